@@ -1,0 +1,55 @@
+# Two commands do everything on a fresh machine: `make demo` and `make test`.
+SHELL := /bin/bash
+.DELETE_ON_ERROR:
+.PHONY: demo test bench lint types validity lock browser clean help
+
+PYTHON ?= python3
+BIN := .venv/bin
+RUN := .venv/.installed-run
+DEV := .venv/.installed-dev
+
+help:
+	@echo "make demo      the whole job on simulated runs: load, compare, write the page"
+	@echo "make test      lint, types, import contract, every test, coverage"
+	@echo "make bench     speed against plain libraries, printed as ratios"
+	@echo "make validity  the simulation studies behind docs/validity.md (about 10 minutes)"
+	@echo "make lock      resolve the locked requirements again"
+
+demo: $(RUN)
+	$(BIN)/strikeproof demo --into demo
+
+test: $(DEV) browser lint
+	$(BIN)/pytest --cov --cov-report=term:skip-covered
+
+lint: $(DEV)
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+
+bench: $(DEV)
+	$(BIN)/python -m pytest tests/benchmarks -m benchmark -s -q
+
+validity: $(DEV)
+	$(BIN)/python -m tests.validity
+
+browser:
+	@scripts/need-chromium
+
+$(RUN): requirements/run.txt pyproject.toml
+	scripts/install $(PYTHON) requirements/run.txt
+	@touch $@
+
+$(DEV): requirements/dev.txt pyproject.toml
+	scripts/install $(PYTHON) requirements/dev.txt
+	@touch $@ $(RUN)
+
+# Hashes but no addresses: the locks install from whatever index the machine is set up with.
+LOCK := $(BIN)/uv pip compile pyproject.toml --extra build --universal --python-version 3.11 \
+	--generate-hashes --no-emit-index-url --no-header --no-annotate -q
+lock: $(DEV)
+	$(LOCK) -o requirements/run.txt
+	$(LOCK) --extra dev -o requirements/dev.txt
+
+clean:
+	rm -rf .venv demo build dist .coverage htmlcov .mypy_cache .ruff_cache .pytest_cache

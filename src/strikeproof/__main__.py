@@ -1,0 +1,5 @@
+"""`python -m strikeproof` is the same as `strikeproof`."""
+
+from strikeproof.cli import main
+
+main()

@@ -1,0 +1,168 @@
+"""What a campaign is made of: frozen, plain SI, complete when made."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+__all__ = [
+    "Article",
+    "Bolt",
+    "CalibrationSource",
+    "Campaign",
+    "Direction",
+    "Protocol",
+    "Rig",
+    "RunRow",
+    "ScoreKind",
+    "ScoreRule",
+    "Tool",
+]
+
+Direction = Literal["tighten", "loosen"]
+ScoreKind = Literal["end", "peak", "at", "time to"]
+
+
+@dataclass(frozen=True, slots=True)
+class ScoreRule:
+    """The one number a run is judged by.
+
+    `end` is the level at the end of the timed window, `peak` the highest level, `at` the level `at_s`
+    seconds after the start, `time to` the seconds until `level` (in `level_unit`) is reached.
+    """
+
+    kind: ScoreKind = "end"
+    at_s: float | None = None
+    level: float | None = None
+    level_unit: str | None = None
+
+    def __str__(self) -> str:
+        if self.kind == "at":
+            return f"at {self.at_s:g} s"
+        if self.kind == "time to":
+            return f"time to {self.level:g} {self.level_unit}"
+        return self.kind
+
+
+@dataclass(frozen=True, slots=True)
+class Protocol:
+    """How every run of a campaign is made."""
+
+    duration_s: float = 10.0
+    direction: Direction = "tighten"
+    score: ScoreRule = field(default_factory=ScoreRule)
+    cool_down_s: float | None = None
+    repeats: int | None = None
+    seed: int | None = None
+    smallest_difference_percent: float | None = None
+    repeatability_percent: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Rig:
+    """The bench: what is logged, in which unit, and how stiff it is."""
+
+    name: str
+    channel: str | None = None
+    unit: str = "reading"
+    sample_rate_hz: float | None = None
+    clamp_stiffness_n_per_m: float | None = None
+    resolution: float | None = None
+    full_scale: float | None = None
+    repeatability_percent: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Bolt:
+    """The test bolt as the campaign file names it; `joint` turns the words into loads."""
+
+    thread: str | None = None
+    property_class: str | None = None
+    friction: float | None = None
+    thread_friction: float | None = None
+    head_friction: float | None = None
+    runs_per_bolt: int | None = None
+    largest_proof_share: float = 0.75
+    name: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CalibrationSource:
+    """Where the calibration readings are and what is known of the reference instrument."""
+
+    sheet: str
+    applied_unit: str
+    reference_uncertainty_percent: float = 0.0
+    resolution: float | None = None
+    degree: int | None = None
+    rig: str | None = None
+    bolt: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Tool:
+    """An impact wrench; all but the name and mechanism are optional knowledge."""
+
+    name: str
+    mechanism: str | None = None
+    drive_mm: float | None = None
+    supply: str | None = None
+    hammer_inertia_kg_m2: float | None = None
+    blow_speed_rad_s: float | None = None
+    blow_energy_j: float | None = None
+    blow_rate_hz: float | None = None
+    anvil_stiffness_n_m_per_rad: float | None = None
+    anvil_inertia_kg_m2: float | None = None
+    restitution: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Article:
+    """What stands between anvil and bolt; `parts` keeps its geometry tables word for word."""
+
+    name: str
+    price: float | None = None
+    mass_kg: float | None = None
+    polar_inertia_kg_m2: float | None = None
+    stiffness_n_m_per_rad: float | None = None
+    hexagon_gap_deg: float | None = None
+    square_gap_deg: float | None = None
+    note: str | None = None
+    parts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class RunRow:
+    """One line of a run sheet."""
+
+    run: str
+    article: str
+    tool: str
+    block: str
+    log: str | None = None
+    bolt: str | None = None
+    started: str | None = None
+    set_aside: str | None = None
+    note: str | None = None
+    score: float | None = None
+    line: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Campaign:
+    """A set of runs under one protocol."""
+
+    name: str
+    reference: str
+    margin_percent: float
+    currency: str
+    protocol: Protocol
+    rig: Rig
+    bolt: Bolt
+    tools: tuple[Tool, ...]
+    articles: tuple[Article, ...]
+    calibration: CalibrationSource | None = None
+    runs_sheet: str = "runs.csv"
+    logs_folder: str = "logs"
+    simulated: bool = False
+    note: str | None = None

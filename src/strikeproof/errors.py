@@ -1,0 +1,117 @@
+"""Every error a person can meet, each with what is wrong, where, and the mend."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict, dataclass
+
+__all__ = [
+    "BadFile",
+    "BadInput",
+    "DidNotConverge",
+    "NotFound",
+    "Problem",
+    "StoreError",
+    "StrikeproofError",
+    "TooFewRuns",
+    "nearest",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One thing wrong with one file: where it is, what it is and how to mend it."""
+
+    file: str
+    line: int | None
+    problem: str
+    mend: str
+
+    def __str__(self) -> str:
+        place = self.file if self.line is None else f"{self.file}, line {self.line}"
+        return f"{place}: {self.problem}; {self.mend}"
+
+    def as_json(self) -> dict[str, str | int | None]:
+        """The four fields as the command line prints them."""
+        return asdict(self)
+
+
+class StrikeproofError(Exception):
+    """Something a person can act on; anything else that is raised is a bug.
+
+    Parameters
+    ----------
+    problem
+        What is wrong and where, one clause.
+    mend
+        What to do about it, one clause.
+    """
+
+    def __init__(self, problem: str, mend: str) -> None:
+        super().__init__(problem, mend)
+        self.problem = problem
+        self.mend = mend
+
+    def __str__(self) -> str:
+        return f"{self.problem}; {self.mend}" if self.mend else self.problem
+
+
+class BadInput(StrikeproofError):
+    """A value that cannot be used: what it is, where it stands, what is allowed."""
+
+    def __init__(self, what: str, *, where: str, allowed: str, mend: str = "") -> None:
+        super().__init__(f"{where}: {what} (allowed: {allowed})", mend or "change the value")
+        self.what = what
+        self.where = where
+        self.allowed = allowed
+
+
+class BadFile(StrikeproofError):
+    """A file that cannot be used, with everything that is wrong with it at once."""
+
+    def __init__(self, problems: Sequence[Problem]) -> None:
+        self.problems = tuple(problems)
+        first = self.problems[0]
+        more = f" (and {len(self.problems) - 1} more)" if len(self.problems) > 1 else ""
+        place = first.file if first.line is None else f"{first.file}, line {first.line}"
+        super().__init__(f"{place}: {first.problem}", first.mend + more)
+
+
+class TooFewRuns(StrikeproofError):
+    """Not enough runs for what was asked."""
+
+    def __init__(self, what: str, *, got: int, needed: int) -> None:
+        super().__init__(f"{what}: {got} runs, {needed} needed", f"add {max(needed - got, 1)} or more runs")
+        self.got = got
+        self.needed = needed
+
+
+class NotFound(StrikeproofError):
+    """A name that is not there, with the nearest one that is."""
+
+    def __init__(self, what: str, name: str, known: Iterable[str]) -> None:
+        names = sorted(known)
+        hint = nearest(name, names)
+        listed = ", ".join(names[:12]) + (", ..." if len(names) > 12 else "")
+        mend = f"did you mean {hint!r}?" if hint else f"known: {listed}" if names else "there is none yet"
+        super().__init__(f"no {what} {name!r}", mend)
+
+
+class DidNotConverge(StrikeproofError):
+    """An iteration that ended without an answer; `best` holds the best so far."""
+
+    def __init__(self, what: str, *, best: object, mend: str) -> None:
+        super().__init__(f"{what} did not converge", mend)
+        self.best = best
+
+
+class StoreError(StrikeproofError):
+    """The workspace cannot be read or written."""
+
+
+def nearest(name: str, known: Iterable[str]) -> str | None:
+    """The known name that looks most like `name`, or None when nothing does."""
+    plain = {each.casefold(): each for each in known}
+    found = difflib.get_close_matches(name.casefold(), plain, n=1, cutoff=0.5)
+    return plain[found[0]] if found else None

@@ -1,0 +1,1 @@
+"""The bolt: threads, property classes, torque and tension, stiffness, limits."""

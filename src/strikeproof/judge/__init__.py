@@ -1,0 +1,1 @@
+"""Calibration fit, comparison, control of the rig, planning of runs."""

@@ -1,0 +1,20 @@
+"""Units and uncertain numbers at the edges; inside the other rooms all is plain SI floats and arrays."""
+
+from strikeproof.quantity.arrays import BoolArray, FloatArray, IntArray
+from strikeproof.quantity.units import KINDS, Kind, from_si, parse_quantity, to_si, unit_label
+from strikeproof.quantity.writing import write_number, write_percent, write_uncertain
+
+__all__ = [
+    "KINDS",
+    "BoolArray",
+    "FloatArray",
+    "IntArray",
+    "Kind",
+    "from_si",
+    "parse_quantity",
+    "to_si",
+    "unit_label",
+    "write_number",
+    "write_percent",
+    "write_uncertain",
+]

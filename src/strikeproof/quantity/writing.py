@@ -1,0 +1,53 @@
+"""Numbers as people read them: a unit, a sensible count of digits, an uncertainty."""
+
+from __future__ import annotations
+
+import math
+
+__all__ = ["write_number", "write_percent", "write_uncertain"]
+
+_UNKNOWN = "–"
+
+
+def _decimals(uncertainty: float) -> int:
+    """Decimals that show two significant digits of the uncertainty (GUM 7.2.6)."""
+    exponent = math.floor(math.log10(uncertainty))
+    rounded = round(uncertainty, 1 - exponent)
+    return 1 - math.floor(math.log10(rounded))
+
+
+def write_uncertain(value: float, uncertainty: float | None, unit: str = "") -> str:
+    """`value ± uncertainty unit`, both ended at the uncertainty's second digit (GUM 7.2.6)."""
+    tail = f" {unit}" if unit else ""
+    if not math.isfinite(value):
+        return _UNKNOWN
+    if uncertainty is None or not math.isfinite(uncertainty) or uncertainty <= 0:
+        return write_number(value) + tail
+    decimals = _decimals(uncertainty)
+    value, uncertainty = round(value, decimals), round(uncertainty, decimals)
+    shown = max(decimals, 0)
+    return f"{_signed(value, shown)} ± {uncertainty:.{shown}f}{tail}"
+
+
+def write_number(value: float | None, digits: int = 4) -> str:
+    """`value` to `digits` significant digits without trailing noise; a dash when there is none."""
+    if value is None or not math.isfinite(value):
+        return _UNKNOWN
+    if value == 0:
+        return "0"
+    exponent = math.floor(math.log10(abs(value)))
+    if -4 <= exponent < 7:
+        return _signed(round(value, digits - 1 - exponent), max(digits - 1 - exponent, 0))
+    return f"{value:.{digits - 1}e}".replace("-", "−")
+
+
+def write_percent(value: float | None, *, sign: bool = True, decimals: int = 1) -> str:
+    """A percentage with its sign, one decimal by default; a dash when there is none."""
+    if value is None or not math.isfinite(value):
+        return _UNKNOWN
+    text = _signed(round(value, decimals) + 0.0, decimals)  # adding 0.0 turns −0.0 into 0.0
+    return f"{'+' if sign and round(value, decimals) > 0 else ''}{text} %"
+
+
+def _signed(value: float, decimals: int) -> str:
+    return f"{value:.{decimals}f}".replace("-", "−")

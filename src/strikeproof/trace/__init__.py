@@ -1,0 +1,1 @@
+"""From samples to blows, growth curve, score and quality flags."""
