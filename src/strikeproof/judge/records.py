@@ -1,0 +1,152 @@
+"""What the comparison takes in and gives out: frozen, complete when made."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+__all__ = [
+    "ArticleResult",
+    "Comparison",
+    "ControlPoint",
+    "ControlSignal",
+    "PlannedRun",
+    "Progress",
+    "RigControl",
+    "ScoredRun",
+    "Verdict",
+]
+
+Verdict: TypeAlias = Literal["reference", "higher", "lower", "same", "cannot tell"]
+Progress: TypeAlias = Callable[[int, int], None]
+"""Called now and then with (done, total)."""
+
+
+@dataclass(frozen=True, slots=True)
+class ScoredRun:
+    """One run with the number it is judged by.
+
+    `order` is the position in time over the whole campaign, `bolt_use` the number of runs its bolt had
+    seen before.
+    """
+
+    run: str
+    article: str
+    tool: str
+    block: str
+    order: int
+    score: float
+    bolt: str | None = None
+    bolt_use: float | None = None
+    set_aside: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ArticleResult:
+    """One article with one tool, set against the reference with the same tool.
+
+    Gains are percent of the reference's score; `low` and `high` are the ends of the simultaneous interval.
+    A figure is None where the runs cannot give it (a warning of the comparison says why). The reference
+    itself has gain, low and high 0 and no p.
+
+    `p` is adjusted for all comparisons made; `p_randomisation` is its second opinion, from relabelling the
+    runs inside their blocks. `more_runs` is None when the verdict is reached, or when the runs so far
+    cannot say. The fields ending in `with_set_aside` are None when no run is set aside. `gain_per_price` is
+    gain percent for each unit of currency of the article's whole price. `median_low` and `median_high` are
+    order statistics of the scores and None below six runs.
+    """
+
+    article: str
+    tool: str
+    runs: int
+    set_aside: int
+    median: float | None
+    gain_percent: float | None
+    low_percent: float | None
+    high_percent: float | None
+    p: float | None
+    p_randomisation: float | None
+    verdict: Verdict
+    more_runs: int | None
+    gain_percent_with_set_aside: float | None = None
+    low_percent_with_set_aside: float | None = None
+    high_percent_with_set_aside: float | None = None
+    price: float | None = None
+    gain_per_price: float | None = None
+    median_low: float | None = None
+    median_high: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ControlPoint:
+    """One reference run on the control chart; one that is set aside is drawn hollow and not counted."""
+
+    run: str
+    order: int
+    value: float
+    set_aside: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ControlSignal:
+    """A rule of the control chart that was broken, by which runs, in words."""
+
+    rule: str
+    runs: tuple[str, ...]
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class RigControl:
+    """Control chart of the reference runs: individual values, limits from the moving range.
+
+    `values`, `centre` and `limits` are scores when `tool` is named. When several tools are charted
+    together `tool` is None and they are ratios to each tool's own centre. `limits` is None when fewer than
+    two runs count, drift when fewer than three do.
+    """
+
+    tool: str | None
+    in_control: bool
+    drift_percent_per_run: float | None
+    drift_uncertainty: float | None
+    centre: float | None
+    limits: tuple[float, float] | None
+    points: tuple[ControlPoint, ...]
+    signals: tuple[ControlSignal, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """Every article against the reference, and what the rig did meanwhile.
+
+    `rig` charts all tools together, `controls` each tool by itself. `critical_value` multiplies a standard
+    error to give half an interval on the log scale. `method` says in plain sentences what was done.
+    """
+
+    reference: str
+    margin_percent: float
+    confidence: float
+    results: tuple[ArticleResult, ...]
+    rig: RigControl
+    controls: tuple[RigControl, ...]
+    residual_cv_percent: float | None
+    degrees_of_freedom: int
+    critical_value: float | None
+    warnings: tuple[str, ...]
+    method: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedRun:
+    """One line of a run sheet that is still to be run; `start_s` counts from the first run's start."""
+
+    run: str
+    order: int
+    tool: str
+    article: str
+    block: str
+    bolt: str | None
+    bolt_use: int
+    new_bolt: bool
+    start_s: float
