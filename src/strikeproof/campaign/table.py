@@ -1,0 +1,230 @@
+"""Small sheets that people keep by hand (runs, calibration readings), from CSV or a workbook."""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from strikeproof.campaign.text import bad_file, decode, find_encoding, read_bytes
+from strikeproof.campaign.workbook import is_workbook, read_workbook, write_cell
+from strikeproof.errors import BadFile, BadInput, Problem, nearest
+
+__all__ = ["Row", "Table", "parse_number", "read_table"]
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line of a sheet: its number in the file and its cells, stripped, by plain column name."""
+
+    line: int
+    cells: dict[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A sheet. Column names are plain: "Set aside" and "set_aside" are both `set_aside`.
+
+    `decimal` is the decimal mark that the sheet as a whole shows, None when it shows none or both.
+    """
+
+    path: Path
+    columns: tuple[str, ...]
+    rows: tuple[Row, ...]
+    header_line: int
+    decimal: str | None
+
+    def column_problems(self, required: Iterable[str], optional: Iterable[str] = ()) -> tuple[Problem, ...]:
+        """One problem for each required column that is missing and each that is unknown."""
+        required = tuple(required)
+        known = (*required, *optional)
+        missing = [name for name in required if name not in self.columns]
+        unknown = [name for name in self.columns if name not in known]
+        return (
+            *(self._missing(name, unknown) for name in missing),
+            *(self._unknown(name, known) for name in unknown),
+        )
+
+    def require(self, required: Iterable[str], optional: Iterable[str] = ()) -> None:
+        """Raise BadFile with every `column_problems`, if there is any."""
+        problems = self.column_problems(required, optional)
+        if problems:
+            raise BadFile(problems)
+
+    def number(self, row: Row, column: str) -> float:
+        """The number in one cell, read with the sheet's decimal mark.
+
+        Raises
+        ------
+        BadFile
+            If the cell holds no number, or one that can be read in two ways.
+        """
+        try:
+            return parse_number(row.cells[column], decimal=self.decimal)
+        except BadInput as wrong:
+            raise bad_file(self.path, f"{column}: {wrong.what}", wrong.mend, row.line) from wrong
+
+    def _missing(self, name: str, unknown: Sequence[str]) -> Problem:
+        hint = nearest(name, unknown)
+        mend = f"rename {hint!r} to {name!r}" if hint else f"add a column {name!r} to the first row"
+        return Problem(str(self.path), self.header_line, f"there is no column {name!r}", mend)
+
+    def _unknown(self, name: str, known: Sequence[str]) -> Problem:
+        hint = nearest(name, known)
+        mend = f"did you mean {hint!r}?" if hint else f"known columns: {', '.join(known)}"
+        return Problem(str(self.path), self.header_line, f"unknown column {name!r}", mend)
+
+
+# A record is the line it starts on and its cells, stripped.
+_Record = tuple[int, list[str]]
+
+
+def read_table(path: Path) -> Table:
+    """A sheet with its column names in the first row that is neither blank nor a `#` comment.
+
+    Raises
+    ------
+    BadFile
+        If there is no such file or sheet, with all that is wrong with its shape at once.
+    """
+    path = Path(path)
+    raw = read_bytes(path)
+    if is_workbook(raw):
+        rows = read_workbook(path, raw)
+        records = [(i, [write_cell(cell) for cell in row]) for i, row in enumerate(rows, start=1)]
+        separator = None
+    else:
+        text = decode(path, raw, find_encoding(path, raw))
+        separator, records = _split(path, text)
+    records = [each for each in records if any(each[1]) and not each[1][0].startswith("#")]
+    if not records:
+        raise bad_file(path, "holds no rows", "write the column names in the first row and the data below")
+    return _build(path, records[0], records[1:], separator)
+
+
+def _split(path: Path, text: str) -> tuple[str, list[_Record]]:
+    lines = ["" if line.lstrip().startswith("#") else line for line in text.split("\n")]
+    separator = ","
+    first = next((i for i, line in enumerate(lines) if line.strip()), 0)
+    declared = re.fullmatch(r"sep=(.)\s*", lines[first])
+    if declared:
+        separator, lines[first] = declared[1], ""
+    else:
+        separator = max(";\t,|", key=lambda mark: _field_count(lines[first], mark))
+    return separator, list(_records(path, lines, separator))
+
+
+def _field_count(line: str, separator: str) -> int:
+    return len(re.sub(r'"[^"]*"', "", line).split(separator))
+
+
+def _records(path: Path, lines: list[str], separator: str) -> Iterator[_Record]:
+    reader = csv.reader(
+        (f"{line}\n" for line in lines), delimiter=separator, strict=True, skipinitialspace=True
+    )
+    start = 1
+    try:
+        for cells in reader:
+            yield start, [cell.strip() for cell in cells]
+            start = reader.line_num + 1
+    except csv.Error as cause:
+        mend = "close the quotes, and double any quote inside a quoted cell"
+        raise bad_file(path, f"a quoted cell is broken ({cause})", mend, start) from cause
+
+
+def _plain_name(name: str) -> str:
+    return re.sub(r"[\s_]+", "_", name.strip()).casefold()
+
+
+def _build(path: Path, header: _Record, records: Sequence[_Record], separator: str | None) -> Table:
+    line, names = header
+    names = [_plain_name(name) for name in names]
+    problems = [
+        Problem(str(path), line, f"two columns are called {name!r}", "rename or delete one")
+        for i, name in enumerate(names)
+        if name and name in names[:i]
+    ]
+    for at, cells in records:
+        if any(cells[len(names) :]):
+            what = f"has {len(cells)} cells but there are {len(names)} column names"
+            mend = "quote the cell that holds the separator, or name the column"
+            problems.append(Problem(str(path), at, what, mend))
+        elif stray := [
+            i + 1 for i, (name, cell) in enumerate(zip(names, cells, strict=False)) if cell and not name
+        ]:
+            problems.append(Problem(str(path), at, f"column {stray[0]} has no name", "name it or empty it"))
+    if problems:
+        raise BadFile(problems)
+    padding = [""] * len(names)
+    rows = tuple(
+        Row(at, {name: cell for name, cell in zip(names, cells + padding, strict=False) if name})
+        for at, cells in records
+    )
+    return Table(path, tuple(filter(None, names)), rows, line, _decimal_mark(records, separator))
+
+
+_SURE = {
+    mark: re.compile(rf"[+-]?(?:\d+[{mark}](?:\d{{1,2}}|\d{{4,}})|0[{mark}]\d+)", re.ASCII) for mark in ",."
+}
+
+
+def _decimal_mark(records: Sequence[_Record], separator: str | None) -> str | None:
+    """The mark some cell shows beyond doubt; else a comma where semicolons separate and points are absent."""
+    cells = [cell for _, cells in records for cell in cells if cell]
+    shown = [mark for mark, pattern in _SURE.items() if any(pattern.fullmatch(cell) for cell in cells)]
+    if shown:
+        return shown[0] if len(shown) == 1 else None
+    pointed = any(_PLAIN.fullmatch(cell) and "." in cell for cell in cells)
+    return "," if separator == ";" and not pointed else None
+
+
+_SPACES = re.compile(r"(?<=\d)[\s\u00a0\u2009\u202f'’](?=\d{3}(?!\d))")
+_PLAIN = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
+
+
+def parse_number(text: str, *, decimal: str | None = None) -> float:
+    """A number as people write it: decimal comma or point, grouped in thousands.
+
+    Parameters
+    ----------
+    text
+        For example "12,5", "1 234,5", "1.234,5", "1,234.5", "1e-3".
+    decimal
+        "," or "." when the decimal mark is known from elsewhere.
+
+    Raises
+    ------
+    BadInput
+        If it is no number, or "1,234" while nothing says what the comma means.
+    """
+    plain = _SPACES.sub("", text.strip().replace("\N{MINUS SIGN}", "-"))
+    mark = decimal or _guess_mark(plain)
+    if mark is None:
+        raise BadInput(
+            f"{text!r} can be read in two ways",
+            where="number",
+            allowed="one meaning",
+            mend=f"write {plain.replace(',', '')} or {plain.replace(',', '.')}",
+        )
+    other = "," if mark == "." else "."
+    whole, point, rest = plain.partition(mark)
+    if re.fullmatch(rf"[+-]?[1-9]\d{{0,2}}(?:{re.escape(other)}\d{{3}})+", whole):
+        whole = whole.replace(other, "")
+    plain = whole + point.replace(",", ".") + rest
+    if not _PLAIN.fullmatch(plain):
+        raise BadInput(
+            f"{text!r} is not a number", where="number", allowed="12.5 or 12,5", mend="write it like 12.5"
+        )
+    return float(plain)
+
+
+def _guess_mark(plain: str) -> str | None:
+    """The decimal mark of one number by itself; None when a lone comma may as well group thousands."""
+    commas, points = plain.count(","), plain.count(".")
+    if commas and points:
+        return max(",.", key=plain.rindex)
+    if commas == 1:
+        return None if re.fullmatch(r"[+-]?[1-9]\d{0,2},\d{3}", plain) else ","
+    return "," if points > 1 else "."

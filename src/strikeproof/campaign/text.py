@@ -1,0 +1,196 @@
+"""From a file on disk to its text, whatever packed or encoded it.
+
+Raw bytes and their encoding are offered apart from the text, since a reader of long logs hands
+the bytes on to a parser and never makes one huge string of them.
+"""
+
+from __future__ import annotations
+
+import re
+import zlib
+from pathlib import Path
+
+from strikeproof.errors import BadFile, Problem, nearest
+
+__all__ = ["LARGEST_BYTES", "bad_file", "decode", "find_encoding", "read_bytes", "read_text"]
+
+LARGEST_BYTES = 1 << 30  # ten minutes at 50 kS/s in two columns take about 0.6 GB of text
+
+_GZIP = b"\x1f\x8b"
+_BOMS = (
+    (b"\xef\xbb\xbf", "utf-8-sig"),
+    (b"\xff\xfe\x00\x00", "utf-32"),
+    (b"\x00\x00\xfe\xff", "utf-32"),
+    (b"\xff\xfe", "utf-16"),
+    (b"\xfe\xff", "utf-16"),
+)
+_FOREIGN = (
+    (b"PK\x03\x04", "a workbook or zip archive"),
+    (b"PAR1", "a Parquet file"),
+    (b"\xd0\xcf\x11\xe0", "an old workbook"),
+    (b"%PDF", "a PDF"),
+    (b"\x89PNG", "a picture"),
+    (b"\xff\xd8\xff", "a picture"),
+    (b"TDSm", "a binary measurement file"),
+    (b"\x89HDF", "a binary measurement file"),
+    (b"RIFF", "a sound file"),
+)
+# What no text holds: control codes other than tab, line ends, form feed and the old end-of-file mark.
+_CONTROL = re.compile(rb"[\x00-\x08\x0e-\x19\x1b-\x1f\x7f]")
+_SAMPLE = 1 << 16
+
+
+def bad_file(path: Path, problem: str, mend: str, line: int | None = None) -> BadFile:
+    """The error for a file with one thing wrong."""
+    return BadFile([Problem(str(path), line, problem, mend)])
+
+
+def read_bytes(path: Path) -> bytes:
+    """The whole content of a regular file, unpacked where it is gzip.
+
+    Raises
+    ------
+    BadFile
+        If it is missing, empty, a folder, unreadable, too large, or a damaged gzip.
+    """
+    try:
+        raw = _read_regular(path)
+    except PermissionError as cause:
+        raise bad_file(path, "reading it is not allowed", "give yourself the right to read it") from cause
+    except (OSError, ValueError) as cause:  # ValueError: a NUL inside the path
+        raise bad_file(path, f"cannot be read ({cause})", "check the name and the disk") from cause
+    if raw.startswith(_GZIP):
+        raw = _unpack(path, raw)
+    if not raw:
+        raise bad_file(path, "is empty", "record or export it again, or take it off the sheet")
+    return raw
+
+
+def _read_regular(path: Path) -> bytes:
+    if path.is_dir():
+        raise bad_file(path, "is a folder, not a file", "name the file inside it")
+    if not path.exists():
+        raise bad_file(path, "there is no such file", _missing_mend(path))
+    if not path.is_file():  # a pipe or a device could be read for ever
+        raise bad_file(path, "is not a regular file", "copy its content into a file")
+    if path.stat().st_size > LARGEST_BYTES:
+        raise bad_file(path, *_too_large())
+    return path.read_bytes()
+
+
+def _missing_mend(path: Path) -> str:
+    if not path.parent.is_dir():
+        return f"check the name; the folder {path.parent} is not there either"
+    near = nearest(path.name, (each.name for each in path.parent.iterdir()))
+    return f"did you mean {near!r}?" if near else "check the name and the folder"
+
+
+def _too_large() -> tuple[str, str]:
+    size = LARGEST_BYTES >> 20
+    return f"holds more than {size} MiB of text", "split it, one run a file, or save it as Parquet"
+
+
+def _unpack(path: Path, packed: bytes) -> bytes:
+    """All members of a gzip, never more than LARGEST_BYTES of them."""
+    pieces: list[bytes] = []
+    room = LARGEST_BYTES
+    try:
+        while packed.startswith(_GZIP):
+            member = zlib.decompressobj(wbits=31)
+            pieces.append(member.decompress(packed, room))
+            room -= len(pieces[-1])
+            if not member.eof:
+                problem = ("is a gzip that ends too early", "copy it again from the logger")
+                raise bad_file(path, *(problem if room > 0 else _too_large()))
+            packed = member.unused_data
+    except zlib.error as cause:
+        raise bad_file(path, f"is a damaged gzip ({cause})", "copy it again from the logger") from cause
+    return b"".join(pieces)
+
+
+def find_encoding(path: Path, raw: bytes) -> str:
+    """The name of the encoding of `raw`: UTF-8/16/32 with or without mark, else cp1252 or Latin-1.
+
+    Raises
+    ------
+    BadFile
+        If the bytes are not text.
+    """
+    for mark, name in _BOMS:
+        if raw.startswith(mark):
+            return name
+    for magic, kind in _FOREIGN:
+        if raw.startswith(magic):
+            raise bad_file(path, f"is {kind}, not text", "export it as CSV, XLSX or Parquet")
+    wide = _wide_encoding(raw[:_SAMPLE])
+    if wide:
+        return wide
+    _refuse_binary(path, raw)
+    return _narrow_encoding(raw)
+
+
+def _wide_encoding(sample: bytes) -> str | None:
+    """UTF-16 without a mark: of Western text every second byte is NUL."""
+    pairs = len(sample) // 2
+    if pairs == 0:
+        return None
+    even = sample[0 : 2 * pairs : 2].count(0) / pairs
+    odd = sample[1 : 2 * pairs : 2].count(0) / pairs
+    if odd > 0.7 and even < 0.1:
+        return "utf-16-le"
+    if even > 0.7 and odd < 0.1:
+        return "utf-16-be"
+    return None
+
+
+def _refuse_binary(path: Path, raw: bytes) -> None:
+    nul = raw.find(b"\x00")
+    if nul >= 0:
+        lines = raw.count(b"\n", 0, nul) + 1
+        mend = "the logger lost power or the file is binary: cut it there, or export it as text again"
+        raise bad_file(path, "holds NUL bytes, which no text does", mend, lines)
+    sample = raw[:_SAMPLE]
+    if len(_CONTROL.findall(sample)) > 0.005 * len(sample):
+        raise bad_file(path, "is binary, not text", "export it as CSV, XLSX or Parquet")
+
+
+def _narrow_encoding(raw: bytes) -> str:
+    for name in ("ascii", "utf-8", "cp1252"):
+        try:
+            raw.decode(name)
+        except UnicodeDecodeError:
+            continue
+        return name
+    return "latin-1"
+
+
+def decode(path: Path, raw: bytes, encoding: str) -> str:
+    """`raw` as text with every line ended by a line feed, without byte-order mark.
+
+    Raises
+    ------
+    BadFile
+        If the bytes do not fit the encoding.
+    """
+    try:
+        text = raw.decode(encoding)
+    except UnicodeDecodeError as cause:
+        line = raw.count(b"\n", 0, cause.start) + 1
+        what = f"is marked as {encoding} but byte {cause.start + 1} does not fit it"
+        raise bad_file(path, what, "save it as UTF-8", line) from cause
+    if "\x00" in text:
+        line = text.count("\n", 0, text.index("\x00")) + 1
+        raise bad_file(path, "holds NUL characters, which no text does", "export it as text again", line)
+    return text.replace("\r\n", "\n").replace("\r", "\n").removeprefix("\ufeff").rstrip("\x1a")
+
+
+def read_text(path: Path) -> str:
+    """The text of a file: gzip unpacked, encoding found, byte-order mark gone, lines ended by a line feed.
+
+    Raises
+    ------
+    BadFile
+        If there is no such file, or it is not text.
+    """
+    raw = read_bytes(path)
+    return decode(path, raw, find_encoding(path, raw))

@@ -1,0 +1,117 @@
+"""The first filled sheet of a workbook (XLSX, XLS, ODS) as plain rows of cells."""
+
+from __future__ import annotations
+
+import datetime
+import io
+import re
+import zipfile
+import zlib
+from pathlib import Path
+from typing import TypeAlias
+
+from strikeproof.campaign.text import bad_file
+
+__all__ = ["Cell", "is_workbook", "read_workbook", "write_cell"]
+
+Cell: TypeAlias = (
+    str | int | float | bool | datetime.date | datetime.datetime | datetime.time | datetime.timedelta | None
+)
+
+_MAGIC = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
+_LARGEST_XML = 1 << 30
+_MOST_CELLS = 40_000_000
+_REFERENCE = re.compile(rb'<c [^>]*?r="([A-Z]{1,3})([0-9]{1,7})"')
+_REPEAT = re.compile(rb'table:number-(rows|columns)-repeated="([0-9]+)"')
+_CHUNK = 1 << 20
+
+
+def is_workbook(raw: bytes) -> bool:
+    """Whether the bytes begin like a workbook, whatever the file is called."""
+    return raw.startswith(_MAGIC)
+
+
+def read_workbook(path: Path, raw: bytes) -> list[list[Cell]]:
+    """Rows of the first sheet that is not empty, from its first row on, so that row i is line i + 1.
+
+    Raises
+    ------
+    BadFile
+        If the workbook is damaged, locked by a password, empty, or claims more cells than can be held.
+    """
+    from python_calamine import CalamineWorkbook
+
+    if raw.startswith(_MAGIC[0]):
+        _refuse_bomb(path, raw)
+    try:
+        book = CalamineWorkbook.from_filelike(io.BytesIO(raw))
+        for name in book.sheet_names:
+            rows = book.get_sheet_by_name(name).to_python(skip_empty_area=False)
+            if rows:
+                return [list(row) for row in rows]
+    except (KeyboardInterrupt, SystemExit, MemoryError):
+        raise
+    except BaseException as cause:  # the reader's own failures arrive as panics, outside Exception
+        raise bad_file(
+            path, f"is a damaged or locked workbook ({cause})", "open and save it again, or export CSV"
+        ) from cause
+    raise bad_file(path, "is a workbook without a filled sheet", "fill the sheet, or export it again")
+
+
+def _refuse_bomb(path: Path, raw: bytes) -> None:
+    """A few bytes may claim a sheet of 1.7e10 cells, which the reader would lay out in memory."""
+    try:
+        with zipfile.ZipFile(io.BytesIO(raw)) as book:
+            members = [each for each in book.infolist() if each.filename.endswith((".xml", ".rels", ".bin"))]
+            total = sum(each.file_size for each in members)
+            cells = (
+                0 if total > _LARGEST_XML else max((_count_cells(book, each) for each in members), default=0)
+            )
+    except (zipfile.BadZipFile, zlib.error, OSError, ValueError, RuntimeError, NotImplementedError) as cause:
+        raise bad_file(path, f"is a damaged workbook ({cause})", "copy or save it again") from cause
+    except EOFError as cause:
+        raise bad_file(path, "is a workbook that ends too early", "copy it again") from cause
+    if total > _LARGEST_XML or cells > _MOST_CELLS:
+        raise bad_file(path, "is a workbook too large to read", "delete stray cells far out, or export CSV")
+
+
+def _count_cells(book: zipfile.ZipFile, member: zipfile.ZipInfo) -> int:
+    """Cells of the rectangle that the filled cells of one sheet span, an upper bound for ODS."""
+    if "worksheets/" not in member.filename and member.filename != "content.xml":
+        return 0
+    bottom = right = 0
+    rest = b""
+    with book.open(member) as stream:
+        while chunk := stream.read(_CHUNK):
+            text = rest + chunk
+            for column, row in _REFERENCE.findall(text):
+                bottom, right = max(bottom, int(row)), max(right, _column_number(column))
+            rest = text[-256:]
+    return bottom * right
+
+
+def _column_number(letters: bytes) -> int:
+    number = 0
+    for letter in letters:
+        number = number * 26 + letter - 64
+    return number
+
+
+def write_cell(cell: Cell) -> str:
+    """A cell as text: 12.0 as "12", numbers to the 15 digits a sheet keeps, dates and times in ISO 8601."""
+    match cell:
+        case None:
+            text = ""
+        case bool():
+            text = "true" if cell else "false"
+        case float() | int():
+            text = f"{cell:.15g}"
+        case datetime.datetime() if cell.time() == datetime.time():
+            text = cell.date().isoformat()
+        case datetime.date() | datetime.time():
+            text = cell.isoformat()
+        case datetime.timedelta():
+            text = f"{cell.total_seconds():.15g}"
+        case _:
+            text = str(cell).strip()
+    return text
