@@ -1,0 +1,124 @@
+"""Opening the store's database, and bringing its schema up to date."""
+
+from __future__ import annotations
+
+import fcntl
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, Engine, create_engine, event, inspect, text
+from sqlalchemy.exc import DatabaseError
+
+from strikeproof.errors import StoreError
+
+__all__ = ["NEWEST", "open_database", "reading", "writing"]
+
+NEWEST = "0001"
+_WAIT_S = 60  # another process may hold the write lock for one run's commit, never longer
+
+
+def open_database(url: str, folder: Path) -> Engine:
+    """The database at `url`, migrated to the newest schema.
+
+    Raises
+    ------
+    StoreError
+        If it is not a database, is damaged, or was written by a newer program.
+    """
+    engine = create_engine(url)
+    if engine.dialect.name == "sqlite":
+        _set_up_sqlite(engine)
+    try:
+        if _version(engine) != NEWEST:
+            _migrate(engine, folder)
+    except (DatabaseError, sqlite3.DatabaseError) as cause:
+        raise StoreError(
+            f"{folder}: the database cannot be opened: {_reason(cause)}",
+            "restore it from a copy, or use a new folder",
+        ) from cause
+    return engine
+
+
+def _reason(cause: Exception) -> str:
+    return str(getattr(cause, "orig", None) or cause).splitlines()[0]
+
+
+def _set_up_sqlite(engine: Engine) -> None:
+    @event.listens_for(engine, "connect")
+    def connected(connection: sqlite3.Connection, _record: object) -> None:
+        connection.isolation_level = None  # the driver's own transaction habits stay out of the way
+        for pragma in (
+            f"busy_timeout={_WAIT_S * 1000}",
+            "journal_mode=WAL",
+            "synchronous=FULL",
+            "foreign_keys=ON",
+        ):
+            connection.execute(f"PRAGMA {pragma}")
+
+    @event.listens_for(engine, "begin")
+    def begun(connection: Connection) -> None:
+        # A writer takes the lock at once: one that only upgrades later can be turned away half-way.
+        write = connection.get_execution_options().get("write", False)
+        connection.exec_driver_sql("BEGIN IMMEDIATE" if write else "BEGIN")
+
+
+@contextmanager
+def writing(engine: Engine) -> Iterator[Connection]:
+    """One transaction that writes: all of it is kept when the block ends, or none."""
+    with _told(), engine.connect().execution_options(write=True) as connection, connection.begin():
+        yield connection
+
+
+@contextmanager
+def reading(engine: Engine) -> Iterator[Connection]:
+    """One consistent view of the store."""
+    with _told(), engine.connect() as connection:
+        yield connection
+
+
+@contextmanager
+def _told() -> Iterator[None]:
+    try:
+        yield
+    except DatabaseError as cause:
+        raise StoreError(
+            f"the store: {_reason(cause)}", "run `strikeproof check` on the workspace"
+        ) from cause
+
+
+def _version(engine: Engine) -> str | None:
+    with engine.connect() as connection:
+        if not inspect(connection).has_table("alembic_version"):
+            return None
+        found = connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
+        return None if found is None else str(found)
+
+
+def _migrate(engine: Engine, folder: Path) -> None:
+    found = _version(engine)
+    if found is not None and found > NEWEST:
+        raise StoreError(
+            f"{folder}: written by a newer Strikeproof (schema {found}, this one knows {NEWEST})",
+            "update Strikeproof",
+        )
+    # Two processes may meet a new workspace at once; the second waits, then finds the work done.
+    with (folder / ".schema.lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if _version(engine) != NEWEST:
+            with writing(engine) as connection:
+                _upgrade(connection)
+
+
+def _upgrade(connection: Connection) -> None:
+    # Alembic takes 0.2 s to import and is needed once in a workspace's life.
+    from alembic import command
+    from alembic.config import Config
+
+    config = Config()
+    config.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
+    attributes: dict[Any, Any] = config.attributes
+    attributes["connection"] = connection
+    command.upgrade(config, NEWEST)

@@ -1,0 +1,108 @@
+"""The workspace's files: traces and originals, each named by the SHA-256 of its bytes.
+
+A file appears under its name only when all of it is on disk: it is written to a temporary
+name, synced, then renamed. The name is its own check.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import os
+import secrets
+from collections.abc import Mapping
+from pathlib import Path
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.parquet as pq
+
+from strikeproof.errors import StoreError
+from strikeproof.quantity import FloatArray
+
+__all__ = ["hash_file", "keep_bytes", "read_trace", "trace_bytes"]
+
+TIME = "time [s]"
+
+
+def hash_file(path: Path) -> str:
+    """SHA-256 of a file's bytes, hexadecimal."""
+    with path.open("rb") as stream:
+        return hashlib.file_digest(stream, "sha256").hexdigest()
+
+
+def keep_bytes(folder: Path, content: bytes, suffix: str) -> str:
+    """Put `content` into `folder` under its own hash; return the hash. Kept twice, it is one file.
+
+    Raises
+    ------
+    StoreError
+        If the disk is full or the folder cannot be written.
+    """
+    digest = hashlib.sha256(content).hexdigest()
+    target = folder / f"{digest}{suffix}"
+    if target.exists():
+        return digest
+    waiting = folder / f".{digest}.{secrets.token_hex(4)}.part"
+    try:
+        with waiting.open("xb") as stream:
+            stream.write(content)
+            stream.flush()
+            os.fsync(stream.fileno())
+        waiting.replace(target)
+        _sync_folder(folder)
+    except OSError as cause:
+        waiting.unlink(missing_ok=True)
+        raise StoreError(
+            f"{folder}: cannot write: {cause.strerror}",
+            "free some disk space or check the folder's permissions",
+        ) from cause
+    return digest
+
+
+def _sync_folder(folder: Path) -> None:
+    # A rename is only lasting once the folder itself is synced.
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def trace_bytes(time: FloatArray, channels: Mapping[str, FloatArray]) -> bytes:
+    """A trace as Parquet: time in double, channels in single precision (24 bits hold any converter's count).
+
+    Byte-stream split with zstd and no dictionary is smallest and fastest for sampled floats.
+    """
+    columns = {TIME: pa.array(time)} | {
+        name: pa.array(values.astype(np.float32)) for name, values in channels.items()
+    }
+    sink = io.BytesIO()
+    pq.write_table(
+        pa.table(columns),
+        sink,
+        compression="zstd",
+        use_dictionary=False,
+        use_byte_stream_split=True,
+        write_statistics=False,
+    )
+    return sink.getvalue()
+
+
+def read_trace(folder: Path, digest: str, channel: str) -> tuple[FloatArray, FloatArray]:
+    """Time [s] and one channel of a kept trace.
+
+    Raises
+    ------
+    StoreError
+        If the file is missing or damaged.
+    """
+    path = folder / f"{digest}.parquet"
+    try:
+        table = pq.read_table(path, columns=[TIME, channel], memory_map=True)
+    except (OSError, pa.ArrowInvalid) as cause:
+        raise StoreError(
+            f"{path}: missing or damaged", "load the campaign again, its originals are kept"
+        ) from cause
+    time = table.column(TIME).to_numpy().astype(np.float64)
+    return time, table.column(channel).to_numpy().astype(np.float64)

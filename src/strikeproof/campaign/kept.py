@@ -1,0 +1,54 @@
+"""What the store gives back: records of what it keeps, frozen and complete."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from strikeproof.campaign.records import RunRow
+
+__all__ = ["CalibrationRows", "Event", "KeptTrace", "StoredRun"]
+
+
+@dataclass(frozen=True, slots=True)
+class KeptTrace:
+    """A trace that is on disk already, and what the database shall know of it."""
+
+    sha256: str
+    original_sha256: str
+    original_name: str
+    original_bytes: int
+    samples: int
+    sample_rate_hz: float
+    started: str | None
+    channels: tuple[tuple[str, str | None], ...]
+    findings: tuple[dict[str, Any], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class StoredRun:
+    """A run as the store holds it; `set_aside` is the reason, or None when it counts."""
+
+    key: int
+    ordinal: int
+    row: RunRow
+    trace: KeptTrace | None
+    set_aside: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """One line of a run's history."""
+
+    at: str
+    kind: str
+    because: str | None
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
+class CalibrationRows:
+    """The calibration sheet as loaded: one mapping a row, with its line."""
+
+    original_sha256: str
+    rows: tuple[dict[str, Any], ...]

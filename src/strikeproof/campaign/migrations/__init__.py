@@ -1,0 +1,1 @@
+"""The schema's history, one file a step, applied in order by Alembic."""

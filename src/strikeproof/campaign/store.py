@@ -1,0 +1,252 @@
+"""The store: what was acknowledged survives a kill at any instant, and no run is ever deleted."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import asdict
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import sqlalchemy as sa
+
+from strikeproof.campaign import schema as tables
+from strikeproof.campaign.database import open_database, reading, writing
+from strikeproof.campaign.files import keep_bytes, read_trace, trace_bytes
+from strikeproof.campaign.kept import CalibrationRows, Event, KeptTrace, StoredRun
+from strikeproof.campaign.records import Campaign, RunRow
+from strikeproof.campaign.run_rows import (
+    PUT_BACK,
+    SET_ASIDE,
+    Outcome,
+    amend_run,
+    as_stored,
+    insert_run,
+    keep_original,
+    keep_trace,
+    key_of,
+    now,
+    say,
+    source_of,
+)
+from strikeproof.errors import BadInput, NotFound, StoreError
+from strikeproof.quantity import FloatArray
+
+__all__ = ["Store", "open_store"]
+
+
+@cache
+def _as_campaign() -> Any:
+    from pydantic import TypeAdapter
+
+    return TypeAdapter(Campaign)
+
+
+def open_store(folder: Path, *, make: bool = False, url: str | None = None) -> Store:
+    """The workspace at `folder`; `url` names another database than its own SQLite file.
+
+    Raises
+    ------
+    StoreError
+        If it is not there (and `make` is false), or cannot be opened.
+    """
+    if not make and not (folder / "strikeproof.db").is_file() and url is None:
+        raise StoreError(f"{folder}: no workspace there", "load a campaign into it first: strikeproof load")
+    try:
+        for part in ("traces", "originals"):
+            (folder / part).mkdir(parents=True, exist_ok=True)
+    except OSError as cause:
+        raise StoreError(f"{folder}: cannot be made: {cause.strerror}", "choose another folder") from cause
+    return Store(folder, url)
+
+
+class Store:
+    """One workspace: campaigns, runs, traces, and the history of each run."""
+
+    def __init__(self, folder: Path, url: str | None = None) -> None:
+        self.folder = folder
+        self.traces = folder / "traces"
+        self.originals = folder / "originals"
+        self.engine = open_database(url or f"sqlite:///{folder / 'strikeproof.db'}", folder)
+
+    # campaigns -----------------------------------------------------------------------------
+
+    def keep_campaign(self, campaign: Campaign, folder: Path) -> int:
+        """Keep or renew a campaign's record; returns its key."""
+        record = json.loads(json.dumps(asdict(campaign)))
+        values = {"record": record, "folder": str(folder), "loaded_at": now()}
+        with writing(self.engine) as db:
+            key = db.scalar(sa.select(tables.campaign.c.id).where(tables.campaign.c.name == campaign.name))
+            if key is None:
+                made = db.execute(tables.campaign.insert().values(name=campaign.name, **values))
+                return key_of(made)
+            db.execute(tables.campaign.update().where(tables.campaign.c.id == key).values(**values))
+            return int(key)
+
+    def campaigns(self) -> tuple[str, ...]:
+        """The names of all campaigns."""
+        with reading(self.engine) as db:
+            return tuple(db.scalars(sa.select(tables.campaign.c.name).order_by(tables.campaign.c.id)))
+
+    def campaign(self, name: str | None) -> tuple[int, Campaign]:
+        """A campaign by name, or the only one when `name` is None.
+
+        Raises
+        ------
+        NotFound, BadInput
+            If there is none of that name, or several and no name.
+        """
+        known = self.campaigns()
+        if name is None and len(known) != 1:
+            if not known:
+                raise StoreError(f"{self.folder}: holds no campaign yet", "load one: strikeproof load")
+            raise BadInput(
+                "several campaigns are in this workspace",
+                where="--campaign",
+                allowed=", ".join(known),
+                mend="name one with --campaign",
+            )
+        wanted = known[0] if name is None else name
+        with reading(self.engine) as db:
+            found = db.execute(sa.select(tables.campaign).where(tables.campaign.c.name == wanted)).first()
+        if found is None:
+            raise NotFound("campaign", wanted, known)
+        return int(found.id), _as_campaign().validate_python(found.record)
+
+    def keep_calibration(
+        self, campaign_key: int, original: tuple[str, str, int], rows: Sequence[Mapping[str, Any]]
+    ) -> None:
+        """Keep the calibration sheet's rows for a campaign, with its original (hash, name, bytes)."""
+        with writing(self.engine) as db:
+            keep_original(db, *original)
+            db.execute(tables.calibration.delete().where(tables.calibration.c.campaign_id == campaign_key))
+            db.execute(
+                tables.calibration.insert().values(
+                    campaign_id=campaign_key, original_sha256=original[0], rows=[dict(row) for row in rows]
+                )
+            )
+
+    def calibration_rows(self, campaign_key: int) -> CalibrationRows | None:
+        """The calibration sheet's rows, or None when the campaign has none."""
+        with reading(self.engine) as db:
+            found = db.execute(
+                sa.select(tables.calibration).where(tables.calibration.c.campaign_id == campaign_key)
+            ).first()
+        return None if found is None else CalibrationRows(found.original_sha256, tuple(found.rows))
+
+    # files ---------------------------------------------------------------------------------
+
+    def keep_original(self, content: bytes) -> str:
+        """Keep a file's untouched bytes; returns their SHA-256."""
+        return keep_bytes(self.originals, content, "")
+
+    def keep_trace(self, time: FloatArray, channels: Mapping[str, FloatArray]) -> str:
+        """Keep a trace's samples; returns the SHA-256 of its file."""
+        return keep_bytes(self.traces, trace_bytes(time, channels), ".parquet")
+
+    def samples(self, trace: KeptTrace, channel: str) -> tuple[FloatArray, FloatArray]:
+        """Time [s] and readings of one channel of a kept trace."""
+        return read_trace(self.traces, trace.sha256, channel)
+
+    # runs ----------------------------------------------------------------------------------
+
+    def logs_known(self, campaign_key: int) -> dict[str, str]:
+        """Run name to the hash of the original log it was loaded from."""
+        query = (
+            sa.select(tables.run.c.name, tables.trace.c.original_sha256)
+            .join(tables.trace)
+            .where(tables.run.c.campaign_id == campaign_key)
+        )
+        with reading(self.engine) as db:
+            return {found.name: found.original_sha256 for found in db.execute(query)}
+
+    def keep_run(self, campaign_key: int, ordinal: int, row: RunRow, trace: KeptTrace | None) -> Outcome:
+        """Keep one run in one transaction; when this returns, it is kept for good.
+
+        A run that is there already is only amended: its log never changes, and a reason that a
+        person gave or took back holds until the sheet itself says something new.
+        """
+        with writing(self.engine) as db:
+            found = db.execute(
+                sa.select(tables.run).where(
+                    tables.run.c.campaign_id == campaign_key, tables.run.c.name == row.run
+                )
+            ).first()
+            if found is None:
+                if trace is not None:
+                    keep_trace(db, trace)
+                return insert_run(db, campaign_key, ordinal, row, trace)
+            if source_of(db, found.trace_sha256) != (trace.original_sha256 if trace else None):
+                return "another log"
+            return amend_run(db, found, ordinal, row)
+
+    def runs(self, campaign_key: int) -> tuple[StoredRun, ...]:
+        """All runs of a campaign in the order of its sheet, those set aside too."""
+        latest = (
+            sa.select(tables.event.c.run_id, sa.func.max(tables.event.c.id).label("last"))
+            .where(tables.event.c.kind.in_((SET_ASIDE, PUT_BACK)))
+            .group_by(tables.event.c.run_id)
+            .subquery()
+        )
+        query = (
+            sa.select(tables.run, tables.trace, tables.original, tables.event.c.kind, tables.event.c.because)
+            .select_from(
+                tables.run.outerjoin(tables.trace, tables.run.c.trace_sha256 == tables.trace.c.sha256)
+                .outerjoin(tables.original, tables.trace.c.original_sha256 == tables.original.c.sha256)
+                .outerjoin(latest, latest.c.run_id == tables.run.c.id)
+                .outerjoin(tables.event, tables.event.c.id == latest.c.last)
+            )
+            .where(tables.run.c.campaign_id == campaign_key)
+            .order_by(tables.run.c.ordinal, tables.run.c.id)
+        )
+        with reading(self.engine) as db:
+            return tuple(as_stored(found._mapping) for found in db.execute(query))
+
+    def find_run(self, campaign_key: int, name: str) -> StoredRun:
+        """One run by name.
+
+        Raises
+        ------
+        NotFound
+            If there is none of that name, with the nearest one that is.
+        """
+        known = {stored.row.run: stored for stored in self.runs(campaign_key)}
+        if name not in known:
+            raise NotFound("run", name, known)
+        return known[name]
+
+    def set_aside(self, run: StoredRun, because: str, *, by: str = "person") -> None:
+        """Set a run aside, with the reason."""
+        with writing(self.engine) as db:
+            say(db, run.key, SET_ASIDE, because, by)
+
+    def put_back(self, run: StoredRun, *, by: str = "person") -> None:
+        """Let a run count again."""
+        with writing(self.engine) as db:
+            say(db, run.key, PUT_BACK, None, by)
+
+    def history(self, run: StoredRun) -> tuple[Event, ...]:
+        """All that was ever said of a run, oldest first."""
+        query = sa.select(tables.event).where(tables.event.c.run_id == run.key).order_by(tables.event.c.id)
+        with reading(self.engine) as db:
+            return tuple(Event(e.at, e.kind, e.because, e.by) for e in db.execute(query))
+
+    # facts: results kept by the hash of all they were worked out from ------------------------
+
+    def facts(self, keys: Iterable[str]) -> dict[str, Any]:
+        """The kept results among `keys`."""
+        wanted = set(keys)
+        with reading(self.engine) as db:
+            found = db.execute(sa.select(tables.fact)) if wanted else ()
+            return {each.key: each.value for each in found if each.key in wanted}
+
+    def keep_facts(self, facts: Mapping[str, Any]) -> None:
+        """Keep results; what is there already stays as it is."""
+        if not facts:
+            return
+        with writing(self.engine) as db:
+            known = set(db.scalars(sa.select(tables.fact.c.key)))
+            rows = [{"key": key, "value": value} for key, value in facts.items() if key not in known]
+            if rows:
+                db.execute(tables.fact.insert(), rows)
