@@ -51,11 +51,11 @@ class Protocol:
     duration_s: float = 10.0
     direction: Direction = "tighten"
     score: ScoreRule = field(default_factory=ScoreRule)
+    supply: str | None = None
     cool_down_s: float | None = None
     repeats: int | None = None
     seed: int | None = None
     smallest_difference_percent: float | None = None
-    repeatability_percent: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +81,7 @@ class Bolt:
     friction: float | None = None
     thread_friction: float | None = None
     head_friction: float | None = None
+    friction_uncertainty_percent: float | None = None
     runs_per_bolt: int | None = None
     largest_proof_share: float = 0.75
     name: str | None = None
@@ -93,7 +94,6 @@ class CalibrationSource:
     sheet: str
     applied_unit: str
     reference_uncertainty_percent: float = 0.0
-    resolution: float | None = None
     degree: int | None = None
     rig: str | None = None
     bolt: str | None = None

@@ -1,0 +1,61 @@
+"""The calibration sheet: what was applied by the reference instrument and what the rig read."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any, Literal
+
+from strikeproof.campaign.table import Row, Table, read_table
+from strikeproof.errors import BadFile, Problem
+
+__all__ = ["CalibrationRow", "read_calibration_sheet"]
+
+_DIRECTIONS = {"": None, "up": "up", "down": "down", "rising": "up", "falling": "down"}
+
+
+@dataclass(frozen=True, slots=True)
+class CalibrationRow:
+    """One reading: applied and reading in the sheet's units."""
+
+    applied: float
+    reading: float
+    direction: Literal["up", "down"] | None
+    repeat: str | None
+    line: int
+
+    def as_json(self) -> dict[str, Any]:
+        """The row as the store keeps it."""
+        return asdict(self)
+
+
+def read_calibration_sheet(path: Path) -> tuple[tuple[CalibrationRow, ...], tuple[Problem, ...]]:
+    """All rows of the sheet, or none and every problem: half a calibration is a wrong one."""
+    try:
+        table = read_table(path)
+        table.require(("applied", "reading"), ("direction", "repeat", "note"))
+    except BadFile as wrong:
+        return (), wrong.problems
+    rows: list[CalibrationRow] = []
+    problems: list[Problem] = []
+    for row in table.rows:
+        try:
+            rows.append(_read_row(table, row))
+        except BadFile as wrong:
+            problems += wrong.problems
+    return (() if problems else tuple(rows)), tuple(problems)
+
+
+def _read_row(table: Table, row: Row) -> CalibrationRow:
+    word = row.cells.get("direction", "").lower()
+    if word not in _DIRECTIONS:
+        raise BadFile(
+            [Problem(str(table.path), row.line, f"direction {word!r} is not known", "write 'up' or 'down'")]
+        )
+    return CalibrationRow(
+        applied=table.number(row, "applied"),
+        reading=table.number(row, "reading"),
+        direction=_DIRECTIONS[word],  # type: ignore[arg-type]  # the table above holds nothing else
+        repeat=row.cells.get("repeat") or None,
+        line=row.line,
+    )

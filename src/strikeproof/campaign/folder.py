@@ -1,0 +1,203 @@
+"""A campaign as it lies on disk: campaign.toml, the run sheet and the calibration sheet.
+
+Everything wrong is found in one reading. What is wrong with one run or with the calibration
+leaves the rest usable; what is wrong with campaign.toml does not.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import tomllib
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from pydantic import BaseModel, ValidationError
+
+from strikeproof.campaign.calibration_sheet import CalibrationRow, read_calibration_sheet
+from strikeproof.campaign.keys import ArticleTable, CampaignFile, ProtocolTable, RigTable
+from strikeproof.campaign.records import (
+    Article,
+    Bolt,
+    CalibrationSource,
+    Campaign,
+    Protocol,
+    Rig,
+    RunRow,
+    Tool,
+)
+from strikeproof.campaign.run_sheet import read_run_sheet
+from strikeproof.campaign.text import read_text
+from strikeproof.campaign.toml_lines import find_line
+from strikeproof.errors import BadFile, Problem, nearest
+
+__all__ = ["CampaignFolder", "read_campaign", "read_folder"]
+
+
+@dataclass(frozen=True, slots=True)
+class CampaignFolder:
+    """A campaign's files, read: what can be used, and what is wrong with the rest."""
+
+    folder: Path
+    campaign: Campaign
+    rows: tuple[RunRow, ...]
+    calibration: tuple[CalibrationRow, ...]
+    calibration_sheet: Path | None
+    problems: tuple[Problem, ...]
+
+
+def read_folder(path: Path) -> CampaignFolder:
+    """The campaign whose campaign.toml is at `path` (or in the folder `path`), with its sheets.
+
+    Raises
+    ------
+    BadFile
+        If campaign.toml itself, or the run sheet as a whole, cannot be used.
+    """
+    path = path / "campaign.toml" if path.is_dir() else path
+    campaign = read_campaign(path)
+    folder = path.parent
+    rows, problems = read_run_sheet(folder / campaign.runs_sheet, campaign)
+    sheet: Path | None = None
+    readings: tuple[CalibrationRow, ...] = ()
+    if campaign.calibration:
+        sheet = folder / campaign.calibration.sheet
+        readings, found = read_calibration_sheet(sheet)
+        problems += found
+    return CampaignFolder(folder, campaign, rows, readings, sheet, problems)
+
+
+def read_campaign(path: Path) -> Campaign:
+    """The record written in a campaign.toml.
+
+    Raises
+    ------
+    BadFile
+        With every wrong key and value at once, each with its line.
+    """
+    text = read_text(path)
+    try:
+        tables = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as wrong:
+        raise BadFile([_syntax_problem(path, str(wrong))]) from wrong
+    problems = [*_name_problems(path, text, tables), *_friction_problems(path, text, tables)]
+    try:
+        file = CampaignFile.model_validate(tables)
+    except ValidationError as wrong:
+        raise BadFile([*(_problem(path, text, each) for each in wrong.errors()), *problems]) from wrong
+    if problems:
+        raise BadFile(problems)
+    return _as_record(file)
+
+
+def _syntax_problem(path: Path, message: str) -> Problem:
+    place = re.search(r"\(at line (\d+), column (\d+)\)", message)
+    line = int(place[1]) if place else None
+    what = re.sub(r"\s*\(at .*\)", "", message)
+    return Problem(
+        str(path), line, f"this is not TOML: {what}", "mend that line; text values stand in quotes"
+    )
+
+
+def _problem(path: Path, text: str, error: Any) -> Problem:
+    place = tuple(part for part in error["loc"])
+    line = find_line(text, place)
+    key = ".".join(str(part + 1) if isinstance(part, int) else part for part in place)
+    kind, context = error["type"], error.get("ctx", {})
+    if kind == "extra_forbidden":
+        known = _keys_at(place[:-1])
+        hint = nearest(str(place[-1]), known)
+        mend = f"did you mean {hint!r}?" if hint else f"known keys: {', '.join(known)}"
+        return Problem(str(path), line, f"unknown key {key!r}", mend)
+    if kind == "missing":
+        return Problem(str(path), line, f"{key!r} is missing", f"add {place[-1]!r}")
+    if kind == "refused":
+        return Problem(str(path), line, f"{key}: {context['problem']}", context["mend"])
+    what = f"{key} = {json.dumps(error['input'], default=str)[:60]}"
+    return Problem(str(path), line, what, error["msg"][0].lower() + error["msg"][1:])
+
+
+def _keys_at(place: Sequence[str | int]) -> list[str]:
+    """The keys that the table at `place` may hold."""
+    model: type[BaseModel] = CampaignFile
+    for part in place:
+        if isinstance(part, str):
+            model = _table_type(model.model_fields[part].annotation)
+    return sorted(field.alias or name for name, field in model.model_fields.items())
+
+
+def _table_type(annotation: Any) -> type[BaseModel]:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    return next(_table_type(each) for each in annotation.__args__ if each is not type(None))
+
+
+def _names(tables: dict[str, Any], kind: str) -> list[str]:
+    entries = tables.get(kind)
+    entries = entries if isinstance(entries, list) else []
+    return [str(each.get("name", "")) if isinstance(each, dict) else "" for each in entries]
+
+
+def _name_problems(path: Path, text: str, tables: dict[str, Any]) -> Iterable[Problem]:
+    for kind in ("tool", "article"):
+        names = _names(tables, kind)
+        for position, name in enumerate(names):
+            if name and name in names[:position]:
+                line = find_line(text, (kind, position, "name"))
+                what = f"two {kind}s are named {name!r}"
+                yield Problem(str(path), line, what, "give each its own name")
+    campaign = tables.get("campaign")
+    reference = campaign.get("reference") if isinstance(campaign, dict) else None
+    names = _names(tables, "article")
+    if isinstance(reference, str) and names and reference not in names:
+        hint = nearest(reference, names)
+        yield Problem(
+            str(path),
+            find_line(text, ("campaign", "reference")),
+            f"the reference {reference!r} is not among the articles",
+            f"did you mean {hint!r}?" if hint else f"name one of: {', '.join(names)}",
+        )
+
+
+def _friction_problems(path: Path, text: str, tables: dict[str, Any]) -> Iterable[Problem]:
+    bolt = tables.get("bolt")
+    given = set(bolt) if isinstance(bolt, dict) else set()
+    apart = given & {"thread_friction", "head_friction"}
+    if "friction" in given and apart:
+        line = find_line(text, ("bolt", "friction"))
+        mend = "keep either friction, or thread_friction with head_friction"
+        yield Problem(str(path), line, "friction is given both in total and apart", mend)
+    elif len(apart) == 1:
+        line = find_line(text, ("bolt", *apart))
+        mend = "add the other, or give friction"
+        yield Problem(str(path), line, "thread_friction and head_friction go together", mend)
+
+
+def _as_record(file: CampaignFile) -> Campaign:
+    return Campaign(
+        **file.campaign.model_dump(),
+        protocol=_protocol(file.protocol),
+        rig=_rig(file.rig),
+        bolt=Bolt(**file.bolt.model_dump()),
+        tools=tuple(Tool(**tool.model_dump()) for tool in file.tool),
+        articles=tuple(_article(article) for article in file.article),
+        calibration=CalibrationSource(**file.calibration.model_dump()) if file.calibration else None,
+        runs_sheet=file.runs.sheet,
+        logs_folder=file.runs.logs,
+    )
+
+
+def _protocol(table: ProtocolTable) -> Protocol:
+    values = {**dict(table), "duration_s": table.duration, "cool_down_s": table.cool_down}
+    return Protocol(**{key: value for key, value in values.items() if key not in ("duration", "cool_down")})
+
+
+def _rig(table: RigTable) -> Rig:
+    return Rig(**table.model_dump())
+
+
+def _article(table: ArticleTable) -> Article:
+    values = table.model_dump(exclude={"part"})
+    return Article(**values, parts=tuple(json.dumps(part, sort_keys=True) for part in table.part))

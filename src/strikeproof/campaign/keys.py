@@ -1,0 +1,192 @@
+"""The keys of campaign.toml: their names, kinds and ranges. Unknown keys are refused."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic_core import PydanticCustomError
+
+from strikeproof.campaign.records import ScoreRule
+from strikeproof.errors import BadInput
+from strikeproof.quantity import KINDS, parse_quantity
+
+__all__ = ["CampaignFile", "parse_score_rule"]
+
+
+def _refuse(problem: str, mend: str) -> PydanticCustomError:
+    return PydanticCustomError("refused", "{problem}", {"problem": problem, "mend": mend})
+
+
+def _quantity(kind: str) -> Callable[[Any], float]:
+    def read(value: Any) -> float:
+        example = KINDS[kind].example
+        if not isinstance(value, str):
+            raise _refuse(f"{value!r} has no unit", f"write it as text with its unit, like {example!r}")
+        try:
+            return parse_quantity(value, kind)
+        except BadInput as wrong:
+            raise _refuse(wrong.what, wrong.mend) from wrong
+
+    return read
+
+
+def _supply(value: Any) -> str:
+    for kind in ("pressure", "voltage"):
+        try:
+            _quantity(kind)(value)
+        except PydanticCustomError:
+            continue
+        return str(value)
+    raise _refuse(f"{value!r} is neither a pressure nor a voltage", "write it like '6.2 bar' or '18 V'")
+
+
+def _name(value: Any) -> str:
+    text = str(value).strip() if isinstance(value, str | int) else ""
+    if not text:
+        raise _refuse("a name is empty", "give it a name")
+    return text
+
+
+def parse_score_rule(text: Any) -> ScoreRule:
+    """The rule behind "end", "peak", "at 5 s" or "time to 400 N m"."""
+    words = " ".join(str(text).split()).lower()
+    if words in ("end", "peak"):
+        return ScoreRule(kind=words)  # type: ignore[arg-type]  # narrowed by the line above
+    if words.startswith("at "):
+        return ScoreRule(kind="at", at_s=_quantity("time")(words[3:]))
+    level = re.fullmatch(r"time to ([0-9.]+(?:e[+-]?\d+)?)\s*(\S.*)", words)
+    if level:
+        unit = " ".join(str(text).split())[len("time to ") + len(level[1]) :].strip()
+        return ScoreRule(kind="time to", level=float(level[1]), level_unit=unit)
+    raise _refuse(f"{text!r} is not a score rule", "write 'end', 'peak', 'at 5 s' or 'time to 400 N m'")
+
+
+Name = Annotated[str, BeforeValidator(_name)]
+Duration = Annotated[float, BeforeValidator(_quantity("time")), Field(gt=0, le=3600)]
+Pause = Annotated[float, BeforeValidator(_quantity("time")), Field(ge=0)]
+Supply = Annotated[str, BeforeValidator(_supply)]
+Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+Gap = Annotated[float, Field(ge=0, lt=60)]
+Friction = Annotated[float, Field(gt=0, le=0.6)]
+Percent = Annotated[float, Field(gt=0, lt=100)]
+Score = Annotated[ScoreRule, BeforeValidator(parse_score_rule)]
+
+
+class _Table(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class CampaignTable(_Table):
+    """What is compared, with what, and how small a difference still matters."""
+
+    name: Name
+    reference: Name
+    margin_percent: Percent = 3.0
+    currency: str = "EUR"
+    simulated: bool = False
+    note: str | None = None
+
+
+class ProtocolTable(_Table):
+    """How every run is made."""
+
+    duration: Duration = 10.0
+    direction: Literal["tighten", "loosen"] = "tighten"
+    score: Score = ScoreRule()
+    supply: Supply | None = None
+    cool_down: Pause | None = None
+    repeats: Annotated[int, Field(ge=1, le=1000)] | None = None
+    seed: Annotated[int, Field(ge=0)] | None = None
+    smallest_difference_percent: Percent | None = None
+
+
+class RigTable(_Table):
+    """The bench and its sensor."""
+
+    name: Name = "rig"
+    channel: str | None = None
+    unit: Name = "reading"
+    sample_rate_hz: Annotated[float, Field(gt=0, le=1e7)] | None = None
+    clamp_stiffness_n_per_m: Positive | None = None
+    resolution: Positive | None = None
+    full_scale: Positive | None = None
+    repeatability_percent: Percent | None = None
+
+
+class BoltTable(_Table):
+    """The test bolt."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
+    thread: Name | None = None
+    property_class: Annotated[Name | None, Field(alias="class")] = None
+    friction: Friction | None = None
+    thread_friction: Friction | None = None
+    head_friction: Friction | None = None
+    friction_uncertainty_percent: Percent | None = None
+    runs_per_bolt: Annotated[int, Field(ge=1)] | None = None
+    largest_proof_share: Annotated[float, Field(gt=0, le=1)] = 0.75
+    name: Name | None = None
+
+
+class CalibrationTable(_Table):
+    """The sheet of readings against the torque wrench."""
+
+    sheet: Name
+    applied_unit: Name
+    reference_uncertainty_percent: Annotated[float, Field(ge=0, lt=100)] = 0.0
+    degree: Annotated[int, Field(ge=1, le=3)] | None = None
+    rig: Name | None = None
+    bolt: Name | None = None
+
+
+class ToolTable(_Table):
+    """One impact wrench."""
+
+    name: Name
+    mechanism: Literal["air", "spring-and-cam", "oil-pulse"] | None = None
+    drive_mm: Positive | None = None
+    supply: Supply | None = None
+    hammer_inertia_kg_m2: Positive | None = None
+    blow_speed_rad_s: Positive | None = None
+    blow_energy_j: Positive | None = None
+    blow_rate_hz: Positive | None = None
+    anvil_stiffness_n_m_per_rad: Positive | None = None
+    anvil_inertia_kg_m2: Positive | None = None
+    restitution: Annotated[float, Field(ge=0, le=1)] | None = None
+
+
+class ArticleTable(_Table):
+    """One article: what it costs and what is known of it; geometry is kept word for word."""
+
+    name: Name
+    price: Annotated[float, Field(ge=0)] | None = None
+    mass_kg: Positive | None = None
+    polar_inertia_kg_m2: Positive | None = None
+    stiffness_n_m_per_rad: Positive | None = None
+    hexagon_gap_deg: Gap | None = None
+    square_gap_deg: Gap | None = None
+    note: str | None = None
+    part: list[dict[str, Any]] = []
+
+
+class RunsTable(_Table):
+    """Where the run sheet and the logs are."""
+
+    sheet: Name = "runs.csv"
+    logs: Name = "logs"
+
+
+class CampaignFile(_Table):
+    """The whole file."""
+
+    campaign: CampaignTable
+    protocol: ProtocolTable = ProtocolTable()
+    rig: RigTable = RigTable()
+    bolt: BoltTable = BoltTable()
+    calibration: CalibrationTable | None = None
+    tool: Annotated[list[ToolTable], Field(min_length=1)]
+    article: Annotated[list[ArticleTable], Field(min_length=1)]
+    runs: RunsTable = RunsTable()

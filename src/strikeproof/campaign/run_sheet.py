@@ -1,0 +1,132 @@
+"""The run sheet: one line a run, as it was done."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime
+from pathlib import Path
+
+from strikeproof.campaign.records import Campaign, RunRow
+from strikeproof.campaign.table import Row, Table, read_table
+from strikeproof.errors import BadFile, Problem, nearest
+
+__all__ = ["COLUMNS", "parse_started", "read_run_sheet"]
+
+COLUMNS = ("run", "log", "tool", "article", "block", "bolt", "started", "set_aside", "note", "score")
+_REQUIRED = ("run", "article", "block")
+_STARTED_FORMS = ("%d.%m.%Y %H:%M:%S", "%d.%m.%Y %H:%M", "%Y/%m/%d %H:%M:%S", "%Y/%m/%d %H:%M")
+
+
+def read_run_sheet(path: Path, campaign: Campaign) -> tuple[tuple[RunRow, ...], tuple[Problem, ...]]:
+    """The usable rows of a run sheet and one problem for each of the others.
+
+    Raises
+    ------
+    BadFile
+        If the sheet as a whole cannot be used: not readable, or a column that every run needs is missing.
+    """
+    table = read_table(path)
+    required = _REQUIRED if len(campaign.tools) == 1 else (*_REQUIRED, "tool")
+    problems = list(table.column_problems(required, COLUMNS))
+    if any(name not in table.columns for name in required):
+        raise BadFile(problems)
+    rows: list[RunRow] = []
+    runs_seen: dict[str, int] = {}
+    logs_seen: dict[str, str] = {}
+    for row in table.rows:
+        found = [*_row_problems(table, row, campaign), *_twice(table, row, runs_seen, logs_seen)]
+        problems += found
+        if not found:
+            rows.append(_as_run(table, row, campaign))
+            runs_seen[row.cells["run"]] = row.line
+            if row.cells.get("log"):
+                logs_seen[row.cells["log"]] = row.cells["run"]
+    if not table.rows:
+        problems.append(Problem(str(path), None, "the run sheet has no runs yet", "add one line a run"))
+    return tuple(rows), tuple(problems)
+
+
+def _as_run(table: Table, row: Row, campaign: Campaign) -> RunRow:
+    cells = {name: row.cells.get(name) or None for name in COLUMNS}
+    return RunRow(
+        run=row.cells["run"],
+        article=row.cells["article"],
+        tool=cells["tool"] or campaign.tools[0].name,
+        block=row.cells["block"],
+        log=cells["log"],
+        bolt=cells["bolt"],
+        started=cells["started"],
+        set_aside=cells["set_aside"],
+        note=cells["note"],
+        score=table.number(row, "score") if cells["score"] else None,
+        line=row.line,
+    )
+
+
+def _row_problems(table: Table, row: Row, campaign: Campaign) -> Iterator[Problem]:
+    file = str(table.path)
+    for name in _REQUIRED:
+        if not row.cells.get(name):
+            yield Problem(file, row.line, f"{name} is empty", f"fill in the {name}")
+    known = {
+        "article": [article.name for article in campaign.articles],
+        "tool": [tool.name for tool in campaign.tools],
+    }
+    for kind, names in known.items():
+        name = row.cells.get(kind, "")
+        if name and name not in names:
+            hint = nearest(name, names)
+            mend = f"did you mean {hint!r}?" if hint else f"add an [[{kind}]] of that name to campaign.toml"
+            yield Problem(file, row.line, f"unknown {kind} {name!r}", mend)
+    if not row.cells.get("tool") and len(campaign.tools) > 1:
+        yield Problem(file, row.line, "tool is empty", f"name one of: {', '.join(known['tool'])}")
+    yield from _score_problems(table, row)
+    if row.cells.get("started") and parse_started(row.cells["started"]) is None:
+        what = f"started: {row.cells['started']!r} is not a date with a time"
+        yield Problem(file, row.line, what, "write it like 2026-05-04 09:30:00")
+
+
+def _score_problems(table: Table, row: Row) -> Iterator[Problem]:
+    file = str(table.path)
+    if not row.cells.get("score"):
+        if not row.cells.get("log"):
+            yield Problem(
+                file,
+                row.line,
+                "neither a log nor a score",
+                "name the log file, or write the score if it is all there is",
+            )
+        return
+    try:
+        score = table.number(row, "score")
+    except BadFile as wrong:
+        yield from wrong.problems
+        return
+    if not score > 0:
+        yield Problem(
+            file, row.line, f"score {score:g} is not above zero", "write the score as a positive number"
+        )
+
+
+def _twice(table: Table, row: Row, runs: dict[str, int], logs: dict[str, str]) -> Iterator[Problem]:
+    name, log = row.cells.get("run", ""), row.cells.get("log", "")
+    if name in runs:
+        what = f"run {name!r} stands on line {runs[name]} already"
+        yield Problem(str(table.path), row.line, what, "give each run its own name")
+    if log in logs and name not in runs:
+        what = f"log {log!r} belongs to run {logs[log]!r} already"
+        yield Problem(str(table.path), row.line, what, "name the log of this run")
+
+
+def parse_started(text: str) -> datetime | None:
+    """The instant a run started, from ISO 8601 or day.month.year; None when it cannot be read."""
+    try:
+        return datetime.fromisoformat(text)
+    except ValueError:
+        pass
+    for form in _STARTED_FORMS:
+        try:
+            return datetime.strptime(text, form)
+        except ValueError:
+            continue
+    return None
