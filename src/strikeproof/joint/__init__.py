@@ -1,1 +1,71 @@
 """The bolt: threads, property classes, torque and tension, stiffness, limits."""
+
+from strikeproof.joint.bearing import Bearing, bearing_of, has_standard_head
+from strikeproof.joint.classes import CLASSES, PropertyClass, Strength, parse_class
+from strikeproof.joint.designation import parse_bolt, parse_thread
+from strikeproof.joint.limits import (
+    REUSED_SHARE,
+    allowed_clamp_load,
+    allowed_torque,
+    proof_load,
+    tensile_load,
+    yield_load,
+)
+from strikeproof.joint.stiffness import (
+    CONE_ANGLE,
+    Layer,
+    bolt_stiffness,
+    frustum_stiffness,
+    joint_constant,
+    load_per_radian,
+    stack_stiffness,
+    wileman_stiffness,
+)
+from strikeproof.joint.threads import FLANK_ANGLE, System, Thread
+from strikeproof.joint.tightening import (
+    Friction,
+    TorqueTension,
+    assembly_preload,
+    estimate_friction,
+    estimate_nut_factor,
+    estimate_total_friction,
+    torque_tension,
+    total_friction,
+)
+
+__all__ = [
+    "CLASSES",
+    "CONE_ANGLE",
+    "FLANK_ANGLE",
+    "REUSED_SHARE",
+    "Bearing",
+    "Friction",
+    "Layer",
+    "PropertyClass",
+    "Strength",
+    "System",
+    "Thread",
+    "TorqueTension",
+    "allowed_clamp_load",
+    "allowed_torque",
+    "assembly_preload",
+    "bearing_of",
+    "bolt_stiffness",
+    "estimate_friction",
+    "estimate_nut_factor",
+    "estimate_total_friction",
+    "frustum_stiffness",
+    "has_standard_head",
+    "joint_constant",
+    "load_per_radian",
+    "parse_bolt",
+    "parse_class",
+    "parse_thread",
+    "proof_load",
+    "stack_stiffness",
+    "tensile_load",
+    "torque_tension",
+    "total_friction",
+    "wileman_stiffness",
+    "yield_load",
+]

@@ -1,0 +1,108 @@
+"""How much clamp load a test bolt may carry, and which torque reaches it."""
+
+from __future__ import annotations
+
+from strikeproof.errors import BadInput
+from strikeproof.joint.bearing import Bearing
+from strikeproof.joint.classes import PropertyClass
+from strikeproof.joint.threads import Thread
+from strikeproof.joint.tightening import Friction, torque_tension
+
+__all__ = [
+    "REUSED_SHARE",
+    "allowed_clamp_load",
+    "allowed_torque",
+    "proof_load",
+    "tensile_load",
+    "yield_load",
+]
+
+# A test bolt is tightened again and again. Shigley (9th ed., eq. 8-31) preloads fasteners that are to be
+# reused to 0.75 of the proof load and permanent ones to 0.90. The rest is needed for the twist of
+# tightening, for friction below the assumed one and for a last blow that goes beyond the wanted load.
+REUSED_SHARE = 0.75
+"""Share of the proof load allowed to a bolt that is used again."""
+
+
+def proof_load(thread: Thread, property_class: PropertyClass) -> float:
+    """Load the bolt bears without lasting stretch: stress area × proof stress. [N]
+
+    Raises
+    ------
+    BadInput
+        If the class does not cover the thread.
+
+    References
+    ----------
+    ISO 898-1:2013, Tables 5 and 7, which print it to three digits.
+    """
+    return thread.stress_area * property_class.strength(thread).proof_stress
+
+
+def yield_load(thread: Thread, property_class: PropertyClass) -> float:
+    """Load at which pure tension reaches the yield strength: stress area × Rp0.2. [N]
+
+    Raises
+    ------
+    BadInput
+        If the class does not cover the thread.
+    """
+    return thread.stress_area * property_class.strength(thread).yield_strength
+
+
+def tensile_load(thread: Thread, property_class: PropertyClass) -> float:
+    """Smallest load at which the bolt may break: stress area × tensile strength. [N]
+
+    Raises
+    ------
+    BadInput
+        If the class does not cover the thread.
+
+    References
+    ----------
+    ISO 898-1:2013, Tables 4 and 6, which print it to three digits.
+    """
+    return thread.stress_area * property_class.strength(thread).tensile_strength
+
+
+def allowed_clamp_load(thread: Thread, property_class: PropertyClass, share: float = REUSED_SHARE) -> float:
+    """Clamp load allowed to a test bolt. [N]
+
+    Parameters
+    ----------
+    thread, property_class
+        The bolt.
+    share
+        Part of the proof load, more than 0 and at most 1; see `REUSED_SHARE`.
+
+    Raises
+    ------
+    BadInput
+        If the share is out of range or the class does not cover the thread.
+    """
+    if not 0 < share <= 1:
+        raise BadInput(
+            f"{share:g} is not a share of the proof load",
+            where="share of proof load",
+            allowed="more than 0, at most 1",
+            mend=f"{REUSED_SHARE:g} is usual for a bolt that is used again",
+        )
+    return share * proof_load(thread, property_class)
+
+
+def allowed_torque(
+    thread: Thread,
+    property_class: PropertyClass,
+    friction: Friction,
+    share: float = REUSED_SHARE,
+    bearing: Bearing | None = None,
+) -> float:
+    """Tightening torque that reaches the allowed clamp load. [N·m]
+
+    Raises
+    ------
+    BadInput
+        If the share is out of range or the class does not cover the thread.
+    """
+    load = allowed_clamp_load(thread, property_class, share)
+    return torque_tension(thread, friction, bearing).torque(load)
