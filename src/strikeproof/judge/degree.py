@@ -1,0 +1,154 @@
+"""Which degree a calibration curve needs: lack of fit against repeats, else nested F tests."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy import stats
+
+from strikeproof.errors import BadInput
+from strikeproof.judge.curve import FittedCurve, fit_curve
+from strikeproof.judge.points import HIGHEST_DEGREE, Points
+from strikeproof.quantity import FloatArray, IntArray
+
+__all__ = ["LackOfFit", "choose_degree", "lack_of_fit"]
+
+_SIGNIFICANT = 0.05
+_FLATTEST = 0.01  # of the mean slope; where a curve is flatter a reading says nothing
+
+
+@dataclass(frozen=True, slots=True)
+class LackOfFit:
+    """F test of a curve against the means of its levels; without an answer, `reason` says why."""
+
+    f: float | None
+    degrees_of_freedom: tuple[int, int] | None
+    p: float | None
+    reason: str | None = None
+
+    @property
+    def significant(self) -> bool:
+        """Whether the curve misses the level means by more than repeats explain, at 5 %."""
+        return self.p is not None and self.p <= _SIGNIFICANT
+
+    def as_json(self) -> dict[str, object]:
+        """The four fields as the command line prints them."""
+        dof = self.degrees_of_freedom
+        return {"f": self.f, "p": self.p, "dof": list(dof) if dof else None, "reason": self.reason}
+
+
+def lack_of_fit(
+    level: IntArray,
+    cell: IntArray,
+    residuals: FloatArray,
+    *,
+    coefficients: int,
+    weights: FloatArray | None = None,
+    floor: float = 0.0,
+) -> LackOfFit:
+    """F test of level means against pure error from repeats.
+
+    Parameters
+    ----------
+    level : (n,)
+        Number of the applied value of each point, from 0.
+    cell : (n,)
+        Number of the set of true repeats of each point, from 0. A level may hold an up and a down cell, so
+        that hysteresis counts neither as pure error nor as lack of fit.
+    residuals, weights : (n,)
+        From the curve under test; weights 1 when left out.
+    coefficients
+        Of that curve.
+    floor
+        Least variance of one reading; identical repeats on a coarse display do not prove zero scatter.
+
+    References
+    ----------
+    N. R. Draper, H. Smith, *Applied Regression Analysis*, 3rd ed., 1998, section 2.1.
+    """
+    weights = np.ones_like(residuals) if weights is None else weights
+    total = np.bincount(level, weights)
+    mean = np.bincount(level, weights * residuals) / total
+    cell_mean = np.bincount(cell, weights * residuals) / np.bincount(cell, weights)
+    between, within = total.size - coefficients, residuals.size - cell_mean.size
+    if within < 1:
+        return LackOfFit(None, None, None, "no applied value was repeated")
+    if between < 1:
+        return LackOfFit(None, None, None, "the curve has as many coefficients as there are applied values")
+    pure = float(np.sum(weights * (residuals - cell_mean[cell]) ** 2)) / within
+    f = float(np.sum(total * mean**2)) / between / max(pure, floor * float(np.mean(weights)))
+    return LackOfFit(f, (between, within), float(stats.f.sf(f, between, within)))
+
+
+def choose_degree(points: Points, degree: int | None) -> tuple[FittedCurve, LackOfFit, str]:
+    """The fitted curve, its lack of fit, and how its degree was chosen.
+
+    The lowest degree without significant lack of fit is taken; without repeats, or where none passes, the
+    lowest that the highest does not improve on by a nested F test. Both at 5 %.
+
+    Raises
+    ------
+    BadInput
+        When the curve of the asked degree, or of every degree, turns within the range.
+    """
+    if degree is not None:
+        fitted = fit_curve(points, degree)
+        _refuse_turning(fitted)
+        return fitted, _test(points, fitted), "given"
+    highest = min(HIGHEST_DEGREE, int(points.level.max()), points.applied.size - 2)
+    tried = [fit_curve(points, each) for each in range(1, highest + 1)]
+    straight = [each for each in tried if _reads_back(each)]
+    if not straight:
+        _refuse_turning(tried[0])
+    tests = [_test(points, each) for each in straight]
+    for fitted, test in zip(straight, tests, strict=True):
+        if test.p is not None and not test.significant:
+            return fitted, test, "lowest degree without significant lack of fit (5 %)"
+    index = _nested_choice(straight, points.floor)
+    tested = any(test.p is not None for test in tests)
+    why = "every degree shows lack of fit" if tested else tests[index].reason
+    return straight[index], tests[index], f"nested F test at 5 %, as {why}"
+
+
+def _nested_choice(fits: Sequence[FittedCurve], floor: float) -> int:
+    """Index of the lowest degree that the highest does not improve on (Draper & Smith, section 6.1)."""
+    best = fits[-1]
+    freedom = best.residuals.size - best.curve.degree - 1
+    left = float(best.weights @ best.residuals**2)
+    unit = max(left / freedom, floor * float(np.mean(best.weights)))
+    for index, each in enumerate(fits[:-1]):
+        extra = best.curve.degree - each.curve.degree
+        gain = float(best.weights @ each.residuals**2) - left
+        if stats.f.sf(gain / extra / unit, extra, freedom) > _SIGNIFICANT:
+            return index
+    return len(fits) - 1
+
+
+def _test(points: Points, fitted: FittedCurve) -> LackOfFit:
+    # One up and one down reading a level leave no true repeats: then the two count as repeats.
+    repeated = int(points.cell.max()) + 1 < points.cell.size
+    return lack_of_fit(
+        points.level,
+        points.cell if repeated else points.level,
+        fitted.residuals,
+        coefficients=fitted.curve.degree + 1,
+        weights=fitted.weights,
+        floor=points.floor,
+    )
+
+
+def _reads_back(fitted: FittedCurve) -> bool:
+    return fitted.curve.smallest_slope() >= _FLATTEST
+
+
+def _refuse_turning(fitted: FittedCurve) -> None:
+    if _reads_back(fitted):
+        return
+    raise BadInput(
+        f"a curve of degree {fitted.curve.degree} turns or goes flat within the calibrated range",
+        where="calibration",
+        allowed="readings that rise, or fall, all the way",
+        mend="check the readings, take a lower degree or calibrate over a smaller range",
+    )

@@ -1,0 +1,114 @@
+"""Calibration points: refused when they cannot be fitted, else sorted into levels and cells."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from strikeproof.errors import BadInput
+from strikeproof.quantity import BoolArray, FloatArray, IntArray
+
+__all__ = ["Points", "check_points"]
+
+HIGHEST_DEGREE = 3
+ROUNDING = 1e-9  # of the span; smaller differences are left over from unit conversion
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Points:
+    """Clean calibration points, (n,) each, with levels and cells numbered from 0.
+
+    A level is one applied value; a cell is one applied value in one direction. `floor` is the least
+    variance of a reading worth the name: what the display or the arithmetic rounds away.
+    """
+
+    applied: FloatArray
+    reading: FloatArray
+    applied_uncertainty: FloatArray
+    rising: BoolArray | None
+    level: IntArray
+    cell: IntArray
+    resolution: float | None
+    floor: float
+
+
+def check_points(
+    applied: FloatArray,
+    reading: FloatArray,
+    *,
+    rising: BoolArray | None,
+    applied_uncertainty: FloatArray | float | None,
+    degree: int | None,
+    resolution: float | None,
+) -> Points:
+    """The points as the fit needs them; parameters and errors as of `fit_calibration`."""
+    applied, reading = np.asarray(applied, np.float64), np.asarray(reading, np.float64)
+    given = 0.0 if applied_uncertainty is None else applied_uncertainty
+    known = np.broadcast_to(np.asarray(given, np.float64), applied.shape)
+    _check_values(applied, reading, known)
+    _check_counts(applied, degree)
+    step = _written_step(reading) if resolution is None else resolution
+    level = _numbered(np.round((applied - applied.min()) / (np.ptp(applied) * ROUNDING)))
+    up = None if rising is None else np.asarray(rising, np.bool_)
+    cell = level if up is None else _numbered(2 * level + up)
+    floor = max((step or 0.0) ** 2 / 12, (1e-12 * float(np.ptp(reading))) ** 2, 1e-300)
+    return Points(applied, reading, known, up, level, cell, step, floor)
+
+
+def _check_values(applied: FloatArray, reading: FloatArray, known: FloatArray) -> None:
+    for name, values in (("applied value", applied), ("reading", reading), ("applied uncertainty", known)):
+        bad = np.flatnonzero(~np.isfinite(values))
+        if bad.size:
+            raise BadInput(
+                f"{name} is not a number",
+                where=f"calibration point {bad[0] + 1}",
+                allowed="finite numbers",
+                mend="correct the line or leave it out",
+            )
+    if np.any(known < 0):
+        where = f"calibration point {np.flatnonzero(known < 0)[0] + 1}"
+        raise BadInput(
+            "applied uncertainty is negative", where=where, allowed="0 or more", mend="give its size"
+        )
+
+
+def _check_counts(applied: FloatArray, degree: int | None) -> None:
+    if degree is not None and degree not in range(1, HIGHEST_DEGREE + 1):
+        raise BadInput(f"degree {degree}", where="calibration", allowed=f"1 to {HIGHEST_DEGREE}")
+    needed = (degree or 1) + 2
+    if applied.size < needed:
+        raise BadInput(
+            f"{applied.size} points",
+            where="calibration",
+            allowed=f"{needed} or more for degree {degree or 1}",
+            mend="add readings at further applied values",
+        )
+    levels = np.unique(applied).size
+    if levels < needed - 1 or np.ptp(applied) == 0:
+        raise BadInput(
+            f"only {levels} different applied value{'s' if levels > 1 else ''}",
+            where="calibration",
+            allowed=f"{needed - 1} or more for degree {degree or 1}",
+            mend="add readings at further applied values",
+        )
+
+
+def _numbered(codes: npt.NDArray[np.generic]) -> IntArray:
+    return np.asarray(np.unique(codes, return_inverse=True)[1], np.int64)
+
+
+def _written_step(values: FloatArray) -> float | None:
+    """The coarsest decimal place that all values share.
+
+    None when they go on past the twelfth digit, or when the place is so coarse, under 50 steps over all the
+    values, that round numbers are as likely a reason as a coarse display.
+    """
+    largest = float(np.max(np.abs(values)))
+    top = int(np.floor(np.log10(largest))) if largest else 0
+    for place in range(top, top - 12, -1):
+        steps = values / 10.0**place
+        if np.all(np.abs(steps - np.round(steps)) <= 1e-4):
+            return float(10.0**place) if np.ptp(steps) >= 50 else None
+    return None
