@@ -74,7 +74,7 @@ def test_example_8_2_bolt():
 
 
 def test_layers_of_one_material_follow_equation_8_22():
-    """Eq. (8-22), p. 429: one material, washer face 1.5 d, half-angle 30°; constant 0.5774."""
+    """Eq. (8-22): one material, washer face 1.5 d, half-angle 30°; constant 0.5774."""
     d, grip = 0.5, 1.345
     ratio = 5 * (0.5774 * grip + 0.5 * d) / (0.5774 * grip + 2.5 * d)
     expected = 0.5774 * math.pi * 30e6 * d / (2 * math.log(ratio))

@@ -85,7 +85,7 @@ def bearing_of(thread: Thread) -> Bearing:
 
     Metric sizes of ISO 4014 take its washer face over a medium hole of ISO 273. All others, inch among them,
     take a face of 1.5 d over a hole of d, which puts friction at Shigley's mean collar diameter of 1.25 d
-    (*Mechanical Engineering Design*, 9th ed., p. 437).
+    (*Mechanical Engineering Design*, 9th ed., eq. 8-26).
     """
     row = _tabulated(thread)
     if row is None:

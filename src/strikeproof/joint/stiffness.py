@@ -25,7 +25,7 @@ __all__ = [
 ]
 
 CONE_ANGLE = math.radians(30.0)
-"""Half-angle of the cone of pressure (Shigley, 9th ed., p. 428). [rad]"""
+"""Half-angle of the cone of pressure (Shigley, 9th ed., section 8-5). [rad]"""
 
 # A and B of km / (E d) = A exp(B d / l); Wileman, Choudhury & Green (1991) in Shigley, 9th ed., Table 8-8.
 _WILEMAN = {
@@ -78,7 +78,7 @@ def frustum_stiffness(layer: Layer, hole: float, face: float, cone_angle: float 
 
     References
     ----------
-    Shigley, *Mechanical Engineering Design*, 9th ed., eq. (8-19), (8-20), p. 428.
+    Shigley, *Mechanical Engineering Design*, 9th ed., eq. (8-19), (8-20).
     """
     _require_positive("hole", hole)
     _require_positive("width of the face around the hole", face - hole)
@@ -110,7 +110,7 @@ def stack_stiffness(
 
     References
     ----------
-    Shigley, 9th ed., eq. (8-18) to (8-22), p. 428-429; layers as in example 8-2.
+    Shigley, 9th ed., eq. (8-18) to (8-22); layers as in example 8-2.
     """
     if not layers:
         raise BadInput("nothing is clamped", where="layers", allowed="one or more", mend="add a layer")
@@ -178,7 +178,7 @@ def bolt_stiffness(thread: Thread, shank: float, threaded: float, modulus: float
 
     References
     ----------
-    Shigley, 9th ed., eq. (8-17), p. 427.
+    Shigley, 9th ed., eq. (8-17).
     """
     _require_positive("Young's modulus", modulus)
     if min(shank, threaded) < 0:
@@ -189,7 +189,7 @@ def bolt_stiffness(thread: Thread, shank: float, threaded: float, modulus: float
 
 
 def joint_constant(bolt: float, clamped: float) -> float:
-    """Share of an outside load that the bolt takes, C = kb / (kb + km) (Shigley, 9th ed., p. 435)."""
+    """Share of an outside load that the bolt takes, C = kb / (kb + km) (Shigley, 9th ed., section 8-7)."""
     return bolt / (bolt + clamped)
 
 
