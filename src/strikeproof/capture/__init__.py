@@ -1,1 +1,6 @@
 """Readers of log files."""
+
+from strikeproof.capture.log import Channel, Finding, FindingKind, Log, pick_channel, pick_name
+from strikeproof.capture.reading import read_log
+
+__all__ = ["Channel", "Finding", "FindingKind", "Log", "pick_channel", "pick_name", "read_log"]

@@ -1,0 +1,62 @@
+"""What one cell of a log may be: a number, a missing value, an overload word, a clock time, a date."""
+
+from __future__ import annotations
+
+import csv
+import re
+from typing import Literal
+
+__all__ = ["MISSING", "OVERFLOW_PATTERN", "CellKind", "cell_kind", "split_line"]
+
+CellKind = Literal["number", "missing", "overflow", "clock", "date", "stamp", "text"]
+
+MISSING = (
+    "",
+    "nan",
+    "NaN",
+    "NAN",
+    "na",
+    "NA",
+    "n/a",
+    "N/A",
+    "null",
+    "NULL",
+    "None",
+    "-",
+    "--",
+    "---",
+    "----",
+)
+OVERFLOW_PATTERN = r"(?i)^[+-]?(?:ol|o\.l\.?|ovl|ovld|ovf|ovfl|ovrng|over.*|#+|>+|<+|\*+|inf|infinity)$"
+
+_CLOCK = r"\d{1,2}:\d{2}(?::\d{2})?(?:[.,]\d+)?(?:\s*[AaPp]\.?[Mm]\.?)?(?:\s*(?:Z|UTC|[+-]\d{2}:?\d{2}))?"
+_DATE = r"(?:\d{4}[-/.]\d{1,2}[-/.]\d{1,2}|\d{1,2}[-/.]\d{1,2}[-/.](?:\d{4}|\d{2}))"
+_PATTERNS: tuple[tuple[CellKind, re.Pattern[str]], ...] = (
+    ("number", re.compile(r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?", re.ASCII)),
+    ("number", re.compile(r"[+-]?\d{1,3}(?:[.,'\u00a0\u202f]\d{3})+(?:[.,]\d+)?", re.ASCII)),
+    ("clock", re.compile(_CLOCK, re.ASCII)),
+    ("date", re.compile(_DATE, re.ASCII)),
+    ("stamp", re.compile(rf"{_DATE}[T\s]\s*{_CLOCK}", re.ASCII)),
+    ("overflow", re.compile(OVERFLOW_PATTERN)),
+)
+
+
+def cell_kind(cell: str) -> CellKind:
+    """What a stripped cell looks like."""
+    if cell in MISSING:
+        return "missing"
+    if len(cell) > 64:
+        return "text"
+    return next((kind for kind, pattern in _PATTERNS if pattern.fullmatch(cell)), "text")
+
+
+def split_line(line: str, separator: str) -> list[str]:
+    """The stripped cells of one line; a space as separator stands for any run of blanks."""
+    if separator == " ":
+        return line.split()
+    if '"' not in line:
+        return [cell.strip() for cell in line.split(separator)]
+    try:
+        return [cell.strip() for cell in next(csv.reader([line], delimiter=separator, skipinitialspace=True))]
+    except (csv.Error, StopIteration):
+        return [cell.strip() for cell in line.replace('"', "").split(separator)]

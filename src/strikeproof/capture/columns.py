@@ -1,0 +1,63 @@
+"""The columns of a log as its format gives them, before time is told from channels."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from strikeproof.capture.cells import CellKind
+from strikeproof.capture.log import Finding
+from strikeproof.quantity import BoolArray, FloatArray, IntArray
+
+__all__ = ["Columns", "Numbers", "row_lines"]
+
+
+@dataclass(frozen=True, slots=True)
+class Numbers:
+    """A column of numbers: (n,) values, NaN where a cell holds none, and which of these say "overload".
+
+    `cells` are the cells as written, None where every one is a number or missing.
+    """
+
+    values: FloatArray
+    overflow: BoolArray
+    cells: Any = None
+
+    def describe(self, index: int) -> str:
+        """What stands in a cell that is no number."""
+        cell = None if self.cells is None else self.cells[index].as_py()
+        return f"{cell[:40]!r} is not a number" if cell else "a cell is empty"
+
+
+@dataclass(frozen=True, slots=True)
+class Columns:
+    """The columns of one log by position: numbers, and texts that are clock times, dates or both.
+
+    `find_lines` gives the (n,) line of each row in the file; it takes a moment, so only findings ask for it.
+    """
+
+    names: tuple[str, ...]
+    units: tuple[str | None, ...]
+    kinds: tuple[CellKind, ...]
+    has_header: bool
+    sample_rate_hz: float | None
+    numbers: dict[int, Numbers]
+    texts: dict[int, Any]
+    findings: tuple[Finding, ...]
+    find_lines: Callable[[], IntArray]
+
+    @property
+    def row_count(self) -> int:
+        """Rows of the log."""
+        first = next(iter(self.numbers.values()), None)
+        return len(first.values) if first else max((len(each) for each in self.texts.values()), default=0)
+
+
+def row_lines(raw: bytes, first_line: int) -> IntArray:
+    """(n,) the line of each row, where blank lines are no rows."""
+    ends = np.flatnonzero(np.frombuffer(raw + b"\n", dtype=np.uint8) == 10)
+    lengths = np.diff(ends, prepend=-1) - 1
+    return np.asarray(np.flatnonzero(lengths > 0) + first_line, dtype=np.int64)

@@ -1,0 +1,158 @@
+"""What stands above the numbers: column names, units, a sampling rate."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from strikeproof.capture.cells import cell_kind, split_line
+
+__all__ = ["find_names", "find_sample_rate", "is_index_name", "is_time_name", "split_name"]
+
+_TIME_UNITS = r"s|sec|secs|seconds?|ms|msec|milliseconds?|us|µs|μs|usec|microseconds?|ns|min|minutes?|h"
+_UNITS = (
+    rf"{_TIME_UNITS}|k?N|MN|daN|kp|kgf?|g|lbs?|lbf|N[ ·.*]?m|kN[ ·.*]?m|lbf?[ ·.*-]?(?:ft|in)|ft[ ·.*-]?lbf?"
+    r"|k?V|mV|mV/V|µV|m?A|bar|k?Pa|MPa|psi|°|deg|rad|rpm|1/min|°C|C|K|g|m/s2|m/s²|mm|µm|um|m|in|%|-|counts?|raw|digits?|Hz"
+)
+_UNIT = re.compile(rf"(?:{_UNITS})", re.IGNORECASE)
+_BRACKETS = re.compile(r"(.*?)\s*[\[(<{]\s*([^\])>}]*?)\s*[\])>}]")
+_SLASH = re.compile(rf"(.+?)\s*/\s*({_UNITS})", re.IGNORECASE)
+_WORD_BEFORE = re.compile(rf"(.+?)(?:\s+in\s+|,\s*|_)({_UNITS})", re.IGNORECASE)
+_TIME = re.compile(
+    r"(?:time|zeit|temps|tiempo|tempo|t|tijd|timestamp|time ?stamp|date|datum|date ?time|clock|elapsed.*"
+    r"|seconds?|.* time|time .*|uhrzeit|zeitstempel|millis|micros|milliseconds?|microseconds?|sekunden"
+    r"|ms|s|us|µs)"
+)
+_INDEX = re.compile(
+    r"(?:#|no\.?|nr\.?|n|i|index|idx|sample|samples|sample (?:no|nr|number)\.?|count|point|row|scan)"
+)
+_SECONDS_WORDS = {"millis": "ms", "micros": "us", "sekunden": "s", "elapsed seconds": "s"}
+_TIME_UNIT = re.compile(rf"(?:{_TIME_UNITS})", re.IGNORECASE)
+_RATE = re.compile(
+    r"(?:sampl\w*|scan\w*|abtast\w*|acqui\w*|record\w*|data|log\w*|mess\w*)?[\s_-]*(?:rate|freq\w*|frequenz)\b"
+    r"|\babtastrate|\bf_?s\b|\bsps\b",
+    re.IGNORECASE,
+)
+_INTERVAL = re.compile(
+    r"(?:sampl\w*|scan\w*|abtast\w*|time|log\w*)[\s_-]*(?:interval|period|step|increment)"
+    r"|\bdt\b|\bdelta ?t\b",
+    re.IGNORECASE,
+)
+_AMOUNT = re.compile(r"([+-]?\d+(?:[.,]\d+)?(?:[eE][+-]?\d+)?)\s*([A-Za-zµμ/0-9]*)")
+_RATE_UNITS = {
+    "": 1.0,
+    "hz": 1.0,
+    "s/s": 1.0,
+    "sps": 1.0,
+    "1/s": 1.0,
+    "samples/s": 1.0,
+    "khz": 1e3,
+    "ks/s": 1e3,
+}
+_INTERVAL_UNITS = {"": 1.0, "s": 1.0, "sec": 1.0, "ms": 1e-3, "us": 1e-6, "µs": 1e-6, "μs": 1e-6}
+
+
+def split_name(heading: str) -> tuple[str, str | None]:
+    """Name and unit of a column: "load [kN]", "load (kN)", "load/kN", "load in kN", "load_kN"."""
+    text = re.sub(r"\s+", " ", heading).strip().strip("#").strip()
+    for pattern in (_BRACKETS, _SLASH, _WORD_BEFORE):
+        match = pattern.fullmatch(text)
+        if match and match[1].strip():
+            return match[1].strip(), match[2].strip() or None
+    return text, text if _TIME_UNIT.fullmatch(text) else _SECONDS_WORDS.get(text.casefold())
+
+
+def is_time_name(name: str) -> bool:
+    """Whether a column of this name (without unit) holds the time."""
+    return _TIME.fullmatch(name.casefold().replace("_", " ").strip()) is not None
+
+
+def is_index_name(name: str) -> bool:
+    """Whether a column of this name merely counts the samples."""
+    return _INDEX.fullmatch(name.casefold().replace("_", " ").strip()) is not None
+
+
+def find_names(above: Sequence[str], separator: str, width: int) -> tuple[list[tuple[str, str | None]], int]:
+    """Names and units of `width` columns from the lines above the numbers.
+
+    Returns them with the count of lines that belong to them; without a header the names are
+    "column 1" and so on and the count is 0.
+    """
+    filled = [line for line in above if line.strip()]
+    last = _split_heading(filled[-1], separator, width) if filled else None
+    if last is None:
+        return [(f"column {i + 1}", None) for i in range(width)], 0
+    before = _split_heading(filled[-2], separator, width) if len(filled) > 1 else None
+    if before is not None and _are_units(last):
+        pairs = [
+            (split_name(name)[0], unit.strip("[](){} ") or None)
+            for name, unit in zip(before, last, strict=True)
+        ]
+        return _named(pairs), 2
+    return _named([split_name(name) for name in last]), 1
+
+
+def _named(pairs: list[tuple[str, str | None]]) -> list[tuple[str, str | None]]:
+    """No empty and no double names."""
+    seen: dict[str, int] = {}
+    named = []
+    for i, (given, unit) in enumerate(pairs):
+        name = given or f"column {i + 1}"
+        seen[name] = seen.get(name, 0) + 1
+        named.append((name if seen[name] == 1 else f"{name} ({seen[name]})", unit))
+    return named
+
+
+def _are_units(cells: Sequence[str]) -> bool:
+    bare = [cell.strip("[](){} ") for cell in cells]
+    return any(bare) and all(not cell or _UNIT.fullmatch(cell) for cell in bare)
+
+
+def _split_heading(line: str, separator: str, width: int) -> list[str] | None:
+    """The line cut into `width` names, None when it is no header of that many columns."""
+    line = line.strip().lstrip("#%").strip() if separator == " " else line.lstrip("#%")
+    for cells in _heading_cuts(line, separator):
+        trimmed = cells[:-1] if len(cells) == width + 1 and not cells[-1] else cells
+        if len(trimmed) == width - 1:
+            trimmed = [*trimmed, ""]  # rows end with a separator that the header has not
+        words = [cell for cell in trimmed if cell]
+        if len(trimmed) == width and words and all(cell_kind(cell) in ("text", "missing") for cell in words):
+            return trimmed
+    return None
+
+
+def _heading_cuts(line: str, separator: str) -> list[list[str]]:
+    cuts = [split_line(line, separator)]
+    if separator == " ":
+        cuts.append(re.split(r"\s{2,}|\t", line))
+        cuts.append(re.findall(r"[^\s\[(]+(?:\s*[\[(][^\])]*[\])])?", line))
+    cuts += [split_line(line, other) for other in ";\t," if other != separator and other in line]
+    return cuts
+
+
+def find_sample_rate(preamble: Sequence[str]) -> float | None:
+    """The rate [Hz] a preamble line states, such as "Sample rate: 10 kHz" or "Interval;0,1;ms"."""
+    for line in preamble:
+        if len(line) > 500:
+            continue
+        for pattern, read in ((_RATE, _read_rate), (_INTERVAL, _read_interval)):
+            key = pattern.search(line)
+            amount = _AMOUNT.search(re.sub(r"[\t;:=|\"\[\]()]+", " ", line[key.end() :])) if key else None
+            rate = read(line, amount) if amount else None
+            if rate:
+                return rate
+    return None
+
+
+def _read_rate(line: str, amount: re.Match[str]) -> float | None:
+    factor = _RATE_UNITS.get(amount[2].casefold(), 1e3 if "khz" in line.casefold() else 1.0)
+    value = float(amount[1].replace(",", ".")) * factor
+    return value if value > 0 else None
+
+
+def _read_interval(line: str, amount: re.Match[str]) -> float | None:
+    unit = amount[2].casefold() or next(
+        (each for each in ("ms", "us", "µs") if re.search(rf"\b{each}\b", line)), ""
+    )
+    value = float(amount[1].replace(",", ".")) * _INTERVAL_UNITS.get(unit, 0.0)
+    return 1.0 / value if value > 0 else None

@@ -1,0 +1,173 @@
+"""Where the numbers of a text log begin, what separates them and what the columns are called.
+
+The numbers fill the end of a log, whatever stands above them. So the separator and the shape of a row
+are taken from the last lines, and the first row is the first line from the top that has this shape.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from pathlib import Path
+
+from strikeproof.campaign.text import bad_file
+from strikeproof.capture.cells import CellKind, cell_kind, split_line
+from strikeproof.capture.heading import find_names, find_sample_rate
+from strikeproof.errors import BadFile, Problem
+
+__all__ = ["Layout", "find_layout"]
+
+_TAIL_BYTES = 1 << 15
+_TAIL_LINES = 60
+_SEPARATORS = ";\t|, "
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """The shape of a text log.
+
+    `offset` and `first_line` are where the first row of numbers begins, `kinds` what the columns hold,
+    `sample_rate_hz` what the lines above state.
+    """
+
+    separator: str
+    decimal: str
+    names: tuple[str, ...]
+    units: tuple[str | None, ...]
+    kinds: tuple[CellKind, ...]
+    has_header: bool
+    first_line: int
+    offset: int
+    sample_rate_hz: float | None
+
+
+def find_layout(path: Path, raw: bytes) -> Layout:
+    """The layout of UTF-8 text with lines ended by a line feed.
+
+    Raises
+    ------
+    BadFile
+        If no lines of numbers are found.
+    """
+    tail = _tail_lines(raw)
+    separator, width = _find_shape(tail)
+    if width == 0:
+        mend = "check that it is the log and that the export was finished"
+        raise bad_file(path, "holds no rows of numbers", mend)
+    rows = [cells for line in tail if len(cells := split_line(line, separator)) == width]
+    above, offset = _find_first_row(raw, separator, _column_kinds(rows, width))
+    names, header_lines = find_names(above, separator, width)
+    if separator == ",":
+        one = find_names(above, ";", 1)[0][0][0] if width == 2 else ""
+        if _is_decimal_comma(rows, header_lines, one):
+            separator, width, rows = ";", 1, [[",".join(cells)] for cells in rows]
+            above, offset = _find_first_row(raw, separator, ("number",))
+            names, header_lines = find_names(above, separator, width)
+        _refuse_two_meanings(path, above, width, header_lines)
+    return Layout(
+        separator=separator,
+        decimal=_find_decimal(rows, separator),
+        names=tuple(name for name, _ in names),
+        units=tuple(unit for _, unit in names),
+        kinds=_column_kinds(rows, width),
+        has_header=header_lines > 0,
+        first_line=len(above) + 1,
+        offset=offset,
+        sample_rate_hz=find_sample_rate(above),
+    )
+
+
+def _tail_lines(raw: bytes) -> list[str]:
+    """The last lines, without blank ones, and without the very last, which may be cut off."""
+    start = max(len(raw) - _TAIL_BYTES, 0)
+    lines = raw[start:].decode("utf-8", "replace").split("\n")
+    lines = [
+        line for line in lines[1 if start else 0 :] if line.strip() and not line.lstrip().startswith("#")
+    ]
+    return lines[-_TAIL_LINES - 1 : -1] or lines
+
+
+def _find_shape(lines: list[str]) -> tuple[str, int]:
+    """The separator and number of columns that make most lines rows of values; width 0 when none does."""
+    scores: list[tuple[float, bool, int, str, int]] = []
+    for rank, separator in enumerate(_SEPARATORS):
+        by_width: dict[int, float] = {}
+        for line in lines:
+            kinds = [cell_kind(cell) for cell in split_line(line, separator)]
+            values = sum(kind not in ("text", "missing") for kind in kinds)
+            texts = kinds.count("text")
+            if "number" in kinds:
+                by_width[len(kinds)] = by_width.get(len(kinds), 0.0) + (values / (values + texts)) ** 2
+        for width, score in by_width.items():
+            scores.append((round(score, 6), width > 1, -rank, separator, width))
+    best = max(scores, default=None)
+    return (best[3], best[4]) if best else (",", 0)
+
+
+def _column_kinds(rows: list[list[str]], width: int) -> tuple[CellKind, ...]:
+    """The kind most of a column's cells are; a column of missing values counts as numbers."""
+    kinds: list[CellKind] = []
+    for i in range(width):
+        counted = Counter(cell_kind(row[i]) for row in rows)
+        for each in ("missing", "overflow"):
+            counted.pop(each, None)
+        kinds.append(counted.most_common(1)[0][0] if counted else "number")
+    return tuple(kinds)
+
+
+def _find_first_row(raw: bytes, separator: str, kinds: tuple[CellKind, ...]) -> tuple[list[str], int]:
+    """The lines above the first row, and the byte at which it begins."""
+    above: list[str] = []
+    offset = 0
+    while offset < len(raw):
+        end = raw.find(b"\n", offset)
+        end = len(raw) if end < 0 else end
+        line = raw[offset : min(end, offset + 10_000)].decode("utf-8", "replace")
+        if _is_row(split_line(line, separator), kinds):
+            break
+        above.append(line)
+        offset = end + 1
+    return above, min(offset, len(raw))
+
+
+def _is_row(cells: list[str], kinds: tuple[CellKind, ...]) -> bool:
+    """Whether the cells are a row: the first column that is no text fits, and so do half of the others.
+
+    One unreadable cell must not turn the first row into a header.
+    """
+    if len(cells) != len(kinds):
+        return False
+    judged = [(cell_kind(cell), kind) for cell, kind in zip(cells, kinds, strict=True) if kind != "text"]
+    fits = [have in (kind, "missing", "overflow") for have, kind in judged]
+    filled = any(have == kind for have, kind in judged)
+    return bool(fits) and filled and fits[0] and 2 * sum(fits) >= len(fits)
+
+
+def _is_decimal_comma(rows: list[list[str]], header_lines: int, one_name: str) -> bool:
+    """Whether two columns of whole numbers are one column of numbers with a decimal comma."""
+    if not rows or len(rows[0]) != 2 or any("." in cell for row in rows for cell in row):
+        return False
+    if not all(cell_kind(cell) == "number" for row in rows for cell in row):
+        return False
+    zero_led = any(len(row[1]) > 1 and row[1].startswith("0") for row in rows)
+    return (header_lines == 0 and zero_led) or (header_lines == 0 and not one_name.startswith("column "))
+
+
+def _refuse_two_meanings(path: Path, above: list[str], width: int, header_lines: int) -> None:
+    """A comma that both separates and marks the decimals cannot be told apart."""
+    if header_lines or width % 2 or not above:
+        return
+    if find_names(above, ",", width // 2)[1] and width // 2 > 1:
+        what = f"has {width // 2} names for {width} cells in a row: the comma seems to mark decimals too"
+        raise BadFile(
+            [Problem(str(path), len(above) + 1, what, "export it with semicolons or with decimal points")]
+        )
+
+
+def _find_decimal(rows: list[list[str]], separator: str) -> str:
+    cells = [cell for row in rows for cell in row if cell_kind(cell) == "number"]
+    commas = sum("," in cell for cell in cells)
+    points = sum("." in cell for cell in cells)
+    if commas == points == 0:
+        return "," if separator == ";" else "."
+    return "," if commas > points else "."

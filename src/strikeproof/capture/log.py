@@ -1,0 +1,150 @@
+"""What a log file holds once read: channels over time, and what is odd about them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+import numpy as np
+
+from strikeproof.capture.heading import split_name
+from strikeproof.errors import BadFile, Problem, nearest
+from strikeproof.quantity import FloatArray
+
+__all__ = [
+    "LARGEST_UNREADABLE_SHARE",
+    "Channel",
+    "Finding",
+    "FindingKind",
+    "Log",
+    "pick_channel",
+    "pick_name",
+]
+
+FindingKind = Literal[
+    "assumed",
+    "backward-time",
+    "clipped-plateau",
+    "cut-off",
+    "gap",
+    "not-a-number",
+    "overflow-code",
+    "repeated-time",
+]
+LARGEST_UNREADABLE_SHARE = 0.2
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """Something odd in a log that does not keep it from being read.
+
+    `channel` is None when the time or the whole file is meant; `first_line` is the line in the file where it
+    first shows (the row number in a workbook or Parquet file), `count` how many samples show it.
+    """
+
+    kind: FindingKind
+    channel: str | None
+    first_line: int | None
+    count: int
+    detail: str
+
+
+@dataclass(frozen=True, slots=True)
+class Channel:
+    """One column of numbers: its name, its unit where the file tells one, one value a sample."""
+
+    name: str
+    unit: str | None
+    values: FloatArray
+
+
+@dataclass(frozen=True, slots=True)
+class Log:
+    """One log file.
+
+    Parameters
+    ----------
+    path
+        Where it came from.
+    time : (n,)
+        Since the first sample, as recorded: repeats and backward steps stay. Where many samples share one
+        coarse stamp in a regular pattern they are spread evenly, and a finding says so. [s]
+    channels
+        The columns that hold numbers, each (n,), NaN where a cell could not be read.
+    started
+        When the first sample was taken, ISO 8601, where the file's times are absolute.
+    sample_rate_hz
+        One over the median sampling period. [Hz]
+    findings
+        What is odd, in the order of the file's columns.
+    """
+
+    path: Path
+    time: FloatArray
+    channels: tuple[Channel, ...]
+    started: str | None
+    sample_rate_hz: float
+    findings: tuple[Finding, ...]
+
+    def channel(self, name: str | None = None) -> Channel:
+        """The same as `pick_channel`."""
+        return pick_channel(self, name)
+
+
+def pick_channel(log: Log, name: str | None = None) -> Channel:
+    """The channel of that name, whatever its case and spaces; the only one when no name is given.
+
+    Raises
+    ------
+    BadFile
+        If there is no such channel, if several could be meant, or if more than a fifth of it is unreadable.
+    """
+    picked = pick_name([each.name for each in log.channels], name, str(log.path))
+    channel = next(each for each in log.channels if each.name == picked)
+    problem = _unreadable(log, channel)
+    if problem:
+        raise BadFile([problem])
+    return channel
+
+
+def pick_name(names: Sequence[str], name: str | None, file: str) -> str:
+    """The one of `names` that is meant by `name`, which may have a unit, other case and other spaces.
+
+    Raises
+    ------
+    BadFile
+        If none or several of them are meant; `file` is the one it names.
+    """
+    wanted = None if name is None else {_plain(name), _plain(split_name(name)[0])}
+    found = [each for each in names if wanted is None or _plain(each) in wanted]
+    exact = [each for each in found if each == name]
+    if len(found) == 1 or exact:
+        return (exact or found)[0]
+    raise BadFile([_no_single(names, name, len(found), file)])
+
+
+def _plain(name: str) -> str:
+    return re.sub(r"[\s_]+", "", name).casefold()
+
+
+def _no_single(names: Sequence[str], name: str | None, count: int, file: str) -> Problem:
+    listed = ", ".join(names)
+    if name is None:
+        return Problem(file, None, f"has {count} channels: {listed}", "say which one is judged")
+    if count:
+        return Problem(file, None, f"{count} channels are called {name!r}", "rename one of them")
+    hint = nearest(name, names)
+    mend = f"did you mean {hint!r}? (channels: {listed})" if hint else f"name one of: {listed}"
+    return Problem(file, None, f"has no channel {name!r}", mend)
+
+
+def _unreadable(log: Log, channel: Channel) -> Problem | None:
+    share = float(np.isnan(channel.values).mean())
+    if share <= LARGEST_UNREADABLE_SHARE:
+        return None
+    line = next((each.first_line for each in log.findings if each.channel == channel.name), None)
+    what = f"{share:.0%} of the cells of {channel.name!r} hold no number"
+    return Problem(str(log.path), line, what, "export it again, or judge another channel")

@@ -1,0 +1,207 @@
+"""One log file of any kind, read into a `Log`."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+
+from strikeproof.campaign.text import decode, find_encoding, read_bytes
+from strikeproof.campaign.workbook import is_workbook, read_workbook, write_cell
+from strikeproof.capture.body import read_body
+from strikeproof.capture.clock import Clock, read_clock
+from strikeproof.capture.columnar import is_parquet, read_parquet
+from strikeproof.capture.columns import Columns, Numbers
+from strikeproof.capture.flags import find_clipping, find_overflow_codes
+from strikeproof.capture.layout import find_layout
+from strikeproof.capture.log import LARGEST_UNREADABLE_SHARE, Channel, Finding, Log
+from strikeproof.capture.timing import Rhythm, find_rhythm
+from strikeproof.errors import BadFile, BadInput, Problem
+from strikeproof.quantity import FloatArray, IntArray
+
+__all__ = ["read_log"]
+
+
+def read_log(path: Path, *, sample_rate_hz: float | None = None) -> Log:
+    """A log file: CSV of any make, gzip or not, XLSX or Parquet, told apart by content and not by name.
+
+    Nothing is silently repaired: cells that hold no number become NaN, rows whose time cannot be read and a
+    last line that was cut off are left out, and each is a finding of the log.
+
+    Parameters
+    ----------
+    path
+        The file.
+    sample_rate_hz
+        Used where the file has no time column; wins over a rate the file states. [Hz]
+
+    Raises
+    ------
+    BadFile
+        If the file cannot be used, with everything that is wrong with it.
+    BadInput
+        If `sample_rate_hz` is not a rate.
+    """
+    path = Path(path)
+    if sample_rate_hz is not None and not 0 < sample_rate_hz < float("inf"):
+        raise BadInput(
+            f"{sample_rate_hz!r}", where="sample_rate_hz", allowed="> 0", mend="give samples a second"
+        )
+    raw = read_bytes(path)
+    if is_parquet(raw):
+        columns = read_parquet(path, raw)
+    else:
+        text = _workbook_text(path, raw) if is_workbook(raw) else _plain_text(path, raw)
+        columns = read_body(path, text, find_layout(path, text))
+    return _build_log(path, columns, sample_rate_hz or columns.sample_rate_hz)
+
+
+def _plain_text(path: Path, raw: bytes) -> bytes:
+    """UTF-8 without mark, lines ended by a line feed; long logs mostly are and are not touched."""
+    encoding = find_encoding(path, raw)
+    if encoding == "utf-8-sig":
+        raw, encoding = raw[3:], "utf-8"
+    if encoding not in ("ascii", "utf-8"):
+        return decode(path, raw, encoding).encode()
+    if b"\r" in raw:
+        raw = raw.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
+    return raw.rstrip(b"\x1a")
+
+
+def _workbook_text(path: Path, raw: bytes) -> bytes:
+    """The rows of a workbook as lines of tabs, so that one reader does for all."""
+    rows = read_workbook(path, raw)
+    blank = str.maketrans('\t\n\r"', "    ")
+    return "".join(
+        "\t".join(write_cell(cell).translate(blank) for cell in row) + "\n" for row in rows
+    ).encode()
+
+
+def _build_log(path: Path, columns: Columns, rate: float | None) -> Log:
+    clock = read_clock(columns, rate)
+    channels = {i: numbers for i, numbers in columns.numbers.items() if i not in clock.taken}
+    problems = _find_problems(path, columns, clock, channels, rate)
+    if problems:
+        raise BadFile(problems)
+    at = _readable_rows(clock, columns.row_count)
+    rhythm = _find_rhythm(path, clock, at, rate)
+    built = [_build_channel(columns.names[i], columns.units[i], each, at) for i, each in channels.items()]
+    late = [*_time_findings(columns, clock, at), *_moved(rhythm.findings, at)]
+    for _, own in built:
+        late += own
+    return Log(
+        path=path,
+        time=rhythm.time,
+        channels=tuple(channel for channel, _ in built),
+        started=clock.stamps.started if clock.stamps else None,
+        sample_rate_hz=1.0 / rhythm.period,
+        findings=(*_with_lines(late, columns), *columns.findings),
+    )
+
+
+def _find_problems(
+    path: Path, columns: Columns, clock: Clock, channels: dict[int, Numbers], rate: float | None
+) -> list[Problem]:
+    """All that keeps the log from being used."""
+    problems = []
+
+    def tell(problem: str, mend: str, line: int | None = None) -> None:
+        problems.append(Problem(str(path), line, problem, mend))
+
+    if columns.row_count < 2:
+        tell("holds fewer than two samples", "check that the recording was finished")
+    if not channels:
+        tell("holds no column of numbers beside the time", "export the load with it")
+    if clock.stamps is None and rate is None:
+        mend = "name the time column, like 'time [s]', or give the sample rate of the rig"
+        what = (
+            "the first column counts 1, 2, 3 and nothing says what"
+            if clock.counts_only
+            else "has no time column"
+        )
+        tell(f"{what}, and no sample rate is known", mend)
+    readable = {columns.names[i]: np.isfinite(each.values) for i, each in channels.items()}
+    if clock.stamps is not None:
+        readable |= {clock.name or "time": np.isfinite(clock.stamps.seconds)}
+    bad = {name: ok for name, ok in readable.items() if ok.size and ok.mean() < 1 - LARGEST_UNREADABLE_SHARE}
+    time_is_bad = clock.stamps is not None and (clock.name or "time") in bad
+    if time_is_bad or (channels and len(bad) >= len(channels)):
+        lines = columns.find_lines()
+        for name, ok in bad.items():
+            what = f"{1 - ok.mean():.0%} of the cells of {name!r} cannot be read"
+            tell(what, "export it again", int(lines[int(np.argmin(ok))]))
+    return problems
+
+
+def _readable_rows(clock: Clock, count: int) -> IntArray:
+    """Rows whose time is known."""
+    if clock.stamps is None:
+        return np.arange(count, dtype=np.int64)
+    return np.asarray(np.flatnonzero(np.isfinite(clock.stamps.seconds)), dtype=np.int64)
+
+
+def _find_rhythm(path: Path, clock: Clock, at: IntArray, rate: float | None) -> Rhythm:
+    if clock.stamps is None:
+        assert rate is not None  # or _find_problems had refused the log
+        return Rhythm(np.arange(len(at)) / rate, 1.0 / rate, ())
+    rhythm = find_rhythm(clock.stamps.seconds[at]) if len(at) > 1 else None
+    if rhythm is not None and rhythm.period > 0:
+        return rhythm
+    if rate is None or rhythm is None or rhythm.period < 0:
+        what = "its time stamps do not advance" if rhythm and rhythm.period == 0 else "its time runs backward"
+        mend = "record finer time stamps, or give the sample rate of the rig"
+        raise BadFile([Problem(str(path), None, what, mend)])
+    detail = f"the time stamps do not advance; the samples are spread evenly at {rate:g} Hz as given"
+    finding = Finding("repeated-time", None, 1, len(at) - 1, detail)
+    return Rhythm(np.arange(len(at)) / rate, 1.0 / rate, (finding,))
+
+
+def _build_channel(
+    name: str, unit: str | None, numbers: Numbers, at: IntArray
+) -> tuple[Channel, list[Finding]]:
+    """The channel and its findings, whose line is the row so far."""
+    values: FloatArray = np.ascontiguousarray(numbers.values[at])
+    overflow = numbers.overflow[at]
+    findings = []
+    unreadable = np.flatnonzero(np.isnan(values) & ~overflow)
+    if unreadable.size:
+        row = int(at[unreadable[0]])
+        findings.append(Finding("not-a-number", name, row, int(unreadable.size), numbers.describe(row)))
+    words = np.flatnonzero(overflow)
+    if words.size:
+        detail = "cells say that the range was left; their value is unknown"
+        findings.append(Finding("overflow-code", name, int(at[words[0]]), int(words.size), detail))
+    codes, code_finding = find_overflow_codes(name, values)
+    clipping = find_clipping(name, values, codes)
+    findings += _moved(tuple(each for each in (code_finding, clipping) if each), at)
+    return Channel(name, unit, values), findings
+
+
+def _moved(findings: tuple[Finding, ...], at: IntArray) -> list[Finding]:
+    """From sample index to row."""
+    return [replace(each, first_line=int(at[each.first_line or 0])) for each in findings]
+
+
+def _time_findings(columns: Columns, clock: Clock, at: IntArray) -> list[Finding]:
+    if clock.stamps is None:
+        return []
+    findings = []
+    if clock.stamps.assumed:
+        findings.append(Finding("assumed", None, 0, columns.row_count, clock.stamps.assumed))
+    lost = (
+        np.setdiff1d(np.arange(columns.row_count), at, assume_unique=True)
+        if len(at) < columns.row_count
+        else at[:0]
+    )
+    if lost.size:
+        detail = "rows whose time cannot be read are left out"
+        findings.append(Finding("not-a-number", None, int(lost[0]), int(lost.size), detail))
+    return findings
+
+
+def _with_lines(findings: list[Finding], columns: Columns) -> list[Finding]:
+    if not findings:
+        return []
+    lines = columns.find_lines()
+    return [replace(each, first_line=int(lines[each.first_line or 0])) for each in findings]

@@ -1,0 +1,106 @@
+"""The rhythm of a log's time stamps: its period, gaps, repeats, backward steps, and stamps too coarse."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from strikeproof.capture.log import Finding
+from strikeproof.quantity import FloatArray
+
+__all__ = ["Rhythm", "find_rhythm", "median_period"]
+
+_LAG = 50
+
+
+@dataclass(frozen=True, slots=True)
+class Rhythm:
+    """(n,) times [s] from the first sample, their median period [s], and findings by sample index."""
+
+    time: FloatArray
+    period: float
+    findings: tuple[Finding, ...]
+
+
+def median_period(time: FloatArray) -> float:
+    """Median time a sample takes, over many samples at once so that rounded stamps do not spoil it. [s]"""
+    lag = max(1, min(_LAG, len(time) // 4))
+    return float(np.median(time[lag:] - time[:-lag])) / lag
+
+
+def find_rhythm(time: FloatArray) -> Rhythm:
+    """What the stamps say of the sampling.
+
+    Parameters
+    ----------
+    time
+        (n,) with n >= 2, from the first sample. [s]
+    """
+    spread = _spread(time)
+    if spread is not None:
+        even, finding = spread
+        period = median_period(even)
+        return Rhythm(even, period, (finding, *_find_gaps(np.diff(even), period)))
+    steps: FloatArray = np.diff(time)
+    period = median_period(time)
+    findings = [*_find_gaps(steps, period)] if period > 0 else []
+    repeated, backward = np.flatnonzero(steps == 0), np.flatnonzero(steps < 0)
+    if repeated.size:
+        detail = "time stamps that equal the one before, in no regular pattern; left as recorded"
+        findings.append(Finding("repeated-time", None, int(repeated[0]) + 1, int(repeated.size), detail))
+    if backward.size:
+        detail = f"time steps back, by up to {-steps.min():.6g} s; left as recorded"
+        findings.append(Finding("backward-time", None, int(backward[0]) + 1, int(backward.size), detail))
+    return Rhythm(time, period, tuple(findings))
+
+
+def _find_gaps(steps: FloatArray, period: float) -> tuple[Finding, ...]:
+    """Steps in which at least one sample is missing, beyond what the rounding of the stamps explains."""
+    low, high = np.percentile(steps, (5, 95))
+    jitter = high - low if high < 3 * period else 0.0
+    gaps = np.flatnonzero(steps > 1.5 * period + jitter)
+    if not gaps.size:
+        return ()
+    missing = float(steps[gaps].sum() - gaps.size * period)
+    detail = f"samples are missing for {missing:.4g} s in all, {steps[gaps].max():.4g} s the longest step"
+    return (Finding("gap", None, int(gaps[0]) + 1, int(gaps.size), detail),)
+
+
+def _spread(time: FloatArray) -> tuple[FloatArray, Finding] | None:
+    """Times spread evenly where stamps are coarser than the sampling; None where not, or irregularly.
+
+    A clock that counts in steps of q gives sample i the stamp q floor(i T / q) for a period T < q, so every
+    stamp that is s above the one before stands for s / T samples, give or take one.
+    """
+    steps = np.diff(time)
+    if np.any(steps < 0) or np.mean(steps == 0) < 0.2:
+        return None
+    starts = np.flatnonzero(np.diff(time, prepend=time[0] - 1.0) > 0)
+    if len(starts) < 4:
+        return None
+    counts = np.diff(starts).astype(np.float64)[1:]
+    lasts = np.diff(time[starts])[1:]  # of whole stamps only: the first and the last one are cut
+    period = _true_period(counts, lasts)
+    off = lasts / period - counts
+    gaps = off > 1.5
+    jumps_ok = np.abs(off) <= 1.0 + 1e-6 + 0.05 * counts
+    if period <= 0 or np.mean(jumps_ok | gaps) < 0.95 or gaps.mean() > 0.05:
+        return None
+    lost = np.zeros(len(time))
+    lost[starts[2:][gaps]] = np.round(off[gaps]) * period
+    even = np.arange(len(time)) * period + np.cumsum(lost)
+    detail = (
+        f"{len(starts)} time stamps for {len(time)} samples: the clock is coarser than the sampling, "
+        f"so the samples are spread evenly, {period:.6g} s apart"
+    )
+    return even, Finding(
+        "repeated-time", None, int(np.argmax(steps == 0)) + 1, int(np.sum(steps == 0)), detail
+    )
+
+
+def _true_period(counts: FloatArray, lasts: FloatArray) -> float:
+    """Period over all stamps that stand for about as many samples as most do. [s]"""
+    rate = counts / lasts
+    usual = np.abs(rate - np.median(rate)) <= 0.5 * np.median(rate) + 1.0 / lasts
+    return float(lasts[usual].sum() / counts[usual].sum())
