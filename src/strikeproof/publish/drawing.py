@@ -1,0 +1,159 @@
+"""From a chart to SVG and PNG, always the same bytes for the same data.
+
+Figures are made without the plotting shell, so no figure is kept behind the caller's back. In the
+page one drawing serves light and dark: each colour becomes a style variable of its role.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import Any
+
+import matplotlib as mpl
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from strikeproof.publish.colours import COLOURS, light
+
+__all__ = ["NARROW", "WIDE", "Chart", "Sheet", "finish_axes", "render_png", "render_svg", "themed"]
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """What a chart is drawn on: width in pixels and the size of its letters."""
+
+    name: str
+    width: int
+    letters: float
+    points: int
+    """Most points that a curve needs at this width."""
+
+    @property
+    def narrow(self) -> bool:
+        """Whether it is held in one hand."""
+        return self.width < 500
+
+
+WIDE = Sheet("wide", 860, 13.0, 72)
+NARROW = Sheet("narrow", 328, 11.0, 40)
+
+
+@dataclass(frozen=True, slots=True)
+class Chart:
+    """One chart: a file name, a title, what it shows in words, and how to draw it on a sheet.
+
+    `draw` fills a figure; `height` says how many pixels it needs on a sheet.
+    """
+
+    name: str
+    section: str
+    title: str
+    says: str
+    height: Callable[[Sheet], int]
+    draw: Callable[[Figure, Sheet], None]
+
+
+def render_svg(chart: Chart, sheet: Sheet = WIDE) -> str:
+    """The chart as an SVG document with light colours, for a file."""
+    text = io.StringIO()
+    with _style(chart, sheet):
+        figure = _drawn(chart, sheet)
+        figure.savefig(text, format="svg", metadata={"Date": None, "Creator": None})
+    return _own_ids(text.getvalue(), f"{chart.name}-{sheet.name}")
+
+
+def render_png(chart: Chart, sheet: Sheet = WIDE) -> bytes:
+    """The chart as a PNG picture at twice the page's resolution, on light ground."""
+    raw = io.BytesIO()
+    with _style(chart, sheet):
+        figure = _drawn(chart, sheet)
+        figure.savefig(raw, format="png", dpi=144, metadata={"Software": None})
+    return raw.getvalue()
+
+
+def themed(svg: str) -> str:
+    """The bare `<svg>` element of a drawing, with style variables in place of colours.
+
+    The title is the caller's to give; declarations, metadata and fixed sizes are dropped so that
+    the element can stand inside a page and take the width it is given.
+    """
+    body = svg[svg.index("<svg") :]
+    body = re.sub(r"<metadata>.*?</metadata>\s*", "", body, flags=re.DOTALL)
+    body = re.sub(r'(<svg[^>]*?) width="[^"]*"', r"\1", body, count=1)
+    body = re.sub(r'(<svg[^>]*?) height="[^"]*"', r"\1", body, count=1)
+    body = re.sub(r' xmlns(:xlink)?="[^"]*"', "", body)
+    for colour in COLOURS.values():
+        body = body.replace(colour.light, f"var(--{colour.role})")
+    body = re.sub(r"font-family: [^;\"]*", "font-family: inherit", body)
+    body = re.sub(r"font: ([\d.]+px) [^;\"]*", r"font: \1 inherit", body)
+    return re.sub(r"\s*\n\s*", "\n", body).strip()
+
+
+def finish_axes(axes: Axes, *, x: str | None = None, y: str | None = None) -> None:
+    """Name the axes and leave only the lines that carry something."""
+    if x is not None:
+        axes.set_xlabel(x)
+    if y is not None:
+        axes.set_ylabel(y)
+    axes.spines[["top", "right"]].set_visible(False)
+    axes.set_axisbelow(True)
+
+
+@contextmanager
+def _style(chart: Chart, sheet: Sheet) -> Iterator[None]:
+    with mpl.rc_context({**_STYLE, "font.size": sheet.letters, "svg.hashsalt": f"{chart.name}-{sheet.name}"}):
+        yield
+
+
+def _drawn(chart: Chart, sheet: Sheet) -> Figure:
+    inch = 72.0
+    figure = Figure(figsize=(sheet.width / inch, chart.height(sheet) / inch), dpi=inch, layout="constrained")
+    pads = figure.get_layout_engine()
+    if pads is not None:
+        pads.set(w_pad=0.03, h_pad=0.04, wspace=0.03)  # type: ignore[call-arg]  # the stub knows only the base engine
+    chart.draw(figure, sheet)
+    return figure
+
+
+def _own_ids(svg: str, prefix: str) -> str:
+    """Ids that nothing refers to go; the rest get the chart's name, so that charts share a page."""
+    used = set(re.findall(r'(?:url\(#|href="#)([^")]+)', svg))
+    svg = re.sub(r' id="([^"]+)"', lambda m: f' id="{prefix}-{m[1]}"' if m[1] in used else "", svg)
+    return re.sub(r'(url\(#|href="#)([^")]+)', rf"\g<1>{prefix}-\g<2>", svg)
+
+
+_STYLE: dict[Any, Any] = {
+    "font.family": ["DejaVu Sans"],
+    "svg.fonttype": "none",  # letters stay letters: small, searchable, in the page's own face
+    "text.color": light("ink"),
+    "axes.edgecolor": light("soft"),
+    "axes.labelcolor": light("ink"),
+    "axes.facecolor": "none",
+    "axes.linewidth": 0.8,
+    "axes.titlesize": "medium",
+    "axes.titlelocation": "left",
+    "text.parse_math": False,  # a dollar sign in a name is a dollar sign
+    "axes.titlecolor": light("ink"),
+    "axes.labelsize": "medium",
+    "axes.grid": True,
+    "axes.unicode_minus": True,
+    "grid.color": light("rule"),
+    "grid.linewidth": 0.6,
+    "xtick.color": light("soft"),
+    "ytick.color": light("soft"),
+    "xtick.labelcolor": light("ink"),
+    "ytick.labelcolor": light("ink"),
+    "xtick.major.size": 0,
+    "ytick.major.size": 0,
+    "figure.facecolor": light("paper"),
+    "savefig.facecolor": light("paper"),
+    "figure.edgecolor": light("paper"),
+    "savefig.edgecolor": light("paper"),
+    "patch.linewidth": 0,
+    "legend.frameon": False,
+    "path.simplify": True,
+}

@@ -1,0 +1,72 @@
+"""All charts of a report, as files or for the page."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from markupsafe import Markup
+
+from strikeproof.errors import BadInput
+from strikeproof.publish.charts import (
+    calibration_charts,
+    gain_charts,
+    growth_charts,
+    price_charts,
+    run_order_charts,
+)
+from strikeproof.publish.drawing import NARROW, WIDE, Chart, render_png, render_svg, themed
+from strikeproof.publish.report import Report
+
+__all__ = ["draw_charts", "find_charts", "page_drawing", "write_charts"]
+
+
+def find_charts(report: Report) -> tuple[Chart, ...]:
+    """Every chart that the report has data for, under names of their own."""
+    kinds = (gain_charts, growth_charts, run_order_charts, calibration_charts, price_charts)
+    return tuple(chart for kind in kinds for chart in kind(report))
+
+
+def draw_charts(report: Report) -> dict[str, str | bytes]:
+    """File name to content: an SVG and a PNG for each chart, in light colours."""
+    files: dict[str, str | bytes] = {}
+    for chart in find_charts(report):
+        files[f"{chart.name}.svg"] = render_svg(chart)
+        files[f"{chart.name}.png"] = render_png(chart)
+    return files
+
+
+def write_charts(report: Report, folder: str | Path) -> tuple[Path, ...]:
+    """Write every chart into a folder, made when missing.
+
+    Raises
+    ------
+    BadInput
+        If the folder cannot be written to.
+    """
+    target = Path(folder)
+    written = []
+    try:
+        target.mkdir(parents=True, exist_ok=True)
+        for name, content in draw_charts(report).items():
+            path = target / name
+            path.write_bytes(content if isinstance(content, bytes) else content.encode())
+            written.append(path)
+    except OSError as cause:
+        raise BadInput(
+            f"charts cannot be written ({cause.strerror})",
+            where=str(target),
+            allowed="a folder that can be written to",
+            mend="name another folder",
+        ) from cause
+    return tuple(written)
+
+
+def page_drawing(chart: Chart) -> dict[str, object]:
+    """What the page needs of a chart: its words, and it drawn wide and narrow."""
+    return {
+        "name": chart.name,
+        "title": chart.title,
+        "says": chart.says,
+        "wide": Markup(themed(render_svg(chart, WIDE))),  # our own drawing, its text escaped by it
+        "narrow": Markup(themed(render_svg(chart, NARROW))),
+    }

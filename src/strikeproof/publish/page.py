@@ -1,0 +1,113 @@
+"""The page: one file that holds the whole comparison and needs nothing else."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from collections.abc import Mapping
+from functools import cache
+from importlib.resources import files
+
+from jinja2 import Environment, PackageLoader, StrictUndefined, Template
+from markupsafe import Markup
+
+from strikeproof.publish.colours import theme_css
+from strikeproof.publish.gallery import find_charts, page_drawing
+from strikeproof.publish.report import Report
+from strikeproof.publish.summary import summary, what_was_done
+from strikeproof.publish.tables import facts, protocol_rows, result_rows, run_rows, said, set_aside_rows
+from strikeproof.publish.texts import given, sentence, tie
+from strikeproof.publish.uncertainty import calibration_view
+from strikeproof.publish.verdicts import alarms, rig_sentences
+from strikeproof.quantity import write_number
+
+__all__ = ["write_page"]
+
+
+def write_page(report: Report) -> str:
+    """The report as one self-contained HTML document.
+
+    Every word that came from outside (names, notes, reasons) is escaped, and the page's own policy lets
+    nothing run but its one script.
+    """
+    drawn: dict[str, list[dict[str, object]]] = {}
+    for chart in find_charts(report):
+        drawn.setdefault(chart.section, []).append(page_drawing(chart))
+    script = _text("page.js")
+    return _template().render(
+        report=report,
+        campaign=report.campaign,
+        comparison=report.comparison,
+        done=what_was_done(report),
+        summary=summary(report),
+        alarms=alarms(report.comparison),
+        calm=rig_sentences(report.comparison.rig)[0],
+        facts=facts(report),
+        protocol=protocol_rows(report),
+        said=[(tool, said(report, tool)) for tool in report.tools],
+        rigs=[(rig, rig_sentences(rig)) for rig in report.comparison.controls],
+        results=[(tool, result_rows(report, tool)) for tool in report.tools],
+        priced=any(each.price is not None for each in report.comparison.results),
+        set_aside=set_aside_rows(report.comparison),
+        runs=run_rows(report),
+        shown={
+            "clamp": _extra(report, "clamp_load_n", ("N", "kN", "lbf")),
+            "torque": _extra(report, "torque_n_m", ("N·m", "kN·m", "lbf·ft", "lbf·in")),
+        },
+        calibration=calibration_view(report),
+        charts=drawn,
+        parts=_parts(drawn),
+        warnings=tuple(dict.fromkeys((*report.warnings, *report.comparison.warnings))),
+        made_by=_made_by(report),
+        confidence=given(100 * report.comparison.confidence),
+        number=write_number,
+        given=given,
+        sentence=sentence,
+        style=Markup(theme_css() + _text("page.css")),
+        script=Markup(script),
+        script_hash=base64.b64encode(hashlib.sha256(script.encode()).digest()).decode(),
+    )
+
+
+def _parts(drawn: Mapping[str, object]) -> list[tuple[str, str]]:
+    """The parts of this report, as its list of contents names them."""
+    parts = [
+        ("tested", "What was tested and how"),
+        ("cautions", "Cautions"),
+        ("found", "What was found"),
+        ("growth", "How the level grows"),
+        ("rig", "The rig through the campaign"),
+        ("price", "Price against gain"),
+        ("calibration", "Calibration"),
+        ("runs", "Every run"),
+        ("method", "Method"),
+        ("data", "Data, and how to compute this again"),
+    ]
+    return [(key, name) for key, name in parts if key not in ("growth", "price") or key in drawn]
+
+
+def _made_by(report: Report) -> list[tuple[str, str]]:
+    rows = [("Program", f"strikeproof {report.version}"), ("Made", report.made)]
+    return rows if report.seed is None else [*rows, ("Seed of the random numbers", str(report.seed))]
+
+
+def _extra(report: Report, field: str, same_kind: tuple[str, ...]) -> bool:
+    """Whether a second reading of the score is known and says more than the score itself."""
+    return report.unit not in same_kind and any(getattr(run, field) is not None for run in report.runs)
+
+
+def _text(name: str) -> str:
+    return files("strikeproof.publish").joinpath("templates", name).read_text(encoding="utf-8")
+
+
+@cache
+def _template() -> Template:
+    place = Environment(
+        loader=PackageLoader("strikeproof.publish"),
+        autoescape=True,
+        finalize=tie,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    return place.get_template("page.html")

@@ -1,0 +1,48 @@
+"""The first sentences of the page: what came out, a sentence or two a tool."""
+
+from __future__ import annotations
+
+from strikeproof.judge.records import ArticleResult, Comparison
+from strikeproof.publish.report import Report
+from strikeproof.publish.texts import count, given, join_words
+from strikeproof.publish.verdicts import gain_words
+
+__all__ = ["summary", "what_was_done"]
+
+
+def what_was_done(report: Report) -> str:
+    """One sentence on the size and kind of the test."""
+    protocol = report.campaign.protocol
+    others = len({run.article for run in report.runs} - {report.campaign.reference})
+    turned = "tightening" if protocol.direction == "tighten" else "loosening"
+    return (
+        f"{count(others, 'article')} {'was' if others == 1 else 'were'} compared with "
+        f"{report.campaign.reference} on {report.campaign.rig.name}, "
+        f"with {count(len(report.tools), 'tool')}, in {count(len(report.runs), 'run')} "
+        f"of {given(protocol.duration_s)} s {turned}."
+    )
+
+
+def summary(report: Report) -> tuple[str, ...]:
+    """A sentence or two for each tool."""
+    return tuple(_tool_summary(report.comparison, tool) for tool in report.tools)
+
+
+def _tool_summary(comparison: Comparison, tool: str) -> str:
+    rows = [each for each in comparison.results if each.tool == tool and each.verdict != "reference"]
+    if not rows:
+        return f"With {tool} there is nothing to compare."
+    words = {
+        "higher": f"higher than {comparison.reference}",
+        "lower": "lower",
+        "same": f"the same within {given(comparison.margin_percent)} %",
+        "cannot tell": "not settled yet",
+    }
+    parts = [f"{number} {text}" for kind, text in words.items() if (number := _number(rows, kind))]
+    best = max(rows, key=lambda each: each.low_percent if each.low_percent is not None else -1e9)
+    tail = f" Surest gain: {best.article}, {gain_words(best)}." if best.verdict == "higher" else ""
+    return f"With {tool}, of {count(len(rows), 'article')}: {join_words(parts)}.{tail}"
+
+
+def _number(rows: list[ArticleResult], verdict: str) -> int:
+    return sum(each.verdict == verdict for each in rows)

@@ -1,0 +1,184 @@
+"""Rows of the page's tables: every number with its digits, or a dash."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from strikeproof.judge.records import ArticleResult, Comparison
+from strikeproof.publish.report import Report, ReportRun
+from strikeproof.publish.texts import given, plain
+from strikeproof.publish.verdicts import gain_words, range_words, sign_of, verdict_sentence
+from strikeproof.quantity import write_number, write_percent, write_uncertain
+
+__all__ = ["facts", "protocol_rows", "result_rows", "run_rows", "said", "set_aside_rows"]
+
+Row = dict[str, object]
+
+_NONE = "–"
+
+
+def facts(report: Report) -> list[tuple[str, str]]:
+    """The title block: what a reader looks for before reading."""
+    campaign = report.campaign
+    aside = sum(run.set_aside is not None for run in report.runs)
+    return [
+        ("Reference", campaign.reference),
+        ("Articles", str(len({run.article for run in report.runs}))),
+        ("Tools", str(len(report.tools))),
+        ("Runs", f"{len(report.runs)}, {aside} set aside" if aside else str(len(report.runs))),
+        ("Judged by", f"{report.quantity} ({report.unit})"),
+        ("Same within", f"{given(report.comparison.margin_percent)} %"),
+        ("Rig", campaign.rig.name),
+        ("Made", report.made),
+    ]
+
+
+def protocol_rows(report: Report) -> list[tuple[str, str]]:
+    """How every run was made."""
+    protocol, rig = report.campaign.protocol, report.campaign.rig
+    rows = [
+        ("Duration of a run", f"{given(protocol.duration_s)} s"),
+        ("Direction", "tightening" if protocol.direction == "tighten" else "loosening"),
+        ("Score", f"{report.quantity}, in {report.unit}"),
+        ("Judged channel", f"{rig.channel or 'the only one'}, in {report.reading_unit}"),
+    ]
+    for tool in report.campaign.tools:
+        known = [tool.mechanism, tool.supply, f"{tool.drive_mm:g} mm square" if tool.drive_mm else None]
+        rows.append(
+            (f"Tool {tool.name}", ", ".join(word for word in known if word) or "nothing more is known")
+        )
+    return rows
+
+
+def said(report: Report, tool: str) -> list[Row]:
+    """The plain sentences about a tool's articles, the clearest first."""
+    order = {"higher": 0, "lower": 1, "same": 2, "cannot tell": 3}
+    rows = [each for each in report.comparison.results if each.tool == tool and each.verdict in order]
+    rows.sort(key=lambda each: (order[each.verdict], -abs(each.gain_percent or 0.0)))
+    timed = report.campaign.protocol.score.kind == "time to"
+    return [
+        {"sign": sign_of(each), "text": verdict_sentence(each, report.comparison, timed=timed)}
+        for each in rows
+    ]
+
+
+def result_rows(report: Report, tool: str) -> list[Row]:
+    """The verdict table of one tool, the reference first and then by gain."""
+    results = sorted(
+        (each for each in report.comparison.results if each.tool == tool),
+        key=lambda each: (
+            each.verdict != "reference",
+            -(each.gain_percent if each.gain_percent is not None else -1e9),
+        ),
+    )
+    return [_result_row(report, each) for each in results]
+
+
+def _result_row(report: Report, result: ArticleResult) -> Row:
+    reference = result.verdict == "reference"
+    return {
+        "article": result.article,
+        "runs": f"{result.runs}",
+        "aside": result.set_aside,
+        "median": _NONE if result.median is None else f"{write_number(result.median)} {report.unit}",
+        "spread": _spread(result),
+        "gain": _NONE if reference else write_percent(result.gain_percent),
+        "range": "" if reference else range_words(result),
+        "p": _p(result.p),
+        "second": _p(result.p_randomisation),
+        "sign": sign_of(result),
+        "more": "" if result.verdict != "cannot tell" else _more(result),
+        "price": _NONE if result.price is None else f"{result.price:.2f}",
+        "worth": _worth(result),
+        "ratio": _only_ratio(report, result),
+    }
+
+
+def _spread(result: ArticleResult) -> str:
+    if result.median_low is None or result.median_high is None:
+        return ""
+    return f"{write_number(result.median_low)} to {write_number(result.median_high)}"
+
+
+def _p(value: float | None) -> str:
+    if value is None:
+        return _NONE
+    return "< 0.001" if value < 0.001 else f"{value:.3f}"
+
+
+def _more(result: ArticleResult) -> str:
+    return "not known yet" if result.more_runs is None else f"about {result.more_runs}"
+
+
+def _worth(result: ArticleResult) -> str:
+    if result.gain_per_price is None or result.verdict == "reference":
+        return _NONE
+    return write_percent(result.gain_per_price, decimals=2)
+
+
+def _only_ratio(report: Report, result: ArticleResult) -> bool:
+    if report.uncalibrated is not None:
+        return True
+    return any(
+        run.only_ratio is not None and run.set_aside is None
+        for run in report.runs
+        if run.article == result.article and run.tool == result.tool
+    )
+
+
+def set_aside_rows(comparison: Comparison) -> list[Row]:
+    """Gains without and with the runs that were set aside, where there are such runs."""
+    return [
+        {
+            "article": each.article,
+            "tool": each.tool,
+            "without": gain_words(each),
+            "with": gain_words(
+                replace(
+                    each,
+                    gain_percent=each.gain_percent_with_set_aside,
+                    low_percent=each.low_percent_with_set_aside,
+                    high_percent=each.high_percent_with_set_aside,
+                )
+            ),
+        }
+        for each in comparison.results
+        if each.gain_percent_with_set_aside is not None and each.verdict != "reference"
+    ]
+
+
+def run_rows(report: Report) -> list[Row]:
+    """Every run in the order made."""
+    return [_run_row(run) for run in sorted(report.runs, key=lambda each: each.order)]
+
+
+def _run_row(run: ReportRun) -> Row:
+    return {
+        "order": run.order,
+        "run": plain(run.run),
+        "article": run.article,
+        "tool": run.tool,
+        "block": run.block,
+        "started": run.started or _NONE,
+        "score": _score(run),
+        "score_key": "" if run.score is None else repr(run.score),
+        "clamp": _NONE if run.clamp_load_n is None else f"{write_number(run.clamp_load_n / 1000)} kN",
+        "clamp_key": "" if run.clamp_load_n is None else repr(run.clamp_load_n),
+        "torque": _NONE if run.torque_n_m is None else f"{write_number(run.torque_n_m)} N·m",
+        "torque_key": "" if run.torque_n_m is None else repr(run.torque_n_m),
+        "blows": _NONE if run.blows is None else str(run.blows),
+        "rate": _NONE if run.blow_rate_hz is None else f"{write_number(run.blow_rate_hz, 3)} Hz",
+        "rate_key": "" if run.blow_rate_hz is None else repr(run.blow_rate_hz),
+        "flags": run.flags,
+        "ratio": run.only_ratio,
+        "set_aside": run.set_aside,
+        "note": run.note,
+    }
+
+
+def _score(run: ReportRun) -> str:
+    if run.score is None:
+        return "no score"
+    if run.standard_uncertainty is None:
+        return f"{write_number(run.score)} {run.unit}"
+    return write_uncertain(run.score, run.standard_uncertainty, run.unit)

@@ -1,0 +1,60 @@
+"""Small words: names cut to fit, names for files, lists and counts in plain English."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+__all__ = ["clip", "count", "file_word", "given", "join_words", "plain", "sentence", "tie"]
+
+# What neither XML nor a line of text can hold.
+_UNPRINTABLE = re.compile(
+    r"[\x00-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff\u2028\u2029\u202a-\u202e\u2066-\u2069]+"
+)
+
+_PERCENT = re.compile(r"(?<=\d) %")
+
+
+def plain(text: str) -> str:
+    """`text` on one line without control or direction characters."""
+    return _UNPRINTABLE.sub(" ", text).strip()
+
+
+def clip(text: str, most: int) -> str:
+    """`text` on one line, at most `most` letters, with an ellipsis where it was cut."""
+    text = plain(text)
+    return text if len(text) <= most else text[: most - 1].rstrip() + "…"
+
+
+def file_word(text: str) -> str:
+    """`text` as a part of a file name that every file system takes."""
+    word = re.sub(r"[^a-z0-9]+", "-", plain(text).casefold()).strip("-")
+    return word or "unnamed"
+
+
+def given(number: float) -> str:
+    """A number that someone chose, as it was chosen: 10, 3 or 12.7."""
+    return f"{number:.10g}".replace("-", "−")
+
+
+def sentence(text: str) -> str:
+    """`text` with a capital at its start and a full stop at its end."""
+    text = text.strip()
+    return text[:1].upper() + text[1:] + ("" if text.endswith((".", "!", "?")) else ".")
+
+
+def tie(value: object) -> object:
+    """Text whose percent signs stay on the line of their number; anything else as it is."""
+    return _PERCENT.sub("\u00a0%", value) if type(value) is str else value
+
+
+def count(number: int, one: str, many: str | None = None) -> str:
+    """`1 run`, `2 runs`."""
+    return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def join_words(words: Sequence[str], last: str = "and") -> str:
+    """`a`, `a and b`, `a, b and c`."""
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} {last} {words[-1]}"

@@ -1,0 +1,138 @@
+"""The calibration as the page tells it: curve, test, residuals and what the uncertainty is made of."""
+
+from __future__ import annotations
+
+import math
+
+from strikeproof.judge.budget import Budget
+from strikeproof.judge.calibration import CalibrationFit
+from strikeproof.publish.report import Report
+from strikeproof.publish.texts import given
+from strikeproof.quantity import write_number, write_uncertain
+
+__all__ = ["calibration_view"]
+
+_POWERS = ("", "", "²", "³")
+
+
+def calibration_view(report: Report) -> dict[str, object] | None:
+    """Rows and tables of the calibration part, or None when there is none."""
+    fit = report.calibration
+    if fit is None:
+        return None
+    return {
+        "rows": _rows(report, fit),
+        "notes": fit.notes,
+        "residuals": _residuals(fit),
+        "budget": None
+        if report.budget is None
+        else _budget(report.budget, report.applied_unit, report.reading_unit),
+        "applied_unit": report.applied_unit,
+        "reading_unit": report.reading_unit,
+    }
+
+
+def _rows(report: Report, fit: CalibrationFit) -> list[tuple[str, str]]:
+    applied, reading = report.applied_unit, report.reading_unit
+    low, high = fit.applied_range
+    rows = [
+        ("Curve", f"degree {fit.degree}, chosen by {fit.degree_chosen_by}"),
+        *_coefficients(fit, applied, reading),
+        ("Range", f"{given(low)} to {given(high)} {applied}"),
+        ("Lack of fit", _lack_of_fit(fit)),
+        ("Residuals", f"{write_number(fit.residual_sd, 3)} {reading} (standard deviation)"),
+        ("Zero", write_uncertain(fit.zero.reading, fit.zero.standard_uncertainty, reading)),
+    ]
+    if fit.repeatability is not None:
+        spread = fit.repeatability
+        text = f"{write_number(spread.standard_deviation, 3)} {reading}"
+        rows.append(("Repeatability", f"{text} ({spread.degrees_of_freedom} degrees of freedom)"))
+    if fit.hysteresis is not None:
+        loop = fit.hysteresis
+        text = f"{write_number(loop.reading, 3)} {reading} at {given(loop.applied)} {applied}"
+        rows.append(("Hysteresis", f"{text}, {write_number(loop.percent_of_span, 2)} % of the span"))
+    if fit.resolution is not None:
+        rows.append(("Resolution", f"{given(fit.resolution)} {reading}"))
+    return rows
+
+
+def _coefficients(fit: CalibrationFit, applied: str, reading: str) -> list[tuple[str, str]]:
+    rows = []
+    for power, (value, spread) in enumerate(zip(fit.coefficients, fit.standard_uncertainties, strict=True)):
+        per = f"{_per(reading, applied)}{_POWERS[power]}" if power else reading
+        rows.append((f"Coefficient c{'₀₁₂₃'[power]}", _scientific(float(value), float(spread), per)))
+    return rows
+
+
+def _per(above: str, below: str) -> str:
+    """One unit divided by another."""
+    return f"{above}/({below})" if any(sign in below for sign in "·/ ") else f"{above}/{below}"
+
+
+def _scientific(value: float, spread: float, unit: str) -> str:
+    """A coefficient with its standard uncertainty; powers of ten where plain digits would be all zeros."""
+    if value != 0 and not 1e-3 <= abs(value) < 1e6:
+        exponent = int(f"{value:e}".split("e")[1])
+        scale = 10.0**exponent
+        raised = str(exponent).translate(str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹"))
+        return f"({write_uncertain(value / scale, spread / scale)}) × 10{raised} {unit}"
+    return write_uncertain(value, spread, unit)
+
+
+def _lack_of_fit(fit: CalibrationFit) -> str:
+    test = fit.lack_of_fit
+    if test.f is None or test.p is None or test.degrees_of_freedom is None:
+        return f"not tested: {test.reason}"
+    numerator, denominator = test.degrees_of_freedom
+    said = "the curve misses its points" if test.significant else "none that repeats do not explain"
+    p = "< 0.001" if test.p < 0.001 else f"= {test.p:.3f}"
+    return f"{said} (F({numerator}, {denominator}) = {write_number(test.f, 3)}, p {p})"
+
+
+def _residuals(fit: CalibrationFit) -> list[dict[str, str]]:
+    way = ["–"] * fit.applied.size if fit.rising is None else ["up" if up else "down" for up in fit.rising]
+    return [
+        {
+            "number": str(index + 1),
+            "applied": f"{fit.applied[index]:.7g}",
+            "direction": way[index],
+            "reading": f"{fit.reading[index]:.7g}",
+            "residual": write_number(float(fit.residuals[index]), 3),
+            "check": "check this point" if index in fit.suspects else "",
+        }
+        for index in range(fit.applied.size)
+    ]
+
+
+def _budget(budget: Budget, unit: str, reading: str) -> dict[str, object]:
+    """Lines and total; a line whose sensitivity is 1 is in the unit of the result, any other in readings."""
+    lines = [
+        {
+            "name": line.name,
+            "source": line.source,
+            "uncertainty": f"{write_number(line.standard_uncertainty, 3)} "
+            + (unit if line.sensitivity == 1.0 else reading),
+            "distribution": line.distribution,
+            "sensitivity": "1"
+            if line.sensitivity == 1.0
+            else f"{write_number(line.sensitivity, 3)} {_per(unit, reading)}",
+            "contribution": f"{write_number(line.contribution, 2)} {unit}",
+            "share": f"{100 * share:.0f} %",
+            "freedom": _freedom(line.degrees_of_freedom),
+        }
+        for line, share in zip(budget.components, budget.shares, strict=True)
+    ]
+    spread = f"{write_number(budget.expanded_uncertainty, 2)} {unit}"
+    says = (
+        f"At {given(budget.at)} {unit} the combined standard uncertainty is "
+        f"{write_number(budget.standard_uncertainty, 2)} {unit} with {_freedom(budget.degrees_of_freedom)} "
+        f"effective degrees of freedom. With k = {write_number(budget.coverage_factor, 3)} the expanded "
+        f"uncertainty ({given(100 * budget.level)} %) is {spread}."
+    )
+    return {"says": says, "lines": lines}
+
+
+def _freedom(number: float) -> str:
+    if math.isfinite(number) and number > 1000:
+        return "more than 1000"
+    return f"{number:.0f}" if math.isfinite(number) else "∞"

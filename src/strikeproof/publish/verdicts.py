@@ -1,0 +1,150 @@
+"""Verdicts and the state of the rig in plain sentences, each verdict with a shape of its own."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from strikeproof.judge.records import ArticleResult, Comparison, RigControl
+from strikeproof.publish.texts import count, given, join_words
+from strikeproof.quantity import write_number, write_percent
+
+__all__ = [
+    "SIGNS",
+    "Sign",
+    "alarms",
+    "gain_words",
+    "range_words",
+    "rig_sentences",
+    "sign_of",
+    "verdict_sentence",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Sign:
+    """How a verdict looks without colour: a word, a shape and a marker; `role` names its colour."""
+
+    word: str
+    role: str
+    marker: str
+    hollow: bool
+    path: str
+    """The shape in a square from −5 to 5, for the page."""
+
+
+SIGNS = {
+    "higher": Sign("higher", "higher", "^", False, "M0-5 5 4H-5Z"),
+    "lower": Sign("lower", "lower", "v", False, "M0 5 5-4H-5Z"),
+    "same": Sign("same", "same", "s", False, "M-4-4H4V4H-4Z"),
+    "cannot tell": Sign("cannot tell", "unknown", "D", True, "M0-4.5 4.5 0 0 4.5-4.5 0Z"),
+    "reference": Sign("reference", "same", "|", False, "M-1-5H1V5H-1Z"),
+}
+
+
+def sign_of(result: ArticleResult) -> Sign:
+    """The sign of a result's verdict."""
+    return SIGNS[result.verdict]
+
+
+def gain_words(result: ArticleResult) -> str:
+    """`+12.3 % (+8.1 to +16.7 %)`, or a dash."""
+    if result.verdict == "reference" or result.gain_percent is None:
+        return "–"
+    return f"{write_percent(result.gain_percent)} ({range_words(result)})"
+
+
+def range_words(result: ArticleResult) -> str:
+    """`+8.1 to +16.7 %`, or why there is no interval."""
+    if result.low_percent is None or result.high_percent is None:
+        return "no interval: too few runs"
+    return f"{_bare(result.low_percent)} to {write_percent(result.high_percent)}"
+
+
+def _bare(percent: float) -> str:
+    return write_percent(percent).removesuffix(" %")
+
+
+def verdict_sentence(result: ArticleResult, comparison: Comparison, *, timed: bool) -> str:
+    """What a result says, for someone who does not read tables.
+
+    `timed` is for a score that is a time: higher then means slower.
+    """
+    name, other = result.article, comparison.reference
+    if result.verdict in ("higher", "lower"):
+        size, low, high = _sizes(result)
+        how = _comparative(result.verdict, timed=timed)
+        return f"{name} {how} than {other} by {size} % ({low} to {high} %) with {result.tool}."
+    if result.verdict == "same":
+        return (
+            f"{name} does the same as {other} within the margin of {given(comparison.margin_percent)} % "
+            f"with {result.tool}: {gain_words(result)}."
+        )
+    if result.gain_percent is None:
+        return f"{name} with {result.tool}: the runs give no comparison with {other}."
+    return (
+        f"{name} with {result.tool}: cannot tell yet whether it differs from {other}. "
+        f"Seen so far: {gain_words(result)}. {_more(result)}"
+    )
+
+
+def _comparative(verdict: str, *, timed: bool) -> str:
+    if timed:
+        return "takes longer" if verdict == "higher" else "takes less time"
+    return f"is {verdict}"
+
+
+def _sizes(result: ArticleResult) -> tuple[str, str, str]:
+    """Size of a difference and its ends as positive numbers, the smaller end first."""
+    ends = [result.low_percent or 0.0, result.high_percent or 0.0]
+    down = result.verdict == "lower"
+    low, high = (-ends[1], -ends[0]) if down else (ends[0], ends[1])
+    size = abs(result.gain_percent or 0.0)
+    return f"{size:.1f}", f"{low:.1f}".replace("-", "−"), f"{high:.1f}"
+
+
+def _more(result: ArticleResult) -> str:
+    if result.more_runs is None:
+        return "The runs so far cannot say how many more would tell."
+    many = "At least" if result.more_runs >= 1000 else "About"
+    return f"{many} {count(result.more_runs, 'more run')} of it, and as many of the reference, would tell."
+
+
+def rig_sentences(rig: RigControl) -> tuple[str, ...]:
+    """What the reference runs say about the rig: its control, then its drift."""
+    return (_control_sentence(rig), _drift_sentence(rig))
+
+
+def alarms(comparison: Comparison) -> tuple[str, ...]:
+    """What must be said before any result: each tool with which the rig was out of control."""
+    rigs = [
+        rig for rig in (*comparison.controls, comparison.rig) if not rig.in_control and rig.limits is not None
+    ]
+    return tuple(_control_sentence(rig) for rig in rigs)
+
+
+def _control_sentence(rig: RigControl) -> str:
+    whose = f"with {rig.tool}" if rig.tool else "over all tools"
+    counted = sum(not point.set_aside for point in rig.points)
+    if rig.limits is None:
+        return (
+            f"Only {count(counted, 'reference run')} {whose}: too few to say whether the rig was in control."
+        )
+    if rig.in_control:
+        return f"The rig was in control {whose}: {count(counted, 'reference run')} stayed inside the limits."
+    return f"The rig was not in control {whose}: {_broken(rig)}."
+
+
+def _broken(rig: RigControl) -> str:
+    return join_words([signal.text.rstrip(".") for signal in rig.signals]) or "no rule named"
+
+
+def _drift_sentence(rig: RigControl) -> str:
+    drift, spread = rig.drift_percent_per_run, rig.drift_uncertainty
+    if drift is None:
+        return "Too few reference runs to see a drift."
+    if spread is None:
+        return f"Drift {write_percent(drift, decimals=3)} a run, its uncertainty unknown."
+    size = f"{write_percent(drift, decimals=3)} a run (standard uncertainty {write_number(spread, 2)} %)"
+    if abs(drift) <= 2 * spread:
+        return f"No drift that stands out from the scatter: {size}."
+    return f"The readings drifted by {size}; blocks have levels of their own, so the gains feel little of it."
