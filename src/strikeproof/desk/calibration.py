@@ -1,0 +1,121 @@
+"""Fit a campaign's calibration sheet and budget what it is worth."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from strikeproof.campaign.calibration_sheet import read_calibration_sheet
+from strikeproof.campaign.folder import read_campaign
+from strikeproof.campaign.records import CalibrationSource, Campaign
+from strikeproof.errors import BadFile, BadInput
+from strikeproof.judge.budget import Budget, calibration_budget
+from strikeproof.judge.calibration import CalibrationFit, fit_calibration
+from strikeproof.quantity import unit_label, write_number, write_uncertain
+
+__all__ = ["CalibrationOutcome", "calibrate_folder", "calibrate_rows"]
+
+
+@dataclass(frozen=True, slots=True)
+class CalibrationOutcome:
+    """A calibration curve and the budget of one read-out at the upper end of its range."""
+
+    fit: CalibrationFit
+    budget: Budget
+    applied_unit: str
+    reading_unit: str
+
+    def as_json(self) -> dict[str, Any]:
+        """As the command line prints it."""
+        return self.fit.as_json(
+            applied_unit=self.applied_unit, reading_unit=self.reading_unit, budget=self.budget.as_json()
+        )
+
+    def lines(self) -> list[tuple[str, str]]:
+        """Label and value, for a terminal."""
+        fit, applied, reading = self.fit, unit_label(self.applied_unit), unit_label(self.reading_unit)
+        names = ["constant", "per 1", "per 1²", "per 1³"]
+        rows = [("degree", f"{fit.degree}, chosen by {fit.degree_chosen_by}")]
+        rows += [
+            (
+                f"coefficient {names[power].replace('1', applied)}",
+                write_uncertain(float(value), float(spread), reading),
+            )
+            for power, (value, spread) in enumerate(
+                zip(fit.coefficients, fit.standard_uncertainties, strict=True)
+            )
+        ]
+        rows.append(("lack of fit", str(fit.lack_of_fit)))
+        low, high = fit.applied_range
+        rows.append(("range", f"{write_number(low)} to {write_number(high)} {applied}"))
+        expanded = self.budget.expanded_uncertainty
+        rows.append(
+            (
+                f"one read-out at {write_number(self.budget.at)} {applied}",
+                f"± {write_number(expanded, 2)} {applied} expanded, 95 %",
+            )
+        )
+        return rows + [("note", note) for note in fit.notes]
+
+
+def calibrate_folder(path: Path) -> CalibrationOutcome:
+    """The calibration of the campaign.toml at `path`.
+
+    Raises
+    ------
+    BadFile, BadInput
+        If the file names no calibration, or its sheet cannot be used.
+    """
+    path = path / "campaign.toml" if path.is_dir() else path
+    campaign = read_campaign(path)
+    if campaign.calibration is None:
+        raise BadInput(
+            "there is no [calibration]",
+            where=str(path),
+            allowed="a [calibration] table with a sheet",
+            mend="add one; without it scores stay plain readings",
+        )
+    rows, problems = read_calibration_sheet(path.parent / campaign.calibration.sheet)
+    if problems:
+        raise BadFile(problems)
+    return calibrate_rows(campaign, campaign.calibration, [row.as_json() for row in rows])
+
+
+def calibrate_rows(
+    campaign: Campaign, source: CalibrationSource, rows: Sequence[Mapping[str, Any]]
+) -> CalibrationOutcome:
+    """Fit the rows of a calibration sheet.
+
+    Raises
+    ------
+    BadInput
+        If they are too few, all alike, or no curve rises or falls through them.
+    """
+    directions = [row["direction"] for row in rows]
+    fit = fit_calibration(
+        np.array([row["applied"] for row in rows], float),
+        np.array([row["reading"] for row in rows], float),
+        rising=np.array([word != "down" for word in directions]) if "down" in directions else None,
+        repeat=_repeat_numbers(rows),
+        degree=source.degree,
+        resolution=campaign.rig.resolution,
+    )
+    budget = calibration_budget(
+        fit,
+        at=max(fit.applied_range, key=abs),
+        reference_uncertainty_percent=source.reference_uncertainty_percent,
+        resolution=campaign.rig.resolution,
+    )
+    return CalibrationOutcome(fit, budget, source.applied_unit, campaign.rig.unit)
+
+
+def _repeat_numbers(rows: Sequence[Mapping[str, Any]]) -> np.ndarray[Any, np.dtype[np.int64]] | None:
+    words = [row["repeat"] for row in rows]
+    if any(word is None for word in words):
+        return None
+    order = {word: number for number, word in enumerate(dict.fromkeys(words))}
+    return np.array([order[word] for word in words], np.int64)

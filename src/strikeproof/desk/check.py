@@ -1,0 +1,118 @@
+"""Verify a workspace: every hash, every reference, and the database itself."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import sqlalchemy as sa
+
+from strikeproof.campaign import schema as tables
+from strikeproof.campaign.database import reading
+from strikeproof.campaign.files import hash_file
+from strikeproof.campaign.store import Store, open_store
+from strikeproof.errors import Problem
+
+__all__ = ["CheckOutcome", "check_workspace"]
+
+
+@dataclass(frozen=True, slots=True)
+class CheckOutcome:
+    """What was verified and what is wrong; leftovers are harmless files that nothing refers to."""
+
+    runs: int
+    traces: int
+    originals: int
+    problems: tuple[Problem, ...]
+    leftovers: tuple[str, ...]
+
+    def as_json(self) -> dict[str, Any]:
+        """As the command line prints it."""
+        return {
+            "runs": self.runs,
+            "traces": self.traces,
+            "originals": self.originals,
+            "problems": [problem.as_json() for problem in self.problems],
+            "leftovers": list(self.leftovers),
+        }
+
+
+def check_workspace(workspace: Path) -> CheckOutcome:
+    """Verify every hash and reference of a workspace; changes nothing."""
+    store = open_store(workspace)
+    with reading(store.engine) as db:
+        traces = list(db.execute(sa.select(tables.trace.c.sha256, tables.trace.c.original_sha256)))
+        originals = dict(
+            db.execute(sa.select(tables.original.c.sha256, tables.original.c.name)).tuples().all()
+        )
+        runs = int(db.scalar(sa.select(sa.func.count()).select_from(tables.run)) or 0)
+    wanted_traces = {store.traces / f"{trace.sha256}.parquet": trace.sha256 for trace in traces}
+    wanted_originals = {store.originals / digest: digest for digest in originals}
+    problems = (
+        *_database_problems(store),
+        *_reference_problems(store),
+        *(each for path, digest in wanted_traces.items() for each in _trace_problems(path, digest)),
+        *(
+            each
+            for path, digest in wanted_originals.items()
+            for each in _original_problems(path, digest, originals[digest])
+        ),
+    )
+    wanted = wanted_traces.keys() | wanted_originals.keys()
+    leftovers = sorted(
+        str(path.relative_to(workspace))
+        for folder in (store.traces, store.originals)
+        for path in folder.iterdir()
+        if path not in wanted
+    )
+    return CheckOutcome(runs, len(traces), len(originals), problems, tuple(leftovers))
+
+
+def _database_problems(store: Store) -> Iterator[Problem]:
+    if store.engine.dialect.name != "sqlite":
+        return
+    file = str(store.folder / "strikeproof.db")
+    with reading(store.engine) as db:
+        for (word,) in db.exec_driver_sql("PRAGMA integrity_check").tuples():
+            if word != "ok":
+                yield Problem(file, None, f"the database is damaged: {word}", "restore it from a copy")
+        for table, row, parent, _number in db.exec_driver_sql("PRAGMA foreign_key_check").tuples():
+            what = f"row {row} of {table} refers to a {parent} that is not there"
+            yield Problem(file, None, what, "restore the database from a copy")
+
+
+def _reference_problems(store: Store) -> Iterator[Problem]:
+    """Runs must name a tool and an article that their campaign knows."""
+    file = str(store.folder / "strikeproof.db")
+    for name in store.campaigns():
+        key, campaign = store.campaign(name)
+        tools = {tool.name for tool in campaign.tools}
+        articles = {article.name for article in campaign.articles}
+        for stored in store.runs(key):
+            for kind, value, known in (
+                ("tool", stored.row.tool, tools),
+                ("article", stored.row.article, articles),
+            ):
+                if value not in known:
+                    what = f"run {stored.row.run!r} of {name!r} has {kind} {value!r}, which the campaign lost"
+                    yield Problem(
+                        file, None, what, f"put the {kind} back into campaign.toml and load it again"
+                    )
+
+
+def _trace_problems(path: Path, digest: str) -> Iterator[Problem]:
+    mend = "delete the file if it is there and load the campaign again"
+    if not path.is_file():
+        yield Problem(str(path), None, "this trace is missing", mend)
+    elif hash_file(path) != digest:
+        yield Problem(str(path), None, "this trace is damaged: its bytes do not match its name", mend)
+
+
+def _original_problems(path: Path, digest: str, name: str) -> Iterator[Problem]:
+    mend = f"put {name!r} back under this name from a copy"
+    if not path.is_file():
+        yield Problem(str(path), None, f"the original of {name!r} is missing", mend)
+    elif hash_file(path) != digest:
+        yield Problem(str(path), None, f"the original of {name!r} is damaged: its bytes do not match", mend)

@@ -1,0 +1,156 @@
+"""Compare every article with the reference: which differences are real, and how large."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from strikeproof.desk.runs import JudgedCampaign, JudgedRun, Progress, judge_runs, open_campaign
+from strikeproof.errors import TooFewRuns
+from strikeproof.judge.comparison import compare_runs
+from strikeproof.judge.records import ArticleResult, Comparison, RigControl, ScoredRun
+
+__all__ = ["ComparisonOutcome", "compare_campaign", "compare_judged"]
+
+_SPOILING = ("clipped", "dropout", "too-short", "late-start", "no-hammering", "cut-off", "overflow-code")
+"""Flags that can shift a score, so that a run which counts despite one is named beside the result."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ComparisonOutcome:
+    """A judged campaign and its comparison."""
+
+    judged: JudgedCampaign
+    comparison: Comparison
+    warnings: tuple[str, ...]
+    seed: int
+
+    def as_json(self) -> dict[str, Any]:
+        """As the command line prints it."""
+        comparison, campaign = self.comparison, self.judged.campaign
+        return {
+            "campaign": campaign.name,
+            "reference": comparison.reference,
+            "unit": self.judged.unit,
+            "margin_percent": comparison.margin_percent,
+            "confidence": comparison.confidence,
+            "rig": _rig_json(comparison.rig),
+            "articles": [_result_json(result) for result in comparison.results],
+            "residual_cv_percent": comparison.residual_cv_percent,
+            "degrees_of_freedom": comparison.degrees_of_freedom,
+            "seed": self.seed,
+            "warnings": list(self.warnings),
+        }
+
+
+def _rig_json(rig: RigControl) -> dict[str, Any]:
+    return {
+        "in_control": rig.in_control,
+        "drift_percent_per_run": rig.drift_percent_per_run,
+        "drift_uncertainty": rig.drift_uncertainty,
+        "signals": [signal.text for signal in rig.signals],
+    }
+
+
+def _result_json(result: ArticleResult) -> dict[str, Any]:
+    return {
+        name: getattr(result, name)
+        for name in (
+            "article",
+            "tool",
+            "runs",
+            "set_aside",
+            "median",
+            "gain_percent",
+            "low_percent",
+            "high_percent",
+            "p",
+            "p_randomisation",
+            "verdict",
+            "more_runs",
+            "price",
+            "gain_per_price",
+            "gain_percent_with_set_aside",
+            "low_percent_with_set_aside",
+            "high_percent_with_set_aside",
+        )
+    }
+
+
+def compare_campaign(
+    workspace: Path, name: str | None = None, progress: Progress | None = None
+) -> ComparisonOutcome:
+    """Compare the articles of a campaign in a workspace.
+
+    Raises
+    ------
+    StrikeproofError
+        If there is no such campaign, or no run in it has a score.
+    """
+    store, key, campaign = open_campaign(workspace, name)
+    return compare_judged(judge_runs(store, key, campaign, progress))
+
+
+def compare_judged(judged: JudgedCampaign) -> ComparisonOutcome:
+    """Compare the articles of a campaign whose runs are judged already."""
+    campaign = judged.campaign
+    scored = _scored(judged.runs)
+    if not any(not run.set_aside for run in scored):
+        raise TooFewRuns("no run that counts has a score", got=0, needed=2)
+    seed = campaign.protocol.seed or 0
+    comparison = compare_runs(
+        scored,
+        reference=campaign.reference,
+        margin_percent=campaign.margin_percent,
+        rng=np.random.default_rng(seed),
+        prices={each.name: each.price for each in campaign.articles if each.price is not None},
+    )
+    warnings = (*judged.warnings, *_run_warnings(judged), *comparison.warnings)
+    return ComparisonOutcome(judged, comparison, warnings, seed)
+
+
+def _scored(runs: Sequence[JudgedRun]) -> list[ScoredRun]:
+    seen: dict[str, int] = {}
+    scored: list[ScoredRun] = []
+    for run in runs:
+        row = run.stored.row
+        use = None
+        if row.bolt is not None:
+            use = seen.get(row.bolt, 0)
+            seen[row.bolt] = use + 1
+        if run.score is not None:
+            scored.append(
+                ScoredRun(
+                    run=row.run,
+                    article=row.article,
+                    tool=row.tool,
+                    block=row.block,
+                    order=run.order,
+                    score=run.score,
+                    bolt=row.bolt,
+                    bolt_use=use,
+                    set_aside=run.stored.set_aside is not None,
+                )
+            )
+    return scored
+
+
+def _run_warnings(judged: JudgedCampaign) -> Iterator[str]:
+    for run in judged.runs:
+        if run.stored.set_aside is not None:
+            continue
+        name = run.stored.row.run
+        if run.score is None:
+            why = next((str(flag) for flag in run.flags), "its trace shows no level to judge")
+            yield f"run {name} has no score and is left out ({why})"
+            continue
+        spoiled = [flag for flag in run.flags if flag.kind in _SPOILING]
+        if spoiled:
+            yield (
+                f"run {name} counts although it is flagged {spoiled[0]}; if it is spoiled, say so: "
+                f'strikeproof set-aside {name} --because "..."'
+            )

@@ -1,0 +1,98 @@
+"""What each kept trace shows, worked out once and then kept by everything it depends on."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import asdict, dataclass, fields
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from joblib import Parallel, delayed
+
+import strikeproof.trace
+from strikeproof.campaign.files import read_trace
+from strikeproof.campaign.store import Store
+from strikeproof.trace import Flag, RunFacts, TraceSettings, examine_trace
+
+__all__ = ["TraceTask", "find_facts"]
+
+_FEW = 8  # below this many traces a second process costs more than it saves
+_ARRAYS = ("blow_times", "blow_steps", "blow_levels", "growth_time", "growth_level")
+
+
+@dataclass(frozen=True, slots=True)
+class TraceTask:
+    """One trace to be examined: which channel, by how much its unit is to be multiplied, and how."""
+
+    sha256: str
+    channel: str
+    factor: float
+    settings: TraceSettings
+
+    @property
+    def key(self) -> str:
+        """Hash of all that the facts depend on, the program's own code included."""
+        words = json.dumps([_code(), self.sha256, self.channel, self.factor, asdict(self.settings)])
+        return hashlib.sha256(words.encode()).hexdigest()
+
+
+@cache
+def _code() -> str:
+    """Hash of the trace room's source: another detector must not serve an older one's answers."""
+    folder = Path(strikeproof.trace.__file__).parent
+    digest = hashlib.sha256()
+    for path in sorted(folder.glob("*.py")):
+        digest.update(path.read_bytes())
+    return digest.hexdigest()
+
+
+def find_facts(
+    store: Store, tasks: Sequence[TraceTask], progress: Callable[[int, int], None] | None = None
+) -> tuple[RunFacts, ...]:
+    """The facts of each trace, in the order of `tasks`; new ones are kept for the next time.
+
+    Raises
+    ------
+    StoreError
+        If a trace is missing or damaged.
+    """
+    keys = [task.key for task in tasks]
+    kept = store.facts(keys)
+    missing = [(key, task) for key, task in zip(keys, tasks, strict=True) if key not in kept]
+    workers = 1 if len(missing) < _FEW else min(os.cpu_count() or 1, len(missing))
+    calls = (delayed(_examine)(store.traces, task) for _key, task in missing)
+    fresh: dict[str, Any] = {}
+    results = Parallel(n_jobs=workers, return_as="generator")(calls)
+    for done, ((key, _task), facts) in enumerate(zip(missing, results, strict=True), start=1):
+        fresh[key] = facts
+        if progress:
+            progress(done, len(missing))
+    store.keep_facts(fresh)
+    found = kept | fresh
+    return tuple(_from_json(found[key]) for key in keys)
+
+
+def _examine(traces: Path, task: TraceTask) -> dict[str, Any]:
+    time, reading = read_trace(traces, task.sha256, task.channel)
+    return _as_json(examine_trace(time, reading * task.factor, settings=task.settings))
+
+
+def _as_json(facts: RunFacts) -> dict[str, Any]:
+    plain = {field.name: getattr(facts, field.name) for field in fields(facts)}
+    return (
+        plain
+        | {name: plain[name].tolist() for name in _ARRAYS}
+        | {"flags": [[flag.kind, flag.detail] for flag in facts.flags]}
+    )
+
+
+def _from_json(plain: Mapping[str, Any]) -> RunFacts:
+    values = dict(plain)
+    values |= {name: np.array(values[name], float) for name in _ARRAYS}
+    values["flags"] = tuple(Flag(kind, detail) for kind, detail in values["flags"])
+    return RunFacts(**values)

@@ -1,0 +1,176 @@
+"""Load a campaign folder into a workspace: each run whole or not at all, and told at once what is wrong."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+from joblib import Parallel, delayed
+
+from strikeproof.campaign.calibration_sheet import CalibrationRow
+from strikeproof.campaign.files import keep_bytes, trace_bytes
+from strikeproof.campaign.folder import CampaignFolder, read_folder
+from strikeproof.campaign.kept import KeptTrace
+from strikeproof.campaign.records import RunRow
+from strikeproof.campaign.store import Store, open_store
+from strikeproof.capture import Log, pick_channel, read_log
+from strikeproof.errors import BadFile, Problem
+
+__all__ = ["LoadOutcome", "Progress", "load_campaign"]
+
+Progress = Callable[[int, int, str], None]
+"""Called after each run that is kept for good: done, total, the run's name."""
+
+_FEW = 4  # below this many new logs a second process costs more than it saves
+
+
+@dataclass(frozen=True, slots=True)
+class LoadOutcome:
+    """What came of loading a folder."""
+
+    campaign: str | None
+    runs_loaded: int
+    runs_amended: int
+    runs_unchanged: int
+    problems: tuple[Problem, ...]
+
+    @property
+    def exit_code(self) -> int:
+        """0 all in, 1 some refused, 2 nothing usable."""
+        if not self.runs_loaded + self.runs_amended + self.runs_unchanged:
+            return 2
+        return 1 if self.problems else 0
+
+    def as_json(self) -> dict[str, Any]:
+        """As the command line prints it."""
+        return {
+            "campaign": self.campaign,
+            "runs_loaded": self.runs_loaded,
+            "runs_amended": self.runs_amended,
+            "runs_unchanged": self.runs_unchanged,
+            "problems": [problem.as_json() for problem in self.problems],
+        }
+
+
+def load_campaign(path: Path, workspace: Path, progress: Progress | None = None) -> LoadOutcome:
+    """Load the campaign at `path` (its campaign.toml, or the folder) into `workspace`.
+
+    Loading the same folder again changes nothing; a run that is kept already only takes up what
+    its sheet says anew.
+
+    Raises
+    ------
+    StoreError
+        If the workspace cannot be opened or written.
+    """
+    try:
+        found = read_folder(path)
+    except BadFile as wrong:
+        return LoadOutcome(None, 0, 0, 0, wrong.problems)
+    store = open_store(workspace, make=True)
+    key = store.keep_campaign(found.campaign, found.folder.resolve())
+    if found.calibration_sheet and found.calibration:
+        _keep_calibration(store, key, found.calibration_sheet, found.calibration)
+    counts = {"loaded": 0, "amended": 0, "unchanged": 0}
+    problems = list(found.problems)
+    for done, (ordinal, row, trace) in enumerate(_traces(store, key, found), start=1):
+        if isinstance(trace, tuple):
+            problems += trace
+            continue
+        outcome = store.keep_run(key, ordinal, row, trace)
+        if outcome == "another log":
+            problems.append(_another_log(found, row))
+            continue
+        counts[outcome] += 1
+        if progress:
+            progress(done, len(found.rows), row.run)
+    return LoadOutcome(
+        found.campaign.name, counts["loaded"], counts["amended"], counts["unchanged"], tuple(problems)
+    )
+
+
+def _keep_calibration(store: Store, key: int, sheet: Path, rows: Iterable[CalibrationRow]) -> None:
+    content = sheet.read_bytes()
+    original = (store.keep_original(content), sheet.name, len(content))
+    store.keep_calibration(key, original, [row.as_json() for row in rows])
+
+
+_Trace = KeptTrace | None | tuple[Problem, ...]
+
+
+def _traces(store: Store, key: int, found: CampaignFolder) -> Iterator[tuple[int, RunRow, _Trace]]:
+    """Each run of the sheet, in its order, with its trace on disk or what is wrong with it."""
+    known = {stored.row.run: stored.trace for stored in store.runs(key) if stored.trace}
+    tasks = [
+        (row, path, known.get(row.run)) for row in found.rows if (path := _log_path(found, row)) is not None
+    ]
+    bench = _Bench(
+        store.originals, store.traces, found.campaign.rig.sample_rate_hz, found.campaign.rig.channel
+    )
+    new = sum(1 for _row, _path, kept in tasks if kept is None)
+    workers = 1 if new < _FEW else min(os.cpu_count() or 1, new)
+    calls = (delayed(_keep_log)(path, kept, bench) for _row, path, kept in tasks)
+    results = Parallel(n_jobs=workers, return_as="generator")(calls)
+    for ordinal, row in enumerate(found.rows):
+        yield ordinal, row, next(results) if row.log else None
+
+
+def _log_path(found: CampaignFolder, row: RunRow) -> Path | None:
+    return None if row.log is None else found.folder / found.campaign.logs_folder / row.log
+
+
+@dataclass(frozen=True, slots=True)
+class _Bench:
+    """What is the same for every log of a campaign."""
+
+    originals: Path
+    traces: Path
+    sample_rate_hz: float | None
+    channel: str | None
+
+    def holds(self, kept: KeptTrace) -> bool:
+        return (self.traces / f"{kept.sha256}.parquet").is_file() and (
+            self.originals / kept.original_sha256
+        ).is_file()
+
+
+def _keep_log(path: Path, kept: KeptTrace | None, bench: _Bench) -> KeptTrace | tuple[Problem, ...]:
+    """Put one log's bytes and samples on disk; every problem with it comes back as data, not raised."""
+    try:
+        content = path.read_bytes()
+        if kept and bench.holds(kept) and hashlib.sha256(content).hexdigest() == kept.original_sha256:
+            return kept
+        log = read_log(path, sample_rate_hz=bench.sample_rate_hz)
+        pick_channel(log, bench.channel)
+    except BadFile as wrong:
+        return wrong.problems
+    except FileNotFoundError:
+        mend = "put it there, or mend its name in the run sheet"
+        return (Problem(str(path), None, "there is no such log", mend),)
+    except OSError as wrong:
+        return (Problem(str(path), None, f"cannot be read: {wrong.strerror}", "check what it is"),)
+    return KeptTrace(
+        sha256=keep_bytes(bench.traces, trace_bytes(log.time, _by_name(log)), ".parquet"),
+        original_sha256=keep_bytes(bench.originals, content, ""),
+        original_name=path.name,
+        original_bytes=len(content),
+        samples=len(log.time),
+        sample_rate_hz=log.sample_rate_hz,
+        started=log.started,
+        channels=tuple((channel.name, channel.unit) for channel in log.channels),
+        findings=tuple(asdict(finding) for finding in log.findings),
+    )
+
+
+def _by_name(log: Log) -> dict[str, Any]:
+    return {channel.name: channel.values for channel in log.channels}
+
+
+def _another_log(found: CampaignFolder, row: RunRow) -> Problem:
+    sheet = found.folder / found.campaign.runs_sheet
+    what = f"run {row.run!r} is kept already, from another log or without one"
+    return Problem(str(sheet), row.line, what, "a kept run never changes: give the new one another name")

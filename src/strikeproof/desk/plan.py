@@ -1,0 +1,136 @@
+"""Turn a campaign file into a run sheet: blocks in random order, bolts within their budget."""
+
+from __future__ import annotations
+
+import csv
+import io
+import secrets
+from dataclasses import dataclass
+from pathlib import Path
+
+import strikeproof
+from strikeproof.campaign.folder import read_campaign
+from strikeproof.campaign.records import Campaign
+from strikeproof.campaign.run_sheet import COLUMNS
+from strikeproof.errors import BadInput, StoreError
+from strikeproof.joint import allowed_clamp_load, parse_class, parse_thread
+from strikeproof.judge.planning import plan_runs
+from strikeproof.judge.records import PlannedRun
+from strikeproof.judge.repeats import repeats_for
+from strikeproof.quantity import write_number
+
+__all__ = ["RunPlan", "plan_campaign", "write_sheet"]
+
+
+@dataclass(frozen=True, slots=True)
+class RunPlan:
+    """A planned run sheet and what a person should know before starting."""
+
+    campaign: Campaign
+    runs: tuple[PlannedRun, ...]
+    repeats: int
+    seed: int
+    notes: tuple[str, ...]
+
+    def sheet(self) -> str:
+        """The run sheet as CSV; the seed stands in its first line."""
+        text = io.StringIO()
+        text.write(f"# planned by strikeproof {strikeproof.__version__}, seed {self.seed}\n")
+        rows = csv.DictWriter(text, COLUMNS, restval="", lineterminator="\n")
+        rows.writeheader()
+        for run in self.runs:
+            rows.writerow(
+                {
+                    "run": run.run,
+                    "log": f"{run.run}.csv",
+                    "tool": run.tool,
+                    "article": run.article,
+                    "block": run.block,
+                    "bolt": run.bolt or "",
+                    "note": "new bolt" if run.new_bolt and run.bolt else "",
+                }
+            )
+        return text.getvalue()
+
+
+def plan_campaign(path: Path) -> RunPlan:
+    """The run sheet for the campaign.toml at `path`.
+
+    Raises
+    ------
+    BadFile, BadInput
+        If the file cannot be read, or neither says how many repeats nor what they must show.
+    """
+    path = path / "campaign.toml" if path.is_dir() else path
+    campaign = read_campaign(path)
+    repeats, why = _repeats(campaign, path)
+    seed = campaign.protocol.seed if campaign.protocol.seed is not None else secrets.randbelow(10**6)
+    runs = plan_runs(
+        [article.name for article in campaign.articles],
+        [tool.name for tool in campaign.tools],
+        campaign.reference,
+        repeats=repeats,
+        seed=seed,
+        duration_s=campaign.protocol.duration_s,
+        runs_per_bolt=campaign.bolt.runs_per_bolt,
+        cool_down_s=campaign.protocol.cool_down_s,
+    )
+    return RunPlan(campaign, runs, repeats, seed, (why, *_notes(campaign, runs)))
+
+
+def write_sheet(plan: RunPlan, target: Path, *, replace: bool = False) -> None:
+    """Write the run sheet; one that is there already is only replaced when told to.
+
+    Raises
+    ------
+    StoreError
+        If the sheet is there already, or cannot be written.
+    """
+    try:
+        with target.open("w" if replace else "x", encoding="utf-8", newline="") as stream:
+            stream.write(plan.sheet())
+    except FileExistsError as cause:
+        raise StoreError(f"{target}: is there already", "give another name, or add --replace") from cause
+    except OSError as cause:
+        raise StoreError(f"{target}: cannot be written: {cause.strerror}", "choose another place") from cause
+
+
+def _repeats(campaign: Campaign, path: Path) -> tuple[int, str]:
+    protocol, rig = campaign.protocol, campaign.rig
+    if protocol.repeats is not None:
+        return protocol.repeats, f"{protocol.repeats} repeats, as the protocol says"
+    wanted, scatter = protocol.smallest_difference_percent, rig.repeatability_percent
+    if wanted is None or scatter is None:
+        raise BadInput(
+            "nothing says how many repeats",
+            where=str(path),
+            allowed="protocol.repeats",
+            mend="add it, or protocol.smallest_difference_percent with rig.repeatability_percent",
+        )
+    comparisons = (len(campaign.articles) - 1) * len(campaign.tools)
+    repeats = repeats_for(wanted, scatter, comparisons, tools=len(campaign.tools))
+    return repeats, (
+        f"{repeats} repeats show a difference of {write_number(wanted, 3)} % with 80 % power, "
+        f"at a repeatability of {write_number(scatter, 3)} % and {comparisons} comparisons"
+    )
+
+
+def _notes(campaign: Campaign, runs: tuple[PlannedRun, ...]) -> list[str]:
+    protocol, bolt = campaign.protocol, campaign.bolt
+    hours = (runs[-1].start_s + protocol.duration_s) / 3600
+    notes = [f"{len(runs)} runs, {write_number(hours, 2)} h of hammering and cooling down"]
+    if protocol.cool_down_s is None:
+        notes.append("no cool-down is given: a tool that warms up drifts; set protocol.cool_down")
+    if bolt.runs_per_bolt is None:
+        notes.append("no budget of runs per bolt is given: the sheet changes no bolt; set bolt.runs_per_bolt")
+    else:
+        notes.append(f"{len({run.bolt for run in runs})} bolts, {bolt.runs_per_bolt} runs each at most")
+    if bolt.thread and bolt.property_class:
+        load = allowed_clamp_load(
+            parse_thread(bolt.thread), parse_class(bolt.property_class), bolt.largest_proof_share
+        )
+        notes.append(
+            f"stop below {write_number(load / 1000, 3)} kN of clamp load: "
+            f"{bolt.largest_proof_share:.0%} of the bolt's proof load"
+        )
+    return notes

@@ -1,0 +1,169 @@
+"""Gather a campaign's results into one report and write it as a page and as charts."""
+
+from __future__ import annotations
+
+import shlex
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+
+import strikeproof
+from strikeproof.campaign.records import Bolt, Campaign
+from strikeproof.campaign.store import Store
+from strikeproof.desk.bolt import describe_bolt
+from strikeproof.desk.compare import ComparisonOutcome, compare_judged
+from strikeproof.desk.runs import JudgedRun, Progress, judge_runs, open_campaign
+from strikeproof.desk.worth import UnitKind, Worth
+from strikeproof.errors import StoreError
+from strikeproof.publish import Report, ReportRun, write_charts, write_page
+from strikeproof.quantity import unit_label
+
+__all__ = ["CAUTIONS", "build_report", "write_report"]
+
+CAUTIONS = (
+    "Impact tests break bolts and sockets: wear eye, ear and hand protection and keep others away.",
+    "Use impact-rated sockets, adapters and extensions only; look for cracks before each block.",
+    "Guard the rig against flying pieces and stand clear of the bolt's axis.",
+    "Keep the air pressure or the battery at the tool's rating.",
+    "Keep the bolt's clamp load below its proof load; take a new bolt when it has been near yield.",
+    "Bench results are no assembly instruction: what carries people is tightened last with a calibrated "
+    "torque wrench, to the maker's value.",
+    "Local codes, the makers' instructions and licensed practice come before anything on this page.",
+)
+
+_QUANTITIES: dict[UnitKind | None, str] = {
+    "force": "clamp load",
+    "torque": "torque equivalent",
+    None: "reading",
+}
+
+
+def build_report(
+    store: Store, key: int, campaign: Campaign, command: str, progress: Progress | None = None
+) -> tuple[Report, ComparisonOutcome]:
+    """Everything the page says about one campaign."""
+    outcome = compare_judged(judge_runs(store, key, campaign, progress))
+    judged = outcome.judged
+    worth = judged.worth
+    level = _QUANTITIES[worth.kind]
+    report = Report(
+        campaign=campaign,
+        comparison=outcome.comparison,
+        runs=tuple(_report_run(run) for run in judged.runs),
+        quantity=_score_words(campaign, level),
+        unit=unit_label(judged.unit),
+        level_quantity=level,
+        level_unit=unit_label(worth.unit),
+        command=command,
+        version=strikeproof.__version__,
+        made=datetime.now(UTC).date().isoformat(),
+        calibration=worth.calibration.fit if worth.calibration else None,
+        budget=worth.calibration.budget if worth.calibration else None,
+        bolt=tuple(_bolt_rows(campaign.bolt, worth)),
+        cautions=CAUTIONS,
+        warnings=outcome.warnings,
+        uncalibrated=worth.ratio_reason,
+        hashes=tuple(_hashes(store, key, judged.runs)),
+        seed=outcome.seed,
+    )
+    return report, outcome
+
+
+def write_report(
+    workspace: Path,
+    page: Path,
+    *,
+    name: str | None = None,
+    charts: Path | None = None,
+    progress: Progress | None = None,
+) -> ComparisonOutcome:
+    """Write the page, and the charts as files where `charts` names a folder.
+
+    Raises
+    ------
+    StrikeproofError
+        If there is nothing to report on, or the files cannot be written.
+    """
+    store, key, campaign = open_campaign(workspace, name)
+    command = (
+        f"strikeproof compare -w {shlex.quote(str(workspace))} --campaign {shlex.quote(campaign.name)} --json"
+    )
+    report, outcome = build_report(store, key, campaign, command, progress)
+    try:
+        page.parent.mkdir(parents=True, exist_ok=True)
+        page.write_text(write_page(report), encoding="utf-8")
+        if charts is not None:
+            charts.mkdir(parents=True, exist_ok=True)
+            write_charts(report, charts)
+    except OSError as cause:
+        raise StoreError(
+            f"{cause.filename}: cannot be written: {cause.strerror}", "choose another place"
+        ) from cause
+    return outcome
+
+
+def _score_words(campaign: Campaign, level: str) -> str:
+    rule = campaign.protocol.score
+    words = {
+        "end": f"{level} at the end of {campaign.protocol.duration_s:g} s",
+        "peak": f"highest {level}",
+        "at": f"{level} after {rule.at_s or 0:g} s",
+        "time to": f"time to reach {rule.level or 0:g} {unit_label(rule.level_unit or '')}",
+    }[rule.kind]
+    return (
+        words.replace("clamp load", "loss of clamp load")
+        if campaign.protocol.direction == "loosen"
+        else words
+    )
+
+
+def _report_run(run: JudgedRun) -> ReportRun:
+    row, trace = run.stored.row, run.stored.trace
+    return ReportRun(
+        run=row.run,
+        article=row.article,
+        tool=row.tool,
+        block=row.block,
+        order=run.order,
+        unit=unit_label(run.unit),
+        started=row.started or (trace.started if trace else None),
+        score=run.score,
+        standard_uncertainty=run.standard_uncertainty,
+        clamp_load_n=run.clamp_load_n,
+        torque_n_m=run.torque_n_m,
+        blows=run.blows,
+        blow_rate_hz=run.blow_rate_hz,
+        flags=tuple((flag.kind, flag.detail) for flag in run.flags),
+        set_aside=run.stored.set_aside,
+        only_ratio=run.only_ratio,
+        note=row.note,
+        log=row.log,
+        log_sha256=trace.original_sha256 if trace else None,
+        growth_time=run.growth_time,
+        growth_level=run.growth_level,
+    )
+
+
+def _bolt_rows(bolt: Bolt, worth: Worth) -> Iterator[tuple[str, str]]:
+    if bolt.thread is None:
+        return
+    if bolt.property_class is None:
+        yield "thread", bolt.thread
+        return
+    facts = describe_bolt(
+        f"{bolt.thread} {bolt.property_class}",
+        friction=bolt.friction,
+        thread_friction=bolt.thread_friction,
+        head_friction=bolt.head_friction,
+        share=bolt.largest_proof_share,
+    )
+    yield from ((label, f"{value} {unit}".strip()) for label, value, unit in facts.lines())
+
+
+def _hashes(store: Store, key: int, runs: tuple[JudgedRun, ...]) -> Iterator[tuple[str, str]]:
+    for run in runs:
+        if run.stored.trace is not None:
+            yield run.stored.row.log or run.stored.trace.original_name, run.stored.trace.original_sha256
+    calibration = store.calibration_rows(key)
+    if calibration is not None:
+        yield "calibration sheet", calibration.original_sha256

@@ -1,0 +1,247 @@
+"""Every run of a campaign with its score, and the flags that say how far to trust it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from strikeproof.campaign.kept import KeptTrace, StoredRun
+from strikeproof.campaign.records import Campaign
+from strikeproof.campaign.run_sheet import parse_started
+from strikeproof.campaign.store import Store, open_store
+from strikeproof.capture import pick_name
+from strikeproof.desk.facts import TraceTask, find_facts
+from strikeproof.desk.worth import Worth, find_worth, kind_of_unit, level_in_readings
+from strikeproof.errors import BadInput, StoreError
+from strikeproof.quantity import FloatArray, from_si, to_si
+from strikeproof.trace import Flag, RunFacts, TraceSettings
+
+__all__ = ["JudgedCampaign", "JudgedRun", "judge_runs", "open_campaign"]
+
+Progress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class JudgedRun:
+    """One run with the number it is judged by.
+
+    `order` is its place in time, from 1. `unit` is the score's: `s` under a `time to` rule. The
+    growth curve is in the campaign's level unit.
+    """
+
+    stored: StoredRun
+    order: int
+    score: float | None
+    unit: str
+    standard_uncertainty: float | None
+    clamp_load_n: float | None
+    torque_n_m: float | None
+    blows: int | None
+    blow_rate_hz: float | None
+    flags: tuple[Flag, ...]
+    only_ratio: str | None
+    growth_time: FloatArray
+    growth_level: FloatArray
+
+    def as_json(self) -> dict[str, Any]:
+        """As the command line prints it."""
+        row = self.stored.row
+        return {
+            "run": row.run,
+            "article": row.article,
+            "tool": row.tool,
+            "block": row.block,
+            "order": self.order,
+            "score": self.score,
+            "unit": self.unit,
+            "standard_uncertainty": self.standard_uncertainty,
+            "clamp_load_n": self.clamp_load_n,
+            "torque_equivalent_n_m": self.torque_n_m,
+            "blows": self.blows,
+            "blow_rate_hz": self.blow_rate_hz,
+            "flags": [flag.kind for flag in self.flags],
+            "flag_details": [str(flag) for flag in self.flags],
+            "only_ratio": self.only_ratio,
+            "set_aside": self.stored.set_aside,
+            "note": row.note,
+        }
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class JudgedCampaign:
+    """A campaign with all its runs judged by one rule and one worth of a reading."""
+
+    key: int
+    campaign: Campaign
+    runs: tuple[JudgedRun, ...]
+    worth: Worth
+    unit: str
+    warnings: tuple[str, ...]
+
+
+def open_campaign(workspace: Path, name: str | None) -> tuple[Store, int, Campaign]:
+    """The store and one campaign in it.
+
+    Raises
+    ------
+    StoreError, NotFound, BadInput
+        If there is no workspace, no such campaign, or several and none is named.
+    """
+    store = open_store(workspace)
+    key, campaign = store.campaign(name)
+    return store, key, campaign
+
+
+def judge_runs(
+    store: Store, key: int, campaign: Campaign, progress: Progress | None = None
+) -> JudgedCampaign:
+    """Score every run of a campaign.
+
+    A reading beyond the calibrated range is only a ratio, and one score in another unit would spoil the
+    comparison: when a run that counts lies beyond it, all scores of the campaign stay plain readings.
+    """
+    stored = _in_time_order(store.runs(key))
+    if not stored:
+        raise StoreError(f"campaign {campaign.name!r} has no runs yet", "add runs to its sheet and load it")
+    worth = find_worth(store, key, campaign)
+    facts = _facts(store, campaign, stored, worth, progress)
+    ratios = _ratios(campaign, worth, stored, facts)
+    beyond = [run.row.run for run in stored if run.key in ratios and run.set_aside is None]
+    if beyond:
+        one = len(beyond) == 1
+        reason = f"{_listed(beyond)} {'is' if one else 'are'} beyond the calibrated range or on another bolt"
+        worth = find_worth(store, key, campaign, plain=reason)
+    timed = campaign.protocol.score.kind == "time to"
+    runs = tuple(
+        _judged(worth, run, order, facts.get(run.key), ratios.get(run.key), timed=timed)
+        for order, run in enumerate(stored, start=1)
+    )
+    unit = "s" if timed else worth.unit
+    warnings = worth.notes + (() if worth.ratio_reason is None else (_ratio_warning(worth),))
+    return JudgedCampaign(key, campaign, runs, worth, unit, warnings)
+
+
+def _ratio_warning(worth: Worth) -> str:
+    return f"scores are plain readings and only their ratios mean something: {worth.ratio_reason}"
+
+
+def _listed(names: Sequence[str]) -> str:
+    more = f" and {len(names) - 5} more" if len(names) > 5 else ""
+    return f"run{'s' if len(names) > 1 else ''} {', '.join(names[:5])}{more}"
+
+
+def _in_time_order(stored: Sequence[StoredRun]) -> tuple[StoredRun, ...]:
+    """By start time when every run has one on one clock, else as the sheet lists them."""
+    started = [parse_started(run.row.started or "") for run in stored]
+    known = [instant for instant in started if instant is not None]
+    if len(known) < len(stored) or len({instant.tzinfo is None for instant in known}) > 1:
+        return tuple(stored)
+    paired: list[tuple[datetime, int]] = [(instant, place) for place, instant in enumerate(known)]
+    return tuple(stored[place] for _instant, place in sorted(paired))
+
+
+def _facts(
+    store: Store, campaign: Campaign, stored: Sequence[StoredRun], worth: Worth, progress: Progress | None
+) -> dict[int, RunFacts]:
+    level = level_in_readings(worth, campaign.protocol.score)
+    logged = [run for run in stored if run.trace is not None]
+    found = find_facts(store, [_task(campaign, run, level) for run in logged], progress)
+    return {run.key: facts for run, facts in zip(logged, found, strict=True)}
+
+
+def _ratios(
+    campaign: Campaign, worth: Worth, stored: Sequence[StoredRun], facts: Mapping[int, RunFacts]
+) -> dict[int, str]:
+    """The runs whose reading the calibration does not cover, with the reason."""
+    if worth.calibration is None or campaign.protocol.score.kind == "time to":
+        return {}
+    nets = {run.key: facts[run.key].score if run.key in facts else run.row.score for run in stored}
+    found = {run.key: _only_ratio(campaign, worth, run, nets[run.key]) for run in stored}
+    return {key: reason for key, reason in found.items() if reason is not None}
+
+
+def _only_ratio(campaign: Campaign, worth: Worth, run: StoredRun, net: float | None) -> str | None:
+    if net is not None and not worth.within(net):
+        return "the reading is beyond the calibrated range"
+    source = campaign.calibration
+    known = None if source is None or campaign.bolt.name is not None else source.bolt
+    if known is not None and run.row.bolt not in (None, known):
+        return f"made on bolt {run.row.bolt!r}, calibrated on {known!r}"
+    return None
+
+
+def _task(campaign: Campaign, run: StoredRun, level: float | None) -> TraceTask:
+    trace = run.trace
+    if trace is None:
+        raise StoreError(f"run {run.row.run!r} has no trace", "report this as a bug")
+    name = pick_name([name for name, _unit in trace.channels], campaign.rig.channel, trace.original_name)
+    tool = next((tool for tool in campaign.tools if tool.name == run.row.tool), None)
+    settings = TraceSettings(
+        score=campaign.protocol.score,
+        level_reading=level,
+        direction=campaign.protocol.direction,
+        duration_s=campaign.protocol.duration_s,
+        nominal_blow_rate_hz=tool.blow_rate_hz if tool else None,
+        full_scale=campaign.rig.full_scale,
+    )
+    return TraceTask(trace.sha256, name, unit_factor(campaign, trace, name), settings)
+
+
+def unit_factor(campaign: Campaign, trace: KeptTrace, channel: str) -> float:
+    """What to multiply a log's numbers by to have them in the rig's unit; 1 when either is unknown.
+
+    Raises
+    ------
+    BadInput
+        If log and rig name units of different kinds.
+    """
+    written = dict(trace.channels)[channel]
+    kind, wanted = kind_of_unit(written) if written else None, kind_of_unit(campaign.rig.unit)
+    if kind is None or wanted is None or written is None:
+        return 1.0
+    if kind != wanted:
+        raise BadInput(
+            f"channel {channel!r} is in {written}, the rig's unit is {campaign.rig.unit}",
+            where=trace.original_name,
+            allowed=f"a unit of {wanted}",
+            mend="mend rig.unit or rig.channel in campaign.toml",
+        )
+    return from_si(to_si(1.0, written, kind), campaign.rig.unit, wanted)
+
+
+def _judged(
+    worth: Worth, run: StoredRun, order: int, facts: RunFacts | None, ratio: str | None, *, timed: bool
+) -> JudgedRun:
+    net = run.row.score if facts is None else facts.score
+    spread = None if facts is None else facts.score_uncertainty
+    loads = None if net is None or timed else worth.loads(net, spread)
+    return JudgedRun(
+        stored=run,
+        order=order,
+        score=loads.value if loads else net,
+        unit="s" if timed else worth.unit,
+        standard_uncertainty=loads.standard_uncertainty if loads else spread,
+        clamp_load_n=loads.clamp_load_n if loads else None,
+        torque_n_m=loads.torque_n_m if loads else None,
+        blows=len(facts.blow_times) if facts is not None and facts.blow_rate_hz is not None else None,
+        blow_rate_hz=facts.blow_rate_hz if facts is not None else None,
+        flags=_flags(run, facts, ratio),
+        only_ratio=ratio or worth.ratio_reason,
+        growth_time=facts.growth_time if facts is not None else np.empty(0),
+        growth_level=worth.levels(facts.growth_level) if facts is not None else np.empty(0),
+    )
+
+
+def _flags(run: StoredRun, facts: RunFacts | None, ratio: str | None) -> tuple[Flag, ...]:
+    beyond = (Flag("only-ratio", ratio),) if ratio else ()
+    if facts is None:
+        return (Flag("score-only", "there is no log, only a score"), *beyond)
+    seen = {flag.kind for flag in facts.flags}
+    found = run.trace.findings if run.trace else ()
+    from_file = tuple(Flag(each["kind"], str(each["detail"])) for each in found if each["kind"] not in seen)
+    return (*facts.flags, *from_file, *beyond)

@@ -1,0 +1,52 @@
+"""Whether a run counts: set it aside with a reason, put it back, and tell its history."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from strikeproof.desk.runs import open_campaign
+from strikeproof.errors import BadInput
+
+__all__ = ["put_run_back", "set_run_aside", "tell_history"]
+
+
+def set_run_aside(workspace: Path, campaign: str | None, name: str, because: str) -> str:
+    """Set a run aside; returns a sentence that says so.
+
+    Raises
+    ------
+    BadInput, NotFound
+        If the reason is empty, or there is no such run.
+    """
+    reason = " ".join(because.split())
+    if not reason:
+        raise BadInput("the reason is empty", where="--because", allowed="a few words", mend="say why")
+    store, key, _campaign = open_campaign(workspace, campaign)
+    run = store.find_run(key, name)
+    if run.set_aside == reason:
+        return f"run {name} is set aside already: {reason}"
+    store.set_aside(run, reason)
+    return f"run {name} is set aside: {reason} (strikeproof put-back {name} undoes it)"
+
+
+def put_run_back(workspace: Path, campaign: str | None, name: str) -> str:
+    """Let a run count again; returns a sentence that says so.
+
+    Raises
+    ------
+    NotFound
+        If there is no such run.
+    """
+    store, key, _campaign = open_campaign(workspace, campaign)
+    run = store.find_run(key, name)
+    if run.set_aside is None:
+        return f"run {name} counts already"
+    store.put_back(run)
+    return f"run {name} counts again (it was set aside: {run.set_aside})"
+
+
+def tell_history(workspace: Path, campaign: str | None, name: str) -> list[tuple[str, ...]]:
+    """One row for each thing said of a run: when, what, why, by whom."""
+    store, key, _campaign = open_campaign(workspace, campaign)
+    events = store.history(store.find_run(key, name))
+    return [(event.at, event.kind, event.because or "", event.by) for event in events]

@@ -1,0 +1,89 @@
+"""Results as rows of text for a terminal."""
+
+from __future__ import annotations
+
+from strikeproof.desk.compare import ComparisonOutcome
+from strikeproof.desk.runs import JudgedCampaign
+from strikeproof.judge.records import ArticleResult
+from strikeproof.quantity import unit_label, write_number, write_percent, write_uncertain
+
+__all__ = ["rig_sentence", "run_table", "verdict_table"]
+
+
+def run_table(judged: JudgedCampaign) -> list[tuple[str, ...]]:
+    """A header and one row a run."""
+    head = (
+        "run",
+        "tool",
+        "article",
+        "block",
+        f"score [{unit_label(judged.unit)}]",
+        "blows/s",
+        "flags",
+        "set aside",
+    )
+    rows = [
+        (
+            run.stored.row.run,
+            run.stored.row.tool,
+            run.stored.row.article,
+            run.stored.row.block,
+            "–" if run.score is None else write_uncertain(run.score, run.standard_uncertainty),
+            write_number(run.blow_rate_hz, 3),
+            ", ".join(flag.kind for flag in run.flags),
+            run.stored.set_aside or "",
+        )
+        for run in judged.runs
+    ]
+    return [head, *rows]
+
+
+def rig_sentence(outcome: ComparisonOutcome) -> str:
+    """Whether the rig was in control, to be said before any result."""
+    rig = outcome.comparison.rig
+    drift = ""
+    if rig.drift_percent_per_run is not None:
+        spread = rig.drift_uncertainty
+        drift = f"; drift {write_uncertain(rig.drift_percent_per_run, spread)} % a run"
+    if rig.in_control:
+        return f"The rig was in control{drift}."
+    return f"THE RIG WAS NOT IN CONTROL: {'; '.join(signal.text for signal in rig.signals)}{drift}."
+
+
+def verdict_table(outcome: ComparisonOutcome) -> list[tuple[str, ...]]:
+    """A header and one row for each article with each tool."""
+    unit, currency = unit_label(outcome.judged.unit), outcome.judged.campaign.currency
+    head = (
+        "tool",
+        "article",
+        "runs",
+        f"median [{unit}]",
+        "gain",
+        "95 % interval",
+        "p",
+        "verdict",
+        f"price [{currency}]",
+    )
+    return [head, *(_verdict_row(result) for result in outcome.comparison.results)]
+
+
+def _verdict_row(result: ArticleResult) -> tuple[str, ...]:
+    reference = result.verdict == "reference"
+    interval = f"{write_percent(result.low_percent)} to {write_percent(result.high_percent)}"
+    more = f" (about {result.more_runs} more runs would tell)" if result.more_runs else ""
+    aside = f" + {result.set_aside} set aside" if result.set_aside else ""
+    return (
+        result.tool,
+        result.article,
+        f"{result.runs}{aside}",
+        write_number(result.median),
+        "" if reference else write_percent(result.gain_percent),
+        "" if reference or result.low_percent is None else interval,
+        "" if result.p is None else _write_p(result.p),
+        result.verdict + more,
+        "" if result.price is None else f"{result.price:.2f}",
+    )
+
+
+def _write_p(p: float) -> str:
+    return "< 0.001" if p < 0.001 else f"{p:.3f}"
