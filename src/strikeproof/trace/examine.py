@@ -1,0 +1,269 @@
+"""From a trace to a run's facts."""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass
+
+import numpy as np
+
+from strikeproof.quantity import FloatArray
+from strikeproof.trace.blows import Blows, find_blows
+from strikeproof.trace.flags import (
+    flag_clipping,
+    flag_samples,
+    flag_train,
+    flag_window,
+    flag_zero,
+    odd_intervals,
+    too_slow_for_blows,
+)
+from strikeproof.trace.fronts import Rising
+from strikeproof.trace.growth import growth_of_blows, growth_of_samples, settled_levels
+from strikeproof.trace.hammering import Excursion, find_excursion, last_activity, main_train
+from strikeproof.trace.hum import remove_hum
+from strikeproof.trace.records import Flag, RunFacts, TraceSettings
+from strikeproof.trace.samples import Grid, Samples, clean_samples, even_grid
+from strikeproof.trace.score import Course, find_score, rounding_uncertainty
+from strikeproof.trace.zero import find_zero, find_zero_after, noise_of_mean, robust_sd
+
+__all__ = ["examine_trace"]
+
+FEWEST_SAMPLES = 8
+FEWEST_BLOWS = 5
+LONGEST_PAUSE_S = 1.0  # between blows of one run
+NOTHING = np.zeros(0)
+
+
+def examine_trace(time: FloatArray, reading: FloatArray, *, settings: TraceSettings) -> RunFacts:
+    """All that one trace shows of its run: zero, blows, growth curve, score and flags.
+
+    Parameters
+    ----------
+    time : (n,)
+        As logged; NaN, gaps, repeated and backward times are left out or sorted, and flagged. [s]
+    reading : (n,)
+        As logged; may hold NaN. [reading]
+    settings
+        What the campaign fixes about every run.
+
+    Raises
+    ------
+    BadInput
+        If the two arrays differ in length or are not one-dimensional.
+    """
+    samples = clean_samples(time, reading)
+    flags = flag_samples(samples)
+    if samples.time.size < FEWEST_SAMPLES:
+        return _no_facts(samples, [*flags, Flag("no-hammering", f"only {samples.time.size} usable samples")])
+    grid = even_grid(samples)
+    excursion = find_excursion(grid.level, grid.step_s)
+    if excursion is None:
+        return _no_facts(samples, [*flags, Flag("no-hammering", "the reading never leaves its zero")])
+    if excursion.quiet < 3:
+        return _no_facts(samples, [*flags, Flag("no-zero", "no quiet samples before the start")])
+    return _facts(samples, grid, excursion, settings, flags)
+
+
+def _no_facts(samples: Samples, flags: list[Flag]) -> RunFacts:
+    return RunFacts(
+        zero=None,
+        zero_sd=None,
+        zero_after=None,
+        start_s=None,
+        end_s=None,
+        duration_s=None,
+        blow_times=NOTHING,
+        blow_steps=NOTHING,
+        blow_levels=NOTHING,
+        blow_rate_hz=None,
+        blow_rate_cv=None,
+        growth_time=NOTHING,
+        growth_level=NOTHING,
+        score=None,
+        score_uncertainty=None,
+        score_reason=flags[-1].detail,
+        flags=tuple(flags),
+        sample_rate_hz=samples.rate_hz,
+    )
+
+
+def _facts(
+    samples: Samples, grid: Grid, excursion: Excursion, settings: TraceSettings, flags: list[Flag]
+) -> RunFacts:
+    flags += _backwards(excursion, settings)
+    upright = grid.with_level(remove_hum(excursion.sign * grid.level, grid.step_s, excursion.quiet))
+    train, why_not = _find_train(upright, excursion, samples, settings)
+    flags += why_not
+    course, after = _course(upright, excursion, train, samples)
+    clipped = flag_clipping(samples, course, sign=excursion.sign, settings=settings)
+    if clipped:  # no blow shows at the stop, so the last one seen ends nothing
+        course = dataclasses.replace(course, end_s=None)
+    score = find_score(course, settings)
+    flags += clipped
+    flags += flag_window(course, settings)
+    flags += flag_zero(course, excursion.height, noise_of_mean(course.zero.quiet, 8))
+    if train is not None:
+        blind = samples.gaps + samples.frozen
+        flags += flag_train(course.blow_times, train.strength, blind, settings.nominal_blow_rate_hz)
+    rate, cv = _rate(course.blow_times)
+    growth_time, growth_level = _growth(course, settings)
+    return RunFacts(
+        zero=excursion.sign * course.zero.level,
+        zero_sd=course.zero.sd,
+        zero_after=None if after is None else excursion.sign * after,
+        start_s=course.start_s,
+        end_s=course.end_s,
+        duration_s=None if course.end_s is None else course.end_s - course.start_s,
+        blow_times=course.blow_times,
+        blow_steps=np.diff(course.blow_levels, prepend=0.0),
+        blow_levels=course.blow_levels,
+        blow_rate_hz=rate,
+        blow_rate_cv=cv,
+        growth_time=growth_time,
+        growth_level=growth_level,
+        score=score.value,
+        score_uncertainty=score.uncertainty,
+        score_reason=score.reason,
+        flags=tuple(flags),
+        sample_rate_hz=samples.rate_hz,
+    )
+
+
+def _backwards(excursion: Excursion, settings: TraceSettings) -> list[Flag]:
+    expected = 1 if settings.direction == "tighten" else -1
+    if excursion.sign == expected:
+        return []
+    way = "rises" if excursion.sign > 0 else "falls"
+    return [Flag("backwards", f"the reading {way} when asked to {settings.direction}; taken as turned round")]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Train:
+    """Blows of the run, on the clock of the log; `fading` when the last ones sink into noise."""
+
+    times: FloatArray
+    strength: FloatArray
+    interval_s: float
+    fading: bool
+
+
+def _find_train(
+    grid: Grid, excursion: Excursion, samples: Samples, settings: TraceSettings
+) -> tuple[_Train | None, list[Flag]]:
+    nominal = settings.nominal_blow_rate_hz
+    rate = samples.rate_hz
+    if too_slow_for_blows(rate, nominal):
+        return None, [Flag("rate-too-low", f"{rate:.4g} samples a second cannot show single blows")]
+    quiet = excursion.quiet
+    each = max(1.0, grid.step_s * rate)
+    sd = robust_sd(grid.level[:quiet]) * np.sqrt(each)
+    rounding = rounding_uncertainty(samples.resolution, float(sd))
+    rising = Rising(grid.level, grid.step_s, quiet, grid.clear_by(0.004), rounding)
+    blows = find_blows(rising, nominal_rate_hz=nominal)
+    train = None if blows is None else _trim(blows, grid.begin_s)
+    if train is None:
+        return None, [Flag("blows-faint", "no single blows stand out of the noise")]
+    if rate * train.interval_s < SEEN_SAMPLES:
+        return None, [Flag("rate-too-low", f"{rate * train.interval_s:.1f} samples a blow cannot show it")]
+    faint = [Flag("blows-faint", f"blows sink into the noise after {train.times[-1]:.2f} s")]
+    return train, faint if train.fading else []
+
+
+SEEN_SAMPLES = 4.0  # to a blow, at the least
+
+
+def _trim(blows: Blows, begin_s: float) -> _Train | None:
+    """The longest train, without strays at either end."""
+    times, interval = blows.times, blows.interval_s
+    a, b = main_train(times, max(LONGEST_PAUSE_S, 6 * interval))
+    while b - a > FEWEST_BLOWS and times[a + 1] - times[a] > 3 * interval:
+        a += 1
+    while b - a > FEWEST_BLOWS and times[b - 1] - times[b - 2] > 3 * interval:
+        b -= 1
+    gaps = np.diff(times[a:b])
+    if b - a < FEWEST_BLOWS or np.median(np.abs(gaps / np.median(gaps) - 1)) > 0.25:
+        return None
+    strength = blows.strength[a:b]
+    return _Train(
+        times[a:b] + begin_s, strength, float(np.median(gaps)), bool(np.median(strength[-12:]) < FADING)
+    )
+
+
+FADING = 7.5  # noise deviations under which a blow now and then goes unseen
+
+
+def _course(
+    grid: Grid, excursion: Excursion, train: _Train | None, samples: Samples
+) -> tuple[Course, float | None]:
+    """Zero, start, end and levels of the run, and the reading after the load was taken off."""
+    start = train.times[0] if train else _start_of_rise(grid, excursion)
+    before = max(2, min(grid.index(start) - 1, excursion.loaded + 1))
+    zero = find_zero(grid.level[:before], grid.step_s)
+    end = _end(grid, train, excursion, zero.quiet)
+    net = grid.with_level(grid.level - zero.level)
+    tail = grid.level[grid.index(end if end is not None else start) :]
+    after = find_zero_after(tail, zero.level, excursion.height, grid.step_s)
+    course = Course(
+        grid=net,
+        zero=zero,
+        start_s=float(start),
+        end_s=end,
+        blow_times=NOTHING,
+        blow_levels=NOTHING,
+        blow_noise=0.0,
+        interval_s=None,
+        resolution=samples.resolution,
+        zero_shift=None if after is None else after - zero.level,
+    )
+    return (course if train is None else _with_blows(course, train)), after
+
+
+def _with_blows(course: Course, train: _Train) -> Course:
+    grid = course.grid
+    levels, counts = settled_levels(grid.level, grid.step_s, train.times - grid.begin_s, train.interval_s)
+    noise = noise_of_mean(course.zero.quiet, int(np.median(counts)))
+    return dataclasses.replace(
+        course, blow_times=train.times, blow_levels=levels, blow_noise=noise, interval_s=train.interval_s
+    )
+
+
+def _start_of_rise(grid: Grid, excursion: Excursion) -> float:
+    """Half-way between the last quiet sample and the first loaded one. [s]"""
+    quiet = grid.level[: excursion.quiet]
+    zero, sd = float(np.median(quiet)), float(np.std(quiet))
+    block = grid.level[excursion.quiet : excursion.loaded + max(1, round(0.02 / grid.step_s))]
+    beyond = np.flatnonzero(block - zero > max(5 * sd, 0.01 * excursion.height))
+    first = excursion.quiet + (int(beyond[0]) if beyond.size else 0)
+    return grid.begin_s + (first - 0.5) * grid.step_s
+
+
+def _end(grid: Grid, train: _Train | None, excursion: Excursion, quiet: FloatArray) -> float | None:
+    """Last blow, or end of activity where single blows cannot be seen; None where neither can be told."""
+    if train is not None and not train.fading:
+        return float(train.times[-1])
+    first = excursion.loaded
+    active = last_activity(grid.level[first:], grid.step_s, quiet)
+    return None if active is None else grid.begin_s + first * grid.step_s + active
+
+
+def _rate(times: FloatArray) -> tuple[float | None, float | None]:
+    """Blow rate, and the scatter of the regular intervals over their mean."""
+    if times.size < FEWEST_BLOWS:
+        return None, None
+    gaps = np.diff(times)
+    double, hole = odd_intervals(times)
+    before_double = np.r_[False, double[:-1]]  # the rest of an interval that a second strike has cut
+    regular = gaps[~(double | hole | before_double)]
+    cv = float(np.std(regular, ddof=1) / np.mean(regular)) if regular.size > 2 else None
+    return 1 / float(np.median(gaps)), cv
+
+
+def _growth(course: Course, settings: TraceSettings) -> tuple[FloatArray, FloatArray]:
+    until = min(course.start_s + settings.duration_s, course.log_end_s)
+    if course.blow_times.size:
+        inside = course.blow_times <= until
+        return growth_of_blows(course.blow_times[inside], course.blow_levels[inside], course.start_s)
+    grid = course.grid
+    part = slice(grid.index(course.start_s), grid.index(until))
+    return growth_of_samples(grid.time()[part], grid.level[part], grid.good[part], course.start_s)

@@ -1,0 +1,189 @@
+"""What to know before trusting a run. Each finder returns the flags it raises, none or some."""
+
+from __future__ import annotations
+
+import numba
+import numpy as np
+
+from strikeproof.quantity import BoolArray, FloatArray
+from strikeproof.trace.blows import SURE
+from strikeproof.trace.records import Flag, TraceSettings
+from strikeproof.trace.samples import Samples
+from strikeproof.trace.score import Course
+
+__all__ = [
+    "flag_clipping",
+    "flag_samples",
+    "flag_train",
+    "flag_window",
+    "flag_zero",
+    "odd_intervals",
+    "too_slow_for_blows",
+]
+
+SAMPLES_PER_BLOW = 5.0
+FASTEST_USUAL_HZ = 40.0  # where the tool's rate is unknown (common practice, no source)
+
+
+def too_slow_for_blows(rate_hz: float, nominal_hz: float | None) -> bool:
+    """Whether single blows cannot be told at this sample rate."""
+    return rate_hz < SAMPLES_PER_BLOW * (nominal_hz or FASTEST_USUAL_HZ)
+
+
+def flag_samples(samples: Samples) -> list[Flag]:
+    """Missing, frozen, disordered and stray samples."""
+    flags = []
+    lost = [f"{samples.without_value} samples without a value"] if samples.without_value else []
+    lost += (
+        [f"{len(samples.gaps)} gaps, the longest {max(b - a for a, b in samples.gaps):.3g} s"]
+        if samples.gaps
+        else []
+    )
+    if samples.frozen:
+        lost.append(
+            f"frozen for {sum(b - a for a, b in samples.frozen):.3g} s from {samples.frozen[0][0]:.3f} s"
+        )
+    if lost:
+        flags.append(Flag("dropout", "; ".join(lost)))
+    if samples.out_of_order or samples.repeated:
+        text = f"{samples.out_of_order} backward and {samples.repeated} repeated times"
+        flags.append(Flag("time-order", text))
+    if samples.spikes:
+        flags.append(Flag("spikes", f"{samples.spikes} stray samples left out"))
+    return flags
+
+
+def flag_window(course: Course, settings: TraceSettings) -> list[Flag]:
+    """A window that the hammering or the log does not fill."""
+    duration = settings.duration_s
+    slack = max(0.05 * duration, 2 * course.grid.step_s)
+    missing = course.start_s + duration - course.log_end_s
+    length = course.log_end_s - course.grid.begin_s
+    if course.end_s is not None and course.end_s - course.start_s < min(duration, duration - missing) - slack:
+        text = f"hammering lasted {course.end_s - course.start_s:.2f} s of {duration:g} s"
+        return [Flag("too-short", text)]
+    if missing <= 0.02 * duration:
+        return []
+    if length < 0.98 * duration:
+        return [Flag("too-short", f"the log holds {length:.2f} s, the timed window is {duration:g} s")]
+    late = course.start_s - course.grid.begin_s
+    text = f"hammering begins {late:.2f} s into the log, which ends {missing:.2f} s early"
+    return [Flag("late-start", text)]
+
+
+def flag_zero(course: Course, height: float, after_noise: float) -> list[Flag]:
+    """A zero that is elsewhere after the run (with variance `after_noise`), or creeps before it."""
+    zero, window = course.zero, (course.end_s or course.log_end_s) - course.start_s
+    shift = course.zero_shift
+    bound = 4 * np.sqrt(zero.uncertainty**2 + after_noise) + 0.005 * height + course.resolution
+    if shift is not None and abs(shift) > bound:
+        return [Flag("zero-moved", f"by {shift:+.4g} from before to after the run")]
+    creep = zero.creep_per_s * window
+    if abs(zero.creep_per_s) > 5 * zero.creep_uncertainty and abs(creep) > 0.01 * height:
+        return [Flag("zero-moved", f"creeping by {zero.creep_per_s:+.3g} a second before the start")]
+    return []
+
+
+def odd_intervals(times: FloatArray) -> tuple[BoolArray, BoolArray]:
+    """Which intervals (m - 1,) between blows are far too short, and which hold a missing blow.
+
+    Against the running median of eleven neighbours, since a tool may slow down.
+    """
+    gaps = np.diff(times)
+    if gaps.size < 5:
+        return np.zeros(gaps.size, bool), np.zeros(gaps.size, bool)
+    half = min(5, (gaps.size - 1) // 2)
+    padded = np.pad(gaps, half, mode="reflect")
+    usual = np.median(np.lib.stride_tricks.sliding_window_view(padded, 2 * half + 1), axis=1)
+    return gaps < 0.6 * usual, gaps > 1.6 * usual
+
+
+def flag_train(
+    times: FloatArray, strength: FloatArray, blind: tuple[tuple[float, float], ...], nominal_hz: float | None
+) -> list[Flag]:
+    """Second strikes, holes and an unusual rate in the train of blows (m,).
+
+    A hole counts where its neighbours stand out so far that a blow could not have been lost in noise,
+    and no sample is missing (`blind` stretches).
+    """
+    double, hole = odd_intervals(times)
+    seen = np.minimum(strength[:-1], strength[1:]) > 2 * SURE
+    double &= np.minimum(strength[:-1], strength[1:]) > 1.5 * SURE
+    for begin, end in blind:
+        seen &= (times[1:] < begin) | (times[:-1] > end)
+    flags = []
+    if double.any():
+        first = times[1:][double][0]
+        flags.append(
+            Flag("double-blows", f"{double.sum()} of {times.size} blows, the first at {first:.3f} s")
+        )
+    if (hole & seen).any():
+        first = times[:-1][hole & seen][0]
+        flags.append(
+            Flag(
+                "missed-blows",
+                f"{(hole & seen).sum()} holes in {times.size} blows, the first after {first:.3f} s",
+            )
+        )
+    rate = 1 / float(np.median(np.diff(times)))
+    if nominal_hz is not None and abs(rate / nominal_hz - 1) > 0.15:
+        flags.append(Flag("rate-off", f"{rate:.1f} blows a second, {nominal_hz:g} is usual"))
+    return flags
+
+
+def flag_clipping(samples: Samples, course: Course, *, sign: int, settings: TraceSettings) -> list[Flag]:
+    """A reading at its upper stop within the timed window.
+
+    Without noise as large as the converter's step a settled level repeats itself too; then only a level
+    stopped in full growth counts.
+    """
+    a, b = np.searchsorted(samples.time, (course.start_s, course.start_s + settings.duration_s))
+    full_scale = settings.full_scale
+    if b - a < 8:
+        return []
+    q = samples.resolution
+    stop, at, below, longest, first = top_counts(
+        samples.reading[a:b], samples.spiky[a:b], float(sign), 0.5 * q
+    )
+    text = f"{at} samples at {sign * stop:.6g}, first at {samples.time[a + first]:.3f} s"
+    if full_scale is not None and at >= 3 and abs(stop) >= full_scale * (1 - 1e-6):
+        return [Flag("clipped", text)]
+    if course.zero.sd > 0.6 * q:
+        clipped = longest >= 5 and at >= 10 and at > 2 * below
+    else:
+        clipped = longest >= 5 and _stopped_in_growth(samples, (int(a), int(a + first), int(b)), at, q)
+    return [Flag("clipped", text)] if clipped else []
+
+
+def _stopped_in_growth(samples: Samples, span: tuple[int, int, int], at: int, q: float) -> bool:
+    """Whether growth just before the stop, going on, would have led 20 converter steps beyond it."""
+    begin, first, end = span
+    back = max(begin, first - max(3, int(0.3 * samples.rate_hz)))
+    if first - back < 2 or at < 0.9 * (end - first):
+        return False
+    slope = abs(samples.reading[first] - samples.reading[back]) / (first - back)
+    height = abs(samples.reading[first] - samples.reading[begin])
+    return bool(slope * (end - first) > max(20 * q, 0.1 * height))
+
+
+@numba.njit(cache=True)
+def top_counts(reading, left_out, sign, half_step):  # type: ignore[no-untyped-def]
+    """Largest reading, counts of it and of the one a step lower, its longest run and first place."""
+    top = -np.inf
+    for i in range(reading.size):
+        if not left_out[i] and sign * reading[i] > top:
+            top = sign * reading[i]
+    at, below, longest, run, first = 0, 0, 0, 0, -1
+    for i in range(reading.size):
+        off = top - sign * reading[i]
+        if abs(off) <= 0.1 * half_step:
+            at += 1
+            run += 1
+            longest = max(longest, run)
+            if first < 0:
+                first = i
+        else:
+            run = 0
+            if 0 < off <= 3 * half_step:
+                below += 1
+    return top, at, below, longest, max(first, 0)

@@ -1,0 +1,48 @@
+"""Settled level after each blow, and the growth curve."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from strikeproof.quantity import BoolArray, FloatArray
+
+__all__ = ["MOST_POINTS", "growth_of_blows", "growth_of_samples", "settled_levels"]
+
+MOST_POINTS = 400  # enough for a screen; the facts of every blow are kept beside
+SETTLED_FROM = 0.5  # share of an interval after which ringing has died away
+GUARD_S = 0.0015  # before the next blow: its front is filtered and placed within a millisecond
+
+
+def settled_levels(
+    level: FloatArray, step_s: float, times: FloatArray, interval_s: float
+) -> tuple[FloatArray, FloatArray]:
+    """Mean level (m,) of the settled part after each blow and how many samples (m,) it averages.
+
+    `times` (m,) count from the middle of the first sample. The part runs from half an interval after
+    the blow, or half-way to the next one, to just before the next.
+    """
+    until = np.minimum(np.r_[times[1:], np.inf], times + interval_s)
+    begin = times + SETTLED_FROM * (until - times)
+    first = np.ceil(begin / step_s).astype(np.int64)
+    last = np.floor((until - max(GUARD_S, step_s)) / step_s).astype(np.int64) + 1
+    first = np.clip(first, 0, level.size - 1)
+    last = np.clip(np.maximum(last, first + 1), 1, level.size)
+    total = np.r_[0.0, np.cumsum(level)]
+    return (total[last] - total[first]) / (last - first), (last - first).astype(np.float64)
+
+
+def growth_of_blows(times: FloatArray, levels: FloatArray, start_s: float) -> tuple[FloatArray, FloatArray]:
+    """Growth curve from blows (m,): the start, then every blow or an even choice of them."""
+    chosen = np.unique(np.linspace(0, times.size - 1, min(times.size, MOST_POINTS)).round().astype(np.int64))
+    return np.r_[0.0, times[chosen] - start_s], np.r_[0.0, levels[chosen]]
+
+
+def growth_of_samples(
+    time: FloatArray, level: FloatArray, good: BoolArray, start_s: float
+) -> tuple[FloatArray, FloatArray]:
+    """Growth curve from samples (n,) after the start: the start, then means of at most 400 bins."""
+    time, level = time[good], level[good]
+    each = max(1, -(-level.size // MOST_POINTS))
+    whole = level.size // each * each
+    at = time[:whole].reshape(-1, each).mean(axis=1) - start_s
+    return np.r_[0.0, at], np.r_[0.0, level[:whole].reshape(-1, each).mean(axis=1)]

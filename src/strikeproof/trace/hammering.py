@@ -1,0 +1,98 @@
+"""When hammering begins and ends, and which way the reading goes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from strikeproof.quantity import FloatArray
+from strikeproof.trace.zero import robust_sd
+
+__all__ = ["Excursion", "find_excursion", "last_activity", "main_train"]
+
+BLOCK_S = 0.02  # one turn of 50 Hz mains
+FEWEST_QUIET = 3  # blocks before the start that make a zero
+
+
+@dataclass(frozen=True, slots=True)
+class Excursion:
+    """Rough facts: last quiet sample, first loaded one, +1 when the reading rises, and how far it goes."""
+
+    quiet: int
+    loaded: int
+    sign: int
+    height: float
+
+
+def find_excursion(level: FloatArray, step_s: float) -> Excursion | None:
+    """Where the level (n,) leaves its first value for good; None when it never does.
+
+    The first block beyond 5 % of the largest excursion is loaded, the last quiet one before it lies within
+    five standard deviations of its own kind.
+    """
+    each = max(1, round(BLOCK_S / step_s))
+    blocks = level[: level.size // each * each].reshape(-1, each).mean(axis=1)
+    if blocks.size < 2 * FEWEST_QUIET:
+        return None
+    base = blocks[: max(FEWEST_QUIET, int(0.2 / (each * step_s)))]
+    loaded = _first_beyond(blocks, float(np.median(base)))
+    if loaded >= FEWEST_QUIET:
+        loaded = _first_beyond(
+            blocks, float(np.median(blocks[:loaded][-max(FEWEST_QUIET, int(2 / (each * step_s))) :]))
+        )
+    early = blocks[: max(loaded, FEWEST_QUIET)]
+    zero, sd = float(np.median(early)), robust_sd(early)
+    if early.size < 12:  # too few to tell the scatter
+        sd = max(sd, robust_sd(np.diff(blocks)) / np.sqrt(2))
+    off = blocks - zero
+    far = off[np.argmax(np.abs(off))]
+    if not _leaps(blocks, loaded, sd):
+        return None
+    quiet = loaded
+    while quiet > 0 and abs(blocks[quiet - 1] - zero) > 5 * sd:
+        quiet -= 1
+    return Excursion(quiet * each, loaded * each, 1 if far > 0 else -1, abs(float(far)))
+
+
+def _first_beyond(blocks: FloatArray, zero: float) -> int:
+    off = np.abs(blocks - zero)
+    second = np.partition(off, -2)[-2]  # one stray block does not set the scale
+    return int(np.argmax(off >= 0.05 * second))
+
+
+def _leaps(blocks: FloatArray, loaded: int, sd: float) -> bool:
+    """Whether a dozen blocks change far more than the quiet ones scatter; drift does not."""
+    before = np.median(blocks[max(loaded - 3, 0) : max(loaded, 1)])
+    after = np.median(blocks[loaded : loaded + 12])
+    return bool(abs(after - before) > 8 * sd)
+
+
+def main_train(times: FloatArray, longest_pause_s: float) -> tuple[int, int]:
+    """First and one-past-last of the longest train of blows (m,) without a pause."""
+    if not times.size:
+        return 0, 0
+    breaks = np.flatnonzero(np.diff(times) > longest_pause_s) + 1
+    begins, ends = np.r_[0, breaks], np.r_[breaks, times.size]
+    longest = int(np.argmax(ends - begins))
+    return int(begins[longest]), int(ends[longest])
+
+
+def last_activity(level: FloatArray, step_s: float, quiet: FloatArray) -> float | None:
+    """Seconds from the first sample of `level` until it stops jumping, or None when that cannot be told.
+
+    Compares the mean square change of quarter seconds with that of the `quiet` samples. An end is told
+    only by a sudden stop, from well above the quiet scatter to near it: growth levels off gradually.
+    """
+    each = max(4, round(0.25 / step_s))
+    count = level.size // each
+    if quiet.size < 8 or count < 5:
+        return None
+    change = np.diff(level[: count * each], append=level[count * each - 1])
+    rough = np.mean(change.reshape(-1, each) ** 2, axis=1)
+    still = max(float(np.mean(np.diff(quiet) ** 2)), 1e-300)
+    last = int(np.flatnonzero(rough > 4 * still)[-1]) if (rough > 4 * still).any() else -1
+    before, after = rough[max(last - 3, 0) : last], rough[last + 2 :]
+    if before.size < 3 or before.min() < 12 * still or after.size == 0:
+        return None
+    return float((last + 1) * each * step_s)

@@ -1,0 +1,219 @@
+"""The score of a run by the campaign's rule, with its standard uncertainty."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from strikeproof.quantity import FloatArray
+from strikeproof.trace.records import TraceSettings
+from strikeproof.trace.samples import Grid
+from strikeproof.trace.zero import Zero, noise_of_mean
+
+__all__ = ["Course", "Score", "estimate_last_level", "find_score", "rounding_uncertainty"]
+
+MOST_ITEMS = 16  # levels that enter an estimate; over more of them growth is no parabola
+WALK_ITEMS = 40  # levels that tell how steps scatter
+TYPICAL_INTERVAL_S = 1 / 25  # between blows where they cannot be seen (common practice, no source)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Course:
+    """A run's level net of zero: on the grid, and after each blow (m,) where blows can be seen.
+
+    `blow_noise` is the variance of a settled level from noise alone; `end_s` the last blow, None where not
+    seen; `zero_shift` how far the zero was off after the run, None where not seen.
+    """
+
+    grid: Grid
+    zero: Zero
+    start_s: float
+    end_s: float | None
+    blow_times: FloatArray
+    blow_levels: FloatArray
+    blow_noise: float
+    interval_s: float | None
+    resolution: float
+    zero_shift: float | None
+
+    @property
+    def log_end_s(self) -> float:
+        """Time of the last sample. [s]"""
+        return self.grid.begin_s + self.grid.step_s * (self.grid.level.size - 1)
+
+
+@dataclass(frozen=True, slots=True)
+class Score:
+    """A score with its standard uncertainty, or None and the reason why."""
+
+    value: float | None
+    uncertainty: float | None
+    reason: str
+
+
+def find_score(course: Course, settings: TraceSettings) -> Score:
+    """The score by the campaign's rule."""
+    rule, duration = settings.score, settings.duration_s
+    if rule.kind == "time to":
+        return _time_to(course, float(settings.level_reading or 0.0), duration)
+    if rule.kind == "peak":
+        at = _time_of_peak(course, duration)
+        return _level_score(course, at, f"highest settled level, {at - course.start_s:.2f} s after the start")
+    after = duration if rule.kind == "end" else float(rule.at_s or 0.0)
+    at, missing = course.start_s + after, course.start_s + after - course.log_end_s
+    if rule.kind == "at" and missing > 2 * course.grid.step_s:
+        return Score(None, None, f"the log ends {missing:.2f} s before the time of the score rule")
+    said = f"level {after:g} s after the start"
+    if missing > 0.02 * duration:
+        said = f"level at the end of the log, {missing:.2f} s short of the timed window"
+    elif course.end_s is not None and course.end_s < at - 0.05 * duration:
+        said += f", held since hammering ended after {course.end_s - course.start_s:.2f} s"
+    return _level_score(course, min(at, course.log_end_s), said)
+
+
+def _level_score(course: Course, at: float, said: str) -> Score:
+    value, variance = _level_at(course, at)
+    return Score(value, float(np.sqrt(variance + _common_variance(course, at))), said)
+
+
+def _common_variance(course: Course, at: float) -> float:
+    """Variance of what all levels share: the zero, its creep or shift, and rounding of both readings."""
+    shift = abs(course.zero_shift or 0.0) / np.sqrt(3)  # up to all of it, rectangular (GUM 4.3.7)
+    parts = (
+        course.zero.uncertainty,
+        course.zero.creep(at - course.start_s),
+        shift,
+        np.sqrt(2) * rounding_uncertainty(course.resolution, course.zero.sd),
+    )
+    return float(sum(part**2 for part in parts))
+
+
+def rounding_uncertainty(resolution: float, sd: float) -> float:
+    """Standard uncertainty left in a mean of rounded readings (GUM F.2.2.1), which noise `sd` dithers away.
+
+    The factor exp(-2 pi^2 sd^2 / q^2) is that of the first harmonic of the rounding error's mean: Widrow &
+    Kollár, *Quantization Noise*, 2008, from memory.
+    """
+    if resolution <= 0:
+        return 0.0
+    return float(resolution / np.sqrt(12) * np.exp(-2 * (np.pi * sd / resolution) ** 2))
+
+
+def _level_at(course: Course, at: float) -> tuple[float, float]:
+    """Level at a time and its variance from noise and the scatter of steps."""
+    pause = max(0.1, 2.5 * (course.interval_s or 0.0))
+    struck = int(np.searchsorted(course.blow_times, at, side="right"))
+    if struck >= 3 and at - course.blow_times[struck - 1] <= pause:
+        return estimate_last_level(course.blow_levels[:struck], course.blow_noise, lag=0.0)
+    return _level_of_samples(course, at, pause)
+
+
+def _level_of_samples(course: Course, at: float, pause: float) -> tuple[float, float]:
+    """Level at a time from the samples before it, back to the start or to the end of hammering."""
+    grid = course.grid
+    last = max(grid.index(at + 1e-9 * grid.step_s), 1)
+    held = course.end_s is not None and at > course.end_s + pause
+    since = (course.end_s or 0.0) + 0.05 if held else course.start_s
+    span = max(0.5, 20 * grid.step_s)
+    first = min(max(grid.index(since), last - int(span / grid.step_s)), last - 1)
+    level = grid.level[first:last][grid.good[first:last]]
+    if not level.size:
+        level = grid.level[last - 1 : last]
+    size = max(1, level.size // WALK_ITEMS)
+    whole = level.size // size * size
+    batches = level[level.size - whole :].reshape(-1, size).mean(axis=1)
+    return estimate_last_level(batches, noise_of_mean(course.zero.quiet, size), lag=0.5)
+
+
+def estimate_last_level(levels: FloatArray, noise: float, *, lag: float) -> tuple[float, float]:
+    """Last level of a smooth course whose steps scatter, seen through noise, and its variance.
+
+    Generalised least squares (Aitken 1935): level k before the last is F - s (k + lag) + c (k + lag)^2, off
+    by `noise` and by the scatter of the steps between, v min(j, k); v from the second differences of `levels`
+    (m,), whose mean square is 2 v + 6 noise.
+    """
+    if levels.size < 6:
+        return float(levels[-1]), noise + (float(np.var(levels)) if levels.size > 1 else 0.0)
+    bends = np.diff(levels[-WALK_ITEMS:], 2)
+    walk = max(float(np.mean(bends**2)) - 6 * noise, 0.0) / 2
+    levels = levels[-MOST_ITEMS:]
+    floor = 1e-18 * float(np.max(levels**2)) + 1e-300
+    back = np.arange(levels.size)[::-1] + lag
+    covariance = walk * np.minimum.outer(back, back) + (noise + floor) * np.eye(levels.size)
+    design = np.vander(back, 3 if levels.size > 8 else 2, increasing=True)
+    weighted = np.linalg.solve(covariance, design)
+    spread = np.linalg.inv(design.T @ weighted)
+    return float((spread @ (weighted.T @ levels))[0]), float(spread[0, 0])
+
+
+def _time_of_peak(course: Course, duration: float) -> float:
+    """When the level, smoothed over five blows or a quarter second, is highest within the window."""
+    until = min(course.start_s + duration, course.log_end_s)
+    grid = course.grid
+    a, b = grid.index(course.start_s), max(grid.index(until), grid.index(course.start_s) + 1)
+    width = max(3, round(5 * (course.interval_s or 0.05) / grid.step_s))
+    level = grid.level[a:b]
+    if level.size <= width:
+        return until
+    total = np.r_[0.0, np.cumsum(level)]
+    top = int(np.argmax(total[width:] - total[:-width]))
+    return min(until, course.start_s + (top + width) * grid.step_s)
+
+
+def _time_to(course: Course, target: float, duration: float) -> Score:
+    """Seconds from the start to the blow that brings the level to `target`."""
+    seen = course.blow_times.size >= 5
+    times, levels = _items(course, duration)
+    reached = np.flatnonzero(levels >= target)
+    if not reached.size:
+        top = float(levels.max(initial=0.0))
+        return Score(None, None, f"the level {target:g} was not reached (highest {top:.4g})")
+    k = _first_lasting(levels, target, int(reached[0]))
+    noise = course.blow_noise if seen else noise_of_mean(course.zero.quiet, 1)
+    interval = course.interval_s or TYPICAL_INTERVAL_S
+    at, u_level, slope = _crossing(times, levels, k, target, noise)
+    u = np.sqrt(u_level**2 + _common_variance(course, at)) / max(slope, 1e-300)
+    if seen:
+        at = float(times[min(int(np.searchsorted(times, at - 1e-9)), times.size - 1)])
+        count = u / interval  # blows that the crossing may be off: one wrong costs a whole interval
+        variance = u**2 + interval**2 * (count if count < 1 / 12 else 1 / 12)
+    else:
+        at += interval / 2
+        variance = u**2 + interval**2 / 12 + course.grid.step_s**2 / 6  # crossing and start, rectangular
+    return Score(at - course.start_s, float(np.sqrt(variance)), f"seconds to reach a level of {target:g}")
+
+
+def _items(course: Course, duration: float) -> tuple[FloatArray, FloatArray]:
+    if course.blow_times.size >= 5:
+        return course.blow_times, course.blow_levels
+    grid = course.grid
+    a, b = grid.index(course.start_s), grid.index(course.start_s + duration)
+    each = max(1, round(0.02 / grid.step_s))
+    whole = (b - a) // each * each
+    times = grid.time()[a : a + whole].reshape(-1, each).mean(axis=1)
+    return times, grid.level[a : a + whole].reshape(-1, each).mean(axis=1)
+
+
+def _first_lasting(levels: FloatArray, target: float, first: int) -> int:
+    """The first item from which on the median of three items is at the target: one stray item is not it."""
+    for k in range(first, levels.size - 2):
+        if np.median(levels[k : k + 3]) >= target:
+            return k
+    return first
+
+
+def _crossing(
+    times: FloatArray, levels: FloatArray, k: int, target: float, noise: float
+) -> tuple[float, float, float]:
+    """Time at which a line through items around `k` meets the target, uncertainty of its level, and slope."""
+    if k == 0:
+        return float(times[0]), float(np.sqrt(noise)), max(float(levels[0]), 1e-300) / 0.02
+    step = abs(float(levels[min(k + 1, levels.size - 1)] - levels[k - 1])) / 2
+    reach = int(np.clip(np.ceil(2 * np.sqrt(noise) / max(step, 1e-300)), 1, 12))
+    a, b = max(0, k - reach), min(levels.size, k + reach)
+    middle = float(times[a:b].mean())
+    off = times[a:b] - middle
+    slope = max(float(off @ levels[a:b] / (off @ off)), 1e-300)
+    at = middle + (target - float(levels[a:b].mean())) / slope
+    return float(np.clip(at, times[a], times[b - 1])), float(np.sqrt(noise / (b - a))), slope
