@@ -156,8 +156,9 @@ def load(campaign: CampaignPath, workspace: Workspace, as_json: AsJson = False) 
 @app.command()
 def runs(workspace: Workspace, campaign: CampaignName = None, as_json: AsJson = False) -> None:
     """List every run with its score and flags."""
-    from strikeproof.desk.runs import judge_runs, open_campaign
+    from strikeproof.desk.runs import judge_runs
     from strikeproof.desk.tables import run_table
+    from strikeproof.desk.workspace import open_campaign
 
     with _progress("examining") as step:
         judged = judge_runs(*open_campaign(workspace, campaign), lambda done, total: step(done, total, ""))

@@ -15,6 +15,7 @@ from strikeproof.campaign.records import CalibrationSource, Campaign
 from strikeproof.errors import BadFile, BadInput
 from strikeproof.judge.budget import Budget, calibration_budget
 from strikeproof.judge.calibration import CalibrationFit, fit_calibration
+from strikeproof.judge.degree import LackOfFit
 from strikeproof.quantity import unit_label, write_number, write_uncertain
 
 __all__ = ["CalibrationOutcome", "calibrate_folder", "calibrate_rows"]
@@ -49,7 +50,7 @@ class CalibrationOutcome:
                 zip(fit.coefficients, fit.standard_uncertainties, strict=True)
             )
         ]
-        rows.append(("lack of fit", str(fit.lack_of_fit)))
+        rows.append(("lack of fit", _tell_lack_of_fit(fit.lack_of_fit)))
         low, high = fit.applied_range
         rows.append(("range", f"{write_number(low)} to {write_number(high)} {applied}"))
         expanded = self.budget.expanded_uncertainty
@@ -60,6 +61,13 @@ class CalibrationOutcome:
             )
         )
         return rows + [("note", note) for note in fit.notes]
+
+
+def _tell_lack_of_fit(test: LackOfFit) -> str:
+    if test.f is None or test.p is None or test.degrees_of_freedom is None:
+        return f"not tested: {test.reason}"
+    upper, lower = test.degrees_of_freedom
+    return f"F({upper}, {lower}) = {write_number(test.f, 3)}, p = {test.p:.3f}"
 
 
 def calibrate_folder(path: Path) -> CalibrationOutcome:

@@ -9,7 +9,8 @@ from typing import Any
 
 import numpy as np
 
-from strikeproof.desk.runs import JudgedCampaign, JudgedRun, Progress, judge_runs, open_campaign
+from strikeproof.desk.runs import JudgedCampaign, JudgedRun, Progress, judge_runs
+from strikeproof.desk.workspace import open_campaign
 from strikeproof.errors import TooFewRuns
 from strikeproof.judge.comparison import compare_runs
 from strikeproof.judge.records import ArticleResult, Comparison, RigControl, ScoredRun

@@ -12,7 +12,8 @@ from strikeproof.campaign.records import Bolt, Campaign
 from strikeproof.campaign.store import Store
 from strikeproof.desk.bolt import describe_bolt
 from strikeproof.desk.compare import ComparisonOutcome, compare_judged
-from strikeproof.desk.runs import JudgedRun, Progress, judge_runs, open_campaign
+from strikeproof.desk.runs import JudgedRun, Progress, judge_runs
+from strikeproof.desk.workspace import open_campaign
 from strikeproof.desk.worth import UnitKind, Worth
 from strikeproof.errors import StoreError
 from strikeproof.publish import Report, ReportRun, write_charts, write_page

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -13,7 +12,7 @@ import numpy as np
 from strikeproof.campaign.kept import KeptTrace, StoredRun
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.run_sheet import parse_started
-from strikeproof.campaign.store import Store, open_store
+from strikeproof.campaign.store import Store
 from strikeproof.capture import pick_name
 from strikeproof.desk.facts import TraceTask, find_facts
 from strikeproof.desk.worth import Worth, find_worth, kind_of_unit, level_in_readings
@@ -21,7 +20,7 @@ from strikeproof.errors import BadInput, StoreError
 from strikeproof.quantity import FloatArray, from_si, to_si
 from strikeproof.trace import Flag, RunFacts, TraceSettings
 
-__all__ = ["JudgedCampaign", "JudgedRun", "judge_runs", "open_campaign"]
+__all__ = ["JudgedCampaign", "JudgedRun", "judge_runs"]
 
 Progress = Callable[[int, int], None]
 
@@ -82,19 +81,6 @@ class JudgedCampaign:
     worth: Worth
     unit: str
     warnings: tuple[str, ...]
-
-
-def open_campaign(workspace: Path, name: str | None) -> tuple[Store, int, Campaign]:
-    """The store and one campaign in it.
-
-    Raises
-    ------
-    StoreError, NotFound, BadInput
-        If there is no workspace, no such campaign, or several and none is named.
-    """
-    store = open_store(workspace)
-    key, campaign = store.campaign(name)
-    return store, key, campaign
 
 
 def judge_runs(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from strikeproof.desk.runs import open_campaign
+from strikeproof.desk.workspace import open_campaign
 from strikeproof.errors import BadInput
 
 __all__ = ["put_run_back", "set_run_aside", "tell_history"]
