@@ -207,7 +207,7 @@ def _reading_lines(fit: CalibrationFit, per_reading: float, step: float | None) 
     one, freedom, said = (
         (spread.standard_deviation, spread.degrees_of_freedom, "repeats, one reading")
         if spread
-        else (fit.scatter, fit.degrees_of_freedom, "scatter about the curve; nothing was repeated")
+        else (fit.scatter, fit.scatter_freedom, "scatter about the curve; nothing was repeated")
     )
     lines = [Component("repeatability", one, per_reading, freedom, source=said)]
     if loop:

@@ -67,6 +67,8 @@ class CalibrationFit:
     scatter
         Standard deviation of one reading at a true applied value: `residual_sd` less what the uncertainty of
         the applied values explains, and no less than what the resolution hides. [reading]
+    scatter_freedom
+        Degrees of freedom of `scatter`.
     repeatability, hysteresis
         None where nothing was repeated, or not loaded up and down.
     suspects
@@ -83,6 +85,7 @@ class CalibrationFit:
     curve: Curve
     residual_sd: float
     scatter: float
+    scatter_freedom: float
     degrees_of_freedom: int
     lack_of_fit: LackOfFit
     applied_range: tuple[float, float]
@@ -190,6 +193,7 @@ def fit_calibration(
         curve=fitted.curve,
         residual_sd=float(np.sqrt(fitted.residuals @ fitted.residuals / freedom)),
         scatter=fitted.scatter,
+        scatter_freedom=fitted.scatter_freedom,
         degrees_of_freedom=freedom,
         lack_of_fit=test,
         applied_range=(float(points.applied.min()), float(points.applied.max())),
@@ -222,10 +226,10 @@ def _refuse_unrelated(curve: Curve, freedom: int) -> None:
 
 
 def _repeatability(points: Points) -> Repeatability | None:
+    if not points.repeated:
+        return None
     count = np.bincount(points.cell)
     freedom = points.cell.size - count.size
-    if freedom == 0:
-        return None
     mean = np.bincount(points.cell, points.reading) / count
     squares = float(np.sum((points.reading - mean[points.cell]) ** 2))
     return Repeatability(float(np.sqrt(squares / freedom)), freedom)

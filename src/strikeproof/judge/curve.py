@@ -76,6 +76,8 @@ class Curve:
 
     def smallest_slope(self) -> float:
         """Least slope within the range over the mean slope; ≤ 0 where the curve turns."""
+        if self.degree == 1:
+            return 1.0
         c = self.coefficients
         turn = -c[2] / (3 * c[3]) if self.degree == 3 and c[3] != 0 else 0.0
         where = self.centre + self.half_span * np.clip(np.array([-1.0, turn, 1.0]), -1.0, 1.0)
@@ -100,14 +102,16 @@ class FittedCurve:
     ----------
     residuals, weights : (n,)
         Reading less curve, and 1 / variance of that.
-    scatter
-        Standard deviation of one reading at a true applied value.
+    scatter, scatter_freedom
+        Standard deviation of one reading at a true applied value, and its degrees of freedom: fewer than
+        those of the fit where much of the residuals is put down to the applied values.
     """
 
     curve: Curve
     residuals: FloatArray
     weights: FloatArray
     scatter: float
+    scatter_freedom: float
 
 
 def propagate_covariance(sensitivities: FloatArray, covariance: FloatArray) -> FloatArray:
@@ -182,7 +186,11 @@ def fit_curve(points: Points, degree: int) -> FittedCurve:
         likely = points.applied + slope * points.applied_uncertainty**2 * left * weights
         if moved <= _SETTLED * float(np.max(np.abs(solution))):
             break
-    return FittedCurve(curve, points.reading - curve.reading(points.applied), weights, math.sqrt(unknown))
+    # Σ residual² / V has variance 2ν and slope −Σ (1 − leverage) / V in σ², which gives the variance of σ².
+    pull = float(np.sum(weights * (1 - weights * np.einsum("ij,jk,ik->i", design, covariance, design))))
+    freedom = max((unknown * pull) ** 2 / (points.applied.size - degree - 1), 1.0)
+    left = points.reading - curve.reading(points.applied)
+    return FittedCurve(curve, left, weights, math.sqrt(unknown), freedom)
 
 
 def _unknown_variance(design: FloatArray, values: FloatArray, known: FloatArray, floor: float) -> float:

@@ -62,7 +62,8 @@ def lack_of_fit(
     coefficients
         Of that curve.
     floor
-        Least variance of one reading; identical repeats on a coarse display do not prove zero scatter.
+        Least variance of one reading. A coarse display rounds all readings of a level alike, so it counts
+        as often as a level was read: identical repeats prove neither zero scatter nor a bend.
 
     References
     ----------
@@ -78,7 +79,8 @@ def lack_of_fit(
     if between < 1:
         return LackOfFit(None, None, None, "the curve has as many coefficients as there are applied values")
     pure = float(np.sum(weights * (residuals - cell_mean[cell]) ** 2)) / within
-    f = float(np.sum(total * mean**2)) / between / max(pure, floor * float(np.mean(weights)))
+    rounded = floor * float(np.mean(weights)) * residuals.size / total.size
+    f = float(np.sum(total * mean**2)) / between / max(pure, rounded)
     return LackOfFit(f, (between, within), float(stats.f.sf(f, between, within)))
 
 
@@ -91,7 +93,7 @@ def choose_degree(points: Points, degree: int | None) -> tuple[FittedCurve, Lack
     Raises
     ------
     BadInput
-        When the curve of the asked degree, or of every degree, turns within the range.
+        When the curve of the asked degree, or of every degree that would do, turns within the range.
     """
     if degree is not None:
         fitted = fit_curve(points, degree)
@@ -99,17 +101,21 @@ def choose_degree(points: Points, degree: int | None) -> tuple[FittedCurve, Lack
         return fitted, _test(points, fitted), "given"
     highest = min(HIGHEST_DEGREE, int(points.level.max()), points.applied.size - 2)
     tried = [fit_curve(points, each) for each in range(1, highest + 1)]
-    straight = [each for each in tried if _reads_back(each)]
-    if not straight:
-        _refuse_turning(tried[0])
-    tests = [_test(points, each) for each in straight]
-    for fitted, test in zip(straight, tests, strict=True):
-        if test.p is not None and not test.significant:
-            return fitted, test, "lowest degree without significant lack of fit (5 %)"
-    index = _nested_choice(straight, points.floor)
-    tested = any(test.p is not None for test in tests)
-    why = "every degree shows lack of fit" if tested else tests[index].reason
-    return straight[index], tests[index], f"nested F test at 5 %, as {why}"
+    tests = [_test(points, each) for each in tried]
+    passed = [index for index, test in enumerate(tests) if test.p is not None and not test.significant]
+    if passed:
+        index, why = passed[0], "lowest degree without significant lack of fit (5 %)"
+    else:
+        index = _nested_choice(tried, points.floor)
+        tested = any(test.p is not None for test in tests)
+        why = (
+            f"nested F test at 5 %, as {'no degree passes on lack of fit' if tested else tests[index].reason}"
+        )
+    # A higher degree may go straight through where the needed one turns; a lower one would be wrong.
+    usable = [each for each in range(index, highest) if _reads_back(tried[each])]
+    if not usable:
+        _refuse_turning(tried[index])
+    return tried[usable[0]], tests[usable[0]], why
 
 
 def _nested_choice(fits: Sequence[FittedCurve], floor: float) -> int:
@@ -128,10 +134,9 @@ def _nested_choice(fits: Sequence[FittedCurve], floor: float) -> int:
 
 def _test(points: Points, fitted: FittedCurve) -> LackOfFit:
     # One up and one down reading a level leave no true repeats: then the two count as repeats.
-    repeated = int(points.cell.max()) + 1 < points.cell.size
     return lack_of_fit(
         points.level,
-        points.cell if repeated else points.level,
+        points.cell if points.repeated else points.level,
         fitted.residuals,
         coefficients=fitted.curve.degree + 1,
         weights=fitted.weights,

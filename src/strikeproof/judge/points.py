@@ -33,6 +33,13 @@ class Points:
     resolution: float | None
     floor: float
 
+    @property
+    def repeated(self) -> bool:
+        """Whether there are true repeats, and not only of a few points such as the zero."""
+        true = self.cell.size - int(self.cell.max()) - 1
+        loose = self.level.size - int(self.level.max()) - 1
+        return true > 0 and 2 * true >= loose
+
 
 def check_points(
     applied: FloatArray,
@@ -53,7 +60,7 @@ def check_points(
     level = _numbered(np.round((applied - applied.min()) / (np.ptp(applied) * ROUNDING)))
     up = None if rising is None else np.asarray(rising, np.bool_)
     cell = level if up is None else _numbered(2 * level + up)
-    floor = max((step or 0.0) ** 2 / 12, (1e-12 * float(np.ptp(reading))) ** 2, 1e-300)
+    floor = max((step or 0.0) ** 2 / 12, (1e-12 * float(np.max(np.abs(reading)))) ** 2, 1e-300)
     return Points(applied, reading, known, up, level, cell, step, floor)
 
 
@@ -102,7 +109,7 @@ def _numbered(codes: npt.NDArray[np.generic]) -> IntArray:
 def _written_step(values: FloatArray) -> float | None:
     """The coarsest decimal place that all values share.
 
-    None when they go on past the twelfth digit, or when the place is so coarse, under 50 steps over all the
+    None when they go on past the twelfth digit, or when the place is so coarse, under 200 steps over all the
     values, that round numbers are as likely a reason as a coarse display.
     """
     largest = float(np.max(np.abs(values)))
@@ -110,5 +117,5 @@ def _written_step(values: FloatArray) -> float | None:
     for place in range(top, top - 12, -1):
         steps = values / 10.0**place
         if np.all(np.abs(steps - np.round(steps)) <= 1e-4):
-            return float(10.0**place) if np.ptp(steps) >= 50 else None
+            return float(10.0**place) if np.ptp(steps) >= 200 else None
     return None

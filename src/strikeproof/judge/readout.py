@@ -66,7 +66,8 @@ def read_out(
     """Applied values of readings, with prediction intervals.
 
     The interval holds all applied values whose prediction band covers the reading, so it is right
-    also where the slope is unsure; with a sure slope it is value ± t · standard uncertainty.
+    also where the slope is unsure; with a sure slope it is value ± t · standard uncertainty. Where the applied
+    values scatter more than the readings it is too narrow, since the readings' own share is then hardly known.
 
     Parameters
     ----------
@@ -148,15 +149,17 @@ def _read(
         _refuse("reading", gross, within, fit.reading_range)
     value = _applied_of(fit.curve, gross)
     own = np.broadcast_to(np.asarray(reading_uncertainty, np.float64), gross.shape) ** 2
-    from_fit = fit.scatter**2 / m + _curve_variance(fit, value, net=net)
-    freedom = fit.degrees_of_freedom * ((from_fit + own) / from_fit) ** 2
+    scatter, curve = fit.scatter**2 / m, _curve_variance(fit, value, net=net)
+    # Both come from the same residuals, so their uncertainties add plainly and not in quadrature.
+    unsure = scatter / np.sqrt(fit.scatter_freedom) + curve / np.sqrt(fit.degrees_of_freedom)
+    freedom = ((scatter + curve + own) / unsure) ** 2
     reach = np.asarray(stats.t.ppf((1 + level) / 2, freedom))
-    uncertainty = np.sqrt(from_fit + own) / np.abs(fit.curve.slope(value))
+    uncertainty = np.sqrt(scatter + curve + own) / np.abs(fit.curve.slope(value))
 
     def bound(side: float) -> FloatArray:
         at = value
         for _ in range(_MOST_ROUNDS):
-            spread = np.sqrt(fit.scatter**2 / m + _curve_variance(fit, at, net=net) + own)
+            spread = np.sqrt(scatter + _curve_variance(fit, at, net=net) + own)
             before, at = at, _applied_of(fit.curve, gross + side * reach * spread)
             moved = np.abs(at - before) > 1e-9 * fit.curve.half_span
             if not moved.any():
