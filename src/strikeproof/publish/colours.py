@@ -30,9 +30,9 @@ COLOURS = {
         Colour("panel", "#eef3f2", "#1b262b", "title block, table heads"),
         Colour("paper", "#fcfdfc", "#11191d", "ground"),
         Colour("accent", "#0b665e", "#58c3b3", "links, reference article, fitted lines"),
-        Colour("higher", "#1c56a6", "#82b6f5", "verdict higher"),
+        Colour("higher", "#1a5fbe", "#82b6f5", "verdict higher"),
         Colour("lower", "#ad4a12", "#f29a5e", "verdict lower"),
-        Colour("same", "#3d4b52", "#c2cdd0", "verdict same"),
+        Colour("same", "#343c40", "#c2cdd0", "verdict same"),
         Colour("unknown", "#74838b", "#8e9ca2", "verdict cannot tell, drawn hollow"),
         Colour("band", "#dbe5e3", "#2a393e", "margin of same, spreads"),
     )

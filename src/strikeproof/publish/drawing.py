@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 import re
+import warnings
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -105,7 +106,11 @@ def finish_axes(axes: Axes, *, x: str | None = None, y: str | None = None) -> No
 
 @contextmanager
 def _style(chart: Chart, sheet: Sheet) -> Iterator[None]:
-    with mpl.rc_context({**_STYLE, "font.size": sheet.letters, "svg.hashsalt": f"{chart.name}-{sheet.name}"}):
+    salt = f"{chart.name}-{sheet.name}"
+    chosen = {**_STYLE, "font.size": sheet.letters, "svg.hashsalt": salt}
+    with mpl.rc_context(chosen), warnings.catch_warnings():
+        # A letter the picture's face lacks becomes a box there; in the page it is still the letter.
+        warnings.filterwarnings("ignore", message="Glyph .* missing from font")
         yield
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import cache
 from importlib.resources import files
 
@@ -30,7 +30,7 @@ def write_page(report: Report) -> str:
     Every word that came from outside (names, notes, reasons) is escaped, and the page's own policy lets
     nothing run but its one script.
     """
-    drawn: dict[str, list[dict[str, object]]] = {}
+    drawn: dict[str, list[dict[str, object]]] = {"growth": [], "price": []}
     for chart in find_charts(report):
         drawn.setdefault(chart.section, []).append(page_drawing(chart))
     script = _text("page.js")
@@ -69,7 +69,7 @@ def write_page(report: Report) -> str:
     )
 
 
-def _parts(drawn: Mapping[str, object]) -> list[tuple[str, str]]:
+def _parts(drawn: Mapping[str, Sequence[object]]) -> list[tuple[str, str]]:
     """The parts of this report, as its list of contents names them."""
     parts = [
         ("tested", "What was tested and how"),
@@ -83,7 +83,7 @@ def _parts(drawn: Mapping[str, object]) -> list[tuple[str, str]]:
         ("method", "Method"),
         ("data", "Data, and how to compute this again"),
     ]
-    return [(key, name) for key, name in parts if key not in ("growth", "price") or key in drawn]
+    return [(key, name) for key, name in parts if key not in ("growth", "price") or drawn[key]]
 
 
 def _made_by(report: Report) -> list[tuple[str, str]]:

@@ -116,10 +116,7 @@ def rig_sentences(rig: RigControl) -> tuple[str, ...]:
 
 def alarms(comparison: Comparison) -> tuple[str, ...]:
     """What must be said before any result: each tool with which the rig was out of control."""
-    rigs = [
-        rig for rig in (*comparison.controls, comparison.rig) if not rig.in_control and rig.limits is not None
-    ]
-    return tuple(_control_sentence(rig) for rig in rigs)
+    return tuple(_control_sentence(rig) for rig in comparison.controls if not rig.in_control)
 
 
 def _control_sentence(rig: RigControl) -> str:

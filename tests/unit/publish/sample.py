@@ -50,7 +50,7 @@ def _growth(rng: np.random.Generator, end: float, blows: int) -> tuple[np.ndarra
     return np.clip(time, 0.0, 10.0), end * rise / rise[-1]
 
 
-def _run(  # noqa: PLR0917 - a table of arguments
+def _run(
     rng: np.random.Generator, tool: str, article: str, block: int, order: int, drift: float
 ) -> ReportRun:
     score = _score(rng, tool, article, order, drift)

@@ -26,7 +26,7 @@ def calibration_charts(report: Report) -> tuple[Chart, ...]:
         top, bottom = figure.subplots(2, 1, sharex=True, height_ratios=(3, 2))
         _draw_curve(top, fit)
         finish_axes(top, y=f"reading ({reading})")
-        _draw_residuals(bottom, fit)
+        _draw_residuals(bottom, fit, sheet)
         finish_axes(bottom, x=f"applied ({applied})", y=f"residual ({reading})")
         figure.align_ylabels()
         handles, labels = top.get_legend_handles_labels()
@@ -81,8 +81,8 @@ def _draw_points(cell: Axes, fit: CalibrationFit, values: FloatArray) -> None:
         )
 
 
-def _draw_residuals(cell: Axes, fit: CalibrationFit) -> None:
+def _draw_residuals(cell: Axes, fit: CalibrationFit, sheet: Sheet) -> None:
     cell.axhspan(-2 * fit.residual_sd, 2 * fit.residual_sd, color=light("band"), lw=0)
     cell.axhline(0.0, color=light("accent"), lw=1.4)
     _draw_points(cell, fit, fit.residuals)
-    cell.set_title("shaded: ± 2 standard deviations", loc="right", fontsize="small")
+    cell.set_title("shaded: ± 2 standard deviations", loc="right", fontsize=0.92 * sheet.letters)

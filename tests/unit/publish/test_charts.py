@@ -1,0 +1,151 @@
+import re
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+from xml.etree import ElementTree
+
+import numpy as np
+import pytest
+from matplotlib.figure import Figure
+from tests.unit.publish.sample import sample_report
+
+from strikeproof.errors import BadInput
+from strikeproof.publish import draw_charts, write_charts
+from strikeproof.publish.charts.price import _apart
+from strikeproof.publish.charts.run_order import drift_line
+from strikeproof.publish.drawing import NARROW, WIDE, Chart, Sheet, render_png, render_svg, themed
+from strikeproof.publish.gallery import find_charts
+
+NAMES = ["gain", "growth-air-a", "growth-oil-b", "run-order", "calibration", "price"]
+CHARTS = {chart.name: chart for chart in find_charts(sample_report())}
+
+
+@cache
+def svg_of(name: str, sheet: Sheet) -> str:
+    return render_svg(CHARTS[name], sheet)
+
+
+def test_every_kind_of_chart_is_there() -> None:
+    assert list(CHARTS) == NAMES
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_chart_is_the_same_bytes_every_time(name: str) -> None:
+    assert render_svg(CHARTS[name]) == svg_of(name, WIDE)
+
+
+def test_a_picture_is_the_same_bytes_every_time() -> None:
+    assert render_png(CHARTS["gain"]) == render_png(CHARTS["gain"])
+    assert render_png(CHARTS["gain"]).startswith(b"\x89PNG")
+
+
+@pytest.mark.parametrize("sheet", [WIDE, NARROW], ids=["wide", "narrow"])
+@pytest.mark.parametrize("name", NAMES)
+def test_no_raw_colour_is_left_in_a_themed_chart(name: str, sheet: Sheet) -> None:
+    drawn = themed(svg_of(name, sheet))
+    assert "var(--ink)" in drawn
+    assert not re.search(r"#[0-9a-fA-F]{3,8}(?=[;\"' ])", re.sub(r'(href="|url\()#[^")]*', "", drawn))
+    assert not re.search(r"(fill|stroke): (?!none|var\()", drawn)
+    assert "http" not in drawn
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_letter_has_a_themed_colour(name: str) -> None:
+    for style in re.findall(r'<text style="([^"]*)"', themed(svg_of(name, WIDE))):
+        assert "fill: var(--ink)" in style
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_chart_file_is_well_formed_and_without_a_date(name: str) -> None:
+    svg = svg_of(name, WIDE)
+    ElementTree.fromstring(svg)
+    assert "<dc:date>" not in svg
+
+
+@pytest.mark.parametrize("sheet", [WIDE, NARROW], ids=["wide", "narrow"])
+@pytest.mark.parametrize("name", NAMES)
+def test_every_axis_names_its_unit(name: str, sheet: Sheet) -> None:
+    """Each panel has its labels, or the figure has one for all; a panel of named rows needs none upright."""
+    figure = Figure()
+    CHARTS[name].draw(figure, sheet)
+    for axes in figure.axes:
+        if not axes.axison:
+            continue
+        across = axes.get_xlabel() or figure.get_supxlabel() or figure.axes[-1].get_xlabel()
+        upright = axes.get_ylabel() or figure.get_supylabel()
+        assert re.search(r"\(.+\)", across), across
+        assert name == "gain" or re.search(r"\(.+\)", upright), upright
+
+
+def test_set_aside_runs_stay_on_the_charts_hollow() -> None:
+    figure = Figure()
+    CHARTS["run-order"].draw(figure, WIDE)
+    rings = [line for line in figure.axes[0].lines if line.get_label() == "set aside"]
+    aside = [run for run in sample_report().runs if run.set_aside is not None and run.tool == "air-a"]
+    assert [len(line.get_xdata()) for line in rings] == [len(aside)] == [1]
+    assert rings[0].get_markerfacecolor() == "none"
+
+
+def test_the_gain_chart_shows_the_intervals_that_were_judged() -> None:
+    figure = Figure()
+    CHARTS["gain"].draw(figure, WIDE)
+    ends = [
+        tuple(line.get_xdata())
+        for axes in figure.axes
+        for line in axes.lines
+        if len(line.get_xdata()) == 2 and line.get_linewidth() == 2.2
+    ]
+    judged = [
+        (each.low_percent, each.high_percent)
+        for each in sample_report().comparison.results
+        if each.verdict != "reference"
+    ]
+    assert np.array(sorted(ends)) == pytest.approx(np.array(sorted(judged)))
+
+
+def test_the_drift_line_passes_the_centre_and_has_the_stated_slope() -> None:
+    rig = sample_report().comparison.controls[0]
+    (first, low), (last, high) = drift_line(rig)
+    assert (high / low) ** (1 / (last - first)) - 1 == pytest.approx((rig.drift_percent_per_run or 0) / 100)
+    assert np.sqrt(low * high) == pytest.approx(rig.centre, rel=1e-3)
+
+
+def test_labels_are_pushed_apart() -> None:
+    placed = _apart([1.0, 0.9, 0.89, -3.0], 0.5)
+    assert np.all(-np.diff(placed) >= 0.5 - 1e-12)
+
+
+def test_names_with_markup_signs_and_dollars_are_drawn_as_they_are() -> None:
+    report = sample_report()
+    name = "a<b & $c$"
+    runs = tuple(replace(run, article=name) if run.article == "deep-24" else run for run in report.runs)
+    drawn = render_svg(find_charts(replace(report, runs=runs))[1])
+    assert "a&lt;b &amp; $c$" in drawn
+
+
+def test_a_name_that_the_picture_face_lacks_raises_no_warning() -> None:
+    chart = Chart("odd", "x", "x", "x", lambda _: 60, lambda figure, _: figure.suptitle("套筒") and None)
+    assert "套筒" in render_svg(chart)
+    assert render_png(chart)
+
+
+def test_charts_without_data_are_left_out() -> None:
+    report = sample_report()
+    bare = tuple(replace(run, growth_time=np.empty(0), growth_level=np.empty(0)) for run in report.runs)
+    left = find_charts(replace(report, runs=bare, calibration=None))
+    assert [chart.name for chart in left] == ["gain", "run-order", "price"]
+
+
+def test_charts_are_written_as_svg_and_png(tmp_path: Path) -> None:
+    report = replace(sample_report(), calibration=None)
+    bare = tuple(replace(run, growth_time=np.empty(0), growth_level=np.empty(0)) for run in report.runs)
+    report = replace(report, runs=bare)
+    written = write_charts(report, tmp_path / "new" / "charts")
+    assert {path.name for path in written} == set(draw_charts(report))
+    assert all(path.stat().st_size > 1000 for path in written)
+
+
+def test_a_folder_that_cannot_be_made_is_told(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("x")
+    with pytest.raises(BadInput, match="charts cannot be written"):
+        write_charts(sample_report(), tmp_path / "file")

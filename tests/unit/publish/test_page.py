@@ -1,0 +1,197 @@
+import re
+from dataclasses import replace
+from functools import cache
+from html.parser import HTMLParser
+from xml.etree import ElementTree
+
+import numpy as np
+import pytest
+from tests.unit.publish.sample import sample_report
+
+from strikeproof.publish import Report, write_page
+from strikeproof.publish.uncertainty import _scientific
+
+EMPTY = {"meta", "input", "br", "link", "img", "hr"}
+
+
+@cache
+def page() -> str:
+    return write_page(sample_report())
+
+
+def small(**changes: object) -> Report:
+    """The report without what takes long to draw."""
+    report = sample_report()
+    runs = tuple(replace(run, growth_time=np.empty(0), growth_level=np.empty(0)) for run in report.runs)
+    return replace(report, **{"runs": runs, "calibration": None, "budget": None, **changes})
+
+
+class Outline(HTMLParser):
+    """Tags that do not close in order, ids, and references to ids."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.open: list[str] = []
+        self.wrong: list[str] = []
+        self.ids: list[str] = []
+        self.refs: list[str] = []
+        self.outside: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        if tag not in EMPTY:
+            self.open.append(tag)
+        self._note(attrs)
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self._note(attrs)
+
+    def handle_endtag(self, tag: str) -> None:
+        if not self.open or self.open.pop() != tag:
+            self.wrong.append(tag)
+
+    def _note(self, attrs: list[tuple[str, str | None]]) -> None:
+        for name, value in attrs:
+            if name == "id":
+                self.ids.append(value or "")
+            if name in ("href", "xlink:href", "src"):
+                (self.refs if (value or "").startswith("#") else self.outside).append(value or "")
+            self.refs += re.findall(r"url\((#[^)]+)\)", value or "")
+
+
+@cache
+def outline() -> Outline:
+    found = Outline()
+    found.feed(page())
+    return found
+
+
+def test_the_page_is_well_formed_and_its_ids_are_its_own() -> None:
+    assert outline().open == [] and outline().wrong == []
+    assert len(outline().ids) == len(set(outline().ids))
+
+
+def test_every_reference_is_to_something_on_the_page() -> None:
+    assert outline().refs
+    assert {ref[1:] for ref in outline().refs} <= set(outline().ids)
+
+
+def test_the_page_asks_for_nothing_from_outside() -> None:
+    assert outline().outside == []
+    assert not re.search(r"https?://|@import|url\((?!#)", page())
+    assert "default-src 'none'" in page()
+
+
+def test_a_page_of_200_runs_is_small() -> None:
+    assert len(sample_report().runs) == 200
+    assert len(page().encode()) < 2_000_000
+
+
+def test_simulated_runs_are_said_to_be_simulated_before_anything_else() -> None:
+    assert page().index("SIMULATED.") < page().index("<h1>")
+    real = small(campaign=replace(sample_report().campaign, simulated=False))
+    assert "SIMULATED" not in write_page(real)
+
+
+def test_every_run_is_on_the_page_with_its_flags_and_reasons() -> None:
+    for run in sample_report().runs:
+        assert f">{run.run}</th>" in page() or f"○ {run.run}</th>" in page()
+    assert "Set aside: hose came off at four seconds." in page()
+    assert "too-short: hammering for 4.1 s of 10 s" in page()
+    assert "Only a ratio: above the highest applied value of the calibration." in page()
+    assert "<em>only a ratio</em>" in page()
+
+
+def test_results_without_and_with_set_aside_runs_are_both_given() -> None:
+    part = page()[page().index("Without and with the runs set aside") :]
+    assert part.count("<tr>") > len(sample_report().comparison.results) / 2
+
+
+def test_hashes_command_and_version_are_there() -> None:
+    report = sample_report()
+    assert all(digest in page() for _, digest in report.hashes)
+    assert report.command.replace("'", "&#39;") in page()
+    assert f"strikeproof {report.version}" in page() and report.made in page()
+
+
+def test_names_and_notes_from_outside_cannot_become_markup() -> None:
+    bad = "\"><script>alert(1)</script><img src=x onerror=alert(2)>'"
+    report = small()
+    first, *rest = report.runs
+    hostile = replace(
+        first, run=bad, article=bad, note=bad, set_aside=bad, flags=((bad, bad),), only_ratio=bad, started=bad
+    )
+    campaign = replace(report.campaign, name=bad, note=bad, currency=bad)
+    results = tuple(replace(each, article=bad) for each in report.comparison.results)
+    text = write_page(
+        replace(
+            report,
+            runs=(hostile, *rest),
+            campaign=campaign,
+            comparison=replace(report.comparison, results=results, reference=bad),
+            bolt=((bad, bad),),
+            cautions=(bad,),
+            hashes=((bad, bad),),
+            command=bad,
+            made=bad,
+            uncalibrated=bad,
+        )
+    )
+    assert "<script>alert" not in text and "<img" not in text
+    assert text.count("<script>") == 1
+
+
+def test_a_rig_out_of_control_is_said_before_any_result() -> None:
+    report = sample_report(drift=-2.5e-3)
+    assert not report.comparison.rig.in_control
+    text = write_page(replace(report, calibration=None, budget=None))
+    notice = text.index("Read this before the results")
+    first = min(
+        text.index(word) for word in ("Surest gain", "is higher than", "is lower than") if word in text
+    )
+    assert notice < text.index("The rig was not in control") < first
+    assert "Read this before the results" not in page()
+
+
+def test_a_rig_without_calibration_gives_only_ratios() -> None:
+    text = write_page(small(uncalibrated="the rig was never calibrated"))
+    assert "Only ratios.</strong> The rig was never calibrated." in text
+    assert text.count("<em>only a ratio</em>") == len(sample_report().comparison.results)
+
+
+def test_a_page_without_prices_growth_or_calibration_still_says_the_rest() -> None:
+    report = small(hashes=(), bolt=(), cautions=(), uncalibrated="no calibration")
+    results = tuple(replace(each, price=None, gain_per_price=None) for each in report.comparison.results)
+    text = write_page(replace(report, comparison=replace(report.comparison, results=results)))
+    assert 'id="price"' not in text and 'id="growth"' not in text and "Gain per" not in text
+    assert 'id="method"' in text and "Wear eye, ear and hand protection" in text
+
+
+def test_a_warning_said_twice_is_shown_once() -> None:
+    report = small()
+    said = report.comparison.warnings[0]
+    text = write_page(replace(report, warnings=(said, "mind the step")))
+    assert text.count(said[1:].replace("'", "&#39;")) == 1 and "Mind the step." in text
+
+
+def test_formulas_are_well_formed() -> None:
+    formulas = re.findall(r"<math.*?</math>", page(), flags=re.DOTALL)
+    assert len(formulas) > 8
+    for formula in formulas:
+        ElementTree.fromstring(formula)
+
+
+def test_the_second_reading_is_shown_only_when_it_says_more_than_the_score() -> None:
+    assert "Torque equivalent</th>" in page() and "Clamp load</th>" not in page()
+
+
+@pytest.mark.parametrize(
+    ("value", "spread", "text"),
+    [
+        (0.09139, 0.00017, "0.09139 ± 0.00017 mV"),
+        (1.73e-5, 0.15e-5, "(1.73 ± 0.15) × 10⁻⁵ mV"),
+        (-0.316081871345029e-14, 0.486652849992036e-16, "(−3.161 ± 0.049) × 10⁻¹⁵ mV"),
+    ],
+)
+def test_small_coefficients_are_written_in_powers_of_ten(value: float, spread: float, text: str) -> None:
+    """The last is the certified B2 of NIST StRD Pontius."""
+    assert _scientific(value, spread, "mV") == text
