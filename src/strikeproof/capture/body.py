@@ -122,7 +122,8 @@ def _mend(body: bytes, layout: Layout) -> bytes:
 
 
 def _mend_line(line: str, separator: str, width: int) -> str:
-    cells = split_line(line if line.count('"') % 2 == 0 else line.replace('"', ""), separator)
+    # A cell with a stray quote must not pass for the number it may have been.
+    cells = split_line(line if line.count('"') % 2 == 0 else line.replace('"', "”"), separator)
     if len(cells) > width and any(cells[width:]):
         cells = []  # which of the cells is too many is not known, so none is believed
     cells = [*cells[:width], *["nan"] * (width - len(cells))]

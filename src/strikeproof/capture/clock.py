@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -15,6 +15,7 @@ from strikeproof.capture.stamps import (
     read_number_stamps,
     read_text_stamps,
 )
+from strikeproof.quantity import FloatArray
 
 __all__ = ["Clock", "read_clock"]
 
@@ -84,10 +85,26 @@ def _read_unnamed(columns: Columns, rate: float | None, taken: frozenset[int]) -
         return Clock(None, None, taken)
     values = columns.numbers[free[0]].values
     steps = np.diff(values)
-    steps = steps[np.isfinite(steps)]
-    middle = float(np.median(steps)) if steps.size else 0.0
-    if not steps.size or middle < 0 or np.mean((steps < 0) | (steps > 3 * max(middle, steps.mean()))) > 0.02:
-        return Clock(None, None, taken)
     if np.all(steps == 1.0):
         return Clock(None, None, taken | {free[0]}, counts_only=True)
-    return Clock(columns.names[free[0]], read_number_stamps(values, None, rate), taken | {free[0]})
+    if not _is_even(steps[np.isfinite(steps)]):
+        return Clock(None, None, taken)
+    stamps = read_number_stamps(values, None, rate)
+    if rate is not None and not 0.8 < rate * _mean_step(stamps.seconds) < 1.25:
+        return Clock(None, None, taken)
+    assumed = stamps.assumed or "the first column has no name and is read as seconds"
+    return Clock(columns.names[free[0]], replace(stamps, assumed=assumed), taken | {free[0]})
+
+
+def _is_even(steps: FloatArray) -> bool:
+    """Whether the steps are those of a clock: upward, and alike but for repeats and rare gaps."""
+    upward = steps[steps > 0]
+    if not upward.size or np.mean(steps < 0) > 0.02:
+        return False
+    low, high = np.percentile(upward, (5, 95))
+    return bool(high <= 3 * low)
+
+
+def _mean_step(seconds: FloatArray) -> float:
+    known = seconds[np.isfinite(seconds)]
+    return float(known[-1] - known[0]) / max(len(known) - 1, 1)

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from strikeproof.capture.cells import CellKind
+from strikeproof.capture.cells import MISSING, CellKind
 from strikeproof.capture.log import Finding
 from strikeproof.quantity import BoolArray, FloatArray, IntArray
 
@@ -28,8 +28,8 @@ class Numbers:
 
     def describe(self, index: int) -> str:
         """What stands in a cell that is no number."""
-        cell = None if self.cells is None else self.cells[index].as_py()
-        return f"{cell[:40]!r} is not a number" if cell else "a cell is empty"
+        cell = self.cells[index].as_py() if self.cells is not None else None
+        return "a cell is empty" if cell is None or cell in MISSING else f"{cell[:40]!r} is not a number"
 
 
 @dataclass(frozen=True, slots=True)

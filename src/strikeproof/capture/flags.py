@@ -77,6 +77,7 @@ def find_clipping(name: str, values: FloatArray, ignore: BoolArray) -> Finding |
         plateaus = np.flatnonzero(there & (lengths >= max(_SHORTEST_PLATEAU, 4.0 * usual)))
         if plateaus.size:
             count = int(lengths[plateaus].sum())
-            detail = f"{count} samples lie flat at the {word}, {extreme:.6g}, in {plateaus.size} stretches"
+            times = "" if plateaus.size == 1 else f", {plateaus.size} times"
+            detail = f"{count} samples lie flat at the {word}, {extreme:.6g}{times}"
             return Finding("clipped-plateau", name, int(at[starts[plateaus[0]]]), count, detail)
     return None

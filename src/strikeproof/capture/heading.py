@@ -85,7 +85,7 @@ def find_names(above: Sequence[str], separator: str, width: int) -> tuple[list[t
     before = _split_heading(filled[-2], separator, width) if len(filled) > 1 else None
     if before is not None and _are_units(last):
         pairs = [
-            (split_name(name)[0], unit.strip("[](){} ") or None)
+            (split_name(name)[0], unit.strip("[](){}- ") or None)
             for name, unit in zip(before, last, strict=True)
         ]
         return _named(pairs), 2
@@ -113,9 +113,9 @@ def _split_heading(line: str, separator: str, width: int) -> list[str] | None:
     line = line.strip().lstrip("#%").strip() if separator == " " else line.lstrip("#%")
     for cells in _heading_cuts(line, separator):
         trimmed = cells[:-1] if len(cells) == width + 1 and not cells[-1] else cells
-        if len(trimmed) == width - 1:
-            trimmed = [*trimmed, ""]  # rows end with a separator that the header has not
         words = [cell for cell in trimmed if cell]
+        if width == 1 and ":" in line:
+            continue  # "Rig: bench 4" is no name of a column
         if len(trimmed) == width and words and all(cell_kind(cell) in ("text", "missing") for cell in words):
             return trimmed
     return None

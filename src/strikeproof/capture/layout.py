@@ -13,7 +13,6 @@ from pathlib import Path
 from strikeproof.campaign.text import bad_file
 from strikeproof.capture.cells import CellKind, cell_kind, split_line
 from strikeproof.capture.heading import find_names, find_sample_rate
-from strikeproof.errors import BadFile, Problem
 
 __all__ = ["Layout", "find_layout"]
 
@@ -54,16 +53,15 @@ def find_layout(path: Path, raw: bytes) -> Layout:
     if width == 0:
         mend = "check that it is the log and that the export was finished"
         raise bad_file(path, "holds no rows of numbers", mend)
-    rows = [cells for line in tail if len(cells := split_line(line, separator)) == width]
+    rows = [cells for line in tail if len(cells := split_line(line, separator)) == width and _worth(cells)]
     above, offset = _find_first_row(raw, separator, _column_kinds(rows, width))
-    names, header_lines = find_names(above, separator, width)
-    if separator == ",":
-        one = find_names(above, ";", 1)[0][0][0] if width == 2 else ""
-        if _is_decimal_comma(rows, header_lines, one):
-            separator, width, rows = ";", 1, [[",".join(cells)] for cells in rows]
-            above, offset = _find_first_row(raw, separator, ("number",))
-            names, header_lines = find_names(above, separator, width)
-        _refuse_two_meanings(path, above, width, header_lines)
+    names, header_lines = _name_columns(above, separator, rows)
+    if separator == "," and header_lines == 0 and _is_decimal_comma(rows, above):
+        separator, width, rows = ";", 1, [[",".join(cells)] for cells in rows]
+        above, offset = _find_first_row(raw, separator, ("number",))
+        names, header_lines = _name_columns(above, separator, rows)
+    if separator == "," and header_lines == 0:
+        _refuse_two_meanings(path, above, width)
     return Layout(
         separator=separator,
         decimal=_find_decimal(rows, separator),
@@ -93,25 +91,32 @@ def _find_shape(lines: list[str]) -> tuple[str, int]:
     for rank, separator in enumerate(_SEPARATORS):
         by_width: dict[int, float] = {}
         for line in lines:
-            kinds = [cell_kind(cell) for cell in split_line(line, separator)]
-            values = sum(kind not in ("text", "missing") for kind in kinds)
-            texts = kinds.count("text")
-            if "number" in kinds:
-                by_width[len(kinds)] = by_width.get(len(kinds), 0.0) + (values / (values + texts)) ** 2
+            cells = split_line(line, separator)
+            by_width[len(cells)] = by_width.get(len(cells), 0.0) + _worth(cells)
         for width, score in by_width.items():
             scores.append((round(score, 6), width > 1, -rank, separator, width))
-    best = max(scores, default=None)
-    return (best[3], best[4]) if best else (",", 0)
+    best = max(scores, default=(0.0,))
+    return (best[3], best[4]) if len(best) == 5 and best[0] > 0 else (",", 0)
+
+
+def _worth(cells: list[str]) -> float:
+    """How much a line speaks for being a row of numbers, 0 to 1; one of mostly words does not at all."""
+    kinds = [cell_kind(cell) for cell in cells]
+    texts = kinds.count("text")
+    values = len(kinds) - texts - kinds.count("missing")
+    return (values / (values + texts)) ** 2 if "number" in kinds and 3 * values >= 2 * texts else 0.0
 
 
 def _column_kinds(rows: list[list[str]], width: int) -> tuple[CellKind, ...]:
-    """The kind most of a column's cells are; a column of missing values counts as numbers."""
+    """The kind most of a column's cells are; one of missing values counts as numbers, a last blank not."""
     kinds: list[CellKind] = []
     for i in range(width):
         counted = Counter(cell_kind(row[i]) for row in rows)
         for each in ("missing", "overflow"):
             counted.pop(each, None)
         kinds.append(counted.most_common(1)[0][0] if counted else "number")
+    if width > 1 and not any(row[-1] for row in rows):
+        kinds[-1] = "text"  # rows that end with a separator
     return tuple(kinds)
 
 
@@ -143,25 +148,36 @@ def _is_row(cells: list[str], kinds: tuple[CellKind, ...]) -> bool:
     return bool(fits) and filled and fits[0] and 2 * sum(fits) >= len(fits)
 
 
-def _is_decimal_comma(rows: list[list[str]], header_lines: int, one_name: str) -> bool:
+def _name_columns(
+    above: list[str], separator: str, rows: list[list[str]]
+) -> tuple[list[tuple[str, str | None]], int]:
+    """As `find_names`, also where the header names one column less: a last blank one, or a date."""
+    width = len(rows[0])
+    names, header_lines = find_names(above, separator, width)
+    if header_lines or width == 1:
+        return names, header_lines
+    kinds = _column_kinds(rows, width)
+    pairs = [i for i in range(width - 1) if kinds[i : i + 2] == ("date", "clock")]
+    blank_end = not any(row[-1] for row in rows)
+    if pairs or blank_end:
+        names, header_lines = find_names(above, separator, width - 1)
+        names.insert(pairs[0] if pairs else width, ("date" if pairs else "blank", None))
+    return names, header_lines
+
+
+def _is_decimal_comma(rows: list[list[str]], above: list[str]) -> bool:
     """Whether two columns of whole numbers are one column of numbers with a decimal comma."""
-    if not rows or len(rows[0]) != 2 or any("." in cell for row in rows for cell in row):
+    if len(rows[0]) != 2 or not all(cell.lstrip("+-").isdigit() for row in rows for cell in row):
         return False
-    if not all(cell_kind(cell) == "number" for row in rows for cell in row):
-        return False
-    zero_led = any(len(row[1]) > 1 and row[1].startswith("0") for row in rows)
-    return (header_lines == 0 and zero_led) or (header_lines == 0 and not one_name.startswith("column "))
+    led_by_zero = any(len(row[1]) > 1 and row[1].startswith("0") for row in rows)
+    return led_by_zero or find_names(above, ";", 1)[1] > 0
 
 
-def _refuse_two_meanings(path: Path, above: list[str], width: int, header_lines: int) -> None:
+def _refuse_two_meanings(path: Path, above: list[str], width: int) -> None:
     """A comma that both separates and marks the decimals cannot be told apart."""
-    if header_lines or width % 2 or not above:
-        return
-    if find_names(above, ",", width // 2)[1] and width // 2 > 1:
+    if width % 2 == 0 and width > 2 and find_names(above, ",", width // 2)[1]:
         what = f"has {width // 2} names for {width} cells in a row: the comma seems to mark decimals too"
-        raise BadFile(
-            [Problem(str(path), len(above) + 1, what, "export it with semicolons or with decimal points")]
-        )
+        raise bad_file(path, what, "export it with semicolons or with decimal points", len(above) + 1)
 
 
 def _find_decimal(rows: list[list[str]], separator: str) -> str:

@@ -145,16 +145,12 @@ def _find_rhythm(path: Path, clock: Clock, at: IntArray, rate: float | None) -> 
     if clock.stamps is None:
         assert rate is not None  # or _find_problems had refused the log
         return Rhythm(np.arange(len(at)) / rate, 1.0 / rate, ())
-    rhythm = find_rhythm(clock.stamps.seconds[at]) if len(at) > 1 else None
-    if rhythm is not None and rhythm.period > 0:
-        return rhythm
-    if rate is None or rhythm is None or rhythm.period < 0:
-        what = "its time stamps do not advance" if rhythm and rhythm.period == 0 else "its time runs backward"
+    rhythm = find_rhythm(clock.stamps.seconds[at], rate)
+    if rhythm is None or rhythm.period < 0:
+        what = "its time runs backward" if rhythm else "its time stamps are too coarse to place the samples"
         mend = "record finer time stamps, or give the sample rate of the rig"
         raise BadFile([Problem(str(path), None, what, mend)])
-    detail = f"the time stamps do not advance; the samples are spread evenly at {rate:g} Hz as given"
-    finding = Finding("repeated-time", None, 1, len(at) - 1, detail)
-    return Rhythm(np.arange(len(at)) / rate, 1.0 / rate, (finding,))
+    return rhythm
 
 
 def _build_channel(

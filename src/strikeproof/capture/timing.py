@@ -29,23 +29,29 @@ def median_period(time: FloatArray) -> float:
     return float(np.median(time[lag:] - time[:-lag])) / lag
 
 
-def find_rhythm(time: FloatArray) -> Rhythm:
-    """What the stamps say of the sampling.
+def find_rhythm(time: FloatArray, rate: float | None = None) -> Rhythm | None:
+    """What the stamps say of the sampling; None when they are too coarse to say anything.
 
     Parameters
     ----------
     time
         (n,) with n >= 2, from the first sample. [s]
+    rate
+        Sampling rate if known from elsewhere; it serves only where stamps must be spread. [Hz]
     """
-    spread = _spread(time)
-    if spread is not None:
-        even, finding = spread
+    even = _spread(time, rate)
+    if even is not None:
         period = median_period(even)
-        return Rhythm(even, period, (finding, *_find_gaps(np.diff(even), period)))
+        return Rhythm(even, period, (_tell_spread(time, period), *_find_gaps(np.diff(even), period)))
     steps: FloatArray = np.diff(time)
-    period = median_period(time)
-    findings = [*_find_gaps(steps, period)] if period > 0 else []
     repeated, backward = np.flatnonzero(steps == 0), np.flatnonzero(steps < 0)
+    coarse = 2 * repeated.size > steps.size
+    if coarse and rate is not None:
+        return _given_rhythm(time, rate)
+    period = (time[-1] - time[0]) / len(steps) if coarse else median_period(time)
+    if coarse and (period <= 0 or len(np.unique(time)) < 3):
+        return None
+    findings = [] if coarse or period <= 0 else [*_find_gaps(steps, period)]
     if repeated.size:
         detail = "time stamps that equal the one before, in no regular pattern; left as recorded"
         findings.append(Finding("repeated-time", None, int(repeated[0]) + 1, int(repeated.size), detail))
@@ -53,6 +59,13 @@ def find_rhythm(time: FloatArray) -> Rhythm:
         detail = f"time steps back, by up to {-steps.min():.6g} s; left as recorded"
         findings.append(Finding("backward-time", None, int(backward[0]) + 1, int(backward.size), detail))
     return Rhythm(time, period, tuple(findings))
+
+
+def _given_rhythm(time: FloatArray, rate: float) -> Rhythm:
+    repeated = np.flatnonzero(np.diff(time) == 0)
+    detail = f"the time stamps are too coarse to use; the samples are spread evenly at the {rate:g} Hz given"
+    finding = Finding("repeated-time", None, int(repeated[0]) + 1, int(repeated.size), detail)
+    return Rhythm(np.arange(len(time)) / rate, 1.0 / rate, (finding,))
 
 
 def _find_gaps(steps: FloatArray, period: float) -> tuple[Finding, ...]:
@@ -67,8 +80,8 @@ def _find_gaps(steps: FloatArray, period: float) -> tuple[Finding, ...]:
     return (Finding("gap", None, int(gaps[0]) + 1, int(gaps.size), detail),)
 
 
-def _spread(time: FloatArray) -> tuple[FloatArray, Finding] | None:
-    """Times spread evenly where stamps are coarser than the sampling; None where not, or irregularly.
+def _spread(time: FloatArray, rate: float | None) -> FloatArray | None:
+    """(n,) times [s] spread evenly where stamps are coarser than the sampling; None where they are not.
 
     A clock that counts in steps of q gives sample i the stamp q floor(i T / q) for a period T < q, so every
     stamp that is s above the one before stands for s / T samples, give or take one.
@@ -77,30 +90,43 @@ def _spread(time: FloatArray) -> tuple[FloatArray, Finding] | None:
     if np.any(steps < 0) or np.mean(steps == 0) < 0.2:
         return None
     starts = np.flatnonzero(np.diff(time, prepend=time[0] - 1.0) > 0)
-    if len(starts) < 4:
+    if len(starts) < 3:
         return None
     counts = np.diff(starts).astype(np.float64)[1:]
     lasts = np.diff(time[starts])[1:]  # of whole stamps only: the first and the last one are cut
-    period = _true_period(counts, lasts)
-    off = lasts / period - counts
-    gaps = off > 1.5
-    jumps_ok = np.abs(off) <= 1.0 + 1e-6 + 0.05 * counts
-    if period <= 0 or np.mean(jumps_ok | gaps) < 0.95 or gaps.mean() > 0.05:
+    rough = _rough_period(counts, lasts)
+    ends = np.array([starts[1], len(time) - starts[-1]])
+    off = lasts / rough - counts
+    gaps = off > 1.5 + 0.1 * counts
+    regular = np.abs(off) <= 1.0 + 1e-6 + 0.1 * counts
+    if np.mean(regular | gaps) < 0.95 or gaps.mean() > 0.05 or np.any(ends > counts.max() + 1):
         return None
-    lost = np.zeros(len(time))
-    lost[starts[2:][gaps]] = np.round(off[gaps]) * period
-    even = np.arange(len(time)) * period + np.cumsum(lost)
-    detail = (
-        f"{len(starts)} time stamps for {len(time)} samples: the clock is coarser than the sampling, "
-        f"so the samples are spread evenly, {period:.6g} s apart"
-    )
-    return even, Finding(
-        "repeated-time", None, int(np.argmax(steps == 0)) + 1, int(np.sum(steps == 0)), detail
-    )
+    lost: FloatArray = np.zeros(len(time))
+    lost[starts[2:][gaps]] = np.round(off[gaps])
+    places: FloatArray = np.arange(len(time), dtype=np.float64) + np.cumsum(lost)
+    period = _fitted_period(places[starts[1:]], time[starts[1:]])
+    if rate is not None and abs(period * rate - 1) < 0.05:
+        period = 1.0 / rate
+    return np.asarray(places * period, dtype=np.float64)
 
 
-def _true_period(counts: FloatArray, lasts: FloatArray) -> float:
+def _rough_period(counts: FloatArray, lasts: FloatArray) -> float:
     """Period over all stamps that stand for about as many samples as most do. [s]"""
     rate = counts / lasts
     usual = np.abs(rate - np.median(rate)) <= 0.5 * np.median(rate) + 1.0 / lasts
     return float(lasts[usual].sum() / counts[usual].sum())
+
+
+def _fitted_period(places: FloatArray, stamps: FloatArray) -> float:
+    """Least-squares slope of the stamps against the sample at which each first shows. [s]"""
+    centred = places - places.mean()
+    return float(centred @ (stamps - stamps.mean()) / (centred @ centred))
+
+
+def _tell_spread(time: FloatArray, period: float) -> Finding:
+    repeated = np.flatnonzero(np.diff(time) == 0)
+    detail = (
+        f"{len(time) - repeated.size} time stamps for {len(time)} samples: the clock is coarser than the "
+        f"sampling, so the samples are spread evenly, {period:.6g} s apart"
+    )
+    return Finding("repeated-time", None, int(repeated[0]) + 1, int(repeated.size), detail)
