@@ -14,7 +14,7 @@ from scipy import stats
 
 from strikeproof.errors import BadInput
 from strikeproof.judge.curve import Curve, FittedCurve
-from strikeproof.judge.degree import LackOfFit, choose_degree
+from strikeproof.judge.degree import LackOfFit, choose_degree, share_of_each
 from strikeproof.judge.points import ROUNDING, Points, check_points
 from strikeproof.quantity import BoolArray, FloatArray, IntArray
 
@@ -180,7 +180,7 @@ def fit_calibration(
     )
     fitted, test, chosen_by = choose_degree(points, degree)
     freedom = points.applied.size - fitted.curve.degree - 1
-    _refuse_unrelated(fitted.curve, freedom)
+    _refuse_unrelated(points, fitted)
     coefficients, covariance = fitted.curve.raw()
     zero, suspects = _zero(points, fitted), _find_suspects(points, fitted)
     ends = np.concatenate([points.reading, fitted.curve.reading(fitted.curve.ends)])
@@ -211,8 +211,9 @@ def fit_calibration(
     )
 
 
-def _refuse_unrelated(curve: Curve, freedom: int) -> None:
+def _refuse_unrelated(points: Points, fitted: FittedCurve) -> None:
     """Refuse a fit whose rise over the range may as well be nothing."""
+    curve, freedom = fitted.curve, points.applied.size - fitted.curve.degree - 1
     rows = curve.rows(curve.ends)
     rise = rows[1] - rows[0]
     uncertainty = float(np.sqrt(rise @ curve.covariance @ rise))
@@ -221,7 +222,7 @@ def _refuse_unrelated(curve: Curve, freedom: int) -> None:
             "the readings do not follow the applied values",
             where="calibration",
             allowed="a rise, or fall, larger than its own uncertainty",
-            mend="check the columns and the sensor",
+            mend=f"check the columns, the sensor and point {np.argmax(share_of_each(points, fitted)) + 1}",
         )
 
 
@@ -285,8 +286,7 @@ def _find_suspects(points: Points, fitted: FittedCurve) -> tuple[int, ...]:
     number, freedom = points.applied.size, points.applied.size - fitted.curve.degree - 1
     if freedom < 2:
         return ()
-    leverage = fitted.weights * fitted.curve.covariance_of(points.applied, points.applied)
-    share = fitted.weights * fitted.residuals**2 / np.maximum(1 - leverage, ROUNDING)
+    share = share_of_each(points, fitted)
     limit = stats.t.ppf(1 - _OUTLIER / number / 2, freedom - 1) ** 2
     # t² = share·(ν − 1)/(ν − share), turned round so that a share of all of ν does not divide by zero.
     far = share * (freedom - 1 + limit) > limit * freedom

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NoReturn
 
 import numpy as np
 from scipy import stats
 
 from strikeproof.errors import BadInput
 from strikeproof.judge.curve import FittedCurve, fit_curve
-from strikeproof.judge.points import HIGHEST_DEGREE, Points
+from strikeproof.judge.points import HIGHEST_DEGREE, ROUNDING, Points
 from strikeproof.quantity import FloatArray, IntArray
 
-__all__ = ["LackOfFit", "choose_degree", "lack_of_fit"]
+__all__ = ["LackOfFit", "choose_degree", "lack_of_fit", "share_of_each"]
 
 _SIGNIFICANT = 0.05
 _FLATTEST = 0.01  # of the mean slope; where a curve is flatter a reading says nothing
@@ -97,7 +98,8 @@ def choose_degree(points: Points, degree: int | None) -> tuple[FittedCurve, Lack
     """
     if degree is not None:
         fitted = fit_curve(points, degree)
-        _refuse_turning(fitted)
+        if not _reads_back(fitted):
+            _refuse_turning(points, degree)
         return fitted, _test(points, fitted), "given"
     highest = min(HIGHEST_DEGREE, int(points.level.max()), points.applied.size - 2)
     tried = [fit_curve(points, each) for each in range(1, highest + 1)]
@@ -114,7 +116,7 @@ def choose_degree(points: Points, degree: int | None) -> tuple[FittedCurve, Lack
     # A higher degree may go straight through where the needed one turns; a lower one would be wrong.
     usable = [each for each in range(index, highest) if _reads_back(tried[each])]
     if not usable:
-        _refuse_turning(tried[index])
+        _refuse_turning(points, index + 1)
     return tried[usable[0]], tests[usable[0]], why
 
 
@@ -148,12 +150,23 @@ def _reads_back(fitted: FittedCurve) -> bool:
     return fitted.curve.smallest_slope() >= _FLATTEST
 
 
-def _refuse_turning(fitted: FittedCurve) -> None:
-    if _reads_back(fitted):
-        return
+def share_of_each(points: Points, fitted: FittedCurve) -> FloatArray:
+    """By how much the weighted residual sum of squares would fall without each point.
+
+    References
+    ----------
+    R. D. Cook and S. Weisberg, *Residuals and Influence in Regression*, 1982, section 2.2.
+    """
+    leverage = fitted.weights * fitted.curve.covariance_of(points.applied, points.applied)
+    return np.asarray(fitted.weights * fitted.residuals**2 / np.maximum(1 - leverage, ROUNDING))
+
+
+def _refuse_turning(points: Points, degree: int) -> NoReturn:
+    # One wild point is enough to bend a curve to it, so it is sought from a straight line.
+    wildest = int(np.argmax(share_of_each(points, fit_curve(points, 1)))) + 1
     raise BadInput(
-        f"a curve of degree {fitted.curve.degree} turns or goes flat within the calibrated range",
+        f"a curve of degree {degree} turns or goes flat within the calibrated range",
         where="calibration",
         allowed="readings that rise, or fall, all the way",
-        mend="check the readings, take a lower degree or calibrate over a smaller range",
+        mend=f"check point {wildest} first; else take a lower degree or calibrate over a smaller range",
     )

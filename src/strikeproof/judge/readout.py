@@ -66,8 +66,8 @@ def read_out(
     """Applied values of readings, with prediction intervals.
 
     The interval holds all applied values whose prediction band covers the reading, so it is right
-    also where the slope is unsure; with a sure slope it is value ± t · standard uncertainty. Where the applied
-    values scatter more than the readings it is too narrow, since the readings' own share is then hardly known.
+    also where the slope is unsure; with a sure slope it is value ± t · standard uncertainty. Where the
+    applied values scatter more than the readings it is too narrow: the readings' share is then hardly known.
 
     Parameters
     ----------

@@ -164,6 +164,16 @@ def test_a_wild_point_is_named_and_kept(rng):
     assert fit.notes[0].startswith("point 18 lies +4.")
 
 
+def test_a_wild_point_that_bends_the_curve_over_is_named_in_the_refusal():
+    reading = 0.2 * APPLIED
+    reading[4] *= 10
+    with pytest.raises(BadInput, match="point 5 first") as refused:
+        fit_calibration(APPLIED, reading, degree=3)
+    assert "turns or goes flat" in str(refused.value)
+    with pytest.raises(BadInput, match="point 5"):
+        fit_calibration(APPLIED, reading)
+
+
 def test_good_sheets_seldom_have_a_suspect(rng):
     """At 1 % a sheet, more than 9 of 200 have odds below 1 in 10 000 (binomial)."""
     sheets = (fit_calibration(*loops(rng)[:2], degree=1) for _ in range(200))
