@@ -1,0 +1,59 @@
+"""Articles from their geometry: mass, inertia, stiffness, gaps, strength, price and drawing."""
+
+from strikeproof.parts.article import Article, Cut, Given, Part
+from strikeproof.parts.bonds import Bond, BondPlan
+from strikeproof.parts.materials import Material, find_material, material_names, read_materials
+from strikeproof.parts.measured import Difference, Measured, Swing, inertia_from_swing
+from strikeproof.parts.prices import EXAMPLE_PRICES, EXAMPLE_PRICES_CSV, PriceTable, read_prices
+from strikeproof.parts.properties import (
+    ArticleProperties,
+    Check,
+    CutLine,
+    Link,
+    Lump,
+    PartProperties,
+    RiderProperties,
+    Section,
+    WeldLine,
+)
+from strikeproof.parts.reading import read_article
+from strikeproof.parts.stock import StockItem, find_stock, stock_names
+from strikeproof.parts.strength import Margin, margins_at
+from strikeproof.parts.working import work_out
+
+__all__ = [
+    "EXAMPLE_PRICES",
+    "EXAMPLE_PRICES_CSV",
+    "Article",
+    "ArticleProperties",
+    "Bond",
+    "BondPlan",
+    "Check",
+    "Cut",
+    "CutLine",
+    "Difference",
+    "Given",
+    "Link",
+    "Lump",
+    "Margin",
+    "Material",
+    "Measured",
+    "Part",
+    "PartProperties",
+    "PriceTable",
+    "RiderProperties",
+    "Section",
+    "StockItem",
+    "Swing",
+    "WeldLine",
+    "find_material",
+    "find_stock",
+    "inertia_from_swing",
+    "margins_at",
+    "material_names",
+    "read_article",
+    "read_materials",
+    "read_prices",
+    "stock_names",
+    "work_out",
+]

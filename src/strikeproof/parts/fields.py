@@ -1,0 +1,157 @@
+"""One table of a file, read field by field: an unknown key names the nearest, a wrong value all it needs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+from strikeproof.errors import BadInput, StrikeproofError, nearest
+from strikeproof.quantity import parse_quantity
+
+__all__ = ["Fields", "Range"]
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """What a number may be, in the unit of its key, and that unit in SI."""
+
+    low: float
+    high: float
+    unit: float = 1.0
+
+    def __str__(self) -> str:
+        return f"{self.low:g} to {self.high:g}"
+
+
+_TO_SI: Final = {"_mm": 1e-3, "_deg": math.pi / 180}
+
+
+@dataclass(frozen=True, slots=True)
+class Fields:
+    """A table with the place it stands at.
+
+    Parameters
+    ----------
+    table
+        As read from the file.
+    where
+        "article 'a', part 'b'", for messages.
+    ranges
+        Every key that takes a number, with its range.
+    words
+        Every other key.
+    """
+
+    table: Mapping[str, Any]
+    where: str
+    ranges: Mapping[str, Range]
+    words: Sequence[str] = ()
+
+    def __post_init__(self) -> None:
+        if not isinstance(self.table, Mapping):
+            raise BadInput(f"{self.table!r}", where=self.where, allowed="a table of keys and values")
+        known = (*self.ranges, *self.words)
+        for key in self.table:
+            if key not in known:
+                hint = nearest(str(key), known)
+                mend = f"did you mean {hint!r}?" if hint else "remove it"
+                raise BadInput(f"unknown key {key!r}", where=self.where, allowed=", ".join(known), mend=mend)
+
+    def __contains__(self, key: str) -> bool:
+        return key in self.table
+
+    def wrong(self, key: str, allowed: str, mend: str = "") -> BadInput:
+        """The error for a value that cannot be used."""
+        return BadInput(f"{key} = {self.table.get(key)!r}", where=self.where, allowed=allowed, mend=mend)
+
+    def maybe(self, key: str) -> float | None:
+        """The number under `key` in SI, None when it is not there.
+
+        Raises
+        ------
+        BadInput
+            If it is no number or out of its range.
+        """
+        if key not in self.table:
+            return None
+        limits = self.ranges[key]
+        factor = next((each for end, each in _TO_SI.items() if key.endswith(end)), limits.unit)
+        value = self.table[key]
+        if isinstance(value, str) and key.endswith("_mm"):
+            value = self._length(key, value)
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            raise self.wrong(key, f"a number, {limits}", "write a plain number in the unit of the key")
+        if not limits.low <= value <= limits.high:
+            mend = (
+                f"the smallest is {limits.low:g}" if value < limits.low else f"the largest is {limits.high:g}"
+            )
+            raise self.wrong(key, str(limits), mend)
+        return float(value) * factor
+
+    def _length(self, key: str, text: str) -> float:
+        try:
+            return parse_quantity(text, "length") * 1e3
+        except StrikeproofError as cause:
+            raise self.wrong(key, f"a number, {self.ranges[key]}, or a length such as '1.5 in'") from cause
+
+    def number(self, key: str, default: float | None = None) -> float:
+        """The number under `key` in SI, or `default`, which is in SI.
+
+        Raises
+        ------
+        BadInput
+            If it is missing without a default, no number, or out of its range.
+        """
+        value = self.maybe(key)
+        if value is not None:
+            return value
+        if default is None:
+            raise BadInput(
+                f"{key} is missing", where=self.where, allowed=str(self.ranges[key]), mend=f"add {key} = ..."
+            )
+        return default
+
+    def text(self, key: str, default: str | None = None) -> str:
+        """The words under `key`.
+
+        Raises
+        ------
+        BadInput
+            If they are missing without a default, empty, or no text.
+        """
+        value = self.table.get(key, default)
+        if value is None:
+            raise BadInput(f"{key} is missing", where=self.where, allowed="a text", mend=f'add {key} = "..."')
+        if not isinstance(value, str) or not value.strip():
+            raise self.wrong(key, "a text", "write it in quotes")
+        return value
+
+    def choice(self, key: str, choices: Sequence[str], default: str | None = None) -> str:
+        """The word under `key`, one of `choices`.
+
+        Raises
+        ------
+        BadInput
+            If it is missing without a default, or another word.
+        """
+        value = self.text(key, default)
+        if value not in choices:
+            hint = nearest(value, choices)
+            mend = f"did you mean {hint!r}?" if hint else "use one of them"
+            raise self.wrong(key, ", ".join(choices), mend)
+        return value
+
+    def tables(self, key: str) -> Sequence[Any]:
+        """The list of tables under `key`, empty when it is not there.
+
+        Raises
+        ------
+        BadInput
+            If it is no list.
+        """
+        value = self.table.get(key, ())
+        if isinstance(value, str) or not isinstance(value, Sequence):
+            raise self.wrong(key, "a list of tables", f"write [[{key}]] above each")
+        return value

@@ -1,0 +1,48 @@
+"""4140 steel by hardness and temper: one curve from annealed to fully hard."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from typing import Final
+
+__all__ = ["brinell_from_rockwell", "strengths_at_brinell", "strengths_at_temper"]
+
+# Tempering temperature [°C], tensile and yield strength [MPa], oil-quenched: ASM Metals Handbook; Budynas &
+# Nisbett, *Shigley's Mechanical Engineering Design*, 9th ed., Table A-21. Brinell numbers from memory.
+_TEMPERS: Final = (
+    (205.0, 1772.0, 1641.0, 510.0),
+    (315.0, 1551.0, 1434.0, 445.0),
+    (425.0, 1248.0, 1138.0, 370.0),
+    (540.0, 951.0, 834.0, 285.0),
+    (650.0, 758.0, 655.0, 230.0),
+)
+# Rockwell C against Brinell (3000 kg, carbide ball): ASTM E140 Table 1, from memory.
+_ROCKWELL: Final = (
+    (20.0, 226.0), (25.0, 253.0), (30.0, 286.0), (35.0, 327.0), (40.0, 371.0),
+    (45.0, 421.0), (50.0, 481.0), (52.0, 512.0), (54.0, 543.0),
+)  # fmt: skip
+
+
+def _between(points: tuple[tuple[float, float], ...], at: float) -> float:
+    """Linear interpolation, straight on beyond the ends."""
+    i = min(max(bisect_right([x for x, _ in points], at), 1), len(points) - 1)
+    (x0, y0), (x1, y1) = points[i - 1], points[i]
+    return y0 + (y1 - y0) * (at - x0) / (x1 - x0)
+
+
+def brinell_from_rockwell(rockwell_c: float) -> float:
+    """Brinell number of a steel of `rockwell_c` HRC (ASTM E140, from memory)."""
+    return _between(_ROCKWELL, rockwell_c)
+
+
+def strengths_at_brinell(brinell: float) -> tuple[float, float]:
+    """Yield and tensile strength of 4140 at a Brinell number; good to about 5 %. [Pa]"""
+    rows = sorted((hb, rm, re) for _, rm, re, hb in _TEMPERS)
+    tensile = _between(tuple((hb, rm) for hb, rm, _ in rows), brinell)
+    return _between(tuple((hb, re) for hb, _, re in rows), brinell) * 1e6, tensile * 1e6
+
+
+def strengths_at_temper(celsius: float) -> tuple[float, float]:
+    """Yield and tensile strength of 4140 oil-quenched and tempered at `celsius`. [Pa]"""
+    tensile = _between(tuple((t, rm) for t, rm, _, _ in _TEMPERS), celsius)
+    return _between(tuple((t, re) for t, _, re, _ in _TEMPERS), celsius) * 1e6, tensile * 1e6

@@ -1,0 +1,200 @@
+"""Where each part sits along the axis, and whether it fits what it touches."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+
+from strikeproof.errors import BadInput, NotFound
+from strikeproof.parts.article import Article, Part
+from strikeproof.parts.bonds import Fit
+from strikeproof.parts.materials import Material, MaterialBook, find_material
+from strikeproof.parts.shapes import Outline, fits_inside
+from strikeproof.parts.solids import Slice, Solid, make_solid
+
+__all__ = ["Placed", "fit_between", "place"]
+
+_REACH: Final = 6e-3
+"""Widest gap on the diameter that a weld or a loose seat spans. [m]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A part with its material and body, and where it starts from the drive end of the article. [m]"""
+
+    part: Part
+    material: Material
+    solid: Solid
+    start: float
+
+    @property
+    def end(self) -> float:
+        """Where it ends. [m]"""
+        return self.start + self.part.length
+
+    @property
+    def mass(self) -> float:
+        """[kg]"""
+        return self.solid.volume * self.material.density
+
+    @property
+    def inertia(self) -> float:
+        """About the article's axis, by the parallel-axis theorem where it is eccentric. [kg·m²]"""
+        own = self.solid.second_moment * self.material.density
+        return own + self.mass * self.part.eccentric**2
+
+    def slice_at(self, at: float) -> Slice | None:
+        """The slice at a distance from the drive end of the part; None in a ring."""
+        slices = self.solid.slices
+        return next((each for each in slices if each.start <= at <= each.end), slices[-1] if slices else None)
+
+
+def _wall(part: Part) -> float:
+    return (part.outer.size - (part.bore.size if part.bore else 0.0)) / 2 if part.bore else part.outer.size
+
+
+def _placed(part: Part, start: float, own: MaterialBook | None) -> Placed:
+    material = find_material(part.material, own, diameter=part.outer.size, thickness=_wall(part))
+    return Placed(part, material, make_solid(part), start)
+
+
+def _outline_at(placed: Placed, at: float) -> tuple[Outline, Outline | None]:
+    there = placed.slice_at(at)
+    if there is None:
+        inside = placed.part.outer.size - 2 * placed.part.length
+        return placed.part.outer, Outline("round", inside)
+    return there.middle, there.hole
+
+
+def _slack(part: Part) -> float:
+    """Pressed parts may be larger than their seat by the interference. [m]"""
+    return part.bond.interference + 1e-6
+
+
+def _check_overlap(before: Placed, after: Placed) -> None:
+    """That two parts which reach into each other have room to.
+
+    Raises
+    ------
+    BadInput
+        If neither goes into the other.
+    """
+    reach, part = after.part.overlap, after.part
+    if reach <= 0:
+        return
+    outside_a, hole_a = _outline_at(before, before.part.length - reach / 2)
+    outside_b, hole_b = _outline_at(after, reach / 2)
+    slack = _slack(part)
+    goes_in = hole_b is not None and fits_inside(Outline(outside_a.kind, outside_a.size - slack), hole_b)
+    goes_over = hole_a is not None and fits_inside(Outline(outside_b.kind, outside_b.size - slack), hole_a)
+    if not (goes_in or goes_over):
+        raise BadInput(
+            f"overlap_mm = {reach * 1e3:g} with {before.part.name!r}, but neither goes into the other",
+            where=f"part {part.name!r}",
+            allowed="an overlap where one part fits into the hole of the other",
+            mend="set overlap_mm = 0, or make the hole wide enough",
+        )
+
+
+def _off_carrier(rider: Part, carrier: Part, what: str, allowed: str) -> BadInput:
+    return BadInput(
+        f"{what}, off its carrier {carrier.name!r}",
+        where=f"part {rider.name!r}",
+        allowed=allowed,
+        mend="change at_mm, the bore or the outside so that it sits on the carrier",
+    )
+
+
+def _check_seat(rider: Placed, carrier: Placed) -> None:
+    """That a rider sits on its carrier, along the axis and around it.
+
+    Raises
+    ------
+    BadInput
+        If it is off its carrier.
+    """
+    part, under = rider.part, carrier.part
+    middle = part.at + part.length / 2
+    if not 0 <= middle <= under.length:
+        allowed = f"at_mm from {-part.length / 2 * 1e3:.4g} to {(under.length - part.length / 2) * 1e3:.4g}"
+        raise _off_carrier(part, under, f"at_mm = {part.at * 1e3:.4g}", allowed)
+    outside, hole = _outline_at(carrier, middle)
+    own_outside, own_hole = _outline_at(rider, part.length / 2)
+    inner, outer = (outside, own_hole) if part.seat == "outside" else (own_outside, hole)
+    if outer is None:
+        which = "a bore" if part.seat == "outside" else "a hole in its carrier"
+        raise _off_carrier(part, under, f"no {which[2:]}", f"{which} to sit in")
+    if not fits_inside(Outline(inner.kind, inner.size - _slack(part)), outer):
+        what = (
+            f"{inner.kind} {inner.size * 1e3:.4g} mm does not go into {outer.kind} {outer.size * 1e3:.4g} mm"
+        )
+        raise _off_carrier(part, under, what, "a hole at least as wide as what goes into it")
+    if outer.size - inner.corners > _REACH:
+        what = f"{(outer.size - inner.corners) * 1e3:.4g} mm of play on the diameter"
+        raise _off_carrier(part, under, what, f"up to {_REACH * 1e3:g} mm")
+
+
+def place(article: Article, own: MaterialBook | None = None) -> tuple[Placed, ...]:
+    """Every part in its place, in the order of the article.
+
+    Raises
+    ------
+    NotFound
+        If a material or a carrier is not there.
+    BadInput
+        If the geometry is impossible.
+    """
+    return tuple(_place(article, own))
+
+
+def _place(article: Article, own: MaterialBook | None) -> Iterator[Placed]:
+    by_name: dict[str, Placed] = {}
+    before: Placed | None = None
+    for part in article.parts:
+        if part.name in by_name:
+            raise BadInput(
+                f"two parts are called {part.name!r}",
+                where=f"article {article.name!r}",
+                allowed="names once each",
+            )
+        if part.carrier is None:
+            placed = _placed(part, before.end - part.overlap if before else 0.0, own)
+            if before is not None:
+                _check_overlap(before, placed)
+            before = placed
+        else:
+            if part.carrier not in by_name:
+                raise NotFound(f"carrier of part {part.name!r} above it:", part.carrier, by_name)
+            carrier = by_name[part.carrier]
+            placed = _placed(part, carrier.start + part.at, own)
+            _check_seat(placed, carrier)
+        by_name[part.name] = placed
+        yield placed
+
+
+def fit_between(placed: Placed, other: Placed) -> Fit:
+    """The cylinder where a part meets its carrier or the part before it."""
+    part = placed.part
+    if part.on_path:
+        return _path_fit(placed, other)
+    at = min(max(part.at + part.length / 2, 0.0), other.part.length)
+    outside, hole = _outline_at(other, at)
+    own_outside, own_hole = _outline_at(placed, part.length / 2)
+    shared = min(part.at + part.length, other.part.length) - max(part.at, 0.0)
+    if part.seat == "outside":
+        bore = hole.size if hole else 0.0
+        return Fit(outside.size, shared, other.material, placed.material, bore, own_outside.size)
+    bore = own_hole.size if own_hole else 0.0
+    return Fit(own_outside.size, shared, placed.material, other.material, bore, outside.size)
+
+
+def _path_fit(after: Placed, before: Placed) -> Fit:
+    reach = after.part.overlap
+    outside_a, hole_a = _outline_at(before, before.part.length - reach / 2)
+    outside_b, hole_b = _outline_at(after, reach / 2)
+    if outside_a.size <= outside_b.size:
+        bore = hole_a.size if hole_a else 0.0
+        return Fit(outside_a.size, reach, before.material, after.material, bore, outside_b.size)
+    bore = hole_b.size if hole_b else 0.0
+    return Fit(outside_b.size, reach, after.material, before.material, bore, outside_a.size)

@@ -1,0 +1,279 @@
+"""From one `[[article.part]]` table to a part."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Final, get_args
+
+from strikeproof.errors import BadInput, NotFound
+from strikeproof.parts.article import Cut, Part, Seat, Shape
+from strikeproof.parts.bonds import BondKind, BondPlan
+from strikeproof.parts.fields import Fields, Range
+from strikeproof.parts.reading_cut import Mates, read_cut
+from strikeproof.parts.shapes import Outline, round_outline
+from strikeproof.parts.stock import StockItem, find_stock
+
+__all__ = ["Mates", "read_part"]
+
+_LENGTH: Final = Range(0.1, 3000)
+_WIDTH: Final = Range(1, 1000)
+_PART: Final = {
+    "length_mm": _LENGTH,
+    "outer_diameter_mm": _WIDTH,
+    "outer_diameter_end_mm": _WIDTH,
+    "across_flats_mm": _WIDTH,
+    "bore_mm": Range(0.5, 1000),
+    "wall_mm": Range(0.2, 200),
+    "ring_stock_mm": Range(0.5, 300),
+    "overlap_mm": Range(0, 1000),
+    "at_mm": Range(-3000, 3000),
+    "eccentric_mm": Range(0, 200),
+    "eccentric_towards_deg": Range(-360, 360),
+    "packing": Range(0.05, 1),
+    "price": Range(0, 1e9),
+}
+_WORDS: Final = ("name", "shape", "material", "stock", "carrier", "seat", "bond", "cut")
+_BOND: Final = {
+    "throat_mm": Range(0.5, 50),
+    "runs": Range(1, 20),
+    "coverage": Range(0.01, 1),
+    "interference_mm": Range(0.001, 1),
+    "friction": Range(0.01, 0.8),
+    "stiffness_n_m_per_rad": Range(1, 1e8),
+    "damping_ratio": Range(0, 0.99),
+    "slip_torque_n_m": Range(0, 1e6),
+    "gap_deg": Range(0, 30),
+}
+_PRISMS: Final = {"hexagonal prism": "hexagon", "square prism": "square"}
+
+
+@dataclass(frozen=True, slots=True)
+class _Body:
+    """Outside, its size at the bolt end, and bore of a part. [m]"""
+
+    outer: Outline
+    outer_end: float
+    bore: Outline | None
+
+
+def read_part(
+    table: Mapping[str, Any], article: str, number: int, above: Sequence[Part], mates: Mates
+) -> Part:
+    """The part of one table.
+
+    Parameters
+    ----------
+    article
+        For messages.
+    number
+        Of the table, from 1, for a part without a name.
+    above
+        The parts read before it.
+    mates
+        Measured drive and bolt head.
+
+    Raises
+    ------
+    BadInput, NotFound
+        If anything in it cannot be used.
+    """
+    name = str(table.get("name", f"part {number}")) if isinstance(table, Mapping) else f"part {number}"
+    fields = Fields(table, f"{article}, part {name!r}", _PART, _WORDS)
+    stock = find_stock(fields.text("stock")) if "stock" in fields else None
+    shape: Shape = fields.choice("shape", get_args(Shape), stock.shape if stock else None)  # type: ignore[assignment]
+    carrier = _carrier(fields, above)
+    length = _length(fields, shape, stock)
+    body = _body(fields, shape, stock, carrier)
+    cuts = tuple(read_cut(each, fields.where, length, body.outer, mates) for each in fields.tables("cut"))
+    before = next((part for part in reversed(above) if part.on_path), None)
+    plan = _bond(fields, carrier, before, (shape, cuts))
+    return Part(
+        name,
+        shape,
+        fields.text("material", stock.material if stock else None),
+        length,
+        body.outer,
+        body.outer_end,
+        body.bore,
+        cuts,
+        plan,
+        _overlap(fields, plan, before, cuts, length) if carrier is None else 0.0,
+        carrier.name if carrier else None,
+        fields.number("at_mm", (carrier.length - length) / 2) if carrier else 0.0,
+        _seat(fields, shape, carrier),
+        fields.number("eccentric_mm", 0.0),
+        fields.number("eccentric_towards_deg", 0.0),
+        fields.number("packing", 1.0),
+        stock.name if stock else None,
+        stock.family if stock else None,
+        fields.maybe("price"),
+    )
+
+
+def _carrier(fields: Fields, above: Sequence[Part]) -> Part | None:
+    if "carrier" not in fields:
+        for key in ("at_mm", "seat"):
+            if key in fields:
+                raise fields.wrong(key, "only beside a carrier", "name the carrier, or remove it")
+        return None
+    name = fields.text("carrier")
+    found = next((part for part in above if part.name == name), None)
+    if found is None:
+        raise NotFound(
+            f"carrier ({fields.where}) among the parts above it:", name, [part.name for part in above]
+        )
+    if "overlap_mm" in fields:
+        raise fields.wrong("overlap_mm", "only on the torque path", "use at_mm")
+    return found
+
+
+def _length(fields: Fields, shape: str, stock: StockItem | None) -> float:
+    if shape == "ring":
+        return fields.number("ring_stock_mm")
+    if stock is not None and stock.length is not None and "length_mm" not in fields:
+        return stock.length
+    return fields.number("length_mm")
+
+
+def _body(fields: Fields, shape: str, stock: StockItem | None, carrier: Part | None) -> _Body:
+    if stock is not None:
+        for key in ("outer_diameter_mm", "across_flats_mm", "wall_mm"):
+            if key in fields:
+                raise fields.wrong(key, f"left out: {stock.name} has it", "remove it, or remove the stock")
+    outer = stock.outer if stock is not None else _outer(fields, shape, carrier)
+    end = fields.number("outer_diameter_end_mm") if shape == "cone" else outer.size
+    bore = _bore(fields, shape, stock, outer)
+    outside = _seat(fields, shape, carrier) == "outside" and shape != "ring"
+    if bore is None and carrier is not None and outside:
+        bore = _snug(carrier)
+    if bore is not None and bore.size >= min(outer.size, end):
+        key = "bore_mm" if "bore_mm" in fields else "wall_mm" if "wall_mm" in fields else "bore"
+        raise BadInput(
+            f"{key} = {bore.size * 1e3:g} in an outside of {min(outer.size, end) * 1e3:g} mm",
+            where=fields.where,
+            allowed=f"a bore above 0 and below {min(outer.size, end) * 1e3:g}",
+            mend="take a smaller bore or a wider bar",
+        )
+    return _Body(outer, end, bore)
+
+
+def _seat(fields: Fields, shape: str, carrier: Part | None) -> Seat:
+    """Outside its carrier, but a fill inside it unless its bore goes over it."""
+    over = (fields.maybe("bore_mm") or 0.0) >= (carrier.outer.size if carrier else 0.0) * (1 - 1e-9)
+    usual = "inside" if shape == "fill" and not over else "outside"
+    return fields.choice("seat", get_args(Seat), usual)  # type: ignore[return-value]  # choices are seats
+
+
+def _snug(carrier: Part) -> Outline:
+    """A bore that just goes over what it sits on."""
+    return round_outline(carrier.outer.corners)
+
+
+def _outer(fields: Fields, shape: str, carrier: Part | None) -> Outline:
+    if shape in _PRISMS:
+        return Outline(
+            "hexagon" if shape == "hexagonal prism" else "square", fields.number("across_flats_mm")
+        )
+    if "across_flats_mm" in fields:
+        raise fields.wrong("across_flats_mm", "only for a prism", "use outer_diameter_mm")
+    if shape == "fill" and "outer_diameter_mm" not in fields and carrier is not None:
+        hole = carrier.bore
+        if hole is not None:
+            return hole
+    return round_outline(fields.number("outer_diameter_mm"))
+
+
+def _bore(fields: Fields, shape: str, stock: StockItem | None, outer: Outline) -> Outline | None:
+    for key, wanted in (("outer_diameter_end_mm", "cone"), ("ring_stock_mm", "ring"), ("packing", "fill")):
+        if key in fields and shape != wanted:
+            raise fields.wrong(key, f"only for a {wanted}", "remove it")
+    if shape == "ring":
+        _check_ring(fields, outer)
+        return None
+    if "bore_mm" in fields:
+        bore = fields.number("bore_mm")
+        if stock is not None and stock.bore is not None and bore < stock.bore.size:
+            allowed = f"{stock.bore.size * 1e3:.4g} or more, the bore of {stock.name}"
+            raise fields.wrong("bore_mm", allowed, "a bore can be opened, not closed")
+        return round_outline(bore)
+    if stock is not None:
+        return stock.bore
+    if "wall_mm" in fields:
+        wall = fields.number("wall_mm")
+        if 2 * wall >= outer.size:
+            raise fields.wrong("wall_mm", f"above 0 and below {outer.size * 500:g}", "take a thinner wall")
+        return round_outline(outer.size - 2 * wall)
+    if shape == "tube":
+        raise BadInput("bore_mm is missing", where=fields.where, allowed="bore_mm or wall_mm", mend="add one")
+    return None
+
+
+def _check_ring(fields: Fields, outer: Outline) -> None:
+    for key in ("bore_mm", "wall_mm"):
+        if key in fields:
+            raise fields.wrong(key, "left out: a ring is given by outer_diameter_mm and ring_stock_mm")
+    if 2 * fields.number("ring_stock_mm") >= outer.size:
+        raise fields.wrong("ring_stock_mm", f"above 0 and below {outer.size * 500:g}", "take thinner stock")
+
+
+def _bond(
+    fields: Fields, carrier: Part | None, before: Part | None, own: tuple[str, tuple[Cut, ...]]
+) -> BondPlan:
+    raw = fields.table.get("bond", {})
+    table = {"kind": raw} if isinstance(raw, str) else raw
+    bond = Fields(table, f"{fields.where}, bond", _BOND, ("kind",))
+    usual = "loose" if carrier is None and before is not None and _mates(before, own) else "rigid"
+    kind: BondKind = bond.choice("kind", get_args(BondKind), usual)  # type: ignore[assignment]
+    if carrier is None and before is None and raw:
+        raise fields.wrong("bond", "only from the second part on", "remove it")
+    if kind == "loose" and carrier is not None:
+        bond.number("slip_torque_n_m")  # what drags a loose rider is a matter of knowledge, not of geometry
+    runs = bond.number("runs", 1.0)
+    if runs != int(runs):
+        raise bond.wrong("runs", "a whole number, 1 to 20")
+    return BondPlan(
+        kind,
+        bond.number("throat_mm", None if kind == "weld" else 0.0),
+        int(runs),
+        bond.number("coverage", 1.0),
+        bond.number("interference_mm", None if kind == "press fit" else 0.0),
+        bond.number("friction", 0.15),
+        bond.maybe("stiffness_n_m_per_rad"),
+        bond.maybe("damping_ratio"),
+        bond.maybe("slip_torque_n_m"),
+        bond.maybe("gap_deg"),
+    )
+
+
+def _mates(before: Part, own: tuple[str, tuple[Cut, ...]]) -> bool:
+    """Whether a prism and a broached hole of its kind meet here: the usual loose joint of a stack."""
+    shape, cuts = own
+    female = [cut.outline.kind for cut in cuts if cut.end == "drive" and cut.kind not in ("bore", "chamfer")]
+    male = [
+        cut.outline.kind for cut in before.cuts if cut.end == "bolt" and cut.kind not in ("bore", "chamfer")
+    ]
+    goes_in = before.shape in _PRISMS and _PRISMS[before.shape] in female
+    return goes_in or (shape in _PRISMS and _PRISMS[shape] in male)
+
+
+def _overlap(
+    fields: Fields, plan: BondPlan, before: Part | None, cuts: tuple[Cut, ...], length: float
+) -> float:
+    """How far a part reaches into the one before it; a loose joint reaches as deep as its hole allows."""
+    if before is None:
+        return 0.0
+    female = [cut.depth for cut in cuts if cut.end == "drive" and cut.kind == "square drive"]
+    deep = min([before.length, length, *female]) if plan.kind == "loose" and female else 0.0
+    reach = fields.number("overlap_mm", deep)
+    if reach > min(before.length, length) + 1e-9:
+        most = min(before.length, length) * 1e3
+        raise fields.wrong("overlap_mm", f"0 to {most:g}", "a part reaches no further than its own length")
+    if plan.kind == "press fit" and reach == 0:
+        raise BadInput(
+            "overlap_mm is missing",
+            where=fields.where,
+            allowed="above 0 for a press fit",
+            mend="say how deep it sits",
+        )
+    return reach

@@ -1,0 +1,290 @@
+"""From an article to everything that follows from it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Final
+
+from strikeproof.errors import BadInput
+from strikeproof.parts.article import Article
+from strikeproof.parts.bonds import Bond
+from strikeproof.parts.layout import Placed, place
+from strikeproof.parts.lumps import Hanging, hang_riders, list_riders, lump_chain
+from strikeproof.parts.materials import MaterialBook
+from strikeproof.parts.measured import Difference, Measured, compare, inertia_from_swing
+from strikeproof.parts.path import Chain, end_cut, lay_chain
+from strikeproof.parts.prices import PriceTable
+from strikeproof.parts.properties import ArticleProperties, Link, Lump, PartProperties
+from strikeproof.parts.shapes import free_play
+from strikeproof.parts.strength import list_checks, list_sections
+from strikeproof.parts.workshop import cut_line, list_welds, part_price, whole_price
+
+__all__ = ["TYPICAL_GAP", "TYPICAL_STIFFNESS", "work_out"]
+
+TYPICAL_STIFFNESS: Final = 4.0e4
+"""[N·m/rad] of a socket with its hexagon, where nothing else says it: an estimate, no source."""
+TYPICAL_GAP: Final = math.radians(2.0)
+"""[rad] at a square or hexagon, where nothing says it: an estimate, no source; 1 to 4 degrees are common."""
+
+_DENSITY_SPREAD: Final = (
+    0.005  # relative standard uncertainty of a density and of a modulus: estimates, no source
+)
+_MODULUS_SPREAD: Final = 0.02
+
+
+def work_out(
+    article: Article, *, materials: MaterialBook | None = None, prices: PriceTable | None = None
+) -> ArticleProperties:
+    """Mass, inertia, stiffness, gaps, strength, price and lists of an article.
+
+    Parameters
+    ----------
+    materials
+        The person's own, which win over the built-in ones.
+    prices
+        None leaves out what the price table would add.
+
+    Raises
+    ------
+    BadInput
+        If the geometry is impossible, or there is neither geometry nor an inertia.
+    NotFound
+        If a material is not known.
+    """
+    computed = _from_parts(article, materials, prices) if article.parts else _from_values(article)
+    return _with_values(article, computed)
+
+
+def _from_parts(
+    article: Article, materials: MaterialBook | None, prices: PriceTable | None
+) -> ArticleProperties:
+    placed = place(article, materials)
+    path = tuple(each for each in placed if each.part.on_path)
+    if not path:
+        raise BadInput(
+            "no part carries the torque",
+            where=f"article {article.name!r}",
+            allowed="at least one part without a carrier",
+            mend="list a part on the torque path first",
+        )
+    chain = lay_chain(path)
+    hung = hang_riders(placed, chain)
+    lumped = lump_chain(chain, hung)
+    sections = list_sections(chain)
+    inertia = sum(each.inertia for each in placed)
+    bonds = _bonds(path, chain, hung)
+    gaps = _end_gap(path[0], "drive"), _end_gap(path[-1], "bolt")
+    parts = tuple(_part(each, bonds.get(each.part.name), prices) for each in placed)
+    welds = list_welds(path, placed, bonds)
+    return ArticleProperties(
+        name=article.name,
+        mass=sum(each.mass for each in placed),
+        polar_inertia=inertia,
+        stiffness=1 / chain.compliance,
+        drive_stiffness=lumped.drive_stiffness,
+        hexagon_stiffness=lumped.hexagon_stiffness,
+        drive_gap=TYPICAL_GAP if gaps[0] is None else gaps[0],
+        hexagon_gap=TYPICAL_GAP if gaps[1] is None else gaps[1],
+        outer_diameter=max(_outside(each) for each in placed),
+        length=max(each.end for each in placed) - min(each.start for each in placed),
+        price=whole_price(parts, welds, bonds, prices),
+        lumps=lumped.lumps,
+        links=lumped.links,
+        riders=list_riders(hung, lumped),
+        parts=parts,
+        sections=sections,
+        checks=list_checks(chain, sections, hung, inertia),
+        welds=welds,
+        cuts=tuple(cut_line(each.part) for each in placed),
+        off_balance=_off_balance(placed),
+        differences=(),
+        hardenable=any(each.material.hardenable for each in placed),
+        notes=_notes(article, gaps),
+    )
+
+
+def _bonds(path: Sequence[Placed], chain: Chain, hung: Sequence[Hanging]) -> dict[str, Bond]:
+    own = {each.part.name: bond for each, bond in zip(path[1:], chain.bonds, strict=True)}
+    return own | {each.placed.part.name: each.bond for each in hung}
+
+
+def _end_gap(placed: Placed, end: str) -> float | None:
+    cut = end_cut(placed, "drive" if end == "drive" else "bolt")
+    return free_play(cut.outline.kind, cut.male, cut.size) if cut is not None else None
+
+
+def _outside(placed: Placed) -> float:
+    """Diameter of the circle the part sweeps. [m]"""
+    part = placed.part
+    widest = max(part.outer.corners, part.outer.corners * part.outer_end / part.outer.size)
+    return widest + 2 * part.eccentric
+
+
+def _off_balance(placed: Sequence[Placed]) -> float:
+    """Length of the sum of mass times distance from the axis. [kg·m]"""
+    along = across = 0.0
+    for each in placed:
+        moment = each.mass * each.part.eccentric + each.solid.lopsided * each.material.density
+        along += moment * math.cos(each.part.towards)
+        across += moment * math.sin(each.part.towards)
+    return math.hypot(along, across)
+
+
+def _part(placed: Placed, bond: Bond | None, prices: PriceTable | None) -> PartProperties:
+    part = placed.part
+    return PartProperties(
+        part.name,
+        part.carrier,
+        placed.material.name,
+        placed.mass,
+        placed.inertia,
+        placed.start,
+        placed.end,
+        _outside(placed),
+        part.bond.kind if bond is None else bond.kind,
+        math.inf if bond is None else bond.stiffness,
+        part_price(placed, prices),
+    )
+
+
+def _notes(article: Article, gaps: tuple[float | None, float | None]) -> tuple[str, ...]:
+    notes = []
+    for gap, given, where in (
+        (gaps[0], article.given.drive_gap, "drive"),
+        (gaps[1], article.given.hexagon_gap, "hexagon"),
+    ):
+        if gap is None and given is None:
+            notes.append(f"no gap at the {where} given: {math.degrees(TYPICAL_GAP):g} degrees taken")
+    return tuple(notes)
+
+
+def _known_inertia(article: Article) -> Measured | None:
+    """The inertia given, else that of a swing."""
+    given = article.given
+    if given.polar_inertia is None and given.swing is not None:
+        return inertia_from_swing(given.swing)
+    return given.polar_inertia
+
+
+def _known_mass(article: Article) -> Measured | None:
+    given = article.given
+    return given.swing.mass if given.mass is None and given.swing is not None else given.mass
+
+
+def _from_values(article: Article) -> ArticleProperties:
+    """An article of which only values are known: one lump in the middle of its stiffness."""
+    inertia, mass = _known_inertia(article), _known_mass(article)
+    if inertia is None:
+        raise BadInput(
+            "neither polar_inertia_kg_m2 nor a part is given",
+            where=f"article {article.name!r}",
+            allowed="an inertia, a swing, or [[article.part]] tables",
+            mend="give one of them",
+        )
+    stiffness = article.given.stiffness
+    notes: tuple[str, ...] = ()
+    if stiffness is None:
+        notes += (f"no stiffness given: {TYPICAL_STIFFNESS:g} N·m/rad taken",)
+    if mass is None:
+        notes += ("no mass given: 0 kg shown",)
+    whole = stiffness.value if stiffness else TYPICAL_STIFFNESS
+    return ArticleProperties(
+        name=article.name,
+        mass=mass.value if mass else 0.0,
+        polar_inertia=inertia.value,
+        stiffness=whole,
+        drive_stiffness=2 * whole,
+        hexagon_stiffness=2 * whole,
+        drive_gap=TYPICAL_GAP,
+        hexagon_gap=TYPICAL_GAP,
+        outer_diameter=None,
+        length=None,
+        price=None,
+        lumps=(Lump(inertia.value, (article.name,)),),
+        links=(),
+        riders=(),
+        parts=(),
+        sections=(),
+        checks=(),
+        welds=(),
+        cuts=(),
+        off_balance=0.0,
+        differences=(),
+        hardenable=False,
+        notes=notes + _notes(article, (None, None)),
+    )
+
+
+def _spread(article: Article, computed: ArticleProperties) -> tuple[float, float, float]:
+    """Relative standard uncertainties of the computed mass, inertia and stiffness.
+
+    A dimension enters mass by about its square, inertia and stiffness by its fourth power.
+    """
+    relative = article.dimension_uncertainty / (computed.outer_diameter or math.inf)
+    return (
+        math.hypot(2 * relative, _DENSITY_SPREAD),
+        math.hypot(4 * relative, _DENSITY_SPREAD),
+        math.hypot(4 * relative, _MODULUS_SPREAD),
+    )
+
+
+def _differences(article: Article, computed: ArticleProperties) -> tuple[Difference, ...]:
+    known = (_known_mass(article), _known_inertia(article), article.given.stiffness)
+    values = (computed.mass, computed.polar_inertia, computed.stiffness)
+    rows = zip(("mass", "polar inertia", "stiffness"), values, _spread(article, computed), known, strict=True)
+    return tuple(
+        compare(name, Measured(value, value * spread), measured)
+        for name, value, spread, measured in rows
+        if measured is not None
+    )
+
+
+def _with_values(article: Article, computed: ArticleProperties) -> ArticleProperties:
+    """Given and measured values in place of the computed ones, everything that hangs on them scaled along."""
+    given = article.given
+    known = {
+        "mass": _known_mass(article),
+        "polar_inertia": _known_inertia(article),
+        "stiffness": given.stiffness,
+    }
+    values: dict[str, float] = {name: each.value for name, each in known.items() if each is not None}
+    heavier = values.get("polar_inertia", computed.polar_inertia) / computed.polar_inertia
+    stiffer = values.get("stiffness", computed.stiffness) / computed.stiffness
+    fixed = {
+        "drive_gap": given.drive_gap,
+        "hexagon_gap": given.hexagon_gap,
+        "price": given.price,
+    }
+    values |= {name: each for name, each in fixed.items() if each is not None}
+    return replace(
+        _scaled(computed, heavier, stiffer),
+        **values,  # type: ignore[arg-type]  # names and types are those of the record
+        differences=_differences(article, computed) if article.parts else (),
+    )
+
+
+def _scaled(computed: ArticleProperties, heavier: float, stiffer: float) -> ArticleProperties:
+    if heavier == stiffer == 1.0:
+        return computed
+    damping = math.sqrt(heavier * stiffer)
+    return replace(
+        computed,
+        drive_stiffness=computed.drive_stiffness * stiffer,
+        hexagon_stiffness=computed.hexagon_stiffness * stiffer,
+        lumps=tuple(Lump(lump.inertia * heavier, lump.parts) for lump in computed.lumps),
+        links=tuple(
+            Link(link.stiffness * stiffer, link.damping * damping, link.gap, link.slip_torque)
+            for link in computed.links
+        ),
+        riders=tuple(
+            replace(
+                rider,
+                inertia=rider.inertia * heavier,
+                damping=rider.damping * math.sqrt(heavier),
+                frequency=rider.frequency / math.sqrt(heavier),
+            )
+            for rider in computed.riders
+        ),
+    )
