@@ -101,7 +101,7 @@ class ControlSignal:
 class RigControl:
     """Control chart of the reference runs: individual values, limits from the moving range.
 
-    `values`, `centre` and `limits` are scores when `tool` is named. When several tools are charted
+    values, `centre` and `limits` are scores when `tool` is named. When several tools are charted
     together `tool` is None and they are ratios to each tool's own centre. `limits` is None when fewer than
     two runs count, drift when fewer than three do.
     """
@@ -139,7 +139,10 @@ class Comparison:
 
 @dataclass(frozen=True, slots=True)
 class PlannedRun:
-    """One line of a run sheet that is still to be run; `start_s` counts from the first run's start."""
+    """One line of a run sheet that is still to be run; `start_s` counts from the first run's start.
+
+    Without a budget of runs for a bolt, `bolt` and `bolt_use` are None.
+    """
 
     run: str
     order: int
@@ -147,6 +150,6 @@ class PlannedRun:
     article: str
     block: str
     bolt: str | None
-    bolt_use: int
+    bolt_use: int | None
     new_bolt: bool
     start_s: float

@@ -1,0 +1,237 @@
+"""Every article against the reference: differences, simultaneous intervals, verdicts, second opinion."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from strikeproof.errors import BadInput, NotFound, TooFewRuns
+from strikeproof.judge.caveats import (
+    find_design_caveats,
+    find_result_caveats,
+    find_rig_caveats,
+    find_run_caveats,
+    find_scatter_caveats,
+)
+from strikeproof.judge.control import chart_reference, pool_charts
+from strikeproof.judge.intervals import Judged, judge_runs
+from strikeproof.judge.model import Pair
+from strikeproof.judge.randomisation import count_arrangements, randomisation_p
+from strikeproof.judge.records import Comparison, Progress, ScoredRun
+from strikeproof.judge.results import Evidence, describe_articles
+from strikeproof.judge.verdict import Margin
+
+__all__ = ["compare_runs"]
+
+
+def compare_runs(
+    runs: Sequence[ScoredRun],
+    *,
+    reference: str,
+    margin_percent: float,
+    confidence: float = 0.95,
+    rng: np.random.Generator,
+    draws: int = 4999,
+    prices: Mapping[str, float] | None = None,
+    progress: Progress | None = None,
+) -> Comparison:
+    """Compare every article with the reference, tool by tool, from the scores of all runs.
+
+    Parameters
+    ----------
+    runs
+        All runs of one campaign, set aside ones too; scores of one kind, > 0.
+    reference
+        The article all others are compared with.
+    margin_percent
+        Gains within plus or minus this are "same"; 0 <= margin < 100.
+    confidence
+        Of all intervals together; 0.5 <= confidence < 1.
+    rng
+        Deals the relabellings of the randomisation test; nothing else is random.
+    draws
+        Relabellings; 0 leaves the test out.
+    prices
+        Price of each article in the campaign's currency.
+    progress
+        Called with (done, total) relabellings.
+
+    Raises
+    ------
+    BadInput
+        If a score that counts is not > 0, a run's name is there twice, or a setting is out of range.
+    TooFewRuns
+        If no run, or no run of the reference, counts.
+    NotFound
+        If the reference is not among the articles.
+    """
+    _check_settings(margin_percent, confidence, draws)
+    ordered = sorted(runs, key=lambda each: each.order)
+    counted = [each for each in ordered if not each.set_aside]
+    _check_runs(ordered, counted, reference)
+    usable = [each for each in ordered if _can_be_logged(each)]
+    judged = judge_runs(counted, reference, confidence)
+    evidence = Evidence(
+        runs=ordered,
+        reference=reference,
+        judged=judged,
+        with_set_aside=judge_runs(usable, reference, confidence) if len(usable) > len(counted) else None,
+        second=_second_opinion(judged, counted, 1.0 - confidence, draws=draws, rng=rng, progress=progress),
+        margin=Margin.of_percent(margin_percent),
+        confidence=confidence,
+        prices=prices or {},
+    )
+    results = describe_articles(evidence)
+    of_reference = [each for each in usable if each.article == reference]
+    controls = tuple(
+        chart_reference([each for each in of_reference if each.tool == tool], tool)
+        for tool in sorted({each.tool for each in ordered})
+    )
+    rig = pool_charts(controls)
+    fit = judged.fit
+    return Comparison(
+        reference=reference,
+        margin_percent=margin_percent,
+        confidence=confidence,
+        results=results,
+        rig=rig,
+        controls=controls,
+        residual_cv_percent=None if fit.variance is None else 100.0 * float(np.sqrt(np.expm1(fit.variance))),
+        degrees_of_freedom=fit.degrees_of_freedom,
+        critical_value=judged.critical_value,
+        warnings=(
+            *find_rig_caveats(rig, controls),
+            *find_design_caveats(counted, fit, reference),
+            *find_run_caveats(counted, fit),
+            *find_scatter_caveats(judged.own_scatter),
+            *find_result_caveats(results, 1.0 - confidence, margin_percent),
+            *_unusable(ordered),
+            *_missing_opinion(judged, evidence.second, draws),
+        ),
+        method=_say_method(judged, confidence, draws if evidence.second else 0),
+    )
+
+
+def _second_opinion(
+    judged: Judged,
+    runs: Sequence[ScoredRun],
+    level: float,
+    *,
+    draws: int,
+    rng: np.random.Generator,
+    progress: Progress | None,
+) -> dict[Pair, float]:
+    """Randomisation p by pair; empty when too few dealings exist for p to reach the level."""
+    if draws == 0 or judged.critical_value is None:
+        return {}
+    labels = np.unique([each.article for each in runs], return_inverse=True)[1].astype(np.int64)
+    if count_arrangements(judged.fit, labels) * level < 2.0:
+        return {}
+    p = randomisation_p(judged.fit, draws=draws, rng=rng, progress=progress)
+    able = np.flatnonzero(judged.fit.design.estimable)
+    return {judged.fit.design.pairs[i]: float(each) for i, each in zip(able, p, strict=True)}
+
+
+def _missing_opinion(judged: Judged, second: Mapping[Pair, float], draws: int) -> list[str]:
+    """Say when intervals stand without a randomisation test."""
+    if second or draws == 0 or judged.critical_value is None:
+        return []
+    return [
+        "the blocks allow too few arrangements for a randomisation test: "
+        "the intervals stand without a second opinion"
+    ]
+
+
+def _check_settings(margin_percent: float, confidence: float, draws: int) -> None:
+    """Refuse settings no comparison can be made with."""
+    where = "comparison"
+    if not 0.0 <= margin_percent < 100.0:
+        raise BadInput(f"margin {margin_percent:g} %", where=where, allowed="0 to less than 100 %")
+    if not 0.5 <= confidence < 1.0:
+        raise BadInput(f"confidence {confidence:g}", where=where, allowed="0.5 to less than 1")
+    if draws < 0:
+        raise BadInput(f"{draws} draws", where=where, allowed="0 or more")
+
+
+def _check_runs(runs: Sequence[ScoredRun], counted: Sequence[ScoredRun], reference: str) -> None:
+    """Refuse runs that cannot be compared."""
+    if not runs:
+        raise TooFewRuns("comparison", got=0, needed=2)
+    twice = [name for name, times in Counter(each.run for each in runs).items() if times > 1]
+    if twice:
+        raise BadInput(
+            f"run {', '.join(twice[:6])} is there twice", where="runs", allowed="one run for each name"
+        )
+    if reference not in {each.article for each in runs}:
+        raise NotFound("reference article", reference, {each.article for each in runs})
+    if not any(each.article == reference for each in counted):
+        raise TooFewRuns(f"runs of the reference {reference} that count", got=0, needed=2)
+    bad = [f"{each.run} ({each.score:g})" for each in counted if not _can_be_logged(each)]
+    if bad:
+        raise BadInput(
+            f"score of {', '.join(bad[:6])}" + (f" and {len(bad) - 6} more" if len(bad) > 6 else ""),
+            where="runs",
+            allowed="above 0, as gains are ratios",
+            mend="correct the score or set the run aside with a reason",
+        )
+
+
+def _can_be_logged(run: ScoredRun) -> bool:
+    return bool(np.isfinite(run.score) and run.score > 0.0)
+
+
+def _unusable(ordered: Sequence[ScoredRun]) -> list[str]:
+    """Set-aside runs whose score cannot be logged, so that no result counts them."""
+    lost = [each.run for each in ordered if not _can_be_logged(each)]
+    return (
+        [f"set-aside run {', '.join(lost)} has no score above 0 and is left out of both results"]
+        if lost
+        else []
+    )
+
+
+def _say_method(judged: Judged, confidence: float, draws: int) -> tuple[str, ...]:
+    """What was done, in sentences for the page."""
+    fit = judged.fit
+    slopes = " and ".join(fit.covariates)
+    said = [
+        "Scores are compared on the log scale, so that differences are percent.",
+        "Least squares with an effect for each block of each tool and for each article with each tool"
+        + (f", and one slope on {slopes} inside the blocks." if slopes else "."),
+    ]
+    if "order of the runs" in fit.covariates:
+        said.append(
+            "The slope on order takes out drift inside the blocks; it is fitted because the design leaves at "
+            "least 12 degrees of freedom, not because of what the scores look like."
+        )
+    if judged.critical_value is not None:
+        said.append(
+            f"The {100 * confidence:g} % intervals hold together for all {len(judged.intervals)} "
+            f"comparisons: standard error times {judged.critical_value:.3f}, from the multivariate t "
+            f"distribution with {fit.degrees_of_freedom} degrees of freedom and the correlations of the runs "
+            "as made. p is adjusted alike."
+        )
+        said.append(
+            'An article is "same" when its whole interval lies inside the margin: two one-sided tests, all '
+            f"comparisons together wrong in at most {50 * (1 - confidence):.3g} % at the margin."
+        )
+        said.append(
+            "More runs: until a verdict is 80 % likely if the difference and the scatter found so far are "
+            "the true ones."
+        )
+    if judged.own_scatter:
+        said.append(
+            "An article that scatters clearly more than the others (F test at 1 %) has the wider of its "
+            "simultaneous interval and one from its own scatter (Welch, at Bonferroni's level)."
+        )
+    if draws:
+        said.append(
+            f"Second opinion: the articles were dealt anew {draws} times to the runs of each block and tool; "
+            "p is the share of dealings whose largest |t| is at least the observed one."
+        )
+    return (
+        *said,
+        "Gain for the money is gain in percent for each unit of currency of the article's whole price.",
+    )

@@ -1,0 +1,203 @@
+"""Least squares of log scores on block + article (+ tool, + article x tool) and covariates.
+
+A block of one tool is one cell, so tool and block effects are taken out by centring inside the cells, and
+what is left of the article columns has a small orthonormal basis. All that the fit needs are the products
+of the centred columns with that basis; the randomisation test forms them for thousands of relabellings at
+once, through the same two functions.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from strikeproof.judge.records import ScoredRun
+from strikeproof.quantity import BoolArray, FloatArray, IntArray
+
+__all__ = ["Design", "Fit", "Pair", "Solution", "fit_scores", "lay_out", "solve_columns"]
+
+Pair = tuple[str, str]
+"""Article and tool."""
+
+RANK_TOLERANCE = 1e-9
+ROOM_FOR_BOLT_USE = 4
+ROOM_FOR_ORDER = 12
+"""Residual degrees of freedom before a covariate is fitted: the order of the runs earns its place where it
+makes the critical value dearer by 1 % at most, wear of the bolt, which is expected, much sooner."""
+OWN_SHARE = 0.02
+"""A covariate that shares more than 98 % of its variation inside the blocks with what is fitted already is
+left out."""
+
+
+@dataclass(frozen=True, slots=True)
+class Design:
+    """Who ran where: cells (tool and block), compared pairs, and the article space inside the cells.
+
+    `basis` (n, r) is orthonormal and centred in every cell; `weights` (m, r) turns the products of `basis`
+    with a centred column into the m differences from the reference; `estimable` (m,) says which of them the
+    design can give at all.
+    """
+
+    pairs: tuple[Pair, ...]
+    cell: IntArray
+    basis: FloatArray
+    weights: FloatArray
+    estimable: BoolArray
+
+    @property
+    def free(self) -> int:
+        """Degrees of freedom left by cells and articles."""
+        return len(self.cell) - len(np.unique(self.cell)) - int(self.basis.shape[1])
+
+
+@dataclass(frozen=True, slots=True)
+class Solution:
+    """Least squares for d sets of columns: differences (d, m), their variance factors (d, m), slopes (d, k)
+    and residual sums of squares (d,)."""
+
+    difference: FloatArray
+    variance_factor: FloatArray
+    slope: FloatArray
+    residual_squares: FloatArray
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """One fit of the runs: differences in log score (m,), their unscaled covariance (m, m), residuals (n,).
+
+    `columns` (n, 1 + k) are log score and covariates, centred in the cells. `variance` is None without
+    degrees of freedom, or when the runs repeat to the last digit.
+    """
+
+    design: Design
+    covariates: tuple[str, ...]
+    columns: FloatArray
+    difference: FloatArray
+    covariance: FloatArray
+    residual: FloatArray
+    leverage: FloatArray
+    degrees_of_freedom: int
+    variance: float | None
+
+    @property
+    def standard_error(self) -> FloatArray:
+        """Of the differences, NaN where there is none; (m,)."""
+        variance = np.nan if self.variance is None else self.variance
+        return np.asarray(np.sqrt(variance * np.diag(self.covariance)))
+
+
+def lay_out(runs: Sequence[ScoredRun], reference: str) -> Design:
+    """Find cells, compared pairs and the article space of a set of runs.
+
+    A difference can be estimated when its unit vector has no part in the null space of the centred article
+    columns: when article and reference share blocks, if only by way of other articles.
+    """
+    found = dict.fromkeys((each.article, each.tool) for each in runs if each.article != reference)
+    pairs = tuple(sorted(found, key=lambda pair: (pair[1], pair[0])))
+    place = {pair: i for i, pair in enumerate(pairs)}
+    cell = np.unique([f"{each.tool}\0{each.block}" for each in runs], return_inverse=True)[1].astype(np.int64)
+    marks = np.zeros((len(runs), len(pairs)))
+    for i, each in enumerate(runs):
+        if each.article != reference:
+            marks[i, place[each.article, each.tool]] = 1.0
+    inside = centre(marks, cell)
+    square, direction = np.linalg.eigh(inside.T @ inside)
+    kept = square > RANK_TOLERANCE * max(1.0, float(square.max(initial=0.0)))
+    weights = direction[:, kept] / np.sqrt(square[kept])
+    estimable = np.asarray(np.abs(np.sum(direction[:, kept] ** 2, axis=1) - 1.0) < 1e-6)
+    return Design(pairs, cell, inside @ weights, weights, estimable)
+
+
+def centre(columns: FloatArray, cell: IntArray) -> FloatArray:
+    """Take the mean of every cell out of every column; (n, c)."""
+    sums = np.zeros((int(cell.max(initial=-1)) + 1, columns.shape[1]))
+    np.add.at(sums, cell, columns)
+    return np.asarray(columns - sums[cell] / np.bincount(cell)[cell][:, None])
+
+
+def solve_columns(design: Design, products: FloatArray, total: FloatArray) -> Solution:
+    """Least squares from products alone.
+
+    Parameters
+    ----------
+    products : (d, r, 1 + k)
+        Basis against centred columns (score first, then covariates), for d sets of columns.
+    total : (1 + k, 1 + k)
+        Products of the centred columns among themselves.
+
+    References
+    ----------
+    Frisch-Waugh-Lovell theorem; Seber, Lee, *Linear Regression Analysis*, 2003, section 3.8 (from memory).
+    """
+    left = total - np.swapaxes(products, 1, 2) @ products
+    inverse = np.linalg.pinv(left[:, 1:, 1:], hermitian=True)
+    slope = np.einsum("dij,dj->di", inverse, left[:, 1:, 0])
+    squares = left[:, 0, 0] - np.einsum("di,di->d", left[:, 0, 1:], slope)
+    weighted = design.weights @ products
+    difference = weighted[:, :, 0] - np.einsum("dmk,dk->dm", weighted[:, :, 1:], slope)
+    own = np.sum(design.weights**2, axis=1)
+    shared = np.einsum("dmk,dkl,dml->dm", weighted[:, :, 1:], inverse, weighted[:, :, 1:])
+    return Solution(difference, own + shared, slope, np.maximum(squares, 0.0))
+
+
+def fit_scores(runs: Sequence[ScoredRun], reference: str) -> Fit:
+    """Fit the log scores of runs that all count; scores must be > 0."""
+    design = lay_out(runs, reference)
+    names, covariates = _choose_covariates(runs, design)
+    score = np.log([each.score for each in runs])
+    columns = centre(np.column_stack([score, covariates]), design.cell)
+    products = design.basis.T @ columns
+    total = columns.T @ columns
+    solution = solve_columns(design, products[None], total)
+    slope = solution.slope[0]
+    adjusted = columns @ np.r_[1.0, -slope]
+    residual = adjusted - design.basis @ (design.basis.T @ adjusted)
+    own = columns[:, 1:] - design.basis @ products[:, 1:]
+    inverse = np.linalg.pinv(own.T @ own, hermitian=True)
+    weighted = design.weights @ products[:, 1:]
+    covariance = design.weights @ design.weights.T + weighted @ inverse @ weighted.T
+    leverage = (
+        1.0 / np.bincount(design.cell)[design.cell]
+        + np.sum(design.basis**2, axis=1)
+        + np.einsum("nk,kl,nl->n", own, inverse, own)
+    )
+    free = design.free - len(names)
+    variance = _variance(float(residual @ residual), float(total[0, 0]), free)
+    return Fit(
+        design, names, columns, solution.difference[0], covariance, residual, leverage, max(free, 0), variance
+    )
+
+
+def _variance(squares: float, total: float, free: int) -> float | None:
+    """Residual variance; None when there is nothing to judge it by."""
+    return squares / free if free > 0 and squares > 1e-20 * max(total, 1e-12) else None
+
+
+def _choose_covariates(runs: Sequence[ScoredRun], design: Design) -> tuple[tuple[str, ...], FloatArray]:
+    """Bolt use, then order, each where the design (never the scores) leaves room for it; (n, k)."""
+    candidates = [("order of the runs", ROOM_FOR_ORDER, [float(each.order) for each in runs])]
+    uses = [each.bolt_use for each in runs if each.bolt_use is not None]
+    if len(uses) == len(runs):
+        candidates.insert(0, ("bolt use", ROOM_FOR_BOLT_USE, uses))
+    names: list[str] = []
+    kept = np.zeros((len(runs), 0))
+    for name, room, values in candidates:
+        column = np.asarray(values)[:, None]
+        if design.free - len(names) >= room and _own_share(column, kept, design) > OWN_SHARE:
+            names.append(name)
+            kept = np.column_stack([kept, column])
+    return tuple(names), kept
+
+
+def _own_share(column: FloatArray, kept: FloatArray, design: Design) -> float:
+    """Share of a column's variation inside the cells that articles and kept covariates do not explain."""
+    inside = centre(column, design.cell)[:, 0]
+    size = float(inside @ inside)
+    if size < RANK_TOLERANCE:
+        return 0.0
+    columns = np.column_stack([inside, centre(kept, design.cell)])
+    columns -= design.basis @ (design.basis.T @ columns)
+    rest = columns[:, 0] - columns[:, 1:] @ np.linalg.lstsq(columns[:, 1:], columns[:, 0], rcond=None)[0]
+    return float(rest @ rest) / size

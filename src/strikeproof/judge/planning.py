@@ -1,0 +1,115 @@
+"""A run sheet in blocks: who runs when, on which bolt."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from strikeproof.errors import BadInput
+from strikeproof.judge.records import PlannedRun
+
+__all__ = ["plan_runs"]
+
+
+def plan_runs(
+    articles: Sequence[str],
+    tools: Sequence[str],
+    reference: str,
+    *,
+    repeats: int,
+    seed: int,
+    duration_s: float,
+    runs_per_bolt: int | None = None,
+    cool_down_s: float | None = None,
+) -> tuple[PlannedRun, ...]:
+    """Randomised blocks: each article once in random order, the reference first and last.
+
+    Parameters
+    ----------
+    articles
+        What is compared; the reference may be among them.
+    tools
+        Each block is run with one tool; in every round each tool has its block, in random order.
+    repeats
+        Blocks of each tool, so the runs of each article; the reference gets twice as many.
+    seed
+        The same seed gives the same order.
+    duration_s, cool_down_s
+        Length of a run and of the pause after it. [s]
+    runs_per_bolt
+        How many runs a bolt stands. Bolts change between blocks where the budget allows a whole block, else
+        in equal parts of a block.
+
+    Raises
+    ------
+    BadInput
+        If there is nothing to compare or to run with, or a number is out of range.
+    """
+    others = [name for name in dict.fromkeys(articles) if name != reference]
+    _check_plan(others, tools, repeats, runs_per_bolt, duration_s)
+    rng = np.random.default_rng(seed)
+    blocks = list(_blocks(others, tools, reference, repeats, rng))
+    bolts = _share_bolts([len(names) for _, names in blocks], runs_per_bolt)
+    rows = [(tool, name, f"{block}") for block, (tool, names) in enumerate(blocks, 1) for name in names]
+    digits = max(3, len(str(len(rows))))
+    pause = duration_s + (cool_down_s or 0.0)
+    return tuple(
+        PlannedRun(
+            run=f"r{order:0{digits}d}",
+            order=order,
+            tool=tool,
+            article=name,
+            block=block,
+            bolt=None if bolt is None else f"bolt-{bolt}",
+            bolt_use=use,
+            new_bolt=use == 0,
+            start_s=(order - 1) * pause,
+        )
+        for order, ((tool, name, block), (bolt, use)) in enumerate(zip(rows, bolts, strict=True), 1)
+    )
+
+
+def _blocks(
+    others: Sequence[str], tools: Sequence[str], reference: str, repeats: int, rng: np.random.Generator
+) -> Iterator[tuple[str, list[str]]]:
+    """Tool and article names of each block, in the order they are run."""
+    for _ in range(repeats):
+        for tool in rng.permutation(len(tools)):
+            shuffled = [others[i] for i in rng.permutation(len(others))]
+            yield tools[tool], [reference, *shuffled, reference]
+
+
+def _share_bolts(lengths: Sequence[int], budget: int | None) -> list[tuple[int | None, int | None]]:
+    """Number of the bolt and how often it was used, for every run."""
+    if budget is None:
+        return [(None, None)] * sum(lengths)
+    shared: list[tuple[int | None, int | None]] = []
+    bolt, use = 0, budget
+    for length in lengths:
+        parts = -(-length // budget)
+        for part in np.array_split(np.arange(length), parts):
+            if use + len(part) > budget:
+                bolt, use = bolt + 1, 0
+            shared += [(bolt, use + i) for i in range(len(part))]
+            use += len(part)
+    return shared
+
+
+def _check_plan(
+    others: Sequence[str], tools: Sequence[str], repeats: int, runs_per_bolt: int | None, duration_s: float
+) -> None:
+    """Refuse a plan that cannot be run."""
+    where = "plan"
+    if not others:
+        raise BadInput(
+            "no article besides the reference", where=where, allowed="one or more", mend="name one"
+        )
+    if not tools:
+        raise BadInput("no tool", where=where, allowed="one or more", mend="name one")
+    if repeats < 1:
+        raise BadInput(f"{repeats} repeats", where=where, allowed="1 or more")
+    if runs_per_bolt is not None and runs_per_bolt < 1:
+        raise BadInput(f"{runs_per_bolt} runs for a bolt", where=where, allowed="1 or more")
+    if not duration_s > 0.0:
+        raise BadInput(f"runs of {duration_s:g} s", where=where, allowed="above 0 s")

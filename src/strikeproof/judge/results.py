@@ -1,0 +1,118 @@
+"""One row for each article with each tool, from all the evidence there is."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from strikeproof.judge.intervals import Interval, Judged
+from strikeproof.judge.median import median_interval
+from strikeproof.judge.model import Pair
+from strikeproof.judge.records import ArticleResult, ScoredRun, Verdict
+from strikeproof.judge.verdict import Margin, Standing, find_more_runs, give_verdict
+
+__all__ = ["Evidence", "describe_articles"]
+
+LEAST_RUNS = 2
+"""An article with one run gets no verdict: one number cannot be told from a fluke."""
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """All runs, the fit of those that count, of all (None when none is set aside), the second opinion."""
+
+    runs: Sequence[ScoredRun]
+    reference: str
+    judged: Judged
+    with_set_aside: Judged | None
+    second: Mapping[Pair, float]
+    margin: Margin
+    confidence: float
+    prices: Mapping[str, float]
+
+    def counted(self, pair: Pair) -> list[ScoredRun]:
+        """Runs of an article with a tool that are not set aside."""
+        return [each for each in self.runs if (each.article, each.tool) == pair and not each.set_aside]
+
+
+def describe_articles(evidence: Evidence) -> tuple[ArticleResult, ...]:
+    """All rows: tool by tool, the reference first, the others by falling gain, unknown ones last."""
+    pairs = dict.fromkeys((each.article, each.tool) for each in evidence.runs)
+    rows = [_describe(evidence, pair) for pair in pairs]
+    return tuple(
+        sorted(rows, key=lambda row: (row.tool, row.article != evidence.reference, _fall(row), row.article))
+    )
+
+
+def _describe(evidence: Evidence, pair: Pair) -> ArticleResult:
+    """One row."""
+    article, tool = pair
+    is_reference = article == evidence.reference
+    runs = evidence.counted(pair)
+    scores = [each.score for each in runs]
+    interval = _REFERENCE if is_reference else evidence.judged.intervals.get(pair)
+    other = _of_all(evidence, pair)
+    verdict: Verdict = "reference" if is_reference else _verdict(interval, len(runs), evidence.margin)
+    gain = _percent(interval.difference) if interval else None
+    price = evidence.prices.get(article)
+    middle = median_interval(scores, evidence.confidence)
+    return ArticleResult(
+        article=article,
+        tool=tool,
+        runs=len(runs),
+        set_aside=sum((each.article, each.tool) == pair for each in evidence.runs) - len(runs),
+        median=float(np.median(scores)) if scores else None,
+        gain_percent=gain,
+        low_percent=_percent(interval.low) if interval else None,
+        high_percent=_percent(interval.high) if interval else None,
+        p=interval.p if interval else None,
+        p_randomisation=evidence.second.get(pair),
+        verdict=verdict,
+        more_runs=_more_runs(evidence, pair, interval, len(runs)) if verdict == "cannot tell" else None,
+        gain_percent_with_set_aside=_percent(other.difference) if other else None,
+        low_percent_with_set_aside=_percent(other.low) if other else None,
+        high_percent_with_set_aside=_percent(other.high) if other else None,
+        price=price,
+        gain_per_price=gain / price if gain is not None and price else None,
+        median_low=middle[0] if middle else None,
+        median_high=middle[1] if middle else None,
+    )
+
+
+_REFERENCE = Interval(0.0, 0.0, 0.0, 0.0, None)
+
+
+def _of_all(evidence: Evidence, pair: Pair) -> Interval | None:
+    """The interval with set-aside runs counted, when there are any."""
+    if evidence.with_set_aside is None:
+        return None
+    return _REFERENCE if pair[0] == evidence.reference else evidence.with_set_aside.intervals.get(pair)
+
+
+def _verdict(interval: Interval | None, runs: int, margin: Margin) -> Verdict:
+    """No interval or a single run gives no verdict."""
+    if interval is None or interval.low is None or interval.high is None or runs < LEAST_RUNS:
+        return "cannot tell"
+    return give_verdict(interval.low, interval.high, margin)
+
+
+def _more_runs(evidence: Evidence, pair: Pair, interval: Interval | None, runs: int) -> int | None:
+    """About how many more runs would tell; None when the scatter is not known."""
+    if interval is None or interval.error is None or interval.low is None or interval.high is None:
+        return None
+    critical = (interval.high - interval.low) / 2.0 / interval.error
+    free = evidence.judged.fit.degrees_of_freedom
+    reference_runs = len(evidence.counted((evidence.reference, pair[1])))
+    standing = Standing(interval.difference, interval.error, critical, free, runs, reference_runs)
+    return find_more_runs(standing, evidence.margin)
+
+
+def _percent(log_difference: float | None) -> float | None:
+    """Gain in percent; bounded, so that a hopeless interval stays a number."""
+    return None if log_difference is None else 100.0 * float(np.expm1(min(log_difference, 690.0)))
+
+
+def _fall(row: ArticleResult) -> float:
+    return np.inf if row.gain_percent is None else -row.gain_percent
