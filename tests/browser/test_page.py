@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -56,6 +57,39 @@ def open_page(browser: Browser, address: str) -> Iterator[object]:
 def test_nothing_makes_the_page_scroll_sideways(open_page, width: int, scheme: str) -> None:
     page = open_page(viewport={"width": width, "height": 800}, color_scheme=scheme)
     assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+def test_long_names_do_not_widen_the_page(browser: Browser, tmp_path: Path) -> None:
+    report = sample_report()
+    name = "x" * 150
+    results = tuple(
+        replace(each, article=name if each.article == "deep-24" else each.article)
+        for each in report.comparison.results
+    )
+    runs = tuple(
+        replace(run, article=name if run.article == "deep-24" else run.article, note=name, run=name)
+        for run in report.runs[:20]
+    )
+    path = tmp_path / "long.html"
+    path.write_text(
+        write_page(
+            replace(
+                report,
+                runs=runs,
+                comparison=replace(report.comparison, results=results),
+                campaign=replace(report.campaign, name=name, note=name),
+                command=name,
+                hashes=((name, name),),
+                cautions=(name,),
+                calibration=None,
+            )
+        ),
+        encoding="utf-8",
+    )
+    page = browser.new_page(viewport=PHONE)
+    page.goto(path.as_uri())
+    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    page.close()
 
 
 def test_the_page_opens_within_a_second(open_page) -> None:

@@ -15,7 +15,15 @@ from strikeproof.publish.colours import theme_css
 from strikeproof.publish.gallery import find_charts, page_drawing
 from strikeproof.publish.report import Report
 from strikeproof.publish.summary import summary, what_was_done
-from strikeproof.publish.tables import facts, protocol_rows, result_rows, run_rows, said, set_aside_rows
+from strikeproof.publish.tables import (
+    facts,
+    flag_rows,
+    protocol_rows,
+    result_rows,
+    run_rows,
+    said,
+    set_aside_rows,
+)
 from strikeproof.publish.texts import given, sentence, tie
 from strikeproof.publish.uncertainty import calibration_view
 from strikeproof.publish.verdicts import alarms, rig_sentences
@@ -50,6 +58,7 @@ def write_page(report: Report) -> str:
         priced=any(each.price is not None for each in report.comparison.results),
         set_aside=set_aside_rows(report.comparison),
         runs=run_rows(report),
+        flags=flag_rows(report),
         shown={
             "clamp": _extra(report, "clamp_load_n", ("N", "kN", "lbf")),
             "torque": _extra(report, "torque_n_m", ("N·m", "kN·m", "lbf·ft", "lbf·in")),

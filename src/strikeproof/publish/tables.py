@@ -9,8 +9,9 @@ from strikeproof.publish.report import Report, ReportRun
 from strikeproof.publish.texts import given, plain
 from strikeproof.publish.verdicts import gain_words, range_words, sign_of, verdict_sentence
 from strikeproof.quantity import write_number, write_percent, write_uncertain
+from strikeproof.trace.records import FLAG_KINDS
 
-__all__ = ["facts", "protocol_rows", "result_rows", "run_rows", "said", "set_aside_rows"]
+__all__ = ["facts", "flag_rows", "protocol_rows", "result_rows", "run_rows", "said", "set_aside_rows"]
 
 Row = dict[str, object]
 
@@ -150,6 +151,12 @@ def set_aside_rows(comparison: Comparison) -> list[Row]:
 def run_rows(report: Report) -> list[Row]:
     """Every run in the order made."""
     return [_run_row(run) for run in sorted(report.runs, key=lambda each: each.order)]
+
+
+def flag_rows(report: Report) -> list[tuple[str, str]]:
+    """The kinds of flag that occur, with what they mean."""
+    kinds = {kind for run in report.runs for kind, _ in run.flags}
+    return [(kind, FLAG_KINDS[kind]) for kind in sorted(kinds) if kind in FLAG_KINDS]
 
 
 def _run_row(run: ReportRun) -> Row:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from strikeproof.judge.records import ArticleResult, Comparison, RigControl
+from strikeproof.judge.records import ArticleResult, Comparison, ControlSignal, RigControl
 from strikeproof.publish.texts import count, given, join_words
 from strikeproof.quantity import write_number, write_percent
 
@@ -132,7 +132,15 @@ def _control_sentence(rig: RigControl) -> str:
 
 
 def _broken(rig: RigControl) -> str:
-    return join_words([signal.text.rstrip(".") for signal in rig.signals]) or "no rule named"
+    return join_words([_signal(signal) for signal in rig.signals]) or "no rule named"
+
+
+def _signal(signal: ControlSignal) -> str:
+    """The words of a signal; of many runs it names three and counts the rest."""
+    named = list(signal.runs)
+    if len(named) > 4:
+        named = [*named[:3], f"{len(named) - 3} more"]
+    return signal.text.replace(", ".join(signal.runs), join_words(named)).rstrip(".")
 
 
 def _drift_sentence(rig: RigControl) -> str:

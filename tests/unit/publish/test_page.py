@@ -173,6 +173,11 @@ def test_a_warning_said_twice_is_shown_once() -> None:
     assert text.count(said[1:].replace("'", "&#39;")) == 1 and "Mind the step." in text
 
 
+def test_flags_are_explained_once() -> None:
+    part = page()[page().index("What the flags mean") :]
+    assert "<dt>too-short</dt>" in part and "<dt>clipped</dt>" not in part
+
+
 def test_formulas_are_well_formed() -> None:
     formulas = re.findall(r"<math.*?</math>", page(), flags=re.DOTALL)
     assert len(formulas) > 8

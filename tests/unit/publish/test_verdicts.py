@@ -75,6 +75,13 @@ def test_a_rig_out_of_control_is_an_alarm_that_names_the_run() -> None:
     )
 
 
+def test_of_many_runs_out_of_control_three_are_named_and_the_rest_counted() -> None:
+    runs = tuple(f"r{i}" for i in range(1, 8))
+    text = f"{', '.join(runs)} lie beyond the control limits"
+    many = replace(LOUD, signals=(ControlSignal("beyond the limits", runs, text),))
+    assert rig_sentences(many)[0].endswith(": r1, r2, r3 and 4 more lie beyond the control limits.")
+
+
 @pytest.mark.parametrize(
     ("drift", "spread", "words"),
     [

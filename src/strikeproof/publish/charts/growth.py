@@ -19,7 +19,7 @@ def growth_charts(report: Report) -> tuple[Chart, ...]:
     """A chart a tool, for the tools that have at least one growth curve."""
     found = []
     for tool in report.tools:
-        runs = [run for run in report.runs if run.tool == tool and run.growth_time.size > 1]
+        runs = [run for run in report.runs if run.tool == tool and _points(run)[0].size > 1]
         if runs:
             found.append(_chart(report, tool, runs))
     return tuple(found)
@@ -61,7 +61,7 @@ def _draw(figure: Figure, sheet: Sheet, report: Report, names: list[str], runs: 
     columns = _columns(sheet, len(names))
     rows = -(-len(names) // columns)
     cells = figure.subplots(rows, columns, sharex=True, sharey=True, squeeze=False)
-    grid = np.linspace(0.0, max(float(run.growth_time[-1]) for run in runs), sheet.points)
+    grid = np.linspace(0.0, max(float(_points(run)[0][-1]) for run in runs), sheet.points)
     reference = _curves(runs, report.campaign.reference, grid)
     for cell, name in zip(cells.flat, names, strict=False):
         if reference.size:
@@ -77,7 +77,7 @@ def _draw(figure: Figure, sheet: Sheet, report: Report, names: list[str], runs: 
         cell.xaxis.set_major_formatter("{x:g}")
         cell.locator_params(nbins=4)
     cells[0, 0].set_xlim(0.0, grid[-1])
-    cells[0, 0].set_ylim(0.0, 1.05 * max(float(run.growth_level.max()) for run in runs))
+    cells[0, 0].set_ylim(*_span(runs))
     for spare in cells.flat[len(names) :]:
         spare.set_axis_off()
     for place, cell in enumerate(cells.flat[: len(names)]):
@@ -97,8 +97,9 @@ def _draw_article(cell: Axes, grid: FloatArray, curves: FloatArray, role: str) -
 def _draw_aside(cell: Axes, runs: list[ReportRun], sheet: Sheet) -> None:
     """Runs set aside: a thin line with a hollow end."""
     for run in runs:
-        step = max(1, run.growth_time.size // sheet.points)
-        time, level = run.growth_time[::step], run.growth_level[::step]
+        time, level = _points(run)
+        step = max(1, time.size // sheet.points)
+        time, level = time[::step], level[::step]
         cell.plot(time, level, color=light("ink"), lw=0.7, ls=(0, (1, 1.5)))
         cell.plot(
             time[-1:],
@@ -117,4 +118,17 @@ def _curves(runs: list[ReportRun], article: str, grid: FloatArray) -> FloatArray
     kept = [run for run in runs if run.article == article and run.set_aside is None]
     if not kept:
         return np.empty((0, grid.size))
-    return np.stack([np.interp(grid, run.growth_time, run.growth_level) for run in kept])
+    return np.stack([np.interp(grid, *_points(run)) for run in kept])
+
+
+def _points(run: ReportRun) -> tuple[FloatArray, FloatArray]:
+    """Where the curve is known."""
+    known = np.isfinite(run.growth_time) & np.isfinite(run.growth_level)
+    return run.growth_time[known], run.growth_level[known]
+
+
+def _span(runs: list[ReportRun]) -> tuple[float, float]:
+    """From zero, or below it, to a little above the highest level."""
+    levels = np.concatenate([_points(run)[1] for run in runs])
+    low, high = min(0.0, float(levels.min())), float(levels.max())
+    return (low, 1.05 * high) if high > low else (low, low + 1.0)

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+
+import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
@@ -31,8 +34,12 @@ def run_order_charts(report: Report) -> tuple[Chart, ...]:
     return (Chart("run-order", "rig", "Every run in the order it was made", says, height, draw),)
 
 
+def _finite(run: ReportRun) -> bool:
+    return run.score is not None and math.isfinite(run.score)
+
+
 def _scored(report: Report, tool: str | None) -> list[ReportRun]:
-    return [run for run in report.runs if run.score is not None and tool in (None, run.tool)]
+    return [run for run in report.runs if _finite(run) and tool in (None, run.tool)]
 
 
 def _draw(
@@ -120,10 +127,11 @@ def _draw_reference(cell: Axes, rig: RigControl) -> None:
 
 
 def drift_line(rig: RigControl) -> list[tuple[float, float]]:
-    """Ends of the drift line through the centre: an even change in percent for every run."""
+    """Points of the drift line through the centre: an even change in percent for every run."""
     orders = [point.order for point in rig.points if not point.set_aside]
     if rig.drift_percent_per_run is None or rig.centre is None or len(orders) < 2:
         return []
     middle = sum(orders) / len(orders)
     factor = 1.0 + rig.drift_percent_per_run / 100.0
-    return [(float(at), rig.centre * factor ** (at - middle)) for at in (min(orders), max(orders))]
+    places = np.linspace(min(orders), max(orders), 24)
+    return [(float(at), float(rig.centre * factor ** (at - middle))) for at in places]
