@@ -29,8 +29,8 @@ _INDEX = re.compile(
 _SECONDS_WORDS = {"millis": "ms", "micros": "us", "sekunden": "s", "elapsed seconds": "s"}
 _TIME_UNIT = re.compile(rf"(?:{_TIME_UNITS})", re.IGNORECASE)
 _RATE = re.compile(
-    r"(?:sampl\w*|scan\w*|abtast\w*|acqui\w*|record\w*|data|log\w*|mess\w*)?[\s_-]*(?:rate|freq\w*|frequenz)\b"
-    r"|\babtastrate|\bf_?s\b|\bsps\b",
+    r"(?:sampl|scan|abtast|acqui|record|data|log|mess)\w*[\s_-]*(?:rate|freq\w*)\b|^\W*(?:rate|freq\w*)\b"
+    r"|^\W*f_?s\b|\bsps\b",
     re.IGNORECASE,
 )
 _INTERVAL = re.compile(
@@ -39,22 +39,13 @@ _INTERVAL = re.compile(
     re.IGNORECASE,
 )
 _AMOUNT = re.compile(r"([+-]?\d+(?:[.,]\d+)?(?:[eE][+-]?\d+)?)\s*([A-Za-zµμ/0-9]*)")
-_RATE_UNITS = {
-    "": 1.0,
-    "hz": 1.0,
-    "s/s": 1.0,
-    "sps": 1.0,
-    "1/s": 1.0,
-    "samples/s": 1.0,
-    "khz": 1e3,
-    "ks/s": 1e3,
-}
+_LONGEST_NAME = 200
 _INTERVAL_UNITS = {"": 1.0, "s": 1.0, "sec": 1.0, "ms": 1e-3, "us": 1e-6, "µs": 1e-6, "μs": 1e-6}
 
 
 def split_name(heading: str) -> tuple[str, str | None]:
     """Name and unit of a column: "load [kN]", "load (kN)", "load/kN", "load in kN", "load_kN"."""
-    text = re.sub(r"\s+", " ", heading).strip().strip("#").strip()
+    text = re.sub(r"\s+", " ", heading[:_LONGEST_NAME]).strip().strip("#").strip()
     for pattern in (_BRACKETS, _SLASH, _WORD_BEFORE):
         match = pattern.fullmatch(text)
         if match and match[1].strip():
@@ -145,8 +136,8 @@ def find_sample_rate(preamble: Sequence[str]) -> float | None:
 
 
 def _read_rate(line: str, amount: re.Match[str]) -> float | None:
-    factor = _RATE_UNITS.get(amount[2].casefold(), 1e3 if "khz" in line.casefold() else 1.0)
-    value = float(amount[1].replace(",", ".")) * factor
+    thousands = re.search(r"k(?:Hz|S/s|sps)", line, re.IGNORECASE)
+    value = float(amount[1].replace(",", ".")) * (1e3 if thousands else 1.0)
     return value if value > 0 else None
 
 

@@ -18,6 +18,7 @@ __all__ = ["Layout", "find_layout"]
 
 _TAIL_BYTES = 1 << 15
 _TAIL_LINES = 60
+_FEW_LINES = 8
 _SEPARATORS = ";\t|, "
 
 
@@ -82,7 +83,7 @@ def _tail_lines(raw: bytes) -> list[str]:
     lines = [
         line for line in lines[1 if start else 0 :] if line.strip() and not line.lstrip().startswith("#")
     ]
-    return lines[-_TAIL_LINES - 1 : -1] or lines
+    return lines[-_TAIL_LINES - 1 : -1] if len(lines) > _FEW_LINES else lines
 
 
 def _find_shape(lines: list[str]) -> tuple[str, int]:

@@ -69,15 +69,17 @@ def _given_rhythm(time: FloatArray, rate: float) -> Rhythm:
 
 
 def _find_gaps(steps: FloatArray, period: float) -> tuple[Finding, ...]:
-    """Steps in which at least one sample is missing, beyond what the rounding of the stamps explains."""
+    """Steps in which at least one sample is missing, beyond what repeats and rounded stamps explain."""
     low, high = np.percentile(steps, (5, 95))
     jitter = high - low if high < 3 * period else 0.0
-    gaps = np.flatnonzero(steps > 1.5 * period + jitter)
-    if not gaps.size:
+    moves = np.flatnonzero(steps != 0)
+    missing = steps[moves] - np.diff(moves, prepend=-1) * period
+    gaps = missing > 0.5 * period + jitter
+    if not gaps.any():
         return ()
-    missing = float(steps[gaps].sum() - gaps.size * period)
-    detail = f"samples are missing for {missing:.4g} s in all, {steps[gaps].max():.4g} s the longest step"
-    return (Finding("gap", None, int(gaps[0]) + 1, int(gaps.size), detail),)
+    longest = steps[moves[gaps]].max()
+    detail = f"samples are missing for {missing[gaps].sum():.4g} s in all, {longest:.4g} s the longest step"
+    return (Finding("gap", None, int(moves[gaps][0]) + 1, int(gaps.sum()), detail),)
 
 
 def _spread(time: FloatArray, rate: float | None) -> FloatArray | None:
@@ -97,9 +99,12 @@ def _spread(time: FloatArray, rate: float | None) -> FloatArray | None:
     rough = _rough_period(counts, lasts)
     ends = np.array([starts[1], len(time) - starts[-1]])
     off = lasts / rough - counts
+    early = off < -1.0 - 1e-6 - 0.1 * counts
     gaps = off > 1.5 + 0.1 * counts
-    regular = np.abs(off) <= 1.0 + 1e-6 + 0.1 * counts
-    if np.mean(regular | gaps) < 0.95 or gaps.mean() > 0.05 or np.any(ends > counts.max() + 1):
+    is_regular = (
+        early.mean() <= 0.05 and 2 * gaps.sum() <= len(gaps) and gaps.sum() <= max(2, 0.05 * len(gaps))
+    )
+    if not is_regular or np.any(ends > counts.max() + 1):
         return None
     lost: FloatArray = np.zeros(len(time))
     lost[starts[2:][gaps]] = np.round(off[gaps])

@@ -1,0 +1,90 @@
+"""Names, units and rates as people and loggers write them."""
+
+from __future__ import annotations
+
+import pytest
+
+from strikeproof.capture.heading import find_names, find_sample_rate, is_index_name, is_time_name, split_name
+
+
+@pytest.mark.parametrize(
+    ("heading", "name", "unit"),
+    [
+        ("load [kN]", "load", "kN"),
+        ("Load (kN)", "Load", "kN"),
+        ("load/kN", "load", "kN"),
+        ("Moment / N m", "Moment", "N m"),
+        ("torque in lbf ft", "torque", "lbf ft"),
+        ("load_kN", "load", "kN"),
+        ("Kraft, kN", "Kraft", "kN"),
+        ("bridge [mV/V]", "bridge", "mV/V"),
+        ("clamp load", "clamp load", None),
+        ("load_cell", "load_cell", None),
+        ("on/off", "on/off", None),
+        ("angle [°]", "angle", "°"),
+        ("load []", "load", None),
+        ("millis", "millis", "ms"),
+        ("# time (ms)", "time", "ms"),
+    ],
+)
+def test_units_in_headings(heading: str, name: str, unit: str | None) -> None:
+    assert split_name(heading) == (name, unit)
+
+
+@pytest.mark.parametrize(
+    "name", ["Time", "t", "Zeit", "Timestamp", "elapsed time", "Date Time", "time_rel", "millis"]
+)
+def test_time_names(name: str) -> None:
+    assert is_time_name(name)
+
+
+@pytest.mark.parametrize("name", ["load", "torque", "Timer load", "temperature", "tension"])
+def test_other_names(name: str) -> None:
+    assert not is_time_name(name)
+
+
+def test_index_names() -> None:
+    assert all(map(is_index_name, ["No.", "Index", "#", "sample", "Sample number"]))
+    assert not any(map(is_index_name, ["load", "sampled load", "knock"]))
+
+
+@pytest.mark.parametrize(
+    ("line", "rate"),
+    [
+        ("Sample rate: 10000 Hz", 10_000),
+        ("Sampling frequency [kHz];10", 10_000),
+        ("Abtastrate;2,5;kHz", 2500),
+        ("# rate = 80 S/s", 80),
+        ("Sample interval: 0.1 ms", 10_000),
+        ("dt = 1e-4", 10_000),
+        ("Scan rate,50,kS/s", 50_000),
+        ("Samplerate: 1200", 1200),
+        ("fs = 250", 250),
+        ("Serial number: 12345", None),
+        ("Blow rate: 22 Hz", None),
+        ("Baud rate: 115200", None),
+        ("Sample rate: unknown", None),
+        ("Sample rate: 0 Hz", None),
+    ],
+)
+def test_rates_in_a_preamble(line: str, rate: float | None) -> None:
+    found = find_sample_rate(["Rig: bench 4", line])
+    assert found == (None if rate is None else pytest.approx(rate))
+
+
+@pytest.mark.parametrize(
+    ("above", "separator", "names"),
+    [
+        (["t;load", "s;kN"], ";", [("t", "s"), ("load", "kN")]),
+        (["t;load", "[s];[kN]", ""], ";", [("t", "s"), ("load", "kN")]),
+        (["Time [s]  Load cell [kN]"], " ", [("Time", "s"), ("Load cell", "kN")]),
+        (["# t load"], " ", [("t", None), ("load", None)]),
+        (["t,load"], ";", [("t", None), ("load", None)]),
+        (["load;load"], ";", [("load", None), ("load (2)", None)]),
+        (["t;"], ";", [("t", None), ("column 2", None)]),
+        (["Rig: bench 4"], ";", [("column 1", None), ("column 2", None)]),
+        ([], ";", [("column 1", None), ("column 2", None)]),
+    ],
+)
+def test_headers(above: list[str], separator: str, names: list[tuple[str, str | None]]) -> None:
+    assert find_names(above, separator, 2)[0] == names
