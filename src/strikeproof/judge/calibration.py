@@ -169,6 +169,8 @@ def fit_calibration(
     BadInput
         With too few points or applied values, a value that is not finite, readings that do not follow the
         applied values, or a curve that turns.
+    DidNotConverge
+        When the applied values are as unsure as a good part of the range.
     """
     points = check_points(
         applied,

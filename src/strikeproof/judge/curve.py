@@ -12,13 +12,14 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import optimize
 
+from strikeproof.errors import DidNotConverge
 from strikeproof.judge.points import Points
 from strikeproof.quantity import FloatArray
 
 __all__ = ["Curve", "FittedCurve", "fit_curve", "least_squares", "propagate_covariance"]
 
-_MOST_ROUNDS = 50
-_SETTLED = 1e-12
+_MOST_ROUNDS = 200
+_SETTLED = 1e-11
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -162,6 +163,11 @@ def fit_curve(points: Points, degree: int) -> FittedCurve:
     and the curve is fitted through those: weights alone would leave the slope too flat. Where no applied
     value is uncertain this is ordinary least squares.
 
+    Raises
+    ------
+    DidNotConverge
+        When the applied values are so unsure, a tenth of the range or so, that the points settle nowhere.
+
     References
     ----------
     D. York et al., "Unified equations for the slope, intercept, and standard errors of the best straight
@@ -186,6 +192,12 @@ def fit_curve(points: Points, degree: int) -> FittedCurve:
         likely = points.applied + slope * points.applied_uncertainty**2 * left * weights
         if moved <= _SETTLED * float(np.max(np.abs(solution))):
             break
+    else:
+        raise DidNotConverge(
+            f"a curve of degree {degree} through points so unsure along both axes",
+            best=curve,
+            mend="check the uncertainty given for the applied values, or take a lower degree",
+        )
     # Σ residual² / V has variance 2ν and slope −Σ (1 − leverage) / V in σ², which gives the variance of σ².
     pull = float(np.sum(weights * (1 - weights * np.einsum("ij,jk,ik->i", design, covariance, design))))
     freedom = max((unknown * pull) ** 2 / (points.applied.size - degree - 1), 1.0)
@@ -205,4 +217,6 @@ def _unknown_variance(design: FloatArray, values: FloatArray, known: FloatArray,
         return max(ordinary, floor)
     if excess(floor) <= 0:
         return floor
+    if excess(ordinary) >= 0:  # never in exact arithmetic; then next to nothing of the variance is known
+        return ordinary
     return float(optimize.brentq(excess, floor, ordinary, xtol=1e-13 * ordinary, rtol=1e-12))

@@ -9,7 +9,7 @@ from typing import NoReturn
 import numpy as np
 from scipy import stats
 
-from strikeproof.errors import BadInput
+from strikeproof.errors import BadInput, DidNotConverge
 from strikeproof.judge.curve import FittedCurve, fit_curve
 from strikeproof.judge.points import HIGHEST_DEGREE, ROUNDING, Points
 from strikeproof.quantity import FloatArray, IntArray
@@ -102,7 +102,7 @@ def choose_degree(points: Points, degree: int | None) -> tuple[FittedCurve, Lack
             _refuse_turning(points, degree)
         return fitted, _test(points, fitted), "given"
     highest = min(HIGHEST_DEGREE, int(points.level.max()), points.applied.size - 2)
-    tried = [fit_curve(points, each) for each in range(1, highest + 1)]
+    tried = _fit_each(points, highest)
     tests = [_test(points, each) for each in tried]
     passed = [index for index, test in enumerate(tests) if test.p is not None and not test.significant]
     if passed:
@@ -114,10 +114,21 @@ def choose_degree(points: Points, degree: int | None) -> tuple[FittedCurve, Lack
             f"nested F test at 5 %, as {'no degree passes on lack of fit' if tested else tests[index].reason}"
         )
     # A higher degree may go straight through where the needed one turns; a lower one would be wrong.
-    usable = [each for each in range(index, highest) if _reads_back(tried[each])]
+    usable = [each for each in range(index, len(tried)) if _reads_back(tried[each])]
     if not usable:
         _refuse_turning(points, index + 1)
     return tried[usable[0]], tests[usable[0]], why
+
+
+def _fit_each(points: Points, highest: int) -> list[FittedCurve]:
+    """The curves of degree 1 to `highest`, or to the last that can be found."""
+    tried = [fit_curve(points, 1)]
+    for degree in range(2, highest + 1):
+        try:
+            tried.append(fit_curve(points, degree))
+        except DidNotConverge:
+            break
+    return tried
 
 
 def _nested_choice(fits: Sequence[FittedCurve], floor: float) -> int:

@@ -2,10 +2,14 @@ import json
 
 import numpy as np
 import pytest
+from hypothesis import event, given, settings
+from hypothesis import strategies as st
 from scipy import optimize, stats
 
-from strikeproof.errors import BadInput
+from strikeproof.errors import BadInput, DidNotConverge
+from strikeproof.judge.budget import calibration_budget
 from strikeproof.judge.calibration import fit_calibration
+from strikeproof.judge.readout import read_out_net
 
 APPLIED = np.arange(0.0, 501.0, 50.0)
 
@@ -121,6 +125,42 @@ def test_uncertain_applied_values_give_the_least_distance_of_both_axes(rng):
     )
     assert fit.coefficients == pytest.approx(best.x, rel=1e-5)
     assert distance(fit.coefficients) == pytest.approx(fit.degrees_of_freedom, rel=1e-6)
+
+
+def test_points_unsure_over_a_good_part_of_the_range_are_refused_for_a_bent_curve_only():
+    rng = np.random.default_rng(1)
+    truth = np.tile(APPLIED, 2)
+    applied = truth + rng.normal(0, 120, truth.size)
+    reading = 0.2 * truth - 8e-5 * truth**2 + rng.normal(0, 0.3, truth.size)
+    with pytest.raises(DidNotConverge, match="take a lower degree") as refused:
+        fit_calibration(applied, reading, applied_uncertainty=120.0, degree=2)
+    assert refused.value.best.degree == 2
+    assert fit_calibration(applied, reading, applied_uncertainty=120.0).degree == 1
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    number=st.integers(0, 10**6),
+    levels=st.integers(2, 9),
+    series=st.integers(1, 3),
+    noise=st.sampled_from([0.0, 1e-9, 0.1, 5.0]),
+    unit=st.sampled_from([1e-9, 1.0, -1.0, 1e9]),
+    u=st.sampled_from([None, 1e-6, 0.1, 20.0]),
+)
+def test_any_sheet_is_fitted_and_budgeted_or_refused_in_words(number, levels, series, noise, unit, u):
+    rng = np.random.default_rng(number)
+    applied = np.tile(np.round(np.sort(rng.uniform(0, 500, levels))), series)
+    reading = unit * (rng.normal() + 0.2 * applied * (1 + rng.normal(0, 1e-3) * applied))
+    reading += unit * rng.normal(0, noise, applied.size) if noise else 0.0
+    try:
+        fit = fit_calibration(applied, reading, applied_uncertainty=u, rising=rng.random(applied.size) < 0.5)
+    except (BadInput, DidNotConverge) as refused:
+        event(f"refused: {refused.problem}")
+        return
+    budget = calibration_budget(fit, at=250.0, reference_uncertainty_percent=1.0).as_json()
+    json.dumps(fit.as_json(applied_unit="N·m", reading_unit="kN", budget=budget), allow_nan=False)
+    found = read_out_net(fit, reading - fit.zero.reading)
+    assert np.all(found.low <= found.value) and np.all(found.value <= found.high)
 
 
 def test_scatter_is_what_the_applied_values_do_not_explain(rng):

@@ -41,6 +41,11 @@ def test_whole_degrees_of_freedom_are_not_lost_to_rounding():
     assert make_budget(lines, at=0.0).coverage_factor == pytest.approx(2.086, abs=5e-4)  # t table, ν = 20
 
 
+def test_all_but_infinite_degrees_of_freedom_give_the_normal_factor():
+    lines = [Component("a", 1e-9, degrees_of_freedom=3), Component("b", 1.0)]
+    assert make_budget(lines, at=0.0).coverage_factor == pytest.approx(1.959964, abs=1e-6)
+
+
 def test_shares_add_up_and_follow_the_squares():
     budget = make_budget([Component("a", 3.0), Component("b", 2.0, 2.0)], at=0.0)
     assert budget.shares == pytest.approx([9 / 25, 16 / 25])
