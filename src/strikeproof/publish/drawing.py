@@ -16,7 +16,7 @@ from typing import Any
 
 import matplotlib as mpl
 from matplotlib.axes import Axes
-from matplotlib.figure import Figure
+from matplotlib.figure import Figure, FigureBase
 
 from strikeproof.publish.colours import COLOURS, light
 
@@ -47,7 +47,8 @@ NARROW = Sheet("narrow", 328, 11.0, 40)
 class Chart:
     """One chart: a file name, a title, what it shows in words, and how to draw it on a sheet.
 
-    `draw` fills a figure; `height` says how many pixels it needs on a sheet.
+    `draw` fills a figure; `height` says how many pixels it needs on a sheet. `key`
+    explains its lines where it stands without the page.
     """
 
     name: str
@@ -55,23 +56,24 @@ class Chart:
     title: str
     says: str
     height: Callable[[Sheet], int]
-    draw: Callable[[Figure, Sheet], None]
+    draw: Callable[[FigureBase, Sheet], None]
+    key: str = ""
 
 
-def render_svg(chart: Chart, sheet: Sheet = WIDE) -> str:
-    """The chart as an SVG document with light colours, for a file."""
+def render_svg(chart: Chart, sheet: Sheet = WIDE, *, heading: tuple[str, ...] = ()) -> str:
+    """The chart as an SVG document in light colours, below lines that say what it is and whose."""
     text = io.StringIO()
     with _style(chart, sheet):
-        figure = _drawn(chart, sheet)
+        figure = _drawn(chart, sheet, heading)
         figure.savefig(text, format="svg", metadata={"Date": None, "Creator": None})
     return _own_ids(text.getvalue(), f"{chart.name}-{sheet.name}")
 
 
-def render_png(chart: Chart, sheet: Sheet = WIDE) -> bytes:
-    """The chart as a PNG picture at twice the page's resolution, on light ground."""
+def render_png(chart: Chart, sheet: Sheet = WIDE, *, heading: tuple[str, ...] = ()) -> bytes:
+    """The chart as a PNG picture at twice the page's resolution, in light colours."""
     raw = io.BytesIO()
     with _style(chart, sheet):
-        figure = _drawn(chart, sheet)
+        figure = _drawn(chart, sheet, heading)
         figure.savefig(raw, format="png", dpi=144, metadata={"Software": None})
     return raw.getvalue()
 
@@ -114,13 +116,22 @@ def _style(chart: Chart, sheet: Sheet) -> Iterator[None]:
         yield
 
 
-def _drawn(chart: Chart, sheet: Sheet) -> Figure:
-    inch = 72.0
-    figure = Figure(figsize=(sheet.width / inch, chart.height(sheet) / inch), dpi=inch, layout="constrained")
+def _drawn(chart: Chart, sheet: Sheet, heading: tuple[str, ...]) -> Figure:
+    inch, line = 72.0, 1.5 * sheet.letters
+    above, below = line * len(heading) + 6, chart.height(sheet)
+    total = above + below if heading else below
+    figure = Figure(figsize=(sheet.width / inch, total / inch), dpi=inch, layout="constrained")
     pads = figure.get_layout_engine()
     if pads is not None:
-        pads.set(w_pad=0.03, h_pad=0.04, wspace=0.03)  # type: ignore[call-arg]  # the stub knows only the base engine
-    chart.draw(figure, sheet)
+        pads.set(w_pad=0.03, h_pad=0.04, wspace=0.03)  # type: ignore[call-arg]  # the stub knows only the base
+    if not heading:
+        chart.draw(figure, sheet)
+        return figure
+    top, bottom = figure.subfigures(2, 1, height_ratios=(above, below), squeeze=False)[:, 0]
+    for place, text in enumerate(heading):
+        weight = "normal" if place else "bold"
+        top.text(0.005, 1 - (place * line + 4) / above, text, va="top", fontweight=weight)
+    chart.draw(bottom, sheet)
     return figure
 
 

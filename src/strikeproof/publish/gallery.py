@@ -16,6 +16,7 @@ from strikeproof.publish.charts import (
 )
 from strikeproof.publish.drawing import NARROW, WIDE, Chart, render_png, render_svg, themed
 from strikeproof.publish.report import Report
+from strikeproof.publish.texts import clip
 
 __all__ = ["draw_charts", "find_charts", "page_drawing", "write_charts"]
 
@@ -30,9 +31,17 @@ def draw_charts(report: Report) -> dict[str, str | bytes]:
     """File name to content: an SVG and a PNG for each chart, in light colours."""
     files: dict[str, str | bytes] = {}
     for chart in find_charts(report):
-        files[f"{chart.name}.svg"] = render_svg(chart)
-        files[f"{chart.name}.png"] = render_png(chart)
+        heading = _heading(report, chart)
+        files[f"{chart.name}.svg"] = render_svg(chart, heading=heading)
+        files[f"{chart.name}.png"] = render_png(chart, heading=heading)
     return files
+
+
+def _heading(report: Report, chart: Chart) -> tuple[str, ...]:
+    """What a picture must say for itself once it has left the page."""
+    whose = f"{clip(report.campaign.name, 60)}, {report.made}"
+    lines = (chart.title, f"SIMULATED runs: {whose}" if report.simulated else whose)
+    return (*lines, chart.key) if chart.key else lines
 
 
 def write_charts(report: Report, folder: str | Path) -> tuple[Path, ...]:

@@ -14,7 +14,7 @@ from strikeproof.publish import draw_charts, write_charts
 from strikeproof.publish.charts.price import _apart
 from strikeproof.publish.charts.run_order import drift_line
 from strikeproof.publish.drawing import NARROW, WIDE, Chart, Sheet, render_png, render_svg, themed
-from strikeproof.publish.gallery import find_charts
+from strikeproof.publish.gallery import _heading, find_charts
 
 NAMES = ["gain", "growth-air-a", "growth-oil-b", "run-order", "calibration", "price"]
 CHARTS = {chart.name: chart for chart in find_charts(sample_report())}
@@ -143,6 +143,15 @@ def test_charts_are_written_as_svg_and_png(tmp_path: Path) -> None:
     written = write_charts(report, tmp_path / "new" / "charts")
     assert {path.name for path in written} == set(draw_charts(report))
     assert all(path.stat().st_size > 1000 for path in written)
+
+
+def test_a_picture_of_simulated_runs_says_so_without_its_page() -> None:
+    chart = CHARTS["gain"]
+    bare = replace(sample_report(), calibration=None, runs=sample_report().runs[:0])
+    assert draw_charts(bare) == {}
+    real = replace(sample_report(), campaign=replace(sample_report().campaign, simulated=False))
+    assert "SIMULATED" in _heading(sample_report(), chart)[1] and "SIMULATED" not in _heading(real, chart)[1]
+    assert "SIMULATED runs: 24 mm" in render_svg(chart, heading=_heading(sample_report(), chart))
 
 
 def test_a_folder_that_cannot_be_made_is_told(tmp_path: Path) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.figure import Figure
+from matplotlib.figure import FigureBase
 
 from strikeproof.judge.calibration import CalibrationFit
 from strikeproof.publish.colours import light
@@ -22,7 +22,7 @@ def calibration_charts(report: Report) -> tuple[Chart, ...]:
         return ()
     applied, reading = report.applied_unit, report.reading_unit
 
-    def draw(figure: Figure, sheet: Sheet) -> None:
+    def draw(figure: FigureBase, sheet: Sheet) -> None:
         top, bottom = figure.subplots(2, 1, sharex=True, height_ratios=(3, 2))
         _draw_curve(top, fit)
         finish_axes(top, y=f"reading ({reading})")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from matplotlib.axes import Axes
-from matplotlib.figure import Figure
+from matplotlib.figure import FigureBase
 
 from strikeproof.judge.records import ArticleResult
 from strikeproof.publish.colours import light
@@ -26,7 +26,7 @@ def gain_charts(report: Report) -> tuple[Chart, ...]:
         row = 40 if sheet.narrow else 30
         return sum(row * len(rows) + 46 for _, rows in panels) + 50
 
-    def draw(figure: Figure, sheet: Sheet) -> None:
+    def draw(figure: FigureBase, sheet: Sheet) -> None:
         _draw(figure, sheet, report, panels)
 
     return (
@@ -55,7 +55,7 @@ def _rows(report: Report, tool: str) -> list[ArticleResult]:
 
 
 def _draw(
-    figure: Figure, sheet: Sheet, report: Report, panels: list[tuple[str, list[ArticleResult]]]
+    figure: FigureBase, sheet: Sheet, report: Report, panels: list[tuple[str, list[ArticleResult]]]
 ) -> None:
     shares = [len(rows) + 0.6 for _, rows in panels]
     cells = figure.subplots(len(panels), 1, sharex=True, squeeze=False, height_ratios=shares)[:, 0]

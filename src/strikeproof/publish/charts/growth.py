@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.figure import Figure
+from matplotlib.figure import FigureBase
 
 from strikeproof.publish.colours import light
 from strikeproof.publish.drawing import Chart, Sheet, finish_axes
@@ -32,7 +32,7 @@ def _chart(report: Report, tool: str, runs: list[ReportRun]) -> Chart:
         rows = -(-len(names) // _columns(sheet, len(names)))
         return rows * (150 if sheet.narrow else 185) + 60
 
-    def draw(figure: Figure, sheet: Sheet) -> None:
+    def draw(figure: FigureBase, sheet: Sheet) -> None:
         _draw(figure, sheet, report, names, runs)
 
     return Chart(
@@ -43,6 +43,8 @@ def _chart(report: Report, tool: str, runs: list[ReportRun]) -> Chart:
         f"median and range of its runs, with the median of {report.campaign.reference} dashed behind it.",
         height,
         draw,
+        key=f"Line: median. Shaded: lowest to highest run. Dashed: {clip(report.campaign.reference, 24)}. "
+        "Dotted, hollow end: set aside.",
     )
 
 
@@ -57,7 +59,7 @@ def _columns(sheet: Sheet, cells: int) -> int:
     return min(2 if sheet.narrow else 4, cells)
 
 
-def _draw(figure: Figure, sheet: Sheet, report: Report, names: list[str], runs: list[ReportRun]) -> None:
+def _draw(figure: FigureBase, sheet: Sheet, report: Report, names: list[str], runs: list[ReportRun]) -> None:
     columns = _columns(sheet, len(names))
     rows = -(-len(names) // columns)
     cells = figure.subplots(rows, columns, sharex=True, sharey=True, squeeze=False)

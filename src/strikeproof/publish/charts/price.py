@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from matplotlib.axes import Axes
-from matplotlib.figure import Figure
+from matplotlib.figure import FigureBase
 
 from strikeproof.judge.records import ArticleResult
 from strikeproof.publish.colours import light
@@ -24,7 +24,7 @@ def price_charts(report: Report) -> tuple[Chart, ...]:
     def height(sheet: Sheet) -> int:
         return len(panels) * 290 + 40 if sheet.narrow else 380
 
-    def draw(figure: Figure, sheet: Sheet) -> None:
+    def draw(figure: FigureBase, sheet: Sheet) -> None:
         _draw(figure, sheet, report, panels)
 
     return (
@@ -49,7 +49,7 @@ def _rows(report: Report, tool: str) -> list[ArticleResult]:
 
 
 def _draw(
-    figure: Figure, sheet: Sheet, report: Report, panels: list[tuple[str, list[ArticleResult]]]
+    figure: FigureBase, sheet: Sheet, report: Report, panels: list[tuple[str, list[ArticleResult]]]
 ) -> None:
     shape = (len(panels), 1) if sheet.narrow else (1, len(panels))
     cells = figure.subplots(*shape, sharex=True, sharey=True, squeeze=False)

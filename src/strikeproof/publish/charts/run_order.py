@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.figure import Figure
+from matplotlib.figure import FigureBase
 
 from strikeproof.judge.records import RigControl
 from strikeproof.publish.colours import light
@@ -27,7 +27,7 @@ def run_order_charts(report: Report) -> tuple[Chart, ...]:
     def height(sheet: Sheet) -> int:
         return len(panels) * (215 if sheet.narrow else 250) + 70
 
-    def draw(figure: Figure, sheet: Sheet) -> None:
+    def draw(figure: FigureBase, sheet: Sheet) -> None:
         _draw(figure, sheet, report, panels)
 
     says = " ".join(" ".join(rig_sentences(rig)) for rig, _ in panels)
@@ -43,7 +43,7 @@ def _scored(report: Report, tool: str | None) -> list[ReportRun]:
 
 
 def _draw(
-    figure: Figure, sheet: Sheet, report: Report, panels: list[tuple[RigControl, list[ReportRun]]]
+    figure: FigureBase, sheet: Sheet, report: Report, panels: list[tuple[RigControl, list[ReportRun]]]
 ) -> None:
     cells = figure.subplots(len(panels), 1, sharex=True, squeeze=False)[:, 0]
     for cell, (rig, runs) in zip(cells, panels, strict=True):
