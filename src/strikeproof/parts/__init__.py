@@ -2,6 +2,7 @@
 
 from strikeproof.parts.article import Article, Cut, Given, Part
 from strikeproof.parts.bonds import Bond, BondPlan
+from strikeproof.parts.drawing import draw_article
 from strikeproof.parts.materials import Material, find_material, material_names, read_materials
 from strikeproof.parts.measured import Difference, Measured, Swing, inertia_from_swing
 from strikeproof.parts.prices import EXAMPLE_PRICES, EXAMPLE_PRICES_CSV, PriceTable, read_prices
@@ -17,8 +18,10 @@ from strikeproof.parts.properties import (
     WeldLine,
 )
 from strikeproof.parts.reading import read_article
+from strikeproof.parts.sheet import Sheet, Stroke, Words
 from strikeproof.parts.stock import StockItem, find_stock, stock_names
 from strikeproof.parts.strength import Margin, margins_at
+from strikeproof.parts.svg import write_svg
 from strikeproof.parts.working import work_out
 
 __all__ = [
@@ -43,9 +46,13 @@ __all__ = [
     "PriceTable",
     "RiderProperties",
     "Section",
+    "Sheet",
     "StockItem",
+    "Stroke",
     "Swing",
     "WeldLine",
+    "Words",
+    "draw_article",
     "find_material",
     "find_stock",
     "inertia_from_swing",
@@ -56,4 +63,5 @@ __all__ = [
     "read_prices",
     "stock_names",
     "work_out",
+    "write_svg",
 ]

@@ -202,8 +202,9 @@ def _worst(checks: Iterator[Check]) -> Iterator[Check]:
         if key in lowest:
             other = lowest[key]
             endures = [each for each in (check.endures_to, other.endures_to) if each is not None]
-            check = Check(*key, min(check.holds_to, other.holds_to), min(endures, default=None))  # noqa: PLW2901 (folds)
-        lowest[key] = check
+            lowest[key] = Check(*key, min(check.holds_to, other.holds_to), min(endures, default=None))
+        else:
+            lowest[key] = check
     yield from lowest.values()
 
 
@@ -223,8 +224,8 @@ def list_checks(
     """Every place that can give, weakest first.
 
     A section holds until all of it flows (limit load of a ductile part; the first yield is that of its
-    `shear`), a wall until its inside yields, a fit until it slips. A rider's bond takes the share of the peak torque that its inertia is of the whole: as if the peak
-    stopped the article alone.
+    `shear`), a wall until its inside yields, a fit until it slips. A rider's bond takes the share of the
+    peak torque that its inertia is of the whole: as if the peak stopped the article alone.
     """
 
     def each() -> Iterator[Check]:

@@ -1,0 +1,270 @@
+"""A dimensioned half-section of an article with its part list: cut above the axis, outside below."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from strikeproof.errors import BadInput
+from strikeproof.parts.article import Article, Cut
+from strikeproof.parts.layout import Placed, place
+from strikeproof.parts.materials import MaterialBook
+from strikeproof.parts.properties import ArticleProperties
+from strikeproof.parts.sheet import Point, Sheet, Stroke, Words, circle, dimension
+from strikeproof.quantity import write_number
+
+__all__ = ["draw_article"]
+
+_MM: Final = 1e3
+_ROW: Final = 5.0
+_STEP: Final = 7.0
+_SIGNS: Final = {"round": "⌀", "square": "□", "hexagon": "⬡", "twelve-point": "12pt "}
+_COLUMNS: Final = (0.0, 8.0, 40.0, 86.0, 130.0, 150.0, 182.0)
+_HEADS: Final = ("no.", "part", "stock or shape", "material", "mass g", "inertia kg·mm²", "bond")
+
+
+@dataclass(frozen=True, slots=True)
+class _Frame:
+    """What the article takes on the sheet: its ends along the axis and its largest radius. [mm]"""
+
+    left: float
+    right: float
+    radius: float
+
+
+def draw_article(
+    article: Article, properties: ArticleProperties, materials: MaterialBook | None = None
+) -> Sheet:
+    """The article on a sheet, in millimetres at full size, its axis along x.
+
+    Raises
+    ------
+    BadInput
+        If the article has no parts.
+    """
+    if not article.parts:
+        raise BadInput(
+            "no part to draw",
+            where=f"article {article.name!r}",
+            allowed="an article with [[article.part]] tables",
+            mend="describe it by its dimensions",
+        )
+    placed = place(article, materials)
+    frame = _Frame(
+        min(each.start for each in placed) * _MM,
+        max(each.end for each in placed) * _MM,
+        max(part.outer_diameter for part in properties.parts) / 2 * _MM,
+    )
+    items = (
+        *_bodies(placed),
+        Stroke(((frame.left - 6, 0.0), (frame.right + 6, 0.0)), "centre"),
+        *_lengths(placed, frame),
+        *_depths(placed, frame),
+        *_widths(placed, frame),
+        *_holes(placed),
+        *_balloons(placed, frame),
+    )
+    foot = min(y for x, y in _points(items)) - 10
+    return _sheet(article.name, (*items, *_part_list(article, properties, (frame.left, foot))))
+
+
+def _points(items: Iterable[Stroke | Words]) -> Iterator[Point]:
+    for item in items:
+        if isinstance(item, Stroke):
+            yield from item.points
+        else:
+            yield item.at
+
+
+def _sheet(title: str, items: Sequence[Stroke | Words]) -> Sheet:
+    xs, ys = zip(*_points(items), strict=True)
+    words = tuple(item for item in items if isinstance(item, Words))
+    widest = max(each.at[0] + 0.62 * each.height * len(each.text) for each in words)
+    left, bottom = min(xs) - 8, min(ys) - 8
+    return Sheet(
+        title,
+        (left, bottom),
+        (max(*xs, widest) + 8 - left, max(ys) + 8 - bottom),
+        tuple(item for item in items if isinstance(item, Stroke)),
+        words,
+    )
+
+
+def _bodies(placed: Sequence[Placed]) -> Iterator[Stroke]:
+    """Cut faces above the axis, outsides below it."""
+    # What is wider hides what is within it.
+    for each in sorted(placed, key=lambda each: each.part.outer.corners):
+        yield Stroke(_below(each), hatch=0)
+        yield from _edges(each)
+    for number, each in enumerate(placed, start=1):
+        if each.solid.slices:
+            yield Stroke(_face(each, each.part.eccentric * _MM), closed=True, hatch=number)
+        else:
+            yield Stroke(_ring(each, 1), closed=True, hatch=number)
+
+
+def _ring(each: Placed, side: int) -> tuple[Point, ...]:
+    """The round stock of a ring, above (1) or below (-1) the axis."""
+    radius = each.part.length / 2 * _MM
+    mean = each.part.outer.size / 2 * _MM - radius
+    return circle((each.start * _MM + radius, side * mean + each.part.eccentric * _MM), radius)
+
+
+def _face(each: Placed, off: float) -> tuple[Point, ...]:
+    start = each.start
+    top = [
+        ((start + at) * _MM, size / 2 * _MM + off)
+        for body in each.solid.slices
+        for at, size in ((body.start, body.outer.size), (body.end, body.outer_end))
+    ]
+    low = [
+        ((start + at) * _MM, (body.hole.size / 2 * _MM + off) if body.hole else 0.0)
+        for body in reversed(each.solid.slices)
+        for at in (body.end, body.start)
+    ]
+    return (*top, *low)
+
+
+def _below(each: Placed) -> tuple[Point, ...]:
+    """The outside seen from the side, corners down, from the axis and back to it."""
+    if not each.solid.slices:
+        half = _ring(each, -1)[24:]
+        return ((half[0][0], 0.0), *half, (half[-1][0], 0.0))
+    factor = each.part.outer.corners / each.part.outer.size / 2 * _MM
+    off = each.part.eccentric * _MM
+    outline = [
+        ((each.start + at) * _MM, off - size * factor)
+        for body in each.solid.slices
+        for at, size in ((body.start, body.outer.size), (body.end, body.outer_end))
+    ]
+    return ((each.start * _MM, 0.0), *outline, (each.end * _MM, 0.0))
+
+
+def _edges(each: Placed) -> Iterator[Stroke]:
+    """The next edge of a hexagon, and the lower half of a cross hole, as seen from the side."""
+    if each.part.outer.kind == "hexagon":
+        y = -each.part.outer.corners / 4 * _MM
+        yield Stroke(((each.start * _MM, y), (each.end * _MM, y)), "thin")
+    for cut in each.part.cuts:
+        if cut.kind == "cross hole":
+            round_hole = circle(((each.start + cut.at) * _MM, 0.0), cut.size / 2 * _MM)
+            yield Stroke((*round_hole[24:], round_hole[0]), "thin")
+
+
+def _number(value: float) -> str:
+    return write_number(round(value, 2), 4).rstrip("0").rstrip(".") if value % 1 else f"{value:.0f}"
+
+
+def _lengths(placed: Sequence[Placed], frame: _Frame) -> Iterator[Stroke | Words]:
+    """Below: the length of every part that is not the whole, then the whole."""
+    level = -frame.radius - _STEP
+    whole = round(frame.right - frame.left, 6)
+    told: set[tuple[float, float]] = {(round(frame.left, 3), round(frame.right, 3))}
+    for each in placed:
+        ends = each.start * _MM, each.end * _MM
+        if (round(ends[0], 3), round(ends[1], 3)) in told:
+            continue
+        told.add((round(ends[0], 3), round(ends[1], 3)))
+        radius = -each.part.outer.size / 2 * _MM
+        yield from dimension(
+            (ends[0], radius),
+            (ends[1], radius),
+            ((ends[0], level), (ends[1], level)),
+            _number(ends[1] - ends[0]),
+        )
+        level -= _STEP
+    yield from dimension(
+        (frame.left, 0.0), (frame.right, 0.0), ((frame.left, level), (frame.right, level)), _number(whole)
+    )
+
+
+def _blind(placed: Placed) -> Iterator[Cut]:
+    for cut in placed.part.cuts:
+        if cut.kind not in ("cross hole", "chamfer") and cut.depth < placed.part.length * (1 - 1e-9):
+            yield cut
+
+
+def _depths(placed: Sequence[Placed], frame: _Frame) -> Iterator[Stroke | Words]:
+    """Above: how deep each blind cut goes, and where a cross hole is."""
+    level = frame.radius + _STEP
+    for each in placed:
+        spans = [
+            (each.start, each.start + cut.depth) if cut.end == "drive" else (each.end - cut.depth, each.end)
+            for cut in _blind(each)
+        ]
+        spans += [(each.start, each.start + cut.at) for cut in each.part.cuts if cut.kind == "cross hole"]
+        for start, end in spans:
+            a, b = start * _MM, end * _MM
+            top = each.part.outer.size / 2 * _MM
+            yield from dimension((a, top), (b, top), ((a, level), (b, level)), _number(b - a))
+            level += _STEP
+
+
+def _widths(placed: Sequence[Placed], frame: _Frame) -> Iterator[Stroke | Words]:
+    """At the right: every outside, the smallest next to the article."""
+    sizes: dict[tuple[str, float], float] = {}
+    for each in placed:
+        kind = each.part.outer.kind
+        for size, at in ((each.part.outer.size, each.start), (each.part.outer_end, each.end)):
+            key = (kind, round(size * _MM, 3))
+            sizes[key] = max(sizes.get(key, at * _MM), at * _MM)
+    x = frame.right + _STEP
+    for (shape, size), at in sorted(sizes.items(), key=lambda item: item[0][1]):
+        ends = (at, size / 2), (at, -size / 2)
+        yield from dimension(*ends, ((x, size / 2), (x, -size / 2)), f"{_SIGNS[shape]}{_number(size)}")
+        x += _STEP
+
+
+def _holes(placed: Sequence[Placed]) -> Iterator[Words]:
+    """On the axis: what each hole is."""
+    for each in placed:
+        told = set()
+        for body in each.solid.slices:
+            if body.hole is None or (body.hole.kind, body.hole.size) in told or each.part.carrier:
+                continue
+            told.add((body.hole.kind, body.hole.size))
+            at = (each.start + (body.start + body.end) / 2) * _MM
+            text = f"{_SIGNS[body.hole.kind]}{_number(body.hole.size * _MM)}"
+            yield Words((at, 1.0), text, 2.5)
+
+
+def _balloons(placed: Sequence[Placed], frame: _Frame) -> Iterator[Stroke | Words]:
+    """At the left: the number of each part with a line to it, outermost on top so that no lines cross."""
+    targets = [(*_target(each), number) for number, each in enumerate(placed, start=1)]
+    y = frame.radius
+    for x, height, number in sorted(targets, key=lambda each: (-each[1], -each[0])):
+        centre = frame.left - 14.0, y
+        yield Stroke(((x, height), (centre[0] + 3.2, y)), "thin")
+        yield Stroke(circle(centre, 3.2), "thin", closed=True)
+        yield Words((centre[0], y - 1.1), str(number))
+        y -= 8.5
+
+
+def _target(each: Placed) -> Point:
+    """A point in the cut face of a part, near its drive end."""
+    outside = each.part.outer.size / 2
+    if not each.solid.slices:
+        return (each.start + each.part.length / 4) * _MM, (outside - each.part.length / 2) * _MM
+    body = each.solid.slices[0]
+    inside = body.hole.size / 2 if body.hole else 0.0
+    return (each.start + min(2e-3, each.part.length / 2)) * _MM, (outside + inside) / 2 * _MM
+
+
+def _part_list(article: Article, properties: ArticleProperties, corner: Point) -> Iterator[Stroke | Words]:
+    left, top = corner
+    rows = [_HEADS]
+    for number, (part, facts) in enumerate(zip(article.parts, properties.parts, strict=True), start=1):
+        what = part.stock or part.shape
+        mass, inertia = write_number(facts.mass * 1e3, 3), write_number(facts.polar_inertia * 1e6, 3)
+        bond = facts.bond if part.carrier or number > 1 else "–"
+        rows.append((str(number), part.name, what, facts.material, mass, inertia, bond))
+    total = write_number(properties.mass * 1e3, 3), write_number(properties.polar_inertia * 1e6, 3)
+    rows.append(("", "whole article", "", "", *total, ""))
+    for row, cells in enumerate(rows):
+        y = top - _ROW * (row + 1)
+        for x, cell in zip(_COLUMNS, cells, strict=True):
+            yield Words((left + x, y + 1.3), cell[:26], 2.8, "start")
+        yield Stroke(((left, y), (left + _COLUMNS[-1] + 22, y)), "thin")
+    y = top - _ROW * (len(rows) + 2)
+    yield Words((left, y), f"{article.name} – millimetres, half-section", 3.6, "start")
