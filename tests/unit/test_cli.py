@@ -1,0 +1,237 @@
+"""The command line's contract: keys, exit codes, what goes to which stream."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+COMPARISON_KEYS = {"campaign", "reference", "unit", "rig", "articles", "warnings"}
+ARTICLE_KEYS = {
+    "article",
+    "tool",
+    "runs",
+    "set_aside",
+    "median",
+    "gain_percent",
+    "low_percent",
+    "high_percent",
+    "p",
+    "p_randomisation",
+    "verdict",
+    "more_runs",
+    "price",
+}
+RUN_KEYS = {
+    "run",
+    "article",
+    "tool",
+    "block",
+    "score",
+    "unit",
+    "standard_uncertainty",
+    "blows",
+    "blow_rate_hz",
+    "flags",
+    "set_aside",
+}
+
+CAMPAIGN = """
+[campaign]
+name = "scores from a notebook"
+reference = "plain"
+margin_percent = 3
+[rig]
+name = "torque cell"
+unit = "N m"
+[bolt]
+thread = "M20"
+class = "10.9"
+friction = 0.12
+[[tool]]
+name = "air"
+[[article]]
+name = "plain"
+price = 10
+[[article]]
+name = "ring"
+price = 30
+[[article]]
+name = "stack"
+[calibration]
+sheet = "calibration.csv"
+applied_unit = "N m"
+reference_uncertainty_percent = 1
+"""
+
+
+def strikeproof(*words: str | Path, code: int = 0) -> tuple[str, str]:
+    done = subprocess.run(
+        [sys.executable, "-m", "strikeproof", *map(str, words)], capture_output=True, text=True, check=False
+    )
+    assert done.returncode == code, done.stderr
+    assert "Traceback" not in done.stderr
+    return done.stdout, done.stderr
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Six blocks of scores only: ring 20 % up, stack level, 1.5 % scatter."""
+    folder = tmp_path_factory.mktemp("notebook")
+    rng = np.random.default_rng(11)
+    rows = ["run,tool,article,block,score"]
+    for block in range(1, 7):
+        for place, article in enumerate(("plain", *rng.permutation(["ring", "stack"]), "plain")):
+            level = 300 * {"plain": 1.0, "ring": 1.2, "stack": 1.0}[article]
+            rows.append(f"{block}{place},air,{article},{block},{level * np.exp(rng.normal(0, 0.015)):.2f}")
+    (folder / "runs.csv").write_text("\n".join(rows) + "\n")
+    (folder / "campaign.toml").write_text(CAMPAIGN)
+    readings = [f"{x},{x * 1.02 + rng.normal(0, 0.4):.2f},up,{k}" for k in (1, 2) for x in range(0, 501, 50)]
+    (folder / "calibration.csv").write_text("applied,reading,direction,repeat\n" + "\n".join(readings) + "\n")
+    strikeproof("load", folder / "campaign.toml", "-w", folder / "lab")
+    return folder
+
+
+def test_load_prints_counts_and_problems(folder: Path, tmp_path: Path) -> None:
+    out, _ = strikeproof("load", folder / "campaign.toml", "-w", tmp_path / "lab", "--json")
+    assert json.loads(out) == {
+        "campaign": "scores from a notebook",
+        "runs_loaded": 24,
+        "runs_amended": 0,
+        "runs_unchanged": 0,
+        "problems": [],
+    }
+
+
+def test_nothing_usable_is_exit_code_2(tmp_path: Path) -> None:
+    (tmp_path / "campaign.toml").write_text("[campaign]\nname = 'x'\nreference = 'y'\nmargin = 3\n")
+    out, _ = strikeproof("load", tmp_path, "-w", tmp_path / "lab", "--json", code=2)
+    problems = json.loads(out)["problems"]
+    assert any(p["line"] == 4 and "margin_percent" in p["mend"] for p in problems)
+    assert {"file", "line", "problem", "mend"} == set(problems[0])
+
+
+def test_some_refused_is_exit_code_1(folder: Path, tmp_path: Path) -> None:
+    (tmp_path / "campaign.toml").write_text(CAMPAIGN)
+    (tmp_path / "calibration.csv").write_bytes((folder / "calibration.csv").read_bytes())
+    (tmp_path / "runs.csv").write_text("run,tool,article,block,score\na,air,plain,1,300\nb,air,rong,1,300\n")
+    out, err = strikeproof("load", tmp_path, "-w", tmp_path / "lab", "--json", code=1)
+    assert json.loads(out)["runs_loaded"] == 1
+    assert "line 3: unknown article 'rong'; did you mean 'ring'?" in err
+
+
+def test_runs_has_every_key(folder: Path) -> None:
+    runs = json.loads(strikeproof("runs", "-w", folder / "lab", "--json")[0])
+    assert len(runs) == 24
+    assert set(runs[0]) >= RUN_KEYS
+    assert {run["unit"] for run in runs} == {"N m"}
+    # Scores are readings of the rig, so the calibration's slope of 1.02 is taken out.
+    plain = [run["score"] for run in runs if run["article"] == "plain"]
+    assert np.mean(plain) == pytest.approx(300 / 1.02, rel=0.01)
+
+
+def test_compare_has_every_key_and_the_right_verdicts(folder: Path) -> None:
+    found = json.loads(strikeproof("compare", "-w", folder / "lab", "--json")[0])
+    assert set(found) >= COMPARISON_KEYS
+    assert set(found["rig"]) >= {"in_control", "drift_percent_per_run", "drift_uncertainty"}
+    by_name = {each["article"]: each for each in found["articles"]}
+    assert set(by_name["ring"]) >= ARTICLE_KEYS
+    assert by_name["plain"]["verdict"] == "reference"
+    assert by_name["ring"]["verdict"] == "higher"
+    assert by_name["ring"]["low_percent"] < 20 < by_name["ring"]["high_percent"]
+    assert by_name["stack"]["verdict"] in ("same", "cannot tell")
+
+
+def test_compare_says_the_same_every_time(folder: Path) -> None:
+    assert strikeproof("compare", "-w", folder / "lab", "--json") == strikeproof(
+        "compare", "-w", folder / "lab", "--json"
+    )
+
+
+def test_set_aside_and_put_back(folder: Path) -> None:
+    strikeproof("set-aside", "10", "--because", "hose came off", "-w", folder / "lab")
+    runs = {run["run"]: run for run in json.loads(strikeproof("runs", "-w", folder / "lab", "--json")[0])}
+    assert runs["10"]["set_aside"] == "hose came off"
+    found = json.loads(strikeproof("compare", "-w", folder / "lab", "--json")[0])
+    plain = next(each for each in found["articles"] if each["article"] == "plain")
+    assert (plain["runs"], plain["set_aside"]) == (11, 1)
+    strikeproof("put-back", "10", "-w", folder / "lab")
+    history, _ = strikeproof("history", "10", "-w", folder / "lab")
+    assert [line.split("  ")[1] for line in history.splitlines()] == ["loaded", "set aside", "put back"]
+
+
+def test_calibration_has_every_key(folder: Path) -> None:
+    found = json.loads(strikeproof("calibration", folder / "campaign.toml", "--json")[0])
+    assert {"coefficients", "standard_uncertainties", "degree", "lack_of_fit", "range", "budget"} <= set(
+        found
+    )
+    assert found["degree"] == 1
+    assert found["coefficients"][1] == pytest.approx(1.02, rel=0.002)
+    assert {"f", "p"} <= set(found["lack_of_fit"])
+
+
+def test_report_writes_one_page_and_the_charts(folder: Path, tmp_path: Path) -> None:
+    strikeproof("report", "-w", folder / "lab", "-o", tmp_path / "page.html", "--charts", tmp_path / "charts")
+    page = (tmp_path / "page.html").read_text(encoding="utf-8")
+    assert "scores from a notebook" in page
+    assert "http://" not in page.replace("http://www.w3.org", "")
+    assert "https://" not in page
+    assert {path.suffix for path in (tmp_path / "charts").iterdir()} == {".svg", ".png"}
+
+
+def test_check_finds_nothing_wrong(folder: Path) -> None:
+    found = json.loads(strikeproof("check", "-w", folder / "lab", "--json")[0])
+    assert found["runs"] == 24
+    assert found["problems"] == []
+
+
+def test_new_then_plan_then_load(tmp_path: Path) -> None:
+    strikeproof("new", tmp_path / "bench")
+    sheet, notes = strikeproof("plan", tmp_path / "bench", "-o", tmp_path / "bench" / "fair.csv")
+    assert sheet.strip().endswith("fair.csv")
+    assert "seed" in notes
+    rows = (tmp_path / "bench" / "fair.csv").read_text().splitlines()
+    assert rows[1].startswith("run,log,tool,article,block")
+    strikeproof("plan", tmp_path / "bench", "-o", tmp_path / "bench" / "fair.csv", code=2)
+    strikeproof("plan", tmp_path / "bench", "-o", tmp_path / "bench" / "fair.csv", "--replace")
+    # The template as it is has no runs yet: nothing usable, and it says so.
+    _, err = strikeproof("load", tmp_path / "bench", "-w", tmp_path / "lab", code=2)
+    assert "no runs yet" in err or "holds no rows" in err
+
+
+def test_bolt_speaks_json(folder: Path) -> None:
+    assert folder
+    found = json.loads(strikeproof("bolt", "M24x2 10.9", "--friction", "0.12", "--json")[0])
+    assert found["proof_load_n"] == pytest.approx(319e3, rel=0.005)
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("compare", "-w", "nowhere"), "no workspace"),
+        (("bolt", "M21 10.9"), "M2"),
+        (("load", "nowhere.toml", "-w", "lab"), "nowhere.toml"),
+        (("calibration", "nowhere.toml"), "nowhere.toml"),
+    ],
+)
+def test_errors_are_one_line_with_exit_code_2(words: tuple[str, ...], told: str, tmp_path: Path) -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", "strikeproof", *words],
+        capture_output=True,
+        text=True,
+        check=False,
+        cwd=tmp_path,
+    )
+    assert done.returncode == 2
+    assert "Traceback" not in done.stderr
+    assert told in done.stderr
+    assert len(done.stderr.strip().splitlines()) == 1
+
+
+def test_run_names_that_are_not_there_name_the_nearest(folder: Path) -> None:
+    _, err = strikeproof("set-aside", "1O", "--because", "x", "-w", folder / "lab", code=2)
+    assert "did you mean" in err
