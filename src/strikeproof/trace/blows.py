@@ -47,7 +47,11 @@ def find_blows(rising: Rising, *, nominal_rate_hz: float | None) -> Blows | None
     peaks = np.unique(move_to_first(strength, peaks, reach, SURE))
     strength, peaks = _look_again(rising, strength, peaks, span)
     peaks = fill_train(strength, peaks, _usual_profile(strength, peaks, span), span, SURE, LIKELY)
-    times = (peaks + _between(strength, peaks)) * rising.step_s
+    within = _between(strength, peaks)
+    onset = _onset(rising.level, peaks, max(3, reach), max(1.0, 0.003 / rising.step_s)) - float(
+        np.mean(within)
+    )
+    times = (peaks + within + onset) * rising.step_s
     return Blows(times, strength[peaks], float(np.median(np.diff(times))))
 
 
@@ -113,6 +117,22 @@ def _between(strength: FloatArray, peaks: IntArray) -> FloatArray:
     left, middle, right = strength[inner - 1], strength[inner], strength[inner + 1]
     bend = np.minimum(left - 2 * middle + right, -1e-12)
     return np.asarray((0.5 * (left - right) / bend).clip(-0.5, 0.5), dtype=np.float64)
+
+
+def _onset(level: FloatArray, peaks: IntArray, reach: int, furthest: float) -> float:
+    """Samples from the peaks to where the blows' mean course has risen by a tenth: the strike."""
+    some = peaks[(peaks >= 2 * reach) & (peaks + reach < level.size)]
+    if some.size < FEWEST:
+        return 0.0
+    around = level[some[:, None] + np.arange(-2 * reach, reach + 1)]
+    course = np.median(around - around[:, :reach].mean(axis=1, keepdims=True), axis=0)
+    top = int(np.argmax(course))
+    low = np.flatnonzero(course[:top] < 0.1 * course[top])
+    if not low.size:
+        return 0.0
+    foot = int(low[-1])
+    rest = (0.1 * course[top] - course[foot]) / (course[foot + 1] - course[foot])
+    return float(np.clip(foot + rest - 2 * reach, -furthest, furthest))
 
 
 def _usual_profile(strength: FloatArray, peaks: IntArray, span: int) -> FloatArray:

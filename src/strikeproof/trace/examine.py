@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from strikeproof.quantity import FloatArray
+from strikeproof.quantity import BoolArray, FloatArray
 from strikeproof.trace.blows import Blows, find_blows
 from strikeproof.trace.flags import (
     flag_clipping,
@@ -18,7 +18,7 @@ from strikeproof.trace.flags import (
     odd_intervals,
     too_slow_for_blows,
 )
-from strikeproof.trace.fronts import Rising
+from strikeproof.trace.fronts import RINGING_S, Rising
 from strikeproof.trace.growth import growth_of_blows, growth_of_samples, settled_levels
 from strikeproof.trace.hammering import Excursion, find_excursion, last_activity, main_train
 from strikeproof.trace.hum import remove_hum
@@ -103,10 +103,12 @@ def _facts(
     flags += clipped
     flags += flag_window(course, settings)
     flags += flag_zero(course, excursion.height, noise_of_mean(course.zero.quiet, 8))
+    odd = odd_intervals(course.blow_times)
     if train is not None:
         blind = samples.gaps + samples.frozen
-        flags += flag_train(course.blow_times, train.strength, blind, settings.nominal_blow_rate_hz)
-    rate, cv = _rate(course.blow_times)
+        nominal = settings.nominal_blow_rate_hz
+        flags += flag_train(course.blow_times, train.strength, odd, blind, nominal)
+    rate, cv = _rate(course.blow_times, odd)
     growth_time, growth_level = _growth(course, settings)
     return RunFacts(
         zero=excursion.sign * course.zero.level,
@@ -159,7 +161,7 @@ def _find_train(
     each = max(1.0, grid.step_s * rate)
     sd = robust_sd(grid.level[:quiet]) * np.sqrt(each)
     rounding = rounding_uncertainty(samples.resolution, float(sd))
-    rising = Rising(grid.level, grid.step_s, quiet, grid.clear_by(0.004), rounding)
+    rising = Rising(grid.level, grid.step_s, quiet, grid.clear_by(RINGING_S), rounding)
     blows = find_blows(rising, nominal_rate_hz=nominal)
     train = None if blows is None else _trim(blows, grid.begin_s)
     if train is None:
@@ -247,12 +249,12 @@ def _end(grid: Grid, train: _Train | None, excursion: Excursion, quiet: FloatArr
     return None if active is None else grid.begin_s + first * grid.step_s + active
 
 
-def _rate(times: FloatArray) -> tuple[float | None, float | None]:
+def _rate(times: FloatArray, odd: tuple[BoolArray, BoolArray]) -> tuple[float | None, float | None]:
     """Blow rate, and the scatter of the regular intervals over their mean."""
     if times.size < FEWEST_BLOWS:
         return None, None
     gaps = np.diff(times)
-    double, hole = odd_intervals(times)
+    double, hole = odd
     before_double = np.r_[False, double[:-1]]  # the rest of an interval that a second strike has cut
     regular = gaps[~(double | hole | before_double)]
     cv = float(np.std(regular, ddof=1) / np.mean(regular)) if regular.size > 2 else None

@@ -95,22 +95,29 @@ def odd_intervals(times: FloatArray) -> tuple[BoolArray, BoolArray]:
     half = min(5, (gaps.size - 1) // 2)
     padded = np.pad(gaps, half, mode="reflect")
     usual = np.median(np.lib.stride_tricks.sliding_window_view(padded, 2 * half + 1), axis=1)
+    usual = np.maximum(usual, 0.85 * np.median(gaps))  # second strikes close together lower the median
     return gaps < 0.6 * usual, gaps > 1.6 * usual
 
 
 def flag_train(
-    times: FloatArray, strength: FloatArray, blind: tuple[tuple[float, float], ...], nominal_hz: float | None
+    times: FloatArray,
+    strength: FloatArray,
+    odd: tuple[BoolArray, BoolArray],
+    blind: tuple[tuple[float, float], ...],
+    nominal_hz: float | None,
 ) -> list[Flag]:
-    """Second strikes, holes and an unusual rate in the train of blows (m,).
+    """Second strikes, holes and an unusual rate in the train of blows (m,) with its `odd_intervals`.
 
     A hole counts where its neighbours stand out so far that a blow could not have been lost in noise,
     and no sample is missing (`blind` stretches).
     """
-    double, hole = odd_intervals(times)
+    double, hole = odd[0].copy(), odd[1]
     seen = np.minimum(strength[:-1], strength[1:]) > 2 * SURE
     double &= np.minimum(strength[:-1], strength[1:]) > 1.5 * SURE
+    usual = float(np.median(np.diff(times)))
     for begin, end in blind:
         seen &= (times[1:] < begin) | (times[:-1] > end)
+        double &= (times[1:] < begin - 2 * usual) | (times[:-1] > end + 2 * usual)
     flags = []
     if double.any():
         first = times[1:][double][0]
@@ -125,7 +132,7 @@ def flag_train(
                 f"{(hole & seen).sum()} holes in {times.size} blows, the first after {first:.3f} s",
             )
         )
-    rate = 1 / float(np.median(np.diff(times)))
+    rate = 1 / usual
     if nominal_hz is not None and abs(rate / nominal_hz - 1) > 0.15:
         flags.append(Flag("rate-off", f"{rate:.1f} blows a second, {nominal_hz:g} is usual"))
     return flags

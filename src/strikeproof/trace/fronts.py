@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from strikeproof.quantity import BoolArray, FloatArray, IntArray
-from strikeproof.trace.zero import robust_sd
+from strikeproof.trace.zero import middle, robust_sd
 
-__all__ = ["Rising", "front_strength", "matched_strength"]
+__all__ = ["RINGING_S", "Rising", "front_strength", "matched_strength"]
 
 FRONTS_S = (0.0005, 0.001, 0.002, 0.004, 0.008)  # averaging times tried on either side of a front
 RINGING_S = 0.012  # of a blow's course that tells it from noise
@@ -42,7 +42,7 @@ def front_strength(rising: Rising) -> FloatArray:
         rise = _rise(total, width)
         noise = _noise(rise, rising, width, np.sqrt(2.0))
         loud = rise[rising.quiet :]
-        usual = np.median(loud[: loud.size // block * block].reshape(-1, block).max(axis=1)) / noise
+        usual = middle(loud[: loud.size // block * block].reshape(-1, block).max(axis=1)) / noise
         # Short means have more chances in 50 ms to be high by noise alone.
         contrast = float(usual / np.sqrt(1 + np.log(block / min(width, block)) / 4))
         if contrast > most:
@@ -87,4 +87,4 @@ def matched_strength(rising: Rising, strength: FloatArray, peaks: IntArray, span
     matched[before : before + likeness.size] = likeness
     matched /= _noise(matched, rising, shape.size, float(np.linalg.norm(shape)))
     matched[~rising.clear] = 0.0
-    return matched if np.median(matched[peaks]) > np.median(strength[peaks]) else None
+    return matched if middle(matched[peaks]) > middle(strength[peaks]) else None

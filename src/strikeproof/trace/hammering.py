@@ -58,7 +58,9 @@ def find_excursion(level: FloatArray, step_s: float) -> Excursion | None:
 def _first_beyond(blocks: FloatArray, zero: float) -> int:
     off = np.abs(blocks - zero)
     second = np.partition(off, -2)[-2]  # one stray block does not set the scale
-    return int(np.argmax(off >= 0.05 * second))
+    beyond = off >= 0.05 * second
+    lasting = np.convolve(beyond, np.ones(4), mode="full")[3:] >= 3  # of four blocks from here on
+    return int(np.argmax(beyond & lasting))
 
 
 def _leaps(blocks: FloatArray, loaded: int, sd: float) -> bool:
@@ -82,7 +84,7 @@ def last_activity(level: FloatArray, step_s: float, quiet: FloatArray) -> float 
     """Seconds from the first sample of `level` until it stops jumping, or None when that cannot be told.
 
     Compares the mean square change of quarter seconds with that of the `quiet` samples. An end is told
-    only by a sudden stop, from well above the quiet scatter to near it: growth levels off gradually.
+    only by a sudden stop, from steady and far above the quiet scatter to near it: growth fades.
     """
     each = max(4, round(0.25 / step_s))
     count = level.size // each
@@ -92,7 +94,10 @@ def last_activity(level: FloatArray, step_s: float, quiet: FloatArray) -> float 
     rough = np.mean(change.reshape(-1, each) ** 2, axis=1)
     still = max(float(np.mean(np.diff(quiet) ** 2)), 1e-300)
     last = int(np.flatnonzero(rough > 4 * still)[-1]) if (rough > 4 * still).any() else -1
-    before, after = rough[max(last - 3, 0) : last], rough[last + 2 :]
-    if before.size < 3 or before.min() < 12 * still or after.size == 0:
+    before, after = rough[max(last - 6, 0) : last], rough[last + 2 :]
+    if before.size < 6 or after.size < 2:
+        return None
+    fading = before[:3].mean() > 2 * before[3:].mean()
+    if fading or before.min() < 12 * still or after.mean() > 3 * still:
         return None
     return float((last + 1) * each * step_s)

@@ -7,6 +7,7 @@ import numpy as np
 from scipy import fft
 
 from strikeproof.quantity import FloatArray
+from strikeproof.trace.zero import middle
 
 __all__ = ["remove_hum", "wave", "wave_amplitude"]
 
@@ -29,7 +30,10 @@ def remove_hum(level: FloatArray, step_s: float, quiet: int) -> FloatArray:
     if line is None:
         return level
     for harmonic in (1, 2, 3):
-        level = _take_off(level, step_s, harmonic * line, quiet)
+        left = _take_off(level, step_s, harmonic * line, quiet)
+        if left is None and harmonic == 1:
+            return level
+        level = level if left is None else left
     return level
 
 
@@ -61,20 +65,20 @@ def _vertex(three: FloatArray) -> float:
 
 def _winsorise(change: FloatArray) -> FloatArray:
     """Hold blow fronts down, which would leak into every frequency."""
-    bound = 5 * float(np.median(np.abs(change)))
+    bound = 5 * middle(np.abs(change[:: max(1, change.size // 4096)]))
     return change.clip(-bound, bound) if bound > 0 else change
 
 
-def _take_off(level: FloatArray, step_s: float, frequency: float, quiet: int) -> FloatArray:
-    """Subtract the wave fitted to the whole run's changes where the quiet part shows the same wave."""
+def _take_off(level: FloatArray, step_s: float, frequency: float, quiet: int) -> FloatArray | None:
+    """Less the wave fitted to the whole run's changes, if the quiet part shows the same wave."""
     if frequency > 0.4 / step_s:
-        return level
+        return None
     turn = np.exp(2j * np.pi * frequency * step_s)
     change = np.diff(level)
     whole = wave_amplitude(_winsorise(change), turn) / (turn - 1)
     early = wave_amplitude(change[: quiet - 1], turn) / (turn - 1)
     if abs(whole - early) > 0.5 * abs(early):
-        return level
+        return None
     return np.asarray(level - wave(whole, turn, level.size), dtype=np.float64)
 
 

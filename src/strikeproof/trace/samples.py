@@ -143,7 +143,7 @@ def _spike_height(reading: FloatArray, resolution: float) -> float:
 
     Six times the deviation that a tenth of the samples exceed: nine standard deviations of white noise.
     """
-    middle = np.linspace(2, reading.size - 3, min(8000, reading.size - 4)).astype(np.int64)
+    middle = np.linspace(2, reading.size - 3, min(4000, reading.size - 4)).astype(np.int64)
     around = np.sort(reading[middle + np.arange(-2, 3)[:, None]], axis=0)
     off = np.abs(reading[middle] - around[2])
     return max(6.0 * float(np.quantile(off, 0.9)), 10.0 * resolution)
@@ -227,8 +227,9 @@ def mark_spikes(reading, height, spiky):  # type: ignore[no-untyped-def]
     """Mark samples that leave the trace by more than `height` and are back within two samples.
 
     The samples around, but for the highest and lowest, must be calm, within a third of the jump: a blow
-    that rings is no spike.
+    that rings is no spike. Nor is what leaves a stop: there the rest of the signal is cut off.
     """
+    top, bottom = reading.max(), reading.min()
     count = 0
     for i in range(2, reading.size - 2):
         up, down = reading[i] - reading[i - 2], reading[i] - reading[i + 2]
@@ -239,7 +240,8 @@ def mark_spikes(reading, height, spiky):  # type: ignore[no-untyped-def]
                     value = reading[j]
                     low, lowest = min(low, max(lowest, value)), min(lowest, value)
                     high, highest = max(high, min(highest, value)), max(highest, value)
-            if high - low < min(abs(up), abs(down)) / 3:
+            at_stop = (up < 0 and high == top) or (up > 0 and low == bottom)
+            if high - low < min(abs(up), abs(down)) / 3 and not at_stop:
                 spiky[i] = True
                 count += 1
     return count

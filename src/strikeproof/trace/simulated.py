@@ -25,10 +25,11 @@ LOWEST_INNER_RATE_HZ = 5000.0  # fine enough for a front of half a millisecond b
 class TracePlan:
     """A run to simulate; readings in any unit, times in seconds.
 
-    `ring_share` (of the final level) rings at every blow, `overshoot_share` (of the step) on top.
-    `growth_blows` is n0. `resolution` is the step of the converter. `dropouts` are (from, length) pairs in
-    seconds, without a value or, with `dropout_reading`, frozen there. `release_after_s` takes the load off so
-    long after the last blow; `zero_shift` is how far the zero is off by then.
+    There is no blow if `hammer_s` is below zero. `ring_share` (of the final level) rings at every blow,
+    `overshoot_share` (of the step) on top. `growth_blows` is n0. `resolution` is the step of the converter.
+    `dropouts` are (from, length) pairs in seconds, without a value or, with `dropout_reading`, frozen there.
+    `release_after_s` takes the load off so long after the last blow; `zero_shift` is how far the zero is off
+    by then.
     """
 
     sample_rate_hz: float = 10_000.0
@@ -126,7 +127,7 @@ def growth_after(blows: FloatArray, plan: TracePlan) -> FloatArray:
 
 def _strike(rng: np.random.Generator, plan: TracePlan) -> TraceTruth:
     """When the hammer strikes and what each blow adds."""
-    count = int(plan.hammer_s * plan.blow_rate_hz * 1.3) + 2
+    count = int(max(plan.hammer_s, 0.0) * plan.blow_rate_hz * 1.3) + 2
     intervals = (1 + plan.interval_scatter * rng.standard_normal(count)).clip(0.3) / plan.blow_rate_hz
     times = plan.start_s + np.r_[0.0, np.cumsum(intervals)]
     missed = rng.random(times.size) < plan.missed_share

@@ -8,7 +8,7 @@ import numpy as np
 
 from strikeproof.quantity import FloatArray
 
-__all__ = ["Zero", "find_zero", "find_zero_after", "noise_of_mean", "robust_sd"]
+__all__ = ["Zero", "find_zero", "find_zero_after", "middle", "noise_of_mean", "robust_sd"]
 
 LONGEST_S = 2.0  # of quiet looked at: older samples say more about drift than about the zero
 
@@ -29,10 +29,11 @@ class Zero:
     def creep(self, seconds: float) -> float:
         """Standard uncertainty from creep over `seconds`, where creep stands out of the noise.
 
-        Creep that goes on to the score is a shift of unknown share: rectangular (GUM 4.3.7).
+        How much of it goes on until the score is unknown: rectangular (GUM 4.3.7).
         """
-        beyond = max(self.creep_per_s**2 - 2 * self.creep_uncertainty**2, 0.0)
-        return float(np.sqrt(beyond) * seconds / np.sqrt(3))
+        if abs(self.creep_per_s) < 4 * self.creep_uncertainty:
+            return 0.0
+        return float(abs(self.creep_per_s) * seconds / np.sqrt(3))
 
 
 def find_zero(level: FloatArray, step_s: float) -> Zero:
@@ -79,8 +80,14 @@ def robust_sd(values: FloatArray) -> float:
     """Standard deviation by the median absolute deviation; the plain one where half the values are alike."""
     if values.size < 2:
         return 0.0
-    spread = 1.4826 * float(np.median(np.abs(values - np.median(values))))
+    spread = 1.4826 * middle(np.abs(values - middle(values)))
     return spread if spread > 0 else float(np.std(values))
+
+
+def middle(values: FloatArray) -> float:
+    """The median, of an even count the upper of the two in the middle: several times faster than NumPy's."""
+    half = values.size // 2
+    return float(np.partition(values, half)[half])
 
 
 def _slope(level: FloatArray, step_s: float) -> tuple[float, float]:
