@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import re
+from functools import lru_cache
 from typing import Literal
 
 __all__ = ["MISSING", "OVERFLOW_PATTERN", "CellKind", "cell_kind", "split_line"]
@@ -29,6 +30,7 @@ MISSING = (
 )
 OVERFLOW_PATTERN = r"(?i)^[+-]?(?:ol|o\.l\.?|ovl|ovld|ovf|ovfl|ovrng|over.*|#+|>+|<+|\*+|inf|infinity)$"
 
+_LONGEST_VALUE = 64
 _CLOCK = r"\d{1,2}:\d{2}(?::\d{2})?(?:[.,]\d+)?(?:\s*[AaPp]\.?[Mm]\.?)?(?:\s*(?:Z|UTC|[+-]\d{2}:?\d{2}))?"
 _DATE = r"(?:\d{4}[-/.]\d{1,2}[-/.]\d{1,2}|\d{1,2}[-/.]\d{1,2}[-/.](?:\d{4}|\d{2}))"
 _PATTERNS: tuple[tuple[CellKind, re.Pattern[str]], ...] = (
@@ -43,10 +45,13 @@ _PATTERNS: tuple[tuple[CellKind, re.Pattern[str]], ...] = (
 
 def cell_kind(cell: str) -> CellKind:
     """What a stripped cell looks like."""
+    return "text" if len(cell) > _LONGEST_VALUE else _short_kind(cell)
+
+
+@lru_cache(maxsize=4096)  # the same cells come again as each separator is tried
+def _short_kind(cell: str) -> CellKind:
     if cell in MISSING:
         return "missing"
-    if len(cell) > 64:
-        return "text"
     return next((kind for kind, pattern in _PATTERNS if pattern.fullmatch(cell)), "text")
 
 

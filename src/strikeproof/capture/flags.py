@@ -25,6 +25,7 @@ _CODES = np.array(
         1.7976931348623157e308,
     ]
 )
+_SMALLEST_CODE = float(_CODES.min())
 _SHORTEST_PLATEAU = 5
 
 
@@ -33,11 +34,11 @@ def find_overflow_codes(name: str, values: FloatArray) -> tuple[BoolArray, Findi
 
     The finding's line is the sample index.
     """
-    finite = np.isfinite(values)
-    size = np.abs(values, where=finite, out=np.zeros_like(values))
     none = np.zeros(len(values), dtype=np.bool_)
-    if not finite.any() or size.max() < 999.0:
+    finite = np.isfinite(values)
+    if not finite.any() or max(np.nanmax(values), -np.nanmin(values)) < _SMALLEST_CODE:
         return none, None
+    size = np.abs(values, where=finite, out=np.zeros_like(values))
     code = finite & (np.isin(size, _CODES) | (size >= 9e36) | _is_rounded_largest(size))
     rest = values[finite & ~code]
     if not code.any() or not rest.size:
@@ -66,10 +67,13 @@ def find_clipping(name: str, values: FloatArray, ignore: BoolArray) -> Finding |
     kept = values[at]
     if len(kept) < 4 * _SHORTEST_PLATEAU:
         return None
-    starts = np.flatnonzero(np.diff(kept, prepend=np.nan) != 0)
+    top, bottom = kept.max(), kept.min()
+    if max(np.count_nonzero(kept == top), np.count_nonzero(kept == bottom)) < _SHORTEST_PLATEAU:
+        return None
+    starts = np.r_[0, np.flatnonzero(kept[1:] != kept[:-1]) + 1]
     lengths = np.diff(starts, append=len(kept))
     levels = kept[starts]
-    for extreme, word in ((kept.max(), "top"), (kept.min(), "bottom")):
+    for extreme, word in ((top, "top"), (bottom, "bottom")):
         there = levels == extreme
         if there.all():
             return None

@@ -17,7 +17,7 @@ from strikeproof.capture.heading import find_names, find_sample_rate
 __all__ = ["Layout", "find_layout"]
 
 _TAIL_BYTES = 1 << 15
-_TAIL_LINES = 60
+_TAIL_LINES = 40
 _FEW_LINES = 8
 _SEPARATORS = ";\t|, "
 
@@ -79,10 +79,9 @@ def find_layout(path: Path, raw: bytes) -> Layout:
 def _tail_lines(raw: bytes) -> list[str]:
     """The last lines, without blank ones, and without the very last, which may be cut off."""
     start = max(len(raw) - _TAIL_BYTES, 0)
-    lines = raw[start:].decode("utf-8", "replace").split("\n")
-    lines = [
-        line for line in lines[1 if start else 0 :] if line.strip() and not line.lstrip().startswith("#")
-    ]
+    lines = raw[start:].decode("utf-8", "replace").split("\n")[1 if start else 0 :]
+    recent = lines[-4 * _TAIL_LINES :]
+    lines = [line for line in recent if line.strip() and not line.lstrip().startswith("#")]
     return lines[-_TAIL_LINES - 1 : -1] if len(lines) > _FEW_LINES else lines
 
 

@@ -25,8 +25,8 @@ class Rhythm:
 
 def median_period(time: FloatArray) -> float:
     """Median time a sample takes, over many samples at once so that rounded stamps do not spoil it. [s]"""
-    lag = max(1, min(_LAG, len(time) // 4))
-    return float(np.median(time[lag:] - time[:-lag])) / lag
+    lag = max(1, min(_LAG, len(time) // 20))
+    return float(np.median(np.diff(time[::lag]))) / lag
 
 
 def find_rhythm(time: FloatArray, rate: float | None = None) -> Rhythm | None:
@@ -70,6 +70,8 @@ def _given_rhythm(time: FloatArray, rate: float) -> Rhythm:
 
 def _find_gaps(steps: FloatArray, period: float) -> tuple[Finding, ...]:
     """Steps in which at least one sample is missing, beyond what repeats and rounded stamps explain."""
+    if steps.max() <= 1.5 * period:
+        return ()
     low, high = np.percentile(steps, (5, 95))
     jitter = high - low if high < 3 * period else 0.0
     moves = np.flatnonzero(steps != 0)
