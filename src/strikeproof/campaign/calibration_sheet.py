@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any, Literal
@@ -53,9 +54,17 @@ def _read_row(table: Table, row: Row) -> CalibrationRow:
             [Problem(str(table.path), row.line, f"direction {word!r} is not known", "write 'up' or 'down'")]
         )
     return CalibrationRow(
-        applied=table.number(row, "applied"),
-        reading=table.number(row, "reading"),
+        applied=_number(table, row, "applied"),
+        reading=_number(table, row, "reading"),
         direction=_DIRECTIONS[word],  # type: ignore[arg-type]  # the table above holds nothing else
         repeat=row.cells.get("repeat") or None,
         line=row.line,
     )
+
+
+def _number(table: Table, row: Row, column: str) -> float:
+    value = table.number(row, column)
+    if not math.isfinite(value):
+        what = f"{column}: {row.cells[column]!r} is too large"
+        raise BadFile([Problem(str(table.path), row.line, what, "mend its exponent")])
+    return value

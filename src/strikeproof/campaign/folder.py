@@ -9,13 +9,14 @@ from __future__ import annotations
 import json
 import re
 import tomllib
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
+from strikeproof.campaign.agreement import Slip, find_rule_slips, find_slips
 from strikeproof.campaign.calibration_sheet import CalibrationRow, read_calibration_sheet
 from strikeproof.campaign.keys import ArticleTable, CampaignFile, ProtocolTable, RigTable
 from strikeproof.campaign.records import (
@@ -80,16 +81,28 @@ def read_campaign(path: Path) -> Campaign:
     text = read_text(path)
     try:
         tables = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as wrong:
+    except (ValueError, RecursionError) as wrong:  # ValueError: also a whole number of 5000 digits
         raise BadFile([_syntax_problem(path, str(wrong))]) from wrong
-    problems = [*_name_problems(path, text, tables), *_friction_problems(path, text, tables)]
+    slips = list(find_slips(tables))
     try:
         file = CampaignFile.model_validate(tables)
     except ValidationError as wrong:
-        raise BadFile([*(_problem(path, text, each) for each in wrong.errors()), *problems]) from wrong
-    if problems:
-        raise BadFile(problems)
+        found = [_problem(path, text, each) for each in wrong.errors()]
+        raise BadFile([*found, *(_slip_problem(path, text, each) for each in slips)]) from wrong
+    slips += find_rule_slips(file)
+    if slips:
+        raise BadFile([_slip_problem(path, text, each) for each in slips])
     return _as_record(file)
+
+
+def _slip_problem(path: Path, text: str, slip: Slip) -> Problem:
+    place, what, mend = slip
+    return Problem(str(path), find_line(text, place), f"{_key(place)}: {what}", mend)
+
+
+def _key(place: Sequence[str | int]) -> str:
+    """A place as a person counts: ("article", 0, "price") is article.1.price."""
+    return ".".join(str(part + 1) if isinstance(part, int) else part for part in place)
 
 
 def _syntax_problem(path: Path, message: str) -> Problem:
@@ -101,10 +114,17 @@ def _syntax_problem(path: Path, message: str) -> Problem:
     )
 
 
+_SHAPES = {
+    "model_type": "write it as a table, [{0}] where there is one of it, [[{0}]] where there may be several",
+    "list_type": "write it with double brackets, [[{0}]], once for each",
+    "dict_type": "write it as a table, [[article.part]]",
+}
+
+
 def _problem(path: Path, text: str, error: Any) -> Problem:
     place = tuple(part for part in error["loc"])
     line = find_line(text, place)
-    key = ".".join(str(part + 1) if isinstance(part, int) else part for part in place)
+    key = _key(place)
     kind, context = error["type"], error.get("ctx", {})
     if kind == "extra_forbidden":
         known = _keys_at(place[:-1])
@@ -115,6 +135,8 @@ def _problem(path: Path, text: str, error: Any) -> Problem:
         return Problem(str(path), line, f"{key!r} is missing", f"add {place[-1]!r}")
     if kind == "refused":
         return Problem(str(path), line, f"{key}: {context['problem']}", context["mend"])
+    if kind in _SHAPES:
+        return Problem(str(path), line, f"{key} has the wrong form", _SHAPES[kind].format(place[0]))
     what = f"{key} = {json.dumps(error['input'], default=str)[:60]}"
     return Problem(str(path), line, what, error["msg"][0].lower() + error["msg"][1:])
 
@@ -132,47 +154,6 @@ def _table_type(annotation: Any) -> type[BaseModel]:
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         return annotation
     return next(_table_type(each) for each in annotation.__args__ if each is not type(None))
-
-
-def _names(tables: dict[str, Any], kind: str) -> list[str]:
-    entries = tables.get(kind)
-    entries = entries if isinstance(entries, list) else []
-    return [str(each.get("name", "")) if isinstance(each, dict) else "" for each in entries]
-
-
-def _name_problems(path: Path, text: str, tables: dict[str, Any]) -> Iterable[Problem]:
-    for kind in ("tool", "article"):
-        names = _names(tables, kind)
-        for position, name in enumerate(names):
-            if name and name in names[:position]:
-                line = find_line(text, (kind, position, "name"))
-                what = f"two {kind}s are named {name!r}"
-                yield Problem(str(path), line, what, "give each its own name")
-    campaign = tables.get("campaign")
-    reference = campaign.get("reference") if isinstance(campaign, dict) else None
-    names = _names(tables, "article")
-    if isinstance(reference, str) and names and reference not in names:
-        hint = nearest(reference, names)
-        yield Problem(
-            str(path),
-            find_line(text, ("campaign", "reference")),
-            f"the reference {reference!r} is not among the articles",
-            f"did you mean {hint!r}?" if hint else f"name one of: {', '.join(names)}",
-        )
-
-
-def _friction_problems(path: Path, text: str, tables: dict[str, Any]) -> Iterable[Problem]:
-    bolt = tables.get("bolt")
-    given = set(bolt) if isinstance(bolt, dict) else set()
-    apart = given & {"thread_friction", "head_friction"}
-    if "friction" in given and apart:
-        line = find_line(text, ("bolt", "friction"))
-        mend = "keep either friction, or thread_friction with head_friction"
-        yield Problem(str(path), line, "friction is given both in total and apart", mend)
-    elif len(apart) == 1:
-        line = find_line(text, ("bolt", *apart))
-        mend = "add the other, or give friction"
-        yield Problem(str(path), line, "thread_friction and head_friction go together", mend)
 
 
 def _as_record(file: CampaignFile) -> Campaign:
@@ -200,4 +181,6 @@ def _rig(table: RigTable) -> Rig:
 
 def _article(table: ArticleTable) -> Article:
     values = table.model_dump(exclude={"part"})
-    return Article(**values, parts=tuple(json.dumps(part, sort_keys=True) for part in table.part))
+    return Article(
+        **values, parts=tuple(json.dumps(part, sort_keys=True, default=str) for part in table.part)
+    )

@@ -44,10 +44,15 @@ def _supply(value: Any) -> str:
 
 
 def _name(value: Any) -> str:
-    text = str(value).strip() if isinstance(value, str | int) else ""
+    if not isinstance(value, str | int) or isinstance(value, bool):
+        raise _refuse(f"{value!r} is not text", "write it in quotes")
+    text = str(value).strip()
     if not text:
         raise _refuse("a name is empty", "give it a name")
     return text
+
+
+_LEVEL = re.compile(r"time to ((?:\d+\.?\d*|\.\d+)(?:e[+-]?\d+)?)\s*([^\d\s.].*)", re.IGNORECASE)
 
 
 def parse_score_rule(text: Any) -> ScoreRule:
@@ -55,12 +60,11 @@ def parse_score_rule(text: Any) -> ScoreRule:
     words = " ".join(str(text).split()).lower()
     if words in ("end", "peak"):
         return ScoreRule(kind=words)  # type: ignore[arg-type]  # narrowed by the line above
-    if words.startswith("at "):
-        return ScoreRule(kind="at", at_s=_quantity("time")(words[3:]))
-    level = re.fullmatch(r"time to ([0-9.]+(?:e[+-]?\d+)?)\s*(\S.*)", words)
-    if level:
-        unit = " ".join(str(text).split())[len("time to ") + len(level[1]) :].strip()
-        return ScoreRule(kind="time to", level=float(level[1]), level_unit=unit)
+    if words.startswith("at ") and (after := _quantity("time")(words[3:])) > 0:
+        return ScoreRule(kind="at", at_s=after)
+    level = _LEVEL.fullmatch(" ".join(str(text).split()))
+    if level and float(level[1]) > 0:
+        return ScoreRule(kind="time to", level=float(level[1]), level_unit=level[2])
     raise _refuse(f"{text!r} is not a score rule", "write 'end', 'peak', 'at 5 s' or 'time to 400 N m'")
 
 
@@ -68,7 +72,7 @@ Name = Annotated[str, BeforeValidator(_name)]
 Duration = Annotated[float, BeforeValidator(_quantity("time")), Field(gt=0, le=3600)]
 Pause = Annotated[float, BeforeValidator(_quantity("time")), Field(ge=0)]
 Supply = Annotated[str, BeforeValidator(_supply)]
-Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+Positive = Annotated[float, Field(gt=0)]
 Gap = Annotated[float, Field(ge=0, lt=60)]
 Friction = Annotated[float, Field(gt=0, le=0.6)]
 Percent = Annotated[float, Field(gt=0, lt=100)]
@@ -76,7 +80,8 @@ Score = Annotated[ScoreRule, BeforeValidator(parse_score_rule)]
 
 
 class _Table(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    # Strict: TOML has types of its own, so a number in quotes or a `true` for a 1 is a slip of the pen.
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False)
 
 
 class CampaignTable(_Table):
@@ -119,7 +124,6 @@ class RigTable(_Table):
 class BoltTable(_Table):
     """The test bolt."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
     thread: Name | None = None
     property_class: Annotated[Name | None, Field(alias="class")] = None
     friction: Friction | None = None

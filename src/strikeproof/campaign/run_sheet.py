@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
@@ -14,6 +15,7 @@ __all__ = ["COLUMNS", "parse_started", "read_run_sheet"]
 
 COLUMNS = ("run", "log", "tool", "article", "block", "bolt", "started", "set_aside", "note", "score")
 _REQUIRED = ("run", "article", "block")
+_NO_REASONS = {"0", "1", "false", "true", "n", "no", "none", "x", "y", "yes", "-", "–"}
 _STARTED_FORMS = ("%d.%m.%Y %H:%M:%S", "%d.%m.%Y %H:%M", "%Y/%m/%d %H:%M:%S", "%Y/%m/%d %H:%M")
 
 
@@ -80,6 +82,9 @@ def _row_problems(table: Table, row: Row, campaign: Campaign) -> Iterator[Proble
             yield Problem(file, row.line, f"unknown {kind} {name!r}", mend)
     if not row.cells.get("tool") and len(campaign.tools) > 1:
         yield Problem(file, row.line, "tool is empty", f"name one of: {', '.join(known['tool'])}")
+    if row.cells.get("set_aside", "").casefold() in _NO_REASONS:
+        what = f"set_aside: {row.cells['set_aside']!r} is no reason"
+        yield Problem(file, row.line, what, "leave it empty when the run counts, else write why it does not")
     yield from _score_problems(table, row)
     if row.cells.get("started") and parse_started(row.cells["started"]) is None:
         what = f"started: {row.cells['started']!r} is not a date with a time"
@@ -102,10 +107,9 @@ def _score_problems(table: Table, row: Row) -> Iterator[Problem]:
     except BadFile as wrong:
         yield from wrong.problems
         return
-    if not score > 0:
-        yield Problem(
-            file, row.line, f"score {score:g} is not above zero", "write the score as a positive number"
-        )
+    if not 0 < score < math.inf:
+        what = f"score {score:g} is not a number above zero"
+        yield Problem(file, row.line, what, "write the score as a positive number")
 
 
 def _twice(table: Table, row: Row, runs: dict[str, int], logs: dict[str, str]) -> Iterator[Problem]:

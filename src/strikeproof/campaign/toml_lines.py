@@ -10,6 +10,8 @@ __all__ = ["find_line"]
 _HEADER = re.compile(r"\s*(\[\[?)\s*([^\]]+?)\s*\]")
 _KEY = re.compile(r"\s*([A-Za-z0-9_\-]+|\"[^\"]*\")\s*(?:=|\.)")
 
+_MULTI_LINE = re.compile(r'"""(?:[^\\]|\\.)*?"""|\'\'\'.*?\'\'\'', re.DOTALL)
+
 
 def find_line(text: str, place: Sequence[str | int]) -> int | None:
     """Line (from 1) of the key at `place`, or of the nearest table around it.
@@ -35,7 +37,7 @@ def _places(text: str) -> list[tuple[int, tuple[str | int, ...]]]:
     found: list[tuple[int, tuple[str | int, ...]]] = []
     counts: dict[tuple[str | int, ...], int] = {}
     table: tuple[str | int, ...] = ()
-    for number, line in enumerate(text.splitlines(), start=1):
+    for number, line in enumerate(_MULTI_LINE.sub(_blank, text).split("\n"), start=1):
         header = _HEADER.match(line)
         if header:
             table = _enter(header[2], counts, array=header[1] == "[[")
@@ -43,6 +45,11 @@ def _places(text: str) -> list[tuple[int, tuple[str | int, ...]]]:
         elif key := _KEY.match(line):
             found.append((number, (*table, key[1].strip('"'))))
     return found
+
+
+def _blank(quoted: re.Match[str]) -> str:
+    """What stands in a text of several lines is no key of the file."""
+    return "\n" * quoted[0].count("\n")
 
 
 def _enter(name: str, counts: dict[tuple[str | int, ...], int], *, array: bool) -> tuple[str | int, ...]:

@@ -1,0 +1,118 @@
+"""Where the keys of campaign.toml must agree: names that meet, a bolt that exists, a rule in known units."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from typing import Any
+
+from strikeproof.campaign.keys import CampaignFile
+from strikeproof.errors import BadInput, nearest
+from strikeproof.joint import parse_class, parse_thread, proof_load
+from strikeproof.quantity import to_si
+
+__all__ = ["Slip", "find_rule_slips", "find_slips"]
+
+Slip = tuple[tuple[str | int, ...], str, str]
+"""Place of the key, what is wrong with it, and the mend."""
+
+
+def find_slips(tables: dict[str, Any]) -> Iterator[Slip]:
+    """What is wrong between the keys of a parsed file, whatever else may be wrong with them."""
+    yield from _name_slips(tables)
+    yield from _reference_slips(tables)
+    bolt = tables.get("bolt")
+    if isinstance(bolt, dict):
+        yield from _friction_slips(bolt)
+        yield from _bolt_slips(bolt)
+
+
+def find_rule_slips(file: CampaignFile) -> Iterator[Slip]:
+    """What is wrong between the score rule and the rest of a file whose keys are right one by one."""
+    rule, window = file.protocol.score, file.protocol.duration
+    place = ("protocol", "score")
+    if rule.at_s is not None and rule.at_s > window:
+        mend = "name a time inside the window, or lengthen protocol.duration"
+        yield place, f"{rule.at_s:g} s lies after the timed window of {window:g} s", mend
+    if rule.level_unit is not None and not _can_be_told(rule.level_unit, file):
+        told = file.calibration.applied_unit if file.calibration else file.rig.unit
+        mend = "use that unit, or add what leads to it: a calibration, or the bolt's thread and friction"
+        yield place, f"a level in {rule.level_unit!r} cannot be told in {told!r}", mend
+
+
+def _names(tables: dict[str, Any], kind: str) -> list[str]:
+    entries = tables.get(kind)
+    entries = entries if isinstance(entries, list) else []
+    return [str(each.get("name", "")).strip() if isinstance(each, dict) else "" for each in entries]
+
+
+def _name_slips(tables: dict[str, Any]) -> Iterator[Slip]:
+    for kind in ("tool", "article"):
+        names = _names(tables, kind)
+        for position, name in enumerate(names):
+            if name and name in names[:position]:
+                yield (kind, position, "name"), f"two {kind}s are named {name!r}", "give each its own name"
+
+
+def _reference_slips(tables: dict[str, Any]) -> Iterator[Slip]:
+    campaign, names = tables.get("campaign"), _names(tables, "article")
+    reference = campaign.get("reference") if isinstance(campaign, dict) else None
+    if reference is None or not names or str(reference).strip() in names:
+        return
+    hint = nearest(str(reference), names)
+    mend = f"did you mean {hint!r}?" if hint else f"name one of: {', '.join(names)}"
+    yield ("campaign", "reference"), f"the reference {reference!r} is not among the articles", mend
+
+
+def _friction_slips(bolt: dict[str, Any]) -> Iterator[Slip]:
+    apart = [key for key in ("thread_friction", "head_friction") if key in bolt]
+    if "friction" in bolt and apart:
+        mend = "keep either friction, or thread_friction with head_friction"
+        yield ("bolt", "friction"), "friction is given both in total and apart", mend
+    elif len(apart) == 1:
+        mend = "add the other, or give friction"
+        yield ("bolt", apart[0]), "thread_friction and head_friction go together", mend
+
+
+def _bolt_slips(bolt: dict[str, Any]) -> Iterator[Slip]:
+    thread, found = _parsed(bolt, "thread", parse_thread)
+    yield from found
+    property_class, found = _parsed(bolt, "class", parse_class)
+    yield from found
+    if thread is not None and property_class is not None:
+        try:
+            proof_load(thread, property_class)
+        except BadInput as wrong:
+            yield ("bolt", "class"), wrong.problem, wrong.mend
+
+
+def _parsed(bolt: dict[str, Any], key: str, parse: Callable[[str], Any]) -> tuple[Any, Iterable[Slip]]:
+    text = bolt.get(key)
+    if not isinstance(text, str) or not text.strip():
+        return None, ()
+    try:
+        return parse(text), ()
+    except BadInput as wrong:
+        return None, [(("bolt", key), f"{wrong.what} (allowed: {wrong.allowed})", wrong.mend)]
+
+
+def _can_be_told(unit: str, file: CampaignFile) -> bool:
+    """Whether a level in `unit` can be turned into the unit of a score."""
+    told = file.calibration.applied_unit if file.calibration else file.rig.unit
+    if unit == told:
+        return True
+    kinds = _kind(unit), _kind(told)
+    if None in kinds:
+        return False
+    bolt = file.bolt
+    lever_is_known = bolt.thread is not None and (bolt.friction or bolt.thread_friction) is not None
+    return kinds[0] == kinds[1] or lever_is_known
+
+
+def _kind(unit: str) -> str | None:
+    for kind in ("force", "torque"):
+        try:
+            to_si(1.0, unit, kind)
+        except BadInput:
+            continue
+        return kind
+    return None

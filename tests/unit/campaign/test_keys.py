@@ -1,0 +1,318 @@
+"""Every key of a campaign file is taken with its meaning, and a slip is told with its line and mend."""
+
+import math
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from pydantic import ValidationError
+
+from strikeproof.campaign.folder import read_campaign
+from strikeproof.campaign.keys import CampaignFile, ProtocolTable, parse_score_rule
+from strikeproof.campaign.records import Campaign, ScoreRule
+from strikeproof.errors import BadFile, Problem
+
+# Every key that a reader of a campaign folder can count on, each with another value than its default.
+EVERY_KEY = """\
+[campaign]
+name = "track roller sockets"
+reference = "plain-24"
+margin_percent = 4
+currency = "SEK"
+simulated = true
+note = "an invented one"
+
+[protocol]
+duration = "8 s"
+direction = "loosen"
+score = "at 5 s"
+supply = "6.2 bar"
+cool_down = "1 min"
+repeats = 6
+seed = 7
+smallest_difference_percent = 5
+
+[rig]
+name = "bench A"
+channel = "load"
+unit = "kN"
+sample_rate_hz = 10000
+clamp_stiffness_n_per_m = 8e8
+resolution = 0.01
+full_scale = 250
+repeatability_percent = 2
+
+[bolt]
+thread = "M20x2.5"
+class = "10.9"
+thread_friction = 0.12
+head_friction = 0.14
+friction_uncertainty_percent = 20
+runs_per_bolt = 25
+largest_proof_share = 0.7
+name = "bolt 1"
+
+[calibration]
+sheet = "torque.xlsx"
+applied_unit = "N m"
+reference_uncertainty_percent = 1.5
+degree = 2
+rig = "bench A"
+bolt = "bolt 1"
+
+[[tool]]
+name = "air-a"
+mechanism = "oil-pulse"
+drive_mm = 12.7
+supply = "90 psi"
+hammer_inertia_kg_m2 = 1.1e-3
+blow_speed_rad_s = 95
+blow_energy_j = 30
+blow_rate_hz = 22
+anvil_stiffness_n_m_per_rad = 2e4
+anvil_inertia_kg_m2 = 1e-4
+restitution = 0.3
+
+[[article]]
+name = "plain-24"
+price = 14
+mass_kg = 0.36
+polar_inertia_kg_m2 = 6.0e-5
+stiffness_n_m_per_rad = 4.0e4
+hexagon_gap_deg = 2.5
+square_gap_deg = 2.0
+note = "from the drawer"
+
+[[article.part]]
+kind = "tube"
+outer = "40 mm"
+
+[runs]
+sheet = "done.xlsx"
+logs = "raw"
+"""
+
+SMALLEST = """\
+[campaign]
+name = "two"
+reference = "plain"
+[[tool]]
+name = "air"
+[[article]]
+name = "plain"
+"""
+
+
+def read(folder: Path, text: str) -> Campaign:
+    (folder / "campaign.toml").write_text(text, encoding="utf-8")
+    return read_campaign(folder / "campaign.toml")
+
+
+def refused(folder: Path, text: str) -> tuple[Problem, ...]:
+    with pytest.raises(BadFile) as told:
+        read(folder, text)
+    return told.value.problems
+
+
+def test_every_key_arrives_in_its_record(tmp_path: Path) -> None:
+    found = read(tmp_path, EVERY_KEY)
+    assert (found.name, found.reference, found.margin_percent) == ("track roller sockets", "plain-24", 4.0)
+    assert (found.currency, found.simulated, found.note) == ("SEK", True, "an invented one")
+    assert (found.runs_sheet, found.logs_folder) == ("done.xlsx", "raw")
+    protocol = found.protocol
+    assert (protocol.duration_s, protocol.direction, protocol.cool_down_s) == (8.0, "loosen", 60.0)
+    assert protocol.score == ScoreRule("at", at_s=5.0)
+    assert (protocol.supply, protocol.repeats, protocol.seed) == ("6.2 bar", 6, 7)
+    assert protocol.smallest_difference_percent == 5.0
+    rig = found.rig
+    assert (rig.name, rig.channel, rig.unit, rig.sample_rate_hz) == ("bench A", "load", "kN", 10000.0)
+    assert (rig.clamp_stiffness_n_per_m, rig.resolution, rig.full_scale) == (8e8, 0.01, 250.0)
+    assert rig.repeatability_percent == 2.0
+    bolt = found.bolt
+    assert (bolt.thread, bolt.property_class, bolt.name) == ("M20x2.5", "10.9", "bolt 1")
+    assert (bolt.friction, bolt.thread_friction, bolt.head_friction) == (None, 0.12, 0.14)
+    assert (bolt.friction_uncertainty_percent, bolt.runs_per_bolt, bolt.largest_proof_share) == (20, 25, 0.7)
+    source = found.calibration
+    assert source is not None
+    assert (source.sheet, source.applied_unit, source.degree) == ("torque.xlsx", "N m", 2)
+    assert (source.reference_uncertainty_percent, source.rig, source.bolt) == (1.5, "bench A", "bolt 1")
+    (tool,) = found.tools
+    assert (tool.name, tool.mechanism, tool.drive_mm, tool.supply) == ("air-a", "oil-pulse", 12.7, "90 psi")
+    assert (tool.hammer_inertia_kg_m2, tool.blow_speed_rad_s, tool.blow_energy_j) == (1.1e-3, 95, 30)
+    assert (tool.blow_rate_hz, tool.anvil_stiffness_n_m_per_rad, tool.anvil_inertia_kg_m2) == (22, 2e4, 1e-4)
+    assert tool.restitution == 0.3
+    (article,) = found.articles
+    assert (article.name, article.price, article.mass_kg) == ("plain-24", 14.0, 0.36)
+    assert (article.polar_inertia_kg_m2, article.stiffness_n_m_per_rad) == (6.0e-5, 4.0e4)
+    assert (article.hexagon_gap_deg, article.square_gap_deg, article.note) == (2.5, 2.0, "from the drawer")
+    assert article.parts == ('{"kind": "tube", "outer": "40 mm"}',)
+
+
+def test_the_smallest_file_has_the_documented_defaults(tmp_path: Path) -> None:
+    found = read(tmp_path, SMALLEST)
+    assert (found.margin_percent, found.currency, found.simulated) == (3.0, "EUR", False)
+    assert (found.protocol.duration_s, found.protocol.direction, found.protocol.score.kind) == (
+        10.0,
+        "tighten",
+        "end",
+    )
+    assert (found.rig.name, found.rig.unit, found.bolt.largest_proof_share) == ("rig", "reading", 0.75)
+    assert found.calibration is None
+    assert (found.runs_sheet, found.logs_folder) == ("runs.csv", "logs")
+
+
+KEY_LINES = [
+    (number, line)
+    for number, line in enumerate(EVERY_KEY.splitlines(), start=1)
+    if "=" in line and not line.startswith(("kind", "outer"))
+]
+
+
+@pytest.mark.parametrize(("number", "line"), KEY_LINES, ids=[f"{n}-{li.split()[0]}" for n, li in KEY_LINES])
+def test_a_misspelled_key_is_told_with_its_line_and_the_nearest_known(
+    tmp_path: Path, number: int, line: str
+) -> None:
+    key = line.partition(" =")[0]
+    lines = EVERY_KEY.splitlines()
+    wrong = key[:1] + key[2:] + "q"
+    lines[number - 1] = line.replace(key, wrong, 1)
+    found = [each for each in refused(tmp_path, "\n".join(lines)) if "unknown key" in each.problem]
+    assert [(each.line, wrong in each.problem) for each in found] == [(number, True)]
+    assert key in found[0].mend
+
+
+@pytest.mark.parametrize(
+    ("line", "wrong", "says"),
+    [
+        ('duration = "8 s"', "duration = 8", "unit"),
+        ('duration = "8 s"', 'duration = "8 kg"', "time"),
+        ('duration = "8 s"', 'duration = "0 s"', "greater than 0"),
+        ('duration = "8 s"', 'duration = "2 h"', "3600"),
+        ('direction = "loosen"', 'direction = "left"', "tighten"),
+        ('score = "at 5 s"', 'score = "best"', "time to 400 N m"),
+        ('score = "at 5 s"', 'score = "at 20 s"', "window"),
+        ('score = "at 5 s"', 'score = "time to 9 fathoms"', "thread and friction"),
+        ('supply = "6.2 bar"', 'supply = "6.2"', "6.2 bar"),
+        ("margin_percent = 4", 'margin_percent = "4"', "number"),
+        ("margin_percent = 4", "margin_percent = 0", "greater"),
+        ("margin_percent = 4", "margin_percent = nan", "finite"),
+        ("simulated = true", "simulated = 1", "boolean"),
+        ("repeats = 6", "repeats = 6.5", "integer"),
+        ("price = 14", "price = -1", "greater"),
+        ("price = 14", "price = inf", "finite"),
+        ("mass_kg = 0.36", "mass_kg = 0", "greater"),
+        ("hexagon_gap_deg = 2.5", "hexagon_gap_deg = 60", "less than 60"),
+        ("restitution = 0.3", "restitution = 1.2", "less than or equal"),
+        ("degree = 2", "degree = 4", "3"),
+        ("head_friction = 0.14", "head_friction = 0.9", "0.6"),
+        ("head_friction = 0.14", "", "add the other"),
+        ('thread = "M20x2.5"', 'thread = "M20x2.4"', "M20x2.5"),
+        ('thread = "M20x2.5"', 'thread = "20 mm"', "begins with M"),
+        ('class = "10.9"', 'class = "10.10"', "10.9"),
+        ('class = "10.9"', "class = 10.9", "quotes"),
+        ('unit = "kN"', 'unit = " "', "name"),
+        ('mechanism = "oil-pulse"', 'mechanism = "magic"', "spring-and-cam"),
+        ('reference = "plain-24"', 'reference = "plain 24"', "plain-24"),
+    ],
+)
+def test_a_value_that_cannot_be_is_told_with_its_line(
+    tmp_path: Path, line: str, wrong: str, says: str
+) -> None:
+    number = EVERY_KEY.splitlines().index(line) + 1
+    problems = refused(tmp_path, EVERY_KEY.replace(line + "\n", wrong + "\n"))
+    assert len(problems) == 1, problems
+    assert says in str(problems[0])
+    assert problems[0].line is not None
+    assert abs(problems[0].line - number) <= (1 if not wrong else 0)
+
+
+def test_everything_wrong_is_told_at_once(tmp_path: Path) -> None:
+    text = EVERY_KEY.replace('thread = "M20x2.5"', 'thread = "M20x9"').replace("price = 14", "price = -2")
+    text = text.replace("margin_percent", "margin_procent").replace('"plain-24"', '"plain-25"', 1)
+    lines = {problem.line for problem in refused(tmp_path, text)}
+    wanted = ("M20x9", "price", "margin_procent", "plain-25")
+    assert lines == {i for i, line in enumerate(text.splitlines(), 1) if any(word in line for word in wanted)}
+
+
+def test_a_class_that_does_not_cover_the_thread_is_told(tmp_path: Path) -> None:
+    text = SMALLEST + '[bolt]\nthread = "1/2-13"\nclass = "10.9"\n'
+    (problem,) = refused(tmp_path, text)
+    assert problem.line == 10
+    assert "10.9" in str(problem)
+
+
+def test_names_are_given_once(tmp_path: Path) -> None:
+    (problem,) = refused(tmp_path, SMALLEST + '[[article]]\nname = " plain "\n')
+    assert (problem.line, problem.mend) == (9, "give each its own name")
+
+
+def test_a_whole_number_will_do_as_a_name(tmp_path: Path) -> None:
+    found = read(tmp_path, SMALLEST.replace('"plain"', "24"))
+    assert (found.reference, found.articles[0].name) == ("24", "24")
+
+
+@pytest.mark.parametrize(
+    ("text", "seconds"),
+    [("10 s", 10.0), ("10s", 10.0), ("0.5 min", 30.0), ("1500 ms", 1.5), ("2,5 s", 2.5), ("1e1 s", 10.0)],
+)
+def test_a_time_may_be_in_any_unit(text: str, seconds: float) -> None:
+    assert ProtocolTable.model_validate({"duration": text}).duration == pytest.approx(seconds)
+
+
+@pytest.mark.parametrize("supply", ["6.2 bar", "90 psi", "620 kPa", "18 V", "0.62 MPa"])
+def test_a_supply_is_a_pressure_or_a_voltage(supply: str) -> None:
+    assert ProtocolTable.model_validate({"supply": supply}).supply == supply
+
+
+@pytest.mark.parametrize(
+    ("text", "rule"),
+    [
+        ("end", ScoreRule("end")),
+        (" Peak ", ScoreRule("peak")),
+        ("at 5 s", ScoreRule("at", at_s=5.0)),
+        ("At  500 ms", ScoreRule("at", at_s=0.5)),
+        ("time to 400 N m", ScoreRule("time to", level=400.0, level_unit="N m")),
+        ("time to 300 lbf ft", ScoreRule("time to", level=300.0, level_unit="lbf ft")),
+        ("Time to 1.5e2kN", ScoreRule("time to", level=150.0, level_unit="kN")),
+    ],
+)
+def test_score_rules(text: str, rule: ScoreRule) -> None:
+    assert parse_score_rule(text) == rule
+
+
+@pytest.mark.parametrize(
+    "text", ["", "at", "at 0 s", "at 5", "time to 0 N m", "time to 400", "time to -3 kN", 5]
+)
+def test_what_is_no_score_rule(text: Any) -> None:
+    with pytest.raises(ValidationError):
+        ProtocolTable.model_validate({"score": text})
+
+
+@given(st.floats(0.001, 1e6), st.sampled_from(["N m", "kN", "lbf ft", "mV/V"]))
+def test_a_level_is_read_as_written(level: float, unit: str) -> None:
+    found = parse_score_rule(f"time to {level:.6g} {unit}")
+    assert math.isclose(found.level or 0.0, level, rel_tol=1e-5)
+    assert found.level_unit == unit
+    assert parse_score_rule(str(found)) == found
+
+
+def test_a_level_needs_a_way_to_be_told(tmp_path: Path) -> None:
+    rule = '[protocol]\nscore = "time to 400 N m"\n[rig]\nunit = "kN"\n'
+    (problem,) = refused(tmp_path, SMALLEST + rule)
+    assert problem.line == 9
+    lever = '[bolt]\nthread = "M20"\nfriction = 0.12\n'
+    assert read(tmp_path, SMALLEST + rule + lever).protocol.score.level == 400.0
+    assert read(tmp_path, SMALLEST + rule.replace("kN", "lbf ft")).protocol.score.level == 400.0
+    plain = rule.replace("400 N m", "7 counts").replace("kN", "counts")
+    assert read(tmp_path, SMALLEST + plain).protocol.score.level_unit == "counts"
+
+
+def test_every_key_here_is_every_key_there_is() -> None:
+    """A key added to the file's tables must be added to EVERY_KEY above."""
+    here = set(re.findall(r"^(\w+) =", EVERY_KEY, re.MULTILINE)) - {"kind", "outer"}
+    tables = CampaignFile.model_json_schema()["$defs"]
+    there = {key for name in tables if name != "ScoreRule" for key in tables[name]["properties"]}
+    assert here | {"friction", "part"} == there
