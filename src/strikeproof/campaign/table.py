@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import re
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -143,8 +144,8 @@ def _build(path: Path, header: _Record, records: Sequence[_Record], separator: s
     names = [_plain_name(name) for name in names]
     problems = [
         Problem(str(path), line, f"two columns are called {name!r}", "rename or delete one")
-        for i, name in enumerate(names)
-        if name and name in names[:i]
+        for name, count in Counter(names).items()
+        if name and count > 1
     ]
     for at, cells in records:
         if any(cells[len(names) :]):

@@ -22,7 +22,8 @@ _MAGIC = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
 _LARGEST_XML = 1 << 30
 _MOST_CELLS = 40_000_000
 _REFERENCE = re.compile(rb'<c [^>]*?r="([A-Z]{1,3})([0-9]{1,7})"')
-_REPEAT = re.compile(rb'table:number-(rows|columns)-repeated="([0-9]+)"')
+_OPEN_TAG = re.compile(rb"<table:(table-row|(?:covered-)?table-cell)\b([^>]*)>")
+_REPEAT = re.compile(rb'table:number-(?:rows|columns)-repeated="([0-9]{1,9})"')
 _CHUNK = 1 << 20
 
 
@@ -76,8 +77,10 @@ def _refuse_bomb(path: Path, raw: bytes) -> None:
 
 
 def _count_cells(book: zipfile.ZipFile, member: zipfile.ZipInfo) -> int:
-    """Cells of the rectangle that the filled cells of one sheet span, an upper bound for ODS."""
-    if "worksheets/" not in member.filename and member.filename != "content.xml":
+    """Cells of the rectangle that the filled cells of one sheet span."""
+    if member.filename == "content.xml":
+        return _count_repeated_cells(book.read(member))
+    if "worksheets/" not in member.filename:
         return 0
     bottom = right = 0
     rest = b""
@@ -88,6 +91,25 @@ def _count_cells(book: zipfile.ZipFile, member: zipfile.ZipInfo) -> int:
                 bottom, right = max(bottom, int(row)), max(right, _column_number(column))
             rest = text[-256:]
     return bottom * right
+
+
+def _count_repeated_cells(content: bytes) -> int:
+    """As `_count_cells` for ODS, where one tag stands for any number of equal rows or cells."""
+    filled = empty = right = column = 0  # rows so far, empty rows since, the widest row, place in this row
+    row_is_filled = False
+    for kind, attributes in _OPEN_TAG.findall(content):
+        found = _REPEAT.search(attributes)
+        count = int(found[1]) if found else 1
+        if kind == b"table-row":
+            column, row_is_filled = 0, False
+            empty += count
+            continue
+        column += count
+        if b"value-type" in attributes:
+            right = max(right, column)
+            if not row_is_filled:
+                filled, empty, row_is_filled = filled + empty, 0, True
+    return filled * right
 
 
 def _column_number(letters: bytes) -> int:

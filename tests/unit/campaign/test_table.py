@@ -3,6 +3,7 @@
 import contextlib
 import datetime
 import math
+import zipfile
 from pathlib import Path
 
 import openpyxl
@@ -90,6 +91,52 @@ def test_a_far_cell_cannot_fill_the_memory(tmp_path: Path, at: str) -> None:
     else:
         with pytest.raises(BadFile, match="too large"):
             read_table(tmp_path / "far.xlsx")
+
+
+def _write_ods(path: Path, rows: str) -> None:
+    """The least that OpenDocument 1.3, part 3 (OASIS, 2021) asks of a spreadsheet."""
+    spaces = " ".join(
+        f'xmlns:{name}="urn:oasis:names:tc:opendocument:xmlns:{name}:1.0"'
+        for name in ("office", "table", "text")
+    )
+    kind = "application/vnd.oasis.opendocument.spreadsheet"
+    manifest = "urn:oasis:names:tc:opendocument:xmlns:manifest:1.0"
+    with zipfile.ZipFile(path, "w") as book:
+        book.writestr("mimetype", kind)
+        entry = f'<m:file-entry m:full-path="/" m:media-type="{kind}"/>'
+        book.writestr("META-INF/manifest.xml", f'<m:manifest xmlns:m="{manifest}">{entry}</m:manifest>')
+        sheet = f'<table:table table:name="runs">{rows}</table:table>'
+        body = f"<office:body><office:spreadsheet>{sheet}</office:spreadsheet></office:body>"
+        book.writestr("content.xml", f"<office:document-content {spaces}>{body}</office:document-content>")
+
+
+def _ods_cell(value: str, repeated: int = 1) -> str:
+    kind = f'float" office:value="{value}' if value.isdigit() else "string"
+    repeat = f' table:number-columns-repeated="{repeated}"' if repeated > 1 else ""
+    return f'<table:table-cell office:value-type="{kind}"{repeat}><text:p>{value}</text:p></table:table-cell>'
+
+
+def _ods_row(*cells: str, repeated: int = 1) -> str:
+    return f'<table:table-row table:number-rows-repeated="{repeated}">{"".join(cells)}</table:table-row>'
+
+
+def test_an_open_document_sheet_with_its_million_blank_rows(tmp_path: Path) -> None:
+    blank = _ods_row('<table:table-cell table:number-columns-repeated="16384"/>', repeated=1_048_570)
+    rows = _ods_row(_ods_cell("run"), _ods_cell("log")) + _ods_row(_ods_cell("12"), _ods_cell("a.csv"))
+    _write_ods(tmp_path / "runs.ods", rows + blank)
+    table = read_table(tmp_path / "runs.ods")
+    assert [(row.line, row.cells) for row in table.rows] == [(2, {"run": "12", "log": "a.csv"})]
+
+
+def test_an_open_document_sheet_cannot_fill_the_memory(tmp_path: Path) -> None:
+    _write_ods(tmp_path / "runs.ods", _ods_row(_ods_cell("1", repeated=20), repeated=1))
+    with pytest.raises(BadFile, match="two columns are called '1'"):
+        read_table(tmp_path / "runs.ods")
+    far = _ods_row(repeated=1_000_000) + _ods_row(_ods_cell("1", repeated=16_384))
+    for rows in (far, _ods_row(_ods_cell("1", repeated=16_384), repeated=1_048_576)):
+        _write_ods(tmp_path / "runs.ods", rows)
+        with pytest.raises(BadFile, match="too large"):
+            read_table(tmp_path / "runs.ods")
 
 
 def test_a_damaged_workbook_is_a_bad_file(tmp_path: Path) -> None:
