@@ -37,8 +37,9 @@ _ALWAYS = (
     "instructions and licensed practice come first.",
 )
 _PREHEAT = (
-    "A weld beside hardened alloy steel leaves a brittle zone: preheat to about 300 °C, relieve stress at "
-    "about 550 °C but below the tempering temperature, check the hardness, and leave it to a qualified welder."
+    "A weld beside hardened alloy steel leaves a brittle zone: preheat to about 300 °C, relieve stress "
+    "at about 550 °C but below the tempering temperature, check the hardness, and leave it to a qualified "
+    "welder."
 )
 _FUMES = (
     "Lead and zinc give poisonous fumes: no melting or welding of leaded or galvanised parts without "

@@ -112,7 +112,7 @@ def _widths(fields: Fields, kind: CutKind, mate: float | None) -> tuple[float, f
     # A wrench opening is wider and a head narrower than nominal; together about this much (common practice).
     clearance = fields.number("clearance_mm", 0.1e-3 + 0.01 * size)
     if true is None:
-        return (male or size) + clearance, male or size
+        return size + clearance / 2, male or size - clearance / 2
     return true, male or true - clearance
 
 
