@@ -10,6 +10,7 @@ from strikeproof.campaign.records import Campaign
 from strikeproof.judge.budget import Budget
 from strikeproof.judge.calibration import CalibrationFit
 from strikeproof.judge.records import Comparison
+from strikeproof.publish.texts import unit_words
 from strikeproof.quantity import FloatArray, unit_label
 
 __all__ = ["Report", "ReportRun"]
@@ -120,7 +121,7 @@ class Report:
     @property
     def reading_unit(self) -> str:
         """Unit of what the rig shows, for people."""
-        return unit_label(self.campaign.rig.unit)
+        return unit_words(unit_label(self.campaign.rig.unit))
 
     @property
     def simulated(self) -> bool:

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from strikeproof.judge.records import ArticleResult, Comparison
 from strikeproof.publish.report import Report, ReportRun
-from strikeproof.publish.texts import given, plain
+from strikeproof.publish.texts import given, plain, unit_words
 from strikeproof.publish.verdicts import gain_words, range_words, sign_of, verdict_sentence
 from strikeproof.quantity import write_number, write_percent, write_uncertain
 from strikeproof.trace.records import FLAG_KINDS
@@ -27,7 +27,7 @@ def facts(report: Report) -> list[tuple[str, str]]:
         ("Articles", str(len({run.article for run in report.runs}))),
         ("Tools", str(len(report.tools))),
         ("Runs", f"{len(report.runs)}, {aside} set aside" if aside else str(len(report.runs))),
-        ("Judged by", f"{report.quantity} ({report.unit})"),
+        ("Judged by", f"{report.quantity} ({unit_words(report.unit)})"),
         ("Same within", f"{given(report.comparison.margin_percent)} %"),
         ("Rig", campaign.rig.name),
         ("Made", report.made),
@@ -40,7 +40,7 @@ def protocol_rows(report: Report) -> list[tuple[str, str]]:
     rows = [
         ("Duration of a run", f"{given(protocol.duration_s)} s"),
         ("Direction", "tightening" if protocol.direction == "tighten" else "loosening"),
-        ("Score", f"{report.quantity}, in {report.unit}"),
+        ("Score", f"{report.quantity}, in {unit_words(report.unit)}"),
         ("Judged channel", f"{rig.channel or 'the only one'}, in {report.reading_unit}"),
     ]
     for tool in report.campaign.tools:
@@ -81,7 +81,7 @@ def _result_row(report: Report, result: ArticleResult) -> Row:
         "article": result.article,
         "runs": f"{result.runs}",
         "aside": result.set_aside,
-        "median": _NONE if result.median is None else f"{write_number(result.median)} {report.unit}",
+        "median": _median(result, report.unit),
         "spread": _spread(result),
         "gain": _NONE if reference else write_percent(result.gain_percent),
         "range": "" if reference else range_words(result),
@@ -93,6 +93,10 @@ def _result_row(report: Report, result: ArticleResult) -> Row:
         "worth": _worth(result),
         "ratio": _only_ratio(report, result),
     }
+
+
+def _median(result: ArticleResult, unit: str) -> str:
+    return _NONE if result.median is None else f"{write_number(result.median)} {unit_words(unit)}"
 
 
 def _spread(result: ArticleResult) -> str:
@@ -187,5 +191,5 @@ def _score(run: ReportRun) -> str:
     if run.score is None:
         return "no score"
     if run.standard_uncertainty is None:
-        return f"{write_number(run.score)} {run.unit}"
-    return write_uncertain(run.score, run.standard_uncertainty, run.unit)
+        return f"{write_number(run.score)} {unit_words(run.unit)}"
+    return write_uncertain(run.score, run.standard_uncertainty, unit_words(run.unit))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-__all__ = ["clip", "count", "file_word", "given", "join_words", "plain", "sentence", "tie"]
+__all__ = ["clip", "count", "file_word", "given", "join_words", "plain", "sentence", "tie", "unit_words"]
 
 # What neither XML nor a line of text can hold.
 _UNPRINTABLE = re.compile(
@@ -46,6 +46,11 @@ def sentence(text: str) -> str:
 def tie(value: object) -> object:
     """Text whose percent signs stay on the line of their number; anything else as it is."""
     return _PERCENT.sub("\u00a0%", value) if type(value) is str else value
+
+
+def unit_words(unit: str) -> str:
+    """A unit as it is printed; what the rig shows without a unit is in arbitrary ones."""
+    return "arb. unit" if unit == "reading" else unit
 
 
 def count(number: int, one: str, many: str | None = None) -> str:

@@ -117,7 +117,7 @@ def _budget(budget: Budget, unit: str, reading: str) -> dict[str, object]:
             if line.sensitivity == 1.0
             else f"{write_number(line.sensitivity, 3)} {_per(unit, reading)}",
             "contribution": f"{write_number(line.contribution, 2)} {unit}",
-            "share": f"{100 * share:.0f} %",
+            "share": "< 1 %" if 0 < share < 0.005 else f"{100 * share:.0f} %",
             "freedom": _freedom(line.degrees_of_freedom),
         }
         for line, share in zip(budget.components, budget.shares, strict=True)

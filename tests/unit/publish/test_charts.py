@@ -11,7 +11,7 @@ from tests.unit.publish.sample import sample_report
 
 from strikeproof.errors import BadInput
 from strikeproof.publish import draw_charts, write_charts
-from strikeproof.publish.charts.price import _apart
+from strikeproof.publish.charts.labels import Box, place_labels
 from strikeproof.publish.charts.run_order import drift_line
 from strikeproof.publish.drawing import NARROW, WIDE, Chart, Sheet, render_png, render_svg, themed
 from strikeproof.publish.gallery import _heading, find_charts
@@ -110,11 +110,6 @@ def test_the_drift_line_passes_the_centre_and_has_the_stated_slope() -> None:
     assert np.sqrt(low * high) == pytest.approx(rig.centre, rel=1e-3)
 
 
-def test_labels_are_pushed_apart() -> None:
-    placed = _apart([1.0, 0.9, 0.89, -3.0], 0.5)
-    assert np.all(-np.diff(placed) >= 0.5 - 1e-12)
-
-
 def test_names_with_markup_signs_and_dollars_are_drawn_as_they_are() -> None:
     report = sample_report()
     name = "a<b & $c$"
@@ -158,3 +153,20 @@ def test_a_folder_that_cannot_be_made_is_told(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("x")
     with pytest.raises(BadInput, match="charts cannot be written"):
         write_charts(sample_report(), tmp_path / "file")
+
+
+def test_labels_hide_neither_each_other_nor_a_point() -> None:
+    rng = np.random.default_rng(3)
+    points = [(float(x), float(y)) for x, y in rng.uniform(40, (360, 260), (10, 2))]
+    points += [(200.0, 150.0), (204.0, 152.0)]
+    marks = [Box(x - 5, y - 5, x + 5, y + 5) for x, y in points]
+    spots = place_labels(points, [(60.0, 14.0)] * len(points), marks, Box(0, 0, 400, 300))
+    boxes = [spot.box for spot in spots]
+    assert all(one.shared(other) == 0 for place, one in enumerate(boxes) for other in boxes[:place])
+    assert all(box.shared(mark) == 0 for box in boxes for mark in marks)
+    assert all(box.outside(Box(0, 0, 400, 300)) == pytest.approx(0) for box in boxes)
+
+
+def test_a_lone_label_stands_right_of_its_point() -> None:
+    (spot,) = place_labels([(50.0, 50.0)], [(40.0, 12.0)], [], Box(0, 0, 200, 100))
+    assert spot.side == 1 and spot.across > 0 and spot.up == 0 and spot.box.left > 50

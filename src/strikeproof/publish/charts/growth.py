@@ -9,7 +9,7 @@ from matplotlib.figure import FigureBase
 from strikeproof.publish.colours import light
 from strikeproof.publish.drawing import Chart, Sheet, finish_axes
 from strikeproof.publish.report import Report, ReportRun
-from strikeproof.publish.texts import clip, file_word
+from strikeproof.publish.texts import clip, file_word, unit_words
 from strikeproof.quantity import FloatArray
 
 __all__ = ["growth_charts"]
@@ -63,7 +63,8 @@ def _draw(figure: FigureBase, sheet: Sheet, report: Report, names: list[str], ru
     columns = _columns(sheet, len(names))
     rows = -(-len(names) // columns)
     cells = figure.subplots(rows, columns, sharex=True, sharey=True, squeeze=False)
-    grid = np.linspace(0.0, max(float(_points(run)[0][-1]) for run in runs), sheet.points)
+    end = max(report.campaign.protocol.duration_s, *(float(_points(run)[0][-1]) for run in runs))
+    grid = np.linspace(0.0, end, sheet.points)
     reference = _curves(runs, report.campaign.reference, grid)
     for cell, name in zip(cells.flat, names, strict=False):
         if reference.size:
@@ -86,7 +87,7 @@ def _draw(figure: FigureBase, sheet: Sheet, report: Report, names: list[str], ru
         if place + columns >= len(names):
             cell.tick_params(labelbottom=True)
     figure.supxlabel("time after the start (s)", fontsize=sheet.letters)
-    figure.supylabel(f"{report.level_quantity} ({report.level_unit})", fontsize=sheet.letters)
+    figure.supylabel(f"{report.level_quantity} ({unit_words(report.level_unit)})", fontsize=sheet.letters)
 
 
 def _draw_article(cell: Axes, grid: FloatArray, curves: FloatArray, role: str) -> None:

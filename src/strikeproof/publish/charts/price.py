@@ -6,6 +6,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import FigureBase
 
 from strikeproof.judge.records import ArticleResult
+from strikeproof.publish.charts.labels import Box, place_labels
 from strikeproof.publish.colours import light
 from strikeproof.publish.drawing import Chart, Sheet, finish_axes
 from strikeproof.publish.report import Report
@@ -54,15 +55,19 @@ def _draw(
     shape = (len(panels), 1) if sheet.narrow else (1, len(panels))
     cells = figure.subplots(*shape, sharex=True, sharey=True, squeeze=False)
     for cell, (tool, rows) in zip(cells.flat, panels, strict=True):
-        _draw_panel(cell, sheet, rows)
+        _draw_panel(cell, rows)
         cell.set_title(f"with {clip(tool, 30)}", fontweight="bold")
         finish_axes(cell)
-        cell.margins(x=0.16, y=0.1)
+        cell.margins(x=0.14, y=0.1)
     figure.supxlabel(f"price ({report.campaign.currency})", fontsize=sheet.letters)
     figure.supylabel(f"gain over {clip(report.comparison.reference, 18)} (%)", fontsize=sheet.letters)
+    # The layout is settled only when drawn; this is near enough to keep names off each other.
+    across = 0.88 * (sheet.width if sheet.narrow else sheet.width / len(panels))
+    for cell, (_, rows) in zip(cells.flat, panels, strict=True):
+        _name_points(cell, rows, (across, 235.0 if sheet.narrow else 310.0), 0.92 * sheet.letters)
 
 
-def _draw_panel(cell: Axes, sheet: Sheet, rows: list[ArticleResult]) -> None:
+def _draw_panel(cell: Axes, rows: list[ArticleResult]) -> None:
     cell.axhline(0.0, color=light("soft"), lw=1.0)
     for row in rows:
         sign, gain, price = sign_of(row), row.gain_percent or 0.0, row.price or 0.0
@@ -72,24 +77,30 @@ def _draw_panel(cell: Axes, sheet: Sheet, rows: list[ArticleResult]) -> None:
         face = light("paper") if sign.hollow or row.verdict == "reference" else colour
         marker = "o" if row.verdict == "reference" else sign.marker
         cell.plot([price], [gain], marker, ms=8, mfc=face, mec=colour, mew=1.6)
-    low, high = cell.get_ylim()
-    step = (high - low) * (0.075 if sheet.narrow else 0.06)
-    spots = sorted(((row.gain_percent or 0.0, row.price or 0.0, row.article) for row in rows), reverse=True)
-    for y, (_, price, name) in zip(_apart([gain for gain, _, _ in spots], step), spots, strict=True):
+
+
+def _name_points(cell: Axes, rows: list[ArticleResult], size: tuple[float, float], letters: float) -> None:
+    """Names beside the points of a panel that is about `size` pixels wide and high."""
+    (left, right), (low, high) = cell.get_xlim(), cell.get_ylim()
+    across, up = size[0] / (right - left), size[1] / (high - low)
+    points, taken = [], []
+    for row in rows:
+        gain, price = row.gain_percent or 0.0, row.price or 0.0
+        x, y = (price - left) * across, (gain - low) * up
+        bottom, top = ((end - low) * up for end in (row.low_percent or gain, row.high_percent or gain))
+        points.append((x, y))
+        taken += [Box(x - 6, y - 6, x + 6, y + 6), Box(x - 1, bottom, x + 1, top)]
+    taken.append(Box(0.0, -low * up - 1, size[0], -low * up + 1))
+    names = [clip(row.article, 14) for row in rows]
+    sizes = [(0.62 * letters * len(name) + 4, 1.25 * letters) for name in names]
+    spots = place_labels(points, sizes, taken, Box(0.0, 0.0, *size))
+    for row, name, spot in zip(rows, names, spots, strict=True):
         cell.annotate(
-            clip(name, 14),
-            (price, y),
-            xytext=(8, 0),
+            name,
+            (row.price or 0.0, row.gain_percent or 0.0),
+            xytext=(spot.across, spot.up),
             textcoords="offset points",
+            ha=("center", "left", "right")[spot.side],
             va="center",
-            fontsize=sheet.letters * 0.92,
+            fontsize=letters,
         )
-
-
-def _apart(heights: list[float], step: float) -> list[float]:
-    """Heights in falling order, pushed down where two would be closer than `step`, then centred again."""
-    placed: list[float] = []
-    for height in heights:
-        placed.append(min(height, placed[-1] - step) if placed else height)
-    shift = sum(a - b for a, b in zip(heights, placed, strict=True)) / max(len(heights), 1)
-    return [height + shift for height in placed]

@@ -12,7 +12,7 @@ from strikeproof.judge.records import RigControl
 from strikeproof.publish.colours import light
 from strikeproof.publish.drawing import Chart, Sheet, finish_axes
 from strikeproof.publish.report import Report, ReportRun
-from strikeproof.publish.texts import clip
+from strikeproof.publish.texts import clip, unit_words
 from strikeproof.publish.verdicts import rig_sentences
 
 __all__ = ["drift_line", "run_order_charts"]
@@ -54,7 +54,7 @@ def _draw(
         finish_axes(cell)
         cell.margins(x=0.03)
     figure.supxlabel("run, in the order made (count)", fontsize=sheet.letters)
-    figure.supylabel(f"{clip(report.quantity, 40)} ({report.unit})", fontsize=sheet.letters)
+    figure.supylabel(f"{clip(report.quantity, 40)} ({unit_words(report.unit)})", fontsize=sheet.letters)
     known = {
         label: line for cell in cells for line, label in zip(*cell.get_legend_handles_labels(), strict=True)
     }
