@@ -57,7 +57,7 @@ def _judge_alone(fit: Fit, number: int, own: BoolArray, level: float) -> OwnScat
     """Two-variance error of one difference, or None when the article scatters no more than the rest."""
     free = np.clip(1.0 - fit.leverage, 0.0, None)
     of_own, of_rest = float(free[own].sum()), float(free[~own].sum())
-    if min(of_own, of_rest) < 0.5:
+    if min(of_own, of_rest) < 1.0:  # two numbers say too little of their own scatter
         return None
     wide = float(np.sum(fit.residual[own] ** 2)) / of_own
     rest = float(np.sum(fit.residual[~own] ** 2)) / of_rest

@@ -1,0 +1,95 @@
+import numpy as np
+import pytest
+
+from strikeproof.judge.control import BEYOND, ONE_SIDE, chart_reference, find_patterns, pool_charts
+from strikeproof.judge.records import ScoredRun
+
+
+def reference_runs(scores, tool="air", aside=(), step=1):
+    return [
+        ScoredRun(f"{tool}{i}", "ref", tool, "1", i * step, score, set_aside=i in aside)
+        for i, score in enumerate(scores)
+    ]
+
+
+STEADY = (100.0, 101.0, 99.5, 100.5, 99.0, 100.2, 101.1, 99.4)
+
+
+def test_limits_are_three_sigma_of_the_mean_moving_range():
+    chart = chart_reference(reference_runs(STEADY), "air")
+    logs = np.log(STEADY)
+    sigma = np.abs(np.diff(logs)).mean() / 1.128
+    assert chart.centre == pytest.approx(np.exp(logs.mean()))
+    assert np.log(chart.limits) == pytest.approx((logs.mean() - 3 * sigma, logs.mean() + 3 * sigma))
+    assert chart.in_control and chart.signals == ()
+
+
+def test_a_run_far_out_is_named():
+    chart = chart_reference(reference_runs((*STEADY, 120.0, *STEADY)), "air")
+    assert not chart.in_control
+    assert chart.signals[0].rule == BEYOND
+    assert chart.signals[0].runs == ("air8",)
+    assert chart.signals[0].text == "air8 lies beyond the control limits"
+
+
+def test_a_step_of_the_rig_shows_as_nine_on_one_side():
+    rng = np.random.default_rng(1)
+    scores = 100 + rng.normal(0, 1, 24) + np.repeat([0, 2.0], 12)
+    chart = chart_reference(reference_runs(scores), "air")
+    assert ONE_SIDE in {each.rule for each in chart.signals}
+
+
+def test_eight_on_one_side_are_not_nine():
+    marks = [find_patterns(np.array([-1.0] + [1.0] * n), 0.0, 10.0)[ONE_SIDE].any() for n in (8, 9)]
+    assert marks == [False, True]
+
+
+def test_a_point_on_the_centre_breaks_the_row():
+    values = np.array([1.0] * 5 + [0.0] + [1.0] * 5)
+    assert not find_patterns(values, 0.0, 10.0)[ONE_SIDE].any()
+
+
+def test_runs_set_aside_are_drawn_but_not_counted():
+    chart = chart_reference(reference_runs((*STEADY, 40.0), aside={8}), "air")
+    assert chart.in_control
+    assert [point.set_aside for point in chart.points] == [False] * 8 + [True]
+
+
+@pytest.mark.parametrize("count", [0, 1])
+def test_too_few_runs_have_no_limits(count):
+    chart = chart_reference(reference_runs(STEADY[:count]), "air")
+    assert chart.limits is None and chart.drift_percent_per_run is None and chart.in_control
+
+
+def test_drift_is_recovered_with_its_uncertainty():
+    rng = np.random.default_rng(5)
+    slopes, errors = [], []
+    for _ in range(300):
+        scores = np.exp(5 - 0.002 * 5 * np.arange(12) + 0.01 * rng.standard_normal(12))
+        chart = chart_reference(reference_runs(scores, step=5), "air")
+        slopes.append(chart.drift_percent_per_run)
+        errors.append(chart.drift_uncertainty)
+    assert np.mean(slopes) == pytest.approx(100 * np.expm1(-0.002), abs=4 * np.std(slopes) / np.sqrt(300))
+    assert np.sqrt(np.mean(np.square(errors))) == pytest.approx(np.std(slopes), rel=0.15)
+
+
+def test_tools_are_pooled_as_ratios_to_their_centres():
+    charts = [
+        chart_reference(reference_runs(STEADY), "air"),
+        chart_reference(reference_runs([5 * each for each in STEADY], tool="battery"), "battery"),
+    ]
+    rig = pool_charts(charts)
+    assert rig.tool is None and rig.centre == 1.0
+    assert {round(point.value, 1) for point in rig.points} == {1.0}
+    assert rig.drift_percent_per_run == pytest.approx(charts[0].drift_percent_per_run)
+    assert rig.limits[1] == pytest.approx(charts[0].limits[1] / charts[0].centre)
+
+
+def test_one_tool_out_of_control_is_a_rig_out_of_control():
+    charts = [
+        chart_reference(reference_runs(STEADY), "air"),
+        chart_reference(reference_runs((*STEADY, 130.0, *STEADY), tool="battery"), "battery"),
+    ]
+    rig = pool_charts(charts)
+    assert not rig.in_control
+    assert rig.signals[0].text.startswith("battery: ")

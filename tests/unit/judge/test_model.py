@@ -1,0 +1,100 @@
+import numpy as np
+import pytest
+import statsmodels.api as sm
+from tests.validity import Truth, simulate_campaign
+
+from strikeproof.judge.intervals import judge_runs
+from strikeproof.judge.model import fit_scores
+from strikeproof.judge.records import ScoredRun
+
+TWO_TOOLS = Truth(gains=(0.0, 4.0, -3.0, 8.0), tools=("air", "battery"), bolt_wear_percent=0.2)
+
+
+def dummies(names):
+    kinds = sorted(set(names))
+    return np.array([[float(name == kind) for kind in kinds] for name in names])
+
+
+@pytest.mark.parametrize(
+    "truth", [TWO_TOOLS, Truth(gains=(2.0,) * 5), Truth(gains=(5.0, 1.0), blocks=(3, 3))]
+)
+def test_differences_and_their_covariance_are_those_of_statsmodels(truth):
+    runs = simulate_campaign(truth, np.random.default_rng(11))
+    fit = fit_scores(runs, "plain")
+    articles = np.array(
+        [[float((run.article, run.tool) == pair) for pair in fit.design.pairs] for run in runs]
+    )
+    known = {"order of the runs": lambda run: run.order, "bolt use": lambda run: run.bolt_use}
+    covariates = np.array([[known[name](run) for name in fit.covariates] for run in runs]).reshape(
+        len(runs), -1
+    )
+    cells = dummies([run.tool + run.block for run in runs])
+    theirs = sm.OLS(np.log([run.score for run in runs]), np.hstack([articles, covariates, cells])).fit()
+    count = len(fit.design.pairs)
+    assert fit.difference == pytest.approx(theirs.params[:count], abs=1e-10)
+    assert fit.standard_error == pytest.approx(theirs.bse[:count], rel=1e-9)
+    assert fit.variance * fit.covariance == pytest.approx(
+        theirs.cov_params()[:count, :count], rel=1e-8, abs=1e-14
+    )
+    assert fit.degrees_of_freedom == theirs.df_resid
+    assert fit.residual == pytest.approx(theirs.resid, abs=1e-10)
+    assert fit.leverage == pytest.approx(theirs.get_influence().hat_matrix_diag, abs=1e-9)
+
+
+def test_bolt_use_is_a_covariate_when_bolts_wear():
+    runs = simulate_campaign(TWO_TOOLS, np.random.default_rng(1))
+    assert "bolt use" in fit_scores(runs, "plain").covariates
+
+
+def test_order_is_left_out_when_bolt_use_says_the_same():
+    runs = [
+        ScoredRun(
+            f"{i}",
+            "ref" if i % 3 == 0 else f"a{i % 3}",
+            "t",
+            f"{i // 9}",
+            i,
+            100.0 + i % 4,
+            bolt_use=float(i),
+        )
+        for i in range(45)
+    ]
+    assert fit_scores(runs, "ref").covariates == ("bolt use",)
+
+
+def test_order_is_left_out_of_a_small_campaign():
+    runs = simulate_campaign(Truth(gains=(0.0, 0.0), blocks=(3, 3), missing=0.0), np.random.default_rng(2))
+    assert fit_scores(runs, "plain").covariates == ()
+
+
+def test_slow_drift_between_blocks_changes_nothing():
+    runs = simulate_campaign(Truth(gains=(1.0, 2.0, 3.0)), np.random.default_rng(4))
+    moved = [
+        ScoredRun(run.run, run.article, run.tool, run.block, run.order, run.score * 1.1 ** int(run.block))
+        for run in runs
+    ]
+    assert fit_scores(moved, "plain").difference == pytest.approx(
+        fit_scores(runs, "plain").difference, abs=1e-12
+    )
+
+
+def test_an_article_without_a_shared_block_is_not_estimable():
+    runs = [
+        *(ScoredRun(f"r{i}", "ref", "t", "1", i, 100.0 + i) for i in range(3)),
+        *(ScoredRun(f"a{i}", "a", "t", "1", 3 + i, 105.0 + i) for i in range(3)),
+        *(ScoredRun(f"b{i}", "b", "t", "2", 6 + i, 110.0 + i) for i in range(3)),
+    ]
+    design = fit_scores(runs, "ref").design
+    assert dict(zip(design.pairs, design.estimable, strict=True)) == {("a", "t"): True, ("b", "t"): False}
+
+
+def test_articles_are_compared_by_way_of_others():
+    """ref and a share block 1, a and b block 2: b - ref is (b - a) + (a - ref)."""
+    scores = {("ref", "1"): 100.0, ("a", "1"): 110.0, ("a", "2"): 55.0, ("b", "2"): 66.0}
+    runs = [
+        ScoredRun(f"{article}{block}{i}", article, "t", block, 0, score * factor)
+        for (article, block), score in scores.items()
+        for i, factor in enumerate((0.99, 1 / 0.99))
+    ]
+    interval = judge_runs(runs, "ref", 0.95).intervals["b", "t"]
+    assert np.exp(interval.difference) == pytest.approx(1.1 * 1.2)
