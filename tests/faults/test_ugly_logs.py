@@ -122,6 +122,7 @@ HEAD = "t [s],load [kN]\n"
             [("assumed", None, 2, 200)],
             id="a date that can be read in two ways",
         ),
+        pytest.param("X,Y\n" + _rows(), [("assumed", None, 2, 200)], id="a time column of another name"),
         pytest.param(
             "time,load\n" + _rows(lambda i, x: f"{71234 + 50 * i},{x}\n"),
             [("assumed", None, 2, 200)],
@@ -145,6 +146,7 @@ def test_each_defect_is_told_with_its_line(read: Callable[..., Log], text: str, 
             "load\n" + _rows(lambda i, x: f"{x}\n"),
             [("has no time column, and no sample rate is known", None)],
         ),
+        ("left,right\n" + _rows(lambda i, x: f"{x},{2 * x}\n"), [("has no time column", None)]),
         (_rows(lambda i, x: f"{i},{x}\n"), [("the first column counts 1, 2, 3 and nothing says what", None)]),
         (
             "t [s]\n" + _rows(lambda i, x: f"{i / 20}\n"),

@@ -79,9 +79,9 @@ def _counts(columns: Columns, i: int) -> bool:
 
 
 def _read_unnamed(columns: Columns, rate: float | None, taken: frozenset[int]) -> Clock:
-    """Without any name for it, a first of several columns that rises evenly is the time."""
+    """Where no name or unit tells, a first of several columns that rises evenly is the time."""
     free = [i for i in columns.numbers if i not in taken]
-    if len(free) < 2 or columns.has_header:
+    if len(free) < 2 or columns.units[free[0]] is not None:
         return Clock(None, None, taken)
     values = columns.numbers[free[0]].values
     steps = np.diff(values)
@@ -92,7 +92,7 @@ def _read_unnamed(columns: Columns, rate: float | None, taken: frozenset[int]) -
     stamps = read_number_stamps(values, None, rate)
     if rate is not None and not 0.8 < rate * _mean_step(stamps.seconds) < 1.25:
         return Clock(None, None, taken)
-    assumed = stamps.assumed or "the first column has no name and is read as seconds"
+    assumed = stamps.assumed or f"{columns.names[free[0]]!r} rises evenly and is read as time in seconds"
     return Clock(columns.names[free[0]], replace(stamps, assumed=assumed), taken | {free[0]})
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from strikeproof.capture.log import Finding
-from strikeproof.quantity import BoolArray, FloatArray
+from strikeproof.quantity import BoolArray, FloatArray, IntArray
 
 __all__ = ["find_clipping", "find_overflow_codes"]
 
@@ -27,6 +27,7 @@ _CODES = np.array(
 )
 _SMALLEST_CODE = float(_CODES.min())
 _SHORTEST_PLATEAU = 5
+_LONGEST_PAUSE = 3
 
 
 def find_overflow_codes(name: str, values: FloatArray) -> tuple[BoolArray, Finding | None]:
@@ -59,29 +60,34 @@ def _is_rounded_largest(size: FloatArray) -> BoolArray:
 
 
 def find_clipping(name: str, values: FloatArray, ignore: BoolArray) -> Finding | None:
-    """A top or bottom cut off flat while the signal moves elsewhere; the finding's line is the sample index.
+    """A top or bottom cut off flat, into which a moving signal runs; the finding's line is the sample index.
 
-    Common practice, no source: the extreme value is held far longer than any other value is.
+    Common practice, no source: the extreme value is held far longer than any other, and the signal moved from
+    sample to sample just before. So neither the rest before a run nor a load that levels off counts.
     """
     at = np.flatnonzero(np.isfinite(values) & ~ignore)
-    kept = values[at]
+    kept = values[at] if len(at) < len(values) else values
     if len(kept) < 4 * _SHORTEST_PLATEAU:
         return None
-    top, bottom = kept.max(), kept.min()
-    if max(np.count_nonzero(kept == top), np.count_nonzero(kept == bottom)) < _SHORTEST_PLATEAU:
-        return None
-    starts = np.r_[0, np.flatnonzero(kept[1:] != kept[:-1]) + 1]
-    lengths = np.diff(starts, append=len(kept))
-    levels = kept[starts]
-    for extreme, word in ((top, "top"), (bottom, "bottom")):
-        there = levels == extreme
-        if there.all():
-            return None
-        usual = float(np.percentile(lengths[~there], 99))
-        plateaus = np.flatnonzero(there & (lengths >= max(_SHORTEST_PLATEAU, 4.0 * usual)))
-        if plateaus.size:
-            count = int(lengths[plateaus].sum())
-            times = "" if plateaus.size == 1 else f", {plateaus.size} times"
+    for extreme, word in ((kept.max(), "top"), (kept.min(), "bottom")):
+        if kept[0] == extreme or np.count_nonzero(kept == extreme) < _SHORTEST_PLATEAU:
+            continue
+        starts, lengths = _find_plateaus(kept, extreme)
+        if starts.size:
+            count = int(lengths.sum())
+            times = "" if starts.size == 1 else f", {starts.size} times"
             detail = f"{count} samples lie flat at the {word}, {extreme:.6g}{times}"
-            return Finding("clipped-plateau", name, int(at[starts[plateaus[0]]]), count, detail)
+            return Finding("clipped-plateau", name, int(at[starts[0]]), count, detail)
     return None
+
+
+def _find_plateaus(values: FloatArray, extreme: float) -> tuple[IntArray, IntArray]:
+    """Where the signal runs into its extreme and stays, and for how many samples each."""
+    starts = np.r_[0, np.flatnonzero(values[1:] != values[:-1]) + 1]
+    lengths = np.diff(starts, append=len(values))
+    there = values[starts] == extreme
+    usual = float(np.percentile(lengths[~there], 99))
+    long = np.flatnonzero(there & (lengths >= max(_SHORTEST_PLATEAU, 4.0 * usual)))
+    before = np.array([lengths[max(i - 5, 0) : i][~there[max(i - 5, 0) : i]].max() for i in long[:1000]])
+    moving = long[:1000][before <= _LONGEST_PAUSE] if long.size else long
+    return starts[moving], lengths[moving]

@@ -62,7 +62,7 @@ def find_layout(path: Path, raw: bytes) -> Layout:
         above, offset = _find_first_row(raw, separator, ("number",))
         names, header_lines = _name_columns(above, separator, rows)
     if separator == "," and header_lines == 0:
-        _refuse_two_meanings(path, above, width)
+        _refuse_two_meanings(path, above, rows)
     return Layout(
         separator=separator,
         decimal=_find_decimal(rows, separator),
@@ -165,17 +165,22 @@ def _name_columns(
     return names, header_lines
 
 
+def _are_whole(rows: list[list[str]]) -> bool:
+    return all(cell.lstrip("+-").isdigit() for row in rows for cell in row)
+
+
 def _is_decimal_comma(rows: list[list[str]], above: list[str]) -> bool:
     """Whether two columns of whole numbers are one column of numbers with a decimal comma."""
-    if len(rows[0]) != 2 or not all(cell.lstrip("+-").isdigit() for row in rows for cell in row):
+    if len(rows[0]) != 2 or not _are_whole(rows):
         return False
     led_by_zero = any(len(row[1]) > 1 and row[1].startswith("0") for row in rows)
     return led_by_zero or find_names(above, ";", 1)[1] > 0
 
 
-def _refuse_two_meanings(path: Path, above: list[str], width: int) -> None:
+def _refuse_two_meanings(path: Path, above: list[str], rows: list[list[str]]) -> None:
     """A comma that both separates and marks the decimals cannot be told apart."""
-    if width % 2 == 0 and width > 2 and find_names(above, ",", width // 2)[1]:
+    width = len(rows[0])
+    if width % 2 == 0 and width > 2 and _are_whole(rows) and find_names(above, ",", width // 2)[1]:
         what = f"has {width // 2} names for {width} cells in a row: the comma seems to mark decimals too"
         raise bad_file(path, what, "export it with semicolons or with decimal points", len(above) + 1)
 

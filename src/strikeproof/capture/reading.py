@@ -145,7 +145,8 @@ def _find_rhythm(path: Path, clock: Clock, at: IntArray, rate: float | None) -> 
     if clock.stamps is None:
         assert rate is not None  # or _find_problems had refused the log
         return Rhythm(np.arange(len(at)) / rate, 1.0 / rate, ())
-    rhythm = find_rhythm(clock.stamps.seconds[at], rate)
+    seconds = clock.stamps.seconds
+    rhythm = find_rhythm(seconds if len(at) == len(seconds) else seconds[at], rate)
     if rhythm is None or rhythm.period < 0:
         what = "its time runs backward" if rhythm else "its time stamps are too coarse to place the samples"
         mend = "record finer time stamps, or give the sample rate of the rig"
@@ -157,8 +158,9 @@ def _build_channel(
     name: str, unit: str | None, numbers: Numbers, at: IntArray
 ) -> tuple[Channel, list[Finding]]:
     """The channel and its findings, whose line is the row so far."""
-    values: FloatArray = np.ascontiguousarray(numbers.values[at])
-    overflow = numbers.overflow[at]
+    complete = len(at) == len(numbers.values)  # then a long log is not copied
+    values: FloatArray = numbers.values if complete else numbers.values[at]
+    overflow = numbers.overflow if complete else numbers.overflow[at]
     findings = []
     unreadable = np.flatnonzero(np.isnan(values) & ~overflow)
     if unreadable.size:

@@ -36,10 +36,25 @@ def test_a_code_within_the_signal_is_a_value() -> None:
 
 
 def test_a_clipped_top_and_a_clipped_bottom() -> None:
-    for values, word, first in ((np.minimum(RISE, 60.0), "top", None), (np.maximum(RISE, 20.0), "bottom", 0)):
+    for values, word in ((np.minimum(RISE, 60.0), "top"), (np.maximum(-RISE, -60.0), "bottom")):
         finding = find_clipping("load", values, NONE)
         assert finding is not None and word in finding.detail
-        assert first is None or finding.first_line == first
+        assert abs(abs(values[finding.first_line or 0]) - 60.0) < 1e-9 and finding.count > 1000
+
+
+def test_clipped_pulses_are_counted() -> None:
+    time = np.arange(20_000) / 10_000
+    pulses = 100 * np.maximum(np.sin(2 * np.pi * 20 * time), 0) ** 8 + RNG.normal(scale=0.5, size=len(time))
+    finding = find_clipping("torque", np.minimum(pulses, 80.0), np.zeros(len(time), dtype=np.bool_))
+    assert finding is not None and "40 times" in finding.detail
+
+
+def test_the_rest_before_a_run_and_a_load_that_levels_off_are_not_clipped() -> None:
+    time = np.arange(800) / 80
+    rested = np.round(np.where(time < 2, 0.0, 80 * (1 - np.exp(-(time - 2) / 0.6))), 1)
+    assert find_clipping("load", rested, np.zeros(800, dtype=np.bool_)) is None
+    slow = np.round(np.sin(np.arange(100_000) / 50_000), 3)
+    assert find_clipping("load", slow, np.zeros(100_000, dtype=np.bool_)) is None
 
 
 def test_noise_a_coarse_converter_and_a_steady_level_are_not_clipped() -> None:
