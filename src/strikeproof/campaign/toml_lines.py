@@ -14,7 +14,7 @@ _MULTI_LINE = re.compile(r'"""(?:[^\\]|\\.)*?"""|\'\'\'.*?\'\'\'', re.DOTALL)
 
 
 def find_line(text: str, place: Sequence[str | int]) -> int | None:
-    """Line (from 1) of the key at `place`, or of the nearest table around it.
+    """Line (from 1) of the key at `place`, of the first inside it, or of the nearest table around it.
 
     Parameters
     ----------
@@ -27,7 +27,7 @@ def find_line(text: str, place: Sequence[str | int]) -> int | None:
     best_depth = 0
     for number, current in _places(text):
         depth = _shared(current, place)
-        if depth == len(current) and depth > best_depth:
+        if depth in (len(current), len(place)) and depth > best_depth:
             best, best_depth = number, depth
     return best
 

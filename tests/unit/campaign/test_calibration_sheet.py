@@ -1,0 +1,73 @@
+"""A calibration sheet comes in as a whole or not at all."""
+
+from pathlib import Path
+
+import openpyxl
+import pytest
+
+from strikeproof.campaign.calibration_sheet import CalibrationRow, read_calibration_sheet
+
+
+def test_rows_with_direction_and_repeat(tmp_path: Path) -> None:
+    path = tmp_path / "c.csv"
+    path.write_text(
+        "Applied;Reading;Direction;Repeat;Note\n100;20,5;Up;1;\n200;41,0;falling;1;after a break\n"
+    )
+    assert read_calibration_sheet(path) == (
+        (
+            CalibrationRow(100.0, 20.5, "up", "1", 2),
+            CalibrationRow(200.0, 41.0, "down", "1", 3),
+        ),
+        (),
+    )
+
+
+def test_two_columns_are_enough(tmp_path: Path) -> None:
+    path = tmp_path / "c.tsv"
+    path.write_text("applied\treading\n-50\t-1.5e-1\n")
+    assert read_calibration_sheet(path) == ((CalibrationRow(-50.0, -0.15, None, None, 2),), ())
+
+
+def test_a_workbook_is_as_good(tmp_path: Path) -> None:
+    book = openpyxl.Workbook()
+    for row in (["applied", "reading", "repeat"], [100, 20.123456789, 1], [200, 41, 2]):
+        book.active.append(row)
+    book.save(tmp_path / "c.xlsx")
+    rows, problems = read_calibration_sheet(tmp_path / "c.xlsx")
+    assert problems == ()
+    assert [(row.applied, row.reading, row.repeat) for row in rows] == [
+        (100, 20.123456789, "1"),
+        (200, 41, "2"),
+    ]
+
+
+def test_half_a_calibration_is_none(tmp_path: Path) -> None:
+    path = tmp_path / "c.csv"
+    path.write_text("applied,reading,direction\n1,2,up\n2,x,up\n3,4,sideways\n,5,up\n4,1e999,up\n5,6,up\n")
+    rows, problems = read_calibration_sheet(path)
+    assert rows == ()
+    assert [problem.line for problem in problems] == [3, 4, 5, 6]
+    assert all(problem.mend for problem in problems)
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [("applied,readng\n1,2\n", "rename 'readng' to 'reading'"), ("", "is empty"), (None, "no such file")],
+)
+def test_a_sheet_that_is_none(tmp_path: Path, text: str | None, says: str) -> None:
+    path = tmp_path / "c.csv"
+    if text is not None:
+        path.write_text(text)
+    rows, problems = read_calibration_sheet(path)
+    assert rows == ()
+    assert says in str(problems[0])
+
+
+def test_a_row_is_kept_as_it_is(tmp_path: Path) -> None:
+    assert CalibrationRow(1.0, 2.0, "up", "a", 7).as_json() == {
+        "applied": 1.0,
+        "reading": 2.0,
+        "direction": "up",
+        "repeat": "a",
+        "line": 7,
+    }

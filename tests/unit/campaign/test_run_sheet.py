@@ -1,0 +1,138 @@
+"""Each row of a run sheet is a run, or is told with its line while the others go in."""
+
+import datetime
+from dataclasses import replace
+from pathlib import Path
+
+import openpyxl
+import pytest
+
+from strikeproof.campaign.records import Article, Bolt, Campaign, Protocol, Rig, RunRow, Tool
+from strikeproof.campaign.run_sheet import parse_started, read_run_sheet
+from strikeproof.errors import BadFile, Problem
+
+TWO_TOOLS = Campaign(
+    name="two",
+    reference="plain",
+    margin_percent=3.0,
+    currency="EUR",
+    protocol=Protocol(),
+    rig=Rig("rig"),
+    bolt=Bolt(),
+    tools=(Tool("air"), Tool("cam")),
+    articles=(Article("plain"), Article("ring")),
+)
+ONE_TOOL = replace(TWO_TOOLS, tools=(Tool("air"),))
+
+
+def read(path: Path, text: str, campaign: Campaign = TWO_TOOLS) -> tuple[tuple[RunRow, ...], list[Problem]]:
+    path = path / "runs.csv"
+    path.write_text(text, encoding="utf-8")
+    rows, problems = read_run_sheet(path, campaign)
+    return rows, list(problems)
+
+
+def test_all_columns_arrive(tmp_path: Path) -> None:
+    rows, problems = read(
+        tmp_path,
+        "run;log;tool;article;block;bolt;started;set aside;note;score\n"
+        "# warm-up not counted\n\n"
+        "r1;r1.csv;cam;ring;2;b7;2026-05-04 09:30:00;jaw slipped;oiled;101,5\n"
+        "r2;r2.csv;air;plain;2;;;;;\n",
+    )
+    assert problems == []
+    assert rows == (
+        RunRow(
+            "r1", "ring", "cam", "2", "r1.csv", "b7", "2026-05-04 09:30:00", "jaw slipped", "oiled", 101.5, 4
+        ),
+        RunRow("r2", "plain", "air", "2", "r2.csv", line=5),
+    )
+
+
+def test_a_workbook_is_as_good(tmp_path: Path) -> None:
+    book = openpyxl.Workbook()
+    book.active.append(["Run", "Log", "Tool", "Article", "Block", "Started", "Set aside", "Score"])
+    started = datetime.datetime(2026, 5, 4, 9, 30, 15)
+    book.active.append([1, "1.csv", "air", "plain", 1, started, None, None])
+    book.active.append([])
+    book.active.append([2, None, "cam", "ring", 1, None, None, 88.25])
+    book.save(tmp_path / "runs.xlsx")
+    rows, problems = read_run_sheet(tmp_path / "runs.xlsx", TWO_TOOLS)
+    assert problems == ()
+    assert rows == (
+        RunRow("1", "plain", "air", "1", "1.csv", started="2026-05-04T09:30:15", line=2),
+        RunRow("2", "ring", "cam", "1", score=88.25, line=4),
+    )
+
+
+def test_the_only_tool_need_not_be_named(tmp_path: Path) -> None:
+    rows, problems = read(tmp_path, "run,article,block,log\n1,plain,1,a.csv\n", ONE_TOOL)
+    assert (rows[0].tool, problems) == ("air", [])
+    with pytest.raises(BadFile, match="no column 'tool'"):
+        read(tmp_path, "run,article,block,log\n1,plain,1,a.csv\n")
+
+
+@pytest.mark.parametrize(
+    ("row", "what", "mend"),
+    [
+        ("2,2.csv,air,rink,1,,", "unknown article 'rink'", "did you mean 'ring'?"),
+        ("2,2.csv,air,zzz,1,,", "unknown article 'zzz'", "add an [[article]] of that name to campaign.toml"),
+        ("2,2.csv,cm,ring,1,,", "unknown tool 'cm'", "did you mean 'cam'?"),
+        ("2,2.csv,,ring,1,,", "tool is empty", "name one of: air, cam"),
+        (",2.csv,air,ring,1,,", "run is empty", "fill in the run"),
+        ("2,2.csv,air,ring,,,", "block is empty", "fill in the block"),
+        ("2,,air,ring,1,,", "neither a log nor a score", "name the log file"),
+        ("2,,air,ring,1,-4,", "score -4 is not a number above zero", "positive"),
+        ("2,,air,ring,1,1e999,", "score inf is not a number above zero", "positive"),
+        ("2,,air,ring,1,strong,", "'strong' is not a number", "write it like 12.5"),
+        ("1,2.csv,air,ring,1,,", "run '1' stands on line 2 already", "give each run its own name"),
+        ("2,1.csv,air,ring,1,,", "log '1.csv' belongs to run '1' already", "name the log of this run"),
+        ("2,2.csv,air,ring,1,,No", "set_aside: 'No' is no reason", "leave it empty when the run counts"),
+    ],
+)
+def test_a_wrong_row_is_told_and_the_others_go_in(tmp_path: Path, row: str, what: str, mend: str) -> None:
+    sheet = (
+        f"run,log,tool,article,block,score,set_aside\n1,1.csv,air,plain,1,,\n{row}\n3,3.csv,air,ring,1,,\n"
+    )
+    rows, problems = read(tmp_path, sheet)
+    assert [each.run for each in rows] == ["1", "3"]
+    assert [problem.line for problem in problems] == [3]
+    assert what in problems[0].problem
+    assert mend in problems[0].mend
+
+
+def test_a_row_with_several_slips_tells_them_all(tmp_path: Path) -> None:
+    sheet = "run,log,tool,article,block,started\n,,cm,rink,,yesterday\n"
+    rows, problems = read(tmp_path, sheet)
+    assert rows == ()
+    assert len(problems) == 6
+
+
+def test_an_unknown_column_is_told_and_the_runs_go_in(tmp_path: Path) -> None:
+    rows, problems = read(tmp_path, "run,log,tool,article,block,sett aside\n1,1.csv,air,plain,1,\n")
+    assert len(rows) == 1
+    assert [(each.line, each.mend) for each in problems] == [(1, "did you mean 'set_aside'?")]
+
+
+def test_a_sheet_without_runs_is_told(tmp_path: Path) -> None:
+    rows, problems = read(tmp_path, "run,log,tool,article,block\n")
+    assert rows == ()
+    assert [problem.problem for problem in problems] == ["the run sheet has no runs yet"]
+
+
+@pytest.mark.parametrize(
+    ("text", "when"),
+    [
+        ("2026-05-04 09:30:15", datetime.datetime(2026, 5, 4, 9, 30, 15)),
+        ("2026-05-04T09:30", datetime.datetime(2026, 5, 4, 9, 30)),
+        ("2026-05-04T09:30:15Z", datetime.datetime(2026, 5, 4, 9, 30, 15, tzinfo=datetime.UTC)),
+        ("4.5.2026 9:30", datetime.datetime(2026, 5, 4, 9, 30)),
+        ("04.05.2026 09:30:15", datetime.datetime(2026, 5, 4, 9, 30, 15)),
+        ("2026/05/04 09:30", datetime.datetime(2026, 5, 4, 9, 30)),
+        ("05/04/2026 09:30", None),  # month or day first: it can be read in two ways
+        ("soon", None),
+        ("", None),
+    ],
+)
+def test_start_times(text: str, when: datetime.datetime | None) -> None:
+    assert parse_started(text) == when
