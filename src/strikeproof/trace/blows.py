@@ -126,12 +126,13 @@ def _onset(level: FloatArray, peaks: IntArray, reach: int, furthest: float) -> f
         return 0.0
     around = level[some[:, None] + np.arange(-2 * reach, reach + 1)]
     course = np.median(around - around[:, :reach].mean(axis=1, keepdims=True), axis=0)
-    top = int(np.argmax(course))
-    low = np.flatnonzero(course[:top] < 0.1 * course[top])
+    highest = float(course.max())
+    risen = int(np.argmax(course >= 0.5 * highest))
+    low = np.flatnonzero(course[:risen] < 0.1 * highest)
     if not low.size:
         return 0.0
     foot = int(low[-1])
-    rest = (0.1 * course[top] - course[foot]) / (course[foot + 1] - course[foot])
+    rest = (0.1 * highest - course[foot]) / (course[foot + 1] - course[foot])
     return float(np.clip(foot + rest - 2 * reach, -furthest, furthest))
 
 
@@ -163,7 +164,9 @@ def move_to_first(strength, peaks, reach, above):  # type: ignore[no-untyped-def
     for k in range(peaks.size):
         floor = max(above, 0.5 * strength[peaks[k]])
         for i in range(max(1, peaks[k] - reach), peaks[k]):
-            if strength[i] > floor and strength[i] >= strength[i - 1] and strength[i] > strength[i + 1]:
+            top = strength[i] >= strength[i - 1] and strength[i] > strength[i + 1]
+            apart = strength[i : peaks[k]].min() < 0.6 * strength[i]  # no wiggle on the peak's own slope
+            if strength[i] > floor and top and apart:
                 out[k] = i
                 break
     return out

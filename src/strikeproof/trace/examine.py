@@ -19,7 +19,7 @@ from strikeproof.trace.flags import (
     too_slow_for_blows,
 )
 from strikeproof.trace.fronts import RINGING_S, Rising
-from strikeproof.trace.growth import growth_of_blows, growth_of_samples, settled_levels
+from strikeproof.trace.growth import growth_of_blows, growth_of_samples, settled_levels, unsettled
 from strikeproof.trace.hammering import Excursion, find_excursion, last_activity, main_train
 from strikeproof.trace.hum import remove_hum
 from strikeproof.trace.records import Flag, RunFacts, TraceSettings
@@ -215,6 +215,7 @@ def _course(
         blow_levels=NOTHING,
         blow_noise=0.0,
         interval_s=None,
+        unsettled=0.0,
         resolution=samples.resolution,
         zero_shift=None if after is None else after - zero.level,
     )
@@ -226,7 +227,12 @@ def _with_blows(course: Course, train: _Train) -> Course:
     levels, counts = settled_levels(grid.level, grid.step_s, train.times - grid.begin_s, train.interval_s)
     noise = noise_of_mean(course.zero.quiet, int(np.median(counts)))
     return dataclasses.replace(
-        course, blow_times=train.times, blow_levels=levels, blow_noise=noise, interval_s=train.interval_s
+        course,
+        blow_times=train.times,
+        blow_levels=levels,
+        blow_noise=noise,
+        interval_s=train.interval_s,
+        unsettled=unsettled(grid.level, grid.step_s, train.times - grid.begin_s, train.interval_s),
     )
 
 

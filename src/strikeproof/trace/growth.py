@@ -6,7 +6,7 @@ import numpy as np
 
 from strikeproof.quantity import BoolArray, FloatArray
 
-__all__ = ["MOST_POINTS", "growth_of_blows", "growth_of_samples", "settled_levels"]
+__all__ = ["MOST_POINTS", "growth_of_blows", "growth_of_samples", "settled_levels", "unsettled"]
 
 MOST_POINTS = 400  # enough for a screen; the facts of every blow are kept beside
 SETTLED_FROM = 0.5  # share of an interval after which ringing has died away
@@ -29,6 +29,14 @@ def settled_levels(
     last = np.clip(np.maximum(last, first + 1), 1, level.size)
     total = np.r_[0.0, np.cumsum(level)]
     return (total[last] - total[first]) / (last - first), (last - first).astype(np.float64)
+
+
+def unsettled(level: FloatArray, step_s: float, times: FloatArray, interval_s: float) -> float:
+    """How far the settled parts still move: later halves less the whole, mean of the last 40 blows."""
+    times = times[-40:]
+    whole, count = settled_levels(level, step_s, times, interval_s)
+    later, fewer = settled_levels(level, step_s, times + 0.25 * interval_s, 0.75 * interval_s)
+    return float(np.mean(later - whole)) if count.min() > 1 and fewer.min() > 0 else 0.0
 
 
 def growth_of_blows(times: FloatArray, levels: FloatArray, start_s: float) -> tuple[FloatArray, FloatArray]:

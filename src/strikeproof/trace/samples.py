@@ -163,7 +163,8 @@ def _frozen(
     # The longest run by chance among n samples is about ln n / -ln(share) (Schilling 1990); four times
     # that is safe.
     by_chance = 4 * np.log(reading.size) / -np.log(np.clip(share, 1e-3, 0.999))
-    noisy = (share < 0.6) & (lengths >= max(8.0, by_chance))
+    alive = np.ptp(reading[:20]) > 0  # else there is no noise to miss
+    noisy = alive & (share < 0.6) & (lengths >= max(8.0, by_chance))
     jumpy = _jumps(reading, starts, lengths)
     top = np.isin(reading[starts], (reading.max(), reading.min())) & ~jumpy
     at_edge = (starts == 0) | (starts + lengths == reading.size)

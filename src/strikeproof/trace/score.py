@@ -23,7 +23,8 @@ class Course:
     """A run's level net of zero: on the grid, and after each blow (m,) where blows can be seen.
 
     `blow_noise` is the variance of a settled level from noise alone; `end_s` the last blow, None where not
-    seen; `zero_shift` how far the zero was off after the run, None where not seen.
+    seen; `unsettled` how far settled levels still move; `zero_shift` how far the zero was off after the run,
+    None where not seen.
     """
 
     grid: Grid
@@ -34,6 +35,7 @@ class Course:
     blow_levels: FloatArray
     blow_noise: float
     interval_s: float | None
+    unsettled: float
     resolution: float
     zero_shift: float | None
 
@@ -84,6 +86,7 @@ def _common_variance(course: Course, at: float) -> float:
         course.zero.uncertainty,
         course.zero.creep(at - course.start_s),
         shift,
+        course.unsettled / np.sqrt(3),
         np.sqrt(2) * rounding_uncertainty(course.resolution, course.zero.sd),
     )
     return float(sum(part**2 for part in parts))
@@ -104,9 +107,16 @@ def _level_at(course: Course, at: float) -> tuple[float, float]:
     """Level at a time and its variance from noise and the scatter of steps."""
     pause = max(0.1, 2.5 * (course.interval_s or 0.0))
     struck = int(np.searchsorted(course.blow_times, at, side="right"))
-    if struck >= 3 and at - course.blow_times[struck - 1] <= pause:
+    if struck >= 3 and _unbroken(course.blow_times[max(struck - MOST_ITEMS, 0) : struck], at, course):
         return estimate_last_level(course.blow_levels[:struck], course.blow_noise, lag=0.0)
     return _level_of_samples(course, at, pause)
+
+
+def _unbroken(times: FloatArray, at: float, course: Course) -> bool:
+    """Whether the last blows (m,) up to a time lack none: their levels are steps of one stair."""
+    longest = float(np.diff(times, append=at).max())
+    ended = course.end_s is not None and at > course.end_s
+    return longest <= (2.5 if ended else 1.6) * (course.interval_s or 0.0)
 
 
 def _level_of_samples(course: Course, at: float, pause: float) -> tuple[float, float]:

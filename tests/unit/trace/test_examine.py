@@ -1,8 +1,11 @@
 import numpy as np
 import pytest
 
+from strikeproof.campaign.records import ScoreRule
 from strikeproof.trace import FLAG_KINDS, TracePlan, TraceSettings, examine_trace, simulate_trace
 from strikeproof.trace.flags import odd_intervals, top_counts
+
+TIME_TO = ScoreRule("time to", level=10.0, level_unit="kN")
 
 
 def simulate(seed=5, **plan):
@@ -156,3 +159,51 @@ def test_tops_are_counted_alike_compiled_and_plain():
     left_out = np.arange(9) == 7
     for kernel in (top_counts, top_counts.py_func):
         assert kernel(reading, left_out, 1.0, 0.25) == (5.0, 4, 1, 3, 2)
+
+
+def ugly_log(rng):
+    """Any length and rate; noise, walks, steps, holes, shuffled times, or a run full of faults."""
+    size, rate = int(rng.choice([1, 8, 17, 100, 500, 3000])), 10 ** rng.uniform(0, 4.7)
+    time, reading = np.arange(size) / rate, rng.standard_normal(size)
+    match rng.integers(6):
+        case 0:
+            reading = np.cumsum(reading)
+        case 1:
+            reading = np.where(time > time.mean(), 1e12, 0) * (1 + 1e-3 * reading)
+        case 2:
+            reading[rng.random(size) < 0.3] = rng.choice([np.nan, np.inf])
+        case 3:
+            time = rng.random(size) * size / rate
+        case 4 if size > 8:
+            trace = simulate_trace(
+                rng,
+                plan=TracePlan(
+                    sample_rate_hz=rate,
+                    length_s=size / rate,
+                    start_s=rng.uniform(0, size / rate),
+                    hammer_s=rng.uniform(-1, 2) * size / rate,
+                    noise=10 ** rng.uniform(-6, 1),
+                    double_share=0.2,
+                    missed_share=0.2,
+                    resolution=rng.choice([0, 0.1, 5.0]),
+                    dropouts=((rng.uniform(0, size / rate), rng.uniform(0, size / rate)),),
+                ),
+            )
+            time, reading = trace.time, trace.reading
+    return time, reading
+
+
+@pytest.mark.parametrize("rule", [ScoreRule(), ScoreRule("peak"), ScoreRule("at", at_s=1.0), TIME_TO])
+def test_any_log_gives_facts_that_hold_together(rule):
+    rng = np.random.default_rng(17)
+    scored = 0
+    for _ in range(120):
+        settings = TraceSettings(score=rule, level_reading=rule.level, duration_s=rng.choice([0.5, 3.0]))
+        facts = examine_trace(*ugly_log(rng), settings=settings)
+        assert (facts.score is None) == (facts.score_uncertainty is None)
+        assert np.all(np.isfinite(facts.growth_level)) and np.all(np.diff(facts.blow_times) > 0)
+        assert kinds(facts) <= FLAG_KINDS.keys()
+        if facts.score is not None:
+            scored += 1
+            assert np.isfinite(facts.score) and np.isfinite(facts.score_uncertainty)
+    assert scored >= 5
