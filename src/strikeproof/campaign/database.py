@@ -37,13 +37,27 @@ def open_database(url: str, folder: Path) -> Engine:
     except (DatabaseError, sqlite3.DatabaseError) as cause:
         raise StoreError(
             f"{folder}: the database cannot be opened: {_reason(cause)}",
-            "restore it from a copy, or use a new folder",
+            _mend(cause, "restore it from a copy, or use a new folder"),
         ) from cause
     return engine
 
 
 def _reason(cause: Exception) -> str:
     return str(getattr(cause, "orig", None) or cause).splitlines()[0]
+
+
+_MENDS = {
+    "full": "free some disk space",
+    "disk i/o": "check that the disk has room and is sound",
+    "readonly": "check the permissions of the workspace",
+    "unable to open": "check the permissions of the workspace",
+    "locked": "wait until the other work on this workspace has ended",
+}
+
+
+def _mend(cause: Exception, otherwise: str = "run `strikeproof check` on the workspace") -> str:
+    reason = _reason(cause).lower()
+    return next((mend for word, mend in _MENDS.items() if word in reason), otherwise)
 
 
 def _set_up_sqlite(engine: Engine) -> None:
@@ -83,10 +97,8 @@ def reading(engine: Engine) -> Iterator[Connection]:
 def _told() -> Iterator[None]:
     try:
         yield
-    except DatabaseError as cause:
-        raise StoreError(
-            f"the store: {_reason(cause)}", "run `strikeproof check` on the workspace"
-        ) from cause
+    except (DatabaseError, sqlite3.DatabaseError) as cause:
+        raise StoreError(f"the store: {_reason(cause)}", _mend(cause)) from cause
 
 
 def _version(engine: Engine) -> str | None:

@@ -74,9 +74,11 @@ def trace_bytes(time: FloatArray, channels: Mapping[str, FloatArray]) -> bytes:
 
     Byte-stream split with zstd and no dictionary is smallest and fastest for sampled floats.
     """
-    columns = {TIME: pa.array(time)} | {
-        name: pa.array(values.astype(np.float32)) for name, values in channels.items()
-    }
+    with np.errstate(
+        over="ignore"
+    ):  # a recorder's overload code may be the largest double: it becomes infinite
+        single = {name: pa.array(values.astype(np.float32)) for name, values in channels.items()}
+    columns = {TIME: pa.array(time)} | single
     sink = io.BytesIO()
     pq.write_table(
         pa.table(columns),

@@ -108,19 +108,30 @@ def insert_run(
     return "loaded"
 
 
-def amend_run(db: Connection, found: Any, ordinal: int, row: RunRow) -> Outcome:
-    """What the sheet says anew of a run that is there."""
+def amend_run(db: Connection, found: Any, ordinal: int, row: RunRow, trace: KeptTrace | None) -> Outcome:
+    """What the sheet says anew of a run that is there, and its trace if its log was read anew."""
     new, old = _row_json(row), dict(found.row)
-    if new == old and ordinal == found.ordinal:
-        return "unchanged"
-    db.execute(tables.run.update().where(tables.run.c.id == found.id).values(row=new, ordinal=ordinal))
-    if new == old:
-        return "unchanged"
     changed = sorted(key for key in new if new[key] != old.get(key))
+    if changed or ordinal != found.ordinal:
+        db.execute(tables.run.update().where(tables.run.c.id == found.id).values(row=new, ordinal=ordinal))
+    if trace is not None and trace.sha256 != found.trace_sha256:
+        _renew_trace(db, found, trace)
+        changed.append("trace")
+    if not changed:
+        return "unchanged"
     say(db, found.id, AMENDED, ", ".join(changed), "sheet")
     if "set_aside" in changed:
         say(db, found.id, SET_ASIDE if row.set_aside else PUT_BACK, row.set_aside, "sheet")
     return "amended"
+
+
+def _renew_trace(db: Connection, found: Any, trace: KeptTrace) -> None:
+    """Another trace of the same original; the old one is forgotten when no other run is on it."""
+    keep_trace(db, trace)
+    db.execute(tables.run.update().where(tables.run.c.id == found.id).values(trace_sha256=trace.sha256))
+    still_used = sa.select(tables.run.c.id).where(tables.run.c.trace_sha256 == found.trace_sha256)
+    if db.scalar(still_used) is None:
+        db.execute(tables.trace.delete().where(tables.trace.c.sha256 == found.trace_sha256))
 
 
 def as_stored(found: Mapping[Any, Any]) -> StoredRun:

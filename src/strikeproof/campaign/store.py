@@ -36,6 +36,9 @@ from strikeproof.quantity import FloatArray
 __all__ = ["Store", "open_store"]
 
 
+_AT_ONCE = 500  # a database takes only so many values in one question
+
+
 @cache
 def _as_campaign() -> Any:
     from pydantic import TypeAdapter
@@ -74,15 +77,18 @@ class Store:
 
     def keep_campaign(self, campaign: Campaign, folder: Path) -> int:
         """Keep or renew a campaign's record; returns its key."""
-        record = json.loads(json.dumps(asdict(campaign)))
-        values = {"record": record, "folder": str(folder), "loaded_at": now()}
+        values = {"record": json.loads(json.dumps(asdict(campaign))), "folder": str(folder)}
+        mine = tables.campaign.c.name == campaign.name
         with writing(self.engine) as db:
-            key = db.scalar(sa.select(tables.campaign.c.id).where(tables.campaign.c.name == campaign.name))
-            if key is None:
-                made = db.execute(tables.campaign.insert().values(name=campaign.name, **values))
+            found = db.execute(sa.select(tables.campaign).where(mine)).first()
+            if found is None:
+                made = db.execute(
+                    tables.campaign.insert().values(name=campaign.name, loaded_at=now(), **values)
+                )
                 return key_of(made)
-            db.execute(tables.campaign.update().where(tables.campaign.c.id == key).values(**values))
-            return int(key)
+            if any(found._mapping[name] != value for name, value in values.items()):
+                db.execute(tables.campaign.update().where(mine).values(loaded_at=now(), **values))
+            return int(found.id)
 
     def campaigns(self) -> tuple[str, ...]:
         """The names of all campaigns."""
@@ -118,12 +124,15 @@ class Store:
         self, campaign_key: int, original: tuple[str, str, int], rows: Sequence[Mapping[str, Any]]
     ) -> None:
         """Keep the calibration sheet's rows for a campaign, with its original (hash, name, bytes)."""
+        new = CalibrationRows(original[0], tuple(dict(row) for row in rows))
+        if self.calibration_rows(campaign_key) == new:
+            return
         with writing(self.engine) as db:
             keep_original(db, *original)
             db.execute(tables.calibration.delete().where(tables.calibration.c.campaign_id == campaign_key))
             db.execute(
                 tables.calibration.insert().values(
-                    campaign_id=campaign_key, original_sha256=original[0], rows=[dict(row) for row in rows]
+                    campaign_id=campaign_key, original_sha256=new.original_sha256, rows=list(new.rows)
                 )
             )
 
@@ -151,16 +160,6 @@ class Store:
 
     # runs ----------------------------------------------------------------------------------
 
-    def logs_known(self, campaign_key: int) -> dict[str, str]:
-        """Run name to the hash of the original log it was loaded from."""
-        query = (
-            sa.select(tables.run.c.name, tables.trace.c.original_sha256)
-            .join(tables.trace)
-            .where(tables.run.c.campaign_id == campaign_key)
-        )
-        with reading(self.engine) as db:
-            return {found.name: found.original_sha256 for found in db.execute(query)}
-
     def keep_run(self, campaign_key: int, ordinal: int, row: RunRow, trace: KeptTrace | None) -> Outcome:
         """Keep one run in one transaction; when this returns, it is kept for good.
 
@@ -179,7 +178,7 @@ class Store:
                 return insert_run(db, campaign_key, ordinal, row, trace)
             if source_of(db, found.trace_sha256) != (trace.original_sha256 if trace else None):
                 return "another log"
-            return amend_run(db, found, ordinal, row)
+            return amend_run(db, found, ordinal, row, trace)
 
     def runs(self, campaign_key: int) -> tuple[StoredRun, ...]:
         """All runs of a campaign in the order of its sheet, those set aside too."""
@@ -236,17 +235,20 @@ class Store:
 
     def facts(self, keys: Iterable[str]) -> dict[str, Any]:
         """The kept results among `keys`."""
-        wanted = set(keys)
+        wanted = list(keys)
+        found: dict[str, Any] = {}
         with reading(self.engine) as db:
-            found = db.execute(sa.select(tables.fact)) if wanted else ()
-            return {each.key: each.value for each in found if each.key in wanted}
+            for start in range(0, len(wanted), _AT_ONCE):
+                some = tables.fact.c.key.in_(wanted[start : start + _AT_ONCE])
+                found |= {each.key: each.value for each in db.execute(sa.select(tables.fact).where(some))}
+        return found
 
     def keep_facts(self, facts: Mapping[str, Any]) -> None:
         """Keep results; what is there already stays as it is."""
-        if not facts:
+        new = {key: facts[key] for key in facts.keys() - self.facts(facts)}
+        if not new:
             return
         with writing(self.engine) as db:
-            known = set(db.scalars(sa.select(tables.fact.c.key)))
-            rows = [{"key": key, "value": value} for key, value in facts.items() if key not in known]
-            if rows:
-                db.execute(tables.fact.insert(), rows)
+            for key, value in new.items():
+                db.execute(tables.fact.delete().where(tables.fact.c.key == key))
+                db.execute(tables.fact.insert().values(key=key, value=value))

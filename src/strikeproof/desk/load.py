@@ -7,7 +7,7 @@ import os
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from joblib import Parallel, delayed
 
@@ -17,7 +17,7 @@ from strikeproof.campaign.folder import CampaignFolder, read_folder
 from strikeproof.campaign.kept import KeptTrace
 from strikeproof.campaign.records import RunRow
 from strikeproof.campaign.store import Store, open_store
-from strikeproof.capture import Log, pick_channel, read_log
+from strikeproof.capture import Log, pick_channel, pick_name, read_log
 from strikeproof.errors import BadFile, Problem
 
 __all__ = ["LoadOutcome", "Progress", "load_campaign"]
@@ -81,7 +81,7 @@ def load_campaign(path: Path, workspace: Path, progress: Progress | None = None)
         if isinstance(trace, tuple):
             problems += trace
             continue
-        outcome = store.keep_run(key, ordinal, row, trace)
+        outcome = "another log" if trace == "another log" else store.keep_run(key, ordinal, row, trace)
         if outcome == "another log":
             problems.append(_another_log(found, row))
             continue
@@ -99,24 +99,32 @@ def _keep_calibration(store: Store, key: int, sheet: Path, rows: Iterable[Calibr
     store.keep_calibration(key, original, [row.as_json() for row in rows])
 
 
-_Trace = KeptTrace | None | tuple[Problem, ...]
+_Refused = tuple[Problem, ...] | Literal["another log"]
+_Trace = KeptTrace | None | _Refused
 
 
 def _traces(store: Store, key: int, found: CampaignFolder) -> Iterator[tuple[int, RunRow, _Trace]]:
-    """Each run of the sheet, in its order, with its trace on disk or what is wrong with it."""
-    known = {stored.row.run: stored.trace for stored in store.runs(key) if stored.trace}
-    tasks = [
-        (row, path, known.get(row.run)) for row in found.rows if (path := _log_path(found, row)) is not None
-    ]
+    """Each run of the sheet, in its order, with its trace on disk or why there is none."""
+    stored = store.runs(key)
+    known = {run.row.run: run.trace for run in stored if run.trace}
+    without_log = {run.row.run for run in stored if not run.trace}
     bench = _Bench(
         store.originals, store.traces, found.campaign.rig.sample_rate_hz, found.campaign.rig.channel
     )
-    new = sum(1 for _row, _path, kept in tasks if kept is None)
+    tasks = [
+        (path, known.get(row.run))
+        for row in found.rows
+        if (path := _log_path(found, row)) is not None and row.run not in without_log
+    ]
+    new = sum(1 for _path, kept in tasks if kept is None)
     workers = 1 if new < _FEW else min(os.cpu_count() or 1, new)
-    calls = (delayed(_keep_log)(path, kept, bench) for _row, path, kept in tasks)
+    calls = (delayed(_keep_log)(path, kept, bench) for path, kept in tasks)
     results = Parallel(n_jobs=workers, return_as="generator")(calls)
     for ordinal, row in enumerate(found.rows):
-        yield ordinal, row, next(results) if row.log else None
+        if row.log is None:
+            yield ordinal, row, None
+        else:
+            yield ordinal, row, "another log" if row.run in without_log else next(results)
 
 
 def _log_path(found: CampaignFolder, row: RunRow) -> Path | None:
@@ -133,16 +141,22 @@ class _Bench:
     channel: str | None
 
     def holds(self, kept: KeptTrace) -> bool:
-        return (self.traces / f"{kept.sha256}.parquet").is_file() and (
-            self.originals / kept.original_sha256
-        ).is_file()
+        """Whether the files of a kept trace are there and a rate given since would not change it."""
+        return (
+            self.sample_rate_hz in (None, kept.sample_rate_hz)
+            and (self.traces / f"{kept.sha256}.parquet").is_file()
+            and (self.originals / kept.original_sha256).is_file()
+        )
 
 
-def _keep_log(path: Path, kept: KeptTrace | None, bench: _Bench) -> KeptTrace | tuple[Problem, ...]:
+def _keep_log(path: Path, kept: KeptTrace | None, bench: _Bench) -> KeptTrace | _Refused:
     """Put one log's bytes and samples on disk; every problem with it comes back as data, not raised."""
     try:
         content = path.read_bytes()
-        if kept and bench.holds(kept) and hashlib.sha256(content).hexdigest() == kept.original_sha256:
+        if kept and hashlib.sha256(content).hexdigest() != kept.original_sha256:
+            return "another log"
+        if kept and bench.holds(kept):
+            pick_name([name for name, _unit in kept.channels], bench.channel, str(path))
             return kept
         log = read_log(path, sample_rate_hz=bench.sample_rate_hz)
         pick_channel(log, bench.channel)

@@ -1,0 +1,146 @@
+"""The database opens at the newest schema, from nothing or not at all, for two at once too."""
+
+import multiprocessing
+import sqlite3
+from pathlib import Path
+from typing import Any
+
+import pytest
+import sqlalchemy as sa
+from alembic.autogenerate import compare_metadata
+from alembic.migration import MigrationContext
+from alembic.script import ScriptDirectory
+from sqlalchemy.dialects import postgresql
+from sqlalchemy.schema import CreateIndex, CreateTable
+
+import strikeproof.campaign.migrations
+from strikeproof.campaign import schema as tables
+from strikeproof.campaign.database import NEWEST, open_database, reading, writing
+from strikeproof.errors import StoreError
+
+
+def open_at(folder: Path) -> sa.Engine:
+    return open_database(f"sqlite:///{folder / 'strikeproof.db'}", folder)
+
+
+def test_an_empty_file_is_brought_to_the_newest_schema(tmp_path: Path) -> None:
+    (tmp_path / "strikeproof.db").touch()
+    engine = open_at(tmp_path)
+    assert set(sa.inspect(engine).get_table_names()) == {*tables.metadata.tables, "alembic_version"}
+    with reading(engine) as db:
+        assert db.scalar(sa.text("SELECT version_num FROM alembic_version")) == NEWEST
+        assert db.scalar(sa.text("PRAGMA journal_mode")) == "wal"
+        assert db.scalar(sa.text("PRAGMA synchronous")) == 2  # FULL
+        assert db.scalar(sa.text("PRAGMA foreign_keys")) == 1
+
+
+def test_the_schema_is_what_the_migrations_make(tmp_path: Path) -> None:
+    engine = open_at(tmp_path)
+    with engine.connect() as connection:
+        context = MigrationContext.configure(connection, opts={"compare_type": True})
+        assert compare_metadata(context, tables.metadata) == []
+
+
+def test_the_comparison_above_would_see_a_difference(tmp_path: Path) -> None:
+    with sqlite3.connect(tmp_path / "strikeproof.db") as raw:
+        raw.execute("CREATE TABLE stray (id INTEGER)")
+    engine = open_at(tmp_path)
+    with engine.connect() as connection:
+        found = compare_metadata(MigrationContext.configure(connection), tables.metadata)
+    assert [(kind, table.name) for kind, table in found] == [("remove_table", "stray")]
+
+
+def test_the_steps_are_one_line_that_ends_at_the_newest() -> None:
+    steps = ScriptDirectory(str(Path(strikeproof.campaign.migrations.__file__).parent))
+    assert steps.get_heads() == [NEWEST]
+    revisions = [step.revision for step in steps.walk_revisions()]
+    assert revisions == sorted(revisions, reverse=True)  # so that "newer" can be told by order
+
+
+def test_nothing_in_the_schema_is_of_one_database_only() -> None:
+    """The same tables in the SQL of PostgreSQL."""
+    dialect = postgresql.dialect()  # type: ignore[no-untyped-call]  # the library has no types there
+    for table in tables.metadata.sorted_tables:
+        text = str(CreateTable(table).compile(dialect=dialect))
+        assert f"CREATE TABLE {table.name}" in text
+        assert "AUTOINCREMENT" not in text
+        for index in table.indexes:
+            assert "CREATE INDEX" in str(CreateIndex(index).compile(dialect=dialect))
+    assert "id SERIAL NOT NULL" in str(CreateTable(tables.run).compile(dialect=dialect))
+
+
+def test_a_newer_schema_is_refused_with_the_mend(tmp_path: Path) -> None:
+    engine = open_at(tmp_path)
+    with writing(engine) as db:
+        db.execute(sa.text("UPDATE alembic_version SET version_num = '0999'"))
+    before = (tmp_path / "strikeproof.db").stat().st_mtime_ns
+    with pytest.raises(StoreError, match=r"written by a newer Strikeproof .*; update Strikeproof"):
+        open_at(tmp_path)
+    assert (tmp_path / "strikeproof.db").stat().st_mtime_ns == before
+
+
+@pytest.mark.parametrize(
+    "content", [b"run,log,article\n1,1.csv,plain\n" * 50, b"SQLite format 3\x00" + b"\xff" * 5000]
+)
+def test_what_is_no_database_is_told(tmp_path: Path, content: bytes) -> None:
+    (tmp_path / "strikeproof.db").write_bytes(content)
+    with pytest.raises(StoreError, match=r"cannot be opened: .*; restore it from a copy"):
+        open_at(tmp_path)
+    assert (tmp_path / "strikeproof.db").read_bytes() == content
+
+
+def test_a_transaction_is_kept_whole_or_not_at_all(tmp_path: Path) -> None:
+    engine = open_at(tmp_path)
+
+    def count() -> int:
+        with reading(engine) as db:
+            return db.scalar(sa.select(sa.func.count()).select_from(tables.fact)) or 0
+
+    def keep_twice(then: type[Exception] | None = None) -> None:
+        with writing(engine) as db:
+            db.execute(tables.fact.insert().values(key="a", value=1))
+            if then:
+                raise then
+            db.execute(tables.fact.insert().values(key="a", value=2))
+
+    with pytest.raises(ZeroDivisionError):
+        keep_twice(ZeroDivisionError)
+    assert count() == 0
+    with pytest.raises(StoreError, match="UNIQUE"):
+        keep_twice()
+    assert count() == 0
+
+
+def test_a_reference_to_nothing_is_refused(tmp_path: Path) -> None:
+    engine = open_at(tmp_path)
+    with pytest.raises(StoreError, match="FOREIGN KEY"), writing(engine) as db:
+        db.execute(tables.event.insert().values(run_id=7, at="", kind="loaded", by="sheet"))
+
+
+def _open_together(folder: Path, start: Any, told: Any) -> None:
+    start.wait()
+    try:
+        engine = open_at(folder)
+        with writing(engine) as db:
+            db.execute(tables.fact.insert().values(key=multiprocessing.current_process().name, value=1))
+        told.put("")
+    except BaseException as wrong:
+        told.put(repr(wrong))
+
+
+def test_several_processes_open_a_new_workspace_at_once(tmp_path: Path) -> None:
+    process = multiprocessing.get_context("forkserver")
+    process.set_forkserver_preload(["strikeproof.campaign.database", "alembic.command"])
+    for attempt in range(6):
+        folder = tmp_path / str(attempt)
+        folder.mkdir()
+        start, told = process.Barrier(4), process.Queue()
+        workers = [process.Process(target=_open_together, args=(folder, start, told)) for _ in range(4)]
+        for worker in workers:
+            worker.start()
+        answers = [told.get(timeout=60) for _ in workers]
+        for worker in workers:
+            worker.join()
+        assert answers == [""] * 4
+        with reading(open_at(folder)) as db:
+            assert db.scalar(sa.select(sa.func.count()).select_from(tables.fact)) == 4
