@@ -259,7 +259,8 @@ def _read_toml(path: Path) -> Mapping[str, Any]:
     try:
         return tomllib.loads(path.read_text(encoding="utf-8-sig"))
     except FileNotFoundError as cause:
-        raise NotFound("file", str(path), [each.name for each in path.parent.glob("*.toml")]) from cause
+        known = [each.name for each in path.parent.glob("*.toml")]
+        raise NotFound(f"file in {path.parent}:", path.name, known) from cause
     except (OSError, UnicodeDecodeError) as cause:
         raise BadFile([Problem(str(path), None, "cannot be read as text", "save it as UTF-8")]) from cause
     except tomllib.TOMLDecodeError as cause:

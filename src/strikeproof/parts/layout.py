@@ -15,6 +15,7 @@ from strikeproof.parts.solids import Slice, Solid, make_solid
 
 __all__ = ["Placed", "fit_between", "place"]
 
+_ROUNDING: Final = 0.05e-3
 _REACH: Final = 6e-3
 """Widest gap on the diameter that a weld or a loose seat spans. [m]"""
 
@@ -68,8 +69,8 @@ def _outline_at(placed: Placed, at: float) -> tuple[Outline, Outline | None]:
 
 
 def _slack(part: Part) -> float:
-    """Pressed parts may be larger than their seat by the interference. [m]"""
-    return part.bond.interference + 1e-6
+    """What a part may be larger than its seat: the interference, and what dimensions are rounded by. [m]"""
+    return part.bond.interference + _ROUNDING
 
 
 def _check_overlap(before: Placed, after: Placed) -> None:

@@ -55,7 +55,10 @@ def without(key):
         (with_part(cut=[{"kind": "bore", "size_mm": 5, "depth_mm": 99}]), ("depth_mm = 99", "0.1 to 80")),
         (with_part(cut=[{"kind": "cross hole", "size_mm": 5, "at_mm": 1}]), ("at_mm = 1", "2.5 to 77.5")),
         (with_part(cut=[{"kind": "chamfer", "size_mm": 20, "end": "bolt"}]), ("size_mm = 20", "16.66")),
-        (with_part(cut=[{"kind": "hexagon", "size_mm": 24, "male_mm": 25}]), ("goes in is 25 mm", "24.17 mm", "male_mm")),
+        (
+            with_part(cut=[{"kind": "hexagon", "size_mm": 24, "male_mm": 25}]),
+            ("goes in is 25 mm", "24.17 mm", "male_mm"),
+        ),
         (with_part(cut=[{"kind": "hexagon", "across_flats_mm": 24, "male_mm": 19}]), ("slips round",)),
         (with_part(eccentric_mm=-1), ("eccentric_mm = -1", "0 to 200")),
         (with_part(packing=0.5), ("packing", "only for a fill")),

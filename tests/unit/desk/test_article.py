@@ -1,0 +1,153 @@
+from __future__ import annotations
+
+import json
+import math
+from pathlib import Path
+
+import pytest
+from tests.unit.parts.examples import ring, socket
+
+from strikeproof.desk.article import describe_article
+from strikeproof.errors import BadFile, BadInput, NotFound
+
+KEYS = {
+    "mass_kg", "polar_inertia_kg_m2", "stiffness_n_m_per_rad", "gap_deg", "outer_diameter_m",
+    "length_m", "price", "riders", "margins", "weakest",
+}  # fmt: skip
+
+FILE = """
+[article]
+name = "ringed"
+
+[[article.part]]
+name = "socket"
+shape = "bar"
+outer_diameter_mm = 34
+length_mm = 80
+material = "4140 at 45 HRC"
+cut = [
+  { kind = "square drive", size_mm = 12.5, depth_mm = 18 },
+  { kind = "hexagon", size_mm = 24, depth_mm = 45 },
+  { kind = "bore", size_mm = 12 },
+]
+
+[[article.part]]
+name = "ring"
+shape = "disc"
+outer_diameter_mm = 80
+length_mm = 20
+material = "shop bronze"
+carrier = "socket"
+bond = { kind = "weld", throat_mm = 4, runs = 2 }
+
+[material."shop bronze"]
+density_kg_m3 = 8800
+shear_modulus_gpa = 42
+elastic_modulus_gpa = 110
+yield_mpa = 240
+tensile_mpa = 400
+endurance_mpa = 110
+"""
+
+
+@pytest.fixture
+def file(tmp_path: Path) -> Path:
+    path = tmp_path / "ringed.toml"
+    path.write_text(FILE, encoding="utf-8")
+    return path
+
+
+def test_the_keys_of_the_contract_are_there_and_all_is_plain_json(file):
+    told = describe_article(file, 400.0).as_json()
+    assert set(told) >= KEYS
+    back = json.loads(json.dumps(told, allow_nan=False))
+    assert set(back["gap_deg"]) == {"square", "hexagon"}
+    assert back["riders"][0]["name"] == "ring" and back["riders"][0]["frequency_hz"] > 3000
+    assert back["margins"][0]["static"] > 1 and back["stop"] is False
+    assert back["weakest"]["holds_to_n_m"] > 400
+
+
+def test_without_a_peak_there_are_no_margins(file):
+    assert describe_article(file).as_json()["margins"] == []
+
+
+def test_a_predicted_overstress_is_a_stop_and_comes_first(file):
+    facts = describe_article(file, 1e5)
+    assert facts.stop
+    assert facts.cautions[0].startswith("STOP") and "Do not run it" in facts.cautions[0]
+
+
+def test_the_cautions_that_belong_there(file):
+    text = " ".join(describe_article(file).cautions)
+    for word in (
+        "impact-rated",
+        "guard",
+        "preheat to about 300 °C",
+        "Lead and zinc",
+        "balance",
+        "local codes",
+    ):
+        assert word in text
+    plain = " ".join(describe_article({"name": "a", "part": [socket()]}).cautions)
+    assert "preheat" not in plain and "local codes" in plain
+
+
+def test_a_mapping_does_as_well_as_a_file():
+    one = describe_article({"article": {"name": "a", "part": [socket(), ring()]}})
+    two = describe_article({"name": "a", "part": [socket(), ring()]})
+    assert one.properties == two.properties
+
+
+def test_one_of_several_articles_is_named(tmp_path):
+    path = tmp_path / "campaign.toml"
+    rows = [
+        f'[[article]]\nname = "{name}"\npolar_inertia_kg_m2 = {j}\n' for name, j in (("a", 6e-5), ("b", 8e-5))
+    ]
+    path.write_text('[campaign]\nname = "x"\n' + "".join(rows), encoding="utf-8")
+    assert describe_article(path, name="b").properties.polar_inertia == 8e-5
+    with pytest.raises(BadInput, match="a, b"):
+        describe_article(path)
+    with pytest.raises(NotFound, match="article 'c'"):
+        describe_article(path, name="c")
+
+
+def test_materials_and_prices_of_the_workspace_are_used(file, tmp_path):
+    workspace = tmp_path / "w"
+    workspace.mkdir()
+    (workspace / "prices.csv").write_text("item,per,price\nshop bronze,kg,10\n4140 at 45 HRC,kg,20\n")
+    own = FILE[FILE.index("[material") :]
+    (workspace / "materials.toml").write_text(own.replace("8800", "9000"), encoding="utf-8")
+    file.write_text(FILE[: FILE.index("[material")], encoding="utf-8")
+    facts = describe_article(file, workspace=workspace).properties
+    volume = math.pi / 4 * (0.08**2 - 0.034**2) * 0.02
+    assert facts.parts[1].mass == pytest.approx(9000 * volume)
+    bought = 9000 * math.pi / 4 * 0.08**2 * 0.02  # the disc is bought whole
+    assert facts.parts[1].price == pytest.approx(10 * bought)
+
+
+@pytest.mark.parametrize(
+    ("content", "error", "words"),
+    [
+        ("[article\n", BadFile, "not TOML"),
+        ("[artikle]\nname = 'a'\n", BadInput, "'artikle'"),
+        ("article = 3\n", BadInput, "no table"),
+        ("article = [3]\n", BadInput, "no table"),
+    ],
+)
+def test_a_file_that_cannot_be_used_says_why(tmp_path, content, error, words):
+    path = tmp_path / "a.toml"
+    path.write_text(content, encoding="utf-8")
+    with pytest.raises(error, match=words):
+        describe_article(path)
+
+
+def test_a_file_that_is_not_there_names_its_neighbour(file):
+    with pytest.raises(NotFound, match=r"did you mean .*ringed\.toml"):
+        describe_article(file.with_name("ringd.toml"))
+
+
+def test_a_file_that_is_no_text_is_refused(tmp_path):
+    path = tmp_path / "a.toml"
+    path.write_bytes(b"\xff\xfe\x00\x01")
+    with pytest.raises(BadFile, match="UTF-8"):
+        describe_article(path)
