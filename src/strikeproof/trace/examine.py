@@ -100,6 +100,7 @@ def _facts(
     if clipped:  # no blow shows at the stop, so the last one seen ends nothing
         course = dataclasses.replace(course, end_s=None)
     score = find_score(course, settings)
+    reason = score.reason + ("; the reading stands at its stop, the load may be higher" if clipped else "")
     flags += clipped
     flags += flag_window(course, settings)
     flags += flag_zero(course, excursion.height, noise_of_mean(course.zero.quiet, 8))
@@ -126,7 +127,7 @@ def _facts(
         growth_level=growth_level,
         score=score.value,
         score_uncertainty=score.uncertainty,
-        score_reason=score.reason,
+        score_reason=reason,
         flags=tuple(flags),
         sample_rate_hz=samples.rate_hz,
     )
