@@ -7,7 +7,6 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.optimize import brentq
 from scipy.special import chdtri, ndtr, ndtri, stdtr, stdtrit
-from scipy.stats import qmc
 
 from strikeproof.quantity import FloatArray
 
@@ -85,6 +84,8 @@ def largest_t(correlation: FloatArray, degrees_of_freedom: int) -> LargestT:
     degrees_of_freedom
         Of the common residual variance, >= 1.
     """
+    from scipy.stats import qmc  # half a second that only a comparison should pay
+
     source = qmc.Sobol(len(correlation) + 1, rng=np.random.default_rng(SCRAMBLE))
     drawn: FloatArray = np.clip(source.random_base2(POINTS_POWER).T, 1e-12, 1.0 - 1e-12)
     nodes = np.ascontiguousarray(drawn)
