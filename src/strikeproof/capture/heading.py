@@ -18,6 +18,10 @@ _UNIT = re.compile(rf"(?:{_UNITS})", re.IGNORECASE)
 _BRACKETS = re.compile(r"(.*?)\s*[\[(<{]\s*([^\])>}]*?)\s*[\])>}]")
 _SLASH = re.compile(rf"(.+?)\s*/\s*({_UNITS})", re.IGNORECASE)
 _WORD_BEFORE = re.compile(rf"(.+?)(?:\s+in\s+|,\s*|_)({_UNITS})", re.IGNORECASE)
+# With nothing but a space between, only units that are no words, and spelt as they should be.
+_SPACE_BEFORE = re.compile(
+    r"(.+?)\s+(k?N|MN|kN[ ·]?m|N[ ·]?m|kgf?|lbf(?:[ ·-]?(?:ft|in))?|mV|V|s|ms|µs|bar|psi)"
+)
 _TIME = re.compile(
     r"(?:time|zeit|temps|tiempo|tempo|t|tijd|timestamp|time ?stamp|date|datum|date ?time|clock|elapsed.*"
     r"|seconds?|.* time|time .*|uhrzeit|zeitstempel|millis|micros|milliseconds?|microseconds?|sekunden"
@@ -44,9 +48,9 @@ _INTERVAL_UNITS = {"": 1.0, "s": 1.0, "sec": 1.0, "ms": 1e-3, "us": 1e-6, "µs":
 
 
 def split_name(heading: str) -> tuple[str, str | None]:
-    """Name and unit of a column: "load [kN]", "load (kN)", "load/kN", "load in kN", "load_kN"."""
+    """Name and unit of a column: "load [kN]", "load (kN)", "load/kN", "load in kN", "load_kN", "load kN"."""
     text = re.sub(r"\s+", " ", heading[:_LONGEST_NAME]).strip().strip("#").strip()
-    for pattern in (_BRACKETS, _SLASH, _WORD_BEFORE):
+    for pattern in (_BRACKETS, _SLASH, _WORD_BEFORE, _SPACE_BEFORE):
         match = pattern.fullmatch(text)
         if match and match[1].strip():
             return match[1].strip(), match[2].strip() or None
