@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Literal, TypeAlias
+from typing import Final, Literal, TypeAlias
 
 from strikeproof.parts.bonds import BondPlan
 from strikeproof.parts.measured import Measured, Swing
-from strikeproof.parts.shapes import Outline
+from strikeproof.parts.shapes import Kind, Outline
 
 __all__ = ["Article", "Cut", "CutKind", "End", "Given", "Part", "Seat", "Shape"]
 
@@ -17,6 +17,16 @@ Shape: TypeAlias = Literal[
 CutKind: TypeAlias = Literal["bore", "square drive", "hexagon", "twelve-point", "cross hole", "chamfer"]
 End: TypeAlias = Literal["drive", "bolt"]
 Seat: TypeAlias = Literal["outside", "inside"]
+
+
+_OUTLINES: Final[dict[CutKind, Kind]] = {
+    "bore": "round",
+    "square drive": "square",
+    "hexagon": "hexagon",
+    "twelve-point": "twelve-point",
+    "cross hole": "round",
+    "chamfer": "round",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,8 +68,7 @@ class Cut:
     @property
     def outline(self) -> Outline:
         """Its outline across the axis, for a cut along the axis."""
-        kinds = {"square drive": "square", "hexagon": "hexagon", "twelve-point": "twelve-point"}
-        return Outline(kinds.get(self.kind, "round"), self.size)  # type: ignore[arg-type]  # values are kinds
+        return Outline(_OUTLINES[self.kind], self.size)
 
 
 @dataclass(frozen=True, slots=True)

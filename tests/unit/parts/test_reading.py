@@ -2,12 +2,15 @@ from __future__ import annotations
 
 import math
 import pickle
+import re
+import tomllib
+from pathlib import Path
 
 import pytest
 from tests.unit.parts.examples import article, ring, socket
 
 from strikeproof.errors import BadInput, NotFound, StrikeproofError
-from strikeproof.parts import read_article, work_out
+from strikeproof.parts import read_article, read_materials, work_out
 
 
 def refused(table, *words):
@@ -153,3 +156,14 @@ def test_articles_and_their_properties_travel_between_processes():
     assert pickle.loads(pickle.dumps(made)) == made
     facts = work_out(made)
     assert pickle.loads(pickle.dumps(facts)) == facts
+
+
+def test_the_examples_of_the_manual_are_read():
+    text = (Path(__file__).parents[3] / "docs" / "articles.md").read_text(encoding="utf-8")
+    blocks = [tomllib.loads(block) for block in re.findall(r"```toml\n(.*?)```", text, re.DOTALL)]
+    articles = [block["article"] for block in blocks if "article" in block]
+    assert len(articles) == 3
+    by_values, by_parts, measured = articles
+    assert work_out(read_article(by_values)).mass == 0.36
+    assert len(work_out(read_article(by_parts | measured)).differences) == 3
+    assert read_materials(blocks[2]["material"])["shop bronze"].density == 8800
