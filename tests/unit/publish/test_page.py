@@ -2,13 +2,18 @@ import re
 from dataclasses import replace
 from functools import cache
 from html.parser import HTMLParser
+from itertools import product
 from xml.etree import ElementTree
 
 import numpy as np
 import pytest
 from tests.unit.publish.sample import sample_report
 
-from strikeproof.publish import Report, write_page
+from strikeproof.campaign.records import Protocol, ScoreRule
+from strikeproof.judge.comparison import compare_runs
+from strikeproof.judge.records import ScoredRun
+from strikeproof.publish import Report, ReportRun, write_page
+from strikeproof.publish.summary import summary
 from strikeproof.publish.uncertainty import _scientific
 
 EMPTY = {"meta", "input", "br", "link", "img", "hr"}
@@ -164,6 +169,53 @@ def test_a_page_without_prices_growth_or_calibration_still_says_the_rest() -> No
     text = write_page(replace(report, comparison=replace(report.comparison, results=results)))
     assert 'id="price"' not in text and 'id="growth"' not in text and "Gain per" not in text
     assert 'id="method"' in text and "Wear eye, ear and hand protection" in text
+
+
+def scored_only() -> Report:
+    """Times without logs from three tools: no growth, no blows, some scores missing."""
+    rng = np.random.default_rng(5)
+    runs = [
+        ReportRun(f"t{place}", article, tool, str(block), place, "s", score=float(rng.normal(4.0, 0.05)))
+        for place, (block, tool, article) in enumerate(product(range(3), "abc", ("old", "new", "old")), 1)
+    ]
+    scored = [ScoredRun(r.run, r.article, r.tool, r.block, r.order, r.score or 0.0) for r in runs]
+    comparison = compare_runs(
+        scored, reference="old", margin_percent=2.0, rng=rng, draws=99, prices={"old": 10.0, "new": 12.0}
+    )
+    campaign = replace(
+        sample_report().campaign,
+        reference="old",
+        tools=(),
+        protocol=Protocol(score=ScoreRule("time to", level=400, level_unit="N m")),
+        calibration=None,
+        simulated=False,
+    )
+    missing = ReportRun("t99", "new", "a", "3", 99, "s", set_aside="no reading", score=None)
+    return small(
+        campaign=campaign,
+        comparison=comparison,
+        runs=(*runs, missing),
+        quantity="time to reach 400 N·m",
+        unit="s",
+        hashes=(),
+    )
+
+
+def test_a_time_is_summed_up_as_slower_or_quicker() -> None:
+    report = scored_only()
+    results = tuple(
+        each if each.verdict == "reference" else replace(each, verdict="higher", gain_percent=5.0)
+        for each in report.comparison.results
+    )
+    said = summary(replace(report, comparison=replace(report.comparison, results=results)))
+    assert said[0] == "With a, of 1 article: 1 slower than old."
+
+
+def test_a_campaign_of_scores_without_logs_gets_its_page() -> None:
+    text = write_page(scored_only())
+    assert "no score" in text and "time to reach 400 N·m (s)" in text
+    assert "is higher than" not in text and 'id="growth"' not in text
+    assert "The rig was not calibrated" in text
 
 
 def test_a_warning_said_twice_is_shown_once() -> None:

@@ -23,7 +23,7 @@ def price_charts(report: Report) -> tuple[Chart, ...]:
         return ()
 
     def height(sheet: Sheet) -> int:
-        return len(panels) * 290 + 40 if sheet.narrow else 380
+        return _shape(sheet, len(panels))[0] * (290 if sheet.narrow else 340) + 40
 
     def draw(figure: FigureBase, sheet: Sheet) -> None:
         _draw(figure, sheet, report, panels)
@@ -49,21 +49,29 @@ def _rows(report: Report, tool: str) -> list[ArticleResult]:
     ]
 
 
+def _shape(sheet: Sheet, panels: int) -> tuple[int, int]:
+    """Rows and columns of panels."""
+    columns = 1 if sheet.narrow else min(2, panels)
+    return -(-panels // columns), columns
+
+
 def _draw(
     figure: FigureBase, sheet: Sheet, report: Report, panels: list[tuple[str, list[ArticleResult]]]
 ) -> None:
-    shape = (len(panels), 1) if sheet.narrow else (1, len(panels))
+    shape = _shape(sheet, len(panels))
     cells = figure.subplots(*shape, sharex=True, sharey=True, squeeze=False)
-    for cell, (tool, rows) in zip(cells.flat, panels, strict=True):
+    for cell, (tool, rows) in zip(cells.flat, panels, strict=False):
         _draw_panel(cell, rows)
         cell.set_title(f"with {clip(tool, 30)}", fontweight="bold")
         finish_axes(cell)
         cell.margins(x=0.14, y=0.1)
     figure.supxlabel(f"price ({report.campaign.currency})", fontsize=sheet.letters)
     figure.supylabel(f"gain over {clip(report.comparison.reference, 18)} (%)", fontsize=sheet.letters)
+    for spare in cells.flat[len(panels) :]:
+        spare.set_axis_off()
     # The layout is settled only when drawn; this is near enough to keep names off each other.
-    across = 0.88 * (sheet.width if sheet.narrow else sheet.width / len(panels))
-    for cell, (_, rows) in zip(cells.flat, panels, strict=True):
+    across = 0.88 * sheet.width / shape[1]
+    for cell, (_, rows) in zip(cells.flat, panels, strict=False):
         _name_points(cell, rows, (across, 235.0 if sheet.narrow else 310.0), 0.92 * sheet.letters)
 
 

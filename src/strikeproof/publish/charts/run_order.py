@@ -83,16 +83,17 @@ def _draw_others(cell: Axes, runs: list[ReportRun], reference: str, sheet: Sheet
         mew=0.6,
         label="other articles",
     )
-    cell.plot(
-        [run.order for run in aside],
-        _scores(aside),
-        "o",
-        ms=size + 3,
-        mfc="none",
-        mec=light("ink"),
-        mew=1.3,
-        label="set aside",
-    )
+    if aside:
+        cell.plot(
+            [run.order for run in aside],
+            _scores(aside),
+            "o",
+            ms=size + 3,
+            mfc="none",
+            mec=light("ink"),
+            mew=1.3,
+            label="set aside",
+        )
 
 
 def _scores(runs: list[ReportRun]) -> list[float]:
