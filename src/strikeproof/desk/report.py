@@ -32,6 +32,20 @@ CAUTIONS = (
     "Local codes, the makers' instructions and licensed practice come before anything on this page.",
 )
 
+# The page tells what a reader needs to judge the runs; `strikeproof bolt` tells all.
+_BOLT_LINES = (
+    "thread",
+    "property class",
+    "stress area",
+    "proof load",
+    "allowed clamp load",
+    "friction, total",
+    "nut factor",
+    "torque per clamp load",
+    "tightening torque",
+    "clamp load then",
+)
+
 _QUANTITIES: dict[UnitKind | None, str] = {
     "force": "clamp load",
     "torque": "torque equivalent",
@@ -158,7 +172,9 @@ def _bolt_rows(bolt: Bolt, worth: Worth) -> Iterator[tuple[str, str]]:
         head_friction=bolt.head_friction,
         share=bolt.largest_proof_share,
     )
-    yield from ((label, f"{value} {unit}".strip()) for label, value, unit in facts.lines())
+    for label, value, unit in facts.lines():
+        if label.startswith(_BOLT_LINES):
+            yield label, f"{value} {unit}".strip()
 
 
 def _hashes(store: Store, key: int, runs: tuple[JudgedRun, ...]) -> Iterator[tuple[str, str]]:
