@@ -17,13 +17,18 @@ _DIRECTIONS = {"": None, "up": "up", "down": "down", "rising": "up", "falling": 
 
 @dataclass(frozen=True, slots=True)
 class CalibrationRow:
-    """One reading: applied and reading in the sheet's units."""
+    """One reading: applied and reading in the sheet's units.
+
+    `applied_uncertainty` is the standard uncertainty with which this one applied value was set, chance only;
+    what all applied values share belongs to the reference instrument's own.
+    """
 
     applied: float
     reading: float
     direction: Literal["up", "down"] | None
     repeat: str | None
     line: int
+    applied_uncertainty: float | None = None
 
     def as_json(self) -> dict[str, Any]:
         """The row as the store keeps it."""
@@ -34,7 +39,7 @@ def read_calibration_sheet(path: Path) -> tuple[tuple[CalibrationRow, ...], tupl
     """All rows of the sheet, or none and every problem: half a calibration is a wrong one."""
     try:
         table = read_table(path)
-        table.require(("applied", "reading"), ("direction", "repeat", "note"))
+        table.require(("applied", "reading"), ("direction", "repeat", "applied_uncertainty", "note"))
     except BadFile as wrong:
         return (), wrong.problems
     rows: list[CalibrationRow] = []
@@ -59,7 +64,23 @@ def _read_row(table: Table, row: Row) -> CalibrationRow:
         direction=_DIRECTIONS[word],  # type: ignore[arg-type]  # the table above holds nothing else
         repeat=row.cells.get("repeat") or None,
         line=row.line,
+        applied_uncertainty=_read_uncertainty(table, row),
     )
+
+
+def _read_uncertainty(table: Table, row: Row) -> float | None:
+    if not row.cells.get("applied_uncertainty"):
+        return None
+    value = table.number(row, "applied_uncertainty")
+    if value < 0:
+        problem = Problem(
+            str(table.path),
+            row.line,
+            f"applied_uncertainty {value:g} is below zero",
+            "write it as zero or more",
+        )
+        raise BadFile([problem])
+    return value
 
 
 def _number(table: Table, row: Row, column: str) -> float:

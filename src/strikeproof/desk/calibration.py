@@ -16,25 +16,30 @@ from strikeproof.errors import BadFile, BadInput
 from strikeproof.judge.budget import Budget, calibration_budget
 from strikeproof.judge.calibration import CalibrationFit, fit_calibration
 from strikeproof.judge.degree import LackOfFit
-from strikeproof.quantity import unit_label, write_number, write_uncertain
+from strikeproof.quantity import FloatArray, IntArray, unit_label, write_number, write_uncertain
 
 __all__ = ["CalibrationOutcome", "calibrate_folder", "calibrate_rows"]
 
 
 @dataclass(frozen=True, slots=True)
 class CalibrationOutcome:
-    """A calibration curve and the budget of one read-out at the upper end of its range."""
+    """A calibration curve and the budget of one read-out at the upper end of its range.
+
+    `suspect_lines` are the lines of the sheet whose point is too far off the curve to be chance.
+    """
 
     fit: CalibrationFit
     budget: Budget
     applied_unit: str
     reading_unit: str
+    suspect_lines: tuple[int, ...]
 
     def as_json(self) -> dict[str, Any]:
         """As the command line prints it."""
-        return self.fit.as_json(
+        fit = self.fit.as_json(
             applied_unit=self.applied_unit, reading_unit=self.reading_unit, budget=self.budget.as_json()
         )
+        return fit | {"lines_to_check": list(self.suspect_lines)}
 
     def lines(self) -> list[tuple[str, str]]:
         """Label and value, for a terminal."""
@@ -60,7 +65,8 @@ class CalibrationOutcome:
                 f"± {write_number(expanded, 2)} {applied} expanded, 95 %",
             )
         )
-        return rows + [("note", note) for note in fit.notes]
+        lines = [("look at", f"line {line} of the sheet: far off the curve") for line in self.suspect_lines]
+        return rows + lines + [("note", note) for note in fit.notes]
 
 
 def _tell_lack_of_fit(test: LackOfFit) -> str:
@@ -109,6 +115,7 @@ def calibrate_rows(
         np.array([row["reading"] for row in rows], float),
         rising=np.array([word != "down" for word in directions]) if "down" in directions else None,
         repeat=_repeat_numbers(rows),
+        applied_uncertainty=_applied_uncertainty(rows),
         degree=source.degree,
         resolution=campaign.rig.resolution,
     )
@@ -118,10 +125,16 @@ def calibrate_rows(
         reference_uncertainty_percent=source.reference_uncertainty_percent,
         resolution=campaign.rig.resolution,
     )
-    return CalibrationOutcome(fit, budget, source.applied_unit, campaign.rig.unit)
+    suspects = tuple(int(rows[index]["line"]) for index in fit.suspects)
+    return CalibrationOutcome(fit, budget, source.applied_unit, campaign.rig.unit, suspects)
 
 
-def _repeat_numbers(rows: Sequence[Mapping[str, Any]]) -> np.ndarray[Any, np.dtype[np.int64]] | None:
+def _applied_uncertainty(rows: Sequence[Mapping[str, Any]]) -> FloatArray | None:
+    values = [row.get("applied_uncertainty") or 0.0 for row in rows]
+    return np.array(values, float) if any(values) else None
+
+
+def _repeat_numbers(rows: Sequence[Mapping[str, Any]]) -> IntArray | None:
     words = [row["repeat"] for row in rows]
     if any(word is None for word in words):
         return None

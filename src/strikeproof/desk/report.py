@@ -61,6 +61,8 @@ def build_report(
     judged = outcome.judged
     worth = judged.worth
     level = _QUANTITIES[worth.kind]
+    if campaign.protocol.direction == "loosen":
+        level = f"loss of {level}"
     report = Report(
         campaign=campaign,
         comparison=outcome.comparison,
@@ -119,17 +121,12 @@ def write_report(
 
 def _score_words(campaign: Campaign, level: str) -> str:
     rule = campaign.protocol.score
-    words = {
+    return {
         "end": f"{level} at the end of {campaign.protocol.duration_s:g} s",
         "peak": f"highest {level}",
         "at": f"{level} after {rule.at_s or 0:g} s",
         "time to": f"time to reach {rule.level or 0:g} {unit_label(rule.level_unit or '')}",
     }[rule.kind]
-    return (
-        words.replace("clamp load", "loss of clamp load")
-        if campaign.protocol.direction == "loosen"
-        else words
-    )
 
 
 def _report_run(run: JudgedRun) -> ReportRun:

@@ -70,4 +70,17 @@ def test_a_row_is_kept_as_it_is(tmp_path: Path) -> None:
         "direction": "up",
         "repeat": "a",
         "line": 7,
+        "applied_uncertainty": None,
     }
+
+
+def test_each_applied_value_may_carry_its_own_uncertainty(tmp_path: Path) -> None:
+    path = tmp_path / "c.csv"
+    path.write_text("applied;reading;applied_uncertainty\n100;240,1;0,5\n200;480,3;\n")
+    rows, problems = read_calibration_sheet(path)
+    assert not problems
+    assert [row.applied_uncertainty for row in rows] == [0.5, None]
+    path.write_text("applied,reading,applied_uncertainty\n100,240.1,-0.5\n")
+    rows, problems = read_calibration_sheet(path)
+    assert rows == ()
+    assert problems[0].line == 2
