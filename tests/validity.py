@@ -236,6 +236,7 @@ def study(campaigns: int, say: Callable[[str], None]) -> tuple[list[Row], str]:
         rows = error_rows(run_scene(truth, next(seeds), campaigns if number < WHOLE else campaigns // 2))
         promised += rows
         parts.append(table(title, rows))
+        say(parts[-1])
     say("margin")
     margin = [
         rate(title, run_scene(truth, next(seeds), campaigns // 2)["wrong_same"], (0.0, 5.0))

@@ -132,7 +132,7 @@ def solve_columns(design: Design, products: FloatArray, total: FloatArray) -> So
     Frisch-Waugh-Lovell theorem; Seber, Lee, *Linear Regression Analysis*, 2003, section 3.8 (from memory).
     """
     left = total - np.swapaxes(products, 1, 2) @ products
-    inverse = np.linalg.pinv(left[:, 1:, 1:], hermitian=True)
+    inverse = _invert(left[:, 1:, 1:], np.sqrt(np.diag(total)[1:]))
     slope = np.einsum("dij,dj->di", inverse, left[:, 1:, 0])
     squares = left[:, 0, 0] - np.einsum("di,di->d", left[:, 0, 1:], slope)
     weighted = design.weights @ products
@@ -140,6 +140,17 @@ def solve_columns(design: Design, products: FloatArray, total: FloatArray) -> So
     own = np.sum(design.weights**2, axis=1)
     shared = np.einsum("dmk,dkl,dml->dm", weighted[:, :, 1:], inverse, weighted[:, :, 1:])
     return Solution(difference, own + shared, slope, np.maximum(squares, 0.0))
+
+
+def _invert(square: FloatArray, size: FloatArray) -> FloatArray:
+    """Inverse of products of covariates (..., k, k) without what the articles explain to the last digits.
+
+    A dealing of the articles may happen to explain a covariate, which then has no say.
+    """
+    scale = np.outer(size, size)
+    own, direction = np.linalg.eigh(square / scale)
+    inverse = np.where(own > RANK_TOLERANCE, 1.0 / np.maximum(own, RANK_TOLERANCE), 0.0)
+    return np.asarray((direction * inverse[..., None, :]) @ np.swapaxes(direction, -1, -2) / scale)
 
 
 def fit_scores(runs: Sequence[ScoredRun], reference: str) -> Fit:
@@ -155,7 +166,7 @@ def fit_scores(runs: Sequence[ScoredRun], reference: str) -> Fit:
     adjusted = columns @ np.r_[1.0, -slope]
     residual = adjusted - design.basis @ (design.basis.T @ adjusted)
     own = columns[:, 1:] - design.basis @ products[:, 1:]
-    inverse = np.linalg.pinv(own.T @ own, hermitian=True)
+    inverse = _invert(own.T @ own, np.sqrt(np.diag(total)[1:]))
     weighted = design.weights @ products[:, 1:]
     covariance = design.weights @ design.weights.T + weighted @ inverse @ weighted.T
     leverage = (

@@ -72,3 +72,17 @@ def test_the_same_generator_gives_the_same_p():
 def test_arrangements_of_a_block_are_a_multinomial():
     fit = fit_scores(runs_of("ref=100 a=111 b=99 ref=102\nref=105 b=103 a=114"), "ref")
     assert count_arrangements(fit, np.array([0, 1, 2, 0, 0, 2, 1])) == pytest.approx(12 * 6)
+
+
+def test_a_dealing_that_explains_the_covariate_leaves_it_out():
+    """Bolt use is 1 for one article's runs and 0 else in some dealings: no division by what is left of it."""
+    runs = [
+        ScoredRun(
+            f"{i}", "ref" if i % 2 else "a", "t", f"{i // 4}", 0, 100.0 + (7 * i) % 11, None, float(i % 4 > 1)
+        )
+        for i in range(16)
+    ]
+    fit = fit_scores(runs, "ref")
+    assert fit.covariates == ("bolt use",)
+    p = randomisation_p(fit, draws=2000, rng=np.random.default_rng(1))
+    assert 0.0 < p[0] <= 1.0
