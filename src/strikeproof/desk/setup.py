@@ -1,0 +1,317 @@
+"""A simulated bench as a person writes it: tables of keys in, records of the drivetrain out.
+
+The keys are those of a campaign's folder; each may also be written without its unit, which is the same then.
+"""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any, Literal, cast
+
+from strikeproof.campaign.records import ScoreRule
+from strikeproof.drivetrain import (
+    ArticleModel,
+    BoltModel,
+    RigModel,
+    ToolModel,
+    at_supply,
+    complete_tool,
+    plain_article,
+)
+from strikeproof.errors import BadInput, NotFound
+from strikeproof.joint import PropertyClass, bearing_of, parse_bolt, parse_class, parse_thread, proof_load
+from strikeproof.quantity import parse_quantity
+
+__all__ = ["Setup", "override", "read_setup"]
+
+
+@dataclass(frozen=True, slots=True)
+class Setup:
+    """All that one simulated run needs.
+
+    Attributes
+    ----------
+    level, level_is_torque
+        Level of a `time to` score, a clamp load [N] or its torque equivalent [N·m].
+    start_load
+        Clamp load before the first blow, None for the rig's snug load. [N]
+    priors
+        Values taken from the priors of the tool's class.
+    """
+
+    tool: ToolModel
+    article: ArticleModel
+    bolt: BoltModel
+    rig: RigModel
+    duration: float = 10.0
+    direction: Literal["tighten", "loosen"] = "tighten"
+    score: ScoreRule = field(default_factory=ScoreRule)
+    level: float | None = None
+    level_is_torque: bool = False
+    start_load: float | None = None
+    priors: tuple[tuple[str, float, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Key:
+    """A number's key: its unit as written in the key, its factor to SI, the kind of its text form."""
+
+    unit: str = ""
+    factor: float = 1.0
+    kind: str | None = None
+
+
+_NUMBERS: dict[str, dict[str, _Key]] = {
+    "protocol": {"duration": _Key("s", 1.0, "time"), "start_load": _Key("n", 1.0, "force")},
+    "rig": {
+        "clamp_stiffness": _Key("n_per_m", 1.0, "stiffness"),
+        "snug_load": _Key("n", 1.0, "force"),
+    },
+    "bolt": {
+        "friction": _Key(),
+        "thread_friction": _Key(),
+        "head_friction": _Key(),
+        "static_ratio": _Key(),
+        "shank_stiffness": _Key("n_m_per_rad"),
+        "prevailing_torque": _Key("n_m", 1.0, "torque"),
+        "breakaway_torque": _Key("n_m", 1.0, "torque"),
+    },
+    "tool": {
+        "drive": _Key("mm", 1e-3, "length"),
+        "hammer_inertia": _Key("kg_m2", 1.0, "inertia"),
+        "blow_speed": _Key("rad_s"),
+        "blow_energy": _Key("j"),
+        "blow_rate": _Key("hz", 1.0, "frequency"),
+        "anvil_stiffness": _Key("n_m_per_rad"),
+        "anvil_inertia": _Key("kg_m2", 1.0, "inertia"),
+        "restitution": _Key(),
+        "supply_ratio": _Key(),
+    },
+    "article": {
+        "polar_inertia": _Key("kg_m2", 1.0, "inertia"),
+        "stiffness": _Key("n_m_per_rad"),
+        "hexagon_gap": _Key("deg", math.pi / 180.0, "angle"),
+        "square_gap": _Key("deg", math.pi / 180.0, "angle"),
+        "head_stiffness": _Key("n_m_per_rad"),
+        "torque_limit": _Key("n_m", 1.0, "torque"),
+    },
+}
+# words, and what other rooms read
+_WORDS: dict[str, set[str]] = {
+    "protocol": {"direction", "score", "cool_down", "repeats", "seed"},
+    "rig": {"name", "channel", "unit", "sample_rate_hz", "resolution", "full_scale", "repeatability_percent"},
+    "bolt": {"thread", "class", "name", "runs_per_bolt", "largest_proof_share"},
+    "tool": {"name", "mechanism", "supply"},
+    "article": {"name", "price", "mass_kg", "note", "part"},
+}
+_DRIVE = 0.0127  # m, when the tool's square is not told
+
+
+def override(tables: Mapping[str, Mapping[str, Any]], changes: Sequence[str]) -> dict[str, dict[str, Any]]:
+    """The tables with changes such as `article.polar_inertia=3e-4` or `protocol.duration="5 s"`.
+
+    Raises
+    ------
+    BadInput
+        If a change is not `table.key=value`.
+    NotFound
+        If the table or the key is unknown.
+    """
+    changed = {name: dict(table) for name, table in tables.items()}
+    for change in changes:
+        place, equals, text = change.partition("=")
+        table, dot, key = place.strip().partition(".")
+        if not (equals and dot and key):
+            raise BadInput(
+                repr(change),
+                where="--set",
+                allowed="table.key=value",
+                mend="write article.polar_inertia=3e-4",
+            )
+        full = _full_key(table, key)
+        changed.setdefault(table, {})
+        for spelling in (full, _bare_key(table, full)):
+            changed[table].pop(spelling, None)
+        changed[table][full] = _read_value(text.strip())
+    return changed
+
+
+def _read_value(text: str) -> Any:
+    """A value as TOML writes it; what is none is taken as text."""
+    try:
+        return tomllib.loads(f"value = {text}")["value"]
+    except tomllib.TOMLDecodeError:
+        return text
+
+
+def _full_key(table: str, key: str) -> str:
+    """The key with its unit, from either spelling."""
+    if table not in _NUMBERS:
+        raise NotFound("table", table, _NUMBERS)
+    for name, spec in _NUMBERS[table].items():
+        full = f"{name}_{spec.unit}" if spec.unit else name
+        if key in (name, full):
+            return full
+    if key in _WORDS[table]:
+        return key
+    raise NotFound(f"key in [{table}]", key, [*_NUMBERS[table], *_WORDS[table]])
+
+
+def _bare_key(table: str, full: str) -> str:
+    return next(
+        (name for name, spec in _NUMBERS[table].items() if full == f"{name}_{spec.unit}"),
+        full,
+    )
+
+
+def _numbers(table: str, entries: Mapping[str, Any]) -> dict[str, float]:
+    """All numbers of a table in SI, by their name without unit."""
+    found = {}
+    for key, value in entries.items():
+        name = _bare_key(table, _full_key(table, key))
+        if name in _NUMBERS[table]:
+            found[name] = _as_number(f"{table}.{key}", value, _NUMBERS[table][name])
+    return found
+
+
+def _as_number(where: str, value: Any, spec: _Key) -> float:
+    if isinstance(value, str) and spec.kind is not None:
+        return parse_quantity(value, spec.kind)
+    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+        raise BadInput(
+            f"{value!r} is no number",
+            where=where,
+            allowed=f"a finite number {spec.unit}".strip(),
+            mend="give one",
+        )
+    return float(value) * spec.factor
+
+
+def read_setup(tables: Mapping[str, Mapping[str, Any]], *, article: ArticleModel | None = None) -> Setup:
+    """A setup from the tables of its file.
+
+    Parameters
+    ----------
+    tables
+        `protocol`, `rig`, `bolt`, `tool` and `article`, keys as in a campaign's folder.
+    article
+        Takes the place of the article's table, for one that was made from its geometry.
+
+    Raises
+    ------
+    BadInput
+        If a value is out of range or missing.
+    NotFound
+        If a table, key, mechanism, thread or class is unknown.
+    """
+    for name in tables:
+        if name not in _NUMBERS:
+            raise NotFound("table", name, _NUMBERS)
+    protocol = _numbers("protocol", tables.get("protocol", {}))
+    tool, priors = _read_tool(tables.get("tool", {}))
+    rule, level, is_torque = _read_score(tables.get("protocol", {}).get("score", "end"))
+    return Setup(
+        tool=tool,
+        article=article or _read_article(tables.get("article", {})),
+        bolt=_read_bolt(tables.get("bolt", {})),
+        rig=_read_rig(tables.get("rig", {})),
+        duration=protocol.get("duration", 10.0),
+        direction=_read_direction(tables.get("protocol", {}).get("direction", "tighten")),
+        score=rule,
+        level=level,
+        level_is_torque=is_torque,
+        start_load=protocol.get("start_load"),
+        priors=priors,
+    )
+
+
+def _read_direction(word: Any) -> Literal["tighten", "loosen"]:
+    if word not in ("tighten", "loosen"):
+        raise BadInput(
+            repr(word), where="protocol.direction", allowed="tighten or loosen", mend="write one of them"
+        )
+    return cast(Literal["tighten", "loosen"], word)
+
+
+def _read_score(text: Any) -> tuple[ScoreRule, float | None, bool]:
+    """The rule, and the level of `time to` as a load or a torque."""
+    words = str(text).strip()
+    if words in ("end", "peak"):
+        return ScoreRule(cast(Literal["end", "peak"], words)), None, False
+    if words.startswith("at "):
+        return ScoreRule("at", at_s=parse_quantity(words[3:], "time")), None, False
+    if words.startswith("time to "):
+        level = words[8:]
+        try:
+            value, is_torque = parse_quantity(level, "torque"), True
+        except BadInput:
+            value, is_torque = parse_quantity(level, "force"), False
+        return ScoreRule("time to", level=value, level_unit="N m" if is_torque else "N"), value, is_torque
+    raise BadInput(
+        repr(words),
+        where="protocol.score",
+        allowed='"end", "peak", "at 5 s", "time to 400 N m"',
+        mend="write one",
+    )
+
+
+def _read_rig(table: Mapping[str, Any]) -> RigModel:
+    usual, numbers = RigModel(), _numbers("rig", table)
+    return RigModel(
+        numbers.get("clamp_stiffness", usual.clamp_stiffness), numbers.get("snug_load", usual.snug_load)
+    )
+
+
+def _read_tool(table: Mapping[str, Any]) -> tuple[ToolModel, tuple[tuple[str, float, str], ...]]:
+    numbers = _numbers("tool", table)
+    drive, ratio = numbers.pop("drive", _DRIVE), numbers.pop("supply_ratio", 1.0)
+    done = complete_tool(
+        str(table.get("name", "tool")),
+        str(table.get("mechanism", "air")),
+        drive,
+        cast(Mapping[str, float | None], numbers),
+    )
+    tool = done.tool if ratio == 1.0 else at_supply(done.tool, ratio)
+    return tool, done.priors
+
+
+def _read_article(table: Mapping[str, Any]) -> ArticleModel:
+    numbers = _numbers("article", table)
+    if "polar_inertia" not in numbers:
+        raise BadInput(
+            "not given",
+            where="article.polar_inertia_kg_m2",
+            allowed="1e-08 to 10 kg·m²",
+            mend="give it, or the article's parts",
+        )
+    limit = numbers.pop("torque_limit", None)
+    name = str(table.get("name", "article"))
+    article = plain_article(name, numbers.pop("polar_inertia"), **numbers)
+    if limit is None:
+        return article
+    return replace(article, torque_limits=((name, limit),))
+
+
+def _read_bolt(table: Mapping[str, Any]) -> BoltModel:
+    """Thread and bearing by their standards; `friction` stands for both unless they are given apart."""
+    numbers = _numbers("bolt", table)
+    total = numbers.pop("friction", 0.12)
+    text = str(table.get("thread", "M20x2.5"))
+    named = str(table["class"]) if "class" in table else None
+    strength: PropertyClass | None
+    if named is None and len(text.split()) > 1:
+        thread, strength = parse_bolt(text)
+    else:
+        thread, strength = parse_thread(text), parse_class(named) if named is not None else None
+    return BoltModel(
+        pitch=thread.pitch,
+        thread_radius=0.5 * thread.pitch_diameter,
+        head_radius=0.5 * bearing_of(thread).friction_diameter,
+        thread_friction=numbers.pop("thread_friction", total),
+        head_friction=numbers.pop("head_friction", total),
+        proof_load=math.inf if strength is None else proof_load(thread, strength),
+        **numbers,
+    )

@@ -1,0 +1,113 @@
+"""Where blows are delivered one after another: chain, exponentials and mechanism in one place."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numba import njit
+
+from strikeproof.drivetrain.blow import deliver_blow
+from strikeproof.drivetrain.exact import ENDING, IMPULSE, PEAK, Outcome, Pace, make_outcome
+from strikeproof.drivetrain.propagate import Memory, make_memory
+from strikeproof.drivetrain.system import THREAD, System
+from strikeproof.quantity import FloatArray, IntArray
+
+__all__ = [
+    "BACK",
+    "HEAD_PEAK",
+    "LOAD",
+    "PULSE",
+    "SPEED",
+    "TIME",
+    "Bench",
+    "deliver",
+    "log_blow",
+    "make_bench",
+]
+
+# columns of a log of blows; LOAD is the clamp load after the blow
+TIME, LOAD, SPEED, BACK, HEAD_PEAK, PULSE = range(6)
+
+
+class Bench(NamedTuple):
+    """Chain, memory, pace, mechanism, joint that drives the bolt's head, and scratch arrays."""
+
+    system: System
+    memory: Memory
+    pace: Pace
+    drive: FloatArray
+    head: int
+    outcome: Outcome
+    joints: IntArray
+    brakes: IntArray
+    state: FloatArray
+    windup: FloatArray
+
+
+@njit(cache=True, nogil=True)
+def make_bench(system: System, pace: Pace, size: int, drive: FloatArray, head: int) -> Bench:
+    """Scratch room for one chain; its seized thread may break loose without touching the original."""
+    n, m = system.bodies.shape[0], system.links.shape[0]
+    return Bench(
+        System(system.bodies.copy(), system.links, system.springs, system.clamp),
+        make_memory(size, pace.levels),
+        pace,
+        drive,
+        head,
+        make_outcome(n, m, 0, size),
+        np.empty(m, np.int64),
+        np.empty(n, np.int64),
+        np.empty(size),
+        np.zeros(m),
+    )
+
+
+@njit(cache=True, nogil=True)
+def deliver(bench: Bench, openness: float, load: float, speed: float, peaks: FloatArray) -> int:
+    """One blow; raises `peaks` to its own where they are larger, answers how it ended."""
+    deliver_blow(
+        bench.system,
+        bench.memory,
+        bench.pace,
+        openness,
+        bench.windup,
+        load,
+        speed,
+        bench.joints,
+        bench.brakes,
+        bench.state,
+        bench.outcome,
+    )
+    for joint in range(peaks.size):
+        peaks[joint] = max(peaks[joint], bench.outcome.joints[PEAK, joint])
+    return int(bench.outcome.facts[ENDING])
+
+
+@njit(cache=True, nogil=True)
+def log_blow(bench: Bench, time: float, speed: float, row: FloatArray) -> None:
+    """Write the blow just delivered into a row of the log."""
+    n = bench.brakes.size
+    peak = bench.outcome.joints[PEAK, bench.head]
+    row[TIME], row[LOAD], row[SPEED] = time, bench.state[2 * n], speed
+    row[BACK], row[HEAD_PEAK] = -bench.state[n], peak
+    row[PULSE] = bench.outcome.joints[IMPULSE, bench.head] / peak if peak > 0.0 else 0.0
+
+
+@njit(cache=True, nogil=True)
+def kept_twist(bench: Bench, load: float) -> float:
+    """Twist that the bolt's shank kept, per clamp load. [rad/N]"""
+    shank = int(bench.system.clamp[THREAD]) - 1
+    return bench.windup[shank] / load if shank >= 0 and load > 0.0 else 0.0
+
+
+@njit(cache=True, nogil=True)
+def set_twist(bench: Bench, twist_per_load: float, load: float) -> None:
+    """Wind the bolt's shank as the blow before left it."""
+    bench.windup[:] = 0.0
+    shank = int(bench.system.clamp[THREAD]) - 1
+    if shank >= 0:
+        bench.windup[shank] = twist_per_load * load
+
+
+__all__ += ["kept_twist", "set_twist"]

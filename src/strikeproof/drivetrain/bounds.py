@@ -1,0 +1,41 @@
+"""One way to refuse a number: field, value, allowed range and mend in one line."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from strikeproof.errors import BadInput
+
+__all__ = ["Range", "require"]
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """An allowed range, both ends included, in `unit`."""
+
+    low: float
+    high: float
+    unit: str
+
+    def __str__(self) -> str:
+        return f"{self.low:g} to {self.high:g} {self.unit}".rstrip()
+
+
+def require(value: float, allowed: Range, *, where: str, mend: str = "") -> float:
+    """The value itself when it is a number within its range.
+
+    Raises
+    ------
+    BadInput
+        If it is no finite number or lies outside.
+    """
+    if not (isinstance(value, int | float) and math.isfinite(value) and allowed.low <= value <= allowed.high):
+        shown = f"{value:g}" if isinstance(value, int | float) else repr(value)
+        raise BadInput(
+            f"{shown} cannot be used",
+            where=where,
+            allowed=str(allowed),
+            mend=mend or f"give {where} between {allowed.low:g} and {allowed.high:g} {allowed.unit}".rstrip(),
+        )
+    return float(value)

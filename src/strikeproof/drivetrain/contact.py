@@ -1,0 +1,209 @@
+"""When joints open, close and slip, when brakes stick and slide: the laws and the survey of a chain.
+
+- An open contact closes when its gap is closed **and** its torque would push; it opens when the torque
+  would pull.
+- A bond with a slip torque slips at that torque and grips again when its relative speed turns.
+- A sliding brake whose speed passes zero sticks if the torque on it is within the static limit, otherwise it
+  slides the way it is pushed; a stuck one slides when the torque on it exceeds the static limit.
+
+The laws take numbers only and the survey bare arrays, for these lines run at every step of every blow.
+"""
+
+from __future__ import annotations
+
+from numba import njit
+
+from strikeproof.drivetrain.system import (
+    BACK,
+    BOND,
+    DAMPING,
+    DOWN,
+    DRAG,
+    DRIVE,
+    FIRST,
+    FIT,
+    GAP,
+    GRIP,
+    INERTIA,
+    KIND,
+    OFFSET,
+    OPEN,
+    PITCH,
+    SECOND,
+    SEIZED,
+    SLIP,
+    SLIP_DOWN,
+    SLIP_UP,
+    STIFFNESS,
+    STUCK,
+    UP,
+)
+from strikeproof.quantity import BoolArray, FloatArray, IntArray
+
+__all__ = ["brake_law", "find_rates", "joint_law", "joint_torque", "survey", "switch"]
+
+
+@njit(cache=True, nogil=True)
+def joint_torque(
+    state: int, twist: float, rate: float, stiffness: float, damping: float, gap: float, slip: float
+) -> float:
+    """Torque with which a joint drives its second body in this state. [N·m]"""
+    if state == OPEN:
+        return 0.0
+    if state == SLIP_UP:
+        return slip
+    if state == SLIP_DOWN:
+        return -slip
+    if state == BACK:
+        twist += gap
+    return stiffness * twist + damping * rate
+
+
+@njit(cache=True, nogil=True)
+def joint_law(  # noqa: PLR0911 - one return a state
+    kind: int,
+    state: int,
+    twist: float,
+    rate: float,
+    stiffness: float,
+    damping: float,
+    gap: float,
+    slip: float,
+) -> int:
+    """State that a joint takes at this twist [rad] and rate of twist [rad/s]."""
+    push = stiffness * twist + damping * rate
+    if kind == BOND:
+        if state == DRIVE:
+            if slip <= 0.0:
+                return DRIVE
+            return SLIP_UP if push > slip else SLIP_DOWN if push < -slip else DRIVE
+        turned = rate < 0.0 if state == SLIP_UP else rate > 0.0
+        return DRIVE if turned else state
+    pull = push + stiffness * gap
+    if state == DRIVE:
+        return DRIVE if push >= 0.0 else OPEN
+    if state == BACK:
+        return BACK if pull <= 0.0 else OPEN
+    if twist >= 0.0 and push > 0.0:
+        return DRIVE
+    if kind == FIT and twist <= -gap and pull < 0.0:
+        return BACK
+    return OPEN
+
+
+@njit(cache=True, nogil=True)
+def brake_law(state: int, speed: float, net: float, limit: float) -> int:
+    """State that a braked body takes at this speed, torque on it and static limit. [rad/s, N·m, N·m]"""
+    if (state == UP and speed >= 0.0) or (state == DOWN and speed <= 0.0):
+        return state
+    return UP if net > limit else DOWN if net < -limit else STUCK
+
+
+@njit(cache=True, nogil=True)
+def survey(
+    bodies: FloatArray,
+    links: IntArray,
+    springs: FloatArray,
+    braked: BoolArray,
+    static_ratio: float,
+    joints: IntArray,
+    brakes: IntArray,
+    x: FloatArray,
+    torque: FloatArray,
+    net: FloatArray,
+) -> bool:
+    """Whether every joint and brake is content with its state; fills joint torques and net torques. [N·m]"""
+    n = brakes.size
+    load = x[2 * n]
+    content = load >= 0.0
+    for body in range(n):
+        net[body] = -bodies[body, PITCH] * load
+    for joint in range(joints.size):
+        first, second, offset = links[joint, FIRST], links[joint, SECOND], links[joint, OFFSET]
+        state = joints[joint]
+        twist = x[first] - x[second]
+        if offset >= 0:
+            twist -= x[offset]
+        rate = x[n + first] - x[n + second]
+        k, c, gap = springs[joint, STIFFNESS], springs[joint, DAMPING], springs[joint, GAP]
+        slip = springs[joint, SLIP]
+        content = content and joint_law(links[joint, KIND], state, twist, rate, k, c, gap, slip) == state
+        value = joint_torque(state, twist, rate, k, c, gap, slip)
+        torque[joint] = value
+        net[first] -= value
+        net[second] += value
+    for body in range(n):
+        if braked[body]:
+            limit = static_ratio * (bodies[body, GRIP] * load + bodies[body, DRAG]) + bodies[body, SEIZED]
+            content = content and brake_law(brakes[body], x[n + body], net[body], limit) == brakes[body]
+    return bool(content)
+
+
+@njit(cache=True, nogil=True)
+def find_rates(
+    bodies: FloatArray, braked: BoolArray, brakes: IntArray, load: float, net: FloatArray, pull: FloatArray
+) -> None:
+    """Fill the acceleration of every body from the torque on it. [rad/s²]"""
+    for body in range(brakes.size):
+        value = net[body]
+        if braked[body]:
+            if brakes[body] == STUCK:
+                pull[body] = 0.0
+                continue
+            friction = bodies[body, GRIP] * load + bodies[body, DRAG]
+            value -= friction if brakes[body] == UP else -friction
+        pull[body] = value / bodies[body, INERTIA]
+
+
+@njit(cache=True, nogil=True)
+def switch(
+    bodies: FloatArray,
+    links: IntArray,
+    springs: FloatArray,
+    braked: BoolArray,
+    static_ratio: float,
+    joints: IntArray,
+    brakes: IntArray,
+    x: FloatArray,
+    torque: FloatArray,
+    net: FloatArray,
+) -> bool:
+    """Bring every joint and brake into the state it wants; False if they cannot agree.
+
+    A brake that lets go for the first time loses its extra breakaway torque in `bodies`.
+    """
+    n = brakes.size
+    for _ in range(4 * (joints.size + n)):
+        if survey(bodies, links, springs, braked, static_ratio, joints, brakes, x, torque, net):
+            return True
+        for joint in range(joints.size):
+            first, second, offset = links[joint, FIRST], links[joint, SECOND], links[joint, OFFSET]
+            twist, rate = x[first] - x[second], x[n + first] - x[n + second]
+            shift = x[offset] if offset >= 0 else 0.0
+            k, slip = springs[joint, STIFFNESS], springs[joint, SLIP]
+            state = joints[joint]
+            joints[joint] = joint_law(
+                links[joint, KIND],
+                state,
+                twist - shift,
+                rate,
+                k,
+                springs[joint, DAMPING],
+                springs[joint, GAP],
+                slip,
+            )
+            if state >= SLIP_UP and joints[joint] == DRIVE:
+                x[offset] = twist - (slip / k if state == SLIP_UP else -slip / k)
+        survey(bodies, links, springs, braked, static_ratio, joints, brakes, x, torque, net)
+        for body in range(n):
+            if braked[body]:
+                limit = (
+                    static_ratio * (bodies[body, GRIP] * x[2 * n] + bodies[body, DRAG]) + bodies[body, SEIZED]
+                )
+                new = brake_law(brakes[body], x[n + body], net[body], limit)
+                if new != brakes[body]:
+                    x[n + body] = 0.0
+                    if brakes[body] == STUCK:
+                        bodies[body, SEIZED] = 0.0
+                    brakes[body] = new
+    return False

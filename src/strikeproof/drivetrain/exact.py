@@ -1,0 +1,143 @@
+"""One blow, exactly: linear motion between events by precomputed exponentials, events found by bisection."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numba import njit
+
+from strikeproof.drivetrain.contact import find_rates, survey, switch
+from strikeproof.drivetrain.propagate import Memory, advance, find_slot
+from strikeproof.drivetrain.system import DRAG, GRIP, OPEN, STATIC_RATIO, System
+from strikeproof.drivetrain.tally import count_friction, count_joints, energy_to_slip, vibration_energy
+from strikeproof.quantity import FloatArray, IntArray
+
+__all__ = ["Outcome", "Pace", "make_outcome", "strike"]
+
+# how a blow ended
+SETTLED, WINDOW_CLOSED, RAN_FREE, TOO_MANY_EVENTS = range(4)
+# entries of `Outcome.facts`
+DURATION, VIBRATION, EVENTS, ENDING, ROWS = range(5)
+# rows of `Outcome.joints` and `Outcome.brakes`
+PEAK, IMPULSE, WORK = range(3)
+HEAT, REACH = range(2)
+MOST_EVENTS = 20000
+
+
+class Pace(NamedTuple):
+    """March step [s], halvings down to the event, longest window [s], and whether to stop at rest."""
+
+    step: float
+    levels: int
+    window: float
+    may_settle: bool
+
+
+class Outcome(NamedTuple):
+    """What a blow leaves behind.
+
+    facts : (5,) duration [s], energy of what still vibrates [J], events, ending, rows of motion.
+    joints : (3, m) largest forward torque [N·m], its integral over time [N·m·s], work that went in [J].
+    brakes : (2, n) heat of friction [J], largest torque on a stuck body as a share of its static limit.
+    motion : (rows, 1 + N + m) time, state and joint torques at every step; no rows: not kept.
+    """
+
+    facts: FloatArray
+    joints: FloatArray
+    brakes: FloatArray
+    motion: FloatArray
+
+
+@njit(cache=True, nogil=True)
+def make_outcome(bodies: int, joints: int, rows: int, size: int) -> Outcome:
+    """An empty outcome."""
+    return Outcome(
+        np.zeros(5), np.zeros((3, joints)), np.zeros((2, bodies)), np.zeros((rows, 1 + size + joints))
+    )
+
+
+@njit(cache=True, nogil=True)
+def _keep_row(outcome: Outcome, time: float, x: FloatArray, torque: FloatArray) -> None:
+    row = int(outcome.facts[ROWS])
+    if row < outcome.motion.shape[0]:
+        outcome.motion[row, 0] = time
+        outcome.motion[row, 1 : 1 + x.size] = x
+        outcome.motion[row, 1 + x.size :] = torque
+        outcome.facts[ROWS] = row + 1
+
+
+@njit(cache=True, nogil=True)
+def strike(  # noqa: PLR0915 - one loop over arrays, split it costs the speed it is for
+    system: System,
+    memory: Memory,
+    pace: Pace,
+    joints: IntArray,
+    brakes: IntArray,
+    x: FloatArray,
+    outcome: Outcome,
+) -> None:
+    """Carry one blow from first contact to its end.
+
+    `joints`, `brakes` and `x` hold the state before and are changed into the state after; `system.bodies`
+    loses its extra breakaway torque when the bolt first moves.
+    """
+    n, m = brakes.size, joints.size
+    bodies, links, springs, clamp = system.bodies, system.links, system.springs, system.clamp
+    static_ratio = clamp[STATIC_RATIO]
+    braked = (bodies[:, GRIP] > 0.0) | (bodies[:, DRAG] > 0.0)
+    exponentials = memory.exponentials
+    facts, sums, rubs = outcome.facts, outcome.joints, outcome.brakes
+    torque, new_torque, pull, new_pull, net = np.zeros(m), np.zeros(m), np.zeros(n), np.zeros(n), np.zeros(n)
+    y, z = np.empty_like(x), np.empty_like(x)
+    time, events, ending = 0.0, 0, WINDOW_CLOSED
+    keeps = outcome.motion.shape[0] > 0
+    switch(bodies, links, springs, braked, static_ratio, joints, brakes, x, torque, net)
+    find_rates(bodies, braked, brakes, x[2 * n], net, pull)
+    slot = find_slot(memory, system, joints, brakes, pace.step)
+    if keeps:
+        _keep_row(outcome, time, x, torque)
+    while time < pace.window:
+        taken = pace.step
+        advance(exponentials, slot, 0, x, y)
+        smooth = survey(bodies, links, springs, braked, static_ratio, joints, brakes, y, new_torque, net)
+        if not smooth:
+            taken = 0.0
+            z[:] = x
+            for level in range(1, pace.levels + 1):
+                advance(exponentials, slot, level, z, y)
+                if survey(bodies, links, springs, braked, static_ratio, joints, brakes, y, new_torque, net):
+                    taken += pace.step / 2.0**level
+                    z[:] = y
+            advance(exponentials, slot, pace.levels, z, y)
+            taken += pace.step / 2.0**pace.levels
+            survey(bodies, links, springs, braked, static_ratio, joints, brakes, y, new_torque, net)
+        find_rates(bodies, braked, brakes, y[2 * n], net, new_pull)
+        count_joints(links, springs, joints, x, y, torque, new_torque, pull, new_pull, taken, sums)
+        count_friction(bodies, braked, clamp, brakes, x, y, net, pull, new_pull, taken, rubs)
+        time += taken
+        x[:] = y
+        if smooth:
+            torque[:] = new_torque
+            pull[:] = new_pull
+        else:
+            events += 1
+            if x[2 * n] < 0.0:
+                x[2 * n] = 0.0
+                ending = RAN_FREE
+                break
+            agreed = switch(bodies, links, springs, braked, static_ratio, joints, brakes, x, torque, net)
+            if events > MOST_EVENTS or not agreed:
+                ending = TOO_MANY_EVENTS
+                break
+            find_rates(bodies, braked, brakes, x[2 * n], net, pull)
+            slot = find_slot(memory, system, joints, brakes, pace.step)
+        if keeps:
+            _keep_row(outcome, time, x, torque)
+        if pace.may_settle and joints[0] == OPEN and x[n] <= 0.0:
+            left = vibration_energy(bodies, links, springs, braked, joints, x)
+            if left < energy_to_slip(bodies, links, springs, braked, static_ratio, brakes, x, torque):
+                ending = SETTLED
+                break
+    facts[DURATION], facts[EVENTS], facts[ENDING] = time, events, ending
+    facts[VIBRATION] = vibration_energy(bodies, links, springs, braked, joints, x)

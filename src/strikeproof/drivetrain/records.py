@@ -1,0 +1,419 @@
+"""What a drivetrain is made of: tool, article, bolt and rig as plain numbers in SI units."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from typing import TypeAlias
+
+from strikeproof.drivetrain.bounds import Range, require
+from strikeproof.errors import BadInput
+
+__all__ = [
+    "AirHammer",
+    "ArticleModel",
+    "BoltModel",
+    "Lump",
+    "Mechanism",
+    "OilPulse",
+    "Rider",
+    "RigModel",
+    "SpringCam",
+    "ToolModel",
+]
+
+INERTIA = Range(1e-8, 10.0, "kg·m²")
+STIFFNESS = Range(1.0, 1e8, "N·m/rad")
+TORQUE = Range(0.0, 1e6, "N·m")
+ANGLE = Range(0.0, math.pi, "rad")
+SPEED = Range(1.0, 5000.0, "rad/s")
+RATIO = Range(0.0, 2.0, "")
+SHARE = Range(0.0, 1.0, "")
+FRICTION = Range(0.0, 1.0, "")
+LENGTH = Range(1e-4, 1.0, "m")
+
+
+def _check(owner: str, record: object, **ranges: Range) -> None:
+    for name, allowed in ranges.items():
+        require(getattr(record, name), allowed, where=f"{owner}.{name}")
+
+
+@dataclass(frozen=True, slots=True)
+class AirHammer:
+    """Pin or twin hammer on an air motor: J dω/dt = T_stall (1 − ω/ω_free) over one free travel.
+
+    Parameters
+    ----------
+    stall_torque
+        Torque of the motor at rest, as it reaches the hammer. [N·m]
+    free_speed
+        Speed at which it pushes no more. [rad/s]
+    travel
+        Angle from one jaw to the next: a turn or half a turn. [rad]
+    dwell
+        Time between the end of the travel and the next travel's start that is not motion. [s]
+    """
+
+    stall_torque: float
+    free_speed: float
+    travel: float = 2.0 * math.pi
+    dwell: float = 0.0
+
+    def __post_init__(self) -> None:
+        _check(
+            "mechanism",
+            self,
+            stall_torque=Range(0.01, 1e4, "N·m"),
+            free_speed=SPEED,
+            travel=Range(0.1, 4 * math.pi, "rad"),
+            dwell=Range(0.0, 1.0, "s"),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class SpringCam:
+    """Spring and cam: the spring's energy plus a share of what the rebound brings back, at the motor's beat.
+
+    Parameters
+    ----------
+    spring_energy
+        Energy that the cam winds into the spring for every blow. [J]
+    return_share
+        Share of the rebound's kinetic energy that the spring gives back, 0 to 1.
+    interval
+        Time from blow to blow. [s]
+    """
+
+    spring_energy: float
+    return_share: float = 0.5
+    interval: float = 1.0 / 42.0
+
+    def __post_init__(self) -> None:
+        _check(
+            "mechanism",
+            self,
+            spring_energy=Range(0.01, 1e4, "J"),
+            return_share=SHARE,
+            interval=Range(1e-3, 1.0, "s"),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class OilPulse:
+    """Oil pulse: driven like an air hammer, but the jaw is a cushion of oil that leaks.
+
+    Parameters
+    ----------
+    leak_time
+        Relaxation time of the Maxwell element that stands for the jaw, 1-5 ms. [s]
+    """
+
+    stall_torque: float
+    free_speed: float
+    leak_time: float
+    travel: float = 2.0 * math.pi
+    dwell: float = 0.0
+
+    def __post_init__(self) -> None:
+        _check(
+            "mechanism",
+            self,
+            stall_torque=Range(0.01, 1e4, "N·m"),
+            free_speed=SPEED,
+            leak_time=Range(1e-4, 1.0, "s"),
+            travel=Range(0.1, 4 * math.pi, "rad"),
+            dwell=Range(0.0, 1.0, "s"),
+        )
+
+
+Mechanism: TypeAlias = AirHammer | SpringCam | OilPulse
+
+
+@dataclass(frozen=True, slots=True)
+class ToolModel:
+    """An impact wrench.
+
+    Parameters
+    ----------
+    hammer_inertia, anvil_inertia
+        About the axis. [kg·m²]
+    first_speed
+        Hammer speed at the first blow, from rest. [rad/s]
+    jaw_stiffness, anvil_stiffness
+        Hammer on anvil; anvil shank with its square and fit. [N·m/rad]
+    jaw_damping
+        Damping ratio of the jaw.
+    speed_scatter
+        Coefficient of variation of the blow's speed.
+    gap_openness
+        How far the gaps stand open when a blow begins, 0 closed to 1 open; several values are equally
+        likely from blow to blow, the middle one is used when nothing scatters.
+    window
+        Longest time one blow may act. [s]
+    """
+
+    name: str
+    mechanism: Mechanism
+    hammer_inertia: float
+    first_speed: float
+    anvil_inertia: float
+    anvil_stiffness: float
+    jaw_stiffness: float = 6.0e4
+    jaw_damping: float = 0.16
+    speed_scatter: float = 0.0
+    gap_openness: tuple[float, ...] = (0.0,)
+    window: float = 8.0e-3
+
+    def __post_init__(self) -> None:
+        _check(
+            "tool",
+            self,
+            hammer_inertia=INERTIA,
+            first_speed=SPEED,
+            anvil_inertia=INERTIA,
+            anvil_stiffness=STIFFNESS,
+            jaw_stiffness=STIFFNESS,
+            jaw_damping=RATIO,
+            speed_scatter=Range(0.0, 0.3, ""),
+            window=Range(1e-4, 0.1, "s"),
+        )
+        if not 1 <= len(self.gap_openness) <= 9:
+            raise BadInput(
+                "no gap state or too many", where="tool.gap_openness", allowed="1 to 9 values, 0 to 1"
+            )
+        for value in self.gap_openness:
+            require(value, SHARE, where="tool.gap_openness")
+
+    @property
+    def blow_energy(self) -> float:
+        """Kinetic energy of the first blow. [J]"""
+        return 0.5 * self.hammer_inertia * self.first_speed**2
+
+
+@dataclass(frozen=True, slots=True)
+class Lump:
+    """An inertia on the torque path and the joint that drives it.
+
+    Parameters
+    ----------
+    inertia
+        About the axis. [kg·m²]
+    stiffness
+        Of the joint with the body before it. [N·m/rad]
+    gap
+        Angular gap of that joint, None when it is solid metal. [rad]
+    damping
+        Damping ratio of that joint.
+    """
+
+    name: str
+    inertia: float
+    stiffness: float
+    gap: float | None = None
+    damping: float = 0.02
+
+    def __post_init__(self) -> None:
+        where = f"article.{self.name}"
+        _check(where, self, inertia=INERTIA, stiffness=STIFFNESS, damping=RATIO)
+        if self.gap is not None:
+            require(self.gap, ANGLE, where=f"{where}.gap")
+
+
+@dataclass(frozen=True, slots=True)
+class Rider:
+    """A part beside the torque path: ring, sleeve or fill on its bond.
+
+    Parameters
+    ----------
+    carrier
+        Index of the lump that carries it.
+    carrier_rider
+        Index of the earlier rider that carries it instead, None for the lump.
+    gap
+        Free play of a loose rider. [rad]
+    stiffness
+        Of the bond; `inf` for a rigid bond, which adds the inertia to the carrier. [N·m/rad]
+    slip_torque
+        Torque at which the bond slips, 0 when it never does. [N·m]
+    """
+
+    name: str
+    inertia: float
+    stiffness: float = math.inf
+    damping: float = 0.05
+    slip_torque: float = 0.0
+    carrier: int = 0
+    carrier_rider: int | None = None
+    gap: float = 0.0
+
+    def __post_init__(self) -> None:
+        where = f"article.{self.name}"
+        _check(where, self, inertia=INERTIA, damping=RATIO, slip_torque=TORQUE, gap=ANGLE)
+        if not math.isinf(self.stiffness):
+            require(self.stiffness, STIFFNESS, where=f"{where}.stiffness")
+        elif self.slip_torque > 0.0:
+            raise BadInput(
+                "a rigid bond that slips",
+                where=f"{where}.stiffness",
+                allowed=str(STIFFNESS),
+                mend="give the bond a stiffness, or slip_torque = 0",
+            )
+
+
+@dataclass(frozen=True, slots=True)
+class ArticleModel:
+    """What stands between anvil and bolt.
+
+    Parameters
+    ----------
+    lumps
+        From the drive side to the hexagon; the first joint is the square drive.
+    hexagon_stiffness, hexagon_gap, hexagon_damping
+        The joint with the bolt head: hexagon, socket wall, head. [N·m/rad, rad, 1]
+    torque_limits
+        Largest torque by part, for margins: (part, N·m).
+    """
+
+    name: str
+    lumps: tuple[Lump, ...]
+    hexagon_stiffness: float
+    hexagon_gap: float = math.radians(2.0)
+    hexagon_damping: float = 0.07
+    riders: tuple[Rider, ...] = ()
+    torque_limits: tuple[tuple[str, float], ...] = ()
+
+    def __post_init__(self) -> None:
+        if not 1 <= len(self.lumps) <= 12:
+            raise BadInput(
+                f"{len(self.lumps)} lumps", where="article.lumps", allowed="1 to 12", mend="merge lumps"
+            )
+        _check("article", self, hexagon_stiffness=STIFFNESS, hexagon_gap=ANGLE, hexagon_damping=RATIO)
+        for place, rider in enumerate(self.riders):
+            if rider.carrier_rider is not None and (
+                not 0 <= rider.carrier_rider < place or math.isinf(rider.stiffness)
+            ):
+                raise BadInput(
+                    f"carrier_rider {rider.carrier_rider}",
+                    where=f"article.{rider.name}.carrier_rider",
+                    allowed="an earlier rider, on a bond with give",
+                    mend="list carriers first and merge what is rigid",
+                )
+            if not 0 <= rider.carrier < len(self.lumps):
+                raise BadInput(
+                    f"carrier {rider.carrier}",
+                    where=f"article.{rider.name}.carrier",
+                    allowed=f"0 to {len(self.lumps) - 1}",
+                    mend="name the lump that carries it",
+                )
+
+    @property
+    def polar_inertia(self) -> float:
+        """Inertia of all lumps and riders. [kg·m²]"""
+        return sum(lump.inertia for lump in self.lumps) + sum(rider.inertia for rider in self.riders)
+
+
+@dataclass(frozen=True, slots=True)
+class BoltModel:
+    """Bolt, thread and what they clamp.
+
+    Parameters
+    ----------
+    pitch, thread_radius, head_radius
+        Pitch; half the pitch diameter; mean friction radius under the head. [m]
+    thread_friction, head_friction
+        Kinetic coefficients.
+    flank_angle
+        Half the thread angle. [rad]
+    shank_stiffness
+        Torsional, between head and thread; `inf` makes them one body. [N·m/rad]
+    static_ratio
+        Static over kinetic friction, 1 or more.
+    prevailing_torque, breakaway_torque
+        Constant friction torque of the thread; what a seized thread holds on top until it first moves. [N·m]
+    proof_load
+        Largest clamp load allowed, `inf` when unknown. [N]
+    """
+
+    pitch: float
+    thread_radius: float
+    head_radius: float
+    thread_friction: float = 0.12
+    head_friction: float = 0.12
+    flank_angle: float = math.pi / 6.0
+    head_inertia: float = 1.0e-5
+    thread_inertia: float = 5.0e-6
+    shank_stiffness: float = math.inf
+    static_ratio: float = 1.0
+    prevailing_torque: float = 0.0
+    breakaway_torque: float = 0.0
+    proof_load: float = math.inf
+
+    def __post_init__(self) -> None:
+        _check(
+            "bolt",
+            self,
+            pitch=Range(1e-4, 0.02, "m"),
+            thread_radius=LENGTH,
+            head_radius=LENGTH,
+            thread_friction=FRICTION,
+            head_friction=FRICTION,
+            flank_angle=Range(0.0, math.pi / 3, "rad"),
+            head_inertia=INERTIA,
+            thread_inertia=INERTIA,
+            static_ratio=Range(1.0, 3.0, ""),
+            prevailing_torque=TORQUE,
+            breakaway_torque=TORQUE,
+        )
+        if not math.isinf(self.shank_stiffness):
+            require(self.shank_stiffness, STIFFNESS, where="bolt.shank_stiffness")
+        if not self.proof_load > 0.0:
+            require(self.proof_load, Range(1.0, 1e8, "N"), where="bolt.proof_load")
+        if self.thread_friction + self.head_friction < 0.01:
+            raise BadInput(
+                f"friction {self.thread_friction:g} and {self.head_friction:g} hold no clamp load",
+                where="bolt.friction",
+                allowed="thread and head together 0.01 to 2",
+                mend="give the coefficients of the lubricated joint, usually 0.08 to 0.2",
+            )
+
+    @property
+    def pitch_arm(self) -> float:
+        """Torque of the pitch per clamp load, p/2π. [m]"""
+        return self.pitch / (2.0 * math.pi)
+
+    @property
+    def thread_arm(self) -> float:
+        """Friction torque of the thread per clamp load, μ r / cos α. [m]"""
+        return self.thread_friction * self.thread_radius / math.cos(self.flank_angle)
+
+    @property
+    def head_arm(self) -> float:
+        """Friction torque under the head per clamp load. [m]"""
+        return self.head_friction * self.head_radius
+
+    @property
+    def torque_per_load(self) -> float:
+        """T/F of slow tightening (ISO 16047:2005 cl. 9, from memory). [m]"""
+        return self.pitch_arm + self.thread_arm + self.head_arm
+
+
+@dataclass(frozen=True, slots=True)
+class RigModel:
+    """The bench.
+
+    Parameters
+    ----------
+    clamp_stiffness
+        Series stiffness of bolt, joint and load cell along the axis. [N/m]
+    snug_load
+        Clamp load at which hammering begins. [N]
+    torque_cell
+        A torque cell in line with the drive adds its own inertia and compliance.
+    """
+
+    clamp_stiffness: float = 4.0e8
+    snug_load: float = 1000.0
+    torque_cell: tuple[Lump, ...] = field(default=())
+
+    def __post_init__(self) -> None:
+        _check("rig", self, clamp_stiffness=Range(1e5, 1e11, "N/m"), snug_load=Range(0.0, 1e7, "N"))
