@@ -143,6 +143,21 @@ FAULTS: dict[str, tuple[str, dict[str, object]]] = {
     "no hammering": ("no-hammering", {"final_level": 1e-9, "ring_share": 0.0, "drift_per_s": 0.02}),
     "coarse converter (step 0.5)": ("", {"resolution": 0.5}),
 }
+OTHER_RUNS: dict[str, dict[str, object]] = {
+    "8 blows a second": {"blow_rate_hz": 8.0},
+    "85 blows a second": {"blow_rate_hz": 85.0},
+    "50 blows a second, hum 2 % at 50 Hz": {"blow_rate_hz": 50.0, "hum": 2.0, "hum_hz": 50.0},
+    "hum 5 %": {"hum": 5.0},
+    "ringing at 1 kHz": {"ring_hz": 1000.0},
+    "ringing at 120 Hz, decaying in 8 ms": {"ring_hz": 120.0, "ring_decay_s": 0.008},
+    "fronts of 4 ms": {"rise_s": 0.004},
+    "neither ringing nor overshoot": {"ring_share": 0.0, "overshoot_share": 0.0},
+    "growth not yet levelling off": {"growth_blows": 500.0},
+    "intervals scattering by 10 %": {"interval_scatter": 0.1},
+    "0.2 s before the start": {"start_s": 0.2},
+    "drift of 2 % a second": {"drift_per_s": 2.0},
+    "30 % second strikes": {"double_share": 0.3},
+}
 ACCEPTED = {"blows-faint", "rate-too-low"}  # say what cannot be seen, not that something is wrong
 
 
@@ -194,6 +209,7 @@ def write_tables(repeats: int) -> str:
         "",
     ]
     parts += ["### Score at the end of the window\n", _table(*_coverage(4 * repeats)), ""]
+    parts += ["### Other kinds of run, 10 kS/s, noise 0.2 %\n", _table(*_others(repeats)), ""]
     parts += ["### Flags\n", _table(*_flags(repeats)), ""]
     return "\n".join(parts)
 
@@ -225,6 +241,18 @@ def _coverage(repeats: int) -> tuple[list[str], list[list[str]]]:
                 ]
             )
     return ["", "noise", "rms error, %", "stated, %", "within 1 u", "within 1.96 u"], rows
+
+
+def _others(repeats: int) -> tuple[list[str], list[list[str]]]:
+    rows = []
+    for name, extra in OTHER_RUNS.items():
+        fixed = {"sample_rate_hz": 10_000.0, "noise": 0.2} | extra
+        tally, _ = tally_blows(SEED, repeats, **fixed)
+        errors, stated = score_errors(SEED, 2 * repeats, **fixed)
+        z = np.abs(errors / stated)
+        within = f"{(z < 1).mean():.2f} / {(z < 1.96).mean():.2f}"
+        rows.append([name, _cell(tally), f"{np.sqrt(np.mean(errors**2)):.3f}", within, f"{z.max():.1f}"])
+    return ["", "blows", "score: rms error, %", "within 1 u / 1.96 u", "worst error over u"], rows
 
 
 def _flags(repeats: int) -> tuple[list[str], list[list[str]]]:
