@@ -2,23 +2,19 @@
 
 from __future__ import annotations
 
-import math
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from strikeproof.desk.article_facts import ArticleFacts
 from strikeproof.errors import BadFile, BadInput, NotFound, Problem, nearest
 from strikeproof.parts import (
     EXAMPLE_PRICES,
-    Article,
     ArticleProperties,
     Margin,
     Material,
     PriceTable,
-    Sheet,
-    draw_article,
     margins_at,
     read_article,
     read_materials,
@@ -50,170 +46,6 @@ _SPIN = (
     "here; never run it without a bolt in it."
 )
 _LOOSE = "A loose rider can fly off: give it a stop at both ends."
-
-
-@dataclass(frozen=True, slots=True)
-class ArticleFacts:
-    """An article worked out, in SI; `as_json` and `lines` put units to it.
-
-    Parameters
-    ----------
-    article, properties
-        What it is and what follows from it.
-    peak_torque
-        What the margins are for; None when none was given. [N·m]
-    margins
-        Smallest first, empty without a peak torque.
-    cautions
-        A predicted overstress first.
-    materials
-        The person's own.
-    """
-
-    article: Article
-    properties: ArticleProperties
-    peak_torque: float | None
-    margins: tuple[Margin, ...]
-    cautions: tuple[str, ...]
-    materials: Mapping[str, Material]
-
-    @property
-    def stop(self) -> bool:
-        """Whether some place gives at the peak torque."""
-        return any(margin.verdict == "stop" for margin in self.margins)
-
-    def drawing(self) -> Sheet:
-        """A dimensioned half-section with its part list.
-
-        Raises
-        ------
-        BadInput
-            If the article has no parts.
-        """
-        return draw_article(self.article, self.properties, self.materials)
-
-    def as_json(self) -> dict[str, Any]:
-        """The facts with their units in the keys; what is infinite or unknown is null."""
-        facts = self.properties
-        weakest = facts.weakest
-        return {
-            "name": facts.name,
-            "mass_kg": facts.mass,
-            "polar_inertia_kg_m2": facts.polar_inertia,
-            "stiffness_n_m_per_rad": facts.stiffness,
-            "drive_stiffness_n_m_per_rad": _finite(facts.drive_stiffness),
-            "hexagon_stiffness_n_m_per_rad": _finite(facts.hexagon_stiffness),
-            "gap_deg": {
-                "square": math.degrees(facts.drive_gap),
-                "hexagon": math.degrees(facts.hexagon_gap),
-            },
-            "outer_diameter_m": facts.outer_diameter,
-            "length_m": facts.length,
-            "price": facts.price,
-            "parts": [_part_json(part) for part in facts.parts],
-            "lumps": [
-                {"polar_inertia_kg_m2": lump.inertia, "parts": list(lump.parts)} for lump in facts.lumps
-            ],
-            "riders": self._riders(),
-            "sections": [_section_json(section) for section in facts.sections],
-            "peak_torque_n_m": self.peak_torque,
-            "stop": self.stop,
-            "margins": [
-                {
-                    "part": m.part,
-                    "mode": m.mode,
-                    "static": m.static,
-                    "fatigue": m.fatigue,
-                    "verdict": m.verdict,
-                }
-                for m in self.margins
-            ],
-            "weakest": weakest
-            and {
-                "part": weakest.part,
-                "mode": weakest.mode,
-                "holds_to_n_m": weakest.holds_to,
-                "endures_to_n_m": weakest.endures_to,
-            },
-            "welds": [
-                {
-                    "part": weld.part,
-                    "to": weld.to,
-                    "throat_mm": weld.throat * 1e3,
-                    "length_mm": weld.length * 1e3,
-                    "preheat": weld.preheat,
-                }
-                for weld in facts.welds
-            ],
-            "cuts": [
-                {"part": c.part, "stock": c.stock, "material": c.material, "length_mm": c.length * 1e3}
-                for c in facts.cuts
-            ],
-            "off_balance_kg_m": facts.off_balance,
-            "differences": [
-                {
-                    "quantity": each.quantity,
-                    "computed": each.computed,
-                    "measured": each.measured,
-                    "percent": each.percent,
-                    "standard_uncertainties": each.uncertainties,
-                }
-                for each in facts.differences
-            ],
-            "notes": list(facts.notes),
-            "cautions": list(self.cautions),
-        }
-
-    def _riders(self) -> list[dict[str, Any]]:
-        """Every rider, those that hold rigidly too: their frequency is null."""
-        soft = {rider.name: rider for rider in self.properties.riders}
-        rows = []
-        for part in self.properties.parts:
-            if part.carrier is None:
-                continue
-            rider = soft.get(part.name)
-            rows.append(
-                {
-                    "name": part.name,
-                    "carrier": part.carrier,
-                    "bond": part.bond,
-                    "polar_inertia_kg_m2": part.polar_inertia,
-                    "stiffness_n_m_per_rad": _finite(rider.stiffness) if rider else None,
-                    "damping_n_m_s_per_rad": rider.damping if rider else None,
-                    "slip_torque_n_m": _finite(rider.slip_torque) if rider else None,
-                    "frequency_hz": rider.frequency if rider else None,
-                }
-            )
-        return rows
-
-
-def _finite(value: float) -> float | None:
-    return value if math.isfinite(value) else None
-
-
-def _part_json(part: Any) -> dict[str, Any]:
-    return {
-        "name": part.name,
-        "carrier": part.carrier,
-        "material": part.material,
-        "mass_kg": part.mass,
-        "polar_inertia_kg_m2": part.polar_inertia,
-        "start_m": part.start,
-        "end_m": part.end,
-        "price": part.price,
-    }
-
-
-def _section_json(section: Any) -> dict[str, Any]:
-    return {
-        "part": section.part,
-        "start_m": section.start,
-        "end_m": section.end,
-        "torsion_constant_m4": section.torsion_constant,
-        "shear_pa_per_n_m": section.shear,
-        "notch_shear_pa_per_n_m": section.notch_shear,
-        "wall_pa_per_n_m": section.wall,
-    }
 
 
 def describe_article(

@@ -66,6 +66,18 @@ class Fields:
         """The error for a value that cannot be used."""
         return BadInput(f"{key} = {self.table.get(key)!r}", where=self.where, allowed=allowed, mend=mend)
 
+    def only(self, of: str, keys: Sequence[str]) -> None:
+        """That no key is there but those that mean something for `of`.
+
+        Raises
+        ------
+        BadInput
+            If another one is.
+        """
+        for key in self.table:
+            if key not in keys:
+                raise self.wrong(key, f"for a {of} only {', '.join(keys)}", "remove it")
+
     def maybe(self, key: str) -> float | None:
         """The number under `key` in SI, None when it is not there.
 

@@ -136,6 +136,23 @@ def _check_seat(rider: Placed, carrier: Placed) -> None:
         raise _off_carrier(part, under, what, f"up to {_REACH * 1e3:g} mm")
 
 
+def _check_ring(part: Part) -> None:
+    """That a ring of round stock rides on something and is whole: nothing else is worked out for it.
+
+    Raises
+    ------
+    BadInput
+        If it is on the torque path, or cut.
+    """
+    if part.carrier is None or part.cuts:
+        raise BadInput(
+            "a ring of round stock " + ("with a cut" if part.cuts else "on the torque path"),
+            where=f"part {part.name!r}",
+            allowed="a whole ring on a carrier",
+            mend="name its carrier and leave cuts out, or take a disc",
+        )
+
+
 def place(article: Article, own: MaterialBook | None = None) -> tuple[Placed, ...]:
     """Every part in its place, in the order of the article.
 
@@ -159,6 +176,8 @@ def _place(article: Article, own: MaterialBook | None) -> Iterator[Placed]:
                 where=f"article {article.name!r}",
                 allowed="names once each",
             )
+        if part.shape == "ring":
+            _check_ring(part)
         if part.carrier is None:
             placed = _placed(part, before.end - part.overlap if before else 0.0, own)
             if before is not None:

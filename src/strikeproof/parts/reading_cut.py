@@ -26,6 +26,16 @@ _CUT: Final = {
     "corner_radius_mm": Range(0, 20),
     "engaged_mm": Range(0.1, 500),
 }
+_AXIAL: Final = ("kind", "end", "depth_mm", "size_mm")
+_WIDTH: Final = (*_AXIAL, "across_flats_mm", "male_mm", "corner_radius_mm", "engaged_mm")
+_KEYS: Final[dict[CutKind, tuple[str, ...]]] = {
+    "bore": _AXIAL,
+    "square drive": _WIDTH,
+    "hexagon": (*_WIDTH, "clearance_mm"),
+    "twelve-point": (*_WIDTH, "clearance_mm"),
+    "cross hole": ("kind", "size_mm", "at_mm", "walls"),
+    "chamfer": ("kind", "size_mm", "end"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +65,7 @@ def read_cut(table: Mapping[str, Any], part: str, length: float, outer: Outline,
     """
     fields = Fields(table, f"{part}, cut", _CUT, ("kind", "end"))
     kind: CutKind = fields.choice("kind", get_args(CutKind))  # type: ignore[assignment]
+    fields.only(kind, _KEYS[kind])
     if kind == "cross hole":
         return _cross_hole(fields, length, outer)
     if kind == "chamfer":
@@ -127,7 +138,7 @@ def _broached(fields: Fields, kind: CutKind, reach: tuple[float, End], mates: Ma
             allowed="a hole at least as wide as its mate",
             mend="check size_mm, across_flats_mm and male_mm",
         )
-    if free_play(shape, male, female) > {"square": 1.57, "hexagon": 1.04}[shape]:
+    if male <= 0 or free_play(shape, male, female) > {"square": 1.57, "hexagon": 1.04}[shape]:
         raise BadInput(
             f"what goes in is {male * 1e3:.4g} mm wide and slips round in {female * 1e3:.4g} mm",
             where=fields.where,

@@ -45,6 +45,13 @@ _BOND: Final = {
     "slip_torque_n_m": Range(0, 1e6),
     "gap_deg": Range(0, 30),
 }
+_KNOWN: Final = ("kind", "stiffness_n_m_per_rad", "damping_ratio", "slip_torque_n_m", "gap_deg")
+_BOND_KEYS: Final[dict[BondKind, tuple[str, ...]]] = {
+    "rigid": _KNOWN,
+    "weld": (*_KNOWN, "throat_mm", "runs", "coverage"),
+    "press fit": (*_KNOWN, "interference_mm", "friction"),
+    "loose": _KNOWN,
+}
 _PRISMS: Final = {"hexagonal prism": "hexagon", "square prism": "square"}
 
 
@@ -225,6 +232,7 @@ def _bond(
     bond = Fields(table, f"{fields.where}, bond", _BOND, ("kind",))
     usual = "loose" if carrier is None and before is not None and _mates(before, own) else "rigid"
     kind: BondKind = bond.choice("kind", get_args(BondKind), usual)  # type: ignore[assignment]
+    bond.only(kind, _BOND_KEYS[kind])
     if carrier is None and before is None and raw:
         raise fields.wrong("bond", "only from the second part on", "remove it")
     if kind == "loose" and carrier is not None:

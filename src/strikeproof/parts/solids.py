@@ -171,6 +171,13 @@ def _slices(part: Part) -> Iterator[Slice]:
         hole: Outline | None = reduce(lambda one, cut: _wider(one, cut, where), here, None)
         outer = Outline(part.outer.kind, _outside(part, start))
         outer_end = _outside(part, end)
+        if min(outer.size, outer_end) <= 0:
+            raise BadInput(
+                "its chamfers leave nothing",
+                where=where,
+                allowed="chamfers below half the outside",
+                mend="take smaller chamfers",
+            )
         if hole is not None and hole.corners >= min(outer.size, outer_end) * (1 - 1e-9):
             raise _broken_through(where, hole, min(outer.size, outer_end))
         yield Slice(start, end, outer, outer_end, hole)

@@ -67,6 +67,15 @@ def test_the_keys_of_the_contract_are_there_and_all_is_plain_json(file):
     assert back["weakest"]["holds_to_n_m"] > 400
 
 
+def test_the_lines_for_a_terminal(file):
+    facts = describe_article(file, 400.0)
+    told = {label: (value, unit) for label, value, unit in facts.lines()}
+    assert told["outer diameter"] == ("80.00", "mm")
+    assert float(told["mass"][0]) == pytest.approx(facts.properties.mass * 1e3, rel=1e-3)
+    assert told["socket (wall)"][1] == "holds"
+    assert any("ring" in label and unit == "Hz" for label, (_, unit) in told.items())
+
+
 def test_without_a_peak_there_are_no_margins(file):
     assert describe_article(file).as_json()["margins"] == []
 
