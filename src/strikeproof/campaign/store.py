@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import asdict
 from functools import cache
 from pathlib import Path
@@ -73,6 +74,15 @@ class Store:
         self.originals = folder / "originals"
         self.engine = open_database(url or f"sqlite:///{folder / 'strikeproof.db'}", folder)
 
+    @contextmanager
+    def _readable(self) -> Iterator[None]:
+        """A record that this program cannot have written is told, not tripped over."""
+        try:
+            yield
+        except (ValueError, TypeError) as cause:
+            what = f"{self.folder / 'strikeproof.db'}: a record cannot be read: {str(cause).splitlines()[0]}"
+            raise StoreError(what, "restore the database from a copy") from cause
+
     # campaigns -----------------------------------------------------------------------------
 
     def keep_campaign(self, campaign: Campaign, folder: Path) -> int:
@@ -114,11 +124,11 @@ class Store:
                 mend="name one with --campaign",
             )
         wanted = known[0] if name is None else name
-        with reading(self.engine) as db:
+        with self._readable(), reading(self.engine) as db:
             found = db.execute(sa.select(tables.campaign).where(tables.campaign.c.name == wanted)).first()
-        if found is None:
-            raise NotFound("campaign", wanted, known)
-        return int(found.id), _as_campaign().validate_python(found.record)
+            if found is None:
+                raise NotFound("campaign", wanted, known)
+            return int(found.id), _as_campaign().validate_python(found.record)
 
     def keep_calibration(
         self, campaign_key: int, original: tuple[str, str, int], rows: Sequence[Mapping[str, Any]]
@@ -199,7 +209,7 @@ class Store:
             .where(tables.run.c.campaign_id == campaign_key)
             .order_by(tables.run.c.ordinal, tables.run.c.id)
         )
-        with reading(self.engine) as db:
+        with self._readable(), reading(self.engine) as db:
             return tuple(as_stored(found._mapping) for found in db.execute(query))
 
     def find_run(self, campaign_key: int, name: str) -> StoredRun:

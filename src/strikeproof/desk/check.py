@@ -12,8 +12,9 @@ import sqlalchemy as sa
 from strikeproof.campaign import schema as tables
 from strikeproof.campaign.database import reading
 from strikeproof.campaign.files import hash_file
+from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.store import Store, open_store
-from strikeproof.errors import Problem
+from strikeproof.errors import Problem, StoreError
 
 __all__ = ["CheckOutcome", "check_workspace"]
 
@@ -42,16 +43,17 @@ class CheckOutcome:
 def check_workspace(workspace: Path) -> CheckOutcome:
     """Verify every hash and reference of a workspace; changes nothing."""
     store = open_store(workspace)
+    damage = tuple(_database_problems(store))
+    if damage:
+        return CheckOutcome(0, 0, 0, damage, ())
     with reading(store.engine) as db:
         traces = list(db.execute(sa.select(tables.trace.c.sha256, tables.trace.c.original_sha256)))
-        originals = dict(
-            db.execute(sa.select(tables.original.c.sha256, tables.original.c.name)).tuples().all()
-        )
+        known = db.execute(sa.select(tables.original.c.sha256, tables.original.c.name))
+        originals = {original.sha256: original.name for original in known}
         runs = int(db.scalar(sa.select(sa.func.count()).select_from(tables.run)) or 0)
     wanted_traces = {store.traces / f"{trace.sha256}.parquet": trace.sha256 for trace in traces}
     wanted_originals = {store.originals / digest: digest for digest in originals}
     problems = (
-        *_database_problems(store),
         *_reference_problems(store),
         *(each for path, digest in wanted_traces.items() for each in _trace_problems(path, digest)),
         *(
@@ -71,35 +73,46 @@ def check_workspace(workspace: Path) -> CheckOutcome:
 
 
 def _database_problems(store: Store) -> Iterator[Problem]:
+    """What keeps the database from being trusted at all."""
     if store.engine.dialect.name != "sqlite":
         return
-    file = str(store.folder / "strikeproof.db")
-    with reading(store.engine) as db:
-        for (word,) in db.exec_driver_sql("PRAGMA integrity_check").tuples():
-            if word != "ok":
-                yield Problem(file, None, f"the database is damaged: {word}", "restore it from a copy")
-        for table, row, parent, _number in db.exec_driver_sql("PRAGMA foreign_key_check").tuples():
-            what = f"row {row} of {table} refers to a {parent} that is not there"
-            yield Problem(file, None, what, "restore the database from a copy")
+    file, mend = str(store.folder / "strikeproof.db"), "restore the database from a copy"
+    try:
+        with reading(store.engine) as db:
+            for (word,) in db.exec_driver_sql("PRAGMA integrity_check"):
+                if word != "ok":
+                    yield Problem(file, None, f"the database is damaged: {word}", mend)
+            for table, row, parent, _number in db.exec_driver_sql("PRAGMA foreign_key_check"):
+                yield Problem(
+                    file, None, f"row {row} of {table} refers to a {parent} that is not there", mend
+                )
+    except StoreError as wrong:
+        yield Problem(file, None, f"the database is damaged: {wrong.problem}", mend)
 
 
 def _reference_problems(store: Store) -> Iterator[Problem]:
-    """Runs must name a tool and an article that their campaign knows."""
-    file = str(store.folder / "strikeproof.db")
+    """Records must be readable, and runs must name a tool and an article that their campaign knows."""
     for name in store.campaigns():
-        key, campaign = store.campaign(name)
-        tools = {tool.name for tool in campaign.tools}
-        articles = {article.name for article in campaign.articles}
-        for stored in store.runs(key):
-            for kind, value, known in (
-                ("tool", stored.row.tool, tools),
-                ("article", stored.row.article, articles),
-            ):
-                if value not in known:
-                    what = f"run {stored.row.run!r} of {name!r} has {kind} {value!r}, which the campaign lost"
-                    yield Problem(
-                        file, None, what, f"put the {kind} back into campaign.toml and load it again"
-                    )
+        try:
+            key, campaign = store.campaign(name)
+            runs = store.runs(key)
+        except StoreError as wrong:
+            what = f"a record of campaign {name!r} cannot be read ({wrong.problem})"
+            yield Problem(str(store.folder / "strikeproof.db"), None, what, wrong.mend)
+            continue
+        for stored in runs:
+            yield from _lost_names(store, campaign, stored.row)
+
+
+def _lost_names(store: Store, campaign: Campaign, row: RunRow) -> Iterator[Problem]:
+    for kind, value, known in (
+        ("tool", row.tool, campaign.tools),
+        ("article", row.article, campaign.articles),
+    ):
+        if value not in {each.name for each in known}:
+            what = f"run {row.run!r} of {campaign.name!r} has {kind} {value!r}, which the campaign lost"
+            mend = f"put the {kind} back into campaign.toml and load it again"
+            yield Problem(str(store.folder / "strikeproof.db"), None, what, mend)
 
 
 def _trace_problems(path: Path, digest: str) -> Iterator[Problem]:
