@@ -28,7 +28,7 @@ lint: $(DEV)
 	$(BIN)/lint-imports
 
 bench: $(DEV)
-	$(BIN)/python -m pytest tests/benchmarks -m benchmark -s -q
+	OMP_NUM_THREADS=1 $(BIN)/python -m pytest tests/benchmarks -m benchmark -s -q
 
 validity: $(DEV)
 	$(BIN)/python -m tests.validity

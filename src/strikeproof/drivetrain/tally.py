@@ -115,7 +115,8 @@ def count_friction(
         grip, drag = bodies[body, GRIP], bodies[body, DRAG]
         if brakes[body] == STUCK:
             limit = clamp[1] * (grip * after[2 * n] + drag) + bodies[body, SEIZED]
-            rubs[1, body] = max(rubs[1, body], net[body] / limit)
+            if limit > 0.0:
+                rubs[1, body] = max(rubs[1, body], net[body] / limit)
             continue
         sign = 1.0 if brakes[body] == UP else -1.0
         f0, f1 = sign * (grip * before[2 * n] + drag), sign * (grip * after[2 * n] + drag)

@@ -168,13 +168,3 @@ class Article:
     parts: tuple[Part, ...] = ()
     given: Given = field(default_factory=Given)
     dimension_uncertainty: float = 0.1e-3
-
-    @property
-    def path(self) -> tuple[Part, ...]:
-        """The parts on the torque path, from the drive."""
-        return tuple(part for part in self.parts if part.on_path)
-
-    @property
-    def riders(self) -> tuple[Part, ...]:
-        """The parts that ride on another."""
-        return tuple(part for part in self.parts if not part.on_path)

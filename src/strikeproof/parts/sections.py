@@ -136,7 +136,7 @@ def _bored_prism(outer: Outline, bore: float) -> Twist:
 
 
 def _broached_prism(outer: Outline, hole: Outline, corner_radius: float | None) -> Twist:
-    """A prism with a broached hole, by the equivalent round bore: an estimate, good to a few per cent."""
+    """A prism with a broached hole, by the equivalent round bore: an estimate, good to 2 %."""
     ratios, bores, _, notches = _HOLES[hole.kind]
     if hole.corners >= 0.97 * outer.size:
         raise _too_thin(outer, hole, 0.97 * outer.size * hole.size / hole.corners)
