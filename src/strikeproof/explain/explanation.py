@@ -1,0 +1,54 @@
+"""The explanation of a campaign: its answer in records, and the fits that further questions need."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from strikeproof.explain.records import Evidence, Verdict
+from strikeproof.explain.results import (
+    ArticleRow,
+    Diagnostics,
+    NextTest,
+    ParameterRow,
+    RivalRow,
+    explanation_json,
+)
+
+__all__ = ["Explanation"]
+
+
+@dataclass(frozen=True, slots=True)
+class Explanation:
+    """Which rival the data support, how surely, and what would settle it.
+
+    Attributes
+    ----------
+    because
+        Plain sentences, the first one the answer.
+    next
+        Next tests, the most telling first.
+    evidence
+        What it was made from.
+    """
+
+    rivals: tuple[RivalRow, ...]
+    verdict: Verdict
+    because: tuple[str, ...]
+    parameters: tuple[ParameterRow, ...]
+    articles: tuple[ArticleRow, ...]
+    next: tuple[NextTest, ...]
+    diagnostics: Diagnostics
+    evidence: Evidence
+
+    def as_json(self) -> dict[str, Any]:
+        """Everything but the fits, as the command line prints it."""
+        return explanation_json(
+            self.rivals,
+            self.verdict,
+            self.because,
+            self.parameters,
+            self.articles,
+            self.next,
+            self.diagnostics,
+        )

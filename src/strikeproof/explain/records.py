@@ -1,0 +1,190 @@
+"""What an explanation takes in and gives out: frozen, complete when made, plain SI."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Literal, TypeAlias
+
+from strikeproof.drivetrain import ArticleModel, BoltModel, RigModel
+from strikeproof.errors import BadInput
+from strikeproof.quantity import FloatArray
+
+__all__ = [
+    "RIVALS",
+    "ArticleFacts",
+    "Candidate",
+    "Evidence",
+    "Gain",
+    "Level",
+    "Progress",
+    "RivalName",
+    "Setting",
+    "ToolFacts",
+    "Verdict",
+]
+
+RivalName: TypeAlias = Literal["nothing", "mass", "stiffness", "inertia", "chain", "chain-bonds", "curve"]
+Verdict: TypeAlias = RivalName | Literal["cannot tell"]
+Progress: TypeAlias = Callable[[int, int, str], None]
+"""Called now and then with (done, total, what is being done)."""
+
+RIVALS: tuple[RivalName, ...] = (
+    "nothing",
+    "mass",
+    "stiffness",
+    "inertia",
+    "chain",
+    "chain-bonds",
+    "curve",
+)
+"""From the plainest to the most flexible, statistical and physical ones mixed."""
+
+
+@dataclass(frozen=True, slots=True)
+class ArticleFacts:
+    """What is known of one article, and how surely.
+
+    Parameters
+    ----------
+    model
+        Its chain for the simulator; None when its inertia is not known, and then no rival can use it.
+    mass
+        None when not weighed. [kg]
+    inertia_percent, stiffness_percent, gap_percent
+        Standard uncertainty of what the model says, percent of the value. About 3, 10 and 15 from geometry,
+        2 for a measured inertia, 35 and 35 for a stiffness or a gap that nobody gave.
+    """
+
+    name: str
+    model: ArticleModel | None
+    mass: float | None = None
+    inertia_percent: float = 3.0
+    stiffness_percent: float = 10.0
+    gap_percent: float = 15.0
+
+    def __post_init__(self) -> None:
+        for key in ("inertia_percent", "stiffness_percent", "gap_percent"):
+            _require(getattr(self, key), 0.0, 100.0, f"article {self.name}: {key}")
+        if self.mass is not None:
+            _require(self.mass, 1e-4, 1e4, f"article {self.name}: mass")
+
+
+@dataclass(frozen=True, slots=True)
+class ToolFacts:
+    """A tool as it was declared; what is missing comes from the priors of its class.
+
+    Parameters
+    ----------
+    drive
+        Width of the square. [m]
+    known
+        Any keys of `drivetrain.complete_tool`, in SI.
+    """
+
+    name: str
+    mechanism: str
+    drive: float = 0.0127
+    known: Mapping[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """How an article was run: the tool, for how long [s], at which share of the rated supply."""
+
+    tool: str
+    duration: float = 10.0
+    supply: float = 1.0
+
+    def __post_init__(self) -> None:
+        _require(self.duration, 1e-3, 3600.0, f"setting with {self.tool}: duration")
+        _require(self.supply, 0.2, 2.0, f"setting with {self.tool}: supply")
+
+
+@dataclass(frozen=True, slots=True)
+class Gain:
+    """Difference of an article's mean log score from the reference's in the same setting."""
+
+    article: str
+    setting: Setting
+    log_gain: float
+    runs: int
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """What the reference reaches in a setting, as torque equivalent [N·m], with standard uncertainty."""
+
+    setting: Setting
+    torque: float
+    percent: float = 10.0
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A next test that a person can really make: an article, a setting and so many runs of it."""
+
+    name: str
+    article: ArticleFacts
+    setting: Setting
+    runs: int = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """All that a campaign says, for the rivals to be judged by.
+
+    Parameters
+    ----------
+    articles
+        All, the reference too.
+    gains
+        One for each article and setting but the reference's.
+    covariance : (n, n)
+        Of the log gains, from the comparison.
+    run_scatter
+        Standard deviation of one run's log score, for the tests that are proposed.
+    levels
+        Absolute scores of the reference, where they are calibrated.
+    blow_rates
+        Measured with the reference, by setting. [Hz]
+    friction_percent, clamp_percent
+        Standard uncertainty of the bolt's friction and of the clamped stiffness.
+    in_control
+        False when the control chart of the reference broke a rule.
+    caveats
+        Sentences that belong beside any answer.
+    candidates
+        Next tests to choose from; empty: simple rings, extensions and durations are proposed.
+    """
+
+    articles: tuple[ArticleFacts, ...]
+    reference: str
+    tools: tuple[ToolFacts, ...]
+    bolt: BoltModel
+    rig: RigModel
+    gains: tuple[Gain, ...]
+    covariance: FloatArray
+    run_scatter: float
+    direction: Literal["tighten", "loosen"] = "tighten"
+    levels: tuple[Level, ...] = ()
+    blow_rates: tuple[tuple[Setting, float], ...] = ()
+    friction_percent: float = 12.0
+    clamp_percent: float = 25.0
+    in_control: bool = True
+    caveats: tuple[str, ...] = ()
+    candidates: tuple[Candidate, ...] = ()
+
+    def article(self, name: str) -> ArticleFacts:
+        """The article of that name; a KeyError is a bug of the caller."""
+        return {each.name: each for each in self.articles}[name]
+
+    @property
+    def settings(self) -> tuple[Setting, ...]:
+        """All settings with a gain, in order of appearance."""
+        return tuple(dict.fromkeys(each.setting for each in self.gains))
+
+
+def _require(value: float, low: float, high: float, where: str) -> None:
+    if not low <= value <= high:
+        raise BadInput(f"{value:g}", where=where, allowed=f"{low:g} to {high:g}")

@@ -1,0 +1,208 @@
+"""What an explanation says: rivals, verdict, parameters, articles, next tests; and its JSON form."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from strikeproof.explain.records import RivalName, Setting, Verdict
+
+__all__ = [
+    "ArticleRow",
+    "Convergence",
+    "Diagnostics",
+    "NextTest",
+    "ParameterRow",
+    "Prediction",
+    "RivalRow",
+    "Split",
+    "WhatIf",
+    "explanation_json",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class RivalRow:
+    """One rival, judged by the articles it had not seen.
+
+    Attributes
+    ----------
+    weight
+        Stacking weight; all sum to 1.
+    elpd
+        Expected log predictive density, the sum over left-out articles.
+    elpd_error
+        Standard error of its difference from the best rival's, 0 for the best.
+    error_percent
+        Mean absolute error of the left-out predictions, percent of the score.
+    probability
+        Posterior probability with all rivals equally likely before.
+    says
+        What it claims, in a few words.
+    """
+
+    name: RivalName
+    weight: float
+    elpd: float
+    elpd_error: float
+    error_percent: float
+    probability: float
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class ParameterRow:
+    """One unknown of the chain: median and 90 % interval now and before, SI.
+
+    `learned` is 1 − posterior/prior standard deviation on the scale it was drawn on; near 0 the data said
+    nothing of it.
+    """
+
+    name: str
+    unit: str
+    median: float
+    low: float
+    high: float
+    prior_low: float
+    prior_high: float
+    learned: float
+
+
+@dataclass(frozen=True, slots=True)
+class Split:
+    """An article's gain in parts that add up to it, percent of the reference's score."""
+
+    inertia: float
+    stiffness: float
+    gap: float
+    bond: float
+
+    @property
+    def total(self) -> float:
+        """Sum of the parts. [%]"""
+        return self.inertia + self.stiffness + self.gap + self.bond
+
+    def as_json(self) -> dict[str, float]:
+        """The parts by name."""
+        return asdict(self)
+
+
+@dataclass(frozen=True, slots=True)
+class ArticleRow:
+    """One article in one setting: what was measured, and what the rivals together said without it.
+
+    `low` and `high` bound 90 % for a measured mean, its own scatter included. `split` is None where no chain
+    is known for the article.
+    """
+
+    article: str
+    tool: str
+    setting: Setting
+    measured_percent: float
+    predicted_percent: float
+    low: float
+    high: float
+    left_out: bool
+    split: Split | None
+
+
+@dataclass(frozen=True, slots=True)
+class NextTest:
+    """A next test and what it is expected to tell. [bit]"""
+
+    setup: str
+    bits: float
+    bits_rivals: float
+    bits_parameters: float
+
+
+@dataclass(frozen=True, slots=True)
+class Convergence:
+    """Of one rival's fit: largest split R-hat, smallest bulk and tail effective sample size."""
+
+    rival: RivalName
+    r_hat: float
+    bulk_size: float
+    tail_size: float
+    emulator_error_percent: float
+
+
+@dataclass(frozen=True, slots=True)
+class Diagnostics:
+    """How far the answer can be trusted.
+
+    Attributes
+    ----------
+    engine_error_percent
+        Root mean square difference of emulator and engine at posterior draws, the winner's chain.
+    surprises
+        Posterior predictive checks that failed, one sentence each.
+    missing
+        What to add before a confident sentence is possible; empty when nothing is missing.
+    left_aside
+        Articles that no rival could use.
+    """
+
+    convergence: tuple[Convergence, ...]
+    engine_error_percent: float | None
+    p_spread: float | None
+    surprises: tuple[str, ...]
+    missing: tuple[str, ...]
+    caveats: tuple[str, ...]
+    left_aside: tuple[str, ...]
+    unlearned: tuple[str, ...]
+    simulations: int
+    quick: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Prediction:
+    """Predicted gain over the reference for an article that was not seen, 90 % interval. [%]
+
+    `by_rival` gives each rival's own median. `low` and `high` are of the article's true gain;
+    `low_run` and `high_run` of one run's.
+    """
+
+    article: str
+    setting: Setting
+    gain_percent: float
+    low: float
+    high: float
+    low_run: float
+    high_run: float
+    by_rival: Mapping[RivalName, float]
+
+
+@dataclass(frozen=True, slots=True)
+class WhatIf:
+    """A change to an article or setting: gain before and after, and the change in score, 90 %. [%]"""
+
+    article: str
+    change: str
+    before_percent: float
+    after_percent: float
+    change_percent: float
+    low: float
+    high: float
+
+
+def explanation_json(
+    rivals: tuple[RivalRow, ...],
+    verdict: Verdict,
+    because: tuple[str, ...],
+    parameters: tuple[ParameterRow, ...],
+    articles: tuple[ArticleRow, ...],
+    following: tuple[NextTest, ...],
+    diagnostics: Diagnostics,
+) -> dict[str, Any]:
+    """Everything as the command line prints it."""
+    return {
+        "rivals": [asdict(each) for each in rivals],
+        "verdict": verdict,
+        "because": list(because),
+        "parameters": [asdict(each) for each in parameters],
+        "articles": [asdict(each) for each in articles],
+        "next": [asdict(each) for each in following],
+        "diagnostics": asdict(diagnostics),
+    }
