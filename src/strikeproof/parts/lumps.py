@@ -111,6 +111,7 @@ def _link(chain: Chain, ends: tuple[int, int], give: float, inertias: tuple[floa
         _damping(ratio, stiffness, *inertias),
         sum(bond.gap for bond in crossed),
         min((bond.slip_torque for bond in crossed), default=math.inf),
+        ratio,
     )
 
 
@@ -182,6 +183,7 @@ def list_riders(hung: Sequence[Hanging], lumped: Lumped) -> tuple[RiderPropertie
                 lump if under is None else None,
                 under,
                 math.sqrt(each.bond.stiffness / inertia) / (2 * math.pi),
+                each.bond.damping_ratio,
             )
         )
     return tuple(riders)

@@ -46,12 +46,15 @@ class Link:
         Free play, 0 in one piece. [rad]
     slip_torque
         Infinite where it cannot slide. [N·m]
+    damping_ratio
+        Share of critical damping of the two inertias on the spring.
     """
 
     stiffness: float
     damping: float
     gap: float
     slip_torque: float
+    damping_ratio: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +79,8 @@ class RiderProperties:
         Index of the rider it hangs on; None when it hangs on a lump.
     frequency
         √(k/J)/2π with its carrier held. [Hz]
+    damping_ratio
+        Share of critical damping of rider and carrier on the bond.
     """
 
     name: str
@@ -88,6 +93,7 @@ class RiderProperties:
     carrier_lump: int | None
     carrier_rider: int | None
     frequency: float
+    damping_ratio: float
 
 
 @dataclass(frozen=True, slots=True)

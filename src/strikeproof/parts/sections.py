@@ -10,7 +10,9 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
 from strikeproof.errors import BadInput
@@ -21,7 +23,6 @@ __all__ = ["Twist", "torsion_bounds", "twist"]
 
 _RING: Final = math.pi / 32
 _NOTCH_EXPONENT: Final = {"square": 1 / 3, "hexagon": 1 / 4, "twelve-point": 1 / 4}
-_Columns = tuple[tuple[float, ...], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,29 +48,78 @@ class Twist:
     flow: float
 
 
-def _columns(rows: tuple[tuple[float, ...], ...]) -> _Columns:
-    return tuple(zip(*rows, strict=True))
+@dataclass(frozen=True, slots=True)
+class _Curve:
+    """A smooth curve through nodes, level before the first: cubic between them, without overshoot."""
+
+    xs: tuple[float, ...]
+    ys: tuple[float, ...]
+    slopes: tuple[float, ...]
+
+    def __call__(self, x: float) -> float:
+        if x <= self.xs[0]:
+            return self.ys[0]
+        i = min(bisect_right(self.xs, x), len(self.xs) - 1)
+        step = self.xs[i] - self.xs[i - 1]
+        t = (x - self.xs[i - 1]) / step
+        y, z, m, n = self.ys[i - 1], self.ys[i], self.slopes[i - 1] * step, self.slopes[i] * step
+        return y + t * (m + t * (3 * (z - y) - 2 * m - n + t * (m + n - 2 * (z - y))))
 
 
-def _relieved(rows: tuple[tuple[float, float, float], ...]) -> _Columns:
-    """The table of a prism with its constant as the share of a round core that its bore takes away."""
-    solid = rows[0][1]
-    taken = (1.0, *((solid - constant) / (_RING * bore**4) for bore, constant, _ in rows[1:]))
-    bores, _, shears = _columns(rows)
-    return bores, taken, shears
+def _curve(xs: Sequence[float], ys: Sequence[float]) -> _Curve:
+    """Slopes for the cubic: flat at the first node, the harmonic mean of the neighbours' within.
+
+    References
+    ----------
+    Fritsch, F. N. & Butland, J., SIAM J. Sci. Stat. Comput. 5 (1984) 300, eq. (5), for uneven steps.
+    """
+    steps = [b - a for a, b in pairwise(xs)]
+    rises = [(b - a) / h for (a, b), h in zip(pairwise(ys), steps, strict=True)]
+    slopes = [0.0]
+    for (g, h), (p, q) in zip(pairwise(steps), pairwise(rises), strict=True):
+        slopes.append(3 * (g + h) / ((2 * h + g) / p + (h + 2 * g) / q) if p * q > 0 else 0.0)
+    last = ((2 * steps[-1] + steps[-2]) * rises[-1] - steps[-1] * rises[-2]) / (steps[-1] + steps[-2])
+    return _Curve(tuple(xs), tuple(ys), (*slopes, last))
 
 
-_HOLES: Final = {kind: _columns(rows) for kind, rows in HOLED_ROUND.items()}
-_PRISMS: Final = {kind: _relieved(rows) for kind, rows in BORED_PRISM.items()}
-_SOLID: Final = {kind: rows[0][1] for kind, rows in BORED_PRISM.items()}
+@dataclass(frozen=True, slots=True)
+class _Hole:
+    """A broached round over flats/diameter: equivalent bore, surface and corner shear, and its limit."""
+
+    bore: _Curve
+    surface: _Curve
+    notch: _Curve
+    widest: float
 
 
-def _between(xs: tuple[float, ...], ys: tuple[float, ...], x: float) -> float:
-    """Linear interpolation; level before the first node."""
-    if x <= xs[0]:
-        return ys[0]
-    i = min(bisect_right(xs, x), len(xs) - 1)
-    return ys[i - 1] + (ys[i] - ys[i - 1]) * (x - xs[i - 1]) / (xs[i] - xs[i - 1])
+@dataclass(frozen=True, slots=True)
+class _Prism:
+    """A prism: its solid constant over flats⁴; over bore/flats the share of a round core taken, and shear."""
+
+    solid: float
+    taken: _Curve
+    shear: _Curve
+    widest: float
+
+
+def _hole(rows: Sequence[tuple[float, float, float, float]]) -> _Hole:
+    ratios, bores, surfaces, notches = zip(*rows, strict=True)
+    return _Hole(_curve(ratios, bores), _curve(ratios, surfaces), _curve(ratios, notches), ratios[-1])
+
+
+def _prism(rows: Sequence[tuple[float, float, float]]) -> _Prism:
+    ratios, constants, shears = zip(*rows, strict=True)
+    solid = constants[0]
+    core = (
+        (solid - constant) / (_RING * bore**4)
+        for bore, constant in zip(ratios, constants, strict=True)
+        if bore
+    )
+    return _Prism(solid, _curve(ratios, (1.0, *core)), _curve(ratios, shears), ratios[-1])
+
+
+_HOLES: Final = {kind: _hole(rows) for kind, rows in HOLED_ROUND.items()}
+_PRISMS: Final = {kind: _prism(rows) for kind, rows in BORED_PRISM.items()}
 
 
 def _too_thin(outer: Outline, hole: Outline, widest: float) -> BadInput:
@@ -100,13 +150,13 @@ def _flow(outer: Outline, bore: float) -> float:
 
 
 def _broached_round(outer: Outline, hole: Outline, corner_radius: float | None) -> Twist:
-    ratios, bores, surfaces, notches = _HOLES[hole.kind]
+    table = _HOLES[hole.kind]
     ratio = hole.size / outer.size
-    if ratio > ratios[-1]:
-        raise _too_thin(outer, hole, ratios[-1] * outer.size)
-    constant = _RING * (outer.size**4 - (_between(ratios, bores, ratio) * hole.size) ** 4)
-    shear = _between(ratios, surfaces, ratio) * outer.size / 2 / constant
-    notch = _between(ratios, notches, ratio) * hole.corners / 2 / constant
+    if ratio > table.widest:
+        raise _too_thin(outer, hole, table.widest * outer.size)
+    constant = _RING * (outer.size**4 - (table.bore(ratio) * hole.size) ** 4)
+    shear = table.surface(ratio) * outer.size / 2 / constant
+    notch = table.notch(ratio) * hole.corners / 2 / constant
     flow = _flow(outer, hole.corners)
     return Twist(constant, shear, max(shear, notch * _sharpness(hole, corner_radius)), flow)
 
@@ -126,23 +176,23 @@ def _sharpness(hole: Outline, corner_radius: float | None) -> float:
 
 
 def _bored_prism(outer: Outline, bore: float) -> Twist:
-    bores, taken, shears = _PRISMS[outer.kind]
+    table = _PRISMS[outer.kind]
     ratio = bore / outer.size
-    if ratio > bores[-1]:
-        raise _too_thin(outer, Outline("round", bore), bores[-1] * outer.size)
-    constant = _SOLID[outer.kind] * outer.size**4 - _between(bores, taken, ratio) * _RING * bore**4
-    shear = _between(bores, shears, ratio) * outer.size / 2 / constant
+    if ratio > table.widest:
+        raise _too_thin(outer, Outline("round", bore), table.widest * outer.size)
+    constant = table.solid * outer.size**4 - table.taken(ratio) * _RING * bore**4
+    shear = table.shear(ratio) * outer.size / 2 / constant
     return Twist(constant, shear, shear, _flow(outer, bore))
 
 
 def _broached_prism(outer: Outline, hole: Outline, corner_radius: float | None) -> Twist:
     """A prism with a broached hole, by the equivalent round bore: an estimate, good to 2 %."""
-    ratios, bores, _, notches = _HOLES[hole.kind]
+    table = _HOLES[hole.kind]
     if hole.corners >= 0.97 * outer.size:
         raise _too_thin(outer, hole, 0.97 * outer.size * hole.size / hole.corners)
     ratio = hole.size / outer.size
-    plain = _bored_prism(outer, _between(ratios, bores, ratio) * hole.size)
-    notch = _between(ratios, notches, ratio) * hole.corners / 2 / plain.constant
+    plain = _bored_prism(outer, table.bore(ratio) * hole.size)
+    notch = table.notch(ratio) * hole.corners / 2 / plain.constant
     flow = _flow(outer, hole.corners)
     return Twist(plain.constant, plain.shear, max(plain.shear, notch * _sharpness(hole, corner_radius)), flow)
 

@@ -16,7 +16,7 @@ from strikeproof.parts.materials import MaterialBook
 from strikeproof.parts.measured import Difference, Measured, compare, inertia_from_swing
 from strikeproof.parts.path import Chain, end_cut, lay_chain
 from strikeproof.parts.prices import PriceTable
-from strikeproof.parts.properties import ArticleProperties, Link, Lump, PartProperties
+from strikeproof.parts.properties import ArticleProperties, Lump, PartProperties
 from strikeproof.parts.shapes import free_play
 from strikeproof.parts.strength import list_checks, list_sections
 from strikeproof.parts.workshop import cut_line, list_welds, part_price, whole_price
@@ -275,7 +275,7 @@ def _scaled(computed: ArticleProperties, heavier: float, stiffer: float) -> Arti
         hexagon_stiffness=computed.hexagon_stiffness * stiffer,
         lumps=tuple(Lump(lump.inertia * heavier, lump.parts) for lump in computed.lumps),
         links=tuple(
-            Link(link.stiffness * stiffer, link.damping * damping, link.gap, link.slip_torque)
+            replace(link, stiffness=link.stiffness * stiffer, damping=link.damping * damping)
             for link in computed.links
         ),
         riders=tuple(

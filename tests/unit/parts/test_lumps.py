@@ -129,3 +129,45 @@ def test_a_socket_engaged_over_its_whole_length_stays_finite():
     ]
     facts = work_out(article(socket(outer_diameter_mm=28, length_mm=16, cut=cut)))
     assert math.isfinite(facts.stiffness) and facts.stiffness > 0
+
+
+def test_a_fill_takes_the_hollow_it_sits_in():
+    tube = {"name": "tube", "stock": "pipe NPS 2 sch 40", "length_mm": 50}
+    shot = {
+        "name": "shot",
+        "shape": "fill",
+        "material": "lead",
+        "length_mm": 40,
+        "carrier": "tube",
+        "packing": 0.6,
+        "bond": {"kind": "loose", "slip_torque_n_m": 5},
+    }
+    facts = work_out(article(tube, shot))
+    bore = 60.3e-3 - 2 * 3.91e-3
+    assert facts.parts[1].mass == pytest.approx(0.6 * 11340 * math.pi / 4 * bore**2 * 0.04)
+    assert facts.parts[1].start == pytest.approx(0.005)
+
+
+def test_a_bore_of_stock_can_be_opened_but_not_closed():
+    nut = {"name": "nut", "stock": "nut M24"}
+    assert work_out(article(nut | {"bore_mm": 24})).mass < work_out(article(nut)).mass
+    with pytest.raises(BadInput, match=r"20\.75 or more"):
+        article(nut | {"bore_mm": 20})
+
+
+def test_a_known_gap_and_stiffness_do_for_a_coupling_of_another_kind():
+    bond = {"kind": "loose", "gap_deg": 3, "stiffness_n_m_per_rad": 2e4}
+    tube = {"name": "tube", "shape": "tube", "outer_diameter_mm": 30, "wall_mm": 5, "length_mm": 40}
+    facts = work_out(article(extension(75), tube | {"material": HARD, "bond": bond}))
+    assert math.degrees(facts.links[0].gap) == pytest.approx(3)
+    assert facts.links[0].stiffness < 2e4
+
+
+def test_damping_is_its_share_of_critical():
+    """c = 2ζ√(k J₁J₂/(J₁ + J₂))."""
+    facts = work_out(stack())
+    one, other = (lump.inertia for lump in facts.lumps[1:])
+    link = facts.links[1]
+    critical = 2 * math.sqrt(link.stiffness * one * other / (one + other))
+    assert link.damping == pytest.approx(link.damping_ratio * critical)
+    assert link.damping_ratio == 0.11
