@@ -20,8 +20,8 @@ ONE_SIDE = "nine on one side"
 RULES = (BEYOND, ONE_SIDE)
 """The tests of ISO 7870-2 (and of ISO 8258 before it) that are used; from memory. Both together raise a
 false alarm in 3 % of charts of 12 runs and 7 % of charts of 24 (docs/validity.md). Six in a row up or
-down, fourteen alternating, two of three beyond two sigma and four of five beyond one sigma would bring that
-to 6 % and 19 %; what they look for, a slow drift, is measured by its own slope and uncertainty instead."""
+down, fourteen alternating, two of three beyond two sigma and four of five beyond one sigma are left out for
+the false alarms they add; what they look for, a slow drift, is measured by its own slope and uncertainty."""
 
 
 def chart_reference(runs: Sequence[ScoredRun], tool: str) -> RigControl:
