@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import hashlib
 import os
-from collections.abc import Callable, Iterable, Iterator
+import warnings
+from collections.abc import Callable, Generator, Iterable, Iterator
+from contextlib import closing, contextmanager
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any, Literal
@@ -77,17 +79,18 @@ def load_campaign(path: Path, workspace: Path, progress: Progress | None = None)
         _keep_calibration(store, key, found.calibration_sheet, found.calibration)
     counts = {"loaded": 0, "amended": 0, "unchanged": 0}
     problems = list(found.problems)
-    for done, (ordinal, row, trace) in enumerate(_traces(store, key, found), start=1):
-        if isinstance(trace, tuple):
-            problems += trace
-            continue
-        outcome = "another log" if trace == "another log" else store.keep_run(key, ordinal, row, trace)
-        if outcome == "another log":
-            problems.append(_another_log(found, row))
-            continue
-        counts[outcome] += 1
-        if progress:
-            progress(done, len(found.rows), row.run)
+    with closing(_traces(store, key, found)) as traces:
+        for done, (ordinal, row, trace) in enumerate(traces, start=1):
+            if isinstance(trace, tuple):
+                problems += trace
+                continue
+            outcome = "another log" if trace == "another log" else store.keep_run(key, ordinal, row, trace)
+            if outcome == "another log":
+                problems.append(_another_log(found, row))
+                continue
+            counts[outcome] += 1
+            if progress:
+                progress(done, len(found.rows), row.run)
     return LoadOutcome(
         found.campaign.name, counts["loaded"], counts["amended"], counts["unchanged"], tuple(problems)
     )
@@ -103,7 +106,9 @@ _Refused = tuple[Problem, ...] | Literal["another log"]
 _Trace = KeptTrace | None | _Refused
 
 
-def _traces(store: Store, key: int, found: CampaignFolder) -> Iterator[tuple[int, RunRow, _Trace]]:
+def _traces(
+    store: Store, key: int, found: CampaignFolder
+) -> Generator[tuple[int, RunRow, _Trace], None, None]:
     """Each run of the sheet, in its order, with its trace on disk or why there is none."""
     stored = store.runs(key)
     known = {run.row.run: run.trace for run in stored if run.trace}
@@ -119,12 +124,23 @@ def _traces(store: Store, key: int, found: CampaignFolder) -> Iterator[tuple[int
     new = sum(1 for _path, kept in tasks if kept is None)
     workers = 1 if new < _FEW else min(os.cpu_count() or 1, new)
     calls = (delayed(_keep_log)(path, kept, bench) for path, kept in tasks)
-    results = Parallel(n_jobs=workers, return_as="generator")(calls)
-    for ordinal, row in enumerate(found.rows):
-        if row.log is None:
-            yield ordinal, row, None
-        else:
-            yield ordinal, row, "another log" if row.run in without_log else next(results)
+    with _ended_quietly(Parallel(n_jobs=workers, return_as="generator")(calls)) as results:
+        for ordinal, row in enumerate(found.rows):
+            if row.log is None:
+                yield ordinal, row, None
+            else:
+                yield ordinal, row, "another log" if row.run in without_log else next(results)
+
+
+@contextmanager
+def _ended_quietly(results: Any) -> Iterator[Any]:
+    """Let the workers go when keeping a run fails; that they warn of ending early says nothing to anyone."""
+    try:
+        yield results
+    finally:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            results.close()
 
 
 def _log_path(found: CampaignFolder, row: RunRow) -> Path | None:
