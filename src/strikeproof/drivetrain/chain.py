@@ -28,7 +28,7 @@ __all__ = [
 
 STEP_ANGLE = 1.0  # radians of the fastest vibration per march step, a sixth of its period
 LEVELS = 9
-LARGEST_RATE = 3.0e6  # rad/s; beyond it a blow would need more than some 20 000 steps
+MOST_STEPS = 3.0e4  # of one window; beyond it stiffness and inertia lie too far apart
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,11 +135,12 @@ def find_pace(system: System, window: float, *, fineness: float = 1.0, may_settl
         If inertias and stiffnesses lie so far apart that no march can resolve both.
     """
     rate = find_fastest_rate(system)
-    if not rate < LARGEST_RATE:
+    most = MOST_STEPS * STEP_ANGLE / window
+    if not rate < most:
         raise BadInput(
             f"fastest vibration {rate:.3g} rad/s cannot be resolved over a blow of {window:g} s",
             where="article and bolt stiffness over inertia",
-            allowed=f"√(2k/J) below {LARGEST_RATE:.3g} rad/s",
+            allowed=f"√(2k/J) below {most:.3g} rad/s",
             mend="merge the smallest inertia with its neighbour or lower the largest stiffness",
         )
     return Pace(min(STEP_ANGLE / rate / fineness, window / 20.0), LEVELS, window, may_settle)
