@@ -264,6 +264,33 @@ def check(workspace: Workspace, as_json: AsJson = False) -> None:
 
 
 @app.command()
+def article(
+    file: Annotated[Path, typer.Argument(help="TOML file with an [article] table.")],
+    peak_torque: Annotated[str | None, typer.Option(help='Torque for the margins, such as "800 N m".')] = None,
+    drawing: Annotated[Path | None, typer.Option(help="Half-section to write: .svg, .dxf or .pdf.")] = None,
+    name: Annotated[str | None, typer.Option(help="Which article, when the file has several.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Tell an article's mass, inertia, stiffness, gaps, price and margins from its dimensions."""
+    from strikeproof.desk.article import describe_article
+    from strikeproof.quantity import parse_quantity
+
+    torque = None if peak_torque is None else parse_quantity(peak_torque, "torque")
+    facts = describe_article(file, torque, name=name)
+    if drawing is not None:
+        from strikeproof.publish.article_drawing import write_drawing
+
+        write_drawing(facts.drawing(), drawing)
+        _say(f"drawing {drawing}")
+    if as_json:
+        _print_json(facts.as_json())
+        return
+    _print_rows(facts.lines())
+    for caution in facts.cautions:
+        print(f"! {caution}")
+
+
+@app.command()
 def demo(
     into: Annotated[Path, typer.Option(help="Folder to make.")] = Path("strikeproof-demo"),
     seed: Annotated[int, typer.Option(help="Of the simulation.")] = 2026,

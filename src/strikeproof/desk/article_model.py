@@ -1,0 +1,76 @@
+"""From an article's worked-out properties to the chain of inertias that the drivetrain hammers with."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+from strikeproof.drivetrain import ArticleModel, Lump, Rider
+from strikeproof.drivetrain.priors import FIT_ZETA
+from strikeproof.parts import ArticleProperties, RiderProperties
+
+__all__ = ["HEAD_STIFFNESS", "article_model", "has_geometry"]
+
+HEAD_STIFFNESS = 5.0e4
+"""Hexagon flats with the bolt's head, in series with the wall, where a setup gives none. [N·m/rad]"""
+
+_SOLID = 1.0e7  # what stands for "no give at all": far above any part, still well resolved
+_MOST_DAMPING = 0.9
+
+
+def has_geometry(table: Mapping[str, Any]) -> bool:
+    """Whether an article's table describes more than plain values."""
+    return any(key in table for key in ("part", "measured"))
+
+
+def article_model(properties: ArticleProperties, *, head_stiffness: float = HEAD_STIFFNESS) -> ArticleModel:
+    """The article as lumps, gaps and riders.
+
+    A press fit on the torque path counts as solid metal here; the torque at which it slips is among
+    the limits, so that a run which would turn it stops the person.
+    """
+    inertias = [lump.inertia for lump in properties.lumps]
+    lumps = []
+    for place, lump in enumerate(properties.lumps):
+        name = " + ".join(lump.parts) or properties.name
+        if place == 0:
+            lumps.append(
+                Lump(name, lump.inertia, _firm(properties.drive_stiffness), properties.drive_gap, FIT_ZETA)
+            )
+            continue
+        link = properties.links[place - 1]
+        first, second = inertias[place - 1], inertias[place]
+        ratio = _damping_ratio(link.damping, link.stiffness, first * second / (first + second))
+        lumps.append(Lump(name, lump.inertia, _firm(link.stiffness), link.gap or None, ratio))
+    wall = _firm(properties.hexagon_stiffness)
+    return ArticleModel(
+        properties.name,
+        tuple(lumps),
+        wall * head_stiffness / (wall + head_stiffness),
+        properties.hexagon_gap,
+        FIT_ZETA,
+        tuple(_rider(rider) for rider in properties.riders),
+        tuple((f"{check.part}, {check.mode}", check.holds_to) for check in properties.checks),
+    )
+
+
+def _firm(stiffness: float) -> float:
+    return min(stiffness, _SOLID)
+
+
+def _damping_ratio(damping: float, stiffness: float, inertia: float) -> float:
+    return min(damping / (2.0 * math.sqrt(_firm(stiffness) * inertia)), _MOST_DAMPING)
+
+
+def _rider(rider: RiderProperties) -> Rider:
+    return Rider(
+        rider.name,
+        rider.inertia,
+        _firm(rider.stiffness),
+        _damping_ratio(rider.damping, rider.stiffness, rider.inertia),
+        0.0 if math.isinf(rider.slip_torque) else rider.slip_torque,
+        rider.carrier_lump or 0,
+        rider.carrier_rider,
+        rider.gap,
+    )
