@@ -266,7 +266,7 @@ def check(workspace: Workspace, as_json: AsJson = False) -> None:
 @app.command()
 def article(
     file: Annotated[Path, typer.Argument(help="TOML file with an [article] table.")],
-    peak_torque: Annotated[str | None, typer.Option(help='Torque for the margins, such as "800 N m".')] = None,
+    peak_torque: Annotated[str | None, typer.Option(help='For the margins, such as "800 N m".')] = None,
     drawing: Annotated[Path | None, typer.Option(help="Half-section to write: .svg, .dxf or .pdf.")] = None,
     name: Annotated[str | None, typer.Option(help="Which article, when the file has several.")] = None,
     as_json: AsJson = False,
