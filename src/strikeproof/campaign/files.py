@@ -20,7 +20,7 @@ import pyarrow.parquet as pq
 from strikeproof.errors import StoreError
 from strikeproof.quantity import FloatArray
 
-__all__ = ["hash_file", "keep_bytes", "read_trace", "trace_bytes"]
+__all__ = ["hash_file", "is_whole", "keep_bytes", "read_trace", "trace_bytes"]
 
 TIME = "time [s]"
 
@@ -31,8 +31,15 @@ def hash_file(path: Path) -> str:
         return hashlib.file_digest(stream, "sha256").hexdigest()
 
 
+def is_whole(path: Path, digest: str) -> bool:
+    """Whether a file is there and its bytes have this hash."""
+    return path.is_file() and hash_file(path) == digest
+
+
 def keep_bytes(folder: Path, content: bytes, suffix: str) -> str:
-    """Put `content` into `folder` under its own hash; return the hash. Kept twice, it is one file.
+    """Put `content` into `folder` under its own hash; return the hash.
+
+    Kept twice, it is one file; a damaged file of that name is replaced.
 
     Raises
     ------
@@ -41,10 +48,10 @@ def keep_bytes(folder: Path, content: bytes, suffix: str) -> str:
     """
     digest = hashlib.sha256(content).hexdigest()
     target = folder / f"{digest}{suffix}"
-    if target.exists():
-        return digest
     waiting = folder / f".{digest}.{secrets.token_hex(4)}.part"
     try:
+        if is_whole(target, digest):
+            return digest
         with waiting.open("xb") as stream:
             stream.write(content)
             stream.flush()
@@ -104,7 +111,7 @@ def read_trace(folder: Path, digest: str, channel: str) -> tuple[FloatArray, Flo
         table = pq.read_table(path, columns=[TIME, channel], memory_map=True)
     except (OSError, pa.ArrowInvalid) as cause:
         raise StoreError(
-            f"{path}: missing or damaged", "load the campaign again, its originals are kept"
+            f"{path}: missing or damaged", "load the campaign again: that makes it anew from its log"
         ) from cause
     time = table.column(TIME).to_numpy().astype(np.float64)
     return time, table.column(channel).to_numpy().astype(np.float64)

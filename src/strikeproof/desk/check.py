@@ -116,7 +116,7 @@ def _lost_names(store: Store, campaign: Campaign, row: RunRow) -> Iterator[Probl
 
 
 def _trace_problems(path: Path, digest: str) -> Iterator[Problem]:
-    mend = "delete the file if it is there and load the campaign again"
+    mend = "load the campaign again: that makes it anew from its log"
     if not path.is_file():
         yield Problem(str(path), None, "this trace is missing", mend)
     elif hash_file(path) != digest:
@@ -124,7 +124,7 @@ def _trace_problems(path: Path, digest: str) -> Iterator[Problem]:
 
 
 def _original_problems(path: Path, digest: str, name: str) -> Iterator[Problem]:
-    mend = f"put {name!r} back under this name from a copy"
+    mend = f"load the campaign again with its {name!r}, or put a copy of it here under this name"
     if not path.is_file():
         yield Problem(str(path), None, f"the original of {name!r} is missing", mend)
     elif hash_file(path) != digest:

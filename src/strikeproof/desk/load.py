@@ -14,7 +14,7 @@ from typing import Any, Literal
 from joblib import Parallel, delayed
 
 from strikeproof.campaign.calibration_sheet import CalibrationRow
-from strikeproof.campaign.files import keep_bytes, trace_bytes
+from strikeproof.campaign.files import is_whole, keep_bytes, trace_bytes
 from strikeproof.campaign.folder import CampaignFolder, read_folder
 from strikeproof.campaign.kept import KeptTrace
 from strikeproof.campaign.records import RunRow
@@ -157,11 +157,11 @@ class _Bench:
     channel: str | None
 
     def holds(self, kept: KeptTrace) -> bool:
-        """Whether the files of a kept trace are there and a rate given since would not change it."""
+        """Whether the files of a kept trace are whole and a rate given since would not change it."""
         return (
             self.sample_rate_hz in (None, kept.sample_rate_hz)
-            and (self.traces / f"{kept.sha256}.parquet").is_file()
-            and (self.originals / kept.original_sha256).is_file()
+            and is_whole(self.traces / f"{kept.sha256}.parquet", kept.sha256)
+            and is_whole(self.originals / kept.original_sha256, kept.original_sha256)
         )
 
 
