@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
-from strikeproof.campaign.keys import CampaignFile
-from strikeproof.errors import BadInput, nearest
+from strikeproof.campaign.keys import GEOMETRY_KEYS, CampaignFile
+from strikeproof.errors import BadInput, StrikeproofError, nearest
 from strikeproof.joint import parse_class, parse_thread, proof_load
+from strikeproof.parts import read_article
+from strikeproof.parts.materials import MaterialBook
 from strikeproof.quantity import to_si
 
 __all__ = ["Slip", "find_rule_slips", "find_slips"]
@@ -16,9 +18,13 @@ Slip = tuple[tuple[str | int, ...], str, str]
 """Place of the key, what is wrong with it, and the mend."""
 
 
-def find_slips(tables: dict[str, Any]) -> Iterator[Slip]:
-    """What is wrong between the keys of a parsed file, whatever else may be wrong with them."""
+def find_slips(tables: dict[str, Any], materials: MaterialBook) -> Iterator[Slip]:
+    """What is wrong between the keys of a parsed file, whatever else may be wrong with them.
+
+    `materials` are the person's own, that the articles may be made of.
+    """
     yield from _name_slips(tables)
+    yield from _geometry_slips(tables, materials)
     yield from _reference_slips(tables)
     bolt = tables.get("bolt")
     if isinstance(bolt, dict):
@@ -51,6 +57,29 @@ def _name_slips(tables: dict[str, Any]) -> Iterator[Slip]:
         for position, name in enumerate(names):
             if name and name in names[:position]:
                 yield (kind, position, "name"), f"two {kind}s are named {name!r}", "give each its own name"
+
+
+def _geometry_slips(tables: dict[str, Any], materials: MaterialBook) -> Iterator[Slip]:
+    entries = tables.get("article")
+    for position, entry in enumerate(entries if isinstance(entries, list) else []):
+        if not isinstance(entry, dict) or not (entry.get("part") or entry.get("measured")):
+            continue
+        # Plain values are judged key by key elsewhere; here only what the geometry says is.
+        geometry = {key: value for key, value in entry.items() if key in ("name", *GEOMETRY_KEYS)}
+        try:
+            read_article(geometry, materials=materials)
+        except StrikeproofError as wrong:
+            yield _geometry_place(position, entry, wrong.problem), wrong.problem, wrong.mend
+
+
+def _geometry_place(position: int, article: dict[str, Any], told: str) -> tuple[str | int, ...]:
+    """The part and the key that a sentence about an article's geometry names, as near as can be."""
+    parts = article.get("part")
+    for number, part in enumerate(parts if isinstance(parts, list) else []):
+        if isinstance(part, dict) and repr(part.get("name", f"part {number + 1}")) in told:
+            key = next((key for key in part if key != "name" and key in told), None)
+            return ("article", position, "part", number, *([key] if key else []))
+    return ("article", position)
 
 
 def _reference_slips(tables: dict[str, Any]) -> Iterator[Slip]:

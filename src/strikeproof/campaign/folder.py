@@ -18,7 +18,7 @@ from pydantic import BaseModel, ValidationError
 
 from strikeproof.campaign.agreement import Slip, find_rule_slips, find_slips
 from strikeproof.campaign.calibration_sheet import CalibrationRow, read_calibration_sheet
-from strikeproof.campaign.keys import ArticleTable, CampaignFile, ProtocolTable, RigTable
+from strikeproof.campaign.keys import GEOMETRY_KEYS, ArticleTable, CampaignFile, ProtocolTable, RigTable
 from strikeproof.campaign.records import (
     Article,
     Bolt,
@@ -32,7 +32,9 @@ from strikeproof.campaign.records import (
 from strikeproof.campaign.run_sheet import read_run_sheet
 from strikeproof.campaign.text import read_text
 from strikeproof.campaign.toml_lines import find_line
-from strikeproof.errors import BadFile, Problem, nearest
+from strikeproof.errors import BadFile, Problem, StrikeproofError, nearest
+from strikeproof.parts import read_materials
+from strikeproof.parts.materials import MaterialBook
 
 __all__ = ["CampaignFolder", "read_campaign", "read_folder"]
 
@@ -83,7 +85,7 @@ def read_campaign(path: Path) -> Campaign:
         tables = tomllib.loads(text)
     except (ValueError, RecursionError) as wrong:  # ValueError: also a whole number of 5000 digits
         raise BadFile([_syntax_problem(path, str(wrong))]) from wrong
-    slips = list(find_slips(tables))
+    slips = list(find_slips(tables, _own_materials(path.parent)))
     try:
         file = CampaignFile.model_validate(tables)
     except ValidationError as wrong:
@@ -180,7 +182,19 @@ def _rig(table: RigTable) -> Rig:
 
 
 def _article(table: ArticleTable) -> Article:
-    values = table.model_dump(exclude={"part"})
-    return Article(
-        **values, parts=tuple(json.dumps(part, sort_keys=True, default=str) for part in table.part)
-    )
+    geometry = table.model_dump(include=set(GEOMETRY_KEYS), exclude_none=True)
+    words = json.dumps(geometry, sort_keys=True, default=str) if geometry else None
+    return Article(**table.model_dump(exclude=set(GEOMETRY_KEYS)), geometry=words)
+
+
+def _own_materials(folder: Path) -> MaterialBook:
+    """The person's own materials, from `materials.toml` beside the campaign."""
+    path = folder / "materials.toml"
+    if not path.is_file():
+        return {}
+    try:
+        return read_materials(tomllib.loads(read_text(path)).get("material", {}))
+    except tomllib.TOMLDecodeError as wrong:
+        raise BadFile([_syntax_problem(path, str(wrong))]) from wrong
+    except StrikeproofError as wrong:
+        raise BadFile([Problem(str(path), None, wrong.problem, wrong.mend)]) from wrong

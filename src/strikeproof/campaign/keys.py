@@ -13,7 +13,7 @@ from strikeproof.campaign.records import ScoreRule
 from strikeproof.errors import BadInput
 from strikeproof.quantity import KINDS, parse_quantity
 
-__all__ = ["CampaignFile", "parse_score_rule"]
+__all__ = ["GEOMETRY_KEYS", "CampaignFile", "parse_score_rule"]
 
 
 def _refuse(problem: str, mend: str) -> PydanticCustomError:
@@ -67,6 +67,15 @@ def parse_score_rule(text: Any) -> ScoreRule:
         return ScoreRule(kind="time to", level=float(level[1]), level_unit=level[2])
     raise _refuse(f"{text!r} is not a score rule", "write 'end', 'peak', 'at 5 s' or 'time to 400 N m'")
 
+
+GEOMETRY_KEYS = (
+    "bolt_across_flats_mm",
+    "drive_across_flats_mm",
+    "dimension_uncertainty_mm",
+    "measured",
+    "part",
+)
+"""Keys of an article that the parts room reads."""
 
 Name = Annotated[str, BeforeValidator(_name)]
 Duration = Annotated[float, BeforeValidator(_quantity("time")), Field(gt=0, le=3600)]
@@ -173,7 +182,11 @@ class ArticleTable(_Table):
     hexagon_gap_deg: Gap | None = None
     square_gap_deg: Gap | None = None
     note: str | None = None
-    part: list[dict[str, Any]] = []
+    bolt_across_flats_mm: Positive | None = None
+    drive_across_flats_mm: Positive | None = None
+    dimension_uncertainty_mm: Positive | None = None
+    measured: dict[str, Any] | None = None
+    part: list[dict[str, Any]] | None = None
 
 
 class RunsTable(_Table):

@@ -118,7 +118,11 @@ class Tool:
 
 @dataclass(frozen=True, slots=True)
 class Article:
-    """What stands between anvil and bolt; `parts` keeps its geometry tables word for word."""
+    """What stands between anvil and bolt.
+
+    `geometry` holds its dimensions and measurements word for word, as JSON of the tables' keys; the
+    parts room reads them.
+    """
 
     name: str
     price: float | None = None
@@ -128,7 +132,7 @@ class Article:
     hexagon_gap_deg: float | None = None
     square_gap_deg: float | None = None
     note: str | None = None
-    parts: tuple[str, ...] = ()
+    geometry: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pyarrow.parquet as pq
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra import numpy as hnp
 
@@ -32,6 +32,7 @@ def test_the_same_bytes_twice_are_one_file(tmp_path: Path) -> None:
     assert len(list(tmp_path.iterdir())) == 1
 
 
+@settings(deadline=None)  # the first example pays for imports
 @given(
     hnp.arrays(
         np.float32, st.integers(0, 40), elements=st.floats(width=32, allow_nan=True, allow_infinity=True)

@@ -1,5 +1,6 @@
 """A campaign folder comes in whole whatever wrote its files, or says all that is wrong with it."""
 
+import json
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -125,10 +126,45 @@ def test_a_missing_file_is_told_with_what_is_near(folder: Path) -> None:
 
 
 def test_geometry_is_kept_word_for_word(folder: Path) -> None:
-    part = '[[article.part]]\nmade = 2026-05-04\nouter = "40 mm"\nholes = [1, 2]\n'
+    part = '[[article.part]]\nname = "tube"\nshape = "tube"\nouter_diameter_mm = "1.5 in"\n'
+    part += 'bore_mm = 20\nlength_mm = 50\nmaterial = "S355J2"\n'
     (folder / "campaign.toml").write_text(CAMPAIGN + part, encoding="utf-8")
     (ring,) = [each for each in read_campaign(folder / "campaign.toml").articles if each.name == "ring"]
-    assert ring.parts == ('{"holes": [1, 2], "made": "2026-05-04", "outer": "40 mm"}',)
+    assert ring.geometry is not None
+    (kept,) = json.loads(ring.geometry)["part"]
+    assert kept["outer_diameter_mm"] == "1.5 in"
+
+
+@pytest.mark.parametrize(
+    ("part", "says"),
+    [
+        ('shape = "tube"\nouter_diameter_mm = 20\nbore_mm = 30\nlength_mm = 50\n', "bore"),
+        ('shape = "tube"\nouter_diametre_mm = 20\n', "did you mean 'outer_diameter_mm'"),
+        ('shape = "bar"\nouter_diameter_mm = 20\nlength_mm = 9\nmaterial = "cheese"\n', "cheese"),
+    ],
+)
+def test_geometry_that_cannot_be_is_told_with_its_line(folder: Path, part: str, says: str) -> None:
+    head = '[[article.part]]\nname = "x"\n' + ("" if "material" in part else 'material = "S355J2"\n')
+    (folder / "campaign.toml").write_text(CAMPAIGN + head + part, encoding="utf-8")
+    with pytest.raises(BadFile) as told:
+        read_campaign(folder / "campaign.toml")
+    (problem,) = told.value.problems
+    assert says in str(problem)
+    assert problem.line is not None
+    assert problem.line >= CAMPAIGN.count("\n") - 1
+
+
+def test_own_materials_stand_beside_the_campaign(folder: Path) -> None:
+    part = '[[article.part]]\nname = "x"\nshape = "bar"\nouter_diameter_mm = 20\nlength_mm = 9\n'
+    (folder / "campaign.toml").write_text(CAMPAIGN + part + 'material = "shop bronze"\n', encoding="utf-8")
+    with pytest.raises(BadFile, match="shop bronze"):
+        read_campaign(folder / "campaign.toml")
+    (folder / "materials.toml").write_text(
+        '[material."shop bronze"]\ndensity_kg_m3 = 8800\nshear_modulus_gpa = 42\nelastic_modulus_gpa = 110\n'
+        'yield_mpa = 240\ntensile_mpa = 400\nendurance_mpa = 110\nsource = "our supplier"\n',
+        encoding="utf-8",
+    )
+    assert read_campaign(folder / "campaign.toml").articles
 
 
 def test_the_template_is_a_campaign(tmp_path: Path) -> None:

@@ -37,7 +37,7 @@ CAMPAIGN = Campaign(
     rig=Rig("bench", unit="kN", full_scale=250.0),
     bolt=Bolt(thread="M20", property_class="10.9"),
     tools=(Tool("air", mechanism="air"),),
-    articles=(Article("plain", price=12.0), Article("ring", parts=('{"outer": "40 mm"}',))),
+    articles=(Article("plain", price=12.0), Article("ring", geometry='{"part": []}')),
     calibration=CalibrationSource("c.csv", "N m", degree=2),
     simulated=True,
 )
