@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import fcntl
 import sqlite3
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -64,19 +65,29 @@ def _set_up_sqlite(engine: Engine) -> None:
     @event.listens_for(engine, "connect")
     def connected(connection: sqlite3.Connection, _record: object) -> None:
         connection.isolation_level = None  # the driver's own transaction habits stay out of the way
-        for pragma in (
-            f"busy_timeout={_WAIT_S * 1000}",
-            "journal_mode=WAL",
-            "synchronous=FULL",
-            "foreign_keys=ON",
-        ):
-            connection.execute(f"PRAGMA {pragma}")
+        connection.execute(f"PRAGMA busy_timeout={_WAIT_S * 1000}")
+        _use_wal(connection)
+        connection.execute("PRAGMA synchronous=FULL")
+        connection.execute("PRAGMA foreign_keys=ON")
 
     @event.listens_for(engine, "begin")
     def begun(connection: Connection) -> None:
         # A writer takes the lock at once: one that only upgrades later can be turned away half-way.
         write = connection.get_execution_options().get("write", False)
         connection.exec_driver_sql("BEGIN IMMEDIATE" if write else "BEGIN")
+
+
+def _use_wal(connection: sqlite3.Connection) -> None:
+    """Write ahead; two that switch a new file at once are turned away at once, so each tries again."""
+    until = time.monotonic() + _WAIT_S
+    while True:
+        try:
+            connection.execute("PRAGMA journal_mode=WAL")
+            return
+        except sqlite3.OperationalError as cause:
+            if "locked" not in str(cause) or time.monotonic() > until:
+                raise
+        time.sleep(0.01)
 
 
 @contextmanager
