@@ -1,94 +1,56 @@
-"""A simulated campaign with known truth, written as the raw files a bench would leave.
+"""A simulated campaign of known truth, written as the raw files a bench would leave.
 
-An invented quarry workshop compares eight 30 mm articles with two tools on an M20 test bolt. Names,
-prices and gains are made up; `truth.csv` beside the campaign says what was put in.
+An invented quarry workshop compares eight 27 mm articles with two tools. Each run is hammered on the
+simulated drivetrain; on top come what differs between runs, the rig's drift and the sensor's faults.
+`truth.csv` beside the campaign says what was put in.
 """
 
 from __future__ import annotations
 
-import csv
-import io
+import math
+import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from importlib.resources import files
 from pathlib import Path
+from typing import Any
 
 import numpy as np
-import pyarrow as pa
-from pyarrow import csv as arrow_csv
 
-from strikeproof.campaign.run_sheet import COLUMNS
+from strikeproof.desk.article import describe_article
+from strikeproof.desk.article_model import article_model
+from strikeproof.desk.demo_files import write_log, write_run_sheet, write_truth
+from strikeproof.desk.setup import read_setup
+from strikeproof.drivetrain import Chain, ToolModel, build_chain, draw_scatter, simulate_run
 from strikeproof.errors import StoreError
 from strikeproof.judge.planning import plan_runs
 from strikeproof.judge.records import PlannedRun
 from strikeproof.quantity import FloatArray
-from strikeproof.trace import TracePlan, simulate_trace
+from strikeproof.trace import TracePlan, record_blows
 
-__all__ = ["TRUE_GAINS", "make_demo"]
+__all__ = ["make_demo", "true_gains"]
 
 Progress = Callable[[int, int, str], None]
+Benches = Mapping[tuple[str, str], tuple[Chain, ToolModel]]
 
-REFERENCE = "plain-30"
-REPEATS = 6
-_RUN_SCATTER = 0.015
-_BLOCK_SCATTER = 0.01
-_DRIFT_PER_RUN = -0.0004
-_DIVISIONS_PER_NM = 2.4
-_COOL_DOWN_S = 75.0
+_RUN_SCATTER = 0.014  # friction and fit differ from run to run
+_BLOCK_SCATTER = 0.01  # supply and temperature differ from block to block
+_DRIFT_PER_RUN = -0.0003
+_DIVISIONS_PER_KN = 7.0
+_ZERO = 4.0
+_HAMMER_S = 10.3  # a person lets go a little after the ten seconds
+_TRUTH_DRAWS = 40
+_FAST_BLOCKS = 4  # logged at 10 kS/s; a board with 80 samples a second logged the others
+_SPOILED = "socket not fully on the head, seen after the run"
 
 
 @dataclass(frozen=True, slots=True)
-class _Tool:
-    """One invented tool: what the reference reaches with it [N·m], its blows, and its logger."""
+class _Oddities:
+    """The runs that went wrong."""
 
-    name: str
-    mechanism: str
-    supply: str
-    level: float
-    blow_rate_hz: float
-    growth_blows: float
-
-
-_TOOLS = (
-    _Tool("air-a", "air", "6.2 bar", 300.0, 21.0, 55.0),
-    _Tool("cordless-b", "spring-and-cam", "18 V", 185.0, 42.0, 70.0),
-)
-
-TRUE_GAINS: Mapping[str, Mapping[str, float]] = {
-    "air-a": {
-        REFERENCE: 0.0,
-        "long-30": -0.7,
-        "thin-wall-30": -2.5,
-        "thick-wall-30": 8.5,
-        "ring-30": 24.0,
-        "loose-ring-30": -6.5,
-        "extension-125": -34.0,
-        "adapter-stack": -13.0,
-    },
-    "cordless-b": {
-        REFERENCE: 0.0,
-        "long-30": 0.4,
-        "thin-wall-30": -1.0,
-        "thick-wall-30": 1.5,
-        "ring-30": -3.0,
-        "loose-ring-30": -8.5,
-        "extension-125": -38.0,
-        "adapter-stack": -15.0,
-    },
-}
-"""True gain over the reference, percent, of each article with each tool."""
-
-# name, price [EUR], mass [kg], polar inertia [kg·m²]
-_ARTICLES = (
-    (REFERENCE, 16.0, 0.44, 1.0e-4),
-    ("long-30", 21.0, 0.61, 1.4e-4),
-    ("thin-wall-30", 24.0, 0.33, 0.7e-4),
-    ("thick-wall-30", 29.0, 0.78, 2.4e-4),
-    ("ring-30", 46.0, 1.35, 6.2e-4),
-    ("loose-ring-30", 38.0, 1.30, 5.8e-4),
-    ("extension-125", 33.0, 0.95, 1.3e-4),
-    ("adapter-stack", 27.0, 0.72, 1.5e-4),
-)
+    spoiled: str
+    clipped: str
 
 
 def make_demo(folder: Path, seed: int, progress: Progress | None = None) -> None:
@@ -101,193 +63,145 @@ def make_demo(folder: Path, seed: int, progress: Progress | None = None) -> None
     """
     if folder.exists() and any(folder.iterdir()):
         raise StoreError(f"{folder}: is not empty", "name another folder with --into, or delete it")
+    text = _campaign_text(seed)
+    tables = tomllib.loads(text)
+    benches = _benches(tables)
     rng = np.random.default_rng(seed)
-    runs = plan_runs(
-        [name for name, *_rest in _ARTICLES],
-        [tool.name for tool in _TOOLS],
-        REFERENCE,
-        repeats=REPEATS,
-        seed=seed,
-        duration_s=10.0,
-        runs_per_bolt=27,
-        cool_down_s=_COOL_DOWN_S,
-    )
     try:
         (folder / "logs").mkdir(parents=True, exist_ok=True)
-        (folder / "campaign.toml").write_text(_campaign_text(seed), encoding="utf-8")
-        (folder / "calibration.csv").write_text(_calibration_text(rng), encoding="utf-8")
-        (folder / "truth.csv").write_text(_truth_text(), encoding="utf-8")
-        _write_runs(folder, runs, rng, progress)
+        (folder / "campaign.toml").write_text(text, encoding="utf-8")
+        (folder / "calibration.csv").write_text(_calibration_text(rng, benches), encoding="utf-8")
+        write_truth(folder / "truth.csv", true_gains(tables, benches, seed))
+        _write_runs(folder, _plan(tables, seed), benches, rng, progress)
     except OSError as cause:
         raise StoreError(f"{folder}: cannot be written: {cause.strerror}", "choose another place") from cause
 
 
+def _campaign_text(seed: int) -> str:
+    template = files("strikeproof.desk") / "templates" / "demo-campaign.toml"
+    return template.read_text(encoding="utf-8").replace("SEED", str(seed))
+
+
+def _benches(tables: Mapping[str, Any]) -> Benches:
+    """The chain of every article with every tool."""
+    stiffness = tables["rig"]["clamp_stiffness_n_per_m"]
+    bolt = {key: tables["bolt"][key] for key in ("thread", "class", "friction")}
+    found: dict[tuple[str, str], tuple[Chain, ToolModel]] = {}
+    for article in tables["article"]:
+        model = article_model(describe_article({"article": article}).properties)
+        for tool in tables["tool"]:
+            setup = read_setup(
+                {"rig": {"clamp_stiffness_n_per_m": stiffness}, "bolt": bolt, "tool": tool}, article=model
+            )
+            chain = build_chain(setup.tool, model, setup.bolt, setup.rig)
+            found[tool["name"], article["name"]] = (chain, setup.tool)
+    return found
+
+
+def true_gains(tables: Mapping[str, Any], benches: Benches, seed: int) -> dict[tuple[str, str], float]:
+    """Gain of each article over the reference with each tool, percent, over many draws of blow scatter."""
+    window = 10.0
+    levels = {
+        pair: math.exp(
+            np.mean(
+                [
+                    math.log(
+                        simulate_run(
+                            chain,
+                            tool,
+                            duration=window,
+                            scatter=draw_scatter(tool, window, np.random.default_rng([seed, draw])),
+                        ).end_load
+                    )
+                    for draw in range(_TRUTH_DRAWS)
+                ]
+            )
+        )
+        for pair, (chain, tool) in benches.items()
+    }
+    reference = tables["campaign"]["reference"]
+    return {
+        (tool, article): 100.0 * (level / levels[tool, reference] - 1.0)
+        for (tool, article), level in levels.items()
+    }
+
+
+def _plan(tables: Mapping[str, Any], seed: int) -> tuple[PlannedRun, ...]:
+    return plan_runs(
+        [article["name"] for article in tables["article"]],
+        [tool["name"] for tool in tables["tool"]],
+        tables["campaign"]["reference"],
+        repeats=tables["protocol"]["repeats"],
+        seed=seed,
+        duration_s=10.0,
+        runs_per_bolt=tables["bolt"]["runs_per_bolt"],
+        cool_down_s=75.0,
+    )
+
+
 def _write_runs(
-    folder: Path, runs: tuple[PlannedRun, ...], rng: np.random.Generator, progress: Progress | None
+    folder: Path,
+    runs: tuple[PlannedRun, ...],
+    benches: Benches,
+    rng: np.random.Generator,
+    progress: Progress | None,
 ) -> None:
     blocks = {run.block: float(rng.normal(0, _BLOCK_SCATTER)) for run in runs}
-    spoiled = next(run.run for run in runs[40:] if run.article != REFERENCE)
-    clipped = next(run.run for run in runs[60:] if (run.tool, run.article) == ("air-a", "ring-30"))
+    odd = _Oddities(
+        spoiled=next(run.run for run in runs[40:] if run.article == "long-27"),
+        clipped=next(run.run for run in runs[60:] if (run.tool, run.article) == ("air-a", "ring-27")),
+    )
     rows = []
     for run in runs:
-        tool = next(tool for tool in _TOOLS if tool.name == run.tool)
-        log_level = (
-            np.log(tool.level)
-            + np.log1p(TRUE_GAINS[tool.name][run.article] / 100)
-            + blocks[run.block]
-            + _DRIFT_PER_RUN * run.order
-            + rng.normal(0, _RUN_SCATTER)
-            + (np.log(0.71) if run.run == spoiled else 0.0)
-        )
+        share = math.exp(blocks[run.block] + _DRIFT_PER_RUN * run.order + float(rng.normal(0, _RUN_SCATTER)))
+        share *= 0.71 if run.run == odd.spoiled else 1.0
         started = datetime(2026, 5, 4, 7, 30) + timedelta(seconds=run.start_s)
-        plan = _plan(tool, float(np.exp(log_level)), run, clipped=run.run == clipped)
-        name = _write_log(folder / "logs", run, plan, started, rng)
-        aside = "socket not fully on the head, seen after the run" if run.run == spoiled else ""
-        rows.append((run, name, started, aside))
+        trace = _hammer(run, benches[run.tool, run.article], share, rng, clipped=run.run == odd.clipped)
+        log = write_log(folder / "logs", run, *trace, started)
+        rows.append((run, log, started, _SPOILED if run.run == odd.spoiled else ""))
         if progress:
             progress(run.order, len(runs), run.run)
-    (folder / "runs.csv").write_text(_sheet_text(rows), encoding="utf-8")
+    write_run_sheet(folder / "runs.csv", rows)
 
 
-def _plan(tool: _Tool, level_nm: float, run: PlannedRun, *, clipped: bool) -> TracePlan:
-    """The first blocks were logged at 10 kS/s, the later ones by a board with 80 samples a second."""
-    fast = int(run.block) <= 4
-    level = level_nm * _DIVISIONS_PER_NM
-    blows = 10.0 * tool.blow_rate_hz
-    return TracePlan(
+def _hammer(
+    run: PlannedRun,
+    bench: tuple[Chain, ToolModel],
+    share: float,
+    rng: np.random.Generator,
+    *,
+    clipped: bool,
+) -> tuple[FloatArray, FloatArray]:
+    """Time and reading of one run: the drivetrain's blows, as the rig records them."""
+    chain, tool = bench
+    hammered = simulate_run(chain, tool, duration=_HAMMER_S, scatter=draw_scatter(tool, _HAMMER_S, rng))
+    levels = hammered.clamp_load / 1000.0 * _DIVISIONS_PER_KN * share
+    fast = int(run.block) <= _FAST_BLOCKS
+    plan = TracePlan(
         sample_rate_hz=10_000.0 if fast else 80.0,
         length_s=13.0,
         start_s=1.1,
-        hammer_s=10.3,
-        blow_rate_hz=tool.blow_rate_hz,
-        final_level=level / float(np.sqrt(-np.expm1(-blows / tool.growth_blows))),
-        growth_blows=tool.growth_blows,
-        step_scatter=0.05,
+        final_level=float(levels[-1]),
         zero=6.0,
         noise=0.9 if fast else 0.35,
         hum=0.5 if fast else 0.0,
         resolution=0.02 if fast else 0.1,
-        clip_level=0.93 * level if clipped else None,
+        clip_level=0.93 * float(levels[-1]) if clipped else None,
     )
+    trace = record_blows(rng, hammered.time, levels, plan=plan)
+    return trace.time, trace.reading
 
 
-def _write_log(
-    folder: Path, run: PlannedRun, plan: TracePlan, started: datetime, rng: np.random.Generator
-) -> str:
-    trace = simulate_trace(rng, plan=plan)
-    name = f"{run.run}-{run.tool}.csv"
-    if plan.sample_rate_hz > 1000:
-        _write_fast(folder / name, trace.time, trace.reading, started)
-    else:
-        _write_slow(folder / name, trace.time, trace.reading, started)
-    return name
-
-
-def _write_fast(path: Path, time: FloatArray, reading: FloatArray, started: datetime) -> None:
-    """As a data logger exports: a preamble, then comma-separated time and load."""
-    table = pa.table({"time [s]": np.round(time, 4), "load [div]": np.round(reading, 2)})
-    with path.open("wb") as stream:
-        stream.write(f"# simulated log, started {started.isoformat(sep=' ')}\n".encode())
-        arrow_csv.write_csv(table, stream)
-
-
-def _write_slow(path: Path, time: FloatArray, reading: FloatArray, started: datetime) -> None:
-    """As a small board prints: clock times, semicolons, decimal commas, a second channel."""
-    lines = ["simulated board;firmware 0", "", "clock;load;temperature"]
-    for since, value in zip(time, reading, strict=True):
-        clock = (started + timedelta(seconds=float(since))).strftime("%H:%M:%S,%f")[:-3]
-        number = f"{value:.1f}".replace(".", ",")
-        lines.append(f"{clock};{number};21,5")
-    path.write_text("\r\n".join(lines) + "\r\n", encoding="cp1252", newline="")
-
-
-def _sheet_text(rows: list[tuple[PlannedRun, str, datetime, str]]) -> str:
-    text = io.StringIO()
-    sheet = csv.DictWriter(text, COLUMNS, restval="", lineterminator="\n")
-    sheet.writeheader()
-    for run, log, started, aside in rows:
-        sheet.writerow(
-            {
-                "run": run.run,
-                "log": log,
-                "tool": run.tool,
-                "article": run.article,
-                "block": run.block,
-                "bolt": run.bolt,
-                "started": started.isoformat(sep=" "),
-                "set_aside": aside,
-                "note": "new bolt" if run.new_bolt else "",
-            }
-        )
-    return text.getvalue()
-
-
-def _calibration_text(rng: np.random.Generator) -> str:
+def _calibration_text(rng: np.random.Generator, benches: Benches) -> str:
+    """Torque wrench against reading, up and down, three times, with decimal commas."""
+    chain = next(chain for chain, _tool in benches.values())
+    per_torque = _DIVISIONS_PER_KN / 1000.0 / chain.torque_per_load
+    steps = list(range(0, 1101, 100))
     lines = ["applied;reading;direction;repeat"]
     for repeat in (1, 2, 3):
-        for direction, steps in (("up", range(0, 451, 50)), ("down", range(450, -1, -50))):
-            for applied in steps:
-                lag = 0.8 if direction == "down" and 0 < applied < 450 else 0.0
-                reading = 4.0 + _DIVISIONS_PER_NM * applied + lag + rng.normal(0, 1.2)
+        for direction, order in (("up", steps), ("down", steps[::-1])):
+            for applied in order:
+                lag = 1.2 if direction == "down" and 0 < applied < steps[-1] else 0.0
+                reading = _ZERO + per_torque * applied + lag + rng.normal(0, 1.8)
                 lines.append(f"{applied};{f'{reading:.1f}'.replace('.', ',')};{direction};{repeat}")
     return "\n".join(lines) + "\n"
-
-
-def _truth_text() -> str:
-    lines = ["tool,article,true_gain_percent"]
-    lines += [f"{tool},{name},{gain}" for tool, gains in TRUE_GAINS.items() for name, gain in gains.items()]
-    return "\n".join(lines) + "\n"
-
-
-def _campaign_text(seed: int) -> str:
-    tools = "".join(
-        f'\n[[tool]]\nname = "{tool.name}"\nmechanism = "{tool.mechanism}"\ndrive_mm = 12.7\n'
-        f'supply = "{tool.supply}"\nblow_rate_hz = {tool.blow_rate_hz:g}\n'
-        for tool in _TOOLS
-    )
-    articles = "".join(
-        f'\n[[article]]\nname = "{name}"\nprice = {price}\nmass_kg = {mass}\n'
-        f"polar_inertia_kg_m2 = {inertia:.1e}\n"
-        for name, price, mass, inertia in _ARTICLES
-    )
-    return f"""# SIMULATED: an invented quarry workshop, made by `strikeproof demo` from seed {seed}.
-[campaign]
-name = "crusher liner bolts"
-reference = "{REFERENCE}"
-margin_percent = 4
-currency = "EUR"
-simulated = true
-note = "Which 30 mm article tightens a crusher's liner bolts best? Invented articles, simulated runs."
-
-[protocol]
-duration = "10 s"
-direction = "tighten"
-score = "end"
-cool_down = "{_COOL_DOWN_S:g} s"
-repeats = {REPEATS}
-seed = {seed}
-
-[rig]
-name = "bench A"
-channel = "load"
-unit = "reading"
-resolution = 0.1
-
-[bolt]
-name = "test bolts"
-thread = "M20x2.5"
-class = "10.9"
-friction = 0.12
-friction_uncertainty_percent = 15
-runs_per_bolt = 27
-
-[calibration]
-sheet = "calibration.csv"
-applied_unit = "N m"
-reference_uncertainty_percent = 2.0
-rig = "bench A"
-{tools}{articles}
-[runs]
-sheet = "runs.csv"
-logs = "logs"
-"""

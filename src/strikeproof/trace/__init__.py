@@ -2,7 +2,7 @@
 
 from strikeproof.trace.examine import examine_trace
 from strikeproof.trace.records import FLAG_KINDS, Flag, RunFacts, TraceSettings
-from strikeproof.trace.simulated import SimulatedTrace, TracePlan, TraceTruth, simulate_trace
+from strikeproof.trace.simulated import SimulatedTrace, TracePlan, TraceTruth, record_blows, simulate_trace
 
 __all__ = [
     "FLAG_KINDS",
@@ -13,5 +13,6 @@ __all__ = [
     "TraceSettings",
     "TraceTruth",
     "examine_trace",
+    "record_blows",
     "simulate_trace",
 ]

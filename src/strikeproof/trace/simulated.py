@@ -16,7 +16,7 @@ from strikeproof.campaign.records import Direction
 from strikeproof.errors import BadInput
 from strikeproof.quantity import FloatArray
 
-__all__ = ["SimulatedTrace", "TracePlan", "TraceTruth", "simulate_trace"]
+__all__ = ["SimulatedTrace", "TracePlan", "TraceTruth", "record_blows", "simulate_trace"]
 
 LOWEST_INNER_RATE_HZ = 5000.0  # fine enough for a front of half a millisecond before band-limiting
 
@@ -110,7 +110,30 @@ class SimulatedTrace:
 
 def simulate_trace(rng: np.random.Generator, *, plan: TracePlan) -> SimulatedTrace:
     """One trace as recorded: load, band-limited amplifier, noise and faults, converter."""
-    truth = _strike(rng, plan)
+    return _record(rng, _strike(rng, plan), plan)
+
+
+def record_blows(
+    rng: np.random.Generator, times: FloatArray, levels: FloatArray, *, plan: TracePlan
+) -> SimulatedTrace:
+    """A trace of blows that are known already, as from a simulated drivetrain.
+
+    Parameters
+    ----------
+    times, levels : (m,)
+        When each blow struck, counted from the first [s], and the net level after it [reading].
+    plan
+        How it is recorded; its own rate, growth and scatter of blows are not used.
+    """
+    struck = times - times[0] + plan.start_s
+    at = plan.start_s + plan.window_s
+    score = float(np.r_[0.0, levels][np.searchsorted(struck, at, side="right")])
+    steps = np.diff(levels, prepend=0.0)
+    truth = TraceTruth(struck, steps, levels, 0, 0, plan.start_s, float(struck[-1]), score)
+    return _record(rng, truth, plan)
+
+
+def _record(rng: np.random.Generator, truth: TraceTruth, plan: TracePlan) -> SimulatedTrace:
     time = np.arange(round(plan.length_s * plan.sample_rate_hz)) / plan.sample_rate_hz
     net = _amplify(truth, plan)[: time.size]
     load = net if plan.direction == "tighten" else plan.final_level - net
