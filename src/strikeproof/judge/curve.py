@@ -20,6 +20,7 @@ __all__ = ["Curve", "FittedCurve", "fit_curve", "least_squares", "propagate_cova
 
 _MOST_ROUNDS = 200
 _SETTLED = 1e-11
+_LOST = 10.0  # half ranges from the middle: points that were moved so far run away for good
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -192,17 +193,23 @@ def fit_curve(points: Points, degree: int) -> FittedCurve:
         likely = points.applied + slope * points.applied_uncertainty**2 * left * weights
         if moved <= _SETTLED * float(np.max(np.abs(solution))):
             break
+        if float(np.max(np.abs(likely - curve.centre))) > _LOST * curve.half_span:
+            raise _unsettled(degree, curve)
     else:
-        raise DidNotConverge(
-            f"a curve of degree {degree} through points so unsure along both axes",
-            best=curve,
-            mend="check the uncertainty given for the applied values, or take a lower degree",
-        )
+        raise _unsettled(degree, curve)
     # Σ residual² / V has variance 2ν and slope −Σ (1 − leverage) / V in σ², which gives the variance of σ².
     pull = float(np.sum(weights * (1 - weights * np.einsum("ij,jk,ik->i", design, covariance, design))))
     freedom = max((unknown * pull) ** 2 / (points.applied.size - degree - 1), 1.0)
     left = points.reading - curve.reading(points.applied)
     return FittedCurve(curve, left, weights, math.sqrt(unknown), freedom)
+
+
+def _unsettled(degree: int, curve: Curve) -> DidNotConverge:
+    return DidNotConverge(
+        f"a curve of degree {degree} through points so unsure along both axes",
+        best=curve,
+        mend="check the uncertainty given for the applied values, or take a lower degree",
+    )
 
 
 def _unknown_variance(design: FloatArray, values: FloatArray, known: FloatArray, floor: float) -> float:
