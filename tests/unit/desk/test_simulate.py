@@ -1,0 +1,121 @@
+"""A setup's tables simulated and swept, with the keys people count on."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import pytest
+
+from strikeproof.desk.setup import override, read_setup
+from strikeproof.desk.simulate import simulate_tables, sweep_tables
+from strikeproof.errors import StrikeproofError
+
+TABLES: dict[str, dict[str, Any]] = {
+    "protocol": {"duration": "4 s"},
+    "rig": {"name": "bench", "clamp_stiffness_n_per_m": 4e8},
+    "bolt": {"thread": "M24x3", "class": "10.9", "friction": 0.12},
+    "tool": {"name": "air-a", "mechanism": "air", "drive_mm": 12.7, "blow_rate_hz": 20},
+    "article": {
+        "name": "plain",
+        "polar_inertia_kg_m2": 6e-5,
+        "hexagon_gap_deg": 2.0,
+        "torque_limit_n_m": 2000,
+    },
+}
+
+
+def test_run_answers_with_every_key_of_the_contract() -> None:
+    told = simulate_tables(TABLES, blow=3).as_json()
+    json.dumps(told, allow_nan=False)
+    assert {"score_n", "torque_equivalent_nm", "blows", "peak_torques_nm", "energy_j", "margins"} <= set(told)
+    assert set(told["blows"][0]) == {"n", "t", "clamp_load_n", "peak_torque_nm"}
+    assert told["blows"][-1]["clamp_load_n"] == told["score_n"]
+    assert told["blows"][0]["n"] == 1 and told["blow"]["t"][0] == 0.0
+    assert told["peak_torques_nm"]["article to bolt"] == pytest.approx(
+        max(row["peak_torque_nm"] for row in told["blows"]), rel=0.02
+    )
+    assert {row["name"] for row in told["priors"]} >= {"hammer_inertia", "jaw_stiffness"}
+    assert "blow_rate" not in {row["name"] for row in told["priors"]}
+
+
+def test_changes_take_both_spellings_and_units() -> None:
+    one = override(TABLES, ["article.polar_inertia=3e-4", 'protocol.duration="2 s"'])
+    two = override(TABLES, ["article.polar_inertia_kg_m2=3e-4", "protocol.duration=2"])
+    assert read_setup(one) == read_setup(two)
+    assert read_setup(one).article.polar_inertia == 3e-4
+    assert read_setup(override(TABLES, ["article.hexagon_gap=90 deg"])).article.hexagon_gap == pytest.approx(
+        1.5707963
+    )
+
+
+def test_sweep_finds_its_optimum() -> None:
+    sweep = sweep_tables(TABLES, "article.polar_inertia", [1e-4, 3e-4, 6e-4, 1.5e-3, 4e-3])
+    told = sweep.as_json()
+    assert told["over"] == "article.polar_inertia"
+    assert [set(point) >= {"value", "score_n", "torque_equivalent_nm"} for point in told["points"]] == [
+        True
+    ] * 5
+    assert 2e-4 < told["optimum"]["value"] < 1.5e-3
+    assert told["optimum"]["score_n"] >= max(point["score_n"] for point in told["points"])
+
+
+@pytest.mark.parametrize(
+    ("score", "check"),
+    [
+        ("peak", lambda told: told["score_n"] == max(row["clamp_load_n"] for row in told["blows"])),
+        ("at 1 s", lambda told: told["score_n"] < told["blows"][-1]["clamp_load_n"]),
+        ("time to 200 N m", lambda told: 0.0 < told["time_to_s"] < 4.0),
+        ("time to 9000 N m", lambda told: told["time_to_s"] is None),
+    ],
+)
+def test_score_follows_the_rule(score: str, check: Any) -> None:
+    assert check(simulate_tables(TABLES, [f'protocol.score="{score}"']).as_json())
+
+
+def test_predicted_overstress_is_a_stop_that_stands_first() -> None:
+    strong = simulate_tables(TABLES, ['bolt.thread="M12"', "article.torque_limit=100"])
+    assert [caution.startswith("Stop") for caution in strong.cautions[:2]] == [True, True]
+    calm = simulate_tables(TABLES, ["protocol.duration=0.2"])
+    assert not any(caution.startswith("Stop") for caution in calm.cautions)
+
+
+def test_loosening_a_seized_bolt() -> None:
+    changes = ['protocol.direction="loosen"', "protocol.start_load=1e5", "bolt.breakaway_torque=150"]
+    told = simulate_tables(TABLES, changes).as_json()
+    assert told["score_n"] == 0.0
+    json.dumps(told, allow_nan=False)
+
+
+@pytest.mark.parametrize(
+    ("change", "named"),
+    [
+        ("article.polar_inertia=0", "article.polar_inertia"),
+        ("article.polar_inertia=nan", "article.polar_inertia"),
+        ("article.stiffness=1e12", "article.stiffness"),
+        ("article.hexagon_gap=-1", "article.hexagon_gap"),
+        ("article.polarinertia=1", "did you mean 'polar_inertia'"),
+        ("tool.blow_energy=0", "tool.blow_energy"),
+        ("tool.hammer_inertia=0", "tool.hammer_inertia"),
+        ("tool.mechanism=steam", "mechanism"),
+        ("tool.supply_ratio=0", "tool.supply"),
+        ("bolt.friction=-1", "bolt."),
+        ("bolt.thread=M21", "M20"),
+        ("protocol.start_load=9e6", "proof load"),
+        ("protocol.duration=0", "protocol.duration"),
+        ("protocol.direction=up", "protocol.direction"),
+        ("protocol.score=most", "protocol.score"),
+        ("rig.clamp_stiffness=0", "rig.clamp_stiffness"),
+        ("nonsense", "--set"),
+        ("rigg.name=3", "rig"),
+    ],
+)
+def test_what_cannot_be_used_is_refused_in_one_line(change: str, named: str) -> None:
+    with pytest.raises(StrikeproofError) as caught:
+        simulate_tables(TABLES, [change])
+    assert named in str(caught.value) and "\n" not in str(caught.value)
+
+
+def test_blow_that_the_run_does_not_have_is_refused() -> None:
+    with pytest.raises(StrikeproofError, match="blow"):
+        simulate_tables(TABLES, blow=5000)
