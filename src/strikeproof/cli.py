@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import signal
 import sys
 from collections.abc import Iterable
 from pathlib import Path
@@ -31,8 +32,17 @@ AsJson = Annotated[bool, typer.Option("--json", help="One JSON document on stand
 RunName = Annotated[str, typer.Argument(help="The run's name on its sheet.")]
 
 
+class _Stopped(Exception):
+    """The person pressed Ctrl-C; the parser would swallow a KeyboardInterrupt without a word."""
+
+
+def _stop(_signal: int, _frame: object) -> None:
+    raise _Stopped
+
+
 def main() -> None:
     """Run one command; an error a person can mend becomes one clear line and exit code 2."""
+    signal.signal(signal.SIGINT, _stop)
     try:
         app()
     except BadFile as error:
@@ -42,7 +52,7 @@ def main() -> None:
     except StrikeproofError as error:
         _say(f"strikeproof: {error}")
         raise SystemExit(2) from None
-    except KeyboardInterrupt:
+    except _Stopped:
         _say("strikeproof: stopped; what was kept is kept, run it again to go on")
         raise SystemExit(130) from None
     except BrokenPipeError:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
+from typing import Any
 
 __all__ = [
     "BadFile",
@@ -55,6 +56,17 @@ class StrikeproofError(Exception):
 
     def __str__(self) -> str:
         return f"{self.problem}; {self.mend}" if self.mend else self.problem
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        # Errors come back from other processes, which rebuilds them without their own __init__.
+        return _rebuild, (type(self), self.args, self.__dict__)
+
+
+def _rebuild(kind: type[StrikeproofError], args: tuple[Any, ...], state: dict[str, Any]) -> StrikeproofError:
+    error = kind.__new__(kind, *args)
+    error.args = args
+    error.__dict__.update(state)
+    return error
 
 
 class BadInput(StrikeproofError):

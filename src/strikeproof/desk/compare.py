@@ -140,7 +140,19 @@ def _scored(runs: Sequence[JudgedRun]) -> list[ScoredRun]:
     return scored
 
 
+def _twin_warnings(runs: Sequence[JudgedRun]) -> Iterator[str]:
+    """Logs that are the same byte for byte: more likely copied by mistake than measured twice."""
+    by_log: dict[str, list[str]] = {}
+    for run in runs:
+        if run.stored.trace is not None and run.stored.set_aside is None:
+            by_log.setdefault(run.stored.trace.original_sha256, []).append(run.stored.row.run)
+    for names in by_log.values():
+        if len(names) > 1:
+            yield f"runs {', '.join(names)} hold the same log, byte for byte: all but one may be a copy"
+
+
 def _run_warnings(judged: JudgedCampaign) -> Iterator[str]:
+    yield from _twin_warnings(judged.runs)
     for run in judged.runs:
         if run.stored.set_aside is not None:
             continue
