@@ -1,6 +1,9 @@
 """Which property makes the difference: rival explanations fitted to a campaign and set against each other."""
 
+from strikeproof.explain.asking import Change, predict_article, rank_next, split_gain, what_if
+from strikeproof.explain.explaining import explain_campaign
 from strikeproof.explain.explanation import Explanation
+from strikeproof.explain.gains import Gathered, gather_gains, join_gains
 from strikeproof.explain.records import (
     RIVALS,
     ArticleFacts,
@@ -29,11 +32,13 @@ __all__ = [
     "ArticleFacts",
     "ArticleRow",
     "Candidate",
+    "Change",
     "Convergence",
     "Diagnostics",
     "Evidence",
     "Explanation",
     "Gain",
+    "Gathered",
     "Level",
     "NextTest",
     "ParameterRow",
@@ -44,4 +49,11 @@ __all__ = [
     "Split",
     "ToolFacts",
     "WhatIf",
+    "explain_campaign",
+    "gather_gains",
+    "join_gains",
+    "predict_article",
+    "rank_next",
+    "split_gain",
+    "what_if",
 ]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from strikeproof.explain.fits import Fits
 from strikeproof.explain.records import Evidence, Verdict
 from strikeproof.explain.results import (
     ArticleRow,
@@ -30,6 +31,8 @@ class Explanation:
         Next tests, the most telling first.
     evidence
         What it was made from.
+    fits
+        What further questions start from; None where nothing could be fitted.
     """
 
     rivals: tuple[RivalRow, ...]
@@ -40,6 +43,7 @@ class Explanation:
     next: tuple[NextTest, ...]
     diagnostics: Diagnostics
     evidence: Evidence
+    fits: Fits | None
 
     def as_json(self) -> dict[str, Any]:
         """Everything but the fits, as the command line prints it."""

@@ -144,6 +144,8 @@ class Evidence:
         Of the log gains, from the comparison.
     run_scatter
         Standard deviation of one run's log score, for the tests that are proposed.
+    scatter_measured
+        False when no article was repeated and the scatter was assumed.
     levels
         Absolute scores of the reference, where they are calibrated.
     blow_rates
@@ -166,6 +168,7 @@ class Evidence:
     gains: tuple[Gain, ...]
     covariance: FloatArray
     run_scatter: float
+    scatter_measured: bool = True
     direction: Literal["tighten", "loosen"] = "tighten"
     levels: tuple[Level, ...] = ()
     blow_rates: tuple[tuple[Setting, float], ...] = ()

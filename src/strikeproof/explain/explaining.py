@@ -1,0 +1,281 @@
+"""Explain a campaign: fit all rivals, judge them, say what they mean."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from strikeproof.errors import DidNotConverge
+from strikeproof.explain.explanation import Explanation
+from strikeproof.explain.fits import FULL, QUICK, Fits, fit_rivals, usable
+from strikeproof.explain.following import propose, rank_tests
+from strikeproof.explain.judgement import Judgement, decide, judge_rivals, misfit
+from strikeproof.explain.obstacles import drop_contradictions, find_missing, is_hopeless
+from strikeproof.explain.physical import Budget, Physical, folds
+from strikeproof.explain.records import Evidence, Progress, Verdict
+from strikeproof.explain.results import (
+    ArticleRow,
+    Convergence,
+    Diagnostics,
+    ParameterRow,
+    RivalRow,
+    Split,
+)
+from strikeproof.explain.sentences import SAYS, say_because, say_empty
+from strikeproof.explain.splits import split_gains
+from strikeproof.explain.surrogate import read_gains, run_plan
+from strikeproof.quantity import FloatArray
+
+__all__ = ["explain_campaign"]
+
+UNLEARNED = 0.1
+REFUSED_R_HAT = 1.2
+"""Of a rival that matters; 1.05 is asked for (1.1 in quick fits), and more steps are added until then."""
+LEAST_SIZE = 100.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Finish:
+    """How thoroughly to answer: draws for the splits, for the next tests, for the check by the engine."""
+
+    splits: int
+    tests: int
+    check: int
+
+
+_FULL, _QUICK = _Finish(6, 64, 12), _Finish(1, 12, 4)
+
+
+def explain_campaign(
+    evidence: Evidence, *, rng: np.random.Generator, quick: bool = False, progress: Progress | None = None
+) -> Explanation:
+    """Set the rival explanations of a campaign against each other.
+
+    Parameters
+    ----------
+    rng
+        The only source of chance: the same state gives the same explanation.
+    quick
+        Fewer runs of the engine and shorter chains: wider emulator errors, and so a little less power.
+    progress
+        Called with (done, total, what is being done).
+
+    Raises
+    ------
+    DidNotConverge
+        If the chains of a rival that matters have not met; `best` holds their R-hat by rival.
+    """
+    said = progress or (lambda done, total, what: None)
+    budget, finish = (QUICK, _QUICK) if quick else (FULL, _FULL)
+    checked, aside = drop_contradictions(evidence)
+    missing = find_missing(checked)
+    if is_hopeless(checked):
+        return _say_nothing(evidence, missing, aside, quick=quick)
+    reduced, left = usable(checked)
+    fits = fit_rivals(reduced, budget, rng, lambda done, total, what: said(done, total + 3, what))
+    judged = judge_rivals(fits.rivals, fits.gains, reduced.covariance, folds(reduced), rng)
+    _refuse_unmet(fits, judged)
+    fit_p = misfit(fits.rivals[judged.best], fits.gains, reduced.covariance)
+    verdict = decide(judged, fit_p, blocked=bool(missing))
+    total = len(fits.physical) + 3
+    said(total - 3, total, "splitting the gains")
+    fit = _leading(fits, judged)
+    splits = _split(fits, judged, fit, finish, budget, rng)
+    said(total - 2, total, "looking for the next test")
+    candidates = reduced.candidates or propose(fits)
+    chances = dict(zip(judged.names, judged.probability.tolist(), strict=True))
+    following = rank_tests(fits, chances, candidates, finish.tests, rng, workers=budget.workers)
+    said(total - 1, total, "checking by the engine")
+    parameters = _list_parameters(fit)
+    error = _check(fits, fit, finish, budget, rng)
+    surprises = _find_surprises(fits, judged, fit_p)
+    diagnostics = _diagnose(
+        fits, evidence, fit, _Findings(error, fit_p, surprises, missing, aside, left), parameters, quick=quick
+    )
+    rows = _list_rivals(judged)
+    said(total, total, "done")
+    return Explanation(
+        rows,
+        verdict,
+        say_because(verdict, rows, (*missing, *aside), surprises, diagnostics.unlearned, following),
+        parameters,
+        _list_articles(fits, judged, splits),
+        following,
+        diagnostics,
+        evidence,
+        fits,
+    )
+
+
+def _say_nothing(
+    evidence: Evidence, missing: tuple[str, ...], aside: tuple[str, ...], *, quick: bool
+) -> Explanation:
+    left = tuple(each.name for each in evidence.articles if each.model is None)
+    diagnostics = Diagnostics((), None, None, (), missing, evidence.caveats, left, (), 0, quick)
+    verdict: Verdict = "cannot tell"
+    return Explanation((), verdict, say_empty((*missing, *aside)), (), (), (), diagnostics, evidence, None)
+
+
+def _refuse_unmet(fits: Fits, judged: Judgement) -> None:
+    """Raise where a rival that matters has not converged."""
+    matters = dict(zip(judged.names, judged.probability, strict=True))
+    unmet = {
+        each.name: each.chains.r_hat
+        for each in fits.physical
+        if matters[each.name] > 0.01 and (each.chains.r_hat > REFUSED_R_HAT or each.chains.bulk < LEAST_SIZE)
+    }
+    if unmet:
+        raise DidNotConverge(
+            f"the fit of {', '.join(unmet)}",
+            best=unmet,
+            mend="run it again without --quick, or tell more of the tool, such as its hammer inertia",
+        )
+
+
+def _leading(fits: Fits, judged: Judgement) -> Physical | None:
+    """The most probable rival with physics."""
+    chances = dict(zip(judged.names, judged.evidence, strict=True))
+    return max(fits.physical, key=lambda each: chances[each.name], default=None)
+
+
+def _split(
+    fits: Fits,
+    judged: Judgement,
+    fit: Physical | None,
+    finish: _Finish,
+    budget: Budget,
+    rng: np.random.Generator,
+) -> list[Split | None]:
+    """Shares of every gain where the physics is believed more likely than not."""
+    physics = {each.name for each in fits.physical}
+    chance = sum(p for name, p in zip(judged.names, judged.probability, strict=True) if name in physics)
+    if fit is None or chance < 0.5:
+        return [None] * len(fits.gains)
+    wanted = [(each.article, each.setting) for each in fits.evidence.gains]
+    return list(split_gains(fits, fit, wanted, finish.splits, rng, workers=budget.workers))
+
+
+def _check(
+    fits: Fits, fit: Physical | None, finish: _Finish, budget: Budget, rng: np.random.Generator
+) -> float | None:
+    """Root mean square difference of engine and emulator at posterior draws, percent."""
+    if fit is None:
+        return None
+    points = fit.chains.flat[rng.integers(len(fit.chains.flat), size=finish.check)]
+    runs = run_plan(
+        fits.evidence, fit.parameters, fit.plan, points, np.zeros((len(points), 3)), workers=budget.workers
+    )
+    mean, _variance = fit.surrogate.predict(points)
+    apart = read_gains(fit.plan, runs) - mean[:, : len(fits.gains)]
+    return 100.0 * float(np.sqrt(np.mean(apart**2)))
+
+
+def _list_parameters(fit: Physical | None) -> tuple[ParameterRow, ...]:
+    if fit is None:
+        return ()
+    rows = []
+    for each, z in zip(fit.parameters, fit.chains.flat.T, strict=True):
+        low, median, high = each.value(np.quantile(z, [0.05, 0.5, 0.95])).tolist()
+        first, last = each.value(np.array([-1.6449, 1.6449])).tolist()
+        learned = float(np.clip(1.0 - z.std(), 0.0, 1.0))
+        rows.append(ParameterRow(each.label, each.unit, median, low, high, first, last, learned))
+    return tuple(rows)
+
+
+def _find_surprises(fits: Fits, judged: Judgement, fit_p: float) -> tuple[str, ...]:
+    """What the best rival cannot account for."""
+    said = []
+    name = judged.names[judged.best]
+    if fit_p < 0.01:
+        said.append(
+            f"Even the best rival, {name}, fits badly: campaigns made by it would lie as far from it only "
+            f"once in {round(1.0 / max(fit_p, 1e-4))} times."
+        )
+    below = np.mean(judged.together < fits.gains, axis=0)
+    tail = 0.005 / max(1, len(fits.gains))
+    for gain, share in zip(fits.evidence.gains, below, strict=True):
+        if min(share, 1.0 - share) <= tail:
+            said.append(
+                f"{gain.article} with {gain.setting.tool} scored {'more' if share > 0.5 else 'less'} "
+                "than any rival had foretold from the others."
+            )
+    return tuple(said)
+
+
+@dataclass(frozen=True, slots=True)
+class _Findings:
+    error: float | None
+    fit_p: float
+    surprises: tuple[str, ...]
+    missing: tuple[str, ...]
+    aside: tuple[str, ...]
+    left: tuple[str, ...]
+
+
+def _diagnose(
+    fits: Fits,
+    evidence: Evidence,
+    fit: Physical | None,
+    found: _Findings,
+    parameters: tuple[ParameterRow, ...],
+    *,
+    quick: bool,
+) -> Diagnostics:
+    convergence = tuple(
+        Convergence(
+            each.name, each.chains.r_hat, each.chains.bulk, each.chains.tail, 100.0 * each.surrogate.error
+        )
+        for each in fits.physical
+    )
+    return Diagnostics(
+        convergence,
+        found.error,
+        found.fit_p,
+        found.surprises,
+        found.missing,
+        (*evidence.caveats, *found.aside),
+        found.left,
+        tuple(each.name for each in parameters if each.learned < UNLEARNED),
+        sum(each.runs.scores.size for each in fits.physical),
+        quick,
+    )
+
+
+def _list_rivals(judged: Judgement) -> tuple[RivalRow, ...]:
+    errors = 100.0 * np.expm1(judged.errors).mean(axis=0)
+    columns = zip(
+        judged.names,
+        judged.weight.tolist(),
+        judged.elpd.tolist(),
+        judged.elpd_error().tolist(),
+        errors.tolist(),
+        judged.probability.tolist(),
+        strict=True,
+    )
+    return tuple(
+        RivalRow(name, weight, elpd, apart, error, probability, SAYS[name])
+        for name, weight, elpd, apart, error, probability in columns
+    )
+
+
+def _list_articles(fits: Fits, judged: Judgement, splits: list[Split | None]) -> tuple[ArticleRow, ...]:
+    low, middle, high = _percent(np.quantile(judged.together, [0.05, 0.5, 0.95], axis=0))
+    return tuple(
+        ArticleRow(
+            gain.article,
+            gain.setting.tool,
+            gain.setting,
+            float(_percent(np.array(gain.log_gain))),
+            float(middle[i]),
+            float(low[i]),
+            float(high[i]),
+            True,
+            splits[i],
+        )
+        for i, gain in enumerate(fits.evidence.gains)
+    )
+
+
+def _percent(log_gain: FloatArray) -> FloatArray:
+    return np.asarray(100.0 * np.expm1(log_gain))

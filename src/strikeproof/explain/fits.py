@@ -1,0 +1,139 @@
+"""All rivals fitted to one campaign."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from strikeproof.drivetrain import ArticleModel
+from strikeproof.explain.particles import Particles
+from strikeproof.explain.physical import KEPT, Budget, Physical, fit_physical
+from strikeproof.explain.records import RIVALS, Evidence, RivalName, Setting, ToolFacts
+from strikeproof.explain.sampling import Effort
+from strikeproof.explain.statistical import Table, curve_rival, mass_rival, nothing_rival
+from strikeproof.explain.variants import STIFFNESS, vary_article
+from strikeproof.quantity import FloatArray
+
+__all__ = ["FULL", "QUICK", "Fits", "fit_rivals", "make_table", "usable"]
+
+FULL = Budget(first=128, second=96, effort=Effort(64, 200, 600, 800), rounds=50, workers=2)
+QUICK = Budget(
+    first=64, second=32, effort=Effort(40, 100, 250, 300, target=1.1, rounds=2), rounds=25, workers=2
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Fits:
+    """What every later question starts from: evidence that could be used, its table, the fitted rivals."""
+
+    evidence: Evidence
+    table: Table
+    physical: tuple[Physical, ...]
+    rivals: tuple[Particles, ...]
+
+    @property
+    def gains(self) -> FloatArray:
+        """Measured log gains, (n,)."""
+        return np.array([each.log_gain for each in self.evidence.gains])
+
+    def chain(self, name: RivalName) -> Physical:
+        """The fit of a physical rival."""
+        return {each.name: each for each in self.physical}[name]
+
+
+def usable(evidence: Evidence) -> tuple[Evidence, tuple[str, ...]]:
+    """The evidence without articles whose inertia is not known, and the names of these."""
+    known = {each.name for each in evidence.articles if each.model is not None}
+    kept = [i for i, gain in enumerate(evidence.gains) if gain.article in known]
+    left = tuple(dict.fromkeys(gain.article for gain in evidence.gains if gain.article not in known))
+    settings = {evidence.gains[i].setting for i in kept}
+    reduced = replace(
+        evidence,
+        gains=tuple(evidence.gains[i] for i in kept),
+        covariance=evidence.covariance[np.ix_(kept, kept)],
+        levels=tuple(each for each in evidence.levels if each.setting in settings),
+        tools=tuple(_with_rate(evidence, tool) for tool in evidence.tools),
+    )
+    return reduced, left
+
+
+def _with_rate(evidence: Evidence, facts: ToolFacts) -> ToolFacts:
+    rates = [
+        rate for setting, rate in evidence.blow_rates if setting.tool == facts.name and setting.supply == 1.0
+    ]
+    if not rates or "blow_rate" in facts.known:
+        return facts
+    return replace(facts, known={**facts.known, "blow_rate": float(np.median(rates))})
+
+
+def make_table(evidence: Evidence, more: tuple[tuple[str, Setting, float, float | None], ...] = ()) -> Table:
+    """Log ratios to the reference of all gains, and of `more` (article, setting, inertia, mass).
+
+    A setting that was not run stands with one of the same tool where there is one: what has no physics does
+    not know what a duration does.
+    """
+    reference = evidence.article(evidence.reference)
+    assert reference.model is not None
+    rows = [(g.setting, evidence.article(g.article)) for g in evidence.gains]
+    known = [(at, each.model.polar_inertia, each.mass) for at, each in rows if each.model is not None]
+    known += [(at, inertia, mass) for _name, at, inertia, mass in more]
+    numbers: dict[Setting, int] = {}
+    for at, *_rest in known:
+        same_tool = [number for other, number in numbers.items() if other.tool == at.tool]
+        if at not in numbers and same_tool and at not in evidence.settings:
+            numbers[at] = same_tool[0]
+        numbers.setdefault(at, len(set(numbers.values())))
+    inertia = np.log([value / reference.model.polar_inertia for _at, value, _mass in known])
+    mass = [np.log(each / reference.mass) if each and reference.mass else 0.0 for _at, _j, each in known]
+    return Table(np.array([float(numbers[at]) for at, *_rest in known]), inertia, np.asarray(mass))
+
+
+def fit_rivals(
+    evidence: Evidence,
+    budget: Budget,
+    rng: np.random.Generator,
+    progress: Callable[[int, int, str], None] | None = None,
+) -> Fits:
+    """Fit all rivals that the evidence can tell apart in principle."""
+    table = make_table(evidence)
+    rivals: dict[RivalName, Particles] = {"nothing": nothing_rival(table), "curve": curve_rival(table)}
+    weighed = [
+        evidence.article(name).mass for name in {evidence.reference} | {g.article for g in evidence.gains}
+    ]
+    if all(weighed) and np.any(table.mass != 0.0):
+        rivals["mass"] = mass_rival(table)
+    names = [name for name in KEPT if _says_more(evidence, name)]
+    physical = []
+    for i, name in enumerate(names):
+        if progress is not None:
+            progress(i, len(names), f"fitting {name}")
+        physical.append(fit_physical(evidence, table, name, budget, rng))
+        rivals[name] = physical[-1].particles
+    return Fits(evidence, table, tuple(physical), tuple(rivals[name] for name in RIVALS if name in rivals))
+
+
+def _says_more(evidence: Evidence, name: RivalName) -> bool:
+    """Whether a physical rival differs from a plainer one on these articles."""
+    models = [each.model for each in evidence.articles if each.model is not None]
+    if name == "chain-bonds":
+        return any(model.riders for model in models)
+    if name == "chain":
+        return _springs_differ(evidence) or _gaps_differ(models)
+    return name == "inertia" or _springs_differ(evidence)
+
+
+def _springs_differ(evidence: Evidence) -> bool:
+    base = evidence.article(evidence.reference).model
+    assert base is not None
+    found = {_springs(vary_article(each.model, base, STIFFNESS)) for each in evidence.articles if each.model}
+    return len(found) > 1
+
+
+def _springs(model: ArticleModel) -> tuple[float, ...]:
+    return (*(each.stiffness for each in model.lumps), model.hexagon_stiffness)
+
+
+def _gaps_differ(models: Sequence[ArticleModel]) -> bool:
+    return len({(each.hexagon_gap, each.lumps[0].gap) for each in models}) > 1

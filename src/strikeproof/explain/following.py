@@ -1,0 +1,108 @@
+"""What would settle it: next tests that a person can make, ranked by what they are expected to tell."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from strikeproof.drivetrain import ArticleModel, with_extension, with_ring
+from strikeproof.explain.fits import Fits
+from strikeproof.explain.information import Bits, expected_bits
+from strikeproof.explain.outlook import Item, look_ahead
+from strikeproof.explain.records import ArticleFacts, Candidate, RivalName, Setting
+from strikeproof.explain.results import NextTest
+from strikeproof.quantity import FloatArray
+
+__all__ = ["propose", "rank_tests"]
+
+# inertia and stiffness of extensions of 1/2 in and 3/4 in drive (computed from their solids)
+_EXTENSIONS = {
+    "half": (("75 mm", 1.5e-5, 6.0e3), ("125 mm", 2.5e-5, 3.6e3), ("250 mm", 5.0e-5, 1.8e3)),
+    "three-quarter": (("100 mm", 1.2e-4, 18.0e3), ("250 mm", 3.0e-4, 7.3e3)),
+}
+RINGS = (1.5, 2.5, 4.0, 7.0)
+
+
+def propose(fits: Fits) -> tuple[Candidate, ...]:
+    """Rings on the reference, a known extension, and the best article for half and twice the time."""
+    evidence = fits.evidence
+    facts = evidence.article(evidence.reference)
+    model = facts.model
+    assert model is not None
+    found = []
+    for setting in evidence.settings:
+        drive = next(each.drive for each in evidence.tools if each.name == setting.tool)
+        for factor in RINGS:
+            ring = with_ring(model, model.polar_inertia * (factor - 1.0))
+            words = f"a rigid ring that makes the reference's inertia {factor:g} times as large"
+            found.append(_candidate(words, _changed(facts, ring, factor), setting))
+        for length, inertia, stiffness in _EXTENSIONS["half" if drive < 0.016 else "three-quarter"]:
+            longer = with_extension(model, inertia, stiffness, lumps=1)
+            words = f"the reference on a {length} extension of known stiffness"
+            found.append(_candidate(words, _changed(facts, longer, 1.4, stiffness_percent=5.0), setting))
+        top = max((g for g in evidence.gains if g.setting == setting), key=lambda g: abs(g.log_gain)).article
+        for share, words in ((0.25, "a quarter of"), (3.0, "three times")):
+            other = replace(setting, duration=setting.duration * share)
+            found.append(
+                _candidate(f"{top} and the reference for {words} the time", evidence.article(top), other)
+            )
+    several = len(evidence.settings) > 1
+    return tuple(
+        replace(each, name=f"{each.name}, with {each.setting.tool}") if several else each for each in found
+    )
+
+
+def _candidate(words: str, facts: ArticleFacts, setting: Setting) -> Candidate:
+    return Candidate(words, facts, setting)
+
+
+def _changed(
+    facts: ArticleFacts, model: ArticleModel, heavier: float, *, stiffness_percent: float | None = None
+) -> ArticleFacts:
+    """Facts of a built variant; a ring's mass goes about with the root of its inertia."""
+    return replace(
+        facts,
+        model=model,
+        mass=None if facts.mass is None else facts.mass * math.sqrt(heavier),
+        stiffness_percent=facts.stiffness_percent if stiffness_percent is None else stiffness_percent,
+    )
+
+
+def rank_tests(
+    fits: Fits,
+    chances: dict[RivalName, float],
+    candidates: Sequence[Candidate],
+    size: int,
+    rng: np.random.Generator,
+    *,
+    workers: int = 1,
+) -> tuple[NextTest, ...]:
+    """The candidates by falling expected information.
+
+    Parameters
+    ----------
+    chances
+        Probability of every rival now.
+    size
+        Draws of each rival.
+    """
+    if not candidates:
+        return ()
+    names = [name for name, chance in chances.items() if chance > 0.01]
+    total = sum(chances[name] for name in names)
+    share = np.array([chances[name] / total for name in names])
+    items = [Item(each.article, each.setting) for each in candidates]
+    draws = look_ahead(fits, items, names, size, rng, workers=workers)
+    tests = []
+    for i, each in enumerate(candidates):
+        noise = fits.evidence.run_scatter * math.sqrt(2.0 / max(each.runs, 1))
+        bits = _bits([draws[name][:, i] for name in names], share, noise)
+        tests.append(NextTest(each.name, bits.rivals + bits.parameters, bits.rivals, bits.parameters))
+    return tuple(sorted(tests, key=lambda each: -each.bits))
+
+
+def _bits(predictions: list[FloatArray], share: FloatArray, noise: float) -> Bits:
+    return expected_bits(predictions, share, max(noise, 2e-3))

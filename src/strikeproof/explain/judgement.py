@@ -1,0 +1,152 @@
+"""Set the rivals against each other: predict whole articles they have not seen, weigh, decide."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.special import logsumexp
+from scipy.stats import chi2
+
+from strikeproof.explain.particles import Particles, draw_foresight, foresee, posterior_weights
+from strikeproof.explain.records import RivalName, Verdict
+from strikeproof.explain.stacking import stack
+from strikeproof.quantity import FloatArray
+
+__all__ = ["Judgement", "decide", "judge_rivals", "misfit"]
+
+DECISIVE = 0.8
+"""Posterior probability a rival needs to be named: where rivals are right that often, so is the verdict
+(docs/validity.md)."""
+LIKELY_MISFIT = 0.005
+DRAWS = 2000
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """All rivals judged on the same articles.
+
+    Attributes
+    ----------
+    log_scores : (f, k)
+        Log predictive density of each left-out article by each rival.
+    errors : (f, k)
+        Absolute error of its median, log score, averaged over settings.
+    evidence : (k,)
+        Log marginal likelihood of all gains.
+    probability, weight : (k,)
+        Posterior with equal chances before; stacking weights.
+    draws : (k, DRAWS, n)
+        Of every gain's prediction from the other articles, by each rival.
+    together : (DRAWS, n)
+        The same from the mixture of all, each article's weights found without it.
+    """
+
+    names: tuple[RivalName, ...]
+    log_scores: FloatArray
+    errors: FloatArray
+    evidence: FloatArray
+    probability: FloatArray
+    weight: FloatArray
+    draws: FloatArray
+    together: FloatArray
+
+    @property
+    def elpd(self) -> FloatArray:
+        """Sum over articles of the log predictive density, (k,)."""
+        return np.asarray(self.log_scores.sum(axis=0))
+
+    @property
+    def best(self) -> int:
+        """The rival most probable after the data."""
+        return int(np.argmax(self.probability))
+
+    def elpd_error(self) -> FloatArray:
+        """Standard error (k,) of the difference in elpd from the best one's."""
+        best = int(np.argmax(self.elpd))
+        apart = self.log_scores - self.log_scores[:, [best]]
+        return np.asarray(np.sqrt(len(apart) * apart.var(axis=0, ddof=1))) if len(apart) > 1 else apart[0] * 0
+
+
+def judge_rivals(
+    rivals: Sequence[Particles],
+    gains: FloatArray,
+    scatter: FloatArray,
+    groups: Sequence[Sequence[int]],
+    rng: np.random.Generator,
+) -> Judgement:
+    """Leave out every article in turn.
+
+    Parameters
+    ----------
+    gains, scatter : (n,), (n, n)
+        Measured log gains and the covariance of their means.
+    groups
+        Rows of each article.
+    """
+    n, every = len(gains), range(len(gains))
+    evidence = np.array([posterior_weights(each, gains, scatter, every)[1] for each in rivals])
+    log_scores = np.empty((len(groups), len(rivals)))
+    draws = np.empty((len(rivals), DRAWS, n))
+    for f, rows in enumerate(groups):
+        left = np.setdiff1d(np.arange(n), rows)
+        for k, each in enumerate(rivals):
+            log_scores[f, k] = evidence[k] - posterior_weights(each, gains, scatter, left)[1]
+            draws[k][:, list(rows)] = draw_foresight(foresee(each, gains, scatter, rows), DRAWS, rng)
+    off = np.abs(np.median(draws, axis=1) - gains)
+    errors = np.stack([off[:, list(rows)].mean(axis=1) for rows in groups])
+    return Judgement(
+        tuple(each.name for each in rivals),
+        log_scores,
+        errors,
+        evidence,
+        np.exp(evidence - logsumexp(evidence)),
+        stack(log_scores),
+        draws,
+        _mix(draws, log_scores, groups, rng),
+    )
+
+
+def _mix(
+    draws: FloatArray, log_scores: FloatArray, groups: Sequence[Sequence[int]], rng: np.random.Generator
+) -> FloatArray:
+    """Predictions by all rivals together, each article's weights found from the others."""
+    together = np.empty(draws.shape[1:])
+    for f, rows in enumerate(groups):
+        rest = np.delete(log_scores, f, axis=0)
+        weight = stack(rest) if len(rest) else np.full(len(draws), 1.0 / len(draws))
+        which = rng.choice(len(draws), draws.shape[1], p=weight)
+        together[:, list(rows)] = draws[which, np.arange(draws.shape[1])][:, list(rows)]
+    return together
+
+
+def misfit(rival: Particles, gains: FloatArray, scatter: FloatArray) -> float:
+    """Posterior predictive p: share of repeated campaigns that would lie farther from the fit than this one.
+
+    References
+    ----------
+    Gelman, Meng, Stern, Statistica Sinica 6 (1996) 733: the χ² discrepancy (from memory).
+    """
+    logs, _evidence = posterior_weights(rival, gains, scatter, range(len(gains)))
+    kept = np.flatnonzero(logs > logs.max() - 12.0)
+    whole = rival.covariance[kept] + scatter
+    rest = gains - rival.mean[kept]
+    far = np.einsum("si,si->s", rest, np.linalg.solve(whole, rest[..., None])[..., 0])
+    weight = np.exp(logs[kept])
+    return float(weight @ chi2.sf(far, len(gains)) / weight.sum())
+
+
+def decide(judgement: Judgement, fit_p: float, *, blocked: bool) -> Verdict:
+    """The rival to name, or that the data cannot tell.
+
+    A rival is named when its probability is decisive, its fit is not refuted by the data themselves, and no
+    other predicts left-out articles clearly better.
+    """
+    best = judgement.best
+    elpd = judgement.elpd
+    top = int(np.argmax(elpd))
+    clearly_beaten = elpd[top] - elpd[best] > max(4.0, 3.0 * judgement.elpd_error()[best])
+    if blocked or judgement.probability[best] < DECISIVE or fit_p < LIKELY_MISFIT or clearly_beaten:
+        return "cannot tell"
+    return judgement.names[best]

@@ -1,0 +1,72 @@
+"""What stands in the way of a confident sentence, and which articles cannot be used."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from strikeproof.explain.records import ArticleFacts, Evidence
+
+__all__ = ["drop_contradictions", "find_missing", "is_hopeless"]
+
+LEAST_ARTICLES = 3
+SLENDEST, WIDEST = 3e-3, 0.25
+"""Radii of gyration between which an article's mass and inertia can both be right. [m]"""
+
+
+def drop_contradictions(evidence: Evidence) -> tuple[Evidence, tuple[str, ...]]:
+    """The evidence without what it says of articles whose mass and inertia contradict each other."""
+    said = []
+    articles = []
+    for each in evidence.articles:
+        radius = _gyration(each)
+        if radius is not None and not SLENDEST <= radius <= WIDEST:
+            said.append(
+                f"{each.name} is left aside: its mass and inertia together need a radius of gyration of "
+                f"{1e3 * radius:.3g} mm; weigh it again or mend its geometry"
+            )
+            articles.append(replace(each, model=None))
+        else:
+            articles.append(each)
+    return replace(evidence, articles=tuple(articles)), tuple(said)
+
+
+def _gyration(facts: ArticleFacts) -> float | None:
+    if facts.model is None or facts.mass is None:
+        return None
+    return math.sqrt(facts.model.polar_inertia / facts.mass)
+
+
+def is_hopeless(evidence: Evidence) -> bool:
+    """Whether no rival can be fitted at all."""
+    return evidence.article(evidence.reference).model is None or len(_compared(evidence)) < LEAST_ARTICLES - 1
+
+
+def _compared(evidence: Evidence) -> set[str]:
+    return {gain.article for gain in evidence.gains if evidence.article(gain.article).model is not None}
+
+
+def find_missing(evidence: Evidence) -> tuple[str, ...]:
+    """What to add before anything can be named, each a clause with its mend."""
+    missing = []
+    if evidence.article(evidence.reference).model is None:
+        missing.append(
+            f"the inertia of the reference {evidence.reference} is not known; give its parts or "
+            "polar_inertia_kg_m2"
+        )
+    compared = len(_compared(evidence))
+    if compared < LEAST_ARTICLES:
+        more = LEAST_ARTICLES - compared
+        missing.append(
+            f"only {compared} article{'s' * (compared != 1)} beside the reference can be used; "
+            f"add {more} with known inertia, rings of different inertia tell most"
+        )
+    if not evidence.scatter_measured:
+        missing.append(
+            "no article was run twice, so the scatter is a guess; repeat every article in a second block"
+        )
+    if not evidence.in_control:
+        missing.append(
+            "the rig was out of control, the reference itself did not repeat; find the cause and run again"
+        )
+    return tuple(missing)

@@ -1,0 +1,107 @@
+"""What every fitted rival expects of articles and settings that were not run."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from strikeproof.explain.fits import Fits, make_table
+from strikeproof.explain.parameters import list_parameters
+from strikeproof.explain.particles import draw_foresight, foresee
+from strikeproof.explain.physical import KEPT, Physical, discrepancy
+from strikeproof.explain.records import ArticleFacts, Evidence, Gain, RivalName, Setting
+from strikeproof.explain.statistical import Table, curve_rival, mass_rival, nothing_rival
+from strikeproof.explain.surrogate import plan_jobs, read_gains, run_plan
+from strikeproof.quantity import FloatArray
+
+__all__ = ["Item", "Outlook", "look_ahead", "run_ahead"]
+
+_STATISTICAL = {"nothing": nothing_rival, "mass": mass_rival, "curve": curve_rival}
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """An article in a setting, run or not."""
+
+    facts: ArticleFacts
+    setting: Setting
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """Draws (s, items): log gains of the items, and the reference's log score in their settings."""
+
+    gains: FloatArray
+    reference: FloatArray
+
+
+def run_ahead(
+    fits: Fits, fit: Physical, items: Sequence[Item], size: int, rng: np.random.Generator, workers: int = 1
+) -> Outlook:
+    """Engine runs of the items at draws of a rival's posterior, their own uncertainty included."""
+    wanted = _evidence_for(fits, items)
+    plan = plan_jobs(wanted, KEPT[fit.name])
+    parameters = list_parameters(wanted, bonds=KEPT[fit.name].bond)
+    flat = fit.chains.flat[rng.integers(len(fit.chains.flat), size=size)]
+    points = rng.standard_normal((size, len(parameters)))
+    place = {(each.tool, each.name): i for i, each in enumerate(fit.parameters)}
+    for column, each in enumerate(parameters):
+        if (each.tool, each.name) in place:
+            points[:, column] = flat[:, place[each.tool, each.name]]
+    own = np.clip(rng.standard_normal((size, 3)), -2.5, 2.5)
+    runs = run_plan(wanted, parameters, plan, points, own, workers=workers)
+    gains, base = read_gains(plan, runs), runs.scores[:, list(plan.reference_of)]
+    spread = np.sqrt(np.diag(discrepancy(make_table(wanted))))
+    return Outlook(gains + spread * rng.standard_normal((size, 1)), base)
+
+
+def _evidence_for(fits: Fits, items: Sequence[Item]) -> Evidence:
+    """The evidence with the items in place of its gains."""
+    reference = fits.evidence.article(fits.evidence.reference)
+    renamed = [replace(each.facts, name=f"{i} {each.facts.name}") for i, each in enumerate(items)]
+    return replace(
+        fits.evidence,
+        articles=(reference, *renamed),
+        gains=tuple(
+            Gain(facts.name, each.setting, 0.0, 1) for facts, each in zip(renamed, items, strict=True)
+        ),
+        levels=(),
+    )
+
+
+def look_ahead(
+    fits: Fits,
+    items: Sequence[Item],
+    names: Sequence[RivalName],
+    size: int,
+    rng: np.random.Generator,
+    *,
+    workers: int = 1,
+) -> Mapping[RivalName, FloatArray]:
+    """Draws (size, items) of the true log gains by each of the named rivals."""
+    found: dict[RivalName, FloatArray] = {}
+    for name in names:
+        if name in KEPT:
+            found[name] = run_ahead(fits, fits.chain(name), items, size, rng, workers).gains
+        else:
+            found[name] = _foresee_items(fits, items, name, size, rng)
+    return found
+
+
+def _foresee_items(
+    fits: Fits, items: Sequence[Item], name: RivalName, size: int, rng: np.random.Generator
+) -> FloatArray:
+    n, k = len(fits.gains), len(items)
+    more = tuple(
+        (each.facts.name, each.setting, each.facts.model.polar_inertia, each.facts.mass)
+        for each in items
+        if each.facts.model is not None
+    )
+    table: Table = make_table(fits.evidence, more)
+    scatter = 1e-10 * np.eye(n + k)
+    scatter[:n, :n] = fits.evidence.covariance
+    gains = np.r_[fits.gains, np.zeros(k)]
+    view = foresee(_STATISTICAL[name](table), gains, scatter, range(n, n + k))
+    return draw_foresight(view, size, rng)

@@ -1,0 +1,160 @@
+"""The rivals with physics: engine runs, emulator, posterior, particles."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from scipy.special import logsumexp
+
+from strikeproof.explain.parameters import OWN, Parameter, draw_design, list_parameters
+from strikeproof.explain.particles import Particles, log_density, posterior_weights
+from strikeproof.explain.records import Evidence, RivalName
+from strikeproof.explain.sampling import Chains, Effort, cover, sample
+from strikeproof.explain.statistical import Table, curve_covariance
+from strikeproof.explain.surrogate import Plan, Runs, Surrogate, fit_surrogate, plan_jobs, run_plan
+from strikeproof.explain.variants import BONDED, CHAIN, INERTIA, STIFFNESS, Properties
+from strikeproof.quantity import FloatArray
+
+__all__ = ["KEPT", "Budget", "Physical", "discrepancy", "fit_physical", "folds", "importance_size"]
+
+KEPT: dict[RivalName, Properties] = {
+    "stiffness": STIFFNESS,
+    "inertia": INERTIA,
+    "chain": CHAIN,
+    "chain-bonds": BONDED,
+}
+
+DISCREPANCY = 0.01
+"""Log score by which the chain may be off at a factor of 2.7 in inertia (Kennedy & O'Hagan 2001; tight, as
+Brynjarsdóttir & O'Hagan, Inverse Problems 30 (2014) 114007, ask for)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Physical:
+    """A fitted rival: its unknowns, runs, surrogate, posterior draws, particles."""
+
+    name: RivalName
+    parameters: tuple[Parameter, ...]
+    plan: Plan
+    runs: Runs
+    surrogate: Surrogate
+    chains: Chains
+    particles: Particles
+
+
+def discrepancy(table: Table) -> FloatArray:
+    """Covariance (n, n) of what the physics leaves out: smooth in log inertia, zero at the reference."""
+    return curve_covariance(table.inertia, DISCREPANCY, 1.0) * table.together()
+
+
+@dataclass(frozen=True, slots=True)
+class Budget:
+    """Engine runs a job: of the prior, then of the posterior; and how long to sample and to fit."""
+
+    first: int
+    second: int
+    effort: Effort
+    rounds: int
+    workers: int
+
+
+def fit_physical(
+    evidence: Evidence,
+    table: Table,
+    name: RivalName,
+    budget: Budget,
+    rng: np.random.Generator,
+    progress: Callable[[int, int], None] | None = None,
+) -> Physical:
+    """Fit one rival: runs over the prior, a first posterior, runs there, the posterior."""
+    parameters = list_parameters(evidence, bonds=KEPT[name].bond)
+    plan = plan_jobs(evidence, KEPT[name])
+    d = len(parameters)
+    design = draw_design(budget.first, d + len(OWN), rng)
+    runs = run_plan(
+        evidence, parameters, plan, design[:, :d], design[:, d:], workers=budget.workers, progress=progress
+    )
+    surrogate = fit_surrogate(evidence, parameters, plan, runs, rounds=budget.rounds)
+    if budget.second:
+        rough = replace(budget.effort, kept=budget.effort.search // 2)
+        chains = sample(_target(evidence, table, surrogate), d, rough, rng)
+        flat = chains.flat[rng.choice(len(chains.flat), budget.second, replace=False)]
+        own = draw_design(budget.second, len(OWN), rng)
+        runs = runs + run_plan(
+            evidence, parameters, plan, flat, own, workers=budget.workers, progress=progress
+        )
+        surrogate = fit_surrogate(evidence, parameters, plan, runs, rounds=budget.rounds)
+    chains = sample(_target(evidence, table, surrogate), d, budget.effort, rng)
+    particles = _make_particles(evidence, table, name, surrogate, chains, budget.effort, rng)
+    return Physical(name, parameters, plan, runs, surrogate, chains, particles)
+
+
+def _target(evidence: Evidence, table: Table, surrogate: Surrogate) -> Callable[[FloatArray], FloatArray]:
+    """Log posterior density, up to a constant, of the unknowns."""
+    gains = np.array([each.log_gain for each in evidence.gains])
+    fixed = evidence.covariance + discrepancy(table)
+    unit = np.eye(len(gains))
+
+    def log_posterior(points: FloatArray) -> FloatArray:
+        mean, variance = surrogate.predict(points)
+        count = len(gains)
+        whole = fixed + variance[:, :count, None] * unit
+        logs = log_density(gains - mean[:, :count], whole) - 0.5 * np.sum(points**2, axis=1)
+        return np.asarray(logs + _log_levels(evidence, mean[:, count:], variance[:, count:]))
+
+    return log_posterior
+
+
+def _log_levels(evidence: Evidence, mean: FloatArray, variance: FloatArray) -> FloatArray:
+    """Log density (k,) of the reference's measured levels."""
+    logs = np.zeros(len(mean))
+    for i, level in enumerate(evidence.levels):
+        spread = variance[:, i] + (level.percent / 100.0) ** 2
+        logs += -0.5 * (np.log(level.torque) - mean[:, i]) ** 2 / spread - 0.5 * np.log(2.0 * np.pi * spread)
+    return logs
+
+
+def _make_particles(
+    evidence: Evidence,
+    table: Table,
+    name: RivalName,
+    surrogate: Surrogate,
+    chains: Chains,
+    effort: Effort,
+    rng: np.random.Generator,
+) -> Particles:
+    mixture = cover(chains.flat, _fold_slopes(evidence, surrogate, chains.flat))
+    points = np.clip(mixture.draw(effort.particles, rng), -6.0, 6.0)
+    count = len(evidence.gains)
+    mean, variance = surrogate.predict(points)
+    logs = -0.5 * np.sum(points**2, axis=1) - mixture.log_density(points)
+    logs += _log_levels(evidence, mean[:, count:], variance[:, count:])
+    covariance = discrepancy(table) + variance[:, :count, None] * np.eye(count)
+    return Particles(name, logs - logsumexp(logs), mean[:, :count], covariance, points)
+
+
+def _fold_slopes(evidence: Evidence, surrogate: Surrogate, draws: FloatArray) -> list[FloatArray]:
+    """What each article says of the unknowns, near the posterior."""
+    some = draws[:: max(1, len(draws) // 400)]
+    mean, variance = surrogate.predict(some)
+    count = len(evidence.gains)
+    centred = some - some.mean(axis=0)
+    ridge = np.cov(centred.T) * len(some) + 1e-3 * np.eye(some.shape[1])
+    slopes = np.linalg.solve(ridge, centred.T @ (mean[:, :count] - mean[:, :count].mean(axis=0))).T
+    slopes = slopes / np.sqrt(variance[:, :count].mean(axis=0) + np.diag(evidence.covariance))[:, None]
+    return [slopes[list(rows)] for rows in folds(evidence)]
+
+
+def folds(evidence: Evidence) -> list[tuple[int, ...]]:
+    """Rows of the gains that belong to the same article, article by article."""
+    names = [each.article for each in evidence.gains]
+    return [tuple(i for i, name in enumerate(names) if name == one) for one in dict.fromkeys(names)]
+
+
+def importance_size(rival: Particles, evidence: Evidence, rows: Sequence[int]) -> float:
+    """Effective number of particles once the gains in `rows` are seen."""
+    gains = np.array([each.log_gain for each in evidence.gains])
+    logs, _evidence = posterior_weights(rival, gains, evidence.covariance, rows)
+    return float(np.exp(-logsumexp(2.0 * logs)))

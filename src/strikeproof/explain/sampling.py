@@ -1,0 +1,205 @@
+"""Sample a physical rival: an ensemble sampler for its posterior, and weighted particles for every question.
+
+The particles come from a mixture that covers the posterior, the posteriors without one article, and the
+prior; one set of them then answers all questions (evidence, left-out articles) by importance weights.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import emcee
+import numpy as np
+from scipy.special import gammaln, logsumexp
+
+from strikeproof.explain.convergence import bulk_size, find_r_hat, tail_size
+from strikeproof.quantity import FloatArray
+
+__all__ = ["Chains", "Effort", "Mixture", "cover", "sample"]
+
+LogDensity = Callable[[FloatArray], FloatArray]
+"""Log density (k,) of points (k, d)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """How long to sample.
+
+    Parameters
+    ----------
+    walkers, search, kept
+        Chains; steps to find the bulk; steps that are kept.
+    particles
+        For every component of the covering mixture.
+    target, rounds
+        R-hat that is asked for, and how often more steps are added to reach it.
+    """
+
+    walkers: int = 64
+    search: int = 200
+    kept: int = 400
+    particles: int = 800
+    target: float = 1.05
+    rounds: int = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Chains:
+    """Kept draws (walkers, steps, d), and whether the chains have met."""
+
+    draws: FloatArray
+    r_hat: float
+    bulk: float
+    tail: float
+
+    @property
+    def flat(self) -> FloatArray:
+        """All draws, (walkers · steps, d)."""
+        return self.draws.reshape(-1, self.draws.shape[2])
+
+
+@dataclass(frozen=True, slots=True)
+class Mixture:
+    """Equal shares of multivariate t distributions: centres (c, d), factors of their scales (c, d, d)."""
+
+    centres: FloatArray
+    factors: FloatArray
+    freedom: float = 6.0
+
+    def draw(self, size: int, rng: np.random.Generator) -> FloatArray:
+        """`size` draws from each component, (c · size, d)."""
+        count, d = self.centres.shape
+        normal = rng.standard_normal((count, size, d))
+        heavy = np.sqrt(self.freedom / rng.chisquare(self.freedom, (count, size, 1)))
+        points = self.centres[:, None] + heavy * np.einsum("cij,csj->csi", self.factors, normal)
+        return np.asarray(points.reshape(-1, d))
+
+    def log_density(self, points: FloatArray) -> FloatArray:
+        """Of the mixture at points (k, d)."""
+        count, d = self.centres.shape
+        logs = np.empty((count, len(points)))
+        for c in range(count):
+            scaled = np.linalg.solve(self.factors[c], (points - self.centres[c]).T)
+            far = np.sum(scaled**2, axis=0)
+            logs[c] = -0.5 * (self.freedom + d) * np.log1p(far / self.freedom)
+            logs[c] -= np.log(np.diag(self.factors[c])).sum()
+        constant = gammaln(0.5 * (self.freedom + d)) - gammaln(0.5 * self.freedom)
+        constant -= 0.5 * d * np.log(self.freedom * np.pi) + np.log(count)
+        return np.asarray(logsumexp(logs, axis=0) + constant)
+
+
+def sample(target: LogDensity, dimensions: int, effort: Effort, rng: np.random.Generator) -> Chains:
+    """Draws of a density over standard normal unknowns.
+
+    Walkers start where a cloud of prior draws fits best, find the bulk by differential evolution, and then
+    mix local moves with jumps drawn from a heavy-tailed fit to it.
+
+    References
+    ----------
+    Foreman-Mackey, Hogg, Lang, Goodman, "emcee: the MCMC hammer", PASP 125 (2013) 306; ter Braak, Stat.
+    Comput. 16 (2006) 239 (differential evolution moves).
+    """
+    start = _start(target, dimensions, effort.walkers, rng)
+    local: list[tuple[emcee.moves.Move, float]] = [
+        (emcee.moves.DEMove(), 0.6),
+        (emcee.moves.DESnookerMove(), 0.1),
+        (emcee.moves.StretchMove(), 0.3),
+    ]
+    found = _run(target, start, local, effort.search, rng)
+    cloud = found[:, found.shape[1] // 2 :].reshape(-1, dimensions)
+    steps = effort.search // 2
+    for _round in range(1 + effort.rounds):
+        jump = emcee.moves.MHMove(_jump(_fit_cloud(cloud)))
+        moves = [(jump, 0.6), *((move, 0.4 * share) for move, share in local)]
+        found = _run(target, found[:, -1], moves, steps, rng)
+        cloud = found.reshape(-1, dimensions)
+        if steps >= effort.kept and _worst_r_hat(found) < effort.target:
+            break
+        steps = effort.kept
+    each = [found[:, :, i] for i in range(dimensions)]
+    return Chains(found, _worst_r_hat(found), min(map(bulk_size, each)), min(map(tail_size, each)))
+
+
+def _worst_r_hat(draws: FloatArray) -> float:
+    return max(find_r_hat(draws[:, :, i]) for i in range(draws.shape[2]))
+
+
+def _start(target: LogDensity, dimensions: int, walkers: int, rng: np.random.Generator) -> FloatArray:
+    """Distinct prior draws, chosen by a power of the density flat enough to leave enough of them."""
+    points = rng.standard_normal((40 * walkers, dimensions))
+    logs = target(points) + 0.5 * np.sum(points**2, axis=1)
+    power = 1.0
+    while power > 1e-4:
+        weight = np.exp(power * (logs - logs.max()))
+        if weight.sum() ** 2 / np.sum(weight**2) > 1.5 * walkers:
+            break
+        power *= 0.7
+    chosen = rng.choice(
+        len(points), walkers, replace=False, p=weight / weight.sum() * 0.999 + 0.001 / len(points)
+    )
+    return np.asarray(points[chosen])
+
+
+def _run(
+    target: LogDensity,
+    start: FloatArray,
+    moves: list[tuple[emcee.moves.Move, float]],
+    steps: int,
+    rng: np.random.Generator,
+) -> FloatArray:
+    sampler = emcee.EnsembleSampler(*start.shape, target, vectorize=True, moves=moves)
+    seed = np.random.RandomState(int(rng.integers(2**32)))
+    state = emcee.State(start, random_state=seed.get_state())
+    sampler.run_mcmc(state, steps, skip_initial_state_check=True)
+    return np.asarray(sampler.get_chain()).transpose(1, 0, 2)
+
+
+def _fit_cloud(cloud: FloatArray) -> Mixture:
+    """A narrow and a wide t around a cloud of draws."""
+    factor = np.linalg.cholesky(np.cov(cloud.T) + 1e-6 * np.eye(cloud.shape[1]))
+    centre = cloud.mean(axis=0)
+    return Mixture(np.stack([centre] * 2), np.stack([factor, 1.6 * factor]))
+
+
+def _jump(mixture: Mixture) -> Callable[..., tuple[FloatArray, FloatArray]]:
+    """Independent proposals from a mixture, with the log of the ratio of their densities."""
+
+    def propose(old: FloatArray, random: np.random.RandomState) -> tuple[FloatArray, FloatArray]:
+        rng = np.random.default_rng(random.randint(2**31))
+        drawn = mixture.draw(len(old), rng)
+        new = drawn[rng.permutation(len(drawn))[: len(old)]]
+        return new, mixture.log_density(old) - mixture.log_density(new)
+
+    return propose
+
+
+def cover(draws: FloatArray, slopes: Sequence[FloatArray]) -> Mixture:
+    """A mixture over the posterior, tempered ones, those without one article each, and the prior.
+
+    Parameters
+    ----------
+    draws : (k, d)
+        Of the posterior, unknowns standard normal before.
+    slopes
+        For every article (n, d): change of its gains with the unknowns, in standard deviations of the gains.
+    """
+    d = draws.shape[1]
+    centre, unit = draws.mean(axis=0), np.eye(d)
+    precision = np.asarray(np.linalg.inv(np.cov(draws.T) + 1e-6 * unit), dtype=np.float64)
+    centres = [centre, centre, np.zeros(d)]
+    covariances = [_spread_of(precision), 2.5 * _spread_of(precision), 1.2 * unit]
+    for heat in (0.3, 0.1, 0.03):
+        tempered = _spread_of(unit + heat * (precision - unit))
+        centres.append(np.clip(tempered @ (heat * precision @ centre), -3.0, 3.0))
+        covariances.append(1.3 * tempered)
+    for slope in slopes:
+        centres.append(centre)
+        covariances.append(1.2 * _spread_of(np.asarray(precision - slope.T @ slope)))
+    return Mixture(np.stack(centres), np.linalg.cholesky(np.stack(covariances)))
+
+
+def _spread_of(precision: FloatArray) -> FloatArray:
+    """Covariance of a precision that is nowhere below the prior's."""
+    size, direction = np.linalg.eigh(0.5 * (precision + precision.T))
+    return np.asarray((direction / np.maximum(size, 0.8)) @ direction.T)

@@ -1,0 +1,66 @@
+"""An article's gain in parts: inertia, stiffness, gap and bond."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import product
+
+import numpy as np
+
+from strikeproof.explain.engine import Job, simulate_jobs
+from strikeproof.explain.fits import Fits
+from strikeproof.explain.physical import KEPT, Physical
+from strikeproof.explain.records import Setting
+from strikeproof.explain.results import Split
+from strikeproof.explain.shapley import shapley
+from strikeproof.explain.surrogate import distinct_jobs
+from strikeproof.explain.variants import Properties, vary_article
+
+__all__ = ["NAMES", "split_gains"]
+
+NAMES = ("inertia", "stiffness", "gap", "bond")
+
+
+def split_gains(
+    fits: Fits,
+    fit: Physical,
+    wanted: Sequence[tuple[str, Setting]],
+    size: int,
+    rng: np.random.Generator,
+    *,
+    workers: int = 1,
+) -> list[Split]:
+    """Shapley shares of articles' predicted gains, averaged over draws of a rival's posterior.
+
+    What the rival leaves out has no share. Shares are taken of the log gain and scaled to add up to the gain
+    in percent.
+    """
+    reference = fits.evidence.article(fits.evidence.reference).model
+    assert reference is not None
+    kept = KEPT[fit.name]
+    groups = [
+        frozenset(name for name, on in zip(NAMES, flags, strict=True) if on)
+        for flags in product((False, True), repeat=len(NAMES))
+    ]
+    jobs = []
+    for name, setting in wanted:
+        model = fits.evidence.article(name).model
+        assert model is not None
+        for group in groups:
+            flags = Properties(*(each in group and getattr(kept, each) for each in NAMES))
+            jobs.append(Job(vary_article(model, reference, flags), setting))
+    distinct, places = distinct_jobs(jobs)
+    points = fit.chains.flat[rng.integers(len(fit.chains.flat), size=size)]
+    scores = simulate_jobs(
+        fits.evidence, fit.parameters, distinct, points, np.zeros((size, 3)), workers=workers
+    )
+    worth = scores.mean(axis=0)[places].reshape(len(wanted), len(groups))
+    return [_share(dict(zip(groups, row, strict=True))) for row in worth]
+
+
+def _share(worth: dict[frozenset[str], float]) -> Split:
+    shares = shapley(NAMES, lambda group: worth[group])
+    total = sum(shares.values())
+    percent = 100.0 * float(np.expm1(total))
+    scale = percent / total if abs(total) > 1e-9 else 100.0
+    return Split(*(float(scale * shares[name]) for name in NAMES))

@@ -1,0 +1,77 @@
+"""The rivals without physics, in closed form: nothing matters, mass matters, a smooth curve in inertia."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import product
+
+import numpy as np
+
+from strikeproof.explain.particles import Particles
+from strikeproof.quantity import BoolArray, FloatArray
+
+__all__ = ["Table", "curve_covariance", "curve_rival", "mass_rival", "nothing_rival"]
+
+MASS_SLOPE = 0.2
+"""Prior standard deviation of d log score/d log mass: three times the mass then changes the score by 22 %."""
+
+AMPLITUDES = (0.05, 0.1, 0.2)
+LENGTHS = (0.5, 1.0, 2.0)
+"""Of the curve, equally likely before: log score, and log inertia (1 is a factor of 2.7)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """What the statistical rivals know of every gain: its setting's number and log ratios to the reference.
+
+    `mass` holds 0 where a mass is not known.
+    """
+
+    setting: FloatArray
+    inertia: FloatArray
+    mass: FloatArray
+
+    def together(self) -> BoolArray:
+        """Which gains share a setting, (n, n)."""
+        return np.asarray(self.setting[:, None] == self.setting[None, :])
+
+
+def nothing_rival(table: Table) -> Particles:
+    """Every article scores as the reference."""
+    return _normal("nothing", [np.zeros((len(table.setting),) * 2)])
+
+
+def mass_rival(table: Table) -> Particles:
+    """Log gain proportional to log mass, each setting with its own slope."""
+    return _normal("mass", [MASS_SLOPE**2 * np.outer(table.mass, table.mass) * table.together()])
+
+
+def curve_rival(table: Table) -> Particles:
+    """A smooth curve through the reference, each setting with its own."""
+    covariances = [
+        curve_covariance(table.inertia, size, length) * table.together()
+        for size, length in product(AMPLITUDES, LENGTHS)
+    ]
+    return _normal("curve", covariances)
+
+
+def curve_covariance(x: FloatArray, size: float, length: float) -> FloatArray:
+    """Covariance (n, n) of f(x) − f(0) where f is a Gaussian process with a squared exponential kernel."""
+
+    def bell(apart: FloatArray) -> FloatArray:
+        return np.asarray(np.exp(-0.5 * (apart / length) ** 2))
+
+    apart = bell(x[:, None] - x[None, :])
+    return np.asarray(size**2 * (apart - bell(x)[:, None] - bell(x)[None, :] + 1.0))
+
+
+def _normal(name: str, covariances: Sequence[FloatArray]) -> Particles:
+    count, size = len(covariances), len(covariances[0])
+    return Particles(
+        name,  # type: ignore[arg-type]  # one of the three names above
+        np.full(count, -np.log(count)),
+        np.zeros((count, size)),
+        np.stack(covariances),
+        np.zeros((count, 0)),
+    )
