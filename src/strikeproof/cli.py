@@ -29,6 +29,11 @@ Workspace = Annotated[Path, typer.Option("-w", "--workspace", help="Folder of th
 CampaignName = Annotated[str | None, typer.Option("--campaign", help="Which one, when there are several.")]
 CampaignPath = Annotated[Path, typer.Argument(help="campaign.toml, or the folder it is in.")]
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON document on standard output.")]
+SetupPath = Annotated[Path, typer.Argument(help="File with [tool], [article], [bolt], [rig], [protocol].")]
+Changes = Annotated[
+    list[str] | None,
+    typer.Option("--set", help="Change a value: article.polar_inertia=3e-4. May be repeated."),
+]
 RunName = Annotated[str, typer.Argument(help="The run's name on its sheet.")]
 
 
@@ -171,7 +176,7 @@ def runs(workspace: Workspace, campaign: CampaignName = None, as_json: AsJson = 
     from strikeproof.desk.workspace import open_campaign
 
     with _progress("examining") as step:
-        judged = judge_runs(*open_campaign(workspace, campaign), lambda done, total: step(done, total, ""))
+        judged = judge_runs(*open_campaign(workspace, campaign), step)
     if as_json:
         _print_json([run.as_json() for run in judged.runs])
     else:
@@ -228,7 +233,7 @@ def compare(workspace: Workspace, campaign: CampaignName = None, as_json: AsJson
     from strikeproof.desk.tables import rig_sentence, verdict_table
 
     with _progress("examining") as step:
-        outcome = compare_campaign(workspace, campaign, lambda done, total: step(done, total, ""))
+        outcome = compare_campaign(workspace, campaign, step)
     if as_json:
         _print_json(outcome.as_json())
         return
@@ -249,9 +254,7 @@ def report(
     from strikeproof.desk.report import write_report
 
     with _progress("examining") as step:
-        write_report(
-            workspace, out, name=campaign, charts=charts, progress=lambda done, total: step(done, total, "")
-        )
+        write_report(workspace, out, name=campaign, charts=charts, progress=step)
     print(out)
 
 
@@ -282,22 +285,79 @@ def article(
     as_json: AsJson = False,
 ) -> None:
     """Tell an article's mass, inertia, stiffness, gaps, price and margins from its dimensions."""
-    from strikeproof.desk.article import describe_article
+    from strikeproof.desk.article import describe_article, draw_article_file
     from strikeproof.quantity import parse_quantity
 
     torque = None if peak_torque is None else parse_quantity(peak_torque, "torque")
     facts = describe_article(file, torque, name=name)
     if drawing is not None:
-        from strikeproof.publish.article_drawing import write_drawing
-
-        write_drawing(facts.drawing(), drawing)
-        _say(f"drawing {drawing}")
+        _say(f"wrote {draw_article_file(facts, drawing)}")
     if as_json:
         _print_json(facts.as_json())
         return
     _print_rows(facts.lines())
     for caution in facts.cautions:
         print(f"! {caution}")
+
+
+@app.command()
+def simulate(
+    setup: SetupPath,
+    changes: Changes = None,
+    blow: Annotated[int | None, typer.Option(help="Blow to show in full, from 1.")] = None,
+    every: Annotated[bool, typer.Option("--every-blow", help="Simulate each blow; slower.")] = False,
+    charts: Annotated[Path | None, typer.Option(help="Folder for the pictures of the run.")] = None,
+    film: Annotated[Path | None, typer.Option(help="Slow motion to write: .mp4, .svg or .html.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Hammer with one article on a simulated bench."""
+    from strikeproof.desk.simulate import simulate_file
+    from strikeproof.desk.tables import simulation_table
+
+    done = simulate_file(setup, changes or (), blow=blow, every=every)
+    if charts is not None or film is not None:
+        from strikeproof.desk.pictures import draw_simulation, film_blow
+
+        for path in draw_simulation(done, charts) if charts is not None else ():
+            _say(f"wrote {path}")
+        if film is not None:
+            with _progress("filming") as step:
+                _say(f"wrote {film_blow(done, film, progress=step)}")
+    if as_json:
+        _print_json(done.as_json())
+        return
+    _print_rows(simulation_table(done))
+    for caution in done.cautions:
+        print(f"! {caution}")
+
+
+@app.command()
+def sweep(
+    setup: SetupPath,
+    over: Annotated[str, typer.Option(help="Key to vary, such as article.polar_inertia.")],
+    low: Annotated[float, typer.Option("--from", help="First value, in the unit of the key.")],
+    high: Annotated[float, typer.Option("--to", help="Last value.")],
+    points: Annotated[int, typer.Option(min=2, max=10_000, help="How many values.")] = 40,
+    changes: Changes = None,
+    chart: Annotated[Path | None, typer.Option(help="Chart to write: .svg or .png.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Vary one value of a setup and find where the score is best."""
+    from strikeproof.desk.simulate import sweep_file
+    from strikeproof.desk.tables import sweep_table
+
+    with _progress("hammering") as step:
+        done = sweep_file(setup, over, (low, high, points), changes or (), progress=step)
+    if chart is not None:
+        from strikeproof.desk.pictures import draw_sweep, value_before
+        from strikeproof.desk.setup_file import read_tables
+
+        start = value_before(read_tables(setup), over, changes or ())
+        _say(f"wrote {draw_sweep(done, chart, start=start)}")
+    if as_json:
+        _print_json(done.as_json())
+    else:
+        _print_rows(sweep_table(done))
 
 
 @app.command()
@@ -317,9 +377,7 @@ def demo(
     with _progress("loading") as step:
         load_campaign(folder, workspace, step)
     with _progress("examining") as step:
-        outcome = write_report(
-            workspace, page, charts=into / "charts", progress=lambda done, total: step(done, total, "")
-        )
+        outcome = write_report(workspace, page, charts=into / "charts", progress=step)
     print("SIMULATED runs of invented articles\n")
     print(rig_sentence(outcome))
     _print_rows(verdict_table(outcome))

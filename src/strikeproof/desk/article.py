@@ -22,7 +22,7 @@ from strikeproof.parts import (
     work_out,
 )
 
-__all__ = ["ArticleFacts", "describe_article"]
+__all__ = ["ArticleFacts", "describe_article", "draw_article_file"]
 
 _ALWAYS = (
     "Use impact-rated parts only on an impact wrench: hand sockets can shatter. Wear eye, ear and hand "
@@ -85,6 +85,21 @@ def describe_article(
     margins = () if peak_torque is None else margins_at(properties, peak_torque)
     cautions = _cautions(properties, margins, peak_torque)
     return ArticleFacts(article, properties, peak_torque, margins, cautions, materials)
+
+
+def draw_article_file(facts: ArticleFacts, path: Path) -> Path:
+    """Write the dimensioned half-section: .svg, .dxf or .pdf by the file's ending.
+
+    Raises
+    ------
+    BadInput, StrikeproofError
+        If the ending is another one, there is no geometry to draw, or the file cannot be written.
+    """
+    # Drawing a PDF takes a plotting library, which nobody waits for who wants the figures only.
+    from strikeproof.publish.article_drawing import write_drawing
+
+    write_drawing(facts.drawing(), path)
+    return path
 
 
 def _read_toml(path: Path) -> Mapping[str, Any]:

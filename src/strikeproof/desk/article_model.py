@@ -17,6 +17,7 @@ HEAD_STIFFNESS = 5.0e4
 
 _SOLID = 1.0e7  # what stands for "no give at all": far above any part, still well resolved
 _MOST_DAMPING = 0.9
+_FREE = 1e-3  # N·m: next to no friction at all
 
 
 def has_geometry(table: Mapping[str, Any]) -> bool:
@@ -63,13 +64,18 @@ def _damping_ratio(damping: float, stiffness: float, inertia: float) -> float:
     return min(damping / (2.0 * math.sqrt(_firm(stiffness) * inertia)), _MOST_DAMPING)
 
 
+def _slip_torque(torque: float) -> float:
+    """The parts room says inf for "never" and 0 for "spins free"; the drivetrain says 0 for "never"."""
+    return 0.0 if math.isinf(torque) else max(torque, _FREE)
+
+
 def _rider(rider: RiderProperties) -> Rider:
     return Rider(
         rider.name,
         rider.inertia,
         _firm(rider.stiffness),
         _damping_ratio(rider.damping, rider.stiffness, rider.inertia),
-        0.0 if math.isinf(rider.slip_torque) else rider.slip_torque,
+        _slip_torque(rider.slip_torque),
         rider.carrier_lump or 0,
         rider.carrier_rider,
         rider.gap,

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from strikeproof.desk.setup import Setup, override, read_setup
+from strikeproof.desk.setup import Setup, override
+from strikeproof.desk.setup_file import build_setup, read_tables
 from strikeproof.drivetrain import (
     Blow,
     Chain,
@@ -21,10 +23,20 @@ from strikeproof.drivetrain import (
     build_chain,
     find_optimum,
     simulate_run,
+    spread_values,
 )
 from strikeproof.errors import BadInput
 
-__all__ = ["Margin", "Simulation", "Sweep", "simulate_setup", "simulate_tables", "sweep_tables"]
+__all__ = [
+    "Margin",
+    "Simulation",
+    "Sweep",
+    "simulate_file",
+    "simulate_setup",
+    "simulate_tables",
+    "sweep_file",
+    "sweep_tables",
+]
 
 _UNITS = {"n": "N", "nm": "N·m"}
 _CAUTION = (
@@ -233,7 +245,38 @@ def simulate_tables(
     every: bool = False,
 ) -> Simulation:
     """One run of a setup as it stands in a file, with changes such as `article.polar_inertia=3e-4`."""
-    return simulate_setup(read_setup(override(tables, changes)), blow=blow, every=every)
+    return simulate_setup(build_setup(override(tables, changes)), blow=blow, every=every)
+
+
+def simulate_file(
+    path: Path, changes: Sequence[str] = (), *, blow: int | None = None, every: bool = False
+) -> Simulation:
+    """One run of the setup in a file.
+
+    Raises
+    ------
+    StrikeproofError
+        If the file, a change, or a value in them cannot be used.
+    """
+    return simulate_tables(read_tables(path), changes, blow=blow, every=every)
+
+
+def sweep_file(
+    path: Path,
+    over: str,
+    span: tuple[float, float, int],
+    changes: Sequence[str] = (),
+    *,
+    progress: Callable[[int, int], None] | None = None,
+) -> Sweep:
+    """Score of the setup in a file over a span (first value, last value, how many) of one key.
+
+    Raises
+    ------
+    StrikeproofError
+        If the file, a change, or a value in them cannot be used.
+    """
+    return sweep_tables(read_tables(path), over, spread_values(*span).tolist(), changes, progress=progress)
 
 
 def sweep_tables(
@@ -255,7 +298,7 @@ def sweep_tables(
         raise BadInput("no values", where="sweep", allowed="one or more")
     scores, torques, beyond = [], [], []
     for count, value in enumerate(values, start=1):
-        setup = read_setup(override(tables, [*changes, f"{over}={float(value)!r}"]))
+        setup = build_setup(override(tables, [*changes, f"{over}={float(value)!r}"]))
         chain, run = _simulate(setup, every=False)
         score, _time_to = _score(setup, chain, run)
         scores.append(score)

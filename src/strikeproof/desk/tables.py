@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from strikeproof.desk.compare import ComparisonOutcome
 from strikeproof.desk.runs import JudgedCampaign
+from strikeproof.desk.simulate import Simulation, Sweep
 from strikeproof.judge.records import ArticleResult
 from strikeproof.quantity import unit_label, write_number, write_percent, write_uncertain
 
-__all__ = ["rig_sentence", "run_table", "verdict_table"]
+__all__ = ["rig_sentence", "run_table", "simulation_table", "sweep_table", "verdict_table"]
 
 
 def run_table(judged: JudgedCampaign) -> list[tuple[str, ...]]:
@@ -87,3 +88,55 @@ def _verdict_row(result: ArticleResult) -> tuple[str, ...]:
 
 def _write_p(p: float) -> str:
     return "< 0.001" if p < 0.001 else f"{p:.3f}"
+
+
+_BEYOND = {True: "beyond a limit", False: ""}
+
+
+def simulation_table(simulation: Simulation) -> list[tuple[str, ...]]:
+    """What one simulated run gave; it is a model's estimate, without an uncertainty of its own."""
+    run, ledger = simulation.run, simulation.ledger.total.as_json()
+    torque = simulation.chain.torque_per_load * simulation.score
+    rows: list[tuple[str, ...]] = [
+        ("score", write_number(simulation.score / 1000), "kN clamp load"),
+        ("torque equivalent", write_number(torque), "N·m"),
+        ("blows", str(run.clamp_load.size), ""),
+        ("blow rate", write_number(run.blow_rate, 3), "1/s"),
+    ]
+    if simulation.time_to is not None:
+        rows.append(("time to the level", write_number(simulation.time_to, 3), "s"))
+    rows += [
+        (f"peak torque, {joint}", write_number(float(peak)), "N·m")
+        for joint, peak in zip(run.joints, run.peaks, strict=True)
+    ]
+    rows += [
+        (name.removesuffix("_j").replace("_", " "), write_number(value, 3), "J")
+        for name, value in ledger.items()
+        if isinstance(value, float)
+    ]
+    rows += [
+        (f"margin, {margin.what}", f"{write_number(margin.factor, 3)} times", "")
+        for margin in simulation.margins
+    ]
+    return rows + [
+        (f"assumed {name}", write_number(value, 3), unit) for name, value, unit in simulation.priors
+    ]
+
+
+def sweep_table(sweep: Sweep) -> list[tuple[str, ...]]:
+    """A header, one row a point, and where the score is best."""
+    best = sweep.optimum
+    rows = [
+        (
+            write_number(value),
+            write_number(score / 1000),
+            write_number(torque),
+            "beyond a limit" if over else "",
+        )
+        for value, score, torque, over in zip(
+            sweep.values, sweep.scores, sweep.torques, sweep.beyond, strict=True
+        )
+    ]
+    where = "at an end of the sweep: look further" if best.at_end else "best"
+    last = (write_number(best.value, 3), write_number(best.score / 1000), "", where)
+    return [(sweep.over, "score [kN]", "torque [N·m]", ""), *rows, last]
