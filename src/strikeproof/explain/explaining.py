@@ -6,13 +6,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from strikeproof.errors import DidNotConverge
 from strikeproof.explain.explanation import Explanation
 from strikeproof.explain.fits import FULL, QUICK, Fits, fit_rivals, usable
 from strikeproof.explain.following import propose, rank_tests
-from strikeproof.explain.judgement import Judgement, decide, judge_rivals, misfit
+from strikeproof.explain.judgement import Judgement, decide
 from strikeproof.explain.obstacles import drop_contradictions, find_missing, is_hopeless
-from strikeproof.explain.physical import Budget, Physical, folds
+from strikeproof.explain.physical import Budget, Physical
 from strikeproof.explain.records import Evidence, Progress, Verdict
 from strikeproof.explain.results import (
     ArticleRow,
@@ -25,14 +24,12 @@ from strikeproof.explain.results import (
 from strikeproof.explain.sentences import SAYS, say_because, say_empty
 from strikeproof.explain.splits import split_gains
 from strikeproof.explain.surrogate import read_gains, run_plan
+from strikeproof.explain.weighing import weigh_rivals
 from strikeproof.quantity import FloatArray
 
 __all__ = ["explain_campaign"]
 
 UNLEARNED = 0.1
-REFUSED_R_HAT = 1.2
-"""Of a rival that matters; 1.05 is asked for (1.1 in quick fits), and more steps are added until then."""
-LEAST_SIZE = 100.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,9 +71,8 @@ def explain_campaign(
         return _say_nothing(evidence, missing, aside, quick=quick)
     reduced, left = usable(checked)
     fits = fit_rivals(reduced, budget, rng, lambda done, total, what: said(done, total + 3, what))
-    judged = judge_rivals(fits.rivals, fits.gains, reduced.covariance, folds(reduced), rng)
-    _refuse_unmet(fits, judged)
-    fit_p = misfit(fits.rivals[judged.best], fits.gains, reduced.covariance)
+    weighed = weigh_rivals(fits, rng)
+    judged, fit_p = weighed.judged, weighed.fit_p
     verdict = decide(judged, fit_p, blocked=bool(missing))
     total = len(fits.physical) + 3
     said(total - 3, total, "splitting the gains")
@@ -115,22 +111,6 @@ def _say_nothing(
     diagnostics = Diagnostics((), None, None, (), missing, evidence.caveats, left, (), 0, quick)
     verdict: Verdict = "cannot tell"
     return Explanation((), verdict, say_empty((*missing, *aside)), (), (), (), diagnostics, evidence, None)
-
-
-def _refuse_unmet(fits: Fits, judged: Judgement) -> None:
-    """Raise where a rival that matters has not converged."""
-    matters = dict(zip(judged.names, judged.probability, strict=True))
-    unmet = {
-        each.name: each.chains.r_hat
-        for each in fits.physical
-        if matters[each.name] > 0.01 and (each.chains.r_hat > REFUSED_R_HAT or each.chains.bulk < LEAST_SIZE)
-    }
-    if unmet:
-        raise DidNotConverge(
-            f"the fit of {', '.join(unmet)}",
-            best=unmet,
-            mend="run it again without --quick, or tell more of the tool, such as its hammer inertia",
-        )
 
 
 def _leading(fits: Fits, judged: Judgement) -> Physical | None:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import emcee
 import numpy as np
-from scipy.special import gammaln, logsumexp
+from scipy.special import gammaln
 
 from strikeproof.explain.convergence import bulk_size, find_r_hat, tail_size
 from strikeproof.quantity import FloatArray
@@ -20,6 +20,8 @@ __all__ = ["Chains", "Effort", "Mixture", "cover", "sample"]
 
 LogDensity = Callable[[FloatArray], FloatArray]
 """Log density (k,) of points (k, d)."""
+
+FREEDOM = 6.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,17 +63,24 @@ class Chains:
 
 @dataclass(frozen=True, slots=True)
 class Mixture:
-    """Equal shares of multivariate t distributions: centres (c, d), factors of their scales (c, d, d)."""
+    """Equal shares of multivariate t distributions with 6 degrees of freedom.
+
+    Attributes
+    ----------
+    centres : (c, d)
+    factors, inverses : (c, d, d)
+        Lower triangular factors of their scales, and the inverses of these.
+    """
 
     centres: FloatArray
     factors: FloatArray
-    freedom: float = 6.0
+    inverses: FloatArray
 
     def draw(self, size: int, rng: np.random.Generator) -> FloatArray:
         """`size` draws from each component, (c · size, d)."""
         count, d = self.centres.shape
         normal = rng.standard_normal((count, size, d))
-        heavy = np.sqrt(self.freedom / rng.chisquare(self.freedom, (count, size, 1)))
+        heavy = np.sqrt(FREEDOM / rng.chisquare(FREEDOM, (count, size, 1)))
         points = self.centres[:, None] + heavy * np.einsum("cij,csj->csi", self.factors, normal)
         return np.asarray(points.reshape(-1, d))
 
@@ -80,13 +89,19 @@ class Mixture:
         count, d = self.centres.shape
         logs = np.empty((count, len(points)))
         for c in range(count):
-            scaled = np.linalg.solve(self.factors[c], (points - self.centres[c]).T)
-            far = np.sum(scaled**2, axis=0)
-            logs[c] = -0.5 * (self.freedom + d) * np.log1p(far / self.freedom)
-            logs[c] -= np.log(np.diag(self.factors[c])).sum()
-        constant = gammaln(0.5 * (self.freedom + d)) - gammaln(0.5 * self.freedom)
-        constant -= 0.5 * d * np.log(self.freedom * np.pi) + np.log(count)
-        return np.asarray(logsumexp(logs, axis=0) + constant)
+            far = np.sum(((points - self.centres[c]) @ self.inverses[c].T) ** 2, axis=1)
+            logs[c] = -0.5 * (FREEDOM + d) * np.log1p(far / FREEDOM)
+            logs[c] += np.log(np.diag(self.inverses[c])).sum()
+        constant = gammaln(0.5 * (FREEDOM + d)) - gammaln(0.5 * FREEDOM)
+        constant -= 0.5 * d * np.log(FREEDOM * np.pi) + np.log(count)
+        top = logs.max(axis=0)
+        return np.asarray(np.log(np.exp(logs - top).sum(axis=0)) + top + constant)
+
+
+def make_mixture(centres: list[FloatArray], covariances: list[FloatArray]) -> Mixture:
+    """Components of these centres (d,) and scales (d, d)."""
+    factors = np.linalg.cholesky(np.stack(covariances))
+    return Mixture(np.stack(centres), factors, np.asarray(np.linalg.inv(factors)))
 
 
 def sample(target: LogDensity, dimensions: int, effort: Effort, rng: np.random.Generator) -> Chains:
@@ -157,9 +172,8 @@ def _run(
 
 def _fit_cloud(cloud: FloatArray) -> Mixture:
     """A narrow and a wide t around a cloud of draws."""
-    factor = np.linalg.cholesky(np.cov(cloud.T) + 1e-6 * np.eye(cloud.shape[1]))
-    centre = cloud.mean(axis=0)
-    return Mixture(np.stack([centre] * 2), np.stack([factor, 1.6 * factor]))
+    covariance = np.cov(cloud.T) + 1e-6 * np.eye(cloud.shape[1])
+    return make_mixture([cloud.mean(axis=0)] * 2, [covariance, 2.5 * covariance])
 
 
 def _jump(mixture: Mixture) -> Callable[..., tuple[FloatArray, FloatArray]]:
@@ -196,7 +210,7 @@ def cover(draws: FloatArray, slopes: Sequence[FloatArray]) -> Mixture:
     for slope in slopes:
         centres.append(centre)
         covariances.append(1.2 * _spread_of(np.asarray(precision - slope.T @ slope)))
-    return Mixture(np.stack(centres), np.linalg.cholesky(np.stack(covariances)))
+    return make_mixture(centres, covariances)
 
 
 def _spread_of(precision: FloatArray) -> FloatArray:
