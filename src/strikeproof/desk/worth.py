@@ -13,7 +13,7 @@ from strikeproof.campaign.store import Store
 from strikeproof.desk.calibration import CalibrationOutcome, calibrate_rows
 from strikeproof.errors import BadInput, StrikeproofError
 from strikeproof.joint import Friction, parse_thread, torque_tension
-from strikeproof.judge.readout import expected_reading, read_out_net
+from strikeproof.judge.readout import applied_values, expected_reading, read_out_net
 from strikeproof.quantity import FloatArray, from_si, to_si
 
 __all__ = ["Loads", "Worth", "find_worth", "kind_of_unit", "level_in_readings"]
@@ -60,7 +60,7 @@ class Worth:
         """Net readings as levels in `unit`."""
         if self.calibration is None:
             return net
-        return read_out_net(self.calibration.fit, net).value
+        return applied_values(self.calibration.fit, net)
 
     def within(self, net: float) -> bool:
         """Whether a net reading lies inside the calibrated range."""

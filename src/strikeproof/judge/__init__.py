@@ -14,7 +14,14 @@ from strikeproof.judge.comparison import compare_runs
 from strikeproof.judge.curve import Curve
 from strikeproof.judge.degree import LackOfFit
 from strikeproof.judge.planning import plan_runs
-from strikeproof.judge.readout import ExpectedReading, ReadOut, expected_reading, read_out, read_out_net
+from strikeproof.judge.readout import (
+    ExpectedReading,
+    ReadOut,
+    applied_values,
+    expected_reading,
+    read_out,
+    read_out_net,
+)
 from strikeproof.judge.records import (
     ArticleResult,
     Comparison,
@@ -49,6 +56,7 @@ __all__ = [
     "ScoredRun",
     "Verdict",
     "Zero",
+    "applied_values",
     "calibration_budget",
     "clamp_load",
     "compare_runs",

@@ -13,7 +13,7 @@ from strikeproof.judge.calibration import CalibrationFit
 from strikeproof.judge.curve import Curve
 from strikeproof.quantity import BoolArray, FloatArray
 
-__all__ = ["ExpectedReading", "ReadOut", "expected_reading", "read_out", "read_out_net"]
+__all__ = ["ExpectedReading", "ReadOut", "applied_values", "expected_reading", "read_out", "read_out_net"]
 
 _GRID = np.linspace(-1.0, 1.0, 65)
 _MOST_ROUNDS = 50
@@ -110,6 +110,11 @@ def read_out_net(
     Parameters and errors otherwise as of `read_out`.
     """
     return _read(fit, net, reading_uncertainty, m=m, level=level, strict=strict, net=True)
+
+
+def applied_values(fit: CalibrationFit, net: npt.ArrayLike) -> FloatArray:
+    """The values alone of `read_out_net`, for long curves that need no interval at every point."""
+    return _applied_of(fit.curve, np.asarray(net, np.float64) + fit.zero.reading)
 
 
 def expected_reading(

@@ -9,7 +9,7 @@ from scipy import optimize, stats
 from strikeproof.errors import BadInput, DidNotConverge
 from strikeproof.judge.budget import calibration_budget
 from strikeproof.judge.calibration import fit_calibration
-from strikeproof.judge.readout import read_out_net
+from strikeproof.judge.readout import applied_values, read_out_net
 
 APPLIED = np.arange(0.0, 501.0, 50.0)
 
@@ -265,3 +265,10 @@ def test_what_cannot_be_fitted_is_refused_with_a_mend(applied, reading, more, sa
     with pytest.raises(BadInput, match=said) as refused:
         fit_calibration(np.array(applied, float), np.array(reading, float), **more)
     assert refused.value.mend
+
+
+def test_values_alone_are_those_of_the_whole_read_out(rng):
+    applied = np.tile(np.linspace(0.0, 400.0, 9), 2)
+    fit = fit_calibration(applied, 3.0 + 2.0 * applied + 1e-4 * applied**2 + rng.normal(0, 0.5, applied.size))
+    net = np.linspace(-5.0, 900.0, 23)
+    assert np.array_equal(applied_values(fit, net), read_out_net(fit, net).value)
