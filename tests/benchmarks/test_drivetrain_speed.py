@@ -34,7 +34,7 @@ from strikeproof.drivetrain import (
 BOLT, RIG = BoltModel(2.5e-3, 9.19e-3, 13e-3), RigModel()
 TOOL = complete_tool("bench", "spring-and-cam", 0.0127, {"blow_rate": 30.0, "blow_energy": 20.0}).tool
 CHAIN = build_chain(TOOL, plain_article("plain", 6e-5), BOLT, RIG)
-CREEP = 0.2  # rad/s, where the smoothed friction of the SciPy runs saturates
+BAND = 1.0  # rad/s; friction of the SciPy runs saturates there: their error is then that of the map
 
 pytestmark = pytest.mark.benchmark
 
@@ -56,20 +56,16 @@ def test_one_run_of_300_blows_and_its_rivals() -> None:
     by_map = best(lambda: simulate_run(CHAIN, TOOL), 400)
     by_each = best(lambda: simulate_run(CHAIN, TOOL, method="every"), 20)
     build = best(lambda: build_chain(TOOL, plain_article("plain", 6e-5), BOLT, RIG), 50)
-    print(
-        f"\nblow map        {by_map * 1e3:9.3f} ms   {quick.simulated} blows simulated, end load off by {miss:.1e}"
-    )
+    print(f"\nblow map        {by_map * 1e3:9.3f} ms   {quick.simulated} simulated, end load off {miss:.1e}")
     print(f"every blow      {by_each * 1e3:9.3f} ms")
     print(f"building a chain{build * 1e3:9.3f} ms")
     rivals = [*scipy_rivals(full), stepper_rival(full, 1e-6), stepper_rival(full, 1e-7)]
     for name, seconds, error in rivals:
-        print(
-            f"{name:16s}{seconds * 1e3:9.1f} ms   error of one blow {error:.1e}, {seconds / by_map:7.0f} x the map"
-        )
+        ratio = seconds / by_map
+        print(f"{name:16s}{seconds * 1e3:9.1f} ms   error of one blow {error:.1e}, {ratio:7.0f} x the map")
     fit = [seconds for name, seconds, error in rivals if "stepper" not in name and error < 2e-3]
-    print(
-        f"fastest SciPy at 2e-3 or better: {min(fit) / by_map:.0f} x the map, {min(fit) / by_each:.0f} x every blow"
-    )
+    fastest = min(fit)
+    print(f"fastest SciPy within 2e-3: {fastest / by_map:.0f} x map, {fastest / by_each:.0f} x every blow")
     assert miss < 1e-3
     assert by_map < 1e-3
     assert min(fit) > 200.0 * by_map
@@ -79,7 +75,7 @@ def test_one_run_of_300_blows_and_its_rivals() -> None:
 def rate_of(
     y: np.ndarray, bodies: np.ndarray, springs: np.ndarray, clamp: np.ndarray, out: np.ndarray
 ) -> None:
-    """Right-hand side from the state alone, compiled: clipped contacts, friction saturating at `CREEP`."""
+    """Right-hand side from the state alone, compiled: clipped contacts, friction saturating at `BAND`."""
     n = bodies.shape[0]
     load = max(y[2 * n], 0.0)
     for body in range(n):
@@ -95,13 +91,13 @@ def rate_of(
         out[n + joint + 1] += torque
     for body in range(n):
         limit = bodies[body, 1] * load + bodies[body, 2]
-        out[n + body] -= limit * min(max(y[n + body] / CREEP, -1.0), 1.0)
+        out[n + body] -= limit * min(max(y[n + body] / BAND, -1.0), 1.0)
         out[n + body] /= bodies[body, 0]
     out[2 * n] = clamp[0] * y[2 * n - 1]
 
 
 def scipy_rivals(full: Any, sample: int = 6) -> list[tuple[str, float, float]]:
-    """Time of 300 blows by SciPy's solvers with a compiled right-hand side, and the error of one blow's growth.
+    """Time of 300 blows by SciPy's solvers, right-hand side compiled, and the error of one blow's growth.
 
     A sample of blows is timed over 1.5 ms each, the time that a blow acts, and scaled to 300.
     """
@@ -129,7 +125,7 @@ def scipy_rivals(full: Any, sample: int = 6) -> list[tuple[str, float, float]]:
         return float(found[-1, 2 * n])
 
     ways = [("odeint", by_odeint)]
-    methods = (("LSODA", 1e-4), ("LSODA", 1e-6), ("RK45", 1e-3), ("BDF", 1e-4))
+    methods = (("LSODA", 1e-3), ("LSODA", 1e-5), ("RK45", 1e-3), ("DOP853", 1e-3), ("BDF", 1e-3))
     ways += [(f"{method} {rtol:.0e}", by_ivp(method, rtol)) for method, rtol in methods]
     rows = []
     for name, solve in ways:
@@ -144,6 +140,7 @@ def scipy_rivals(full: Any, sample: int = 6) -> list[tuple[str, float, float]]:
 
 def stepper_rival(full: Any, step: float) -> tuple[str, float, float]:
     numbers = np.unique(np.geomspace(1, full.clamp_load.size - 1, 20).astype(int))
+    step_blow(CHAIN, speed=100.0, load=1e5, step=1e-6, duration=1e-5)  # compiled before the clock starts
     misses = []
     begun = time.perf_counter()
     for i in numbers:
@@ -154,7 +151,7 @@ def stepper_rival(full: Any, step: float) -> tuple[str, float, float]:
 
 def test_ten_thousand_articles_on_two_cores() -> None:
     articles = [
-        plain_article(f"a{i}", float(value)) for i, value in enumerate(np.geomspace(1e-5, 3e-3, 10_000))
+        plain_article(f"a{i}", float(value)) for i, value in enumerate(np.geomspace(1e-5, 1e-3, 10_000))
     ]
     simulate_batch(articles[:256], [TOOL], Bench(BOLT, RIG), workers=2)
     begun = time.perf_counter()

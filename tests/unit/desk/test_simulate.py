@@ -6,10 +6,12 @@ import json
 from typing import Any
 
 import pytest
+from tests.unit.parts.examples import ring, socket
 
-from strikeproof.desk.setup import override, read_setup
-from strikeproof.desk.simulate import simulate_tables, sweep_tables
+from strikeproof.desk.setup import model_article, override, read_setup
+from strikeproof.desk.simulate import simulate_setup, simulate_tables, sweep_tables
 from strikeproof.errors import StrikeproofError
+from strikeproof.parts import read_article, work_out
 
 TABLES: dict[str, dict[str, Any]] = {
     "protocol": {"duration": "4 s"},
@@ -119,3 +121,15 @@ def test_what_cannot_be_used_is_refused_in_one_line(change: str, named: str) -> 
 def test_blow_that_the_run_does_not_have_is_refused() -> None:
     with pytest.raises(StrikeproofError, match="blow"):
         simulate_tables(TABLES, blow=5000)
+
+
+def test_article_made_from_its_parts_keeps_its_inertia_and_shows_its_margins() -> None:
+    properties = work_out(read_article({"name": "ringed", "part": [socket(), ring()]}))
+    model = model_article(properties)
+    assert model.polar_inertia == pytest.approx(properties.polar_inertia, rel=1e-9)
+    tables = {key: value for key, value in TABLES.items() if key != "article"}
+    simulation = simulate_setup(read_setup(tables, article=model))
+    told = simulation.as_json()
+    json.dumps(told, allow_nan=False)
+    shown = [margin["what"] for margin in told["margins"]]
+    assert all(f"{each.part}, {each.mode}" in shown for each in properties.checks)
