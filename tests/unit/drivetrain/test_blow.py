@@ -84,7 +84,10 @@ def test_ledger_of_any_blow_closes_within_a_thousandth(mechanism, inertia, load,
     assert abs(ledger.unaccounted) < 1e-3 * ledger.hammer_in
     assert ledger.head_friction >= 0.0 and ledger.thread_friction >= 0.0
     assert all(lost > -1e-3 * ledger.hammer_in for _name, lost in ledger.joints)
-    assert np.isfinite(blow.load_after) and blow.load_after >= load
+    assert np.isfinite(blow.load_after)
+    assert blow.load_after >= load * (
+        1.0 - 1e-3
+    )  # a heavy article may come back and turn the bolt back a little
 
 
 def test_rider_that_slips_loses_energy_in_its_bond() -> None:
