@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from strikeproof.errors import BadInput
 
-__all__ = ["Range", "require"]
+__all__ = ["Range", "check_fields", "require"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,3 +39,9 @@ def require(value: float, allowed: Range, *, where: str, mend: str = "") -> floa
             mend=mend or f"give {where} between {allowed.low:g} and {allowed.high:g} {allowed.unit}".rstrip(),
         )
     return float(value)
+
+
+def check_fields(owner: str, record: object, **ranges: Range) -> None:
+    """Require every named field of a record to lie in its range."""
+    for name, allowed in ranges.items():
+        require(getattr(record, name), allowed, where=f"{owner}.{name}")

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
-from typing import TypeAlias
 
-from strikeproof.drivetrain.bounds import Range, require
+from strikeproof.drivetrain.bounds import Range, check_fields, require
+from strikeproof.drivetrain.hammers import AirHammer, Mechanism, OilPulse, SpringCam
 from strikeproof.errors import BadInput
 
 __all__ = [
@@ -31,102 +31,6 @@ RATIO = Range(0.0, 2.0, "")
 SHARE = Range(0.0, 1.0, "")
 FRICTION = Range(0.0, 1.0, "")
 LENGTH = Range(1e-4, 1.0, "m")
-
-
-def _check(owner: str, record: object, **ranges: Range) -> None:
-    for name, allowed in ranges.items():
-        require(getattr(record, name), allowed, where=f"{owner}.{name}")
-
-
-@dataclass(frozen=True, slots=True)
-class AirHammer:
-    """Pin or twin hammer on an air motor: J dω/dt = T_stall (1 − ω/ω_free) over one free travel.
-
-    Parameters
-    ----------
-    stall_torque
-        Torque of the motor at rest, as it reaches the hammer. [N·m]
-    free_speed
-        Speed at which it pushes no more. [rad/s]
-    travel
-        Angle from one jaw to the next: a turn or half a turn. [rad]
-    dwell
-        Time between the end of the travel and the next travel's start that is not motion. [s]
-    """
-
-    stall_torque: float
-    free_speed: float
-    travel: float = 2.0 * math.pi
-    dwell: float = 0.0
-
-    def __post_init__(self) -> None:
-        _check(
-            "mechanism",
-            self,
-            stall_torque=Range(0.01, 1e4, "N·m"),
-            free_speed=SPEED,
-            travel=Range(0.1, 4 * math.pi, "rad"),
-            dwell=Range(0.0, 1.0, "s"),
-        )
-
-
-@dataclass(frozen=True, slots=True)
-class SpringCam:
-    """Spring and cam: the spring's energy plus a share of what the rebound brings back, at the motor's beat.
-
-    Parameters
-    ----------
-    spring_energy
-        Energy that the cam winds into the spring for every blow. [J]
-    return_share
-        Share of the rebound's kinetic energy that the spring gives back, 0 to 1.
-    interval
-        Time from blow to blow. [s]
-    """
-
-    spring_energy: float
-    return_share: float = 0.5
-    interval: float = 1.0 / 42.0
-
-    def __post_init__(self) -> None:
-        _check(
-            "mechanism",
-            self,
-            spring_energy=Range(0.01, 1e4, "J"),
-            return_share=SHARE,
-            interval=Range(1e-3, 1.0, "s"),
-        )
-
-
-@dataclass(frozen=True, slots=True)
-class OilPulse:
-    """Oil pulse: driven like an air hammer, but the jaw is a cushion of oil that leaks.
-
-    Parameters
-    ----------
-    leak_time
-        Relaxation time of the Maxwell element that stands for the jaw, 1-5 ms. [s]
-    """
-
-    stall_torque: float
-    free_speed: float
-    leak_time: float
-    travel: float = 2.0 * math.pi
-    dwell: float = 0.0
-
-    def __post_init__(self) -> None:
-        _check(
-            "mechanism",
-            self,
-            stall_torque=Range(0.01, 1e4, "N·m"),
-            free_speed=SPEED,
-            leak_time=Range(1e-4, 1.0, "s"),
-            travel=Range(0.1, 4 * math.pi, "rad"),
-            dwell=Range(0.0, 1.0, "s"),
-        )
-
-
-Mechanism: TypeAlias = AirHammer | SpringCam | OilPulse
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +69,7 @@ class ToolModel:
     window: float = 8.0e-3
 
     def __post_init__(self) -> None:
-        _check(
+        check_fields(
             "tool",
             self,
             hammer_inertia=INERTIA,
@@ -214,7 +118,7 @@ class Lump:
 
     def __post_init__(self) -> None:
         where = f"article.{self.name}"
-        _check(where, self, inertia=INERTIA, stiffness=STIFFNESS, damping=RATIO)
+        check_fields(where, self, inertia=INERTIA, stiffness=STIFFNESS, damping=RATIO)
         if self.gap is not None:
             require(self.gap, ANGLE, where=f"{where}.gap")
 
@@ -248,7 +152,7 @@ class Rider:
 
     def __post_init__(self) -> None:
         where = f"article.{self.name}"
-        _check(where, self, inertia=INERTIA, damping=RATIO, slip_torque=TORQUE, gap=ANGLE)
+        check_fields(where, self, inertia=INERTIA, damping=RATIO, slip_torque=TORQUE, gap=ANGLE)
         if not math.isinf(self.stiffness):
             require(self.stiffness, STIFFNESS, where=f"{where}.stiffness")
         elif self.slip_torque > 0.0:
@@ -287,7 +191,7 @@ class ArticleModel:
             raise BadInput(
                 f"{len(self.lumps)} lumps", where="article.lumps", allowed="1 to 12", mend="merge lumps"
             )
-        _check("article", self, hexagon_stiffness=STIFFNESS, hexagon_gap=ANGLE, hexagon_damping=RATIO)
+        check_fields("article", self, hexagon_stiffness=STIFFNESS, hexagon_gap=ANGLE, hexagon_damping=RATIO)
         for place, rider in enumerate(self.riders):
             if rider.carrier_rider is not None and (
                 not 0 <= rider.carrier_rider < place or math.isinf(rider.stiffness)
@@ -349,7 +253,7 @@ class BoltModel:
     proof_load: float = math.inf
 
     def __post_init__(self) -> None:
-        _check(
+        check_fields(
             "bolt",
             self,
             pitch=Range(1e-4, 0.02, "m"),
@@ -416,4 +320,4 @@ class RigModel:
     torque_cell: tuple[Lump, ...] = field(default=())
 
     def __post_init__(self) -> None:
-        _check("rig", self, clamp_stiffness=Range(1e5, 1e11, "N/m"), snug_load=Range(0.0, 1e7, "N"))
+        check_fields("rig", self, clamp_stiffness=Range(1e5, 1e11, "N/m"), snug_load=Range(0.0, 1e7, "N"))
