@@ -44,7 +44,7 @@ def ratio_of(kappa: float, mu: float, gamma: float = 0.0, zeta: float = 0.0) -> 
     ("kappa", "mu"), [(0.75, 0.3), (1.0, 0.8), (2.0, 0.4), (2.0, 1.2), (4.0, 0.12), (4.0, 1.9)]
 )
 def test_first_peak_on_a_locked_bolt_is_that_of_the_closed_form(kappa: float, mu: float) -> None:
-    # until the jaw first opens the two agree exactly; the peak to the issue of 0.1 %
+    # until the jaw first opens the two agree; asked for: 0.1 % of the peak
     chain = locked(kappa, mu)
     blow = simulate_blow(chain, speed=SPEED, load=0.0, keep_motion=True)
     motion = blow.motion
