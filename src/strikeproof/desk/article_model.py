@@ -42,7 +42,7 @@ def article_model(properties: ArticleProperties, *, head_stiffness: float = HEAD
             continue
         link = properties.links[place - 1]
         first, second = inertias[place - 1], inertias[place]
-        ratio = _damping_ratio(link.damping, link.stiffness, first * second / (first + second))
+        ratio = _damping_ratio(link.damping, link.stiffness, first, second)
         lumps.append(Lump(name, lump.inertia, _firm(link.stiffness), link.gap or None, ratio))
     wall = _firm(properties.hexagon_stiffness)
     return ArticleModel(
@@ -51,7 +51,7 @@ def article_model(properties: ArticleProperties, *, head_stiffness: float = HEAD
         wall * head_stiffness / (wall + head_stiffness),
         properties.hexagon_gap,
         FIT_ZETA,
-        tuple(_rider(rider) for rider in properties.riders),
+        tuple(_rider(rider, properties) for rider in properties.riders),
         tuple((f"{check.part}, {check.mode}", check.holds_to) for check in properties.checks),
     )
 
@@ -60,8 +60,10 @@ def _firm(stiffness: float) -> float:
     return min(stiffness, _SOLID)
 
 
-def _damping_ratio(damping: float, stiffness: float, inertia: float) -> float:
-    return min(damping / (2.0 * math.sqrt(_firm(stiffness) * inertia)), _MOST_DAMPING)
+def _damping_ratio(damping: float, stiffness: float, one: float, other: float) -> float:
+    """ζ = c / (2 √(k J)), J = J1 J2 / (J1 + J2) of the two bodies that the joint holds together."""
+    reduced = one * other / (one + other)
+    return min(damping / (2.0 * math.sqrt(_firm(stiffness) * reduced)), _MOST_DAMPING)
 
 
 def _slip_torque(torque: float) -> float:
@@ -69,12 +71,16 @@ def _slip_torque(torque: float) -> float:
     return 0.0 if math.isinf(torque) else max(torque, _FREE)
 
 
-def _rider(rider: RiderProperties) -> Rider:
+def _rider(rider: RiderProperties, properties: ArticleProperties) -> Rider:
+    if rider.carrier_rider is None:
+        carrier = properties.lumps[rider.carrier_lump or 0].inertia
+    else:
+        carrier = properties.riders[rider.carrier_rider].inertia
     return Rider(
         rider.name,
         rider.inertia,
         _firm(rider.stiffness),
-        _damping_ratio(rider.damping, rider.stiffness, rider.inertia),
+        _damping_ratio(rider.damping, rider.stiffness, rider.inertia, carrier),
         _slip_torque(rider.slip_torque),
         rider.carrier_lump or 0,
         rider.carrier_rider,

@@ -15,21 +15,17 @@ from strikeproof.campaign.records import ScoreRule
 from strikeproof.drivetrain import (
     ArticleModel,
     BoltModel,
-    Lump,
-    Rider,
     RigModel,
     ToolModel,
     at_supply,
     complete_tool,
     plain_article,
 )
-from strikeproof.drivetrain.priors import FIT_ZETA
 from strikeproof.errors import BadInput, NotFound
 from strikeproof.joint import PropertyClass, bearing_of, parse_bolt, parse_class, parse_thread, proof_load
-from strikeproof.parts import ArticleProperties
 from strikeproof.quantity import parse_quantity
 
-__all__ = ["Setup", "model_article", "override", "read_setup"]
+__all__ = ["Setup", "override", "read_setup"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -298,57 +294,6 @@ def _read_article(table: Mapping[str, Any]) -> ArticleModel:
     if limit is None:
         return article
     return replace(article, torque_limits=((name, limit),))
-
-
-def model_article(
-    article: ArticleProperties, *, head_stiffness: float = _HEAD, damping: float = FIT_ZETA
-) -> ArticleModel:
-    """An article worked out from its parts, as the drivetrain wants it.
-
-    Parameters
-    ----------
-    head_stiffness
-        Hexagon with the bolt's head, in series on that side. [N·m/rad]
-    damping
-        Damping ratio of the two fits at its ends.
-    """
-    lumps = [
-        Lump(
-            "article 1", article.lumps[0].inertia, _stiff(article.drive_stiffness), article.drive_gap, damping
-        )
-    ]
-    for number, (link, lump) in enumerate(zip(article.links, article.lumps[1:], strict=True), start=2):
-        ratio = _ratio(link.damping, link.stiffness, lumps[-1].inertia, lump.inertia)
-        lumps.append(Lump(f"article {number}", lump.inertia, _stiff(link.stiffness), link.gap or None, ratio))
-    riders: list[Rider] = []
-    for rider in article.riders:
-        on = rider.carrier_lump if rider.carrier_lump is not None else 0
-        held = lumps[on].inertia if rider.carrier_rider is None else riders[rider.carrier_rider].inertia
-        riders.append(
-            Rider(
-                rider.name,
-                rider.inertia,
-                rider.stiffness,
-                _ratio(rider.damping, rider.stiffness, rider.inertia, held),
-                rider.slip_torque if math.isfinite(rider.slip_torque) else 0.0,
-                on,
-                rider.carrier_rider,
-                rider.gap,
-            )
-        )
-    last = 1.0 / (1.0 / _stiff(article.hexagon_stiffness) + 1.0 / head_stiffness)
-    limits = tuple((f"{each.part}, {each.mode}", each.holds_to) for each in article.checks)
-    return ArticleModel(article.name, tuple(lumps), last, article.hexagon_gap, damping, tuple(riders), limits)
-
-
-def _stiff(stiffness: float) -> float:
-    """What is rigid in the article is a thousand times stiffer than what lies beside it, to be resolved."""
-    return min(stiffness, 1.0e7)
-
-
-def _ratio(damping: float, stiffness: float, one: float, other: float) -> float:
-    """ζ = c/(2 √(k J_red))."""
-    return min(damping / (2.0 * math.sqrt(stiffness * one * other / (one + other))), 2.0)
 
 
 def _read_bolt(table: Mapping[str, Any]) -> BoltModel:

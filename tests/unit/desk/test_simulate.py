@@ -8,7 +8,8 @@ from typing import Any
 import pytest
 from tests.unit.parts.examples import ring, socket
 
-from strikeproof.desk.setup import model_article, override, read_setup
+from strikeproof.desk.article_model import article_model
+from strikeproof.desk.setup import override, read_setup
 from strikeproof.desk.simulate import simulate_setup, simulate_tables, sweep_tables
 from strikeproof.errors import StrikeproofError
 from strikeproof.parts import read_article, work_out
@@ -125,7 +126,7 @@ def test_blow_that_the_run_does_not_have_is_refused() -> None:
 
 def test_article_made_from_its_parts_keeps_its_inertia_and_shows_its_margins() -> None:
     properties = work_out(read_article({"name": "ringed", "part": [socket(), ring()]}))
-    model = model_article(properties)
+    model = article_model(properties)
     assert model.polar_inertia == pytest.approx(properties.polar_inertia, rel=1e-9)
     tables = {key: value for key, value in TABLES.items() if key != "article"}
     simulation = simulate_setup(read_setup(tables, article=model))
