@@ -1,0 +1,120 @@
+"""Commands of the bolt, the article and the simulated bench."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from strikeproof.cli.application import app
+from strikeproof.cli.speaking import AsJson, Changes, SetupPath, print_json, print_rows, progress, say
+
+__all__ = ["article", "bolt", "simulate", "sweep"]
+
+
+@app.command()
+def bolt(
+    text: Annotated[str, typer.Argument(help='Thread and class, such as "M24x2 10.9".')],
+    friction: Annotated[float | None, typer.Option(help="Coefficient, thread and head alike.")] = None,
+    thread_friction: Annotated[float | None, typer.Option(help="Coefficient in the thread.")] = None,
+    head_friction: Annotated[float | None, typer.Option(help="Coefficient under the head.")] = None,
+    share: Annotated[float, typer.Option(help="Clamp load allowed, of the proof load.")] = 0.75,
+    as_json: AsJson = False,
+) -> None:
+    """What a test bolt carries and which torque gets it there."""
+    from strikeproof.desk.bolt import describe_bolt
+
+    facts = describe_bolt(
+        text, friction=friction, thread_friction=thread_friction, head_friction=head_friction, share=share
+    )
+    if as_json:
+        print_json(facts.as_json())
+        return
+    print_rows(facts.lines())
+    for caution in facts.cautions:
+        print(f"! {caution}")
+
+
+@app.command()
+def article(
+    file: Annotated[Path, typer.Argument(help="TOML file with an [article] table.")],
+    peak_torque: Annotated[str | None, typer.Option(help='For the margins, such as "800 N m".')] = None,
+    drawing: Annotated[Path | None, typer.Option(help="Half-section to write: .svg, .dxf or .pdf.")] = None,
+    name: Annotated[str | None, typer.Option(help="Which article, when the file has several.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Tell an article's mass, inertia, stiffness, gaps, price and margins from its dimensions."""
+    from strikeproof.desk.article import describe_article, draw_article_file
+    from strikeproof.quantity import parse_quantity
+
+    torque = None if peak_torque is None else parse_quantity(peak_torque, "torque")
+    facts = describe_article(file, torque, name=name)
+    if drawing is not None:
+        say(f"wrote {draw_article_file(facts, drawing)}")
+    if as_json:
+        print_json(facts.as_json())
+        return
+    print_rows(facts.lines())
+    for caution in facts.cautions:
+        print(f"! {caution}")
+
+
+@app.command()
+def simulate(
+    setup: SetupPath,
+    changes: Changes = None,
+    blow: Annotated[int | None, typer.Option(help="Blow to show in full, from 1.")] = None,
+    every: Annotated[bool, typer.Option("--every-blow", help="Simulate each blow; slower.")] = False,
+    charts: Annotated[Path | None, typer.Option(help="Folder for the pictures of the run.")] = None,
+    film: Annotated[Path | None, typer.Option(help="Slow motion to write: .mp4, .svg or .html.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Hammer with one article on a simulated bench."""
+    from strikeproof.desk.simulate import simulate_file
+    from strikeproof.desk.tables import simulation_table
+
+    done = simulate_file(setup, changes or (), blow=blow, every=every)
+    if charts is not None or film is not None:
+        from strikeproof.desk.pictures import draw_simulation, film_blow
+
+        for path in draw_simulation(done, charts) if charts is not None else ():
+            say(f"wrote {path}")
+        if film is not None:
+            with progress("filming") as step:
+                say(f"wrote {film_blow(done, film, progress=step)}")
+    if as_json:
+        print_json(done.as_json())
+        return
+    print_rows(simulation_table(done))
+    for caution in done.cautions:
+        print(f"! {caution}")
+
+
+@app.command()
+def sweep(
+    setup: SetupPath,
+    over: Annotated[str, typer.Option(help="Key to vary, such as article.polar_inertia.")],
+    low: Annotated[float, typer.Option("--from", help="First value, in the unit of the key.")],
+    high: Annotated[float, typer.Option("--to", help="Last value.")],
+    points: Annotated[int, typer.Option(min=2, max=10_000, help="How many values.")] = 40,
+    changes: Changes = None,
+    chart: Annotated[Path | None, typer.Option(help="Chart to write: .svg or .png.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Vary one value of a setup and find where the score is best."""
+    from strikeproof.desk.simulate import sweep_file
+    from strikeproof.desk.tables import sweep_table
+
+    with progress("hammering") as step:
+        done = sweep_file(setup, over, (low, high, points), changes or (), progress=step)
+    if chart is not None:
+        from strikeproof.desk.pictures import draw_sweep, value_before
+        from strikeproof.desk.setup_file import read_tables
+
+        start = value_before(read_tables(setup), over, changes or ())
+        say(f"wrote {draw_sweep(done, chart, start=start)}")
+    if as_json:
+        print_json(done.as_json())
+    else:
+        print_rows(sweep_table(done))

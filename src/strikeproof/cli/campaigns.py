@@ -1,0 +1,222 @@
+"""Commands of the journey from a plan to a page."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from strikeproof.cli.application import app
+from strikeproof.cli.speaking import (
+    AsJson,
+    CampaignName,
+    CampaignPath,
+    RunName,
+    Workspace,
+    print_json,
+    print_rows,
+    progress,
+    say,
+)
+
+__all__ = [
+    "calibration",
+    "check",
+    "compare",
+    "demo",
+    "history",
+    "load",
+    "new",
+    "plan",
+    "put_back",
+    "report",
+    "runs",
+    "set_aside",
+]
+
+
+@app.command()
+def new(folder: Annotated[Path, typer.Argument(help="Folder to make.")]) -> None:
+    """Start a campaign folder from the commented template."""
+    from strikeproof.desk.new import start_folder
+
+    for path in start_folder(folder):
+        print(path)
+
+
+@app.command()
+def plan(
+    campaign: CampaignPath,
+    out: Annotated[Path | None, typer.Option("-o", "--out", help="Run sheet to write.")] = None,
+    replace: Annotated[bool, typer.Option("--replace", help="Replace a run sheet that is there.")] = False,
+) -> None:
+    """Make a run sheet: blocks in random order, the reference at their ends, bolts within their budget."""
+    from strikeproof.desk.plan import plan_campaign, write_sheet
+
+    found = plan_campaign(campaign)
+    for note in found.notes:
+        say(note)
+    say(f"seed {found.seed}")
+    if out is None:
+        print(found.sheet(), end="")
+    else:
+        write_sheet(found, out, replace=replace)
+        print(out)
+
+
+@app.command()
+def load(campaign: CampaignPath, workspace: Workspace, as_json: AsJson = False) -> None:
+    """Load a campaign folder into a workspace; doing it twice changes nothing."""
+    from strikeproof.desk.load import load_campaign
+
+    with progress("loading") as step:
+        outcome = load_campaign(campaign, workspace, step)
+    for problem in outcome.problems:
+        say(f"! {problem}")
+    if as_json:
+        print_json(outcome.as_json())
+    else:
+        print(
+            f"{outcome.campaign or 'nothing'}: {outcome.runs_loaded} runs loaded, "
+            f"{outcome.runs_amended} amended, {outcome.runs_unchanged} unchanged, "
+            f"{len(outcome.problems)} problems"
+        )
+    raise typer.Exit(outcome.exit_code)
+
+
+@app.command()
+def runs(workspace: Workspace, campaign: CampaignName = None, as_json: AsJson = False) -> None:
+    """List every run with its score and flags."""
+    from strikeproof.desk.runs import judge_runs
+    from strikeproof.desk.tables import run_table
+    from strikeproof.desk.workspace import open_campaign
+
+    with progress("examining") as step:
+        judged = judge_runs(*open_campaign(workspace, campaign), step)
+    if as_json:
+        print_json([run.as_json() for run in judged.runs])
+    else:
+        print_rows(run_table(judged))
+        for warning in judged.warnings:
+            say(f"! {warning}")
+
+
+@app.command("set-aside")
+def set_aside(
+    run: RunName,
+    because: Annotated[str, typer.Option(help="Why, for everyone who reads the result.")],
+    workspace: Workspace,
+    campaign: CampaignName = None,
+) -> None:
+    """Leave a run out of the result, with the reason; it stays on every chart."""
+    from strikeproof.desk.standing import set_run_aside
+
+    print(set_run_aside(workspace, campaign, run, because))
+
+
+@app.command("put-back")
+def put_back(run: RunName, workspace: Workspace, campaign: CampaignName = None) -> None:
+    """Let a run that was set aside count again."""
+    from strikeproof.desk.standing import put_run_back
+
+    print(put_run_back(workspace, campaign, run))
+
+
+@app.command()
+def history(run: RunName, workspace: Workspace, campaign: CampaignName = None) -> None:
+    """Tell all that was ever said of a run."""
+    from strikeproof.desk.standing import tell_history
+
+    print_rows(tell_history(workspace, campaign, run))
+
+
+@app.command()
+def calibration(campaign: CampaignPath, as_json: AsJson = False) -> None:
+    """Fit the calibration sheet and budget its uncertainty."""
+    from strikeproof.desk.calibration import calibrate_folder
+
+    outcome = calibrate_folder(campaign)
+    if as_json:
+        print_json(outcome.as_json())
+    else:
+        print_rows(outcome.lines())
+
+
+@app.command()
+def compare(workspace: Workspace, campaign: CampaignName = None, as_json: AsJson = False) -> None:
+    """Compare every article with the reference."""
+    from strikeproof.desk.compare import compare_campaign
+    from strikeproof.desk.tables import rig_sentence, verdict_table
+
+    with progress("examining") as step:
+        outcome = compare_campaign(workspace, campaign, step)
+    if as_json:
+        print_json(outcome.as_json())
+        return
+    print(rig_sentence(outcome))
+    print_rows(verdict_table(outcome))
+    for warning in outcome.warnings:
+        say(f"! {warning}")
+
+
+@app.command()
+def report(
+    workspace: Workspace,
+    out: Annotated[Path, typer.Option("-o", "--out", help="Page to write.")],
+    campaign: CampaignName = None,
+    charts: Annotated[Path | None, typer.Option(help="Folder for the charts as SVG and PNG.")] = None,
+) -> None:
+    """Write the page that others can check."""
+    from strikeproof.desk.report import write_report
+
+    with progress("examining") as step:
+        write_report(workspace, out, name=campaign, charts=charts, progress=step)
+    print(out)
+
+
+@app.command()
+def check(workspace: Workspace, as_json: AsJson = False) -> None:
+    """Verify every hash and reference of a workspace; changes nothing."""
+    from strikeproof.desk.check import check_workspace
+
+    outcome = check_workspace(workspace)
+    for problem in outcome.problems:
+        say(f"! {problem}")
+    if as_json:
+        print_json(outcome.as_json())
+    else:
+        print(
+            f"{outcome.runs} runs, {outcome.traces} traces, {outcome.originals} originals: "
+            f"{len(outcome.problems)} problems, {len(outcome.leftovers)} leftover files"
+        )
+    raise typer.Exit(1 if outcome.problems else 0)
+
+
+@app.command()
+def demo(
+    into: Annotated[Path, typer.Option(help="Folder to make.")] = Path("strikeproof-demo"),
+    seed: Annotated[int, typer.Option(help="Of the simulation.")] = 2026,
+) -> None:
+    """Do the whole job on simulated runs: make a folder of logs, load, compare, write the page."""
+    from strikeproof.desk.demo import make_demo
+    from strikeproof.desk.load import load_campaign
+    from strikeproof.desk.report import write_report
+    from strikeproof.desk.tables import rig_sentence, verdict_table
+
+    folder, workspace, page = into / "campaign", into / "workspace", into / "page.html"
+    with progress("simulating") as step:
+        make_demo(folder, seed, step)
+    with progress("loading") as step:
+        load_campaign(folder, workspace, step)
+    with progress("examining") as step:
+        outcome = write_report(workspace, page, charts=into / "charts", progress=step)
+    print("SIMULATED runs of invented articles\n")
+    print(rig_sentence(outcome))
+    print_rows(verdict_table(outcome))
+    for warning in outcome.warnings:
+        print(f"! {warning}")
+    print(
+        f"\nrun sheet and logs  {folder}\nworkspace           {workspace}\n"
+        f"page                {page.resolve()}"
+    )

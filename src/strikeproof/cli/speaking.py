@@ -1,0 +1,64 @@
+"""What all commands share: their options, and how they speak.
+
+With `--json` standard output holds one JSON document and nothing else; all other words go to standard error.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+__all__ = [
+    "AsJson",
+    "CampaignName",
+    "CampaignPath",
+    "Changes",
+    "RunName",
+    "SetupPath",
+    "Workspace",
+    "print_json",
+    "print_rows",
+    "progress",
+    "say",
+]
+
+Workspace = Annotated[Path, typer.Option("-w", "--workspace", help="Folder of the workspace.")]
+CampaignName = Annotated[str | None, typer.Option("--campaign", help="Which one, when there are several.")]
+CampaignPath = Annotated[Path, typer.Argument(help="campaign.toml, or the folder it is in.")]
+AsJson = Annotated[bool, typer.Option("--json", help="One JSON document on standard output.")]
+SetupPath = Annotated[Path, typer.Argument(help="File with [tool], [article], [bolt], [rig], [protocol].")]
+Changes = Annotated[
+    list[str] | None,
+    typer.Option("--set", help="Change a value: article.polar_inertia=3e-4. May be repeated."),
+]
+RunName = Annotated[str, typer.Argument(help="The run's name on its sheet.")]
+
+
+def say(text: str) -> None:
+    """A line to standard error."""
+    print(text, file=sys.stderr)
+
+
+def print_json(document: Any) -> None:
+    """The one document on standard output."""
+    print(json.dumps(document, ensure_ascii=False, indent=1, allow_nan=False))
+
+
+def print_rows(rows: Iterable[tuple[str, ...]]) -> None:
+    """Rows in columns on standard output."""
+    rows = list(rows)
+    widths = [max(len(row[column]) for row in rows if column < len(row)) for column in range(len(rows[0]))]
+    for row in rows:
+        print("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=False)).rstrip())
+
+
+def progress(title: str) -> Any:
+    """A context whose value is called with (done, total) and perhaps a name."""
+    from strikeproof.desk.progress import show_progress
+
+    return show_progress(title)
