@@ -28,6 +28,7 @@ from strikeproof.publish.blow import (
     swept_chart,
     tell_blow,
 )
+from strikeproof.publish.blow.scene import SECONDS
 from strikeproof.publish.drawing import Chart
 from strikeproof.quantity import from_si, parse_quantity
 
@@ -119,9 +120,20 @@ def draw_sweep(
 
 
 def film_blow(
-    simulation: Simulation, path: Path, *, progress: Callable[[int, int], None] | None = None
+    simulation: Simulation,
+    path: Path,
+    *,
+    seconds: tuple[float, float, float] = SECONDS,
+    progress: Callable[[int, int], None] | None = None,
 ) -> Path:
     """Write the film of a blow: `.mp4` with the extra `film`, `.svg` or `.html` without anything.
+
+    Parameters
+    ----------
+    seconds
+        Of film before the blow, during it and after it.
+    progress
+        Told how many frames of how many are done.
 
     Raises
     ------
@@ -133,10 +145,14 @@ def film_blow(
     number, blow = shown_blow(simulation)
     whose = f"{_whose(simulation.setup)}, blow {number} of {simulation.run.time.size}"
     story = tell_blow(simulation.chain, blow)
-    scene = set_scene(story, whose)
+    scene = set_scene(story, whose, seconds=seconds)
     if ending == ".mp4":
         return _write(path, film_mp4(scene, progress=progress))
-    page = film_svg(scene) if ending == ".svg" else film_page(scene, set_scene(story, whose, narrow=True))
+    page = (
+        film_svg(scene)
+        if ending == ".svg"
+        else film_page(scene, set_scene(story, whose, narrow=True, seconds=seconds))
+    )
     return _write(path, page.encode())
 
 

@@ -40,8 +40,8 @@ class Layout:
         Lines under the title, in ordinary and in small letters.
     centres
         Of the discs.
-    largest
-        Radius of the largest disc.
+    pitch, largest
+        Distance between neighbouring discs, radius of the largest.
     letters
         Size of the names.
     caption
@@ -54,11 +54,21 @@ class Layout:
     heading: tuple[str, ...]
     small: tuple[str, ...]
     centres: tuple[tuple[float, float], ...]
+    pitch: float
     largest: float
     letters: float
     caption: float
     torque_strip: Box
     load_strip: Box
+
+    @property
+    def narrow(self) -> bool:
+        """Whether it is held upright in one hand."""
+        return self.frame[0] < 500
+
+    def fitting(self, width: float, size: float) -> int:
+        """How many letters of a size fit into a width, by 0.6 of the size for each."""
+        return max(int(width / (0.6 * size)), 4)
 
 
 def lay_out(count: int, names: int, heading: str, small: str, *, narrow: bool) -> Layout:
@@ -66,8 +76,8 @@ def lay_out(count: int, names: int, heading: str, small: str, *, narrow: bool) -
     frame, two or three columns on a narrow one.
     """
     width = 400 if narrow else 960
-    wrapped = tuple(textwrap.wrap(heading, 54 if narrow else 140))
-    read = tuple(textwrap.wrap(small, 62 if narrow else 150))
+    wrapped = tuple(textwrap.wrap(heading, 51 if narrow else 120))
+    read = tuple(textwrap.wrap(small, 58 if narrow else 140))
     head = 30.0 + 17.0 * len(wrapped) + 15.0 * len(read)
     row = count if count <= 7 else -(-count // 2)
     columns = row if not narrow else 2 if count <= 8 else 3
@@ -81,7 +91,7 @@ def lay_out(count: int, names: int, heading: str, small: str, *, narrow: bool) -
         (12.0 + (place % columns + 0.5) * pitch, first + step * (place // columns)) for place in range(count)
     )
     caption = first + step * rows - largest - 2.0
-    left, right = (50.0, 108.0) if narrow else (78.0, 132.0 if crowded else 112.0)
+    left, right = (50.0, 108.0) if narrow else (78.0, 150.0 if crowded else 112.0)
     across = width - left - right
     torque = Box(left, caption + 12.0, across, max(112.0 if narrow else 96.0, 13.0 * names))
     load = Box(left, torque.bottom + 10.0, across, 36.0)
@@ -91,6 +101,7 @@ def lay_out(count: int, names: int, heading: str, small: str, *, narrow: bool) -
         wrapped,
         read,
         centres,
+        pitch,
         largest,
         10.5 if crowded else 13.0,
         caption,

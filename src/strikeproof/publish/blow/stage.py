@@ -56,7 +56,9 @@ class Line:
 
 def name_word(scene: Scene, station: Station, state: str = "") -> Word:
     """The body's name above its disc, with the bolt's state behind it."""
-    text = clip(station.name, 16) + (f": {state}" if state else "")
+    text = clip(station.name, scene.layout.fitting(scene.layout.pitch, scene.layout.letters) - len(state)) + (
+        f": {state}" if state else ""
+    )
     y = station.centre[1] - scene.layout.largest - 10.0
     return Word(station.centre[0], y, text, scene.layout.letters, "middle", bold=True)
 
@@ -77,9 +79,11 @@ def bar_box(scene: Scene, station: Station) -> Box:
 def torque_word(scene: Scene, station: Station, torque: float | None) -> Word:
     """Contact and torque below its bar; without a torque the contact alone."""
     bar = bar_box(scene, station)
-    name = "" if station.contact is None else clip(scene.story.contacts[station.contact].name, 20)
+    size = scene.layout.letters - 1.0
+    most = scene.layout.fitting(scene.layout.pitch, size) - 10  # the torque needs the rest
+    name = "" if station.contact is None else clip(scene.story.contacts[station.contact].name, max(most, 4))
     text = name if torque is None else f"{name} {torque:.0f} N·m".replace("-", "−")
-    return Word(station.centre[0], bar.top + bar.height + 13.0, text, scene.layout.letters - 1.0, "middle")
+    return Word(station.centre[0], bar.top + bar.height + 13.0, text, size, "middle")
 
 
 def caption_word(scene: Scene, text: str) -> Word:
@@ -88,14 +92,14 @@ def caption_word(scene: Scene, text: str) -> Word:
         scene.layout.torque_strip.left,
         scene.layout.caption,
         text,
-        13.0 if scene.layout.frame[0] < 500 else 15.0,
+        13.0 if scene.layout.narrow else 15.0,
         bold=True,
     )
 
 
 def clock_word(scene: Scene, text: str) -> Word:
     """The time of the blow, at the right of the caption."""
-    size = 13.0 if scene.layout.frame[0] < 500 else 15.0
+    size = 13.0 if scene.layout.narrow else 15.0
     return Word(scene.layout.frame[0] - 8.0, scene.layout.caption, text, size, "end", bold=True)
 
 
@@ -165,18 +169,8 @@ def still_words(scene: Scene) -> list[Word]:
     words += _hammer_words(scene)
     words += _axis_words(scene)
     lines = strip_lines(scene)
-    torques = [line for line in lines if line.name != "clamp load"]
+    words += _line_words(scene, [line for line in lines if line.name != "clamp load"])
     strip = scene.layout.torque_strip
-    ends = [float(line.points[-1, 1]) for line in torques]
-    for line, y in zip(torques, spread(ends, 13.0, strip.top, strip.bottom), strict=True):
-        words.append(
-            Word(
-                strip.left + strip.width + 34.0,
-                y + 4.0,
-                clip(line.name, 20 if scene.layout.letters < 12.0 else 12),
-                11.0 if scene.layout.letters > 12.0 else 9.5,
-            )
-        )
     gain = float(story.clamp_load[-1] - story.clamp_load[0])
     words.append(
         Word(
@@ -188,6 +182,15 @@ def still_words(scene: Scene) -> list[Word]:
         )
     )
     return words
+
+
+def _line_words(scene: Scene, lines: list[Line]) -> list[Word]:
+    """The name of every torque at the end of its line, apart from each other."""
+    layout, strip = scene.layout, scene.layout.torque_strip
+    size, left = 11.0 if layout.letters > 12.0 else 9.5, strip.right + 34.0
+    most = layout.fitting(layout.frame[0] - left, size)
+    ends = spread([float(line.points[-1, 1]) for line in lines], 13.0, strip.top, strip.bottom)
+    return [Word(left, y + 4.0, clip(line.name, most), size) for line, y in zip(lines, ends, strict=True)]
 
 
 def _heading_words(scene: Scene) -> list[Word]:
@@ -241,7 +244,7 @@ def _axis_words(scene: Scene) -> list[Word]:
         Word(8.0, strip.top - 4.0, "N·m", 11.0),
         Word(8.0, load.top + load.height / 2 + 4.0, "kN", 11.0),
     ]
-    tick = _round_step(scene.story.end / (3.5 if scene.layout.frame[0] < 500 else 6.0))
+    tick = _round_step(scene.story.end / (3.5 if scene.layout.narrow else 6.0))
     for time in np.arange(0.0, scene.story.end + 1e-9, tick):
         words.append(Word(x_at(scene, float(time)), load.bottom + 16.0, f"{time:.6g}", 11.0, "middle"))
     words.append(

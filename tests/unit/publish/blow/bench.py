@@ -1,4 +1,4 @@
-"""Blows to draw: a ring socket on an air wrench, a loosening blow, an extension whose riders slip or rattle."""
+"""Blows to draw: a ring socket on an air wrench, a loosening blow, an extension with loose riders."""
 
 from __future__ import annotations
 
