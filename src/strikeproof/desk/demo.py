@@ -40,7 +40,7 @@ _DRIFT_PER_RUN = -0.0003
 _DIVISIONS_PER_KN = 7.0
 _ZERO = 4.0
 _HAMMER_S = 10.3  # a person lets go a little after the ten seconds
-_TRUTH_DRAWS = 40
+_TRUTH_DRAWS = 10  # the same luck for every article, so few are enough
 _FAST_BLOCKS = 4  # logged at 10 kS/s; a board with 80 samples a second logged the others
 _SPOILED = "socket not fully on the head, seen after the run"
 
