@@ -27,21 +27,9 @@ from strikeproof.explain.surrogate import read_gains, run_plan
 from strikeproof.explain.weighing import weigh_rivals
 from strikeproof.quantity import FloatArray
 
-__all__ = ["explain_campaign"]
+__all__ = ["explain_campaign", "explain_within"]
 
 UNLEARNED = 0.1
-
-
-@dataclass(frozen=True, slots=True)
-class _Finish:
-    """How thoroughly to answer: draws for the splits, for the next tests, for the check by the engine."""
-
-    splits: int
-    tests: int
-    check: int
-
-
-_FULL, _QUICK = _Finish(6, 64, 12), _Finish(1, 12, 4)
 
 
 def explain_campaign(
@@ -63,12 +51,18 @@ def explain_campaign(
     DidNotConverge
         If the chains of a rival that matters have not met; `best` holds their R-hat by rival.
     """
+    return explain_within(evidence, QUICK if quick else FULL, rng, progress)
+
+
+def explain_within(
+    evidence: Evidence, budget: Budget, rng: np.random.Generator, progress: Progress | None = None
+) -> Explanation:
+    """`explain_campaign` with a given amount of work."""
     said = progress or (lambda done, total, what: None)
-    budget, finish = (QUICK, _QUICK) if quick else (FULL, _FULL)
     checked, aside = drop_contradictions(evidence)
     missing = find_missing(checked)
     if is_hopeless(checked):
-        return _say_nothing(evidence, missing, aside, quick=quick)
+        return _say_nothing(evidence, missing, aside, quick=budget.quick)
     reduced, left = usable(checked)
     fits = fit_rivals(reduced, budget, rng, lambda done, total, what: said(done, total + 3, what))
     weighed = weigh_rivals(fits, rng)
@@ -77,17 +71,22 @@ def explain_campaign(
     total = len(fits.physical) + 3
     said(total - 3, total, "splitting the gains")
     fit = _leading(fits, judged)
-    splits = _split(fits, judged, fit, finish, budget, rng)
+    splits = _split(fits, judged, fit, budget, rng)
     said(total - 2, total, "looking for the next test")
     candidates = reduced.candidates or propose(fits)
     chances = dict(zip(judged.names, judged.probability.tolist(), strict=True))
-    following = rank_tests(fits, chances, candidates, finish.tests, rng, workers=budget.workers)
+    following = rank_tests(fits, chances, candidates, budget.tests, rng, workers=budget.workers)
     said(total - 1, total, "checking by the engine")
     parameters = _list_parameters(fit)
-    error = _check(fits, fit, finish, budget, rng)
+    error = _check(fits, fit, budget, rng)
     surprises = _find_surprises(fits, judged, fit_p)
     diagnostics = _diagnose(
-        fits, evidence, fit, _Findings(error, fit_p, surprises, missing, aside, left), parameters, quick=quick
+        fits,
+        evidence,
+        fit,
+        _Findings(error, fit_p, surprises, missing, aside, left),
+        parameters,
+        quick=budget.quick,
     )
     rows = _list_rivals(judged)
     said(total, total, "done")
@@ -123,7 +122,6 @@ def _split(
     fits: Fits,
     judged: Judgement,
     fit: Physical | None,
-    finish: _Finish,
     budget: Budget,
     rng: np.random.Generator,
 ) -> list[Split | None]:
@@ -133,16 +131,14 @@ def _split(
     if fit is None or chance < 0.5:
         return [None] * len(fits.gains)
     wanted = [(each.article, each.setting) for each in fits.evidence.gains]
-    return list(split_gains(fits, fit, wanted, finish.splits, rng, workers=budget.workers))
+    return list(split_gains(fits, fit, wanted, budget.splits, rng, workers=budget.workers))
 
 
-def _check(
-    fits: Fits, fit: Physical | None, finish: _Finish, budget: Budget, rng: np.random.Generator
-) -> float | None:
+def _check(fits: Fits, fit: Physical | None, budget: Budget, rng: np.random.Generator) -> float | None:
     """Root mean square difference of engine and emulator at posterior draws, percent."""
     if fit is None:
         return None
-    points = fit.chains.flat[rng.integers(len(fit.chains.flat), size=finish.check)]
+    points = fit.chains.flat[rng.integers(len(fit.chains.flat), size=budget.check)]
     runs = run_plan(
         fits.evidence, fit.parameters, fit.plan, points, np.zeros((len(points), 3)), workers=budget.workers
     )

@@ -20,7 +20,15 @@ __all__ = ["FULL", "QUICK", "Fits", "fit_rivals", "make_table", "usable"]
 
 FULL = Budget(first=128, second=96, effort=Effort(64, 200, 600, 800), rounds=50, workers=2)
 QUICK = Budget(
-    first=64, second=32, effort=Effort(40, 100, 250, 300, target=1.1, rounds=2), rounds=25, workers=2
+    first=64,
+    second=32,
+    effort=Effort(40, 100, 250, 300, target=1.1, rounds=1),
+    rounds=25,
+    workers=2,
+    quick=True,
+    splits=1,
+    tests=12,
+    check=4,
 )
 
 

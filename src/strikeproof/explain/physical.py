@@ -51,13 +51,33 @@ def discrepancy(table: Table) -> FloatArray:
 
 @dataclass(frozen=True, slots=True)
 class Budget:
-    """Engine runs a job: of the prior, then of the posterior; and how long to sample and to fit."""
+    """How much work an explanation may be.
+
+    Parameters
+    ----------
+    first, second
+        Engine runs of every job over the prior, then over a first posterior.
+    effort
+        Of the sampler.
+    rounds
+        Most iterations of an emulator's fit.
+    workers
+        Processes.
+    quick
+        Whether the answer should be called quick.
+    splits, tests, check
+        Posterior draws for the splits of gains, for the next tests, for the check of the emulator.
+    """
 
     first: int
     second: int
     effort: Effort
     rounds: int
     workers: int
+    quick: bool = False
+    splits: int = 6
+    tests: int = 64
+    check: int = 12
 
 
 def fit_physical(

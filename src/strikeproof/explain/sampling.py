@@ -43,7 +43,7 @@ class Effort:
     kept: int = 400
     particles: int = 800
     target: float = 1.05
-    rounds: int = 3
+    rounds: int = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +124,7 @@ def sample(target: LogDensity, dimensions: int, effort: Effort, rng: np.random.G
     found = _run(target, start, local, effort.search, rng)
     cloud = found[:, found.shape[1] // 2 :].reshape(-1, dimensions)
     steps = effort.search // 2
-    for _round in range(1 + effort.rounds):
+    for _round in range(2 + effort.rounds):
         jump = emcee.moves.MHMove(_jump(_fit_cloud(cloud)))
         moves = [(jump, 0.6), *((move, 0.4 * share) for move, share in local)]
         found = _run(target, found[:, -1], moves, steps, rng)

@@ -1,0 +1,45 @@
+"""Expected information against closed forms.
+
+Lindley, D. V., "On a measure of the information provided by an experiment", Ann. Math. Stat. 27 (1956) 986:
+for a normal unknown of spread s read with noise of spread v it is ½ log2(1 + s²/v²) bits (exact).
+"""
+
+import numpy as np
+import pytest
+from scipy.stats import norm
+
+from strikeproof.explain.information import expected_bits
+
+EVEN = norm.ppf((np.arange(4000) + 0.5) / 4000)
+
+
+@pytest.mark.parametrize("ratio", [0.1, 0.5, 1.0, 3.0, 10.0])
+def test_normal_unknown_read_with_normal_noise(ratio):
+    bits = expected_bits([0.02 * ratio * EVEN], np.ones(1), 0.02)
+    assert bits.parameters == pytest.approx(0.5 * np.log2(1.0 + ratio**2), abs=2e-3)
+    assert bits.rivals == pytest.approx(0.0, abs=1e-9)
+
+
+def test_rivals_far_apart_are_told_apart_whole():
+    """The information is then the entropy of their chances: 1.5 bit for ½, ¼, ¼."""
+    bits = expected_bits([np.zeros(1), np.ones(1), np.full(1, 2.0)], np.array([0.5, 0.25, 0.25]), 0.01)
+    assert bits.rivals == pytest.approx(1.5, abs=1e-3)
+
+
+def test_rivals_that_say_the_same_are_not_told_apart():
+    bits = expected_bits([EVEN, EVEN], np.array([0.5, 0.5]), 0.5)
+    assert bits.rivals == pytest.approx(0.0, abs=1e-9)
+
+
+def test_two_rivals_one_noise_apart():
+    """A binary signal ±a in normal noise tells 0.486 bit at a/v = 1.
+
+    Gallager, *Information Theory and Reliable Communication*, 1968, the binary-input normal channel (from
+    memory; recomputed here by sampling).
+    """
+    rng = np.random.default_rng(1)
+    y = 1.0 + rng.standard_normal(400_000)
+    exact = 1.0 - np.mean(np.log2(1.0 + np.exp(-2.0 * y)))
+    bits = expected_bits([np.ones(1), -np.ones(1)], np.array([0.5, 0.5]), 1.0)
+    assert bits.rivals == pytest.approx(exact, abs=4e-3)
+    assert bits.rivals == pytest.approx(0.486, abs=1e-3)
