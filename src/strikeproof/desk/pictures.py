@@ -228,7 +228,7 @@ def _parameter(over: str) -> tuple[str, str]:
 def _whose(setup: Setup) -> str:
     tool, article = setup.tool.name, setup.article.name
     inertia = f"{setup.article.polar_inertia:.3g} kg·m²"
-    return f"{tool}, {article} ({inertia}), {setup.duration:g} s to {setup.direction}"
+    return f"{tool}, {article} ({inertia}), {setup.direction}ing for {setup.duration:g} s"
 
 
 def _ending(path: Path, allowed: Sequence[str], what: str) -> str:

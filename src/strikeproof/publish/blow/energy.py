@@ -90,9 +90,11 @@ def _key(streams: Sequence[Stream]) -> str:
 
 def _sum_up(streams: Sequence[Stream]) -> str:
     """The whole in three numbers."""
-    back = 100.0 * sum(each.share for each in streams if each.way == "back")
-    kept = 100.0 * sum(each.share for each in streams if each.way == "end")
-    given = -100.0 * sum(each.share for each in streams if each.way == "in")
+    # Rounded first, so that what is read adds up.
+    back, kept, given = (
+        round(100.0 * abs(sum(each.share for each in streams if each.way == way)), 1)
+        for way in ("back", "end", "in")
+    )
     goes = "go back with" if any(each.name == "rebound" for each in streams) else "stay in"
     first = f"Of 100 J that the hammer brings in\n{back:.1f} {goes} it,\n"
     if given:

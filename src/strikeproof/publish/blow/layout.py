@@ -76,7 +76,7 @@ def lay_out(count: int, names: int, heading: str, small: str, *, narrow: bool) -
     frame, two or three columns on a narrow one.
     """
     width = 400 if narrow else 960
-    wrapped = tuple(textwrap.wrap(heading, 51 if narrow else 120))
+    wrapped = tuple(textwrap.wrap(heading, 51 if narrow else 126))
     read = tuple(textwrap.wrap(small, 58 if narrow else 140))
     head = 30.0 + 17.0 * len(wrapped) + 15.0 * len(read)
     row = count if count <= 7 else -(-count // 2)
@@ -91,7 +91,7 @@ def lay_out(count: int, names: int, heading: str, small: str, *, narrow: bool) -
         (12.0 + (place % columns + 0.5) * pitch, first + step * (place // columns)) for place in range(count)
     )
     caption = first + step * rows - largest - 2.0
-    left, right = (50.0, 108.0) if narrow else (78.0, 150.0 if crowded else 112.0)
+    left, right = (50.0, 108.0) if narrow else (78.0, 150.0 if crowded else 126.0)
     across = width - left - right
     torque = Box(left, caption + 12.0, across, max(112.0 if narrow else 96.0, 13.0 * names))
     load = Box(left, torque.bottom + 10.0, across, 36.0)

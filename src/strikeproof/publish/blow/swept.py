@@ -51,6 +51,23 @@ class SweptScore:
         """Whether the values span half a decade or more and none is 0 or less."""
         return min(self.values) > 0.0 and max(self.values) / min(self.values) > 3.0
 
+    @property
+    def overstressed(self) -> bool:
+        """Whether the point nearest to the best value passed a limit."""
+        nearest = np.argmin(np.abs(np.asarray(self.values) - self.optimum.value))
+        return bool(self.beyond[int(nearest)])
+
+    @property
+    def best_within(self) -> tuple[float, float] | None:
+        """Value and score of the best point that passed no limit, None when all did."""
+        rows = [
+            (score, value)
+            for value, score, passed in zip(self.values, self.scores, self.beyond, strict=True)
+            if not passed
+        ]
+        score, value = max(rows, default=(0.0, 0.0))
+        return (value, score) if rows else None
+
     def score_at(self, value: float) -> float | None:
         """Score at a value between the points [N], None outside them."""
         order = np.argsort(self.values)
@@ -73,8 +90,9 @@ def swept_chart(swept: SweptScore) -> Chart:
         "sweep",
         "blow",
         title,
-        f"Simulated {title}, {len(swept.values)} points. {_best_words(swept)}.",
-        lambda sheet: 320 if sheet.narrow else 420,
+        f"Simulated {title}, {len(swept.values)} points. {_best_words(swept)}."
+        + (" There a limit is passed." if swept.overstressed else ""),
+        lambda sheet: (380 if swept.overstressed else 320) if sheet.narrow else 440,
         draw,
         key=key,
     )
@@ -141,6 +159,9 @@ def _mark_best(axes: Axes, swept: SweptScore, sheet: Sheet) -> None:
     axes.plot(
         best.value, 1e-3 * best.score, "D", ms=9, mfc=light("ink"), mec=light("paper"), mew=1.2, zorder=5
     )
+    if swept.overstressed and swept.best_within is not None:
+        value, score = swept.best_within
+        axes.plot(value, 1e-3 * score, "s", ms=9, mfc=light("higher"), mec=light("paper"), mew=1.2, zorder=5)
     right = swept.start is None or best.value >= swept.start
     _flag(axes, swept, sheet, best.value, "best", right)
 
@@ -184,6 +205,14 @@ def _told(swept: SweptScore, sheet: Sheet) -> list[str]:
     if gain := _gain_words(swept):
         lines.append(f"{gain} over the start") if sheet.narrow else lines.append(
             lines.pop() + f", {gain} over the start"
+        )
+    if swept.overstressed:
+        lines.append("Stop: there the bolt or a part is beyond its limit.")
+        within = swept.best_within
+        lines.append(
+            f"■ best within the limits {1e-3 * within[1]:.1f} kN at {_value_words(within[0], swept.unit)}"
+            if within is not None
+            else "No point is within the limits."
         )
     if swept.start is not None:
         begun = swept.score_at(swept.start)

@@ -4,6 +4,7 @@ import io
 import itertools
 import re
 import warnings
+from dataclasses import replace
 from xml.etree import ElementTree
 
 import matplotlib as mpl
@@ -232,6 +233,24 @@ def test_the_sweep_marks_best_and_start_at_their_values():
     assert f"+{gain:.3g}"[:4] in axes.get_title(loc="left")
     hollow = [line for line in axes.lines if line.get_markerfacecolor() == COLOURS["paper"].light]
     assert len(hollow[0].get_xdata()) == sum(found.beyond)
+
+
+def test_a_best_beyond_a_limit_is_a_stop_and_the_best_within_is_marked():
+    found = swept()
+    assert found.overstressed and found.best_within is not None
+    within = max(score for score, passed in zip(found.scores, found.beyond, strict=True) if not passed)
+    assert found.best_within[1] == within
+    figure = Figure()
+    swept_chart(found).draw(figure, WIDE)
+    axes = figure.axes[0]
+    title = axes.get_title(loc="left")
+    assert "Stop:" in title and f"best within the limits {within / 1e3:.1f} kN" in title
+    (mark,) = [line for line in axes.lines if line.get_marker() == "s"]
+    assert float(mark.get_ydata()[0]) == within / 1e3
+    nowhere = replace(found, beyond=(True,) * len(found.values))
+    assert nowhere.best_within is None
+    safe = replace(found, beyond=(False,) * len(found.values))
+    assert not safe.overstressed and "limit" not in swept_chart(safe).says
 
 
 def test_the_score_between_points_is_read_on_the_axis_of_the_picture():
