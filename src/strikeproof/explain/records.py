@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
 from strikeproof.drivetrain import ArticleModel, BoltModel, RigModel
-from strikeproof.errors import BadInput
+from strikeproof.errors import BadInput, NotFound
 from strikeproof.quantity import FloatArray
 
 __all__ = [
@@ -158,6 +158,13 @@ class Evidence:
         Sentences that belong beside any answer.
     candidates
         Next tests to choose from; empty: simple rings, extensions and durations are proposed.
+
+    Raises
+    ------
+    NotFound
+        If a gain, or the reference, names an article or tool that is not there.
+    BadInput
+        If gains and covariance do not belong together.
     """
 
     articles: tuple[ArticleFacts, ...]
@@ -177,6 +184,23 @@ class Evidence:
     in_control: bool = True
     caveats: tuple[str, ...] = ()
     candidates: tuple[Candidate, ...] = ()
+
+    def __post_init__(self) -> None:
+        articles, tools = {each.name for each in self.articles}, {each.name for each in self.tools}
+        for gain in self.gains:
+            if gain.article not in articles:
+                raise NotFound("article", gain.article, articles)
+            if gain.setting.tool not in tools:
+                raise NotFound("tool", gain.setting.tool, tools)
+        if self.reference not in articles:
+            raise NotFound("article", self.reference, articles)
+        if self.covariance.shape != (len(self.gains),) * 2:
+            raise BadInput(
+                f"covariance of shape {self.covariance.shape}",
+                where="evidence",
+                allowed=f"a row and a column for each of {len(self.gains)} gains",
+                mend="take gains and covariance from the same comparison",
+            )
 
     def article(self, name: str) -> ArticleFacts:
         """The article of that name; a KeyError is a bug of the caller."""

@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 from tests.unit.explain.bench import AIR, blank, measured
 
-from strikeproof.errors import DidNotConverge
+from strikeproof.errors import BadInput, DidNotConverge, NotFound
 from strikeproof.explain import (
     RIVALS,
     ArticleFacts,
@@ -19,6 +19,7 @@ from strikeproof.explain import (
 )
 from strikeproof.explain.fits import QUICK, fit_rivals, make_table, usable
 from strikeproof.explain.obstacles import drop_contradictions, find_missing
+from strikeproof.explain.physical import _log_levels
 from strikeproof.explain.sampling import Effort
 from strikeproof.explain.weighing import weigh_rivals
 
@@ -29,6 +30,15 @@ def quickly(evidence: Evidence) -> Explanation:
 
 def only(evidence: Evidence, count: int) -> Evidence:
     return replace(evidence, gains=evidence.gains[:count], covariance=evidence.covariance[:count, :count])
+
+
+def test_evidence_names_only_what_is_there():
+    with pytest.raises(NotFound, match="ring 6"):
+        replace(blank(), gains=(*blank().gains[:3], Gain("ring 7", AIR, 0.1, 3)))
+    with pytest.raises(NotFound, match="tool"):
+        replace(blank(), tools=())
+    with pytest.raises(BadInput, match="covariance"):
+        replace(blank(), covariance=np.eye(3))
 
 
 def test_all_seven_rivals_are_judged(explanation):
@@ -141,7 +151,7 @@ def test_mass_and_inertia_that_contradict_each_other_are_left_aside_with_a_mend(
     [
         ({"in_control": False}, "out of control"),
         ({"scatter_measured": False}, "second block"),
-        ({"gains": blank().gains[:2]}, "add 1 with known inertia"),
+        ({"gains": blank().gains[:2], "covariance": np.eye(2)}, "add 1 with known inertia"),
     ],
 )
 def test_what_is_missing_is_said_with_its_mend(change, word):
@@ -180,6 +190,13 @@ def test_two_tools_and_a_level_are_fitted_together():
     assert chain.particles.mean.shape[1] == 8
 
 
+def test_a_level_far_from_what_was_expected_pulls_but_does_not_decide():
+    """A factor of three is 3 of its spreads of 37 %: less than 5 in log density."""
+    evidence = replace(blank(), levels=(Level(AIR, 100.0, 10.0),))
+    near, far = _log_levels(evidence, np.log([[100.0], [300.0]]), np.zeros((2, 1)))
+    assert 4.0 < near - far < 5.0
+
+
 def test_a_setting_that_was_not_run_stands_with_its_tool():
     evidence = blank()
     table = make_table(evidence, (("ring 6", Setting("air-a", 3.0), 6e-4, 1.0),))
@@ -191,8 +208,6 @@ def test_a_setting_that_was_not_run_stands_with_its_tool():
 
 
 def test_facts_refuse_what_cannot_be():
-    from strikeproof.errors import BadInput
-
     with pytest.raises(BadInput):
         ArticleFacts("x", None, mass=-1.0)
     with pytest.raises(BadInput):
