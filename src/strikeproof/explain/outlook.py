@@ -67,6 +67,7 @@ def _evidence_for(fits: Fits, items: Sequence[Item]) -> Evidence:
         gains=tuple(
             Gain(facts.name, each.setting, 0.0, 1) for facts, each in zip(renamed, items, strict=True)
         ),
+        covariance=np.eye(len(items)),
         levels=(),
     )
 

@@ -31,7 +31,7 @@ DISCREPANCY = 0.01
 Brynjarsdóttir & O'Hagan, Inverse Problems 30 (2014) 114007, ask for)."""
 
 LEVEL_SLACK = 0.35
-"""Log score by which the absolute level of the chain may be off: losses in clutch, hose and joint that it does
+"""Log score by which the chain's absolute level may be off: losses in clutch, hose and joint that it does
 not know (engineering estimate). They cancel in a gain."""
 
 
