@@ -162,6 +162,7 @@ class ToolTable(_Table):
     mechanism: Literal["air", "spring-and-cam", "oil-pulse"] | None = None
     drive_mm: Positive | None = None
     supply: Supply | None = None
+    rated_supply: Supply | None = None
     hammer_inertia_kg_m2: Positive | None = None
     blow_speed_rad_s: Positive | None = None
     blow_energy_j: Positive | None = None

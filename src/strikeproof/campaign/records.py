@@ -107,6 +107,7 @@ class Tool:
     mechanism: str | None = None
     drive_mm: float | None = None
     supply: str | None = None
+    rated_supply: str | None = None
     hammer_inertia_kg_m2: float | None = None
     blow_speed_rad_s: float | None = None
     blow_energy_j: float | None = None

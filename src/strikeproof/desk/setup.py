@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any, Literal, cast
 
 from strikeproof.campaign.records import ScoreRule
+from strikeproof.desk.supply import supply_ratio
 from strikeproof.drivetrain import (
     ArticleModel,
     BoltModel,
@@ -104,7 +105,7 @@ _WORDS: dict[str, set[str]] = {
     "protocol": {"direction", "score", "cool_down", "repeats", "seed"},
     "rig": {"name", "channel", "unit", "sample_rate_hz", "resolution", "full_scale", "repeatability_percent"},
     "bolt": {"thread", "class", "name", "runs_per_bolt", "largest_proof_share"},
-    "tool": {"name", "mechanism", "supply"},
+    "tool": {"name", "mechanism", "supply", "rated_supply"},
     "article": {"name", "price", "mass_kg", "note", "part"},
 }
 _DRIVE = 0.0127  # m, when the tool's square is not told
@@ -268,15 +269,26 @@ def _read_rig(table: Mapping[str, Any]) -> RigModel:
 
 def _read_tool(table: Mapping[str, Any]) -> tuple[ToolModel, tuple[tuple[str, float, str], ...]]:
     numbers = _numbers("tool", table)
-    drive, ratio = numbers.pop("drive", _DRIVE), numbers.pop("supply_ratio", 1.0)
+    drive, mechanism = numbers.pop("drive", _DRIVE), str(table.get("mechanism", "air"))
+    ratio = _read_supply(table, mechanism, numbers.pop("supply_ratio", None))
     done = complete_tool(
-        str(table.get("name", "tool")),
-        str(table.get("mechanism", "air")),
-        drive,
-        cast(Mapping[str, float | None], numbers),
+        str(table.get("name", "tool")), mechanism, drive, cast(Mapping[str, float | None], numbers)
     )
     tool = done.tool if ratio == 1.0 else at_supply(done.tool, ratio)
     return tool, done.priors
+
+
+def _read_supply(table: Mapping[str, Any], mechanism: str, given: float | None) -> float:
+    """Share of the rated supply, told by itself or by the supply; the table's values hold at the rating."""
+    told = supply_ratio(mechanism, table.get("supply"), table.get("rated_supply"))
+    if given is not None and "supply" in table and abs(given / told - 1.0) > 0.01:
+        raise BadInput(
+            f"{given:g} with supply {table['supply']!r}",
+            where="tool.supply_ratio",
+            allowed=f"{told:.3g}, the supply over the rated supply",
+            mend="leave one of them out",
+        )
+    return told if given is None else given
 
 
 def _read_article(table: Mapping[str, Any]) -> ArticleModel:

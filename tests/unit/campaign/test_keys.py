@@ -69,6 +69,7 @@ name = "air-a"
 mechanism = "oil-pulse"
 drive_mm = 12.7
 supply = "90 psi"
+rated_supply = "6.3 bar"
 hammer_inertia_kg_m2 = 1.1e-3
 blow_speed_rad_s = 95
 blow_energy_j = 30
@@ -147,6 +148,7 @@ def test_every_key_arrives_in_its_record(tmp_path: Path) -> None:
     assert (source.reference_uncertainty_percent, source.rig, source.bolt) == (1.5, "bench A", "bolt 1")
     (tool,) = found.tools
     assert (tool.name, tool.mechanism, tool.drive_mm, tool.supply) == ("air-a", "oil-pulse", 12.7, "90 psi")
+    assert tool.rated_supply == "6.3 bar"
     assert (tool.hammer_inertia_kg_m2, tool.blow_speed_rad_s, tool.blow_energy_j) == (1.1e-3, 95, 30)
     assert (tool.blow_rate_hz, tool.anvil_stiffness_n_m_per_rad, tool.anvil_inertia_kg_m2) == (22, 2e4, 1e-4)
     assert tool.restitution == 0.3

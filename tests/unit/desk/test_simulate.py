@@ -90,6 +90,28 @@ def test_loosening_a_seized_bolt() -> None:
     json.dumps(told, allow_nan=False)
 
 
+@pytest.mark.parametrize(("supply", "share"), [("5 bar", 5 / 6.2), ("500 kPa", 5 / 6.2), ("7 bar", 7 / 6.2)])
+def test_supply_scales_the_tool_against_its_rating(supply: str, share: float) -> None:
+    usual = simulate_tables(TABLES).as_json()["score_n"]
+    told = simulate_tables(TABLES, [f'tool.supply="{supply}"']).as_json()["score_n"]
+    assert told == pytest.approx(
+        simulate_tables(TABLES, [f"tool.supply_ratio={share!r}"]).as_json()["score_n"], rel=1e-9
+    )
+    assert (told - usual) * (share - 1.0) > 0.02 * usual * abs(share - 1.0)
+    rated = simulate_tables(TABLES, [f'tool.supply="{supply}"', f'tool.rated_supply="{supply}"'])
+    assert rated.as_json()["score_n"] == usual
+
+
+def test_spring_and_cam_tool_is_rated_in_volts() -> None:
+    changes = ["tool.mechanism=spring-and-cam"]
+    scores = [
+        simulate_tables(TABLES, [*changes, f'tool.supply="{volts} V"']).as_json()["score_n"]
+        for volts in (14, 18, 20)
+    ]
+    assert scores[0] < scores[1] < scores[2]
+    assert scores[1] == simulate_tables(TABLES, changes).as_json()["score_n"]
+
+
 @pytest.mark.parametrize(
     ("change", "named"),
     [
@@ -102,6 +124,9 @@ def test_loosening_a_seized_bolt() -> None:
         ("tool.hammer_inertia=0", "tool.hammer_inertia"),
         ("tool.mechanism=steam", "mechanism"),
         ("tool.supply_ratio=0", "tool.supply"),
+        ('tool.supply="18 V"', "tool.supply"),
+        ('tool.supply="0 bar"', "tool.supply"),
+        ('tool.rated_supply="0 bar"', "tool.rated_supply"),
         ("bolt.friction=-1", "bolt."),
         ("bolt.thread=M21", "M20"),
         ("protocol.start_load=9e6", "proof load"),
