@@ -11,7 +11,7 @@ from strikeproof.explain.fits import FULL, QUICK, Fits, fit_rivals, usable
 from strikeproof.explain.following import propose, rank_tests
 from strikeproof.explain.judgement import Judgement, decide
 from strikeproof.explain.obstacles import drop_contradictions, find_missing, is_hopeless
-from strikeproof.explain.physical import Budget, Physical
+from strikeproof.explain.physical import Budget, Physical, particle_size
 from strikeproof.explain.records import Evidence, Progress, Verdict
 from strikeproof.explain.results import (
     ArticleRow,
@@ -200,7 +200,12 @@ def _diagnose(
 ) -> Diagnostics:
     convergence = tuple(
         Convergence(
-            each.name, each.chains.r_hat, each.chains.bulk, each.chains.tail, 100.0 * each.surrogate.error
+            each.name,
+            each.chains.r_hat,
+            each.chains.bulk,
+            each.chains.tail,
+            100.0 * each.surrogate.error,
+            particle_size(each.particles, fits.evidence),
         )
         for each in fits.physical
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -17,7 +17,7 @@ from strikeproof.explain.surrogate import Plan, Runs, Surrogate, fit_surrogate, 
 from strikeproof.explain.variants import BONDED, CHAIN, INERTIA, STIFFNESS, Properties
 from strikeproof.quantity import FloatArray
 
-__all__ = ["KEPT", "Budget", "Physical", "discrepancy", "fit_physical", "folds", "importance_size"]
+__all__ = ["KEPT", "Budget", "Physical", "discrepancy", "fit_physical", "folds", "particle_size"]
 
 KEPT: dict[RivalName, Properties] = {
     "stiffness": STIFFNESS,
@@ -177,8 +177,12 @@ def folds(evidence: Evidence) -> list[tuple[int, ...]]:
     return [tuple(i for i, name in enumerate(names) if name == one) for one in dict.fromkeys(names)]
 
 
-def importance_size(rival: Particles, evidence: Evidence, rows: Sequence[int]) -> float:
-    """Effective number of particles once the gains in `rows` are seen."""
+def particle_size(rival: Particles, evidence: Evidence) -> float:
+    """Smallest effective number of particles once all gains but one article's are seen."""
     gains = np.array([each.log_gain for each in evidence.gains])
-    logs, _evidence = posterior_weights(rival, gains, evidence.covariance, rows)
-    return float(np.exp(-logsumexp(2.0 * logs)))
+    sizes = []
+    for rows in folds(evidence):
+        left = np.setdiff1d(np.arange(len(gains)), rows)
+        logs, _evidence = posterior_weights(rival, gains, evidence.covariance, left)
+        sizes.append(float(np.exp(-logsumexp(2.0 * logs))))
+    return min(sizes)

@@ -119,13 +119,24 @@ class NextTest:
 
 @dataclass(frozen=True, slots=True)
 class Convergence:
-    """Of one rival's fit: largest split R-hat, smallest bulk and tail effective sample size."""
+    """Of one rival's fit.
+
+    Attributes
+    ----------
+    r_hat, bulk_size, tail_size
+        The largest split R-hat and the smallest effective sample sizes of its unknowns.
+    emulator_error_percent
+        Root mean square of the emulators' left-out errors, over the whole prior.
+    particle_size
+        Smallest effective number of weighted particles behind a left-out prediction.
+    """
 
     rival: RivalName
     r_hat: float
     bulk_size: float
     tail_size: float
     emulator_error_percent: float
+    particle_size: float
 
 
 @dataclass(frozen=True, slots=True)

@@ -103,6 +103,9 @@ def test_convergence_is_told(explanation):
         "stiffness", "inertia", "chain", "chain-bonds",
     }  # fmt: skip
     assert all(each.r_hat >= 0.99 for each in explanation.diagnostics.convergence)
+    likely = {each.name for each in explanation.rivals if each.probability > 0.01}
+    leading = [each for each in explanation.diagnostics.convergence if each.rival in likely]
+    assert leading and all(each.particle_size > 100.0 for each in leading)
 
 
 def test_same_seed_same_answer(explanation):
