@@ -15,7 +15,7 @@ from strikeproof.errors import TooFewRuns
 from strikeproof.judge.comparison import compare_runs
 from strikeproof.judge.records import ArticleResult, Comparison, RigControl, ScoredRun
 
-__all__ = ["ComparisonOutcome", "compare_campaign", "compare_judged"]
+__all__ = ["ComparisonOutcome", "compare_campaign", "compare_judged", "scored_runs"]
 
 _SPOILING = ("clipped", "dropout", "too-short", "late-start", "no-hammering", "cut-off", "overflow-code")
 """Flags that can shift a score, so that a run which counts despite one is named beside the result."""
@@ -99,7 +99,7 @@ def compare_campaign(
 def compare_judged(judged: JudgedCampaign) -> ComparisonOutcome:
     """Compare the articles of a campaign whose runs are judged already."""
     campaign = judged.campaign
-    scored = _scored(judged.runs)
+    scored = scored_runs(judged.runs)
     if not any(not run.set_aside for run in scored):
         raise TooFewRuns("no run that counts has a score", got=0, needed=2)
     seed = campaign.protocol.seed or 0
@@ -114,7 +114,8 @@ def compare_judged(judged: JudgedCampaign) -> ComparisonOutcome:
     return ComparisonOutcome(judged, comparison, warnings, seed)
 
 
-def _scored(runs: Sequence[JudgedRun]) -> list[ScoredRun]:
+def scored_runs(runs: Sequence[JudgedRun]) -> list[ScoredRun]:
+    """The runs that have a score, as the judging rooms take them."""
     seen: dict[str, int] = {}
     scored: list[ScoredRun] = []
     for run in runs:

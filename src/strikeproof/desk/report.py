@@ -12,11 +12,14 @@ from strikeproof.campaign.records import Bolt, Campaign
 from strikeproof.campaign.store import Store
 from strikeproof.desk.bolt import describe_bolt
 from strikeproof.desk.compare import ComparisonOutcome, compare_judged
+from strikeproof.desk.explain import find_explanation
 from strikeproof.desk.runs import JudgedRun, Progress, judge_runs
+from strikeproof.desk.why import tell_why
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.desk.worth import UnitKind, Worth
-from strikeproof.errors import StoreError
+from strikeproof.errors import StoreError, StrikeproofError
 from strikeproof.publish import Report, ReportRun, write_charts, write_page
+from strikeproof.publish.explain import Why
 from strikeproof.quantity import unit_label
 
 __all__ = ["CAUTIONS", "build_report", "write_report"]
@@ -54,9 +57,15 @@ _QUANTITIES: dict[UnitKind | None, str] = {
 
 
 def build_report(
-    store: Store, key: int, campaign: Campaign, command: str, progress: Progress | None = None
+    store: Store,
+    key: int,
+    campaign: Campaign,
+    command: str,
+    progress: Progress | None = None,
+    *,
+    why: bool = True,
 ) -> tuple[Report, ComparisonOutcome]:
-    """Everything the page says about one campaign."""
+    """Everything the page says about one campaign; `why` with the explanation that is kept for it."""
     outcome = compare_judged(judge_runs(store, key, campaign, progress))
     judged = outcome.judged
     worth = judged.worth
@@ -82,6 +91,7 @@ def build_report(
         uncalibrated=worth.ratio_reason,
         hashes=tuple(_hashes(store, key, judged.runs)),
         seed=outcome.seed,
+        why=_find_why(store, key, outcome) if why else None,
     )
     return report, outcome
 
@@ -93,8 +103,14 @@ def write_report(
     name: str | None = None,
     charts: Path | None = None,
     progress: Progress | None = None,
+    why: bool = True,
 ) -> ComparisonOutcome:
     """Write the page, and the charts as files where `charts` names a folder.
+
+    Parameters
+    ----------
+    why
+        Show why, where an explanation is kept for the campaign as it is now; none is worked out here.
 
     Raises
     ------
@@ -105,7 +121,7 @@ def write_report(
     command = (
         f"strikeproof compare -w {shlex.quote(str(workspace))} --campaign {shlex.quote(campaign.name)} --json"
     )
-    report, outcome = build_report(store, key, campaign, command, progress)
+    report, outcome = build_report(store, key, campaign, command, progress, why=why)
     try:
         page.parent.mkdir(parents=True, exist_ok=True)
         page.write_text(write_page(report), encoding="utf-8")
@@ -117,6 +133,15 @@ def write_report(
             f"{cause.filename}: cannot be written: {cause.strerror}", "choose another place"
         ) from cause
     return outcome
+
+
+def _find_why(store: Store, key: int, outcome: ComparisonOutcome) -> Why | None:
+    """What an earlier explanation of just this campaign said; what cannot be explained has none."""
+    try:
+        found = find_explanation(store, key, outcome.judged.campaign, outcome)
+    except StrikeproofError:
+        return None
+    return None if found is None else tell_why(found)
 
 
 def _score_words(campaign: Campaign, level: str) -> str:

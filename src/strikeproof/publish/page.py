@@ -12,6 +12,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 from markupsafe import Markup
 
 from strikeproof.publish.colours import theme_css
+from strikeproof.publish.explain import why_section
 from strikeproof.publish.gallery import find_charts, page_drawing
 from strikeproof.publish.report import Report
 from strikeproof.publish.summary import summary, what_was_done
@@ -38,7 +39,7 @@ def write_page(report: Report) -> str:
     Every word that came from outside (names, notes, reasons) is escaped, and the page's own policy lets
     nothing run but its one script.
     """
-    drawn: dict[str, list[dict[str, object]]] = {"growth": [], "price": []}
+    drawn: dict[str, list[dict[str, object]]] = {"growth": [], "price": [], "why": []}
     for chart in find_charts(report):
         drawn.setdefault(chart.section, []).append(page_drawing(chart))
     script = _text("page.js")
@@ -65,7 +66,8 @@ def write_page(report: Report) -> str:
         },
         calibration=calibration_view(report),
         charts=drawn,
-        parts=_parts(drawn),
+        parts=_parts(drawn, why=report.why is not None),
+        why=why_section(report.why),
         warnings=tuple(dict.fromkeys((*report.warnings, *report.comparison.warnings))),
         made_by=_made_by(report),
         confidence=given(100 * report.comparison.confidence),
@@ -78,12 +80,13 @@ def write_page(report: Report) -> str:
     )
 
 
-def _parts(drawn: Mapping[str, Sequence[object]]) -> list[tuple[str, str]]:
+def _parts(drawn: Mapping[str, Sequence[object]], *, why: bool) -> list[tuple[str, str]]:
     """The parts of this report, as its list of contents names them."""
     parts = [
         ("tested", "What was tested and how"),
         ("cautions", "Cautions"),
         ("found", "What was found"),
+        ("why", "Why"),
         ("growth", "How the level grows"),
         ("rig", "The rig through the campaign"),
         ("price", "Price against gain"),
@@ -92,7 +95,8 @@ def _parts(drawn: Mapping[str, Sequence[object]]) -> list[tuple[str, str]]:
         ("method", "Method"),
         ("data", "Data, and how to compute this again"),
     ]
-    return [(key, name) for key, name in parts if key not in ("growth", "price") or drawn[key]]
+    shown = {key for key in ("growth", "price") if drawn[key]} | ({"why"} if why else set())
+    return [(key, name) for key, name in parts if key not in ("growth", "price", "why") or key in shown]
 
 
 def _made_by(report: Report) -> list[tuple[str, str]]:

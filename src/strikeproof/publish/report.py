@@ -10,6 +10,7 @@ from strikeproof.campaign.records import Campaign
 from strikeproof.judge.budget import Budget
 from strikeproof.judge.calibration import CalibrationFit
 from strikeproof.judge.records import Comparison
+from strikeproof.publish.explain.why import Why
 from strikeproof.publish.texts import unit_words
 from strikeproof.quantity import FloatArray, unit_label
 
@@ -91,6 +92,8 @@ class Report:
         The day it was made, as ISO 8601; the caller's clock, not this room's.
     seed
         Of the simulation or of the randomisation test, when there is one.
+    why
+        Which property makes the difference, when that was worked out.
     """
 
     campaign: Campaign
@@ -111,6 +114,7 @@ class Report:
     uncalibrated: str | None = None
     hashes: tuple[tuple[str, str], ...] = ()
     seed: int | None = None
+    why: Why | None = None
 
     @property
     def applied_unit(self) -> str:

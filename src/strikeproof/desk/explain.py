@@ -1,0 +1,178 @@
+"""Explain a campaign: which property makes the difference, worked out once and then kept by its content."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import asdict, dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+import strikeproof.drivetrain
+import strikeproof.explain
+from strikeproof.campaign.records import Campaign
+from strikeproof.campaign.store import Store
+from strikeproof.desk.compare import ComparisonOutcome
+from strikeproof.desk.evidence import GatheredEvidence, gather_evidence
+from strikeproof.desk.explain_curves import draw_curves
+from strikeproof.desk.explain_tables import explanation_lines, explanation_tables
+from strikeproof.desk.kept_explanation import pack_explanation, unpack_explanation
+from strikeproof.desk.workspace import open_campaign
+from strikeproof.explain import Evidence, Explanation, explain_campaign
+from strikeproof.explain.physical import Physical
+from strikeproof.publish.explain import InertiaCurve
+
+__all__ = ["ExplainOutcome", "explain_workspace", "find_explanation", "leading_chain"]
+
+Progress = Callable[[int, int, str], None]
+"""Called with (done, total, what is being done)."""
+
+_FORM = 1  # of what is kept
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ExplainOutcome:
+    """A campaign's explanation with what it was made from.
+
+    Attributes
+    ----------
+    curves
+        Gain against inertia, one for each tool.
+    seed
+        Of its random numbers.
+    """
+
+    gathered: GatheredEvidence
+    explanation: Explanation
+    curves: tuple[InertiaCurve, ...]
+    seed: int
+
+    @property
+    def campaign(self) -> Campaign:
+        """Whose explanation it is."""
+        return self.gathered.campaign
+
+    def lines(self) -> list[str]:
+        """The answer in sentences, for a terminal."""
+        return explanation_lines(self.explanation)
+
+    def tables(self) -> list[list[tuple[str, ...]]]:
+        """What stands behind it, as tables with a header each."""
+        return explanation_tables(self.explanation)
+
+    def as_json(self) -> dict[str, Any]:
+        """As the command line prints it; what is not finite is null."""
+        document = self.explanation.as_json()
+        for row in document["articles"]:
+            row["split"] = row["split"] or {}
+        return dict(_finite({"campaign": self.campaign.name, **document, "seed": self.seed}))
+
+
+def explain_workspace(
+    workspace: Path, name: str | None = None, *, quick: bool = False, progress: Progress | None = None
+) -> ExplainOutcome:
+    """Set the rival explanations of a campaign against each other; a second time the answer is there at once.
+
+    Parameters
+    ----------
+    quick
+        A rougher answer in a fraction of the time.
+
+    Raises
+    ------
+    StrikeproofError
+        If there is no such campaign, it says too little to begin, or the fit of a rival that matters has not
+        converged.
+    """
+    store, key, campaign = open_campaign(workspace, name)
+    gathered = gather_evidence(store, key, campaign)
+    seed = campaign.protocol.seed or 0
+    fact = _key(gathered.evidence, seed, quick=quick)
+    kept = store.facts([fact]).get(fact)
+    if kept is None:
+        kept = _work_out(gathered.evidence, seed, quick=quick, progress=progress)
+        store.keep_facts({fact: kept})
+    return _outcome(gathered, kept, seed)
+
+
+def find_explanation(
+    store: Store, key: int, campaign: Campaign, compared: ComparisonOutcome | None = None
+) -> ExplainOutcome | None:
+    """The explanation that is kept for a campaign as it is now, a thorough one before a quick one."""
+    gathered = gather_evidence(store, key, campaign, compared=compared)
+    seed = campaign.protocol.seed or 0
+    keys = [_key(gathered.evidence, seed, quick=quick) for quick in (False, True)]
+    found = store.facts(keys)
+    kept = next((found[each] for each in keys if each in found), None)
+    return None if kept is None else _outcome(gathered, kept, seed)
+
+
+def leading_chain(explanation: Explanation) -> Physical | None:
+    """The likeliest rival with physics; None where none was fitted."""
+    chances = {each.name: (each.probability, each.elpd) for each in explanation.rivals}
+    physical = explanation.fits.physical if explanation.fits is not None else ()
+    return max(physical, key=lambda each: chances[each.name], default=None)
+
+
+def _work_out(evidence: Evidence, seed: int, *, quick: bool, progress: Progress | None) -> dict[str, Any]:
+    """The explanation and its curves in the form that is kept.
+
+    The curves start from what is kept of it, so that the first answer and every later one are the same.
+    """
+    made = explain_campaign(evidence, rng=np.random.default_rng(seed), quick=quick, progress=progress)
+    packed = pack_explanation(made)
+    curves = draw_curves(unpack_explanation(packed, evidence), np.random.default_rng([seed, 1]))
+    return {**packed, "curves": [_pack_curve(each) for each in curves]}
+
+
+def _outcome(gathered: GatheredEvidence, kept: Mapping[str, Any], seed: int) -> ExplainOutcome:
+    explanation = unpack_explanation(kept, gathered.evidence)
+    return ExplainOutcome(gathered, explanation, tuple(_unpack_curve(each) for each in kept["curves"]), seed)
+
+
+def _pack_curve(curve: InertiaCurve) -> dict[str, Any]:
+    arrays = ("inertia", "middle", "low", "high")
+    return {"tool": curve.tool, "rival": curve.rival} | {
+        name: getattr(curve, name).tolist() for name in arrays
+    }
+
+
+def _unpack_curve(kept: Mapping[str, Any]) -> InertiaCurve:
+    arrays = [np.array(kept[name], float) for name in ("inertia", "middle", "low", "high")]
+    return InertiaCurve(kept["tool"], kept["rival"], *arrays)
+
+
+def _key(evidence: Evidence, seed: int, *, quick: bool) -> str:
+    """Hash of all that the answer depends on, the program's own code included."""
+    words = json.dumps([_FORM, _code(), asdict(evidence), seed, quick], default=_plain)
+    return hashlib.sha256(words.encode()).hexdigest()
+
+
+def _plain(value: Any) -> Any:
+    return value.tolist() if isinstance(value, np.ndarray | np.generic) else str(value)
+
+
+@cache
+def _code() -> str:
+    """Hash of the rooms that answer: another model must not serve an older one's answers."""
+    folders = [Path(str(room.__file__)).parent for room in (strikeproof.drivetrain, strikeproof.explain)]
+    files = sorted(path for folder in folders for path in folder.glob("*.py"))
+    here = [Path(__file__).with_name(f"{name}.py") for name in ("explain_curves", "kept_explanation")]
+    digest = hashlib.sha256()
+    for path in (*files, *here):
+        digest.update(path.read_bytes())
+    return digest.hexdigest()
+
+
+def _finite(value: Any) -> Any:
+    """The same with null for what JSON cannot say."""
+    if isinstance(value, float):
+        return value if math.isfinite(value) else None
+    if isinstance(value, Mapping):
+        return {key: _finite(each) for key, each in value.items()}
+    return [_finite(each) for each in value] if isinstance(value, list | tuple) else value

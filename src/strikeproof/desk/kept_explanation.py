@@ -1,0 +1,118 @@
+"""An explanation as plain JSON, and back: what was answered, and the draws that further questions start from.
+
+The draws of each fitted chain are thinned and kept; the emulators and particles that led to them are not,
+as no later question asks them.
+"""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Mapping
+from dataclasses import asdict
+from typing import Any
+
+import numpy as np
+
+from strikeproof.explain import (
+    ArticleRow,
+    Convergence,
+    Diagnostics,
+    Evidence,
+    Explanation,
+    NextTest,
+    ParameterRow,
+    RivalRow,
+    Setting,
+    Split,
+)
+from strikeproof.explain.fits import Fits, make_table, usable
+from strikeproof.explain.obstacles import drop_contradictions
+from strikeproof.explain.parameters import list_parameters
+from strikeproof.explain.particles import Particles
+from strikeproof.explain.physical import KEPT, Physical
+from strikeproof.explain.sampling import Chains
+from strikeproof.explain.surrogate import Runs, Surrogate, plan_jobs
+from strikeproof.quantity import FloatArray
+
+__all__ = ["pack_explanation", "unpack_explanation"]
+
+_DRAWS = 1500
+
+
+def pack_explanation(explanation: Explanation) -> dict[str, Any]:
+    """The answer and the draws as plain JSON."""
+    fits = explanation.fits
+    return {
+        "rivals": [asdict(each) for each in explanation.rivals],
+        "verdict": explanation.verdict,
+        "because": list(explanation.because),
+        "parameters": [asdict(each) for each in explanation.parameters],
+        "articles": [asdict(each) for each in explanation.articles],
+        "next": [asdict(each) for each in explanation.next],
+        "diagnostics": asdict(explanation.diagnostics),
+        "draws": None if fits is None else {each.name: _pack_draws(each.chains) for each in fits.physical},
+    }
+
+
+def unpack_explanation(packed: Mapping[str, Any], evidence: Evidence) -> Explanation:
+    """The explanation again, with the evidence that it was made from."""
+    diagnostics = dict(packed["diagnostics"])
+    for name in ("surprises", "missing", "caveats", "left_aside", "unlearned"):
+        diagnostics[name] = tuple(diagnostics[name])
+    diagnostics["convergence"] = tuple(Convergence(**each) for each in diagnostics["convergence"])
+    found = Diagnostics(**diagnostics)
+    return Explanation(
+        tuple(RivalRow(**each) for each in packed["rivals"]),
+        packed["verdict"],
+        tuple(packed["because"]),
+        tuple(ParameterRow(**each) for each in packed["parameters"]),
+        tuple(_article(each) for each in packed["articles"]),
+        tuple(NextTest(**each) for each in packed["next"]),
+        found,
+        evidence,
+        None if packed["draws"] is None else _unpack_fits(packed["draws"], found, evidence),
+    )
+
+
+def _article(row: Mapping[str, Any]) -> ArticleRow:
+    values = dict(row)
+    values["setting"] = Setting(**values["setting"])
+    values["split"] = None if values["split"] is None else Split(**values["split"])
+    return ArticleRow(**values)
+
+
+def _pack_draws(chains: Chains) -> dict[str, Any]:
+    """Evenly thinned draws (k, d) as base64 of little-endian 32-bit floats."""
+    flat = chains.flat
+    kept = flat[np.linspace(0, len(flat) - 1, min(_DRAWS, len(flat))).astype(np.int64)]
+    return {"shape": list(kept.shape), "data": base64.b64encode(kept.astype("<f4").tobytes()).decode()}
+
+
+def _unpack_draws(packed: Mapping[str, Any]) -> FloatArray:
+    raw = np.frombuffer(base64.b64decode(packed["data"]), dtype="<f4")
+    return np.asarray(raw.reshape(packed["shape"]), dtype=np.float64)
+
+
+def _unpack_fits(draws: Mapping[str, Any], diagnostics: Diagnostics, evidence: Evidence) -> Fits:
+    reduced, _left = usable(drop_contradictions(evidence)[0])
+    met = {each.rival: each for each in diagnostics.convergence}
+    physical = tuple(
+        _unpack_rival(reduced, met[name], _unpack_draws(draws[name])) for name in KEPT if name in draws
+    )
+    table = make_table(reduced)
+    return Fits(reduced, table, physical, tuple(each.particles for each in physical))
+
+
+def _unpack_rival(evidence: Evidence, met: Convergence, draws: FloatArray) -> Physical:
+    name, count = met.rival, len(evidence.gains)
+    parameters = list_parameters(evidence, bonds=KEPT[name].bond)
+    nothing = np.zeros((0, len(parameters)))
+    return Physical(
+        name,
+        parameters,
+        plan_jobs(evidence, KEPT[name]),
+        Runs(nothing, np.zeros((0, 3)), np.zeros((0, 0))),
+        Surrogate((), count, count, np.zeros(count)),
+        Chains(draws[None], met.r_hat, met.bulk_size, met.tail_size),
+        Particles(name, np.zeros(0), np.zeros((0, count)), np.zeros((0, count, count)), nothing),
+    )

@@ -1,0 +1,226 @@
+"""What an article that was never run would gain, by all that a campaign taught, and whether it would hold."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from strikeproof.desk.article import ArticleFacts as Described
+from strikeproof.desk.article import describe_article
+from strikeproof.desk.article_evidence import know_described
+from strikeproof.desk.explain import ExplainOutcome, explain_workspace, find_explanation, leading_chain
+from strikeproof.desk.workspace import open_campaign
+from strikeproof.drivetrain import build_chain, draw_scatter, simulate_run
+from strikeproof.errors import BadInput
+from strikeproof.explain import ArticleFacts, Prediction, Setting, predict_article
+from strikeproof.explain.parameters import build_bench, build_tool, read_spread, read_values
+from strikeproof.explain.physical import Physical
+from strikeproof.explain.variants import spread_article
+from strikeproof.parts import Margin, margins_at
+from strikeproof.quantity import FloatArray, write_number, write_percent
+
+__all__ = ["PredictOutcome", "ToolPrediction", "predict_file"]
+
+Progress = Callable[[int, int, str], None]
+
+_PEAK_DRAWS = 32
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ToolPrediction:
+    """An article with one tool: its gain, the peak torque at the bolt, and what that does to it.
+
+    Attributes
+    ----------
+    peak_torque, peak_high
+        Largest torque at the bolt's head in a run, and what it exceeds once in twenty draws of what is
+        believed; None without a fitted chain. [N·m]
+    margins
+        At `peak_high`, smallest first; empty without dimensions or a peak.
+    """
+
+    prediction: Prediction
+    peak_torque: float | None
+    peak_high: float | None
+    margins: tuple[Margin, ...]
+
+    @property
+    def stop(self) -> bool:
+        """Whether some place would give."""
+        return any(each.verdict == "stop" for each in self.margins)
+
+    def as_json(self) -> dict[str, Any]:
+        """As the command line prints it."""
+        told = self.prediction
+        return {
+            "tool": told.setting.tool,
+            "duration_s": told.setting.duration,
+            "gain_percent": told.gain_percent,
+            "low": told.low,
+            "high": told.high,
+            "low_run": told.low_run,
+            "high_run": told.high_run,
+            "by_rival": dict(told.by_rival),
+            "peak_torque_n_m": self.peak_torque,
+            "peak_torque_high_n_m": self.peak_high,
+            "stop": self.stop,
+            "margins": [{**asdict(each), "verdict": each.verdict} for each in self.margins],
+        }
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PredictOutcome:
+    """An article's predictions for every tool of a campaign."""
+
+    outcome: ExplainOutcome
+    described: Described
+    tools: tuple[ToolPrediction, ...]
+    cautions: tuple[str, ...]
+
+    def as_json(self) -> dict[str, Any]:
+        """As the command line prints it."""
+        return {
+            "campaign": self.outcome.campaign.name,
+            "reference": self.outcome.campaign.reference,
+            "article": self.described.properties.name,
+            "tools": [each.as_json() for each in self.tools],
+            "verdict": self.outcome.explanation.verdict,
+            "seed": self.outcome.seed,
+            "cautions": list(self.cautions),
+        }
+
+    def lines(self) -> list[tuple[str, ...]]:
+        """A header and one row a tool, for a terminal."""
+        head = ("tool", "gain", "90 % interval", "of one run", "peak torque [N·m]", "weakest place", "holds")
+        return [head, *(_row(each) for each in self.tools)]
+
+
+def _row(each: ToolPrediction) -> tuple[str, ...]:
+    told = each.prediction
+    weakest = each.margins[0] if each.margins else None
+    return (
+        told.setting.tool,
+        write_percent(told.gain_percent),
+        f"{write_percent(told.low)} to {write_percent(told.high)}",
+        f"{write_percent(told.low_run)} to {write_percent(told.high_run)}",
+        "–" if each.peak_torque is None else write_number(each.peak_torque, 3),
+        "–" if weakest is None else f"{weakest.part} ({weakest.mode})",
+        "–" if weakest is None else f"{write_number(weakest.static, 3)} times, {weakest.verdict}",
+    )
+
+
+def predict_file(
+    file: Path,
+    workspace: Path,
+    name: str | None = None,
+    *,
+    article: str | None = None,
+    quick: bool = False,
+    progress: Progress | None = None,
+) -> PredictOutcome:
+    """Gain of the article in a file over the campaign's reference, for every tool, and its strength margins.
+
+    Parameters
+    ----------
+    name
+        Of the campaign, when there are several.
+    article
+        Which one, when the file has several.
+    quick
+        Of the explanation that it starts from, where none is kept yet.
+
+    Raises
+    ------
+    StrikeproofError
+        If the article's inertia is not known or contradicts its dimensions, or the campaign cannot be
+        explained.
+    """
+    described = describe_article(file, name=article)
+    known = know_described(described)
+    if known.facts.model is None:
+        raise BadInput(
+            known.caveats[0].partition(": ")[2].partition(";")[0],
+            where=f"article {known.facts.name}",
+            allowed="values that agree with its dimensions",
+            mend="measure again or mend its dimensions",
+        )
+    outcome = find_explanation(*open_campaign(workspace, name)) or explain_workspace(
+        workspace, name, quick=quick, progress=progress
+    )
+    settings = outcome.explanation.evidence.settings
+    tools = tuple(
+        _predict(outcome, known.facts, described, setting, np.random.default_rng([outcome.seed, 2, place]))
+        for place, setting in enumerate(settings)
+    )
+    return PredictOutcome(outcome, described, tools, tuple(_cautions(outcome, described, tools)))
+
+
+def _predict(
+    outcome: ExplainOutcome,
+    facts: ArticleFacts,
+    described: Described,
+    setting: Setting,
+    rng: np.random.Generator,
+) -> ToolPrediction:
+    told = predict_article(outcome.explanation, facts, rng=rng, setting=setting)
+    peaks = _peaks(outcome, facts, setting, rng)
+    if peaks is None:
+        return ToolPrediction(told, None, None, ())
+    middle, high = np.quantile(peaks, [0.5, 0.95]).tolist()
+    margins = margins_at(described.properties, high) if described.properties.checks else ()
+    return ToolPrediction(told, middle, high, margins)
+
+
+def _peaks(
+    outcome: ExplainOutcome, facts: ArticleFacts, setting: Setting, rng: np.random.Generator
+) -> FloatArray | None:
+    """Largest torque at the bolt's head in a run whose blows scatter, at draws of what is believed. [N·m]"""
+    fit = leading_chain(outcome.explanation)
+    if fit is None:
+        return None
+    flat = fit.chains.flat
+    chosen = flat[rng.integers(len(flat), size=_PEAK_DRAWS)]
+    return np.array([_peak(outcome, fit, facts, setting, point, rng) for point in chosen])
+
+
+def _peak(
+    outcome: ExplainOutcome,
+    fit: Physical,
+    facts: ArticleFacts,
+    setting: Setting,
+    point: FloatArray,
+    rng: np.random.Generator,
+) -> float:
+    """All of the article's own properties count here, whatever the rival leaves out."""
+    evidence = outcome.explanation.evidence
+    assert facts.model is not None  # the caller has looked
+    values = read_values(fit.parameters, point)
+    bolt, rig = build_bench(evidence, values)
+    tool = build_tool(next(each for each in evidence.tools if each.name == setting.tool), setting, values)
+    model = spread_article(facts.model, read_spread(evidence, values, np.zeros(3)))
+    chain = build_chain(tool, model, bolt, rig, direction=evidence.direction)
+    scatter = draw_scatter(tool, setting.duration, rng)
+    run = simulate_run(chain, tool, duration=setting.duration, scatter=scatter)
+    return float(run.peak_torque.max()) if run.peak_torque.size else 0.0
+
+
+def _cautions(
+    outcome: ExplainOutcome, described: Described, tools: tuple[ToolPrediction, ...]
+) -> Iterator[str]:
+    """A predicted overstress first."""
+    for each in tools:
+        for margin in (m for m in each.margins if m.verdict == "stop"):
+            yield (
+                f"STOP: with {each.prediction.setting.tool}, {margin.part} ({margin.mode}) gives at "
+                f"{margin.static * (each.peak_high or 0.0):.4g} N·m, and blows may reach "
+                f"{each.peak_high:.4g} N·m. Do not run it."
+            )
+    if not described.properties.checks:
+        yield "Without its parts nothing can be said about its strength: describe them before running it."
+    if outcome.explanation.verdict == "cannot tell":
+        yield "The campaign does not settle which rival is right: this prediction mixes them."
+    yield from (text for text in described.cautions if not text.startswith("STOP"))

@@ -1,0 +1,61 @@
+"""An explanation in words for people: names without underscores, numbers in units of their size."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from strikeproof.explain import Explanation, ParameterRow
+from strikeproof.quantity import write_number
+
+__all__ = ["Told", "say_share", "tell_parameter", "tell_sentences", "word_for"]
+
+Told = Mapping[str, str]
+
+# How a unit is shown, and what its numbers are multiplied by.
+_SHOWN = {
+    "kg·m²": ("kg·mm²", 1e6),
+    "N·m/rad": ("kN·m/rad", 1e-3),
+    "N/m": ("kN/mm", 1e-6),
+    "times declared": ("times as declared", 1.0),
+}
+_UNLEARNED = 0.1
+
+
+def word_for(label: str) -> str:
+    """`hammer_inertia of air_a` as `hammer inertia of air_a`: the tool's own name stays as it is."""
+    name, of, tool = label.partition(" of ")
+    return f"{name.replace('_', ' ')}{of}{tool}"
+
+
+def tell_sentences(explanation: Explanation) -> tuple[str, ...]:
+    """The sentences of the answer with every unknown in words."""
+    labels = sorted((each.name for each in explanation.parameters), key=len, reverse=True)
+    return tuple(_in_words(text, labels) for text in explanation.because)
+
+
+def _in_words(text: str, labels: Sequence[str]) -> str:
+    for label in labels:
+        text = text.replace(label, word_for(label))
+    return text
+
+
+def say_share(share: float) -> str:
+    """A probability or a weight; neither is ever wholly nothing or all."""
+    return "under 1 %" if share < 0.01 else "over 99 %" if share > 0.99 else f"{100.0 * share:.0f} %"
+
+
+def tell_parameter(row: ParameterRow) -> Told:
+    """An unknown with its unit: what is believed now, what was before, how much was learned."""
+    unit, factor = _SHOWN.get(row.unit, (row.unit, 1.0))
+    now, low, high, first, last = (
+        write_number(factor * each, 3)
+        for each in (row.median, row.low, row.high, row.prior_low, row.prior_high)
+    )
+    return {
+        "name": word_for(row.name),
+        "unit": unit,
+        "now": now,
+        "range": f"{low} to {high}",
+        "before": f"{first} to {last}",
+        "learned": "nothing" if row.learned < _UNLEARNED else f"{100.0 * row.learned:.0f} %",
+    }
