@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 from matplotlib.figure import FigureBase
 
@@ -71,6 +72,7 @@ def _drawing(pairs: Sequence[tuple[BlowView, Chart]]) -> Callable[[FigureBase, S
 
 
 def _part_of(sheet: Sheet, parts: int) -> Sheet:
-    return (
-        sheet if sheet.narrow else Sheet("part", sheet.width // parts - 8, sheet.letters * 0.92, sheet.points)
-    )
+    """The sheet of one picture; letters a little larger on a narrow one, where the bars' are the smallest."""
+    if sheet.narrow:
+        return replace(sheet, letters=sheet.letters + 0.3)
+    return Sheet("part", sheet.width // parts - 8, sheet.letters * 0.92, sheet.points)
