@@ -16,7 +16,7 @@ from strikeproof.desk.explain import ExplainOutcome, explain_workspace, find_exp
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.drivetrain import build_chain, draw_scatter, simulate_run
 from strikeproof.errors import BadInput
-from strikeproof.explain import ArticleFacts, Prediction, Setting, predict_article
+from strikeproof.explain import ArticleFacts, Evidence, Prediction, Setting, predict_article
 from strikeproof.explain.parameters import build_bench, build_tool, read_spread, read_values
 from strikeproof.explain.physical import Physical
 from strikeproof.explain.variants import spread_article
@@ -179,16 +179,16 @@ def _peaks(
     outcome: ExplainOutcome, facts: ArticleFacts, setting: Setting, rng: np.random.Generator
 ) -> FloatArray | None:
     """Largest torque at the bolt's head in a run whose blows scatter, at draws of what is believed. [N·m]"""
-    fit = leading_chain(outcome.explanation)
-    if fit is None:
+    fits, fit = outcome.explanation.fits, leading_chain(outcome.explanation)
+    if fits is None or fit is None:
         return None
     flat = fit.chains.flat
     chosen = flat[rng.integers(len(flat), size=_PEAK_DRAWS)]
-    return np.array([_peak(outcome, fit, facts, setting, point, rng) for point in chosen])
+    return np.array([_peak(fits.evidence, fit, facts, setting, point, rng) for point in chosen])
 
 
 def _peak(
-    outcome: ExplainOutcome,
+    evidence: Evidence,
     fit: Physical,
     facts: ArticleFacts,
     setting: Setting,
@@ -196,7 +196,6 @@ def _peak(
     rng: np.random.Generator,
 ) -> float:
     """All of the article's own properties count here, whatever the rival leaves out."""
-    evidence = outcome.explanation.evidence
     assert facts.model is not None  # the caller has looked
     values = read_values(fit.parameters, point)
     bolt, rig = build_bench(evidence, values)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import product
 from pathlib import Path
 
 import numpy as np
@@ -16,11 +17,12 @@ from strikeproof.desk.setup import read_setup
 from strikeproof.drivetrain import build_chain, simulate_run
 
 INERTIA = 1.0e-4  # kg·m², of the reference
+STIFFNESS = 1.0e5  # N·m/rad, of all that say nothing else
 
 
 @dataclass(frozen=True)
 class Bench:
-    """What a campaign is made of; `articles` are factors on the reference's inertia, by name."""
+    """What a campaign is made of; factors on the reference's inertia and stiffnesses [N·m/rad] by name."""
 
     articles: Mapping[str, float] = field(
         default_factory=lambda: {"plain": 1.0, "ring-a": 2.0, "ring-b": 3.5, "ring-c": 5.0, "ring-d": 0.7}
@@ -30,8 +32,10 @@ class Bench:
     mechanism: str = 'mechanism = "air"'
     protocol: str = ""
     extra: Mapping[str, str] = field(default_factory=dict)
+    stiffness: Mapping[str, float] = field(default_factory=dict)
     known: bool = True
     shift: float = 0.0
+    tools: tuple[str, ...] = ("wrench",)
     seed: int = 3
 
 
@@ -42,7 +46,8 @@ def table_of(bench: Bench, name: str) -> str:
         inertia = INERTIA * bench.articles[name]
         mass = 0.45 * math.sqrt(bench.articles[name])
         values += [f"polar_inertia_kg_m2 = {inertia:.6g}", f"mass_kg = {mass:.4g}"]
-        values += ["stiffness_n_m_per_rad = 1e5", "hexagon_gap_deg = 2.0", "square_gap_deg = 2.0"]
+        values += [f"stiffness_n_m_per_rad = {bench.stiffness.get(name, STIFFNESS):g}"]
+        values += ["hexagon_gap_deg = 2.0", "square_gap_deg = 2.0"]
     return "\n".join(["[[article]]", *values, bench.extra.get(name, "")])
 
 
@@ -50,6 +55,9 @@ def write_folder(folder: Path, bench: Bench) -> Path:
     """Write campaign.toml and runs.csv."""
     folder.mkdir(parents=True, exist_ok=True)
     tables = "\n\n".join(table_of(bench, name) for name in bench.articles)
+    tools = "\n\n".join(
+        f'[[tool]]\nname = "{tool}"\n{bench.mechanism}\ndrive_mm = 12.7' for tool in bench.tools
+    )
     (folder / "campaign.toml").write_text(
         f"""[campaign]
 name = "simulated rings"
@@ -71,10 +79,7 @@ thread = "M20x2.5"
 class = "10.9"
 friction = 0.12
 
-[[tool]]
-name = "wrench"
-{bench.mechanism}
-drive_mm = 12.7
+{tools}
 
 {tables}
 
@@ -94,12 +99,12 @@ def load(folder: Path, bench: Bench) -> Path:
     return folder / "workspace"
 
 
-def true_score(factor: float, duration: float = 4.0) -> float:
+def true_score(factor: float, stiffness: float = STIFFNESS, duration: float = 4.0) -> float:
     """Clamp load that the engine gives an article of so many times the reference's inertia. [N]"""
     table = {
         "name": "any",
         "polar_inertia_kg_m2": INERTIA * factor,
-        "stiffness_n_m_per_rad": 1e5,
+        "stiffness_n_m_per_rad": stiffness,
         "hexagon_gap_deg": 2.0,
         "square_gap_deg": 2.0,
     }
@@ -121,16 +126,19 @@ def score_of(table: Mapping[str, object], duration: float = 4.0) -> float:
 
 def _rows(bench: Bench) -> Sequence[str]:
     rng = np.random.default_rng(bench.seed)
-    true = {name: true_score(factor) / 1000.0 for name, factor in bench.articles.items()}
+    true = {
+        name: true_score(factor, bench.stiffness.get(name, STIFFNESS)) / 1000.0
+        for name, factor in bench.articles.items()
+    }
     others = [name for name in bench.articles if name != "plain"]
     lines = ["run,tool,article,block,score"]
-    for block in range(1, bench.blocks + 1):
+    for block, tool in product(range(1, bench.blocks + 1), bench.tools):
         dealt = [others[i] for i in rng.permutation(len(others))]
         order = ["plain", *dealt] if bench.blocks == 1 else ["plain", *dealt, "plain"]
         for name in order:
-            spoiled = math.exp(bench.shift) if block == 2 and name == "plain" else 1.0
-            score = true[name] * spoiled * math.exp(rng.normal(0.0, bench.scatter))
-            lines.append(f"r{len(lines):02d},wrench,{name},{block},{score:.4f}")
+            odd = block == 2 and name == "plain" and tool == bench.tools[-1]
+            score = true[name] * math.exp(bench.shift * odd + rng.normal(0.0, bench.scatter))
+            lines.append(f"r{len(lines):02d},{tool},{name},{block},{score:.4f}")
     return lines
 
 

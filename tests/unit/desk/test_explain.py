@@ -7,6 +7,7 @@ import pytest
 from tests.unit.desk.scores import INERTIA, Bench, changed, load, score_of, true_score
 
 from strikeproof.desk.article_evidence import know_article
+from strikeproof.desk.evidence import gather_evidence
 from strikeproof.desk.explain import ExplainOutcome, explain_workspace, find_explanation
 from strikeproof.desk.predict import predict_file
 from strikeproof.desk.report import write_report
@@ -218,6 +219,13 @@ def test_articles_run_once_settle_nothing(tmp_path: Path) -> None:
 def test_a_rig_out_of_control_settles_nothing(tmp_path: Path) -> None:
     said = _refusal(tmp_path, changed(shift=0.4, blocks=6))
     assert "out of control" in said
+
+
+def test_a_tool_with_which_the_rig_was_out_of_control_is_left_aside_alone(tmp_path: Path) -> None:
+    workspace = load(tmp_path, changed(tools=("steady", "odd"), shift=0.4, blocks=6))
+    evidence = gather_evidence(*open_campaign(workspace, None)).evidence
+    assert {gain.setting.tool for gain in evidence.gains} == {"steady"} and evidence.in_control
+    assert any("out of control with odd" in caveat for caveat in evidence.caveats)
 
 
 CONTRADICTION = NEW.partition("\n\n")[2].partition("\n\n")[0]
