@@ -198,8 +198,9 @@ def demo(
     into: Annotated[Path, typer.Option(help="Folder to make.")] = Path("strikeproof-demo"),
     seed: Annotated[int, typer.Option(help="Of the simulation.")] = 13,
 ) -> None:
-    """Do the whole job on simulated runs: make a folder of logs, load, compare, write the page."""
+    """Do the whole job on simulated runs: logs, load, compare, explain, page."""
     from strikeproof.desk.demo import make_demo
+    from strikeproof.desk.explain import explain_workspace
     from strikeproof.desk.load import load_campaign
     from strikeproof.desk.report import write_report
     from strikeproof.desk.tables import rig_sentence, verdict_table
@@ -209,6 +210,8 @@ def demo(
         make_demo(folder, seed, step)
     with progress("loading") as step:
         load_campaign(folder, workspace, step)
+    with progress("explaining") as step:
+        told = explain_workspace(workspace, quick=True, progress=step)
     with progress("examining") as step:
         outcome = write_report(workspace, page, charts=into / "charts", progress=step)
     print("SIMULATED runs of invented articles\n")
@@ -216,6 +219,9 @@ def demo(
     print_rows(verdict_table(outcome))
     for warning in outcome.warnings:
         print(f"! {warning}")
+    print("\nWhy:")
+    for line in told.lines():
+        print(line)
     print(
         f"\nrun sheet and logs  {folder}\nworkspace           {workspace}\n"
         f"page                {page.resolve()}"
