@@ -58,6 +58,11 @@ def article_table(article: Article) -> dict[str, Any]:
 def know_article(article: Article) -> KnownArticle:
     """What a campaign knows of an article; what cannot be used is told in a caveat, never guessed."""
     table = article_table(article)
+    if not any(key in table for key in ("part", "measured", "polar_inertia_kg_m2")):
+        said = (
+            f"{article.name} takes no part: its inertia is not known; give its parts or polar_inertia_kg_m2"
+        )
+        return KnownArticle(ArticleFacts(article.name, None, article.mass_kg), None, (said,))
     try:
         return know_described(describe_article({"article": table}))
     except StrikeproofError as wrong:

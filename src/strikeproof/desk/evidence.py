@@ -13,19 +13,21 @@ from strikeproof.campaign.store import Store
 from strikeproof.desk.article_evidence import KnownArticle, know_article
 from strikeproof.desk.candidates import list_candidates
 from strikeproof.desk.compare import ComparisonOutcome, compare_judged, scored_runs
-from strikeproof.desk.runs import JudgedRun, Progress, judge_runs
+from strikeproof.desk.runs import JudgedCampaign, JudgedRun, Progress, judge_runs
 from strikeproof.desk.setup import read_setup
 from strikeproof.drivetrain import BoltModel, RigModel, plain_article
-from strikeproof.errors import BadInput
-from strikeproof.explain import Evidence, Gain, Level, Setting, ToolFacts, gather_gains
+from strikeproof.errors import BadInput, TooFewRuns
+from strikeproof.explain import Evidence, Gain, Gathered, Level, Setting, ToolFacts, gather_gains
+from strikeproof.judge.records import ScoredRun
 
 __all__ = ["GatheredEvidence", "gather_evidence"]
 
 _DRIVE_MM = 12.7  # the square of a tool that names none
 _USUAL_FRICTION_PERCENT, _UNKNOWN_FRICTION_PERCENT = 12.0, 25.0
 _GIVEN_CLAMP_PERCENT, _UNKNOWN_CLAMP_PERCENT = 10.0, 40.0
+_USUAL_SCATTER = 0.03  # of one run's log score, where none can be found
 _LEVEL_PERCENT = 10.0
-"""Standard uncertainty of a level: calibration, and friction between load and torque (estimate)."""
+"""Standard uncertainty of a level measured as torque: calibration, and what the engine leaves out."""
 _KNOWN_OF_TOOL = (
     "hammer_inertia_kg_m2",
     "blow_speed_rad_s",
@@ -68,7 +70,7 @@ def gather_evidence(
     BadInput
         If the campaign loosens, is judged by a time without logs, or a tool has no mechanism.
     TooFewRuns
-        If nothing can be compared with the reference.
+        If no run, or none of the reference, counts.
     """
     _require_tightening(campaign)
     by_level = _by_level(store, key, campaign)
@@ -107,7 +109,7 @@ def _gather(campaign: Campaign, outcome: ComparisonOutcome, known: Mapping[str, 
     usable, control_caveats = _usable_tools(outcome)
     runs = [run for run in scored_runs(judged.runs) if run.tool in usable]
     settings = {tool: Setting(tool, _duration(campaign)) for tool in usable}
-    gathered = gather_gains(runs, campaign.reference, settings)
+    gathered = _gather_gains(runs, campaign.reference, settings)
     used = {gain.setting.tool for gain in gathered.gains}
     tools = tuple(_tool_facts(tool) for tool in _tools(campaign, sorted(used)))
     bolt, rig = _bench(campaign)
@@ -121,8 +123,8 @@ def _gather(campaign: Campaign, outcome: ComparisonOutcome, known: Mapping[str, 
         covariance=gathered.covariance,
         run_scatter=gathered.run_scatter,
         scatter_measured=gathered.measured,
-        levels=tuple(_levels(judged.runs, campaign, {tool: settings[tool] for tool in used})),
-        blow_rates=tuple(_blow_rates(judged.runs, campaign, {tool: settings[tool] for tool in used})),
+        levels=tuple(_levels(judged, {tool: settings[tool] for tool in used})),
+        blow_rates=tuple(_blow_rates(judged, {tool: settings[tool] for tool in used})),
         friction_percent=_friction_percent(campaign),
         clamp_percent=_clamp_percent(campaign),
         in_control=outcome.comparison.rig.in_control or bool(control_caveats),
@@ -133,6 +135,14 @@ def _gather(campaign: Campaign, outcome: ComparisonOutcome, known: Mapping[str, 
         ),
     )
     return replace(evidence, candidates=list_candidates(campaign, known, evidence))
+
+
+def _gather_gains(runs: Sequence[ScoredRun], reference: str, settings: Mapping[str, Setting]) -> Gathered:
+    """The gains, none where no article can be compared: that too has an answer, what to add."""
+    try:
+        return gather_gains(runs, reference, settings)
+    except TooFewRuns:
+        return Gathered((), np.zeros((0, 0)), _USUAL_SCATTER, measured=True)
 
 
 def _names(campaign: Campaign, gains: Sequence[Gain]) -> list[str]:
@@ -234,37 +244,37 @@ def _assumed(campaign: Campaign) -> Iterator[str]:
         yield f"the clamp stiffness is not given: {rig.clamp_stiffness / 1e6:.0f} kN/mm is taken, loosely"
 
 
-def _reference_runs(runs: Sequence[JudgedRun], campaign: Campaign, tool: str) -> list[JudgedRun]:
+def _reference_runs(judged: JudgedCampaign, tool: str) -> list[JudgedRun]:
     return [
         run
-        for run in runs
-        if run.stored.row.article == campaign.reference
+        for run in judged.runs
+        if run.stored.row.article == judged.campaign.reference
         and run.stored.row.tool == tool
         and run.stored.set_aside is None
     ]
 
 
-def _levels(
-    runs: Sequence[JudgedRun], campaign: Campaign, settings: Mapping[str, Setting]
-) -> Iterator[Level]:
-    """What the reference reaches with each tool, where readings are more than ratios."""
+def _levels(judged: JudgedCampaign, settings: Mapping[str, Setting]) -> Iterator[Level]:
+    """What the reference reaches with each tool, where readings are more than ratios.
+
+    A load becomes a torque by the declared friction, whose uncertainty then belongs to it.
+    """
+    friction = _friction_percent(judged.campaign) if judged.worth.kind == "force" else 0.0
     for tool, setting in settings.items():
         torques = [
             run.torque_n_m
-            for run in _reference_runs(runs, campaign, tool)
+            for run in _reference_runs(judged, tool)
             if run.torque_n_m is not None and run.torque_n_m > 0.0 and run.only_ratio is None
         ]
         if torques:
-            yield Level(setting, float(np.median(torques)), _LEVEL_PERCENT)
+            yield Level(setting, float(np.median(torques)), float(np.hypot(_LEVEL_PERCENT, friction)))
 
 
-def _blow_rates(
-    runs: Sequence[JudgedRun], campaign: Campaign, settings: Mapping[str, Setting]
-) -> Iterator[tuple[Setting, float]]:
+def _blow_rates(judged: JudgedCampaign, settings: Mapping[str, Setting]) -> Iterator[tuple[Setting, float]]:
     for tool, setting in settings.items():
         rates = [
             run.blow_rate_hz
-            for run in _reference_runs(runs, campaign, tool)
+            for run in _reference_runs(judged, tool)
             if run.blow_rate_hz is not None and 1.0 <= run.blow_rate_hz <= 200.0
         ]
         if rates:

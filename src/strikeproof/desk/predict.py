@@ -218,6 +218,12 @@ def _cautions(
                 f"{margin.static * (each.peak_high or 0.0):.4g} N·m, and blows may reach "
                 f"{each.peak_high:.4g} N·m. Do not run it."
             )
+    for each in tools:
+        for margin in (m for m in each.margins if m.verdict == "finite life"):
+            yield (
+                f"{margin.part} ({margin.mode}) has a finite life with {each.prediction.setting.tool}: look "
+                "for cracks before every run."
+            )
     if not described.properties.checks:
         yield "Without its parts nothing can be said about its strength: describe them before running it."
     if outcome.explanation.verdict == "cannot tell":

@@ -6,6 +6,7 @@ import numpy as np
 
 from strikeproof.desk.explain import ExplainOutcome, leading_chain
 from strikeproof.drivetrain import Chain, Run, ToolModel, account_blow, blow_of_run, build_chain, simulate_run
+from strikeproof.errors import StrikeproofError
 from strikeproof.explain import Gain
 from strikeproof.explain.fits import Fits
 from strikeproof.explain.parameters import build_bench, build_tool, read_spread, read_values
@@ -24,7 +25,11 @@ def tell_why(outcome: ExplainOutcome) -> Why:
     if fits is None or fit is None:
         return Why(explanation, outcome.curves)
     top = max(fits.evidence.gains, key=lambda each: each.log_gain)
-    return Why(explanation, outcome.curves, _blows(fits, fit, top), top.setting.tool)
+    try:
+        blows = _blows(fits, fit, top)
+    except StrikeproofError:
+        blows = ()  # the answer does not hang on these pictures
+    return Why(explanation, outcome.curves, blows, top.setting.tool)
 
 
 def _blows(fits: Fits, fit: Physical, top: Gain) -> tuple[BlowView, ...]:

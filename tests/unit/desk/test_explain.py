@@ -206,6 +206,11 @@ def test_two_articles_settle_nothing(tmp_path: Path) -> None:
     assert "1 article" in said and "add 2" in said
 
 
+def test_the_reference_alone_settles_nothing(tmp_path: Path) -> None:
+    said = _refusal(tmp_path, changed(articles={"plain": 1.0}))
+    assert "Only 0 articles" in said and "add 3" in said
+
+
 def test_without_inertias_nothing_is_settled(tmp_path: Path) -> None:
     said = _refusal(tmp_path, changed(known=False))
     assert "inertia" in said and "polar_inertia_kg_m2" in said
