@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 import numpy as np
-from joblib import Parallel, delayed, parallel_config
 
 from strikeproof.drivetrain.bounds import Range, require
 from strikeproof.drivetrain.chain import build_chain
@@ -18,6 +17,7 @@ from strikeproof.quantity import BoolArray, FloatArray
 
 __all__ = ["Batch", "Bench", "simulate_batch"]
 
+ANSWER_WITHIN = 10.0  # s, for a Dask scheduler
 CHUNK = 128  # runs handed to a worker at once; results do not depend on it
 
 
@@ -85,6 +85,8 @@ def _chunks(
     shape: Job, articles: Sequence[ArticleModel], tools: Sequence[ToolModel], bench: Bench, seed: int | None
 ) -> Iterator[Any]:
     """Delayed chunks that carry only the articles they need."""
+    from joblib import delayed
+
     jobs = list(np.ndindex(*shape))
     for start in range(0, len(jobs), CHUNK):
         part = jobs[start : start + CHUNK]
@@ -163,6 +165,8 @@ class _workers:  # noqa: N801 - used as a context, like a function
         self.workers, self.scheduler = workers, scheduler
 
     def __enter__(self) -> Callable[[Iterator[Any]], Iterator[Any]]:
+        from joblib import Parallel, parallel_config
+
         if self.scheduler is None:
             self.config = parallel_config(backend="loky", n_jobs=self.workers)
         else:
@@ -195,4 +199,12 @@ def _connect(address: str) -> Any:
             allowed="no scheduler, or Dask's address with the extra `cluster` installed",
             mend="install strikeproof[cluster]",
         ) from missing
-    return Client(address)
+    try:
+        return Client(address, timeout=ANSWER_WITHIN)
+    except OSError as silent:
+        raise BadInput(
+            f"{address} does not answer",
+            where="scheduler",
+            allowed="address of a Dask scheduler that runs, such as tcp://lab-server:8786",
+            mend="start it, or leave the scheduler out",
+        ) from silent

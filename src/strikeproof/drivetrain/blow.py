@@ -112,7 +112,7 @@ class Blow:
     motion: Motion
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def start_blow(
     system: System,
     openness: float,
@@ -141,7 +141,7 @@ def start_blow(
         x[system.links[joint, SECOND]] = x[system.links[joint, FIRST]]
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def find_windup(system: System, brakes: IntArray, x: FloatArray, windup: FloatArray) -> None:
     """Fill the twist that friction keeps in bonds between braked bodies; all else springs back. [rad]"""
     for joint in range(windup.size):
@@ -156,7 +156,7 @@ def find_windup(system: System, brakes: IntArray, x: FloatArray, windup: FloatAr
                 windup[joint] = x[first] - x[second]
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def deliver_blow(
     system: System,
     memory: Memory,

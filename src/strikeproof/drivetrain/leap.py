@@ -3,9 +3,18 @@
 A blow depends on the one before through clamp load, rebound and the twist the shank kept. Along a run all
 three change slowly, and the growth of F² per blow is nearly a straight line over F² (the
 clamp law F_n = F∞ √(1 − exp(−n k_T/k_e)) makes it exactly one). So the map is tabulated where the run
-passes: from the last three nodes it is carried on for some blows, a blow is simulated where it lands, and
+passes: from the last four nodes it is carried on for some blows, a blow is simulated where it lands, and
 the blows in between are done again with the new node in the table. Where the two differ by more than the
 tolerance the leap shrinks, down to every blow simulated; where they agree it grows.
+
+Growth is not smooth everywhere: it jumps where one contact more or less is met in a blow, and near a stall
+blows may take turns, one that turns the bolt and one that only winds it. So
+
+- no leap starts from a blow that the table did not foretell;
+- a landing whose rebound or kept twist the table did not foretell is followed by the next blow itself;
+- where growth jumps after a leap, both sides are tried again with F² moved by what the leaps may be off;
+- where that moves the jump to another blow, and where blows take turns, a small difference would decide how
+  the run ends: the map gives up, and the caller simulates every blow from the start.
 """
 
 from __future__ import annotations
@@ -32,42 +41,64 @@ from strikeproof.drivetrain.exact import RAN_FREE
 from strikeproof.drivetrain.mechanism import recover
 from strikeproof.quantity import FloatArray
 
-__all__ = ["hammer_by_map"]
+__all__ = ["GAVE_UP", "hammer_by_map"]
 
 # a node: F² before, growth of F², rebound over speed, twist per load after, head peak, pulse width
 SQUARE, GROWTH, RATIO, TWIST, PEAK, WIDTH = range(6)
-STEEP = 0.12  # growth of F² per blow beyond which every blow is simulated
+# the blow simulated last: F² and speed before, twist per load before, growth
+OMEGA, TWIST_BEFORE, GREW = 1, 2, 3
+STEEP = 0.03  # growth of F² per blow beyond which every blow is simulated
 LONGEST_LEAP = 200
-ORDER = 0.4  # a parabola carried on errs with the third power of the leap; a little more is safer
+POINTS = 4  # of the table that growth is read from; all else by a line through two
+ORDER = 0.4  # a cubic carried on errs with the fourth power of the leap; a little more is safer
+UNLIKE = 2e-3  # of rebound or kept twist at a landing, relative: the next blow is simulated as well
+STRANGE = 3e-1  # of kept twist, beyond which the landing does not count
+JUMP = 1e-3  # of growth from one blow to the next, of F²
+WORTH, MOST_SPENT = 0.7, 25.0  # a blow carried on saves so much of one simulated; lost blows until giving up
+TRUE_SHARE = 0.5  # of a leap's corrected error that may be left after the correction
+MOST_DOUBT = 1.4  # that may be left at the end, of the tolerance
+GAVE_UP = -1
 
 
-@njit(cache=True, nogil=True)
-def _newton(x0: float, y0: float, x1: float, y1: float, x2: float, y2: float, x: float) -> float:
-    """Parabola through three points, the line through the last two where they fall together."""
-    if x1 == x2:
-        return y2
-    d12 = (y2 - y1) / (x2 - x1)
-    value = y2 + d12 * (x - x2)
-    if x0 < x1:
-        d01 = (y1 - y0) / (x1 - x0)
-        value += (d12 - d01) / (x2 - x0) * (x - x2) * (x - x1)
-    return value
+@njit(cache=True, nogil=True, error_model="numpy")
+def _fit(nodes: FloatArray, count: int, cubics: FloatArray) -> int:
+    """Newton's divided differences over F² through the last nodes, four at most; how many they are.
+
+    `cubics` (4, 6) takes them by order and entry, the last node's first. Nodes that fall together end the
+    table.
+    """
+    used = 0
+    while used < min(count, POINTS):
+        node = nodes[count - 1 - used]
+        cubics[used] = node
+        for lower in range(used):
+            apart = node[SQUARE] - nodes[count - 1 - lower, SQUARE]
+            if abs(apart) < 1e-9 * node[SQUARE]:
+                return used
+            for entry in range(GROWTH, WIDTH + 1):
+                cubics[used, entry] = (cubics[used, entry] - cubics[lower, entry]) / apart
+        used += 1
+    return used
 
 
-@njit(cache=True, nogil=True)
-def _read(nodes: FloatArray, count: int, square: float, entry: int) -> float:
-    """Growth by a parabola through the last three nodes, never backward; all else by the line through two."""
-    a, b, c = nodes[count - 3], nodes[count - 2], nodes[count - 1]
+@njit(cache=True, nogil=True, error_model="numpy")
+def _read(nodes: FloatArray, count: int, cubics: FloatArray, used: int, square: float, entry: int) -> float:
+    """An entry at F² = `square`; no farther from the last node than four times its step from the one before.
+
+    Growth is at most twice what the last two nodes grew or fell.
+    """
+    used = used if entry == GROWTH else min(used, 2)
+    value = cubics[used - 1, entry]
+    for order in range(used - 2, -1, -1):
+        value = cubics[order, entry] + (square - nodes[count - 1 - order, SQUARE]) * value
+    last, before = nodes[count - 1, entry], nodes[max(count - 2, 0), entry]
     if entry == GROWTH:
-        value = _newton(a[SQUARE], a[GROWTH], b[SQUARE], b[GROWTH], c[SQUARE], c[GROWTH], square)
-        return float(min(max(value, 0.0), 2.0 * max(b[GROWTH], c[GROWTH])))
-    if b[SQUARE] == c[SQUARE]:
-        return float(c[entry])
-    share = (square - c[SQUARE]) / (c[SQUARE] - b[SQUARE])
-    return float(c[entry] + min(max(share, -1.0), 1.0) * (c[entry] - b[entry]))
+        return float(min(max(value, 2.0 * min(last, before, 0.0)), 2.0 * max(last, before, 0.0)))
+    span = 4.0 * abs(last - before)
+    return float(min(max(value, last - span), last + span))
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _carry_on(
     nodes: FloatArray,
     count: int,
@@ -76,24 +107,77 @@ def _carry_on(
     blows: int,
     duration: float,
     rows: FloatArray,
-) -> int:
-    """Blows read off the table from (F², speed, time) in `start` on, which moves along; logged in rows."""
+) -> tuple[int, float]:
+    """Blows read off the table from (F², speed, time) in `start` on, which moves along; logged in rows.
+
+    Their number, and the twist per load that they keep.
+    """
+    cubics = np.empty((4, 6))
+    used = _fit(nodes, count, cubics)
     done = 0
     while done < blows and start[2] <= duration:
         square = start[0]
-        after = square + _read(nodes, count, square, GROWTH)
-        back = _read(nodes, count, square, RATIO) * start[1]
+        after = max(square + _read(nodes, count, cubics, used, square, GROWTH), 0.0)
+        back = _read(nodes, count, cubics, used, square, RATIO) * start[1]
         rows[done, TIME], rows[done, LOAD], rows[done, SPEED] = start[2], math.sqrt(after), start[1]
         rows[done, BACK] = back
-        rows[done, HEAD_PEAK] = _read(nodes, count, square, PEAK)
-        rows[done, PULSE] = _read(nodes, count, square, WIDTH)
+        rows[done, HEAD_PEAK] = _read(nodes, count, cubics, used, square, PEAK)
+        rows[done, PULSE] = _read(nodes, count, cubics, used, square, WIDTH)
+        twist = _read(nodes, count, cubics, used, square, TWIST)
         speed, pause = recover(drive, back)
         start[0], start[1], start[2] = after, speed, start[2] + pause
         done += 1
-    return done
+    return done, twist if done > 0 else 0.0
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
+def _surprises(nodes: FloatArray, count: int) -> tuple[float, float, float]:
+    """How far node `count` is from what the nodes before it foretell.
+
+    Growth, of F²; rebound over speed; kept twist, relative.
+    """
+    if count < 3:
+        return math.inf, math.inf, math.inf
+    cubics = np.empty((4, 6))
+    used = _fit(nodes, count, cubics)
+    node, square = nodes[count], nodes[count, SQUARE]
+    growth = abs(node[GROWTH] - _read(nodes, count, cubics, used, square, GROWTH))
+    ratio = abs(node[RATIO] - _read(nodes, count, cubics, used, square, RATIO))
+    twist = abs(node[TWIST] - _read(nodes, count, cubics, used, square, TWIST))
+    largest = max(abs(node[TWIST]), abs(nodes[count - 1, TWIST]), abs(nodes[count - 2, TWIST]))
+    return growth / square, ratio, twist / largest if largest > 0.0 else 0.0
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _takes_turns(nodes: FloatArray, count: int) -> bool:
+    """Whether growth went up and down, or down and up, over the last three nodes up to `count`."""
+    if count < 2:
+        return False
+    least = JUMP * nodes[count, SQUARE]
+    one = nodes[count - 1, GROWTH] - nodes[count - 2, GROWTH]
+    other = nodes[count, GROWTH] - nodes[count - 1, GROWTH]
+    return bool(one * other < 0.0 and min(abs(one), abs(other)) > least)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _is_sure(
+    bench: Bench, openness: float, last: FloatArray, now: FloatArray, doubt: float, twist_doubt: float
+) -> bool:
+    """Whether growth jumps between these two blows even if F² and kept twist are off so much, relative."""
+    scratch = np.zeros(bench.joints.size)
+    for blow, other, change in ((last, now, doubt), (now, last, -doubt)):
+        square = blow[SQUARE] * (1.0 + change)
+        load = math.sqrt(square)
+        for sign in (-1.0, 1.0):
+            set_twist(bench, blow[TWIST_BEFORE] * (1.0 + sign * twist_doubt), load)
+            deliver(bench, openness, load, blow[OMEGA], scratch)
+            grew = bench.state[2 * bench.brakes.size] ** 2 - square
+            if abs(grew - blow[GREW]) > abs(grew - other[GREW]):
+                return False
+    return True
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
 def _note(bench: Bench, square: float, row: FloatArray, node: FloatArray) -> None:
     """Make a node of the blow just logged."""
     node[SQUARE] = square
@@ -103,8 +187,8 @@ def _note(bench: Bench, square: float, row: FloatArray, node: FloatArray) -> Non
     node[PEAK], node[WIDTH] = row[HEAD_PEAK], row[PULSE]
 
 
-@njit(cache=True, nogil=True)
-def hammer_by_map(
+@njit(cache=True, nogil=True, error_model="numpy")
+def hammer_by_map(  # noqa: PLR0915 - one loop: leap, land, do it again, take or shrink
     bench: Bench,
     openness: float,
     speed: float,
@@ -116,57 +200,87 @@ def hammer_by_map(
 ) -> tuple[int, int, int]:
     """Blow after blow into `log`; number of blows, of simulated ones, and how the last simulated one ended.
 
+    The number of blows is `GAVE_UP` where only every blow simulated can tell how the run ends.
+
     Parameters
     ----------
     tolerance
-        Largest difference of F², relative, between a leap carried on and done again.
+        Of F², relative: between a leap carried on and done again, and what all leaps may be off at the end.
     """
     nodes = np.empty((log.shape[0] + 8, 6))
-    count, row, simulated, leap, ending = 0, 0, 0, 0, 0
-    here, there = np.empty(3), np.empty(3)
+    count, row, simulated, leap, later, ending, hold = 0, 0, 0, 0, 1, 0, 0
+    here, there, last, now = np.empty(3), np.empty(3), np.zeros(4), np.zeros(4)
     _speed, pause = recover(bench.drive, 0.0)
     here[0], here[1], here[2] = load * load, speed, pause
     bench.windup[:] = 0.0
-    twist = 0.0
-    while row < log.shape[0] and here[2] <= duration:
-        done = 0
+    kept = bench.windup.copy()
+    doubt, twist_doubt, spent = 0.0, 0.0, 0.0
+    while row < log.shape[0] and here[2] <= duration and ending < RAN_FREE:
+        if spent > MOST_SPENT:
+            return GAVE_UP, simulated, ending
+        done, load, twist = 0, math.sqrt(here[0]), 0.0
         there[:] = here
+        bench.windup[:] = kept
         if leap > 0:
-            done = _carry_on(
-                nodes, count, bench.drive, there, min(leap, log.shape[0] - row), duration, log[row:]
-            )
-            twist = _read(nodes, count, there[0], TWIST)
+            blows = min(leap, log.shape[0] - row)
+            done, twist = _carry_on(nodes, count, bench.drive, there, blows, duration, log[row:])
             if there[2] > duration or row + done >= log.shape[0]:  # end on a simulated blow
-                done -= 1
                 there[:] = here
-                _carry_on(nodes, count, bench.drive, there, done, duration, log[row:])
-        elif count > 0:
-            twist = nodes[count - 1, TWIST]
-        landed = log[row + done]
-        set_twist(bench, twist, math.sqrt(there[0]))
-        ending = deliver(bench, openness, math.sqrt(there[0]), there[1], peaks)
+                done, twist = _carry_on(nodes, count, bench.drive, there, done - 1, duration, log[row:])
+            if done > 0:
+                load = math.sqrt(there[0])
+                set_twist(bench, twist, load)
+        now[SQUARE], now[OMEGA], now[TWIST_BEFORE] = there[0], there[1], kept_twist(bench, load)
+        ending = deliver(bench, openness, load, there[1], peaks)
         simulated += 1
+        spent += doubt > 0.0
+        landed, node = log[row + done], nodes[count]
         log_blow(bench, there[2], there[1], landed)
-        _note(bench, there[0], landed, nodes[count])
+        _note(bench, there[0], landed, node)
+        now[GREW] = node[GROWTH]
+        growth_off, ratio_off, twist_off = _surprises(nodes, count)
         if done > 0:
-            square, omega = there[0], there[1]
             there[:] = here
             _carry_on(nodes, count + 1, bench.drive, there, done, duration, log[row:])
-            error = abs(there[0] / square - 1.0) + 0.5 * abs(there[1] / omega - 1.0)
+            error = abs(there[0] / now[SQUARE] - 1.0) + 0.5 * abs(there[1] / now[OMEGA] - 1.0) + growth_off
             ahead = 0.8 * done * (tolerance / max(error, 1e-12)) ** ORDER
-            if error > tolerance:
+            if error > tolerance or twist_off > STRANGE:
                 leap = min(int(ahead), done - 1)
+                hold = 2  # a leap that fails costs a blow: no second try at once
                 continue
-            landed = log[row + done]
             landed[TIME], landed[SPEED] = there[2], there[1]
-            landed[LOAD] = math.sqrt(there[0] + nodes[count, GROWTH])
-            leap = int(min(max(ahead, 1.0), 3.0 * done, LONGEST_LEAP))
-        elif count >= 2 and nodes[count, GROWTH] < STEEP * nodes[count, SQUARE]:
-            leap = 1
-        count += 1
+            landed[LOAD] = math.sqrt(max(there[0] + node[GROWTH], 0.0))
+            least = done + 1.0 if error < 0.3 * tolerance else 1.0
+            later = int(min(max(ahead, least), 3.0 * done, LONGEST_LEAP))
+            leap = later if max(ratio_off, twist_off) < UNLIKE else 0
+            doubt, twist_doubt = doubt + TRUE_SHARE * error, twist_off
+            count += 1
+        else:
+            calm = growth_off < 0.5 * tolerance and node[GROWTH] < STEEP * node[SQUARE]
+            hold -= 1
+            leap = later if calm and hold <= 0 else 0
+            jumped = growth_off > JUMP and abs(now[GREW] - last[GREW]) > JUMP * now[SQUARE]
+            if doubt > 0.0 and jumped:
+                kept[:] = bench.windup
+                simulated, spent = simulated + 4, spent + 4.0
+                wakes = last[GREW] < JUMP * last[SQUARE] and now[GREW] > last[GREW]
+                if (
+                    wakes
+                    or _takes_turns(nodes, count)
+                    or not _is_sure(bench, openness, last, now, doubt, twist_doubt)
+                ):
+                    return GAVE_UP, simulated, ending
+                bench.windup[:] = kept
+            if not (calm and later > 1):  # what only confirms a long leap would crowd the table
+                later = 1
+                count += 1
+        if 0.0 < now[GREW] < last[GREW]:
+            doubt *= now[GREW] / last[GREW]  # d F²(n + 1)/d F²(n), were growth a straight line
+        last[:] = now
+        kept[:] = bench.windup
+        load = landed[LOAD]
         row += done + 1
-        speed, pause = recover(bench.drive, nodes[count - 1, RATIO] * there[1])
-        here[0], here[1], here[2] = landed[LOAD] ** 2, speed, there[2] + pause
-        if ending >= RAN_FREE:
-            break
-    return row, simulated, ending
+        spent = max(spent - WORTH * (done + 1), 0.0)
+        speed, pause = recover(bench.drive, node[RATIO] * there[1])
+        here[0], here[1], here[2] = load * load, speed, there[2] + pause
+    return GAVE_UP if doubt > MOST_DOUBT * tolerance else row, simulated, ending

@@ -37,7 +37,7 @@ def pack_mechanism(tool: ToolModel) -> FloatArray:
     )
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def recover(drive: FloatArray, rebound: float) -> tuple[float, float]:
     """Speed of the next blow [rad/s] and the time until it [s], after a rebound at `rebound` rad/s.
 

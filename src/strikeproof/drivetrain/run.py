@@ -25,7 +25,7 @@ from strikeproof.drivetrain.blow import head_joint
 from strikeproof.drivetrain.bounds import Range, require
 from strikeproof.drivetrain.chain import Chain
 from strikeproof.drivetrain.exact import RAN_FREE, TOO_MANY_EVENTS, Pace
-from strikeproof.drivetrain.leap import hammer_by_map
+from strikeproof.drivetrain.leap import GAVE_UP, hammer_by_map
 from strikeproof.drivetrain.mechanism import pack_mechanism, recover
 from strikeproof.drivetrain.records import SpringCam, ToolModel
 from strikeproof.drivetrain.system import CLAMP_RATE, SEIZED, System
@@ -34,7 +34,7 @@ from strikeproof.quantity import FloatArray, IntArray
 
 __all__ = ["Run", "Scatter", "draw_scatter", "simulate_run"]
 
-TOLERANCE = 1.5e-3
+TOLERANCE = 7e-4
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +101,7 @@ class Run:
         return float(self.clamp_load[-1]) if self.clamp_load.size else self.start_load
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _hammer_each(
     bench: Bench,
     openness: FloatArray,
@@ -129,7 +129,7 @@ def _hammer_each(
     return row, row, ending
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _hammer(
     system: System,
     pace: Pace,
@@ -149,9 +149,19 @@ def _hammer(
 ) -> tuple[int, int, int]:
     """Set up the bench and hammer."""
     bench = make_bench(system, pace, size, drive, head)
+    lost = 0
     if mapped:
-        return hammer_by_map(bench, openness[openings[0]], speed, load, duration, tolerance, log, peaks)
-    return _hammer_each(bench, openness, speed, load, duration, factors, openings, log, peaks)
+        rows, simulated, ending = hammer_by_map(
+            bench, openness[openings[0]], speed, load, duration, tolerance, log, peaks
+        )
+        if rows != GAVE_UP:
+            return rows, simulated, ending
+        lost = simulated
+        peaks[:] = 0.0
+    rows, simulated, ending = _hammer_each(
+        bench, openness, speed, load, duration, factors, openings, log, peaks
+    )
+    return rows, simulated + lost, ending
 
 
 def most_blows(tool: ToolModel, duration: float) -> int:

@@ -50,7 +50,7 @@ class System(NamedTuple):
     clamp: FloatArray
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def fill_matrix(  # noqa: PLR0912 - one branch a state
     system: System, joints: IntArray, brakes: IntArray, matrix: FloatArray
 ) -> None:

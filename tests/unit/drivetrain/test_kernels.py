@@ -202,7 +202,27 @@ def test_map_reads_a_straight_line_exactly_compiled_and_plain() -> None:
     nodes[:3, leap.SQUARE] = 1.0, 2.0, 4.0
     nodes[:3, leap.GROWTH] = 9.0, 8.0, 6.0
     nodes[:3, leap.RATIO] = 0.1, 0.2, 0.4
-    for read in (leap._read, leap._read.py_func):
-        assert read(nodes, 3, 5.0, leap.GROWTH) == pytest.approx(5.0)
-        assert read(nodes, 3, 11.0, leap.GROWTH) == 0.0
-        assert read(nodes, 3, 5.0, leap.RATIO) == pytest.approx(0.5)
+    for fit, read in ((leap._fit, leap._read), (leap._fit.py_func, leap._read.py_func)):
+        cubics = np.empty((4, 6))
+        used = fit(nodes, 3, cubics)
+        assert used == 3
+        assert read(nodes, 3, cubics, used, 5.0, leap.GROWTH) == pytest.approx(5.0)
+        assert read(nodes, 3, cubics, used, 11.0, leap.GROWTH) == 0.0
+        assert read(nodes, 3, cubics, used, 5.0, leap.RATIO) == pytest.approx(0.5)
+
+
+def test_map_reads_a_cubic_exactly_and_lets_growth_fall_below_zero() -> None:
+    nodes = np.zeros((5, 6))
+    nodes[:4, leap.SQUARE] = 1.0, 2.0, 4.0, 5.0
+    nodes[:4, leap.GROWTH] = 0.1 * (3.0 - nodes[:4, leap.SQUARE]) ** 3
+    cubics = np.empty((4, 6))
+    used = leap._fit(nodes, 4, cubics)
+    assert used == 4
+    assert leap._read(nodes, 4, cubics, used, 5.2, leap.GROWTH) == pytest.approx(0.1 * -(2.2**3))
+    assert leap._read(nodes, 4, cubics, used, 9.0, leap.GROWTH) == pytest.approx(2.0 * -0.8)
+
+
+def test_nodes_that_fall_together_end_the_table() -> None:
+    nodes = np.zeros((3, 6))
+    nodes[:3, leap.SQUARE] = 1.0, 2.0, 2.0
+    assert leap._fit(nodes, 3, np.empty((4, 6))) == 1
