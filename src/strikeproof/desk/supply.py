@@ -34,6 +34,8 @@ def supply_ratio(mechanism: str, supply: str | None, rated: str | None = None) -
     if mechanism not in _RATED:
         raise NotFound("mechanism", mechanism, MECHANISMS)
     kind, usual = _RATED[mechanism]
+    if supply is None and rated is None:
+        return 1.0
     at_rating = _read("tool.rated_supply", usual if rated is None else rated, mechanism, kind)
     return 1.0 if supply is None else _read("tool.supply", supply, mechanism, kind) / at_rating
 

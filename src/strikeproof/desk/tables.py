@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from strikeproof.desk.compare import ComparisonOutcome
-from strikeproof.desk.runs import JudgedCampaign
-from strikeproof.desk.simulate import Simulation, Sweep
-from strikeproof.judge.records import ArticleResult
+from typing import TYPE_CHECKING
+
 from strikeproof.quantity import unit_label, write_number, write_percent, write_uncertain
+
+if TYPE_CHECKING:  # each table is written for one command, which need not wait for the others' rooms
+    from strikeproof.desk.compare import ComparisonOutcome
+    from strikeproof.desk.runs import JudgedCampaign
+    from strikeproof.desk.simulate import Simulation, Sweep
+    from strikeproof.judge.records import ArticleResult
 
 __all__ = ["rig_sentence", "run_table", "simulation_table", "sweep_table", "verdict_table"]
 
