@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from strikeproof.explain import Explanation, Split
-from strikeproof.publish.explain import say_share, tell_parameter, tell_sentences
-from strikeproof.publish.texts import sentence
+from strikeproof.publish.explain import say_share, tell_caveats, tell_parameter, tell_sentences
 from strikeproof.quantity import write_percent
 
 __all__ = ["explanation_lines", "explanation_tables"]
@@ -16,8 +15,7 @@ _TESTS_SHOWN = 5
 
 def explanation_lines(explanation: Explanation) -> list[str]:
     """The answer in sentences, then what stands beside it, marked with `!`."""
-    found = explanation.diagnostics
-    return [*map(sentence, tell_sentences(explanation)), *(f"! {each}" for each in found.caveats)]
+    return [*tell_sentences(explanation), *(f"! {each}" for each in tell_caveats(explanation))]
 
 
 def explanation_tables(explanation: Explanation) -> list[Rows]:

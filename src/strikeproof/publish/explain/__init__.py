@@ -2,7 +2,7 @@
 
 from strikeproof.publish.explain.section import why_charts, why_section
 from strikeproof.publish.explain.why import RIVAL_WORDS, BlowView, InertiaCurve, Why
-from strikeproof.publish.explain.words import say_share, tell_parameter, tell_sentences
+from strikeproof.publish.explain.words import say_share, tell_caveats, tell_parameter, tell_sentences
 
 __all__ = [
     "RIVAL_WORDS",
@@ -10,6 +10,7 @@ __all__ = [
     "InertiaCurve",
     "Why",
     "say_share",
+    "tell_caveats",
     "tell_parameter",
     "tell_sentences",
     "why_charts",

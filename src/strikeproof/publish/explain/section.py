@@ -9,8 +9,8 @@ from strikeproof.publish.explain.left_out import left_out_charts
 from strikeproof.publish.explain.splits import split_charts
 from strikeproof.publish.explain.weights import weight_charts
 from strikeproof.publish.explain.why import RIVAL_WORDS, Why
-from strikeproof.publish.explain.words import say_share, tell_parameter, tell_sentences
-from strikeproof.publish.texts import count, sentence
+from strikeproof.publish.explain.words import say_share, tell_caveats, tell_parameter, tell_sentences
+from strikeproof.publish.texts import count
 
 __all__ = ["why_charts", "why_section"]
 
@@ -32,9 +32,8 @@ def why_section(why: Why | None) -> Row | None:
     if why is None:
         return None
     explanation = why.explanation
-    found = explanation.diagnostics
     return {
-        "sentences": [sentence(each) for each in tell_sentences(explanation)],
+        "sentences": tell_sentences(explanation),
         "rivals": [
             {
                 "name": RIVAL_WORDS[each.name],
@@ -50,23 +49,16 @@ def why_section(why: Why | None) -> Row | None:
         "settled": explanation.verdict != "cannot tell",
         "tests": [
             {
-                "setup": sentence(each.setup),
+                "setup": f"{each.setup}.",
                 "bits": f"{each.bits:.1f}",
                 "rivals": f"{each.bits_rivals:.1f}",
                 "unknowns": f"{each.bits_parameters:.1f}",
             }
             for each in explanation.next[:_TESTS_SHOWN]
         ],
-        "caveats": [sentence(each) for each in (*found.caveats, *_left(why))],
+        "caveats": tell_caveats(explanation),
         "trust": _trust(why),
     }
-
-
-def _left(why: Why) -> list[str]:
-    """Articles that took no part and of which no caveat has told."""
-    found = why.explanation.diagnostics
-    told = " ".join(found.caveats)
-    return [f"{name} took no part: its inertia is not known" for name in found.left_aside if name not in told]
 
 
 def _trust(why: Why) -> list[str]:

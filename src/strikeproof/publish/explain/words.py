@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from strikeproof.explain import Explanation, ParameterRow
+from strikeproof.publish.texts import sentence
 from strikeproof.quantity import write_number
 
-__all__ = ["Told", "say_share", "tell_parameter", "tell_sentences", "word_for"]
+__all__ = ["Told", "say_share", "speak", "tell_caveats", "tell_parameter", "tell_sentences", "word_for"]
 
 Told = Mapping[str, str]
 
@@ -30,7 +31,21 @@ def word_for(label: str) -> str:
 def tell_sentences(explanation: Explanation) -> tuple[str, ...]:
     """The sentences of the answer with every unknown in words."""
     labels = sorted((each.name for each in explanation.parameters), key=len, reverse=True)
-    return tuple(_in_words(text, labels) for text in explanation.because)
+    return tuple(speak(_in_words(text, labels), explanation) for text in explanation.because)
+
+
+def tell_caveats(explanation: Explanation) -> tuple[str, ...]:
+    """What stands beside the answer, articles left aside and not yet told of included."""
+    found = explanation.diagnostics
+    told = " ".join(found.caveats)
+    left = [f"{name} took no part: its inertia is not known" for name in found.left_aside if name not in told]
+    return tuple(speak(each, explanation) for each in (*found.caveats, *left))
+
+
+def speak(text: str, explanation: Explanation) -> str:
+    """A sentence with its full stop and a capital, unless it begins with a name, which stays as it is."""
+    names = tuple(each.name for each in explanation.evidence.articles) + explanation.diagnostics.left_aside
+    return sentence(text) if not text.startswith(names) else text if text.endswith(".") else f"{text}."
 
 
 def _in_words(text: str, labels: Sequence[str]) -> str:

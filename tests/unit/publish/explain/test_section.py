@@ -5,7 +5,14 @@ from tests.unit.publish.explain.sample import bare_why, sample_explanation, samp
 from tests.unit.publish.test_page import Outline, small
 
 from strikeproof.publish import write_page
-from strikeproof.publish.explain import Why, say_share, tell_parameter, tell_sentences, why_section
+from strikeproof.publish.explain import (
+    Why,
+    say_share,
+    tell_caveats,
+    tell_parameter,
+    tell_sentences,
+    why_section,
+)
 
 
 @cache
@@ -57,7 +64,7 @@ def test_the_winner_is_marked_and_next_tests_tell_their_bits() -> None:
 
 def test_a_quick_answer_and_articles_left_aside_are_told() -> None:
     assert "This was a quick answer" in part()
-    assert "Odd-24 took no part" in part()
+    assert "odd-24 took no part" in part()
     assert "friction is not given" in part()
 
 
@@ -90,6 +97,12 @@ def test_shares_are_never_nothing_or_all() -> None:
         "50 %",
         "over 99 %",
     ]
+
+
+def test_a_name_keeps_its_letters_at_the_start_of_a_sentence() -> None:
+    made = replace(sample_explanation(), because=("deep-24 with air-a scored more", "it is held back"))
+    assert tell_sentences(made) == ("deep-24 with air-a scored more.", "It is held back.")
+    assert tell_caveats(made)[1].startswith("odd-24 took no part")
 
 
 def test_only_the_names_of_unknowns_are_put_in_words() -> None:
