@@ -55,8 +55,7 @@ UNLIKE = 2e-3  # of rebound or kept twist at a landing, relative: the next blow 
 STRANGE = 3e-1  # of kept twist, beyond which the landing does not count
 JUMP = 1e-3  # of growth from one blow to the next, of F²
 WORTH, MOST_SPENT = 0.7, 25.0  # a blow carried on saves so much of one simulated; lost blows until giving up
-TRUE_SHARE = 0.5  # of a leap's corrected error that may be left after the correction
-MOST_DOUBT = 1.4  # that may be left at the end, of the tolerance
+TRUE_SHARE = 0.3  # of a leap's corrected error that may be left after the correction, all of it if unlike
 GAVE_UP = -1
 
 
@@ -252,8 +251,9 @@ def hammer_by_map(  # noqa: PLR0915 - one loop: leap, land, do it again, take or
             landed[LOAD] = math.sqrt(max(there[0] + node[GROWTH], 0.0))
             least = done + 1.0 if error < 0.3 * tolerance else 1.0
             later = int(min(max(ahead, least), 3.0 * done, LONGEST_LEAP))
-            leap = later if max(ratio_off, twist_off) < UNLIKE else 0
-            doubt, twist_doubt = doubt + TRUE_SHARE * error, twist_off
+            alike = max(ratio_off, twist_off) < UNLIKE
+            leap = later if alike else 0
+            doubt, twist_doubt = doubt + (TRUE_SHARE if alike else 1.0) * error, twist_off
             count += 1
         else:
             calm = growth_off < 0.5 * tolerance and node[GROWTH] < STEEP * node[SQUARE]
@@ -283,4 +283,4 @@ def hammer_by_map(  # noqa: PLR0915 - one loop: leap, land, do it again, take or
         spent = max(spent - WORTH * (done + 1), 0.0)
         speed, pause = recover(bench.drive, node[RATIO] * there[1])
         here[0], here[1], here[2] = load * load, speed, there[2] + pause
-    return GAVE_UP if doubt > MOST_DOUBT * tolerance else row, simulated, ending
+    return GAVE_UP if doubt > tolerance else row, simulated, ending
