@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import textwrap
 from pathlib import Path
 
 from markupsafe import Markup
@@ -44,7 +45,7 @@ def _heading(report: Report, chart: Chart) -> tuple[str, ...]:
     """What a picture must say for itself once it has left the page."""
     whose = f"{clip(report.campaign.name, 60)}, {report.made}"
     lines = (chart.title, f"SIMULATED runs: {whose}" if report.simulated else whose)
-    return (*lines, chart.key) if chart.key else lines
+    return (*lines, *textwrap.wrap(chart.key, int(WIDE.width / (0.56 * WIDE.letters))))
 
 
 def write_charts(report: Report, folder: str | Path) -> tuple[Path, ...]:

@@ -15,6 +15,7 @@ from strikeproof.publish.texts import clip, join_words
 __all__ = ["blow_charts"]
 
 _TITLE = 26  # pixels for a name above each picture
+_ENERGY_KEY = "Width: energy, in each picture as a share of what its hammer brings in."
 
 
 def blow_charts(why: Why) -> tuple[Chart, ...]:
@@ -26,8 +27,8 @@ def blow_charts(why: Why) -> tuple[Chart, ...]:
     energies = [(view, _energy(view)) for view in why.blows]
     motions = [(view, slow_motion_chart(view.story)) for view in why.blows]
     return (
-        _beside("why-energy", f"Where the joules of one blow go ({whose})", energies),
-        _beside("why-blow", f"One blow in slow motion ({whose})", motions),
+        _beside("why-energy", f"Where the joules of one blow go ({whose})", energies, _ENERGY_KEY),
+        _beside("why-blow", f"One blow in slow motion ({whose})", motions, motions[0][1].key),
     )
 
 
@@ -35,7 +36,7 @@ def _energy(view: BlowView) -> Chart:
     return energy_chart(view.ledger, view.story.contacts, goes_on=view.goes_on)
 
 
-def _beside(name: str, title: str, pairs: Sequence[tuple[BlowView, Chart]]) -> Chart:
+def _beside(name: str, title: str, pairs: Sequence[tuple[BlowView, Chart]], key: str) -> Chart:
     """Charts beside each other on a wide sheet, below each other on a narrow one."""
 
     def height(sheet: Sheet) -> int:
@@ -50,7 +51,7 @@ def _beside(name: str, title: str, pairs: Sequence[tuple[BlowView, Chart]]) -> C
         " ".join(f"{view.article}: {chart.says}" for view, chart in pairs),
         height,
         _drawing(pairs),
-        key=" ".join(f"{view.article}: {chart.key}" for view, chart in pairs if chart.key),
+        key=key,
     )
 
 
