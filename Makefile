@@ -53,3 +53,4 @@ lock: $(DEV)
 
 clean:
 	rm -rf .venv demo build dist .coverage htmlcov .mypy_cache .ruff_cache .pytest_cache
+	find src -name '*.nb[ic]' -delete
