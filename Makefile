@@ -9,7 +9,7 @@ RUN := .venv/.installed-run
 DEV := .venv/.installed-dev
 
 help:
-	@echo "make demo      the whole job on simulated runs: load, compare, write the page"
+	@echo "make demo      the whole job on simulated runs: load, compare, explain, write the page"
 	@echo "make test      lint, types, import contract, every test, coverage"
 	@echo "make bench     speed against plain libraries, printed as ratios"
 	@echo "make validity  the simulation studies behind docs/validity.md (about 10 minutes)"

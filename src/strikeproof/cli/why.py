@@ -39,6 +39,7 @@ def predict(
     article: Annotated[Path, typer.Argument(help="TOML file with an [article] table.")],
     workspace: Workspace,
     campaign: CampaignName = None,
+    name: Annotated[str | None, typer.Option(help="Which article, when the file has several.")] = None,
     quick: Quick = False,
     as_json: AsJson = False,
 ) -> None:
@@ -46,8 +47,10 @@ def predict(
     from strikeproof.desk.predict import predict_file
 
     with progress("fitting") as step:
-        outcome = predict_file(article, workspace, campaign, quick=quick, progress=step)
+        outcome = predict_file(article, workspace, campaign, article=name, quick=quick, progress=step)
     if as_json:
         print_json(outcome.as_json())
-    else:
-        print_rows(outcome.lines())
+        return
+    print_rows(outcome.lines())
+    for caution in outcome.cautions:
+        print(f"! {caution}")
