@@ -243,7 +243,8 @@ def hammer_by_map(  # noqa: PLR0915 - one loop: leap, land, do it again, take or
             _carry_on(nodes, count + 1, bench.drive, there, done, duration, log[row:])
             error = abs(there[0] / now[SQUARE] - 1.0) + 0.5 * abs(there[1] / now[OMEGA] - 1.0) + growth_off
             ahead = 0.8 * done * (tolerance / max(error, 1e-12)) ** ORDER
-            if error > tolerance or twist_off > STRANGE:
+            stalled = node[GROWTH] < JUMP * node[SQUARE]  # twist may gather until a later blow turns the bolt
+            if error > tolerance or twist_off > (UNLIKE if stalled else STRANGE):
                 leap = min(int(ahead), done - 1)
                 hold = 2  # a leap that fails costs a blow: no second try at once
                 continue
@@ -274,7 +275,7 @@ def hammer_by_map(  # noqa: PLR0915 - one loop: leap, land, do it again, take or
             if not (calm and later > 1):  # what only confirms a long leap would crowd the table
                 later = 1
                 count += 1
-        if 0.0 < now[GREW] < last[GREW]:
+        if 0.5 * last[GREW] < now[GREW] < last[GREW]:
             doubt *= now[GREW] / last[GREW]  # d F²(n + 1)/d F²(n), were growth a straight line
         last[:] = now
         kept[:] = bench.windup
