@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from typing import Any
 
 from strikeproof.drivetrain import ArticleModel, Lump, Rider
 from strikeproof.drivetrain.priors import FIT_ZETA
 from strikeproof.parts import ArticleProperties, RiderProperties
 
-__all__ = ["HEAD_STIFFNESS", "article_model", "has_geometry"]
+__all__ = ["HEAD_STIFFNESS", "article_model"]
 
 HEAD_STIFFNESS = 5.0e4
 """Hexagon flats with the bolt's head, in series with the wall, where a setup gives none. [N·m/rad]"""
@@ -18,11 +16,6 @@ HEAD_STIFFNESS = 5.0e4
 _SOLID = 1.0e7  # what stands for "no give at all": far above any part, still well resolved
 _MOST_DAMPING = 0.9
 _FREE = 1e-3  # N·m: next to no friction at all
-
-
-def has_geometry(table: Mapping[str, Any]) -> bool:
-    """Whether an article's table describes more than plain values."""
-    return any(key in table for key in ("part", "measured"))
 
 
 def article_model(properties: ArticleProperties, *, head_stiffness: float = HEAD_STIFFNESS) -> ArticleModel:

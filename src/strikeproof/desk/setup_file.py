@@ -8,12 +8,12 @@ from pathlib import Path
 from typing import Any
 
 from strikeproof.campaign.text import read_text
-from strikeproof.desk.article import describe_article
-from strikeproof.desk.article_model import article_model, has_geometry
 from strikeproof.desk.setup import Setup, read_setup
 from strikeproof.errors import BadFile, Problem
 
 __all__ = ["build_setup", "read_tables"]
+
+_GEOMETRY = ("part", "measured")  # keys of an article that is described by more than plain values
 
 
 def read_tables(path: Path) -> dict[str, dict[str, Any]]:
@@ -44,8 +44,11 @@ def build_setup(tables: Mapping[str, Mapping[str, Any]]) -> Setup:
         If a value is out of range, missing or unknown.
     """
     article = tables.get("article", {})
-    if not has_geometry(article):
+    if not any(key in article for key in _GEOMETRY):
         return read_setup(tables)
+    from strikeproof.desk.article import describe_article
+    from strikeproof.desk.article_model import article_model
+
     own = {key: value for key, value in article.items() if key not in ("head_stiffness_n_m_per_rad",)}
     head = article.get("head_stiffness_n_m_per_rad")
     facts = describe_article({"article": own})
