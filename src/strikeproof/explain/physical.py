@@ -66,7 +66,7 @@ class Budget:
     rounds
         Most iterations of an emulator's fit.
     workers
-        Processes.
+        Threads of the engine.
     quick
         Whether the answer should be called quick.
     splits, tests, check
