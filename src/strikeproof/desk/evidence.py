@@ -15,6 +15,7 @@ from strikeproof.desk.candidates import list_candidates
 from strikeproof.desk.compare import ComparisonOutcome, compare_judged, scored_runs
 from strikeproof.desk.runs import JudgedCampaign, JudgedRun, Progress, judge_runs
 from strikeproof.desk.setup import read_setup
+from strikeproof.desk.supply import supply_ratio
 from strikeproof.drivetrain import BoltModel, RigModel, plain_article
 from strikeproof.errors import BadInput, TooFewRuns
 from strikeproof.explain import Evidence, Gain, Gathered, Level, Setting, ToolFacts, gather_gains
@@ -104,11 +105,16 @@ def _by_level(store: Store, key: int, campaign: Campaign) -> Campaign:
     return replace(campaign, protocol=replace(campaign.protocol, score=ScoreRule("end")))
 
 
+def _setting(campaign: Campaign, tool: Tool) -> Setting:
+    ratio = supply_ratio(tool.mechanism, tool.supply, tool.rated_supply) if tool.mechanism else 1.0
+    return Setting(tool.name, _duration(campaign), ratio)
+
+
 def _gather(campaign: Campaign, outcome: ComparisonOutcome, known: Mapping[str, KnownArticle]) -> Evidence:
     judged = outcome.judged
     usable, control_caveats = _usable_tools(outcome)
     runs = [run for run in scored_runs(judged.runs) if run.tool in usable]
-    settings = {tool: Setting(tool, _duration(campaign)) for tool in usable}
+    settings = {tool.name: _setting(campaign, tool) for tool in campaign.tools if tool.name in usable}
     gathered = _gather_gains(runs, campaign.reference, settings)
     used = {gain.setting.tool for gain in gathered.gains}
     tools = tuple(_tool_facts(tool) for tool in _tools(campaign, sorted(used)))

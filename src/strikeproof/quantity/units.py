@@ -66,9 +66,27 @@ def _registry() -> Any:
     return pint.UnitRegistry(cache_folder=None)
 
 
+# The library takes a third of a second to start, longer than a whole simulated run with all the rest; the
+# commonest units need not wake it. A test holds each against the library.
+_COMMON = {
+    ("s", "time"): 1.0,
+    ("ms", "time"): 1e-3,
+    ("N", "force"): 1.0,
+    ("kN", "force"): 1e3,
+    ("N m", "torque"): 1.0,
+    ("bar", "pressure"): 1e5,
+    ("V", "voltage"): 1.0,
+    ("mm", "length"): 1e-3,
+}
+
+
 @cache
 def _factor(unit: str, kind: str) -> float:
     """How many SI units of `kind` one `unit` is."""
+    return _COMMON[unit, kind] if (unit, kind) in _COMMON else _library_factor(unit, kind)
+
+
+def _library_factor(unit: str, kind: str) -> float:
     wanted = KINDS[kind]
     refused = BadInput(
         f"{unit!r} is not a unit of {kind}",

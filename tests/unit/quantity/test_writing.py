@@ -1,0 +1,29 @@
+"""Numbers end at the second digit of their uncertainty (GUM 7.2.6), with a real minus sign."""
+
+import pytest
+
+from strikeproof.quantity import write_number, write_percent, write_uncertain
+
+
+@pytest.mark.parametrize(
+    ("value", "uncertainty", "expected"),
+    [
+        (412.345, 5.234, "412.3 ± 5.2 N·m"),
+        (0.0001234, 0.00000056, "0.00012340 ± 0.00000056 N·m"),
+        (412345.0, 1234.0, "412300 ± 1200 N·m"),
+        (-9.996, 0.0996, "−10.00 ± 0.10 N·m"),
+        (3.5, None, "3.500 N·m"),
+        (float("nan"), 1.0, "–"),
+    ],
+)
+def test_a_value_with_its_uncertainty(value: float, uncertainty: float | None, expected: str) -> None:
+    assert write_uncertain(value, uncertainty, "N·m") == expected
+
+
+def test_numbers_and_percentages() -> None:
+    assert write_number(None) == "–"
+    assert write_number(0.0) == "0"
+    assert write_number(-1234.567) == "−1235"
+    assert write_percent(12.34) == "+12.3 %"
+    assert write_percent(-0.01) == "0.0 %"
+    assert write_percent(None) == "–"
