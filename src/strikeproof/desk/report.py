@@ -118,8 +118,10 @@ def write_report(
         If there is nothing to report on, or the files cannot be written.
     """
     store, key, campaign = open_campaign(workspace, name)
+    place, title = shlex.quote(workspace.name), shlex.quote(campaign.name)
     command = (
-        f"strikeproof compare -w {shlex.quote(str(workspace))} --campaign {shlex.quote(campaign.name)} --json"
+        f"strikeproof load CAMPAIGN_FOLDER -w {place}\n"
+        f"strikeproof report -w {place} --campaign {title} -o {shlex.quote(page.name)}"
     )
     report, outcome = build_report(store, key, campaign, command, progress, why=why)
     try:
