@@ -6,9 +6,9 @@ from matplotlib.axes import Axes
 from matplotlib.figure import FigureBase
 
 from strikeproof.judge.records import ArticleResult
-from strikeproof.publish.charts.labels import Box, place_labels
 from strikeproof.publish.colours import light
 from strikeproof.publish.drawing import Chart, Sheet, finish_axes
+from strikeproof.publish.labels import Box, place_labels
 from strikeproof.publish.report import Report
 from strikeproof.publish.texts import clip
 from strikeproof.publish.verdicts import sign_of

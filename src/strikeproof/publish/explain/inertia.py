@@ -9,10 +9,10 @@ from matplotlib.axes import Axes
 from matplotlib.figure import FigureBase
 from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 
-from strikeproof.publish.charts.labels import Box, place_labels
 from strikeproof.publish.colours import light
 from strikeproof.publish.drawing import Chart, Sheet, finish_axes
 from strikeproof.publish.explain.why import RIVAL_WORDS, InertiaCurve, Why
+from strikeproof.publish.labels import Box, place_labels
 from strikeproof.publish.texts import clip
 
 __all__ = ["inertia_charts"]
