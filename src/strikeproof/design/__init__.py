@@ -1,0 +1,1 @@
+"""Search for the next prototype inside an envelope, a budget and a strength limit."""

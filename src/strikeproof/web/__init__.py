@@ -1,0 +1,1 @@
+"""The bench in the browser: a front that asks the desk."""
