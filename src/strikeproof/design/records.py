@@ -137,7 +137,7 @@ class Brief:
     largest_mass, budget
         None when there is no limit. [kg, currency]
     least_static, least_fatigue
-        Margins at the peak torque of the strongest tool, against yield and against endurance; None: not asked.
+        Margins at the peak torque of the strongest tool, against yield and endurance; None: not asked.
     objective
         What the best is judged by.
     least_gain
