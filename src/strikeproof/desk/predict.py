@@ -23,7 +23,7 @@ from strikeproof.explain.variants import spread_article
 from strikeproof.parts import Margin, margins_at
 from strikeproof.quantity import FloatArray, write_number, write_percent
 
-__all__ = ["PredictOutcome", "ToolPrediction", "predict_file"]
+__all__ = ["PredictOutcome", "ToolPrediction", "predict_described", "predict_file"]
 
 Progress = Callable[[int, int, str], None]
 
@@ -140,6 +140,31 @@ def predict_file(
         explained.
     """
     described = describe_article(file, name=article)
+    _known(described)  # before the long work
+    outcome = find_explanation(*open_campaign(workspace, name)) or explain_workspace(
+        workspace, name, quick=quick, progress=progress
+    )
+    return predict_described(outcome, described)
+
+
+def predict_described(outcome: ExplainOutcome, described: Described) -> PredictOutcome:
+    """The same of an article that was worked out already, from an explanation that is there.
+
+    Raises
+    ------
+    StrikeproofError
+        If the article's inertia is not known or contradicts its dimensions, or nothing was fitted.
+    """
+    facts = _known(described)
+    settings = outcome.explanation.evidence.settings
+    tools = tuple(
+        _predict(outcome, facts, described, setting, np.random.default_rng([outcome.seed, 2, place]))
+        for place, setting in enumerate(settings)
+    )
+    return PredictOutcome(outcome, described, tools, tuple(_cautions(outcome, described, tools)))
+
+
+def _known(described: Described) -> ArticleFacts:
     known = know_described(described)
     if known.facts.model is None:
         raise BadInput(
@@ -148,15 +173,7 @@ def predict_file(
             allowed="values that agree with its dimensions",
             mend="measure again or mend its dimensions",
         )
-    outcome = find_explanation(*open_campaign(workspace, name)) or explain_workspace(
-        workspace, name, quick=quick, progress=progress
-    )
-    settings = outcome.explanation.evidence.settings
-    tools = tuple(
-        _predict(outcome, known.facts, described, setting, np.random.default_rng([outcome.seed, 2, place]))
-        for place, setting in enumerate(settings)
-    )
-    return PredictOutcome(outcome, described, tools, tuple(_cautions(outcome, described, tools)))
+    return known.facts
 
 
 def _predict(

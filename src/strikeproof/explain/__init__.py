@@ -26,6 +26,7 @@ from strikeproof.explain.results import (
     Split,
     WhatIf,
 )
+from strikeproof.explain.unseen import split_gain_of
 
 __all__ = [
     "RIVALS",
@@ -55,5 +56,6 @@ __all__ = [
     "predict_article",
     "rank_next",
     "split_gain",
+    "split_gain_of",
     "what_if",
 ]
