@@ -9,9 +9,9 @@ from typing import Any
 from strikeproof.campaign.records import Article
 from strikeproof.desk.article import ArticleFacts as Described
 from strikeproof.desk.article import describe_article
-from strikeproof.desk.article_model import article_model
 from strikeproof.errors import StrikeproofError
 from strikeproof.explain import ArticleFacts
+from strikeproof.explain.article_model import article_model
 from strikeproof.parts import ArticleProperties, Difference
 
 __all__ = ["KnownArticle", "article_table", "know_article", "know_described"]

@@ -19,11 +19,11 @@ from typing import Any
 import numpy as np
 
 from strikeproof.desk.article import describe_article
-from strikeproof.desk.article_model import article_model
 from strikeproof.desk.demo_files import write_log, write_run_sheet, write_truth
 from strikeproof.desk.setup import read_setup
 from strikeproof.drivetrain import Chain, ToolModel, build_chain, draw_scatter, simulate_run
 from strikeproof.errors import StoreError
+from strikeproof.explain.article_model import article_model
 from strikeproof.judge.planning import plan_runs
 from strikeproof.judge.records import PlannedRun
 from strikeproof.quantity import FloatArray

@@ -24,10 +24,9 @@ from strikeproof.desk.explain_tables import explanation_lines, explanation_table
 from strikeproof.desk.kept_explanation import pack_explanation, unpack_explanation
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.explain import Evidence, Explanation, explain_campaign
-from strikeproof.explain.physical import Physical
 from strikeproof.publish.explain import InertiaCurve
 
-__all__ = ["ExplainOutcome", "explain_workspace", "find_explanation", "leading_chain"]
+__all__ = ["ExplainOutcome", "explain_workspace", "find_explanation"]
 
 Progress = Callable[[int, int, str], None]
 """Called with (done, total, what is being done)."""
@@ -110,13 +109,6 @@ def find_explanation(
     found = store.facts(keys)
     kept = next((found[each] for each in keys if each in found), None)
     return None if kept is None else _outcome(gathered, kept, seed)
-
-
-def leading_chain(explanation: Explanation) -> Physical | None:
-    """The likeliest rival with physics; None where none was fitted."""
-    chances = {each.name: (each.probability, each.elpd) for each in explanation.rivals}
-    physical = explanation.fits.physical if explanation.fits is not None else ()
-    return max(physical, key=lambda each: chances[each.name], default=None)
 
 
 def _work_out(evidence: Evidence, seed: int, *, quick: bool, progress: Progress | None) -> dict[str, Any]:

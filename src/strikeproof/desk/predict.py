@@ -12,11 +12,12 @@ import numpy as np
 from strikeproof.desk.article import ArticleFacts as Described
 from strikeproof.desk.article import describe_article
 from strikeproof.desk.article_evidence import know_described
-from strikeproof.desk.explain import ExplainOutcome, explain_workspace, find_explanation, leading_chain
+from strikeproof.desk.explain import ExplainOutcome, explain_workspace, find_explanation
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.drivetrain import build_chain, draw_scatter, simulate_run
 from strikeproof.errors import BadInput
 from strikeproof.explain import ArticleFacts, Evidence, Prediction, Setting, predict_article
+from strikeproof.explain.explanation import leading_chain
 from strikeproof.explain.parameters import build_bench, build_tool, read_spread, read_values
 from strikeproof.explain.physical import Physical
 from strikeproof.explain.variants import spread_article

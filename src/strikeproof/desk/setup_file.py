@@ -47,7 +47,7 @@ def build_setup(tables: Mapping[str, Mapping[str, Any]]) -> Setup:
     if not any(key in article for key in _GEOMETRY):
         return read_setup(tables)
     from strikeproof.desk.article import describe_article
-    from strikeproof.desk.article_model import article_model
+    from strikeproof.explain.article_model import article_model
 
     own = {key: value for key, value in article.items() if key not in ("head_stiffness_n_m_per_rad",)}
     head = article.get("head_stiffness_n_m_per_rad")

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from strikeproof.desk.explain import ExplainOutcome, leading_chain
+from strikeproof.desk.explain import ExplainOutcome
 from strikeproof.drivetrain import Chain, Run, ToolModel, account_blow, blow_of_run, build_chain, simulate_run
 from strikeproof.errors import StrikeproofError
 from strikeproof.explain import Gain
+from strikeproof.explain.explanation import leading_chain
 from strikeproof.explain.fits import Fits
 from strikeproof.explain.parameters import build_bench, build_tool, read_spread, read_values
 from strikeproof.explain.physical import KEPT, Physical

@@ -10,7 +10,7 @@ import numpy as np
 
 from strikeproof.drivetrain import ArticleModel
 from strikeproof.errors import BadInput, NotFound, TooFewRuns
-from strikeproof.explain.explanation import Explanation
+from strikeproof.explain.explanation import Explanation, leading_chain
 from strikeproof.explain.fits import Fits
 from strikeproof.explain.following import propose, rank_tests
 from strikeproof.explain.outlook import Item, look_ahead, run_ahead
@@ -158,7 +158,7 @@ def split_gain(
     fits, at = _ready(explanation, setting)
     if article not in {each.article for each in fits.evidence.gains}:
         raise NotFound("article", article, [each.article for each in fits.evidence.gains])
-    return split_gains(fits, _leading(explanation, fits), [(article, at)], draws, rng)[0]
+    return split_gains(fits, _leading(explanation), [(article, at)], draws, rng)[0]
 
 
 def rank_next(
@@ -201,9 +201,10 @@ def _require_model(article: ArticleFacts) -> None:
         )
 
 
-def _leading(explanation: Explanation, fits: Fits) -> Physical:
-    chances = {each.name: (each.probability, each.elpd) for each in explanation.rivals}
-    return max(fits.physical, key=lambda each: chances[each.name])
+def _leading(explanation: Explanation) -> Physical:
+    found = leading_chain(explanation)
+    assert found is not None  # a usable campaign has rivals with physics
+    return found
 
 
 def _weights(explanation: Explanation, *, physical_only: bool = False) -> tuple[list[RivalName], FloatArray]:
@@ -214,8 +215,7 @@ def _weights(explanation: Explanation, *, physical_only: bool = False) -> tuple[
         if each.weight > LEAST_WEIGHT and (each.name in KEPT or not physical_only)
     }
     if not kept:
-        assert explanation.fits is not None
-        kept = {_leading(explanation, explanation.fits).name: 1.0}
+        kept = {_leading(explanation).name: 1.0}
     share = np.array(list(kept.values()))
     return list(kept), share / share.sum()
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from strikeproof.explain.fits import Fits
+from strikeproof.explain.physical import Physical
 from strikeproof.explain.records import Evidence, Verdict
 from strikeproof.explain.results import (
     ArticleRow,
@@ -16,7 +17,7 @@ from strikeproof.explain.results import (
     explanation_json,
 )
 
-__all__ = ["Explanation"]
+__all__ = ["Explanation", "leading_chain"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,3 +57,10 @@ class Explanation:
             self.next,
             self.diagnostics,
         )
+
+
+def leading_chain(explanation: Explanation) -> Physical | None:
+    """The likeliest rival with physics; None where none was fitted."""
+    chances = {each.name: (each.probability, each.elpd) for each in explanation.rivals}
+    physical = explanation.fits.physical if explanation.fits is not None else ()
+    return max(physical, key=lambda each: chances[each.name], default=None)

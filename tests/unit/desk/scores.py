@@ -11,10 +11,10 @@ from pathlib import Path
 import numpy as np
 
 from strikeproof.desk.article import describe_article
-from strikeproof.desk.article_model import article_model
 from strikeproof.desk.load import load_campaign
 from strikeproof.desk.setup import read_setup
 from strikeproof.drivetrain import build_chain, simulate_run
+from strikeproof.explain.article_model import article_model
 
 INERTIA = 1.0e-4  # kg·m², of the reference
 STIFFNESS = 1.0e5  # N·m/rad, of all that say nothing else

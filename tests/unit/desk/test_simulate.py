@@ -8,10 +8,10 @@ from typing import Any
 import pytest
 from tests.unit.parts.examples import ring, socket
 
-from strikeproof.desk.article_model import article_model
 from strikeproof.desk.setup import override, read_setup
 from strikeproof.desk.simulate import simulate_setup, simulate_tables, sweep_tables
 from strikeproof.errors import StrikeproofError
+from strikeproof.explain.article_model import article_model
 from strikeproof.parts import read_article, work_out
 
 TABLES: dict[str, dict[str, Any]] = {
