@@ -26,6 +26,8 @@ class Range:
 
 
 _TO_SI: Final = {"_mm": 1e-3, "_deg": math.pi / 180}
+_TEXTS: Final = {"_mm": ("length", "1.5 in", 1e3), "_kg": ("mass", "2.5 lb", 1.0)}
+"""What a key may also be written as with a unit: its kind, an example, and units of the key per SI unit."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,8 +93,8 @@ class Fields:
         limits = self.ranges[key]
         factor = next((each for end, each in _TO_SI.items() if key.endswith(end)), limits.unit)
         value = self.table[key]
-        if isinstance(value, str) and key.endswith("_mm"):
-            value = self._length(key, value)
+        if isinstance(value, str):
+            value = self._with_unit(key, value)
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise self.wrong(key, f"a number, {limits}", "write a plain number in the unit of the key")
         if not limits.low <= value <= limits.high:
@@ -102,11 +104,16 @@ class Fields:
             raise self.wrong(key, str(limits), mend)
         return float(value) * factor
 
-    def _length(self, key: str, text: str) -> float:
+    def _with_unit(self, key: str, text: str) -> float | str:
+        """The number that a text with its unit stands for, in the unit of the key."""
+        form = next((each for end, each in _TEXTS.items() if key.endswith(end)), None)
+        if form is None:
+            return text
+        kind, example, per_si = form
         try:
-            return parse_quantity(text, "length") * 1e3
+            return parse_quantity(text, kind) * per_si
         except StrikeproofError as cause:
-            raise self.wrong(key, f"a number, {self.ranges[key]}, or a length such as '1.5 in'") from cause
+            raise self.wrong(key, f"a number, {self.ranges[key]}, or a {kind} such as {example!r}") from cause
 
     def number(self, key: str, default: float | None = None) -> float:
         """The number under `key` in SI, or `default`, which is in SI.

@@ -16,7 +16,7 @@ from strikeproof.errors import BadInput, NotFound
 from strikeproof.parts.hardness import brinell_from_rockwell, strengths_at_brinell, strengths_at_temper
 from strikeproof.parts.material_table import MATERIALS, SIZED
 
-__all__ = ["Material", "MaterialBook", "find_material", "material_names", "read_materials"]
+__all__ = ["MATERIAL_KEYS", "Material", "MaterialBook", "find_material", "material_names", "read_materials"]
 
 _BY_HARDNESS: Final = re.compile(r"(?:4140|42CrMo4) at ([\d.]+) (HRC|HB)", re.IGNORECASE)
 _BY_TEMPER: Final = re.compile(r"4140 tempered at ([\d.]+)(?: ?°?C)?", re.IGNORECASE)
@@ -168,7 +168,7 @@ def find_material(
     raise NotFound("material", name, material_names(own))
 
 
-_OWN_KEYS: Final = {  # key in the file: (field, factor to SI, smallest, largest)
+MATERIAL_KEYS: Final = {  # key in the file: (field, factor to SI, smallest, largest)
     "density_kg_m3": (1.0, 100.0, 25_000.0),
     "shear_modulus_gpa": (1e9, 0.001, 700.0),
     "elastic_modulus_gpa": (1e9, 0.001, 1200.0),
@@ -179,7 +179,7 @@ _OWN_KEYS: Final = {  # key in the file: (field, factor to SI, smallest, largest
 
 
 def _own_number(name: str, key: str, value: object) -> float:
-    factor, low, high = _OWN_KEYS[key]
+    factor, low, high = MATERIAL_KEYS[key]
     good = isinstance(value, int | float) and not isinstance(value, bool)
     if not good or not low <= float(value) <= high:  # type: ignore[arg-type]  # good says it is a number
         raise BadInput(f"{key} = {value!r}", where=f"material {name!r}", allowed=f"{low:g} to {high:g}")
@@ -187,15 +187,15 @@ def _own_number(name: str, key: str, value: object) -> float:
 
 
 def _own_material(name: str, row: Mapping[str, object]) -> Material:
-    known = (*_OWN_KEYS, "source", "hardenable")
+    known = (*MATERIAL_KEYS, "source", "hardenable")
     for key in row:
         if key not in known:
             raise NotFound(f"key of material {name!r}", key, known)
-    for key in _OWN_KEYS:
+    for key in MATERIAL_KEYS:
         if key not in row:
             raise BadInput(f"{key} is missing", where=f"material {name!r}", allowed="a number", mend="add it")
     density, shear, elastic, yields, tensile, endures = (
-        _own_number(name, key, row[key]) for key in _OWN_KEYS
+        _own_number(name, key, row[key]) for key in MATERIAL_KEYS
     )
     source = str(row.get("source", "the workspace's own material"))
     hardenable = bool(row.get("hardenable", False))

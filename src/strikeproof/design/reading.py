@@ -1,0 +1,296 @@
+"""From the tables of a brief's file to a brief: everything wrong is named at once."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Any, Final, cast
+
+from strikeproof.design.records import (
+    OBJECTIVES,
+    PROCESSES,
+    Base,
+    Brief,
+    Envelope,
+    Objective,
+    Offer,
+    Process,
+    Step,
+)
+from strikeproof.design.records import Table as ArticleTable
+from strikeproof.design.slips import Finder, Slips, Table, no_line
+from strikeproof.parts import PriceTable, find_material, find_stock, read_article, read_materials
+from strikeproof.parts.fields import Range
+from strikeproof.parts.materials import MATERIAL_KEYS, MaterialBook
+from strikeproof.parts.stock import StockItem, drive_square
+
+__all__ = ["Errand", "read_brief", "read_envelope", "read_errand"]
+
+_TABLES: Final = ("brief", "envelope", "stock", "base", "material", "bench")
+_BRIEF: Final = {
+    "least_gain_percent": Range(0, 1000, 0.01),
+    "largest_mass_kg": Range(0.001, 500),
+    "budget": Range(0, 1e9),
+    "least_margin": Range(0, 100),
+    "least_fatigue_margin": Range(0, 100),
+    "proposals": Range(1, 50),
+    "hexagon_mm": Range(3, 200),
+    "drive_mm": Range(4, 100),
+    "head_height_mm": Range(1, 200),
+    "seed": Range(0, 2**32 - 1),
+}
+_BRIEF_WORDS: Final = ("name", "note", "tools", "objective", "processes", "start_from")
+_ENVELOPE: Final = {
+    "free_length_mm": Range(1, 3000),
+    "nearest_wall_mm": Range(1, 3000),
+    "clearance_mm": Range(0, 100),
+}
+_STEP: Final = {"to_depth_mm": Range(0.1, 3000), "diameter_mm": Range(1, 3000)}
+_OFFER: Final = {"length_mm": Range(1, 20_000)}
+_MATERIAL: Final = {key: Range(low, high) for key, (_, low, high) in MATERIAL_KEYS.items()}
+_BENCH: Final = ("tool", "article", "bolt", "rig", "protocol")
+
+
+@dataclass(frozen=True, slots=True)
+class Errand:
+    """What a brief's file says beside the limits.
+
+    Parameters
+    ----------
+    tools
+        Of the campaign, by name; empty for all of them.
+    seed
+        Of the search.
+    bench
+        Tables of a set-up, for a brief without a campaign; None when there are none.
+    """
+
+    tools: tuple[str, ...] = ()
+    seed: int = 0
+    bench: Mapping[str, Any] | None = field(default=None)
+
+
+def read_brief(
+    tables: Mapping[str, Any],
+    *,
+    prices: PriceTable | None = None,
+    materials: MaterialBook | None = None,
+    known_articles: Mapping[str, ArticleTable] | None = None,
+    file: str = "brief",
+    line_of: Finder = no_line,
+) -> Brief:
+    """The limits that a file sets.
+
+    Parameters
+    ----------
+    tables
+        The whole file: `[brief]`, `[envelope]`, `[[stock]]`, `[[base]]`, `[material."..."]`, `[bench]`.
+    prices
+        What things cost; None where nothing is priced.
+    materials
+        The person's own; those of the file win.
+    known_articles
+        Of the campaign, by name, each as its table.
+    file, line_of
+        For messages.
+
+    Raises
+    ------
+    BadFile
+        With everything that is wrong, every key with the nearest known one.
+    """
+    slips = Slips(file, line_of)
+    known = known_articles or {}
+    whole = _whole(tables, slips)
+    _read_errand(whole, slips)
+    own = _own_materials(whole, materials, slips)
+    table = _brief_table(whole, slips)
+    hexagon, drive = table.number("hexagon_mm"), table.number("drive_mm")
+    if math.isfinite(drive):
+        slips.attempt(("brief", "drive_mm"), lambda: drive_square(drive), None)
+    budget, objective = table.maybe("budget"), table.choice("objective", OBJECTIVES, OBJECTIVES[0])
+    if prices is None and (budget is not None or objective == "best per money"):
+        table.note("budget", "nothing has a price", "add prices.csv, or leave money out of the brief")
+    processes = table.names("processes", PROCESSES) if "processes" in table else PROCESSES
+    brief = Brief(
+        name=table.text("name", "brief"),
+        hexagon=hexagon,
+        drive=drive,
+        envelope=_read_envelope(whole.fields.table.get("envelope", {}), slips),
+        offers=tuple(_offers(whole, own, slips)),
+        bases=tuple(_bases(whole, table, known, own)),
+        prices=prices,
+        materials=own,
+        processes=frozenset(cast("tuple[Process, ...]", processes)),
+        largest_mass=table.maybe("largest_mass_kg"),
+        budget=budget,
+        least_static=table.number("least_margin", 1.5),
+        least_fatigue=table.maybe("least_fatigue_margin"),
+        objective=cast("Objective", objective),
+        least_gain=table.number("least_gain_percent", 0.0),
+        built=dict(known),
+        proposals=table.whole("proposals", 5),
+        head_height=table.maybe("head_height_mm"),
+    )
+    slips.settle()
+    return brief
+
+
+def read_errand(tables: Mapping[str, Any], *, file: str = "brief", line_of: Finder = no_line) -> Errand:
+    """What the same file says of tools, seed and bench.
+
+    Raises
+    ------
+    BadFile
+        With everything that is wrong with these.
+    """
+    slips = Slips(file, line_of)
+    errand = _read_errand(_whole(tables, Slips(file)), slips)
+    slips.settle()
+    return errand
+
+
+def read_envelope(
+    tables: Mapping[str, Any], *, file: str = "envelope", line_of: Finder = no_line
+) -> Envelope:
+    """The envelope alone, from a file with an `[envelope]` table; a whole brief will do.
+
+    Raises
+    ------
+    BadFile
+        With everything that is wrong with it.
+    """
+    slips = Slips(file, line_of)
+    whole = _whole(tables, slips)
+    if "envelope" not in whole:
+        slips.add((), "[envelope] is missing", "write [envelope] above free_length_mm, pocket and the rest")
+    envelope = _read_envelope(whole.fields.table.get("envelope", {}), slips)
+    slips.settle()
+    return envelope
+
+
+def _whole(tables: Mapping[str, Any], slips: Slips) -> Table:
+    return Table.open(tables, (), slips, {}, _TABLES)
+
+
+def _brief_table(whole: Table, slips: Slips) -> Table:
+    if "brief" not in whole:
+        slips.add((), "[brief] is missing", "write [brief] above hexagon_mm, drive_mm and the rest")
+    return Table.open(whole.fields.table.get("brief", {}), ("brief",), slips, _BRIEF, _BRIEF_WORDS)
+
+
+def _read_errand(whole: Table, slips: Slips) -> Errand:
+    # The keys of [brief] themselves are judged where the brief is read.
+    table = Table.open(whole.fields.table.get("brief", {}), ("brief",), Slips(""), _BRIEF, _BRIEF_WORDS)
+    table = Table(table.fields, table.place, slips)
+    bench = whole.fields.table.get("bench")
+    if bench is not None:
+        bench = Table.open(bench, ("bench",), slips, {}, _BENCH).fields.table
+        for name, each in bench.items():
+            several = isinstance(each, list) and name == "tool" and all(isinstance(t, Mapping) for t in each)
+            if not (isinstance(each, Mapping) or several):
+                slips.add(
+                    ("bench", name), f"bench.{name} is no table", f"write [bench.{name}] above its keys"
+                )
+    return Errand(table.names("tools"), table.whole("seed", 0), bench)
+
+
+def _read_envelope(raw: Any, slips: Slips) -> Envelope:
+    table = Table.open(raw, ("envelope",), slips, _ENVELOPE, ("pocket",))
+    return Envelope(
+        tuple(_steps(table)),
+        table.maybe("free_length_mm"),
+        table.maybe("nearest_wall_mm"),
+        table.number("clearance_mm", 1e-3),
+    )
+
+
+def _steps(envelope: Table) -> Iterator[Step]:
+    """The pocket from its mouth down; each step must reach deeper than the one before."""
+    before = 0.0
+    for place, raw in envelope.rows("pocket"):
+        row = Table.open(raw, place, envelope.slips, _STEP, ())
+        step = Step(row.number("to_depth_mm"), row.number("diameter_mm"))
+        if step.depth <= before:
+            row.note(
+                "to_depth_mm",
+                f"to_depth_mm = {step.depth * 1e3:g}, but the step before it ends at {before * 1e3:g}",
+                "list the steps from the mouth down to the seat",
+            )
+        before = max(before, step.depth)
+        yield step
+
+
+def _own_materials(whole: Table, shared: MaterialBook | None, slips: Slips) -> dict[str, Any]:
+    found: dict[str, Any] = dict(shared or {})
+    raw = whole.fields.table.get("material", {})
+    if not isinstance(raw, Mapping):
+        slips.add(("material",), "material is no table", 'write [material."its name"] above its keys')
+        return found
+    for name, each in raw.items():
+        place = ("material", str(name))
+        wrong = len(slips.found)
+        row = Table.open(each, place, slips, _MATERIAL, ("source", "hardenable"))
+        for key in _MATERIAL:
+            row.number(key)
+        if len(slips.found) == wrong:
+            found |= read_materials({name: row.fields.table})
+    return found
+
+
+def _offers(whole: Table, own: MaterialBook, slips: Slips) -> Iterator[Offer]:
+    for place, raw in whole.rows("stock"):
+        row = Table.open(raw, place, slips, _OFFER, ("item", "material"))
+        name = row.text("item")
+        item = _item(row, name) if name else None
+        material = row.text("material") if "material" in row else None
+        if item is not None and material:
+            _check_material(row, item, material, own)
+        yield Offer(item.name if item else name, material, row.maybe("length_mm"))
+
+
+def _item(row: Table, name: str) -> StockItem | None:
+    return row.slips.attempt((*row.place, "item"), lambda: find_stock(name), None, row.fields.where)
+
+
+def _check_material(row: Table, item: StockItem, material: str, own: MaterialBook) -> None:
+    wall = (item.outer.size - item.bore.size) / 2 if item.bore else item.outer.size
+    row.slips.attempt(
+        (*row.place, "material"),
+        lambda: find_material(material, own, diameter=item.outer.size, thickness=wall),
+        None,
+        row.fields.where,
+    )
+
+
+def _bases(
+    whole: Table, brief: Table, known: Mapping[str, ArticleTable], own: MaterialBook
+) -> Iterator[Base]:
+    """Those of the campaign that are named, then every `[[base]]` of the file."""
+    slips = brief.slips
+    here: dict[str, ArticleTable] = {}
+    for place, raw in whole.rows("base"):
+        name = str(raw.get("name", f"base {place[-1]}")) if isinstance(raw, Mapping) else ""
+        if not name:
+            slips.add(place, f"{raw!r} is no table", "write [[base]] above its keys, as of an article")
+        elif name in here:
+            slips.add((*place, "name"), f"two bases are called {name!r}", "give each its own name")
+        else:
+            here[name] = raw
+            yield from _base(name, raw, place, own, slips)
+    for name in brief.names("start_from", (*known, *here)):
+        if name not in here:
+            yield from _base(name, known[name], ("brief", "start_from"), own, slips)
+
+
+def _base(
+    name: str, table: ArticleTable, place: tuple[str | int, ...], own: MaterialBook, slips: Slips
+) -> Iterator[Base]:
+    article = slips.attempt(place, lambda: read_article(table, materials=own), None)
+    if article is None:
+        return
+    if not article.parts:
+        slips.add(place, f"base {name!r} has no dimensions", "give its parts, so that a ring can be fitted")
+        return
+    yield Base(name, table, article.given.price)

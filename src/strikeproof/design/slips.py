@@ -1,0 +1,160 @@
+"""Everything that is wrong with a file of wishes, gathered so that a person mends it in one go."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any, TypeAlias, TypeVar
+
+from strikeproof.errors import BadFile, Problem, StrikeproofError, nearest
+from strikeproof.parts.fields import Fields, Range
+
+__all__ = ["Finder", "Place", "Slips", "Table", "no_line"]
+
+Place: TypeAlias = tuple[str | int, ...]
+"""Names and positions from the top of the file, such as ("stock", 0, "item")."""
+Finder: TypeAlias = Callable[[Sequence[str | int]], int | None]
+"""The line on which a place stands, None where nobody knows."""
+T = TypeVar("T")
+S = TypeVar("S")
+
+
+def no_line(_place: Sequence[str | int]) -> None:
+    """For tables that come from no file."""
+    return
+
+
+@dataclass(slots=True)
+class Slips:
+    """What was found wrong so far with one file."""
+
+    file: str
+    line_of: Finder = no_line
+    found: list[Problem] = field(default_factory=list)
+
+    def add(self, place: Place, problem: str, mend: str) -> None:
+        """One more thing wrong."""
+        self.found.append(Problem(self.file, self.line_of(place), problem, mend))
+
+    def attempt(self, place: Place, read: Callable[[], T], instead: S, where: str = "") -> T | S:
+        """What `read` gives; `instead` when it cannot, which is noted, with `where` before it."""
+        try:
+            return read()
+        except BadFile as wrong:
+            self.found.extend(wrong.problems)
+        except StrikeproofError as wrong:
+            self.add(place, f"{where}: {wrong.problem}" if where else wrong.problem, wrong.mend)
+        return instead
+
+    def settle(self) -> None:
+        """End with all that is wrong.
+
+        Raises
+        ------
+        BadFile
+            If anything is.
+        """
+        if self.found:
+            raise BadFile(self.found)
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table read key by key; what cannot be used is noted and stands as a harmless value meanwhile."""
+
+    fields: Fields
+    place: Place
+    slips: Slips
+
+    @classmethod
+    def open(
+        cls,
+        raw: Any,
+        place: Place,
+        slips: Slips,
+        ranges: Mapping[str, Range],
+        words: Sequence[str],
+    ) -> Table:
+        """The table `raw`, every unknown key noted; one that looks like a known key is read as that.
+
+        So a misspelt key is named once, and its value is judged too.
+        """
+        where = _told(place)
+        if not isinstance(raw, Mapping):
+            slips.add(place, f"{where}: {raw!r} is no table", f"write [{place[0]}] above its keys")
+            raw = {}
+        known = (*ranges, *words)
+        kept = {key: value for key, value in raw.items() if key in known}
+        for key, value in raw.items():
+            if key in known:
+                continue
+            hint = nearest(str(key), [each for each in known if each not in raw]) or nearest(str(key), known)
+            mend = f"did you mean {hint!r}?" if hint else f"known: {', '.join(known)}"
+            problem = f"{where}: unknown key {key!r}" if place else f"unknown table {key!r}"
+            slips.add((*place, str(key)), problem, mend)
+            if hint is not None:
+                kept.setdefault(hint, value)
+        return cls(Fields(kept, where, ranges, words), place, slips)
+
+    def __contains__(self, key: str) -> bool:
+        return key in self.fields
+
+    def note(self, key: str, problem: str, mend: str) -> None:
+        """Something wrong with the value of a key."""
+        self.slips.add((*self.place, key), f"{self.fields.where}: {problem}", mend)
+
+    def number(self, key: str, default: float | None = None) -> float:
+        """In SI; `default` is too. NaN when it cannot be used."""
+        return self.slips.attempt((*self.place, key), lambda: self.fields.number(key, default), float("nan"))
+
+    def maybe(self, key: str) -> float | None:
+        """In SI; None when it is not there or cannot be used."""
+        return self.slips.attempt((*self.place, key), lambda: self.fields.maybe(key), None)
+
+    def whole(self, key: str, default: int) -> int:
+        """A whole number; `default` when it cannot be used."""
+        value = self.maybe(key)
+        if value is not None and value != int(value):
+            self.note(key, f"{key} = {value:g}", "write a whole number")
+        return default if value is None else int(value)
+
+    def text(self, key: str, default: str | None = None) -> str:
+        """Empty when it cannot be used."""
+        return self.slips.attempt((*self.place, key), lambda: self.fields.text(key, default), "")
+
+    def choice(self, key: str, choices: Sequence[str], default: str) -> str:
+        """`default` when it cannot be used."""
+        return self.slips.attempt(
+            (*self.place, key), lambda: self.fields.choice(key, choices, default), default
+        )
+
+    def names(self, key: str, among: Sequence[str] | None = None) -> tuple[str, ...]:
+        """The list of texts under `key`, each one of `among` where that is told; empty when not there."""
+        raw = self.fields.table.get(key, ())
+        if isinstance(raw, str) or not isinstance(raw, Sequence):
+            self.note(key, f"{key} = {raw!r}", f'write a list: {key} = ["...", "..."]')
+            return ()
+        good = []
+        for each in raw:
+            if not isinstance(each, str) or not each.strip():
+                self.note(key, f"{key} holds {each!r}", "write every name in quotes")
+            elif among is not None and each not in among:
+                hint = nearest(each, among)
+                listed = ", ".join(among) or "there is none"
+                self.note(
+                    key, f"{key} holds {each!r}", f"did you mean {hint!r}?" if hint else f"use: {listed}"
+                )
+            elif each not in good:
+                good.append(each)
+        return tuple(good)
+
+    def rows(self, key: str) -> Iterator[tuple[Place, Any]]:
+        """Every table of the list under `key`, with its place."""
+        raw = self.slips.attempt((*self.place, key), lambda: self.fields.tables(key), ())
+        for number, each in enumerate(raw):
+            yield (*self.place, key, number), each
+
+
+def _told(place: Place) -> str:
+    """A place as a person counts: ("envelope", "pocket", 0) is "envelope.pocket.1"."""
+    return ".".join(str(each + 1) if isinstance(each, int) else each for each in place)
