@@ -9,15 +9,11 @@ from __future__ import annotations
 import json
 import re
 import tomllib
-from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
-from pydantic import BaseModel, ValidationError
-
-from strikeproof.campaign.agreement import Slip, find_rule_slips, find_slips
 from strikeproof.campaign.calibration_sheet import CalibrationRow, read_calibration_sheet
+from strikeproof.campaign.faults import check_tables
 from strikeproof.campaign.keys import GEOMETRY_KEYS, ArticleTable, CampaignFile, ProtocolTable, RigTable
 from strikeproof.campaign.records import (
     Article,
@@ -32,11 +28,11 @@ from strikeproof.campaign.records import (
 from strikeproof.campaign.run_sheet import read_run_sheet
 from strikeproof.campaign.text import read_text
 from strikeproof.campaign.toml_lines import find_line
-from strikeproof.errors import BadFile, Problem, StrikeproofError, nearest
+from strikeproof.errors import BadFile, Problem, StrikeproofError
 from strikeproof.parts import read_materials
 from strikeproof.parts.materials import MaterialBook
 
-__all__ = ["CampaignFolder", "read_campaign", "read_folder"]
+__all__ = ["CampaignFolder", "read_campaign", "read_folder", "read_own_materials"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,26 +81,12 @@ def read_campaign(path: Path) -> Campaign:
         tables = tomllib.loads(text)
     except (ValueError, RecursionError) as wrong:  # ValueError: also a whole number of 5000 digits
         raise BadFile([_syntax_problem(path, str(wrong))]) from wrong
-    slips = list(find_slips(tables, _own_materials(path.parent)))
-    try:
-        file = CampaignFile.model_validate(tables)
-    except ValidationError as wrong:
-        found = [_problem(path, text, each) for each in wrong.errors()]
-        raise BadFile([*found, *(_slip_problem(path, text, each) for each in slips)]) from wrong
-    slips += find_rule_slips(file)
-    if slips:
-        raise BadFile([_slip_problem(path, text, each) for each in slips])
+    file, faults = check_tables(tables, read_own_materials(path.parent))
+    if file is None or faults:
+        raise BadFile(
+            [Problem(str(path), find_line(text, each.place), each.problem, each.mend) for each in faults]
+        )
     return _as_record(file)
-
-
-def _slip_problem(path: Path, text: str, slip: Slip) -> Problem:
-    place, what, mend = slip
-    return Problem(str(path), find_line(text, place), f"{_key(place)}: {what}", mend)
-
-
-def _key(place: Sequence[str | int]) -> str:
-    """A place as a person counts: ("article", 0, "price") is article.1.price."""
-    return ".".join(str(part + 1) if isinstance(part, int) else part for part in place)
 
 
 def _syntax_problem(path: Path, message: str) -> Problem:
@@ -114,48 +96,6 @@ def _syntax_problem(path: Path, message: str) -> Problem:
     return Problem(
         str(path), line, f"this is not TOML: {what}", "mend that line; text values stand in quotes"
     )
-
-
-_SHAPES = {
-    "model_type": "write it as a table, [{0}] where there is one of it, [[{0}]] where there may be several",
-    "list_type": "write it with double brackets, [[{0}]], once for each",
-    "dict_type": "write it as a table, [[article.part]]",
-}
-
-
-def _problem(path: Path, text: str, error: Any) -> Problem:
-    place = tuple(part for part in error["loc"])
-    line = find_line(text, place)
-    key = _key(place)
-    kind, context = error["type"], error.get("ctx", {})
-    if kind == "extra_forbidden":
-        known = _keys_at(place[:-1])
-        hint = nearest(str(place[-1]), known)
-        mend = f"did you mean {hint!r}?" if hint else f"known keys: {', '.join(known)}"
-        return Problem(str(path), line, f"unknown key {key!r}", mend)
-    if kind == "missing":
-        return Problem(str(path), line, f"{key!r} is missing", f"add {place[-1]!r}")
-    if kind == "refused":
-        return Problem(str(path), line, f"{key}: {context['problem']}", context["mend"])
-    if kind in _SHAPES:
-        return Problem(str(path), line, f"{key} has the wrong form", _SHAPES[kind].format(place[0]))
-    what = f"{key} = {json.dumps(error['input'], default=str)[:60]}"
-    return Problem(str(path), line, what, error["msg"][0].lower() + error["msg"][1:])
-
-
-def _keys_at(place: Sequence[str | int]) -> list[str]:
-    """The keys that the table at `place` may hold."""
-    model: type[BaseModel] = CampaignFile
-    for part in place:
-        if isinstance(part, str):
-            model = _table_type(model.model_fields[part].annotation)
-    return sorted(field.alias or name for name, field in model.model_fields.items())
-
-
-def _table_type(annotation: Any) -> type[BaseModel]:
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        return annotation
-    return next(_table_type(each) for each in annotation.__args__ if each is not type(None))
 
 
 def _as_record(file: CampaignFile) -> Campaign:
@@ -187,8 +127,14 @@ def _article(table: ArticleTable) -> Article:
     return Article(**table.model_dump(exclude=set(GEOMETRY_KEYS)), geometry=words)
 
 
-def _own_materials(folder: Path) -> MaterialBook:
-    """The person's own materials, from `materials.toml` beside the campaign."""
+def read_own_materials(folder: Path) -> MaterialBook:
+    """The person's own materials, from `materials.toml` beside the campaign.
+
+    Raises
+    ------
+    BadFile
+        If it is there and cannot be used.
+    """
     path = folder / "materials.toml"
     if not path.is_file():
         return {}

@@ -44,7 +44,7 @@ def merge_document(text: str, tables: Mapping[str, Any]) -> str:
         for each in (_tidy(merged), merged):
             if tomllib.loads(each) == tables:
                 return each
-    except (ValueError, KeyError, IndexError, TypeError):  # what the file's shape may trip
+    except (ValueError, LookupError, TypeError, AttributeError):  # what the shape of a file may trip
         pass
     return write_document(tables)
 

@@ -1,0 +1,93 @@
+"""Everything wrong with the tables of a campaign.toml, each fault at its key."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, get_args
+
+from pydantic import BaseModel, ValidationError
+
+from strikeproof.campaign.agreement import Slip, find_rule_slips, find_slips
+from strikeproof.campaign.keys import CampaignFile
+from strikeproof.errors import nearest
+from strikeproof.parts.materials import MaterialBook
+
+__all__ = ["Fault", "check_tables", "keys_at", "write_place"]
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing wrong: the place of its key, what it is in one clause, and the mend."""
+
+    place: tuple[str | int, ...]
+    problem: str
+    mend: str
+
+
+def check_tables(
+    tables: Mapping[str, Any], materials: MaterialBook
+) -> tuple[CampaignFile | None, tuple[Fault, ...]]:
+    """The file as its keys say, None where one of them is wrong, and all that is wrong.
+
+    `materials` are the person's own, that the articles may be made of.
+    """
+    slips = list(find_slips(dict(tables), materials))
+    try:
+        file = CampaignFile.model_validate(tables)
+    except ValidationError as wrong:
+        return None, (*map(_fault, wrong.errors()), *map(_as_fault, slips))
+    slips += find_rule_slips(file)
+    return file, tuple(map(_as_fault, slips))
+
+
+def write_place(place: Sequence[str | int]) -> str:
+    """A place as a person counts: ("article", 0, "price") is article.1.price."""
+    return ".".join(str(part + 1) if isinstance(part, int) else part for part in place)
+
+
+def keys_at(place: Sequence[str | int]) -> list[str]:
+    """The keys that the table at `place` may hold."""
+    model: type[BaseModel] = CampaignFile
+    for part in place:
+        if isinstance(part, str):
+            model = _table_type(model.model_fields[part].annotation)
+    return sorted(field.alias or name for name, field in model.model_fields.items())
+
+
+def _table_type(annotation: Any) -> type[BaseModel]:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    return next(_table_type(each) for each in get_args(annotation) if each is not type(None))
+
+
+def _as_fault(slip: Slip) -> Fault:
+    place, what, mend = slip
+    return Fault(place, f"{write_place(place)}: {what}", mend)
+
+
+_SHAPES = {
+    "model_type": "write it as a table, [{0}] where there is one of it, [[{0}]] where there may be several",
+    "list_type": "write it with double brackets, [[{0}]], once for each",
+    "dict_type": "write it as a table, [[article.part]]",
+}
+
+
+def _fault(error: Any) -> Fault:
+    place = tuple(error["loc"])
+    key = write_place(place)
+    kind, context = error["type"], error.get("ctx", {})
+    if kind == "extra_forbidden":
+        known = keys_at(place[:-1])
+        hint = nearest(str(place[-1]), known)
+        mend = f"did you mean {hint!r}?" if hint else f"known keys: {', '.join(known)}"
+        return Fault(place, f"unknown key {key!r}", mend)
+    if kind == "missing":
+        return Fault(place, f"{key!r} is missing", f"add {place[-1]!r}")
+    if kind == "refused":
+        return Fault(place, f"{key}: {context['problem']}", context["mend"])
+    if kind in _SHAPES:
+        return Fault(place, f"{key} has the wrong form", _SHAPES[kind].format(place[0]))
+    what = f"{key} = {json.dumps(error['input'], default=str)[:60]}"
+    return Fault(place, what, error["msg"][0].lower() + error["msg"][1:])
