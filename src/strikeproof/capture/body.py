@@ -14,7 +14,7 @@ from pyarrow import csv
 
 from strikeproof.campaign.text import bad_file
 from strikeproof.capture.cells import MISSING, OVERFLOW_PATTERN, split_line
-from strikeproof.capture.columns import Columns, Numbers, row_lines
+from strikeproof.capture.columns import Columns, Numbers, find_numbers, row_lines
 from strikeproof.capture.layout import Layout
 from strikeproof.capture.log import Finding
 
@@ -155,10 +155,7 @@ def _is_shortened(last: list[str], before: list[list[str]]) -> bool:
 
 
 def _sound_numbers(column: Any) -> Numbers:
-    values = np.array(column.to_numpy(), dtype=np.float64)
-    overflow = np.isinf(values)
-    values[overflow] = np.nan
-    return Numbers(values, overflow)
+    return find_numbers(np.array(column.to_numpy(), dtype=np.float64))
 
 
 _GROUPING = r"['\x{a0}\x{202f}]"

@@ -13,12 +13,11 @@ import pyarrow.parquet as pq
 from strikeproof.campaign.text import bad_file
 from strikeproof.capture.body import read_numbers
 from strikeproof.capture.cells import CellKind, cell_kind
-from strikeproof.capture.columns import Columns, Numbers
+from strikeproof.capture.columns import MOST_CELLS, Columns, Numbers, find_numbers
 from strikeproof.capture.heading import split_name
 
 __all__ = ["is_parquet", "read_parquet"]
 
-_MOST_CELLS = 500_000_000
 _TIMES: tuple[tuple[Any, CellKind], ...] = (
     (pa.types.is_timestamp, "stamp"),
     (pa.types.is_time, "clock"),
@@ -42,7 +41,7 @@ def read_parquet(path: Path, raw: bytes) -> Columns:
     try:
         file = pq.ParquetFile(pa.BufferReader(raw))
         cells = file.metadata.num_rows * file.metadata.num_columns
-        if cells > _MOST_CELLS:
+        if cells > MOST_CELLS:
             raise bad_file(path, f"claims {cells} cells, too many to read", "split it, one run a file")
         table = file.read()
         return _read_table(table)
@@ -88,10 +87,8 @@ def _read_column(column: Any) -> tuple[CellKind, str | None, Any]:
 
 
 def _as_numbers(column: Any) -> Numbers:
-    values = np.array(column.cast(pa.float64(), safe=False).to_numpy(zero_copy_only=False), dtype=np.float64)
-    overflow = np.isinf(values)
-    values[overflow] = np.nan
-    return Numbers(values, overflow)
+    values = column.cast(pa.float64(), safe=False).to_numpy(zero_copy_only=False)
+    return find_numbers(np.array(values, dtype=np.float64))
 
 
 def _read_strings(column: Any) -> tuple[CellKind, str | None, Any]:

@@ -12,7 +12,9 @@ from strikeproof.capture.cells import MISSING, CellKind
 from strikeproof.capture.log import Finding
 from strikeproof.quantity import BoolArray, FloatArray, IntArray
 
-__all__ = ["Columns", "Numbers", "row_lines"]
+__all__ = ["MOST_CELLS", "Columns", "Numbers", "find_numbers", "row_lines"]
+
+MOST_CELLS = 500_000_000  # of a packed or binary file, which may claim more than anyone can hold
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +39,7 @@ class Columns:
     """The columns of one log by position: numbers, and texts that are clock times, dates or both.
 
     `find_lines` gives the (n,) line of each row in the file; it takes a moment, so only findings ask for it.
+    `started` is when the first sample was taken, where that stands apart from the rows.
     """
 
     names: tuple[str, ...]
@@ -48,12 +51,20 @@ class Columns:
     texts: dict[int, Any]
     findings: tuple[Finding, ...]
     find_lines: Callable[[], IntArray]
+    started: str | None = None
 
     @property
     def row_count(self) -> int:
         """Rows of the log."""
         first = next(iter(self.numbers.values()), None)
         return len(first.values) if first else max((len(each) for each in self.texts.values()), default=0)
+
+
+def find_numbers(values: FloatArray) -> Numbers:
+    """(n,) values, taken over and changed in place: what is infinite said "overload" and becomes NaN."""
+    overflow = np.isinf(values)
+    values[overflow] = np.nan
+    return Numbers(values, overflow)
 
 
 def row_lines(raw: bytes, first_line: int) -> IntArray:

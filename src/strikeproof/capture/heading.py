@@ -59,12 +59,17 @@ def split_name(heading: str) -> tuple[str, str | None]:
 
 def is_time_name(name: str) -> bool:
     """Whether a column of this name (without unit) holds the time."""
-    return _TIME.fullmatch(name.casefold().replace("_", " ").strip()) is not None
+    return _TIME.fullmatch(_last_part(name)) is not None
 
 
 def is_index_name(name: str) -> bool:
     """Whether a column of this name merely counts the samples."""
-    return _INDEX.fullmatch(name.casefold().replace("_", " ").strip()) is not None
+    return _INDEX.fullmatch(_last_part(name)) is not None
+
+
+def _last_part(name: str) -> str:
+    """Of a name in full (group/column), the column's own."""
+    return name.rsplit("/", 1)[-1].casefold().replace("_", " ").strip()
 
 
 def find_names(above: Sequence[str], separator: str, width: int) -> tuple[list[tuple[str, str | None]], int]:

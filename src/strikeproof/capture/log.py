@@ -28,11 +28,15 @@ FindingKind = Literal[
     "assumed",
     "backward-time",
     "clipped-plateau",
+    "clock-jump",
     "cut-off",
+    "cut-short",
     "gap",
+    "garbage",
     "not-a-number",
     "overflow-code",
     "repeated-time",
+    "unplugged",
 ]
 LARGEST_UNREADABLE_SHARE = 0.2
 
@@ -113,6 +117,8 @@ def pick_channel(log: Log, name: str | None = None) -> Channel:
 def pick_name(names: Sequence[str], name: str | None, file: str) -> str:
     """The one of `names` that is meant by `name`, which may have a unit, other case and other spaces.
 
+    Of a name in full (group/column) the column's alone will do, where there is only one of that name.
+
     Raises
     ------
     BadFile
@@ -120,6 +126,7 @@ def pick_name(names: Sequence[str], name: str | None, file: str) -> str:
     """
     wanted = None if name is None else {_plain(name), _plain(split_name(name)[0])}
     found = [each for each in names if wanted is None or _plain(each) in wanted]
+    found = found or [each for each in names if wanted and _plain(each.rsplit("/", 1)[-1]) in wanted]
     exact = [each for each in found if each == name]
     if len(found) == 1 or exact:
         return (exact or found)[0]
@@ -135,7 +142,9 @@ def _no_single(names: Sequence[str], name: str | None, count: int, file: str) ->
     if name is None:
         return Problem(file, None, f"has {count} channels: {listed}", "say which one is judged")
     if count:
-        return Problem(file, None, f"{count} channels are called {name!r}", "rename one of them")
+        apart = len(set(names)) == len(names)
+        mend = f"name it in full, one of: {listed}" if apart else "rename one of them"
+        return Problem(file, None, f"{count} channels are called {name!r}", mend)
     hint = nearest(name, names)
     mend = f"did you mean {hint!r}? (channels: {listed})" if hint else f"name one of: {listed}"
     return Problem(file, None, f"has no channel {name!r}", mend)

@@ -14,8 +14,12 @@ from strikeproof.capture.clock import Clock, read_clock
 from strikeproof.capture.columnar import is_parquet, read_parquet
 from strikeproof.capture.columns import Columns, Numbers
 from strikeproof.capture.flags import find_clipping, find_overflow_codes
+from strikeproof.capture.hdf5 import is_hdf5, read_hdf5
 from strikeproof.capture.layout import find_layout
 from strikeproof.capture.log import LARGEST_UNREADABLE_SHARE, Channel, Finding, Log
+from strikeproof.capture.mdf import is_mdf, read_mdf
+from strikeproof.capture.sound_file import is_sound, read_sound_log
+from strikeproof.capture.tdms import is_tdms, read_tdms
 from strikeproof.capture.timing import Rhythm, find_rhythm
 from strikeproof.errors import BadFile, BadInput, Problem
 from strikeproof.quantity import FloatArray, IntArray
@@ -23,8 +27,18 @@ from strikeproof.quantity import FloatArray, IntArray
 __all__ = ["read_log"]
 
 
-def read_log(path: Path, *, sample_rate_hz: float | None = None) -> Log:
-    """A log file: CSV of any make, gzip or not, XLSX or Parquet, told apart by content and not by name.
+_BINARY = (
+    (is_tdms, read_tdms),
+    (is_mdf, read_mdf),
+    (is_hdf5, read_hdf5),
+    (is_sound, read_sound_log),
+)
+
+
+def read_log(path: Path, *, sample_rate_hz: float | None = None, channel: str | None = None) -> Log:
+    """A log file of any kind, told apart by content and not by name.
+
+    CSV of any make, gzip or not, XLSX, Parquet; TDMS, MDF 4, HDF5 and sound through optional libraries.
 
     Nothing is silently repaired: cells that hold no number become NaN, rows whose time cannot be read and a
     last line that was cut off are left out, and each is a finding of the log.
@@ -35,6 +49,9 @@ def read_log(path: Path, *, sample_rate_hz: float | None = None) -> Log:
         The file.
     sample_rate_hz
         Used where the file has no time column; wins over a rate the file states. [Hz]
+    channel
+        The judged channel: where a file holds several clocks, its clock is the log's, and channels on
+        other clocks are left out. Such a file cannot be read without it.
 
     Raises
     ------
@@ -49,12 +66,18 @@ def read_log(path: Path, *, sample_rate_hz: float | None = None) -> Log:
             f"{sample_rate_hz!r}", where="sample_rate_hz", allowed="> 0", mend="give samples a second"
         )
     raw = read_bytes(path)
-    if is_parquet(raw):
-        columns = read_parquet(path, raw)
-    else:
-        text = _workbook_text(path, raw) if is_workbook(raw) else _plain_text(path, raw)
-        columns = read_body(path, text, find_layout(path, text))
+    columns = _read_columns(path, raw, channel)
     return _build_log(path, columns, sample_rate_hz or columns.sample_rate_hz)
+
+
+def _read_columns(path: Path, raw: bytes, channel: str | None) -> Columns:
+    if is_parquet(raw):
+        return read_parquet(path, raw)
+    for is_of_kind, read in _BINARY:
+        if is_of_kind(raw):
+            return read(path, raw, channel)
+    text = _workbook_text(path, raw) if is_workbook(raw) else _plain_text(path, raw)
+    return read_body(path, text, find_layout(path, text))
 
 
 def _plain_text(path: Path, raw: bytes) -> bytes:
@@ -94,7 +117,7 @@ def _build_log(path: Path, columns: Columns, rate: float | None) -> Log:
         path=path,
         time=rhythm.time,
         channels=tuple(channel for channel, _ in built),
-        started=clock.stamps.started if clock.stamps else None,
+        started=(clock.stamps.started if clock.stamps else None) or columns.started,
         sample_rate_hz=1.0 / rhythm.period,
         findings=(*_with_lines(late, columns), *columns.findings),
     )
