@@ -6,12 +6,19 @@ import os
 import signal
 import sys
 
-from strikeproof.cli import bench, campaigns, why
+from strikeproof.cli import bench, campaigns, serving, why
 from strikeproof.cli.application import app
 from strikeproof.cli.speaking import say
 from strikeproof.errors import BadFile, StrikeproofError
 
-__all__ = ["app", "bench", "campaigns", "main", "why"]  # these modules add their commands when imported
+__all__ = [
+    "app",
+    "bench",
+    "campaigns",
+    "main",
+    "serving",
+    "why",
+]  # these modules add their commands when imported
 
 
 class _Stopped(Exception):

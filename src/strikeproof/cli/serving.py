@@ -1,0 +1,39 @@
+"""The command that serves the bench in the browser."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from strikeproof.cli.application import app
+from strikeproof.cli.speaking import Workspace, say
+
+__all__ = ["serve"]
+
+
+@app.command()
+def serve(
+    workspace: Workspace,
+    port: Annotated[int, typer.Option(min=0, max=65535, help="0 takes any that is free.")] = 8000,
+    host: Annotated[
+        str, typer.Option(help="Where to listen; the default is this machine only.")
+    ] = "127.0.0.1",
+    token: Annotated[
+        str | None,
+        typer.Option(
+            envvar="STRIKEPROOF_TOKEN", help="What a browser must know; made when left out off loopback."
+        ),
+    ] = None,
+    open_browser: Annotated[bool, typer.Option("--open", help="Open it in the browser.")] = False,
+) -> None:
+    """Serve the workspace to a browser on this machine until Ctrl-C."""
+    from strikeproof.web.server import serve as run
+    from strikeproof.web.site import open_site
+
+    run(
+        open_site(workspace, host, port, token),
+        say=lambda line: print(line, flush=True),
+        open_browser=open_browser,
+    )
+    say("stopped")

@@ -1,0 +1,153 @@
+"""The frame around every page, and how a page is made."""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Awaitable, Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from functools import wraps
+from typing import Any
+from urllib.parse import urlencode
+
+from nicegui import context, ui
+from starlette.requests import Request
+
+from strikeproof.desk.browse import campaign_names
+from strikeproof.errors import NotFound, StrikeproofError
+from strikeproof.quantity import unit_label
+from strikeproof.web.elements import button, link, show_error, tag
+from strikeproof.web.look import LOOKS, head_markup, look_of
+from strikeproof.web.navigation import present
+from strikeproof.web.site import Site
+from strikeproof.web.units import CHOICES, Units, units_of
+
+__all__ = ["View", "page"]
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """What a page is shown for: the site, one campaign of it, and the units of the person who looks.
+
+    `campaign` is None where the workspace has none.
+    """
+
+    site: Site
+    request: Request
+    units: Units
+    campaigns: tuple[str, ...]
+    campaign: str | None
+
+    def to(self, path: str, **query: Any) -> str:
+        """The address of another page for the same campaign."""
+        named = {"campaign": self.campaign, **query}
+        words = urlencode({key: value for key, value in named.items() if value not in (None, "")})
+        return f"{path}?{words}" if words else path
+
+
+def page(site: Site, path: str, title: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """Make a function the page at `path`; it gets a View, and its other parameters from the query.
+
+    It stands in the frame when it is called, and may be `async`. An error that a person can mend is shown
+    in its place.
+    """
+
+    def made(build: Callable[..., Awaitable[None] | None]) -> Callable[..., Any]:
+        @wraps(build)
+        async def shown(request: Request, campaign: str = "", **given: Any) -> None:
+            known = campaign_names(site.workspace)
+            chosen = campaign if campaign in known else known[0] if known and not campaign else None
+            view = View(site, request, units_of(request.cookies), known, chosen)
+            with _frame(view, path, title):
+                try:
+                    if campaign and chosen is None:
+                        raise NotFound("campaign", campaign, known)
+                    waiting = build(view, **given)
+                    if inspect.isawaitable(waiting):
+                        await waiting
+                except StrikeproofError as error:
+                    show_error(error)
+
+        own = list(inspect.signature(build, eval_str=True).parameters.values())[1:]
+        keyword = inspect.Parameter.KEYWORD_ONLY
+        shown.__signature__ = inspect.Signature(  # type: ignore[attr-defined]  # what the router reads
+            [
+                inspect.Parameter("request", inspect.Parameter.POSITIONAL_OR_KEYWORD, annotation=Request),
+                inspect.Parameter("campaign", keyword, default="", annotation=str),
+                *(each.replace(kind=keyword) for each in own),
+            ]
+        )
+        del shown.__wrapped__  # the router must not look through to the page's own signature
+        ui.page(path, title=f"{title} - Strikeproof", response_timeout=20.0)(shown)
+        return build
+
+    return made
+
+
+@contextmanager
+def _frame(view: View, path: str, title: str) -> Iterator[None]:
+    look = look_of(view.request.cookies)
+    ui.add_head_html(head_markup(look))
+    client = context.client
+    with client.layout:
+        skip = link("Skip to the page", f"#c{client.content.id}", "skip")
+        rail = tag("header", classes="rail")
+    rail.move(target_index=0)
+    skip.move(target_index=0)
+    with rail:
+        _rail(view, path, look)
+    client.content.classes(add="page", remove="nicegui-content").props("tabindex=-1")
+    with client.content:
+        tag("h1", title)
+        yield
+
+
+def _rail(view: View, path: str, look: str) -> None:
+    with link("", view.to("/"), "wordmark", aria_label="Strikeproof, start"):
+        tag("img", src="/assets/mark.svg", alt="", width=32, height=32)
+        tag("span", "Strikeproof")
+    button("Menu", classes="menu-button", aria_expanded="false", aria_controls="menu")
+    with tag("div", classes="menu", id="menu"):
+        _campaigns(view)
+        with tag("nav", aria_label="Pages"), tag("ul"):
+            for each in present():
+                if each.label is not None:
+                    with tag("li"):
+                        here = "page" if each.path == path else None
+                        link(each.label, view.to(each.path), aria_current=here)
+        with tag("div", classes="switches"):
+            _units(view.units)
+            _looks(look)
+
+
+def _campaigns(view: View) -> None:
+    if not view.campaigns:
+        return
+    with tag("label", classes="field"):
+        tag("span", "Campaign")
+        with tag("select", data_campaign=True):
+            for name in view.campaigns:
+                tag("option", name, value=name, selected=name == view.campaign)
+
+
+def _units(units: Units) -> None:
+    with tag("details", classes="units"):
+        labels = ", ".join(units.label(kind) for kind in CHOICES)
+        with tag("summary"):
+            tag("span", "Units", "quiet")
+            tag("span", f" {labels}")
+        for place, (kind, options) in enumerate(CHOICES.items()):
+            with tag("label", classes="field"):
+                tag("span", kind.capitalize())
+                with tag("select", data_unit=place):
+                    for number, unit in enumerate(options):
+                        tag("option", unit_label(unit), value=str(number), selected=unit == units.of(kind))
+
+
+def _looks(look: str) -> None:
+    with tag("fieldset", classes="looks"):
+        tag("legend", "Light")
+        for value, text in LOOKS.items():
+            with tag("label"):
+                tag("input", type="radio", name="look", value=value, data_look=True, checked=value == look)
+                tag("span", text)

@@ -1,0 +1,276 @@
+"""Who may ask what: the first thing that meets every request and every WebSocket.
+
+A server on this machine is within reach of every page that its browser has open. A name that suddenly
+points here (DNS rebinding) shows in Host, a strange page shows in Origin and Sec-Fetch-Site, and on any
+address but loopback the cookie must hold the token.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hmac
+import ipaddress
+import re
+import secrets
+import socket
+from collections.abc import Awaitable, Callable, Iterable, MutableMapping
+from typing import Any, Final
+
+from strikeproof.web.site import LOOPBACK, Site
+
+__all__ = ["COOKIE", "LARGEST_BODY", "LARGEST_UPLOAD", "UPLOADS", "Guard", "token_holds"]
+
+COOKIE: Final = "strikeproof_token"
+UPLOADS: Final = "/upload/"
+"""Below this path bodies may be large; whoever answers there writes them to disk as they come."""
+LARGEST_BODY: Final = 2**20
+LARGEST_UPLOAD: Final = 2**30
+OPEN_PATHS: Final = ("/sign-in", "/assets/sign-in.js", "/assets/look.css", "/favicon.ico")
+
+Scope = MutableMapping[str, Any]
+Message = MutableMapping[str, Any]
+Receive = Callable[[], Awaitable[Message]]
+Send = Callable[[Message], Awaitable[None]]
+App = Callable[[Scope, Receive, Send], Awaitable[None]]
+
+_TOO_MUCH = "This is more than the server takes at once."
+_READING = ("GET", "HEAD", "OPTIONS")
+_SCRIPT = re.compile(rb"<script(?=[\s>])")
+
+
+class Guard:
+    """ASGI middleware around the whole application."""
+
+    def __init__(self, app: App, site: Site) -> None:
+        self.app = app
+        self.site = site
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer a request that may not pass, else hand it on with limits and with safe headers."""
+        if scope["type"] not in ("http", "websocket"):
+            await self.app(scope, receive, send)
+            return
+        scope["headers"] = [
+            pair for pair in scope["headers"] if not pair[0].lower().startswith(b"x-forwarded-")
+        ]
+        headers = _headers(scope)
+        refusal = self._refusal(scope, headers)
+        if refusal is not None:
+            await _refuse(scope, send, *refusal)
+        elif scope["type"] == "websocket":
+            await self.app(scope, receive, send)
+        else:
+            limited = _Limited(receive, LARGEST_UPLOAD if scope["path"].startswith(UPLOADS) else LARGEST_BODY)
+            await self._answer(scope, limited, send)
+
+    def _refusal(self, scope: Scope, headers: dict[str, str]) -> tuple[int, str] | None:
+        """Status and reason of a request that may not pass."""
+        if not self._knows_host(headers.get("host", "")):
+            return 421, "This address is not the one the server was started on."
+        if not _same_site(scope, headers):
+            return 403, "Another page asked for this; open the address in a tab of its own."
+        if self._lacks_token(scope, headers):
+            if (
+                scope["type"] == "http"
+                and scope["method"] == "GET"
+                and "text/html" in headers.get("accept", "")
+            ):
+                return 303, "/sign-in"
+            return 401, "Sign in first."
+        if _declared_size(headers) > (LARGEST_UPLOAD if scope["path"].startswith(UPLOADS) else LARGEST_BODY):
+            return 413, _TOO_MUCH
+        return None
+
+    def _knows_host(self, host: str) -> bool:
+        name, port = _split_host(host)
+        if port != self.site.port:
+            return False
+        if name in (self.site.host.lower(), *(LOOPBACK if self.site.host not in LOOPBACK else ())):
+            return True
+        if self.site.host in LOOPBACK:
+            return name in LOOPBACK
+        if self.site.host not in ("0.0.0.0", "::"):
+            return False
+        # A rebinding page can only come with a name of its own, never with a bare address.
+        own = socket.gethostname().lower()
+        return _is_address(name) or name in (own, f"{own}.local")
+
+    def _lacks_token(self, scope: Scope, headers: dict[str, str]) -> bool:
+        if self.site.token is None or scope["path"] in OPEN_PATHS:
+            return False
+        return not token_holds(self.site.token, _cookie(headers.get("cookie", "")))
+
+    async def _answer(self, scope: Scope, receive: _Limited, send: Send) -> None:
+        """Pass the request on; the answer gets safe headers, and its own scripts the nonce they need."""
+        nonce = secrets.token_urlsafe(16)
+        page = _Page(send, nonce, framed=scope["path"].startswith("/published/"))
+
+        async def unless_too_much(message: Message) -> None:
+            if receive.left >= 0 or page.started:
+                await page.send(message)
+
+        with contextlib.suppress(_TooMuch):
+            await self.app(scope, receive, unless_too_much)
+        if receive.left < 0 and not page.started:
+            await _refuse(scope, send, 413, _TOO_MUCH)
+
+
+class _TooMuch(Exception):
+    """A body that grows beyond its limit; whatever the application would say to that is not sent."""
+
+
+class _Limited:
+    """A body that ends the request when it grows too large, whatever size was declared."""
+
+    def __init__(self, receive: Receive, most: int) -> None:
+        self.receive = receive
+        self.left = most
+
+    async def __call__(self) -> Message:
+        message = await self.receive()
+        self.left -= len(message.get("body", b""))
+        if self.left < 0:
+            raise _TooMuch
+        return message
+
+
+class _Page:
+    """An answer on its way out.
+
+    The front's framework writes its own scripts into the page; they are marked with a nonce, so that no
+    script from anywhere else runs. What people wrote stands in it escaped and cannot hold a tag.
+    """
+
+    def __init__(self, send: Send, nonce: str, *, framed: bool) -> None:
+        self.pass_on = send
+        self.nonce = nonce
+        self.framed = framed
+        self.started = False
+        self.held: Message | None = None
+        self.body = b""
+
+    async def send(self, message: Message) -> None:
+        if message["type"] == "http.response.start":
+            headers = [pair for pair in message["headers"] if pair[0].lower() != b"server"]
+            own_policy = any(name.lower() == b"content-security-policy" for name, _value in headers)
+            message["headers"] = [
+                *headers,
+                *_safe_headers(self.nonce, framed=self.framed, own_policy=own_policy),
+            ]
+            self.started = True
+            if _is_built_page(headers):
+                self.held = message
+                return
+        elif message["type"] == "http.response.body" and self.held is not None:
+            await self._mark(message)
+            return
+        await self.pass_on(message)
+
+    async def _mark(self, message: Message) -> None:
+        """Keep a page back until it is whole, then send it with its scripts marked."""
+        self.body += message.get("body", b"")
+        if message.get("more_body", False) or self.held is None:
+            return
+        body = _SCRIPT.sub(b'<script nonce="' + self.nonce.encode() + b'"', self.body)
+        kept = [pair for pair in self.held["headers"] if pair[0].lower() != b"content-length"]
+        self.held["headers"] = [*kept, (b"content-length", str(len(body)).encode())]
+        await self.pass_on(self.held)
+        await self.pass_on({"type": "http.response.body", "body": body})
+
+
+def _is_built_page(headers: Iterable[tuple[bytes, bytes]]) -> bool:
+    return any(name.lower() == b"x-nicegui-content" for name, _value in headers)
+
+
+def _safe_headers(nonce: str, *, framed: bool, own_policy: bool) -> list[tuple[bytes, bytes]]:
+    """Headers of every answer.
+
+    The framework compiles its components in the browser, which takes `unsafe-eval`, and sets styles at
+    elements, which takes `unsafe-inline` for styles; all else is closed.
+    """
+    around = "'self'" if framed else "'none'"
+    policy = (
+        "default-src 'none'; "
+        f"script-src 'self' 'nonce-{nonce}' 'unsafe-eval'; style-src 'self' 'unsafe-inline'; "
+        "img-src 'self' data: blob:; font-src 'self'; media-src 'self' blob:; connect-src 'self'; "
+        "frame-src 'self'; worker-src 'self'; manifest-src 'self'; "
+        f"form-action 'self'; base-uri 'none'; object-src 'none'; frame-ancestors {around}"
+    )
+    pairs = [
+        ("x-content-type-options", "nosniff"),
+        ("x-frame-options", "SAMEORIGIN" if framed else "DENY"),
+        ("referrer-policy", "no-referrer"),
+        ("cross-origin-opener-policy", "same-origin"),
+        ("cross-origin-resource-policy", "same-origin"),
+        ("permissions-policy", "camera=(), geolocation=(), microphone=(self)"),
+    ]
+    if not own_policy:
+        pairs.append(("content-security-policy", policy))
+    return [(name.encode(), value.encode()) for name, value in pairs]
+
+
+def token_holds(token: str, given: str) -> bool:
+    """Whether a word is the token; takes as long for any word."""
+    return hmac.compare_digest(token.encode(), given.encode())
+
+
+def _same_site(scope: Scope, headers: dict[str, str]) -> bool:
+    """Whether a request comes from a page of this server, or from a person who opened its address."""
+    ours = f"http://{headers.get('host', '')}"
+    changes = scope["type"] == "websocket" or scope["method"] not in _READING
+    if changes or "origin" in headers:
+        return headers.get("origin") == ours
+    if headers.get("sec-fetch-site", "none") in ("same-origin", "none"):
+        return True
+    # A link on another page may be followed; nothing of ours may be drawn into it.
+    return headers.get("sec-fetch-mode") == "navigate" and headers.get("sec-fetch-dest") == "document"
+
+
+def _headers(scope: Scope) -> dict[str, str]:
+    """Header names in small letters; one that comes twice with two values counts as neither."""
+    found: dict[str, str] = {}
+    for name, value in scope["headers"]:
+        key, text = name.decode("latin-1").lower(), value.decode("latin-1")
+        if key in ("host", "origin") and found.get(key, text) != text:
+            text = "?"
+        found[key] = f"{found[key]}; {text}" if key == "cookie" and key in found else text
+    return found
+
+
+def _split_host(host: str) -> tuple[str, int]:
+    """Name and port of a Host header; port 80 where none is told."""
+    match = re.fullmatch(r"(\[[0-9a-fA-F:.]+\]|[^\[\]:/@?#\s]+)(?::(\d{1,5}))?", host)
+    return ("", -1) if match is None else (match[1].strip("[]").lower(), int(match[2] or 80))
+
+
+def _is_address(name: str) -> bool:
+    try:
+        ipaddress.ip_address(name)
+    except ValueError:
+        return False
+    return True
+
+
+def _cookie(header: str) -> str:
+    """The token that a Cookie header holds, or nothing."""
+    pairs = (each.strip().partition("=") for each in header.split(";"))
+    return next((value for name, _sign, value in pairs if name == COOKIE), "")
+
+
+def _declared_size(headers: dict[str, str]) -> int:
+    text = headers.get("content-length", "0")
+    return int(text) if text.isascii() and text.isdecimal() and len(text) < 19 else 2**62
+
+
+async def _refuse(scope: Scope, send: Send, status: int, reason: str) -> None:
+    if scope["type"] == "websocket":
+        await send({"type": "websocket.close", "code": 1008, "reason": reason})
+        return
+    goes_on = status == 303
+    headers = [(b"content-type", b"text/plain; charset=utf-8"), (b"cache-control", b"no-store")]
+    headers += _safe_headers(secrets.token_urlsafe(16), framed=False, own_policy=False)
+    headers += [(b"location", reason.encode())] if goes_on else [(b"connection", b"close")]
+    body = b"" if goes_on else reason.encode()
+    headers.append((b"content-length", str(len(body)).encode()))
+    await send({"type": "http.response.start", "status": status, "headers": headers})
+    await send({"type": "http.response.body", "body": body})

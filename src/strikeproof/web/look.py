@@ -1,0 +1,79 @@
+"""The look: the published page's colours as style variables, light, dark or as the device says.
+
+The choice stands in a cookie that the server reads, so that no page is first drawn in another light.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cache
+from pathlib import Path
+from typing import Final
+
+__all__ = ["COOKIE", "LOOKS", "MORE", "PALETTE", "head_markup", "look_of", "style_markup"]
+
+COOKIE: Final = "strikeproof_look"
+LOOKS: Final = {"auto": "As the device", "light": "Light", "dark": "Dark"}
+
+_ASSETS = Path(__file__).with_name("assets")
+
+# The published page's own roles, light and dark; a test holds them alike. Importing them would wake the
+# plotting library in the server's process.
+PALETTE: Final = {
+    "ink": ("#18242b", "#e4ebec"),
+    "soft": ("#53636c", "#a4b3b8"),
+    "rule": ("#cfd9da", "#37464d"),
+    "panel": ("#eef3f2", "#1b262b"),
+    "paper": ("#fcfdfc", "#11191d"),
+    "accent": ("#0b665e", "#58c3b3"),
+    "higher": ("#1a5fbe", "#82b6f5"),
+    "lower": ("#ad4a12", "#f29a5e"),
+    "same": ("#343c40", "#c2cdd0"),
+    "unknown": ("#74838b", "#8e9ca2"),
+    "band": ("#dbe5e3", "#2a393e"),
+}
+
+# What the published page has no need of: fills that carry text, and fields.
+MORE: Final = {
+    "on-accent": ("#ffffff", "#0c1614"),
+    "field": ("#ffffff", "#0c1317"),
+    "alarm": ("#a3261d", "#ff9d8f"),
+    "alarm-ground": ("#fbeeec", "#2c1816"),
+    "edge": ("#7b898f", "#71828a"),
+}
+
+
+def look_of(cookies: Mapping[str, str]) -> str:
+    """The light that a browser has asked for."""
+    chosen = cookies.get(COOKIE, "auto")
+    return chosen if chosen in LOOKS else "auto"
+
+
+def head_markup(look: str) -> str:
+    """Colours, style sheet and script of every page in the frame."""
+    marked = "" if look == "auto" else f'<script>document.documentElement.dataset.look="{look}"</script>'
+    return f'{marked}{style_markup()}<script defer src="/assets/shell.js?{_version()}"></script>'
+
+
+def style_markup() -> str:
+    """Colours and style sheet alone, for a page without the frame."""
+    return f'<style>{_colours()}</style><link rel="stylesheet" href="/assets/look.css?{_version()}">'
+
+
+@cache
+def _colours() -> str:
+    roles = {**PALETTE, **MORE}
+    bright = "".join(f"--{role}:{pair[0]};" for role, pair in roles.items())
+    night = "".join(f"--{role}:{pair[1]};" for role, pair in roles.items())
+    dark = f"{{color-scheme:dark;{night}}}"
+    return (
+        f":root{{color-scheme:light;{bright}}}"
+        f"@media screen and (prefers-color-scheme:dark){{:root:not([data-look=light]){dark}}}"
+        f"@media screen{{:root[data-look=dark]{dark}}}"
+    )
+
+
+@cache
+def _version() -> str:
+    """Changes with the assets, so that a browser never keeps an old one."""
+    return str(max(int(path.stat().st_mtime) for path in _ASSETS.glob("*.*")))

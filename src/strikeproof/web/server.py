@@ -1,0 +1,144 @@
+"""The server process: the application, where it listens, and how it ends."""
+
+from __future__ import annotations
+
+import contextlib
+import signal
+import socket
+import webbrowser
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import uvicorn
+from fastapi import FastAPI
+from starlette.middleware.gzip import GZipMiddleware
+from starlette.routing import Mount
+from starlette.staticfiles import StaticFiles
+
+from strikeproof.errors import StoreError
+from strikeproof.web.guard import App, Guard
+from strikeproof.web.navigation import register_pages
+from strikeproof.web.signing_in import sign_in_routes
+from strikeproof.web.site import Site
+from strikeproof.web.work import WORK
+
+__all__ = ["ASSETS", "make_application", "serve"]
+
+ASSETS = Path(__file__).with_name("assets")
+
+
+def make_application(site: Site) -> App:
+    """The whole application behind its guard; made once a process, as the pages register themselves."""
+    from nicegui import core, ui
+
+    inner = FastAPI(docs_url=None, redoc_url=None, openapi_url=None)
+    inner.router.routes += [
+        Mount("/assets", StaticFiles(directory=ASSETS)),
+        *sign_in_routes(site),
+    ]
+    register_pages(site)
+    core.app.config.socket_io_js_transports = ["websocket"]
+    ui.run_with(
+        inner,
+        title="Strikeproof",
+        favicon=ASSETS / "mark.svg",
+        dark=None,
+        language="en-US",
+        tailwind=False,
+        gzip_middleware_factory=None,  # compressed outside the guard, which still has to read the page
+        show_welcome_message=False,
+        reconnect_timeout=30.0,
+        binding_refresh_interval=0.5,
+    )
+    return GZipMiddleware(Guard(inner, site), minimum_size=1000, compresslevel=4)
+
+
+def serve(site: Site, *, say: Callable[[str], None], open_browser: bool = False) -> None:
+    """Serve until Ctrl-C.
+
+    Parameters
+    ----------
+    say
+        Told the address once the server answers.
+
+    Raises
+    ------
+    StoreError
+        If it cannot listen there, or the workspace cannot be made.
+    """
+    site.workspace.mkdir(parents=True, exist_ok=True)
+    listening = _listen(site.host, site.port)
+    site = replace(site, port=listening.getsockname()[1])
+    config = uvicorn.Config(
+        make_application(site),
+        log_level="warning",
+        access_log=False,
+        proxy_headers=False,
+        server_header=False,
+        ws_max_size=2**20,
+        timeout_graceful_shutdown=2,
+        timeout_keep_alive=30,
+    )
+
+    def started() -> None:
+        for line in _greeting(site):
+            say(line)
+        if open_browser:
+            webbrowser.open(site.address)
+
+    try:
+        _Server(config, started).run(sockets=[listening])
+    finally:
+        listening.close()
+        WORK.close()
+
+
+def _greeting(site: Site) -> Iterator[str]:
+    yield site.address
+    if site.token is not None:
+        yield f"token  {site.token}"
+        yield (
+            f"This server listens on {site.host}: other machines can reach it, and only who has the token "
+            "gets in. What it sends is not encrypted; use a network that you trust."
+        )
+    yield "Ctrl-C ends it."
+
+
+def _listen(host: str, port: int) -> socket.socket:
+    try:
+        family = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)[0][0]
+        listening = socket.socket(family, socket.SOCK_STREAM)
+        listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        listening.bind((host, port))
+    except OSError as cause:
+        raise StoreError(
+            f"{host}:{port}: cannot listen there: {cause.strerror or cause}",
+            "name another --port, or 0 for any that is free",
+        ) from cause
+    return listening
+
+
+class _Server(uvicorn.Server):
+    """A server that says when it answers, and for which Ctrl-C is the ordinary end."""
+
+    def __init__(self, config: uvicorn.Config, started: Callable[[], None]) -> None:
+        super().__init__(config)
+        self._tell = started
+
+    async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+        await super().startup(sockets)
+        if self.started:
+            self._tell()
+
+    @contextlib.contextmanager
+    def capture_signals(self) -> Iterator[None]:
+        before: dict[int, Any] = {
+            each: signal.signal(each, self.handle_exit) for each in (signal.SIGINT, signal.SIGTERM)
+        }
+        try:
+            yield
+        finally:
+            for each, handler in before.items():
+                signal.signal(each, handler)

@@ -1,0 +1,210 @@
+"""Long work, in processes of its own: the server's process only waits, so every page stays quick.
+
+A job is a function at the top of a module and plain arguments. It is called with `progress` as a keyword
+where it takes one. Two pages that ask for the same job share it.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import inspect
+import multiprocessing as mp
+import os
+import signal
+import sys
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from multiprocessing.connection import Connection
+from multiprocessing.process import BaseProcess
+from typing import Any, TypeVar
+
+from strikeproof.errors import StrikeproofError
+
+__all__ = ["WORK", "Cancelled", "Job", "Step", "Work"]
+
+T = TypeVar("T")
+
+_SPAWN = mp.get_context("spawn")
+_MOST = max(2, min(4, os.cpu_count() or 1))
+_PATIENCE_S = 2.0  # a process that is asked to stop gets this long
+
+
+class Cancelled(StrikeproofError):
+    """The person stopped the work."""
+
+    def __init__(self) -> None:
+        super().__init__("the work was stopped", "start it again; what was worked out is kept")
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """How far a job is: done of total, and what it is at."""
+
+    done: int
+    total: int
+    name: str
+
+
+@dataclass(slots=True, eq=False)
+class Job:
+    """Work under way; `wait` gives its result."""
+
+    key: tuple[Any, ...]
+    step: Step = Step(0, 0, "")
+    ended: asyncio.Event = field(default_factory=asyncio.Event)
+    result: Any = None
+    error: BaseException | None = None
+    waiting: int = 0
+    worker: _Worker | None = None
+
+    async def wait(self) -> Any:
+        """The result.
+
+        Raises
+        ------
+        StrikeproofError
+            What the job raised, or that it was stopped.
+        """
+        self.waiting += 1
+        try:
+            await self.ended.wait()
+        finally:
+            self.waiting -= 1
+        if self.error is not None:
+            raise self.error
+        return self.result
+
+    def cancel(self) -> None:
+        """Stop it for everybody who waits."""
+        if not self.ended.is_set():
+            self.error = Cancelled()
+            self.ended.set()
+            if self.worker is not None:
+                self.worker.stop()
+
+
+class Work:
+    """A few warm processes that do jobs one after the other."""
+
+    def __init__(self, most: int = _MOST) -> None:
+        self._room = most
+        self._idle: list[_Worker] = []
+        self._jobs: dict[tuple[Any, ...], Job] = {}
+        self._free: asyncio.Semaphore | None = None
+        self._tasks: set[asyncio.Task[None]] = set()
+
+    def start(self, function: Callable[..., T], *given: Any, **named: Any) -> Job:
+        """Begin a job, or join the one under way that is the same."""
+        key = (function.__module__, function.__qualname__, repr(given), repr(sorted(named.items())))
+        if key in self._jobs:
+            return self._jobs[key]
+        job = self._jobs[key] = Job(key)
+        task = asyncio.get_running_loop().create_task(self._do(job, function, given, named))
+        self._tasks.add(task)
+        task.add_done_callback(self._tasks.discard)
+        return job
+
+    async def run(self, function: Callable[..., T], *given: Any, **named: Any) -> T:
+        """Do a job that is too short to show, off this process all the same."""
+        result: T = await self.start(function, *given, **named).wait()
+        return result
+
+    def close(self) -> None:
+        """End every process."""
+        for job in list(self._jobs.values()):
+            job.cancel()
+        for worker in self._idle:
+            worker.stop()
+        self._idle.clear()
+
+    async def _do(self, job: Job, function: Callable[..., Any], given: Any, named: Any) -> None:
+        if self._free is None:
+            self._free = asyncio.Semaphore(self._room)
+        try:
+            async with self._free:
+                if not job.ended.is_set():
+                    await self._on_worker(job, function, given, named)
+        finally:
+            self._jobs.pop(job.key, None)
+            job.ended.set()
+
+    async def _on_worker(self, job: Job, function: Callable[..., Any], given: Any, named: Any) -> None:
+        worker = self._idle.pop() if self._idle else await asyncio.to_thread(_Worker)
+        job.worker = worker
+        try:
+            outcome = await asyncio.to_thread(worker.do, (function, given, named), job)
+        except (EOFError, OSError):
+            if job.error is None:
+                job.error = RuntimeError(f"the process of {job.key[1]} ended by itself")
+            worker.stop()
+            return
+        if job.ended.is_set():
+            worker.stop()
+            return
+        self._idle.append(worker)
+        good, value = outcome
+        job.result, job.error = (value, None) if good else (None, value)
+
+
+class _Worker:
+    """One process and the pipe to it."""
+
+    def __init__(self) -> None:
+        self.pipe, far = _SPAWN.Pipe()
+        # The child starts the program's modules afresh and must not run its command line again.
+        self.process: BaseProcess = _SPAWN.Process(target=_serve, args=(far,), name="strikeproof-work")
+        self.process.start()
+        far.close()
+
+    def do(self, call: Any, job: Job) -> tuple[bool, Any]:
+        self.pipe.send(call)
+        while True:
+            kind, value = self.pipe.recv()
+            if kind != "step":
+                return kind == "result", value
+            job.step = value
+
+    def stop(self) -> None:
+        """Ask it to end; kill it when it does not."""
+        if self.process.is_alive():
+            self.process.terminate()
+            threading.Thread(target=self._bury, daemon=True).start()
+
+    def _bury(self) -> None:
+        self.process.join(_PATIENCE_S)
+        if self.process.is_alive():
+            self.process.kill()
+            self.process.join()
+
+
+def _serve(pipe: Connection) -> None:
+    """The loop of a work process; it ends with its server, whose end of the pipe then closes."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is the server's to answer
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))  # so that helpers of its own end too
+    while True:
+        try:
+            function, given, named = pipe.recv()
+        except (EOFError, OSError):
+            return
+        pipe.send(_called(pipe, function, given, named))
+
+
+def _called(
+    pipe: Connection, function: Callable[..., Any], given: tuple[Any, ...], named: dict[str, Any]
+) -> tuple[str, Any]:
+    if "progress" in inspect.signature(function).parameters:
+        named = {
+            **named,
+            "progress": lambda done, total, name="": pipe.send(("step", Step(done, total, name))),
+        }
+    try:
+        return "result", function(*given, **named)
+    except StrikeproofError as error:
+        return "error", error
+    except Exception as error:
+        error.add_note(f"in the work process, at {function.__module__}.{function.__qualname__}")
+        return "error", RuntimeError(f"{type(error).__name__}: {error}")
+
+
+WORK = Work()

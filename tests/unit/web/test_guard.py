@@ -1,0 +1,274 @@
+"""Who gets in, asked of the real server process through plain sockets and WebSockets."""
+
+from __future__ import annotations
+
+import signal
+import socket
+import subprocess
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import httpx
+import pytest
+from websockets.exceptions import InvalidStatus
+from websockets.sync.client import connect
+
+TOKEN = "a-token-of-the-tests"
+
+
+@dataclass(frozen=True)
+class Server:
+    port: int
+    lines: tuple[str, ...]
+    log: Path
+
+    @property
+    def address(self) -> str:
+        return f"http://127.0.0.1:{self.port}"
+
+
+def _serving(folder: Path, *options: str) -> Iterator[Server]:
+    log = folder / "server.log"
+    with log.open("w") as errors:
+        command = [
+            sys.executable,
+            "-m",
+            "strikeproof",
+            "serve",
+            "-w",
+            str(folder / "lab"),
+            "--port",
+            "0",
+            *options,
+        ]
+        process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=errors, text=True)
+        assert process.stdout is not None
+        lines = []
+        while not lines or not lines[-1].startswith("Ctrl-C"):
+            lines.append(process.stdout.readline().strip())
+            assert lines[-1], log.read_text()
+        port = int(lines[0].split(":")[2].split("/")[0])
+        yield Server(port, tuple(lines), log)
+        process.send_signal(signal.SIGINT)
+        assert process.wait(15) == 0, log.read_text()
+        process.stdout.close()
+
+
+@pytest.fixture(scope="module")
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    yield from _serving(tmp_path_factory.mktemp("loopback"))
+
+
+@pytest.fixture(scope="module")
+def guarded(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    yield from _serving(tmp_path_factory.mktemp("open"), "--host", "0.0.0.0", "--token", TOKEN)
+
+
+def _raw(server: Server, request: bytes) -> bytes:
+    with socket.create_connection(("127.0.0.1", server.port), timeout=10) as wire:
+        wire.sendall(request)
+        answer = b""
+        while part := wire.recv(65536):
+            answer += part
+            if b"\r\n\r\n" in answer:
+                break
+    return answer
+
+
+def _status(server: Server, path: str = "/", method: str = "GET", **headers: str) -> int:
+    names = {
+        "sec_fetch_site": "Sec-Fetch-Site",
+        "sec_fetch_mode": "Sec-Fetch-Mode",
+        "sec_fetch_dest": "Sec-Fetch-Dest",
+    }
+    sent = {names.get(key, key): value for key, value in headers.items()}
+    return httpx.request(method, server.address + path, headers=sent, timeout=20).status_code
+
+
+def test_loopback_needs_no_token_and_is_the_default(server: Server) -> None:
+    assert server.lines[0] == f"{server.address}/"
+    assert not any("token" in line for line in server.lines)
+    assert _status(server) == 200
+
+
+def test_it_does_not_listen_on_the_machine_s_other_addresses(server: Server) -> None:
+    with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as wire:
+        wire.settimeout(2)
+        # All of 127/8 is this machine; only the one address is bound.
+        assert wire.connect_ex(("127.0.0.2", server.port)) != 0
+
+
+@pytest.mark.parametrize(
+    "host",
+    [
+        "evil.example",
+        "evil.example:{port}",
+        "127.0.0.1",
+        "127.0.0.1:1",
+        "127.0.0.1.evil.example:{port}",
+        "",
+        "[::1",
+    ],
+)
+def test_a_strange_host_is_turned_away(server: Server, host: str) -> None:
+    name = host.format(port=server.port)
+    answer = _raw(server, f"GET / HTTP/1.1\r\nHost: {name}\r\n\r\n".encode())
+    assert answer.split(b" ")[1] in (b"421", b"400")
+    assert b"<html" not in answer
+
+
+@pytest.mark.parametrize("host", ["127.0.0.1:{port}", "localhost:{port}", "LOCALHOST:{port}"])
+def test_its_own_names_are_known(server: Server, host: str) -> None:
+    name = host.format(port=server.port)
+    assert _raw(server, f"GET / HTTP/1.1\r\nHost: {name}\r\n\r\n".encode()).startswith(b"HTTP/1.1 200")
+
+
+def test_two_hosts_in_one_request_are_turned_away(server: Server) -> None:
+    request = f"GET / HTTP/1.1\r\nHost: 127.0.0.1:{server.port}\r\nHost: evil.example\r\n\r\n"
+    assert _raw(server, request.encode()).split(b" ")[1] in (b"421", b"400")
+
+
+@pytest.mark.parametrize(
+    "origin", [None, "null", "http://evil.example", "https://127.0.0.1:{port}", "http://127.0.0.1:1"]
+)
+def test_what_changes_something_needs_the_own_origin(server: Server, origin: str | None) -> None:
+    headers = {} if origin is None else {"Origin": origin.format(port=server.port)}
+    assert httpx.post(f"{server.address}/sign-in", data={"token": "x"}, headers=headers).status_code == 403
+
+
+def test_the_own_origin_may_change_something(server: Server) -> None:
+    answer = httpx.post(f"{server.address}/sign-in", data={"token": "x"}, headers={"Origin": server.address})
+    assert answer.status_code == 303
+
+
+@pytest.mark.parametrize("site", ["cross-site", "same-site"])
+def test_other_pages_get_nothing_drawn_from_here(server: Server, site: str) -> None:
+    assert _status(server, sec_fetch_site=site, sec_fetch_mode="no-cors", sec_fetch_dest="image") == 403
+    assert _status(server, sec_fetch_site=site, sec_fetch_mode="navigate", sec_fetch_dest="iframe") == 403
+    assert _status(server, sec_fetch_site=site, sec_fetch_mode="navigate", sec_fetch_dest="document") == 200
+
+
+def _socket_address(server: Server) -> str:
+    return f"ws://127.0.0.1:{server.port}/_nicegui_ws/socket.io/?EIO=4&transport=websocket"
+
+
+@pytest.mark.parametrize("origin", [None, "http://evil.example", "null"])
+def test_a_websocket_of_another_page_is_closed(server: Server, origin: str | None) -> None:
+    with pytest.raises(InvalidStatus) as refused, connect(_socket_address(server), origin=origin, proxy=None):  # type: ignore[arg-type]  # a plain text
+        pass
+    assert refused.value.response.status_code == 403
+
+
+def test_its_own_websocket_opens(server: Server) -> None:
+    with connect(_socket_address(server), origin=server.address, proxy=None) as wire:  # type: ignore[arg-type]  # a plain text
+        assert str(wire.recv(10)).startswith("0{")
+
+
+def test_a_body_too_large_is_refused_by_what_it_declares_and_by_what_comes(server: Server) -> None:
+    headers = {"Origin": server.address}
+    big = b"token=" + b"x" * 2**21
+    assert httpx.post(f"{server.address}/sign-in", content=big, headers=headers).status_code == 413
+
+    def pieces() -> Iterator[bytes]:
+        for _ in range(40):
+            yield b"x" * 2**16
+
+    assert httpx.post(f"{server.address}/sign-in", content=pieces(), headers=headers).status_code == 413
+
+
+def test_every_answer_carries_safe_headers(server: Server) -> None:
+    for path in ("/", "/assets/look.css", "/sign-in", "/no-such-page"):
+        headers = httpx.get(server.address + path).headers
+        assert headers["x-content-type-options"] == "nosniff"
+        assert headers["x-frame-options"] == "DENY"
+        policy = headers["content-security-policy"]
+        assert "default-src 'none'" in policy and "frame-ancestors 'none'" in policy
+        assert "http:" not in policy and "script-src 'self' 'nonce-" in policy
+        assert "server" not in headers
+
+
+def test_each_page_s_scripts_have_a_nonce_of_their_own(server: Server) -> None:
+    first, second = httpx.get(server.address), httpx.get(server.address)
+    for answer in (first, second):
+        nonce = answer.headers["content-security-policy"].split("'nonce-")[1].split("'")[0]
+        scripts = answer.text.count("<script")
+        assert scripts and answer.text.count(f'<script nonce="{nonce}"') == scripts
+    assert first.headers["content-security-policy"] != second.headers["content-security-policy"]
+
+
+@pytest.mark.parametrize(
+    "path", ["/assets/../server.py", "/assets/%2e%2e/server.py", "/assets/..%2fserver.py"]
+)
+def test_assets_lead_nowhere_else(server: Server, path: str) -> None:
+    request = f"GET {path} HTTP/1.1\r\nHost: 127.0.0.1:{server.port}\r\n\r\n"
+    answer = _raw(server, request.encode())
+    assert b"import" not in answer and not answer.startswith(b"HTTP/1.1 200")
+
+
+def test_off_loopback_it_says_so_and_hands_the_token_over_in_a_fragment(guarded: Server) -> None:
+    assert guarded.lines[0] == f"{guarded.address}/sign-in#{TOKEN}"
+    assert any("other machines can reach it" in line for line in guarded.lines)
+
+
+def test_without_the_token_there_is_only_the_form(guarded: Server) -> None:
+    page = httpx.get(guarded.address, headers={"Accept": "text/html"})
+    assert page.status_code == 303 and page.headers["location"] == "/sign-in"
+    assert _status(guarded, "/assets/shell.js") == 401
+    assert _status(guarded, "/sign-in") == 200
+    wrong = httpx.get(guarded.address, cookies={"strikeproof_token": TOKEN[:-1]})
+    assert wrong.status_code == 401
+    foreign = httpx.get(guarded.address, headers={"Cookie": b"strikeproof_token=\xe4"})
+    assert foreign.status_code == 401
+    with (
+        pytest.raises(InvalidStatus) as refused,
+        connect(_socket_address(guarded), origin=guarded.address, proxy=None),  # type: ignore[arg-type]  # a plain text
+    ):
+        pass
+    assert refused.value.response.status_code == 403
+
+
+def test_the_right_token_gives_a_cookie_that_scripts_and_other_sites_cannot_use(guarded: Server) -> None:
+    own = {"Origin": guarded.address}
+    assert httpx.post(f"{guarded.address}/sign-in", data={"token": "wrong"}, headers=own).status_code == 403
+    with httpx.Client() as browser:
+        answer = browser.post(f"{guarded.address}/sign-in", data={"token": TOKEN}, headers=own)
+        cookie = answer.headers["set-cookie"].lower()
+        assert "httponly" in cookie and "samesite=strict" in cookie
+        assert browser.get(guarded.address).status_code == 200
+
+
+def test_a_bare_address_of_the_machine_is_known_but_no_other_name(guarded: Server) -> None:
+    cookie = f"Cookie: strikeproof_token={TOKEN}"
+    for host, expected in ((f"192.0.2.7:{guarded.port}", b"200"), (f"evil.example:{guarded.port}", b"421")):
+        answer = _raw(guarded, f"GET / HTTP/1.1\r\nHost: {host}\r\n{cookie}\r\n\r\n".encode())
+        assert answer.split(b" ")[1] == expected
+
+
+def test_a_query_never_signs_in(guarded: Server) -> None:
+    assert _status(guarded, f"/?token={TOKEN}") == 401
+    assert _status(guarded, f"/sign-in?token={TOKEN}") == 200
+    assert "set-cookie" not in httpx.get(f"{guarded.address}/sign-in?token={TOKEN}").headers
+
+
+def test_the_token_is_in_no_log(guarded: Server) -> None:
+    httpx.post(f"{guarded.address}/sign-in", data={"token": TOKEN}, headers={"Origin": guarded.address})
+    assert TOKEN not in guarded.log.read_text()
+
+
+def test_a_short_token_is_refused(tmp_path: Path) -> None:
+    command = [sys.executable, "-m", "strikeproof", "serve", "-w", str(tmp_path), "--token", "short"]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=60, check=False)
+    assert done.returncode == 2 and "--token" in done.stderr and "Traceback" not in done.stderr
+
+
+def test_off_loopback_a_token_is_made_when_none_is_given(tmp_path: Path) -> None:
+    (one,) = (server.lines[0] for server in _serving(tmp_path, "--host", "0.0.0.0"))
+    assert len(one.split("#")[1]) >= 32
+
+
+def test_a_port_in_use_is_told(server: Server, tmp_path: Path) -> None:
+    command = [sys.executable, "-m", "strikeproof", "serve", "-w", str(tmp_path), "--port", str(server.port)]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=60, check=False)
+    assert done.returncode == 2 and "cannot listen" in done.stderr and "--port" in done.stderr
