@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
-__all__ = ["Anchor", "Point", "Sheet", "Stroke", "Style", "Words", "circle", "dimension"]
+__all__ = ["Anchor", "Point", "Sheet", "Stroke", "Style", "Words", "arrow", "circle", "dimension"]
 
 Point: TypeAlias = tuple[float, float]
 Style: TypeAlias = Literal["outline", "thin", "centre", "arrow"]
@@ -66,7 +66,7 @@ def circle(centre: Point, radius: float, count: int = 48) -> tuple[Point, ...]:
     return tuple((centre[0] + radius * math.cos(t), centre[1] + radius * math.sin(t)) for t in turns)
 
 
-def _arrow(tip: Point, back: Point) -> Stroke:
+def arrow(tip: Point, back: Point) -> Stroke:
     """An arrow head at `tip`, pointing away from `back`."""
     length = math.dist(tip, back) or 1.0
     ux, uy = (tip[0] - back[0]) / length, (tip[1] - back[1]) / length
@@ -91,8 +91,8 @@ def dimension(one: Point, other: Point, line: tuple[Point, Point], text: str) ->
         if math.dist(point, foot) > 1e-6:
             yield Stroke((point, foot), "thin")
     yield Stroke((start, end), "thin")
-    yield _arrow(start, end)
-    yield _arrow(end, start)
+    yield arrow(start, end)
+    yield arrow(end, start)
     middle = (start[0] + end[0]) / 2, (start[1] + end[1]) / 2
     if abs(start[1] - end[1]) < 1e-6:
         yield Words((middle[0], middle[1] + 0.8), text)
