@@ -65,7 +65,8 @@ def find_clipping(name: str, values: FloatArray, ignore: BoolArray) -> Finding |
     Common practice, no source: the extreme value is held far longer than any other, and the signal moved from
     sample to sample just before. So neither the rest before a run nor a load that levels off counts.
     """
-    at = np.flatnonzero(np.isfinite(values) & ~ignore)
+    good = np.isfinite(values) & ~ignore
+    at = range(len(values)) if good.all() else np.flatnonzero(good)
     kept = values[at] if len(at) < len(values) else values
     if len(kept) < 4 * _SHORTEST_PLATEAU:
         return None

@@ -27,6 +27,8 @@ from strikeproof.quantity import FloatArray, IntArray
 __all__ = ["read_log"]
 
 
+_Rows = IntArray | range  # a range where it is all of them: a long log has no room for a list
+
 _BINARY = (
     (is_tdms, read_tdms),
     (is_mdf, read_mdf),
@@ -65,8 +67,7 @@ def read_log(path: Path, *, sample_rate_hz: float | None = None, channel: str | 
         raise BadInput(
             f"{sample_rate_hz!r}", where="sample_rate_hz", allowed="> 0", mend="give samples a second"
         )
-    raw = read_bytes(path)
-    columns = _read_columns(path, raw, channel)
+    columns = _read_columns(path, read_bytes(path), channel)
     return _build_log(path, columns, sample_rate_hz or columns.sample_rate_hz)
 
 
@@ -157,17 +158,19 @@ def _find_problems(
     return problems
 
 
-def _readable_rows(clock: Clock, count: int) -> IntArray:
+def _readable_rows(clock: Clock, count: int) -> _Rows:
     """Rows whose time is known."""
-    if clock.stamps is None:
-        return np.arange(count, dtype=np.int64)
+    if clock.stamps is None or np.isfinite(clock.stamps.seconds).all():
+        return range(count)
     return np.asarray(np.flatnonzero(np.isfinite(clock.stamps.seconds)), dtype=np.int64)
 
 
-def _find_rhythm(path: Path, clock: Clock, at: IntArray, rate: float | None) -> Rhythm:
+def _find_rhythm(path: Path, clock: Clock, at: _Rows, rate: float | None) -> Rhythm:
     if clock.stamps is None:
         assert rate is not None  # or _find_problems had refused the log
-        return Rhythm(np.arange(len(at)) / rate, 1.0 / rate, ())
+        time = np.arange(len(at), dtype=np.float64)
+        time /= rate
+        return Rhythm(time, 1.0 / rate, ())
     seconds = clock.stamps.seconds
     rhythm = find_rhythm(seconds if len(at) == len(seconds) else seconds[at], rate)
     if rhythm is None or rhythm.period < 0:
@@ -177,9 +180,7 @@ def _find_rhythm(path: Path, clock: Clock, at: IntArray, rate: float | None) -> 
     return rhythm
 
 
-def _build_channel(
-    name: str, unit: str | None, numbers: Numbers, at: IntArray
-) -> tuple[Channel, list[Finding]]:
+def _build_channel(name: str, unit: str | None, numbers: Numbers, at: _Rows) -> tuple[Channel, list[Finding]]:
     """The channel and its findings, whose line is the row so far."""
     complete = len(at) == len(numbers.values)  # then a long log is not copied
     values: FloatArray = numbers.values if complete else numbers.values[at]
@@ -199,12 +200,12 @@ def _build_channel(
     return Channel(name, unit, values), findings
 
 
-def _moved(findings: tuple[Finding, ...], at: IntArray) -> list[Finding]:
+def _moved(findings: tuple[Finding, ...], at: _Rows) -> list[Finding]:
     """From sample index to row."""
     return [replace(each, first_line=int(at[each.first_line or 0])) for each in findings]
 
 
-def _time_findings(columns: Columns, clock: Clock, at: IntArray) -> list[Finding]:
+def _time_findings(columns: Columns, clock: Clock, at: _Rows) -> list[Finding]:
     if clock.stamps is None:
         return []
     findings = []
@@ -213,7 +214,7 @@ def _time_findings(columns: Columns, clock: Clock, at: IntArray) -> list[Finding
     lost = (
         np.setdiff1d(np.arange(columns.row_count), at, assume_unique=True)
         if len(at) < columns.row_count
-        else at[:0]
+        else np.zeros(0, dtype=np.int64)
     )
     if lost.size:
         detail = "rows whose time cannot be read are left out"

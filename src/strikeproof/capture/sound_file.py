@@ -59,7 +59,7 @@ def read_sound(path: Path) -> Sound:
     raw = read_bytes(path)
     if not is_sound(raw):
         raise bad_file(path, "is no sound file", "record or save it as WAV")
-    return _read(path, raw)
+    return _read(path, raw, "float32")
 
 
 def read_sound_log(path: Path, raw: bytes, _channel: str | None = None) -> Columns:
@@ -70,7 +70,7 @@ def read_sound_log(path: Path, raw: bytes, _channel: str | None = None) -> Colum
     BadFile
         As `read_sound`.
     """
-    sound = _read(path, raw)
+    sound = _read(path, raw, "float64")
     count, width = sound.samples.shape
     findings = sound.findings
     if sound.of_full_scale:
@@ -82,14 +82,14 @@ def read_sound_log(path: Path, raw: bytes, _channel: str | None = None) -> Colum
         kinds=tuple(_NUMBER for _ in range(width)),
         has_header=True,
         sample_rate_hz=sound.sample_rate_hz,
-        numbers={i: find_numbers(np.array(sound.samples[:, i], dtype=np.float64)) for i in range(width)},
+        numbers={i: find_numbers(np.ascontiguousarray(sound.samples[:, i])) for i in range(width)},
         texts={},
         findings=findings,
         find_lines=lambda: np.arange(1, count + 1),
     )
 
 
-def _read(path: Path, raw: bytes) -> Sound:
+def _read(path: Path, raw: bytes, numbers: str) -> Sound:
     if raw[4:8] == b"ftyp":
         raise bad_file(path, "is sound or film packed by a phone (M4A, MP4, MOV)", "save it as WAV")
     soundfile = import_library(path, _KIND, "soundfile")
@@ -97,11 +97,10 @@ def _read(path: Path, raw: bytes) -> Sound:
     with told_as_damaged(path, _KIND), soundfile.SoundFile(io.BytesIO(raw)) as file:
         if file.frames * file.channels > MOST_CELLS:
             raise bad_file(path, f"claims {file.frames} samples, too many to read", "cut it to one run")
-        is_float = file.subtype in ("FLOAT", "DOUBLE")
-        samples = file.read(dtype="float64" if file.subtype == "DOUBLE" else "float32", always_2d=True)
+        samples = file.read(dtype=numbers, always_2d=True)
         if len(samples) < 2:
             raise bad_file(path, "holds no sound", "check that the recording was finished")
-        return Sound(path, samples, float(file.samplerate), not is_float, findings)
+        return Sound(path, samples, float(file.samplerate), file.subtype not in ("FLOAT", "DOUBLE"), findings)
 
 
 def _mended(raw: bytes) -> tuple[bytes, tuple[Finding, ...]]:

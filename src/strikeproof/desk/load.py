@@ -157,12 +157,21 @@ class _Bench:
     channel: str | None
 
     def holds(self, kept: KeptTrace) -> bool:
-        """Whether the files of a kept trace are whole and a rate given since would not change it."""
+        """Whether a kept trace's files are whole and no rate or channel given since would change it."""
         return (
             self.sample_rate_hz in (None, kept.sample_rate_hz)
+            and self._finds_channel(kept)
             and is_whole(self.traces / f"{kept.sha256}.parquet", kept.sha256)
             and is_whole(self.originals / kept.original_sha256, kept.original_sha256)
         )
+
+    def _finds_channel(self, kept: KeptTrace) -> bool:
+        """Whether the judged channel is in it; a file with several clocks may hold it all the same."""
+        try:
+            pick_name([name for name, _unit in kept.channels], self.channel, kept.original_name)
+        except BadFile:
+            return False
+        return True
 
 
 def _keep_log(path: Path, kept: KeptTrace | None, bench: _Bench) -> KeptTrace | _Refused:
@@ -172,9 +181,8 @@ def _keep_log(path: Path, kept: KeptTrace | None, bench: _Bench) -> KeptTrace | 
         if kept and hashlib.sha256(content).hexdigest() != kept.original_sha256:
             return "another log"
         if kept and bench.holds(kept):
-            pick_name([name for name, _unit in kept.channels], bench.channel, str(path))
             return kept
-        log = read_log(path, sample_rate_hz=bench.sample_rate_hz)
+        log = read_log(path, sample_rate_hz=bench.sample_rate_hz, channel=bench.channel)
         pick_channel(log, bench.channel)
     except BadFile as wrong:
         return wrong.problems
