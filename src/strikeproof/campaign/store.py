@@ -262,3 +262,9 @@ class Store:
             for key, value in new.items():
                 db.execute(tables.fact.delete().where(tables.fact.c.key == key))
                 db.execute(tables.fact.insert().values(key=key, value=value))
+
+    def drop_facts(self, keys: Iterable[str]) -> None:
+        """Forget results that nobody will ask for again, such as the pieces of a whole that is kept."""
+        with writing(self.engine) as db:
+            for key in keys:
+                db.execute(tables.fact.delete().where(tables.fact.c.key == key))

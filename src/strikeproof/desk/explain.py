@@ -22,8 +22,10 @@ from strikeproof.desk.evidence import GatheredEvidence, gather_evidence
 from strikeproof.desk.explain_curves import draw_curves
 from strikeproof.desk.explain_tables import explanation_lines, explanation_tables
 from strikeproof.desk.kept_explanation import pack_explanation, unpack_explanation
+from strikeproof.desk.kept_pieces import KeptPieces
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.explain import Evidence, Explanation, explain_campaign
+from strikeproof.explain.crew import Crew
 from strikeproof.publish.explain import InertiaCurve
 
 __all__ = ["ExplainOutcome", "explain_workspace", "find_explanation"]
@@ -31,7 +33,8 @@ __all__ = ["ExplainOutcome", "explain_workspace", "find_explanation"]
 Progress = Callable[[int, int, str], None]
 """Called with (done, total, what is being done)."""
 
-_FORM = 1  # of what is kept
+_FORM = 2  # of what is kept
+_WORKERS = 2
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -77,6 +80,8 @@ def explain_workspace(
 ) -> ExplainOutcome:
     """Set the rival explanations of a campaign against each other; a second time the answer is there at once.
 
+    Work that was stopped goes on where it was, and comes to the same answer.
+
     Parameters
     ----------
     quick
@@ -94,8 +99,14 @@ def explain_workspace(
     fact = _key(gathered.evidence, seed, quick=quick)
     kept = store.facts([fact]).get(fact)
     if kept is None:
-        kept = _work_out(gathered.evidence, seed, quick=quick, progress=progress)
+        said = progress or (lambda done, total, what: None)
+        pieces = KeptPieces(store, fact, lambda: said(0, 1, "going on from what an earlier run has kept"))
+        kept = _work_out(gathered.evidence, seed, pieces, quick=quick, progress=progress)
         store.keep_facts({fact: kept})
+        pieces.drop()
+        if pieces.found:
+            every = pieces.found + pieces.made
+            said(1, 1, f"{pieces.found} of {every} pieces were there from an earlier run")
     return _outcome(gathered, kept, seed)
 
 
@@ -111,14 +122,18 @@ def find_explanation(
     return None if kept is None else _outcome(gathered, kept, seed)
 
 
-def _work_out(evidence: Evidence, seed: int, *, quick: bool, progress: Progress | None) -> dict[str, Any]:
+def _work_out(
+    evidence: Evidence, seed: int, pieces: KeptPieces, *, quick: bool, progress: Progress | None
+) -> dict[str, Any]:
     """The explanation and its curves in the form that is kept.
 
     The curves start from what is kept of it, so that the first answer and every later one are the same.
     """
-    made = explain_campaign(evidence, rng=np.random.default_rng(seed), quick=quick, progress=progress)
+    rng = np.random.default_rng(seed)
+    made = explain_campaign(evidence, rng=rng, quick=quick, progress=progress, keep=pieces)
     packed = pack_explanation(made)
-    curves = draw_curves(unpack_explanation(packed, evidence), np.random.default_rng([seed, 1]))
+    crew = Crew(_WORKERS, pieces, "curves")
+    curves = draw_curves(unpack_explanation(packed, evidence), np.random.default_rng([seed, 1]), crew)
     return {**packed, "curves": [_pack_curve(each) for each in curves]}
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from strikeproof.explain import ArticleFacts, Explanation, RivalName, Setting
+from strikeproof.explain.crew import ALONE, Crew
 from strikeproof.explain.fits import Fits
 from strikeproof.explain.outlook import Item, look_ahead
 from strikeproof.explain.variants import Spread, spread_article
@@ -23,23 +24,30 @@ def likeliest(explanation: Explanation) -> RivalName:
     return max(explanation.rivals, key=lambda each: (each.probability, each.elpd)).name
 
 
-def draw_curves(explanation: Explanation, rng: np.random.Generator) -> tuple[InertiaCurve, ...]:
+def draw_curves(
+    explanation: Explanation, rng: np.random.Generator, crew: Crew = ALONE
+) -> tuple[InertiaCurve, ...]:
     """Gain against inertia with all else the reference's, median and 90 % band, for every setting."""
     fits = explanation.fits
     if fits is None:
         return ()
     rival = likeliest(explanation)
-    return tuple(_draw_curve(fits, rival, setting, rng) for setting in fits.evidence.settings)
+    return tuple(
+        _draw_curve(fits, rival, setting, rng, crew.at(str(place)))
+        for place, setting in enumerate(fits.evidence.settings)
+    )
 
 
-def _draw_curve(fits: Fits, rival: RivalName, setting: Setting, rng: np.random.Generator) -> InertiaCurve:
+def _draw_curve(
+    fits: Fits, rival: RivalName, setting: Setting, rng: np.random.Generator, crew: Crew
+) -> InertiaCurve:
     evidence = fits.evidence
     used = {gain.article for gain in evidence.gains} | {evidence.reference}
     inertias = [each.model.polar_inertia for each in evidence.articles if each.model and each.name in used]
     grid = np.geomspace(min(inertias) / _BEYOND, max(inertias) * _BEYOND, _POINTS)
     base = evidence.article(evidence.reference)
     items = [Item(_with_inertia(base, float(each)), setting) for each in grid]
-    gains = 100.0 * np.expm1(look_ahead(fits, items, [rival], _DRAWS, rng)[rival])
+    gains = 100.0 * np.expm1(look_ahead(fits, items, [rival], _DRAWS, rng, crew=crew)[rival])
     low, middle, high = np.quantile(gains, [0.05, 0.5, 0.95], axis=0)
     return InertiaCurve(setting.tool, rival, grid, middle, low, high)
 

@@ -1,16 +1,20 @@
 """Which property makes the difference: rival explanations fitted to a campaign and set against each other."""
 
 from strikeproof.explain.asking import Change, predict_article, rank_next, split_gain, what_if
+from strikeproof.explain.crew import Arrays, Keep
 from strikeproof.explain.explaining import explain_campaign
 from strikeproof.explain.explanation import Explanation
 from strikeproof.explain.gains import Gathered, gather_gains, join_gains
+from strikeproof.explain.growth import Clues, gather_clues
 from strikeproof.explain.records import (
     RIVALS,
     ArticleFacts,
     Candidate,
+    Clue,
     Evidence,
     Gain,
     Level,
+    Reading,
     RivalName,
     Setting,
     ToolFacts,
@@ -30,20 +34,25 @@ from strikeproof.explain.unseen import split_gain_of
 
 __all__ = [
     "RIVALS",
+    "Arrays",
     "ArticleFacts",
     "ArticleRow",
     "Candidate",
     "Change",
+    "Clue",
+    "Clues",
     "Convergence",
     "Diagnostics",
     "Evidence",
     "Explanation",
     "Gain",
     "Gathered",
+    "Keep",
     "Level",
     "NextTest",
     "ParameterRow",
     "Prediction",
+    "Reading",
     "RivalName",
     "RivalRow",
     "Setting",
@@ -51,6 +60,7 @@ __all__ = [
     "ToolFacts",
     "WhatIf",
     "explain_campaign",
+    "gather_clues",
     "gather_gains",
     "join_gains",
     "predict_article",

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from strikeproof.explain.crew import Crew, Keep
 from strikeproof.explain.explanation import Explanation
 from strikeproof.explain.fits import FULL, QUICK, Fits, fit_rivals, usable
 from strikeproof.explain.following import propose, rank_tests
@@ -33,7 +34,12 @@ UNLEARNED = 0.1
 
 
 def explain_campaign(
-    evidence: Evidence, *, rng: np.random.Generator, quick: bool = False, progress: Progress | None = None
+    evidence: Evidence,
+    *,
+    rng: np.random.Generator,
+    quick: bool = False,
+    progress: Progress | None = None,
+    keep: Keep | None = None,
 ) -> Explanation:
     """Set the rival explanations of a campaign against each other.
 
@@ -45,17 +51,24 @@ def explain_campaign(
         Fewer runs of the engine and shorter chains: wider emulator errors, and so a little less power.
     progress
         Called with (done, total, what is being done).
+    keep
+        Keeps finished pieces of the work and gives them back, so that work that was stopped goes on. The
+        explanation is the same to the last bit, whichever pieces were kept.
 
     Raises
     ------
     DidNotConverge
         If the chains of a rival that matters have not met; `best` holds their R-hat by rival.
     """
-    return explain_within(evidence, QUICK if quick else FULL, rng, progress)
+    return explain_within(evidence, QUICK if quick else FULL, rng, progress, keep)
 
 
 def explain_within(
-    evidence: Evidence, budget: Budget, rng: np.random.Generator, progress: Progress | None = None
+    evidence: Evidence,
+    budget: Budget,
+    rng: np.random.Generator,
+    progress: Progress | None = None,
+    keep: Keep | None = None,
 ) -> Explanation:
     """`explain_campaign` with a given amount of work."""
     said = progress or (lambda done, total, what: None)
@@ -64,22 +77,26 @@ def explain_within(
     if is_hopeless(checked):
         return _say_nothing(evidence, missing, aside, quick=budget.quick)
     reduced, left = usable(checked)
-    fits = fit_rivals(reduced, budget, rng, lambda done, total, what: said(done, total + 3, what))
-    weighed = weigh_rivals(fits, rng)
+    crew = Crew(budget.workers, keep) if keep else Crew(budget.workers)
+    fitting, weighing, splitting, asking, checking = rng.spawn(5)
+    fits = fit_rivals(
+        reduced, budget, fitting, lambda done, total, what: said(done, total + 3, what), crew.at("fit")
+    )
+    weighed = weigh_rivals(fits, weighing)
     judged, fit_p = weighed.judged, weighed.fit_p
     verdict = decide(judged, fit_p, blocked=bool(missing))
     total = len(fits.physical) + 3
     said(total - 3, total, "splitting the gains")
     fit = _leading(fits, judged)
-    splits = _split(fits, judged, fit, budget, rng)
+    splits = _split(fits, judged, fit, budget.splits, splitting, crew.at("split"))
     said(total - 2, total, "looking for the next test")
     candidates = reduced.candidates or propose(fits)
     chances = dict(zip(judged.names, judged.probability.tolist(), strict=True))
-    following = rank_tests(fits, chances, candidates, budget.tests, rng, workers=budget.workers)
+    following = rank_tests(fits, chances, candidates, budget.tests, asking, crew=crew.at("next"))
     said(total - 1, total, "checking by the engine")
     parameters = _list_parameters(fit)
-    error = _check(fits, fit, budget, rng)
-    surprises = _find_surprises(fits, judged, fit_p)
+    error = _check(fits, fit, budget.check, checking, crew.at("check"))
+    surprises = _find_surprises(fits, judged, fit, fit_p)
     diagnostics = _diagnose(
         fits,
         evidence,
@@ -122,8 +139,9 @@ def _split(
     fits: Fits,
     judged: Judgement,
     fit: Physical | None,
-    budget: Budget,
+    size: int,
     rng: np.random.Generator,
+    crew: Crew,
 ) -> list[Split | None]:
     """Shares of every gain where the physics is believed more likely than not."""
     physics = {each.name for each in fits.physical}
@@ -131,17 +149,15 @@ def _split(
     if fit is None or chance < 0.5:
         return [None] * len(fits.gains)
     wanted = [(each.article, each.setting) for each in fits.evidence.gains]
-    return list(split_gains(fits, fit, wanted, budget.splits, rng, workers=budget.workers))
+    return list(split_gains(fits, fit, wanted, size, rng, crew=crew))
 
 
-def _check(fits: Fits, fit: Physical | None, budget: Budget, rng: np.random.Generator) -> float | None:
+def _check(fits: Fits, fit: Physical | None, size: int, rng: np.random.Generator, crew: Crew) -> float | None:
     """Root mean square difference of engine and emulator at posterior draws, percent."""
     if fit is None:
         return None
-    points = fit.chains.flat[rng.integers(len(fit.chains.flat), size=budget.check)]
-    runs = run_plan(
-        fits.evidence, fit.parameters, fit.plan, points, np.zeros((len(points), 3)), workers=budget.workers
-    )
+    points = fit.chains.flat[rng.integers(len(fit.chains.flat), size=size)]
+    runs = run_plan(fits.evidence, fit.parameters, fit.plan, points, np.zeros((size, 3)), crew=crew)
     mean, _variance = fit.surrogate.predict(points)
     apart = read_gains(fit.plan, runs) - mean[:, : len(fits.gains)]
     return 100.0 * float(np.sqrt(np.mean(apart**2)))
@@ -159,7 +175,7 @@ def _list_parameters(fit: Physical | None) -> tuple[ParameterRow, ...]:
     return tuple(rows)
 
 
-def _find_surprises(fits: Fits, judged: Judgement, fit_p: float) -> tuple[str, ...]:
+def _find_surprises(fits: Fits, judged: Judgement, fit: Physical | None, fit_p: float) -> tuple[str, ...]:
     """What the best rival cannot account for."""
     said = []
     name = judged.names[judged.best]
@@ -167,6 +183,10 @@ def _find_surprises(fits: Fits, judged: Judgement, fit_p: float) -> tuple[str, .
         said.append(
             f"Even the best rival, {name}, fits badly: campaigns made by it would lie as far from it only "
             f"once in {round(1.0 / max(fit_p, 1e-4))} times."
+        )
+    if fit is not None and fit.clue_p < 0.005 and judged.probability[judged.names.index(fit.name)] > 0.2:
+        said.append(
+            f"Growth curves or peaks lie farther from {fit.name} than it allows for: its unknowns may be off."
         )
     below = np.mean(judged.together < fits.gains, axis=0)
     tail = 0.005 / max(1, len(fits.gains))

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from strikeproof.drivetrain import ArticleModel
+from strikeproof.explain.crew import ALONE, Crew
 from strikeproof.explain.particles import Particles
 from strikeproof.explain.physical import KEPT, Budget, Physical, fit_physical
 from strikeproof.explain.records import RIVALS, Evidence, RivalName, Setting, ToolFacts
@@ -57,6 +58,9 @@ def usable(evidence: Evidence) -> tuple[Evidence, tuple[str, ...]]:
     kept = [i for i, gain in enumerate(evidence.gains) if gain.article in known]
     left = tuple(dict.fromkeys(gain.article for gain in evidence.gains if gain.article not in known))
     settings = {evidence.gains[i].setting for i in kept}
+    gained = {(evidence.gains[i].article, evidence.gains[i].setting) for i in kept}
+    gained |= {(evidence.reference, setting) for setting in settings}
+    told = [i for i, each in enumerate(evidence.clues) if (each.article, each.setting) in gained]
     reduced = replace(
         evidence,
         gains=tuple(evidence.gains[i] for i in kept),
@@ -64,7 +68,7 @@ def usable(evidence: Evidence) -> tuple[Evidence, tuple[str, ...]]:
         levels=tuple(each for each in evidence.levels if each.setting in settings),
         tools=tuple(_with_rate(evidence, tool) for tool in evidence.tools),
     )
-    return reduced, left
+    return reduced.with_clues(told), left
 
 
 def _with_rate(evidence: Evidence, facts: ToolFacts) -> ToolFacts:
@@ -103,6 +107,7 @@ def fit_rivals(
     budget: Budget,
     rng: np.random.Generator,
     progress: Callable[[int, int, str], None] | None = None,
+    crew: Crew = ALONE,
 ) -> Fits:
     """Fit all rivals that the evidence can tell apart in principle."""
     table = make_table(evidence)
@@ -114,10 +119,10 @@ def fit_rivals(
         rivals["mass"] = mass_rival(table)
     names = [name for name in KEPT if _says_more(evidence, name)]
     physical = []
-    for i, name in enumerate(names):
+    for i, (name, chance) in enumerate(zip(names, rng.spawn(len(names)), strict=True)):
         if progress is not None:
             progress(i, len(names), f"fitting {name}")
-        physical.append(fit_physical(evidence, table, name, budget, rng))
+        physical.append(fit_physical(evidence, table, name, budget, chance, crew.at(name)))
         rivals[name] = physical[-1].particles
     return Fits(evidence, table, tuple(physical), tuple(rivals[name] for name in RIVALS if name in rivals))
 

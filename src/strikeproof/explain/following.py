@@ -9,6 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from strikeproof.drivetrain import ArticleModel, with_extension, with_ring
+from strikeproof.explain.crew import ALONE, Crew
 from strikeproof.explain.fits import Fits
 from strikeproof.explain.information import Bits, expected_bits
 from strikeproof.explain.outlook import Item, look_ahead
@@ -78,7 +79,7 @@ def rank_tests(
     size: int,
     rng: np.random.Generator,
     *,
-    workers: int = 1,
+    crew: Crew = ALONE,
 ) -> tuple[NextTest, ...]:
     """The candidates by falling expected information.
 
@@ -95,7 +96,7 @@ def rank_tests(
     total = sum(chances[name] for name in names)
     share = np.array([chances[name] / total for name in names])
     items = [Item(each.article, each.setting) for each in candidates]
-    draws = look_ahead(fits, items, names, size, rng, workers=workers)
+    draws = look_ahead(fits, items, names, size, rng, crew=crew)
     tests = []
     for i, each in enumerate(candidates):
         noise = fits.evidence.run_scatter * math.sqrt(2.0 / max(each.runs, 1))

@@ -76,7 +76,10 @@ def judge_rivals(
     groups: Sequence[Sequence[int]],
     rng: np.random.Generator,
 ) -> Judgement:
-    """Leave out every article in turn.
+    """Leave out every article in turn, its clues with it.
+
+    All rivals are judged by the gains: clues only tell those that foretell them where their unknowns lie, and
+    have no part in the evidence, which a rival without them could not share.
 
     Parameters
     ----------
@@ -91,8 +94,10 @@ def judge_rivals(
     draws = np.empty((len(rivals), DRAWS, n))
     for f, rows in enumerate(groups):
         left = np.setdiff1d(np.arange(n), rows)
-        for k, each in enumerate(rivals):
-            log_scores[f, k] = evidence[k] - posterior_weights(each, gains, scatter, left)[1]
+        for k, rival in enumerate(rivals):
+            each = rival.seeing(f)
+            whole = evidence[k] if each is rival else posterior_weights(each, gains, scatter, every)[1]
+            log_scores[f, k] = whole - posterior_weights(each, gains, scatter, left)[1]
             draws[k][:, list(rows)] = draw_foresight(foresee(each, gains, scatter, rows), DRAWS, rng)
     off = np.abs(np.median(draws, axis=1) - gains)
     errors = np.stack([off[:, list(rows)].mean(axis=1) for rows in groups])

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from strikeproof.explain.crew import ALONE, Crew
 from strikeproof.explain.fits import Fits, make_table
 from strikeproof.explain.parameters import list_parameters
 from strikeproof.explain.particles import draw_foresight, foresee
@@ -38,7 +39,12 @@ class Outlook:
 
 
 def run_ahead(
-    fits: Fits, fit: Physical, items: Sequence[Item], size: int, rng: np.random.Generator, workers: int = 1
+    fits: Fits,
+    fit: Physical,
+    items: Sequence[Item],
+    size: int,
+    rng: np.random.Generator,
+    crew: Crew = ALONE,
 ) -> Outlook:
     """Engine runs of the items at draws of a rival's posterior, their own uncertainty included."""
     wanted = _evidence_for(fits, items)
@@ -51,7 +57,7 @@ def run_ahead(
         if (each.tool, each.name) in place:
             points[:, column] = flat[:, place[each.tool, each.name]]
     own = np.clip(rng.standard_normal((size, 3)), -2.5, 2.5)
-    runs = run_plan(wanted, parameters, plan, points, own, workers=workers)
+    runs = run_plan(wanted, parameters, plan, points, own, crew=crew.at(fit.name))
     gains, base = read_gains(plan, runs), runs.scores[:, list(plan.reference_of)]
     spread = np.sqrt(np.diag(discrepancy(make_table(wanted))))
     return Outlook(gains + spread * rng.standard_normal((size, 1)), base)
@@ -62,7 +68,7 @@ def _evidence_for(fits: Fits, items: Sequence[Item]) -> Evidence:
     reference = fits.evidence.article(fits.evidence.reference)
     renamed = [replace(each.facts, name=f"{i} {each.facts.name}") for i, each in enumerate(items)]
     return replace(
-        fits.evidence,
+        fits.evidence.with_clues(()),
         articles=(reference, *renamed),
         gains=tuple(
             Gain(facts.name, each.setting, 0.0, 1) for facts, each in zip(renamed, items, strict=True)
@@ -79,13 +85,13 @@ def look_ahead(
     size: int,
     rng: np.random.Generator,
     *,
-    workers: int = 1,
+    crew: Crew = ALONE,
 ) -> Mapping[RivalName, FloatArray]:
     """Draws (size, items) of the true log gains by each of the named rivals."""
     found: dict[RivalName, FloatArray] = {}
     for name in names:
         if name in KEPT:
-            found[name] = run_ahead(fits, fits.chain(name), items, size, rng, workers).gains
+            found[name] = run_ahead(fits, fits.chain(name), items, size, rng, crew).gains
         else:
             found[name] = _foresee_items(fits, items, name, size, rng)
     return found

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from scipy.special import logsumexp
@@ -27,6 +27,9 @@ class Particles:
         Of the gains around the mean: what the model leaves open, not the scatter of the runs.
     points : (s, d)
         Of the unknowns; no columns where there are none.
+    clues : (s, f + 1)
+        Log density of what else was read, without each of the f articles in turn and at last of all; empty
+        where the rival foretells nothing else.
     """
 
     name: RivalName
@@ -34,6 +37,14 @@ class Particles:
     mean: FloatArray
     covariance: FloatArray
     points: FloatArray
+    clues: FloatArray = field(default_factory=lambda: np.zeros((0, 0)))
+
+    def seeing(self, fold: int = -1) -> Particles:
+        """The same belief after the clues, those of one article left out or (-1) all of them."""
+        if not self.clues.size:
+            return self
+        logs = self.log_weight + self.clues[:, fold]
+        return replace(self, log_weight=logs - logsumexp(logs))
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,10 +8,20 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.special import logsumexp
 
+from strikeproof.explain.clue_model import NO_CLUES, ClueModel, clue_misfit, model_clues
+from strikeproof.explain.crew import ALONE, Crew
 from strikeproof.explain.parameters import OWN, Parameter, draw_design, list_parameters
 from strikeproof.explain.particles import Particles, log_density, posterior_weights
 from strikeproof.explain.records import Evidence, RivalName
-from strikeproof.explain.sampling import Chains, Effort, cover, sample
+from strikeproof.explain.sampling import (
+    Chains,
+    Effort,
+    Mixture,
+    cover,
+    pack_chains,
+    sample,
+    unpack_chains,
+)
 from strikeproof.explain.statistical import Table, curve_covariance
 from strikeproof.explain.surrogate import Plan, Runs, Surrogate, fit_surrogate, plan_jobs, run_plan
 from strikeproof.explain.variants import BONDED, CHAIN, INERTIA, STIFFNESS, Properties
@@ -37,7 +47,10 @@ not know (engineering estimate). They cancel in a gain."""
 
 @dataclass(frozen=True, slots=True)
 class Physical:
-    """A fitted rival: its unknowns, runs, surrogate, posterior draws, particles."""
+    """A fitted rival: its unknowns, runs, surrogate, posterior draws, particles.
+
+    `clue_p` is the share of repeated campaigns whose clues would lie farther from it; 1 without clues.
+    """
 
     name: RivalName
     parameters: tuple[Parameter, ...]
@@ -46,6 +59,7 @@ class Physical:
     surrogate: Surrogate
     chains: Chains
     particles: Particles
+    clue_p: float = 1.0
 
 
 def discrepancy(table: Table) -> FloatArray:
@@ -90,32 +104,48 @@ def fit_physical(
     name: RivalName,
     budget: Budget,
     rng: np.random.Generator,
-    progress: Callable[[int, int], None] | None = None,
+    crew: Crew = ALONE,
 ) -> Physical:
-    """Fit one rival: runs over the prior, a first posterior, runs there, the posterior."""
+    """Fit one rival: runs over the prior, a first posterior by the gains, runs there, the posterior.
+
+    Every step draws from a generator of its own, so that a step which is kept changes none of the others.
+    """
     parameters = list_parameters(evidence, bonds=KEPT[name].bond)
     plan = plan_jobs(evidence, KEPT[name])
     d = len(parameters)
-    design = draw_design(budget.first, d + len(OWN), rng)
-    runs = run_plan(
-        evidence, parameters, plan, design[:, :d], design[:, d:], workers=budget.workers, progress=progress
-    )
+    first, rough, choice, second, final, last = rng.spawn(6)
+
+    def run(points: FloatArray, own: FloatArray, task: str) -> Runs:
+        return run_plan(evidence, parameters, plan, points, own, crew=crew.at(task))
+
+    def explore(clues: ClueModel, effort: Effort, chance: np.random.Generator, task: str) -> Chains:
+        target = _target(evidence, table, surrogate, clues)
+        return unpack_chains(crew.finish(task, lambda: pack_chains(sample(target, d, effort, chance))))
+
+    design = draw_design(budget.first, d + len(OWN), first)
+    near = design[:, :d]
+    runs = run(near, design[:, d:], "first")
     surrogate = fit_surrogate(evidence, parameters, plan, runs, rounds=budget.rounds)
+    wider: list[FloatArray] = []
     if budget.second:
-        rough = replace(budget.effort, kept=budget.effort.search // 2)
-        chains = sample(_target(evidence, table, surrogate), d, rough, rng)
-        flat = chains.flat[rng.choice(len(chains.flat), budget.second, replace=False)]
-        own = draw_design(budget.second, len(OWN), rng)
-        runs = runs + run_plan(
-            evidence, parameters, plan, flat, own, workers=budget.workers, progress=progress
-        )
+        hasty = replace(budget.effort, kept=budget.effort.search // 2)
+        flat = explore(NO_CLUES, hasty, rough, "rough").flat
+        near = flat[choice.choice(len(flat), budget.second, replace=False)]
+        runs = runs + run(near, draw_design(budget.second, len(OWN), second), "second")
         surrogate = fit_surrogate(evidence, parameters, plan, runs, rounds=budget.rounds)
-    chains = sample(_target(evidence, table, surrogate), d, budget.effort, rng)
-    particles = _make_particles(evidence, table, name, surrogate, chains, budget.effort, rng)
-    return Physical(name, parameters, plan, runs, surrogate, chains, particles)
+        wider = [flat] if evidence.clues else []
+    clues = model_clues(evidence, surrogate, near)
+    chains = explore(clues, budget.effort, final, "draws")
+    mixture = cover(chains.flat, _fold_slopes(evidence, surrogate, chains.flat), wider)
+    points = np.clip(mixture.draw(budget.effort.particles, last), -6.0, 6.0)
+    particles = _make_particles(evidence, table, name, surrogate, clues, points, mixture)
+    clue_p = clue_misfit(clues, surrogate, chains.flat)
+    return Physical(name, parameters, plan, runs, surrogate, chains, particles, clue_p)
 
 
-def _target(evidence: Evidence, table: Table, surrogate: Surrogate) -> Callable[[FloatArray], FloatArray]:
+def _target(
+    evidence: Evidence, table: Table, surrogate: Surrogate, clues: ClueModel
+) -> Callable[[FloatArray], FloatArray]:
     """Log posterior density, up to a constant, of the unknowns."""
     gains = np.array([each.log_gain for each in evidence.gains])
     fixed = evidence.covariance + discrepancy(table)
@@ -126,6 +156,7 @@ def _target(evidence: Evidence, table: Table, surrogate: Surrogate) -> Callable[
         count = len(gains)
         whole = fixed + variance[:, :count, None] * unit
         logs = log_density(gains - mean[:, :count], whole) - 0.5 * np.sum(points**2, axis=1)
+        logs += clues.log_density(mean)
         return np.asarray(logs + _log_levels(evidence, mean[:, count:], variance[:, count:]))
 
     return log_posterior
@@ -145,18 +176,25 @@ def _make_particles(
     table: Table,
     name: RivalName,
     surrogate: Surrogate,
-    chains: Chains,
-    effort: Effort,
-    rng: np.random.Generator,
+    clues: ClueModel,
+    points: FloatArray,
+    mixture: Mixture,
 ) -> Particles:
-    mixture = cover(chains.flat, _fold_slopes(evidence, surrogate, chains.flat))
-    points = np.clip(mixture.draw(effort.particles, rng), -6.0, 6.0)
     count = len(evidence.gains)
     mean, variance = surrogate.predict(points)
     logs = -0.5 * np.sum(points**2, axis=1) - mixture.log_density(points)
     logs += _log_levels(evidence, mean[:, count:], variance[:, count:])
     covariance = discrepancy(table) + variance[:, :count, None] * np.eye(count)
-    return Particles(name, logs - logsumexp(logs), mean[:, :count], covariance, points)
+    names = [evidence.gains[rows[0]].article for rows in folds(evidence)]
+    seen = [clues.log_density(mean, without) for without in (*names, None)] if clues.articles else []
+    return Particles(
+        name,
+        logs - logsumexp(logs),
+        mean[:, :count],
+        covariance,
+        points,
+        np.column_stack(seen) if seen else np.zeros((0, 0)),
+    )
 
 
 def _fold_slopes(evidence: Evidence, surrogate: Surrogate, draws: FloatArray) -> list[FloatArray]:
@@ -181,8 +219,8 @@ def particle_size(rival: Particles, evidence: Evidence) -> float:
     """Smallest effective number of particles once all gains but one article's are seen."""
     gains = np.array([each.log_gain for each in evidence.gains])
     sizes = []
-    for rows in folds(evidence):
+    for fold, rows in enumerate(folds(evidence)):
         left = np.setdiff1d(np.arange(len(gains)), rows)
-        logs, _evidence = posterior_weights(rival, gains, evidence.covariance, left)
+        logs, _evidence = posterior_weights(rival.seeing(fold), gains, evidence.covariance, left)
         sizes.append(float(np.exp(-logsumexp(2.0 * logs))))
     return min(sizes)

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import Literal, TypeAlias
+
+import numpy as np
 
 from strikeproof.drivetrain import ArticleModel, BoltModel, RigModel
 from strikeproof.errors import BadInput, NotFound
@@ -14,10 +16,12 @@ __all__ = [
     "RIVALS",
     "ArticleFacts",
     "Candidate",
+    "Clue",
     "Evidence",
     "Gain",
     "Level",
     "Progress",
+    "Reading",
     "RivalName",
     "Setting",
     "ToolFacts",
@@ -28,6 +32,9 @@ RivalName: TypeAlias = Literal["nothing", "mass", "stiffness", "inertia", "chain
 Verdict: TypeAlias = RivalName | Literal["cannot tell"]
 Progress: TypeAlias = Callable[[int, int, str], None]
 """Called now and then with (done, total, what is being done)."""
+
+Reading: TypeAlias = float | Literal["peak"]
+"""What else was read of a run: the level at a share (0 to 1) of the duration, or a blow's peak torque."""
 
 RIVALS: tuple[RivalName, ...] = (
     "nothing",
@@ -121,6 +128,27 @@ class Level:
 
 
 @dataclass(frozen=True, slots=True)
+class Clue:
+    """A further reading of an article's runs, which only a rival with physics foretells.
+
+    Parameters
+    ----------
+    value
+        Log of the reading less `carry` times the log score, mean difference from the reference's; for the
+        reference itself the plain mean.
+    carry
+        How much of the log score is taken off: for an article as much as its scatter shares with the
+        reading's, so that the rest is news.
+    """
+
+    article: str
+    setting: Setting
+    reading: Reading
+    value: float
+    carry: float
+
+
+@dataclass(frozen=True, slots=True)
 class Candidate:
     """A next test that a person can really make: an article, a setting and so many runs of it."""
 
@@ -150,6 +178,10 @@ class Evidence:
         Absolute scores of the reference, where they are calibrated.
     blow_rates
         Measured with the reference, by setting. [Hz]
+    clues
+        Growth curves and peaks, where there are any: levels as ratios, peaks of the reference in N·m.
+    clue_covariance : (m, m)
+        Of the clues' values by the scatter of the runs.
     friction_percent, clamp_percent
         Standard uncertainty of the bolt's friction and of the clamped stiffness.
     in_control
@@ -164,7 +196,7 @@ class Evidence:
     NotFound
         If a gain, or the reference, names an article or tool that is not there.
     BadInput
-        If gains and covariance do not belong together.
+        If gains or clues do not belong together with their covariance.
     """
 
     articles: tuple[ArticleFacts, ...]
@@ -179,6 +211,8 @@ class Evidence:
     direction: Literal["tighten", "loosen"] = "tighten"
     levels: tuple[Level, ...] = ()
     blow_rates: tuple[tuple[Setting, float], ...] = ()
+    clues: tuple[Clue, ...] = ()
+    clue_covariance: FloatArray = field(default_factory=lambda: np.zeros((0, 0)))
     friction_percent: float = 12.0
     clamp_percent: float = 25.0
     in_control: bool = True
@@ -187,20 +221,16 @@ class Evidence:
 
     def __post_init__(self) -> None:
         articles, tools = {each.name for each in self.articles}, {each.name for each in self.tools}
-        for gain in self.gains:
-            if gain.article not in articles:
-                raise NotFound("article", gain.article, articles)
-            if gain.setting.tool not in tools:
-                raise NotFound("tool", gain.setting.tool, tools)
+        told: tuple[Gain | Clue, ...] = (*self.gains, *self.clues)
+        for each in told:
+            if each.article not in articles:
+                raise NotFound("article", each.article, articles)
+            if each.setting.tool not in tools:
+                raise NotFound("tool", each.setting.tool, tools)
         if self.reference not in articles:
             raise NotFound("article", self.reference, articles)
-        if self.covariance.shape != (len(self.gains),) * 2:
-            raise BadInput(
-                f"covariance of shape {self.covariance.shape}",
-                where="evidence",
-                allowed=f"a row and a column for each of {len(self.gains)} gains",
-                mend="take gains and covariance from the same comparison",
-            )
+        _require_square(self.covariance, len(self.gains), "gains")
+        _require_square(self.clue_covariance, len(self.clues), "clues")
 
     def article(self, name: str) -> ArticleFacts:
         """The article of that name; a KeyError is a bug of the caller."""
@@ -210,6 +240,21 @@ class Evidence:
     def settings(self) -> tuple[Setting, ...]:
         """All settings with a gain, in order of appearance."""
         return tuple(dict.fromkeys(each.setting for each in self.gains))
+
+    def with_clues(self, kept: Sequence[int]) -> Evidence:
+        """The same with only these of its clues."""
+        clues = tuple(self.clues[i] for i in kept)
+        return replace(self, clues=clues, clue_covariance=self.clue_covariance[np.ix_(kept, kept)])
+
+
+def _require_square(covariance: FloatArray, size: int, what: str) -> None:
+    if covariance.shape != (size, size):
+        raise BadInput(
+            f"covariance of shape {covariance.shape}",
+            where="evidence",
+            allowed=f"a row and a column for each of {size} {what}",
+            mend=f"take {what} and covariance from the same comparison",
+        )
 
 
 def _require(value: float, low: float, high: float, where: str) -> None:

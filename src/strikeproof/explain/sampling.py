@@ -14,14 +14,17 @@ import numpy as np
 from scipy.special import gammaln
 
 from strikeproof.explain.convergence import bulk_size, find_r_hat, tail_size
+from strikeproof.explain.crew import Arrays
 from strikeproof.quantity import FloatArray
 
-__all__ = ["Chains", "Effort", "Mixture", "cover", "sample"]
+__all__ = ["Chains", "Effort", "Mixture", "cover", "pack_chains", "sample", "unpack_chains"]
 
 LogDensity = Callable[[FloatArray], FloatArray]
 """Log density (k,) of points (k, d)."""
 
 FREEDOM = 6.0
+
+MOST_DRAWS = 8000  # that are kept of a chain, evenly thinned: far more than it has effective ones
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +51,7 @@ class Effort:
 
 @dataclass(frozen=True, slots=True)
 class Chains:
-    """Kept draws (walkers, steps, d), and whether the chains have met."""
+    """Draws (walkers, steps, d), evenly thinned, and whether the chains they come from have met."""
 
     draws: FloatArray
     r_hat: float
@@ -59,6 +62,17 @@ class Chains:
     def flat(self) -> FloatArray:
         """All draws, (walkers · steps, d)."""
         return self.draws.reshape(-1, self.draws.shape[2])
+
+
+def pack_chains(chains: Chains) -> Arrays:
+    """Chains as plain arrays, to be kept."""
+    return chains.draws, np.array([chains.r_hat, chains.bulk, chains.tail])
+
+
+def unpack_chains(packed: Arrays) -> Chains:
+    """The chains again, to the last bit."""
+    draws, told = packed
+    return Chains(draws, *told.tolist())
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +147,10 @@ def sample(target: LogDensity, dimensions: int, effort: Effort, rng: np.random.G
             break
         steps = effort.kept
     each = [found[:, :, i] for i in range(dimensions)]
-    return Chains(found, _worst_r_hat(found), min(map(bulk_size, each)), min(map(tail_size, each)))
+    thin = max(1, round(found.shape[0] * found.shape[1] / MOST_DRAWS))
+    return Chains(
+        found[:, ::thin].copy(), _worst_r_hat(found), min(map(bulk_size, each)), min(map(tail_size, each))
+    )
 
 
 def _worst_r_hat(draws: FloatArray) -> float:
@@ -188,7 +205,7 @@ def _jump(mixture: Mixture) -> Callable[..., tuple[FloatArray, FloatArray]]:
     return propose
 
 
-def cover(draws: FloatArray, slopes: Sequence[FloatArray]) -> Mixture:
+def cover(draws: FloatArray, slopes: Sequence[FloatArray], wider: Sequence[FloatArray] = ()) -> Mixture:
     """A mixture over the posterior, tempered ones, those without one article each, and the prior.
 
     Parameters
@@ -197,6 +214,8 @@ def cover(draws: FloatArray, slopes: Sequence[FloatArray]) -> Mixture:
         Of the posterior, unknowns standard normal before.
     slopes
         For every article (n, d): change of its gains with the unknowns, in standard deviations of the gains.
+    wider
+        Draws (k, d) of posteriors by less than all of the data, which are to be covered too.
     """
     d = draws.shape[1]
     centre, unit = draws.mean(axis=0), np.eye(d)
@@ -210,6 +229,10 @@ def cover(draws: FloatArray, slopes: Sequence[FloatArray]) -> Mixture:
     for slope in slopes:
         centres.append(centre)
         covariances.append(1.2 * _spread_of(np.asarray(precision - slope.T @ slope)))
+    for cloud in wider:
+        for scale in (1.2, 2.5):
+            centres.append(cloud.mean(axis=0))
+            covariances.append(scale * np.cov(cloud.T) + 1e-6 * unit)
     return make_mixture(centres, covariances)
 
 

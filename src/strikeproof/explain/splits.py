@@ -7,6 +7,7 @@ from itertools import product
 
 import numpy as np
 
+from strikeproof.explain.crew import ALONE, Crew
 from strikeproof.explain.engine import Job, simulate_jobs
 from strikeproof.explain.fits import Fits
 from strikeproof.explain.physical import KEPT, Physical
@@ -28,7 +29,7 @@ def split_gains(
     size: int,
     rng: np.random.Generator,
     *,
-    workers: int = 1,
+    crew: Crew = ALONE,
 ) -> list[Split]:
     """Shapley shares of articles' predicted gains, averaged over draws of a rival's posterior.
 
@@ -51,9 +52,7 @@ def split_gains(
             jobs.append(Job(vary_article(model, reference, flags), setting))
     distinct, places = distinct_jobs(jobs)
     points = fit.chains.flat[rng.integers(len(fit.chains.flat), size=size)]
-    scores = simulate_jobs(
-        fits.evidence, fit.parameters, distinct, points, np.zeros((size, 3)), workers=workers
-    )
+    scores = simulate_jobs(fits.evidence, fit.parameters, distinct, points, np.zeros((size, 3)), crew=crew)
     worth = scores.mean(axis=0)[places].reshape(len(wanted), len(groups))
     return [_share(dict(zip(groups, row, strict=True))) for row in worth]
 

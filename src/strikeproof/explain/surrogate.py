@@ -7,10 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from strikeproof.explain.crew import ALONE, Crew
 from strikeproof.explain.emulator import Emulator, fit_emulator
-from strikeproof.explain.engine import Job, simulate_jobs
+from strikeproof.explain.engine import Job, simulate_readings
 from strikeproof.explain.parameters import Parameter
-from strikeproof.explain.records import ArticleFacts, Evidence
+from strikeproof.explain.records import ArticleFacts, Evidence, Reading, Setting
 from strikeproof.explain.variants import Properties, vary_article
 from strikeproof.quantity import FloatArray, IntArray
 
@@ -21,6 +22,7 @@ __all__ = [
     "distinct_jobs",
     "fit_surrogate",
     "plan_jobs",
+    "read_clues",
     "read_gains",
     "run_plan",
 ]
@@ -28,7 +30,7 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """The distinct runs of one rival: for every gain its job and its reference's.
+    """The distinct runs of one rival: for every gain its job and its reference's, and what else is read.
 
     `of_gain` is -1 where the rival makes the article the reference itself, so that its gain is zero.
     """
@@ -36,6 +38,7 @@ class Plan:
     jobs: tuple[Job, ...]
     of_gain: tuple[int, ...]
     reference_of: tuple[int, ...]
+    readings: tuple[Reading, ...] = ()
 
 
 def plan_jobs(evidence: Evidence, kept: Properties) -> Plan:
@@ -55,7 +58,8 @@ def plan_jobs(evidence: Evidence, kept: Properties) -> Plan:
         wanted += [plain, own]
     jobs, places = distinct_jobs(wanted)
     of_gain = tuple(-1 if alike else place for alike, place in zip(same, places[1::2], strict=True))
-    return Plan(jobs, of_gain, tuple(places[::2]))
+    readings = tuple(dict.fromkeys(each.reading for each in evidence.clues))
+    return Plan(jobs, of_gain, tuple(places[::2]), readings)
 
 
 def _own(facts: ArticleFacts, kept: Properties) -> tuple[float, float, float]:
@@ -84,17 +88,20 @@ def _key(job: Job) -> tuple[object, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Runs:
-    """Engine runs of a plan: points (k, d), own deviations (k, 3), log scores (k, jobs)."""
+    """Engine runs of a plan: points (k, d), own deviations (k, 3), log scores (k, jobs), log readings
+    (k, jobs, readings)."""
 
     points: FloatArray
     own: FloatArray
     scores: FloatArray
+    readings: FloatArray
 
     def __add__(self, other: Runs) -> Runs:
         return Runs(
             np.concatenate([self.points, other.points]),
             np.concatenate([self.own, other.own]),
             np.concatenate([self.scores, other.scores]),
+            np.concatenate([self.readings, other.readings]),
         )
 
 
@@ -105,26 +112,28 @@ def run_plan(
     points: FloatArray,
     own: FloatArray,
     *,
-    workers: int = 1,
+    crew: Crew = ALONE,
     progress: Callable[[int, int], None] | None = None,
 ) -> Runs:
     """Run the engine at these points."""
-    scores = simulate_jobs(evidence, parameters, plan.jobs, points, own, workers=workers, progress=progress)
-    return Runs(points, own, scores)
+    found = simulate_readings(
+        evidence, parameters, plan.jobs, points, own, plan.readings, crew=crew, progress=progress
+    )
+    return Runs(points, own, found[:, :, 0], found[:, :, 1:])
 
 
 @dataclass(frozen=True, slots=True)
 class Surrogate:
     """Emulators by setting: columns of the unknowns, rows of the outputs, emulator.
 
-    Outputs are the n gains, then the reference's log score at each level that was measured.
-    `own_variance` (n,) is what the articles' uncertain records add.
+    Outputs are the n gains, then the reference's log score at each level that was measured, then the clues.
+    `slopes` (3, outputs) are what one standard deviation of an article's uncertain record adds.
     """
 
     parts: tuple[tuple[IntArray, IntArray, Emulator], ...]
     outputs: int
     gains: int
-    own_variance: FloatArray
+    slopes: FloatArray
 
     def predict(self, points: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Mean and variance (k, outputs) at points (k, d)."""
@@ -132,7 +141,7 @@ class Surrogate:
         variance = np.zeros((len(points), self.outputs))
         for columns, rows, emulator in self.parts:
             mean[:, rows], variance[:, rows] = emulator.predict(points[:, columns])
-        variance[:, : self.gains] += self.own_variance
+        variance[:, : self.gains] += np.sum(self.slopes[:, : self.gains] ** 2, axis=0)
         return mean, variance
 
     @property
@@ -150,29 +159,54 @@ def read_gains(plan: Plan, runs: Runs) -> FloatArray:
     return np.where(np.array(plan.of_gain) >= 0, own - base, 0.0)
 
 
+def read_clues(evidence: Evidence, plan: Plan, runs: Runs) -> FloatArray:
+    """What a plan's runs say of every clue, (k, m)."""
+    found = np.zeros((len(runs.points), len(evidence.clues)))
+    place = {(each.article, each.setting): i for i, each in enumerate(evidence.gains)}
+    base_of = {gain.setting: job for gain, job in zip(evidence.gains, plan.reference_of, strict=True)}
+
+    def read(job: int, layer: int, carry: float) -> FloatArray:
+        return np.asarray(runs.readings[:, job, layer] - carry * runs.scores[:, job])
+
+    for column, clue in enumerate(evidence.clues):
+        layer, base = plan.readings.index(clue.reading), base_of[clue.setting]
+        if clue.article == evidence.reference:
+            found[:, column] = read(base, layer, clue.carry)
+        elif (job := plan.of_gain[place[clue.article, clue.setting]]) >= 0:
+            found[:, column] = read(job, layer, clue.carry) - read(base, layer, clue.carry)
+    return found
+
+
 def fit_surrogate(
     evidence: Evidence, parameters: Sequence[Parameter], plan: Plan, runs: Runs, *, rounds: int
 ) -> Surrogate:
-    """Emulate the gains of a plan, and the reference's level where one was measured."""
-    count = len(evidence.gains)
-    outputs = np.concatenate([read_gains(plan, runs), np.zeros((len(runs.points), len(evidence.levels)))], 1)
+    """Emulate the gains of a plan, the reference's level where one was measured, and the clues.
+
+    The clues have emulators of their own, so that the gains' are the same with and without them.
+    """
     settings = [gain.setting for gain in evidence.gains]
-    for row, level in enumerate(evidence.levels):
-        outputs[:, count + row] = runs.scores[:, plan.reference_of[settings.index(level.setting)]]
+    bases = [plan.reference_of[settings.index(level.setting)] for level in evidence.levels]
+    clues = read_clues(evidence, plan, runs)
+    outputs = np.concatenate([read_gains(plan, runs), runs.scores[:, bases], clues], 1)
     slopes = _own_slopes(runs, outputs)
     outputs = outputs - runs.own @ slopes
     settings += [each.setting for each in evidence.levels]
+    groups = [(at, False) for at in settings] + [(each.setting, True) for each in evidence.clues]
     moving = outputs.std(axis=0) > 1e-9
     parts = []
-    for setting in dict.fromkeys(settings):
-        rows = np.array([i for i, at in enumerate(settings) if at == setting and moving[i]], dtype=np.int64)
-        columns = np.array(
-            [i for i, each in enumerate(parameters) if each.tool in ("", setting.tool)], dtype=np.int64
-        )
+    for group in dict.fromkeys(groups):
+        rows = np.array([i for i, at in enumerate(groups) if at == group and moving[i]], dtype=np.int64)
+        columns = _columns(parameters, group[0])
         if rows.size:
             emulator = fit_emulator(runs.points[:, columns], outputs[:, rows], rounds=rounds)
             parts.append((columns, rows, emulator))
-    return Surrogate(tuple(parts), outputs.shape[1], count, np.sum(slopes[:, :count] ** 2, axis=0))
+    return Surrogate(tuple(parts), outputs.shape[1], len(evidence.gains), slopes)
+
+
+def _columns(parameters: Sequence[Parameter], setting: Setting) -> IntArray:
+    """The unknowns that matter in a setting."""
+    tools = ("", setting.tool)
+    return np.array([i for i, each in enumerate(parameters) if each.tool in tools], dtype=np.int64)
 
 
 def _own_slopes(runs: Runs, outputs: FloatArray) -> FloatArray:

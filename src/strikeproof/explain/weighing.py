@@ -44,7 +44,7 @@ def weigh_rivals(fits: Fits, rng: np.random.Generator) -> Weighed:
             best=unmet,
             mend="run it again without --quick, or tell more of the tool, such as its hammer inertia",
         )
-    return Weighed(judged, misfit(fits.rivals[judged.best], fits.gains, scatter))
+    return Weighed(judged, misfit(fits.rivals[judged.best].seeing(), fits.gains, scatter))
 
 
 def find_unmet(fits: Fits, judged: Judgement) -> dict[str, float]:

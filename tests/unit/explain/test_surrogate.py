@@ -5,6 +5,7 @@ import pytest
 from tests.unit.explain.bench import AIR, BASE, blank, models
 
 from strikeproof.explain import ToolFacts
+from strikeproof.explain.crew import Crew
 from strikeproof.explain.engine import Job, simulate_jobs
 from strikeproof.explain.parameters import build_bench, build_tool, draw_design, list_parameters, read_values
 from strikeproof.explain.surrogate import fit_surrogate, plan_jobs, read_gains, run_plan
@@ -67,10 +68,11 @@ def test_equal_runs_are_made_once():
 def test_results_do_not_depend_on_the_number_of_workers():
     evidence = blank()
     parameters = list_parameters(evidence, bonds=True)
-    points = draw_design(8, len(parameters), np.random.default_rng(1))
+    points = draw_design(20, len(parameters), np.random.default_rng(1))
     jobs = [Job(each, AIR) for each in models()[:2]]
     one, two = (
-        simulate_jobs(evidence, parameters, jobs, points, np.zeros((8, 3)), workers=n) for n in (1, 2)
+        simulate_jobs(evidence, parameters, jobs, points, np.zeros((20, 3)), crew=Crew(workers=n))
+        for n in (1, 2)
     )
     assert np.array_equal(one, two)
 

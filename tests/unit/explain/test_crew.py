@@ -1,0 +1,60 @@
+"""Work that is kept piece by piece comes to the same numbers, whichever pieces were there."""
+
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+from tests.unit.explain.bench import measured
+
+from strikeproof.explain import Arrays, Explanation, explain_campaign
+from strikeproof.explain.crew import ALONE
+
+
+class Shelf:
+    """Keeps pieces; is torn down after so many new ones."""
+
+    def __init__(self, most: float = np.inf) -> None:
+        self.pieces: dict[str, Arrays] = {}
+        self.most = most
+        self.made: list[str] = []
+
+    def __call__(self, name: str, work: Callable[[], Arrays]) -> Arrays:
+        if name not in self.pieces:
+            if len(self.made) >= self.most:
+                raise KeyboardInterrupt
+            self.made.append(name)
+            self.pieces[name] = work()
+        return self.pieces[name]
+
+
+def explain(shelf: Shelf) -> Explanation:
+    return explain_campaign(measured(), rng=np.random.default_rng(1), quick=True, keep=shelf)
+
+
+def test_stopped_and_taken_up_again_it_says_the_same_to_the_last_bit(explanation):
+    shelf = Shelf(most=25)
+    with pytest.raises(KeyboardInterrupt):
+        explain(shelf)
+    before = set(shelf.pieces)
+    shelf.most, shelf.made = np.inf, []
+    found = explain(shelf)
+    assert before and not before & set(shelf.made)
+    assert found.as_json() == explanation.as_json()
+    for one, other in zip(found.fits.physical, explanation.fits.physical, strict=True):
+        assert np.array_equal(one.chains.draws, other.chains.draws)
+        assert np.array_equal(one.runs.scores, other.runs.scores)
+        assert np.array_equal(one.particles.log_weight, other.particles.log_weight)
+
+
+def test_it_does_not_matter_which_pieces_are_kept(explanation):
+    shelf = Shelf()
+    explain(shelf)
+    for name in list(shelf.pieces)[::2]:
+        del shelf.pieces[name]
+    shelf.made = []
+    assert explain(shelf).as_json() == explanation.as_json()
+    assert 0 < len(shelf.made) < len(shelf.pieces)
+
+
+def test_pieces_are_named_by_their_task():
+    assert ALONE.at("fit").at("chain").task == "fit/chain"
