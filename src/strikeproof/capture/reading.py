@@ -18,6 +18,7 @@ from strikeproof.capture.hdf5 import is_hdf5, read_hdf5
 from strikeproof.capture.layout import find_layout
 from strikeproof.capture.log import LARGEST_UNREADABLE_SHARE, Channel, Finding, Log
 from strikeproof.capture.mdf import is_mdf, read_mdf
+from strikeproof.capture.recording import is_recording, read_recording_columns
 from strikeproof.capture.sound_file import is_sound, read_sound_log
 from strikeproof.capture.tdms import is_tdms, read_tdms
 from strikeproof.capture.timing import Rhythm, find_rhythm
@@ -74,6 +75,8 @@ def read_log(path: Path, *, sample_rate_hz: float | None = None, channel: str | 
 def _read_columns(path: Path, raw: bytes, channel: str | None) -> Columns:
     if is_parquet(raw):
         return read_parquet(path, raw)
+    if is_recording(raw):
+        return read_recording_columns(path, raw)
     for is_of_kind, read in _BINARY:
         if is_of_kind(raw):
             return read(path, raw, channel)

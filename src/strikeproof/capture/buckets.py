@@ -1,0 +1,96 @@
+"""Samples in buckets of time: lowest, highest and mean of each, for a chart and for finding the hammering.
+
+Nothing of a blow is lost to the eye: the extremes of every bucket stay.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from strikeproof.quantity import FloatArray
+
+__all__ = ["Buckets", "Envelope", "decimate"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Envelope:
+    """(n,) middle of each filled bucket [s], and the lowest, highest and mean reading in it."""
+
+    time: FloatArray
+    low: FloatArray
+    high: FloatArray
+    mean: FloatArray
+
+    def after(self, time: float) -> Envelope:
+        """From an instant on."""
+        k = int(np.searchsorted(self.time, time))
+        return Envelope(self.time[k:], self.low[k:], self.high[k:], self.mean[k:])
+
+
+def decimate(time: FloatArray, reading: FloatArray, count: int) -> Envelope:
+    """At most `count` buckets of equally many samples."""
+    whole = max(1, -(-len(reading) // max(count, 1)))
+    starts = np.arange(0, len(reading), whole)
+    if not len(starts):
+        return Envelope(*(np.empty(0) for _ in range(4)))
+    sizes = np.diff(starts, append=len(reading))
+    middle = np.minimum(starts + whole // 2, len(time) - 1)
+    return Envelope(
+        time[middle],
+        np.minimum.reduceat(reading, starts),
+        np.maximum.reduceat(reading, starts),
+        np.add.reduceat(reading, starts) / sizes,
+    )
+
+
+class Buckets:
+    """The last `seconds` in buckets `width_s` wide, in bounded memory."""
+
+    def __init__(self, width_s: float = 0.02, seconds: float = 120.0) -> None:
+        self.width_s = width_s
+        self._most = int(seconds / width_s)
+        self._rows = np.empty((2 * self._most, 5))  # number of the bucket, low, high, sum, count
+        self._used = 0
+
+    def add(self, time: FloatArray, reading: FloatArray) -> None:
+        """Samples in order of time; those without a value are left out."""
+        good = np.isfinite(reading)
+        if not good.all():
+            time, reading = time[good], reading[good]
+        if not len(time):
+            return
+        number = np.floor(time / self.width_s)
+        starts = np.flatnonzero(np.diff(number, prepend=np.nan) != 0)
+        fresh = np.column_stack(
+            [
+                number[starts],
+                np.minimum.reduceat(reading, starts),
+                np.maximum.reduceat(reading, starts),
+                np.add.reduceat(reading, starts),
+                np.diff(starts, append=len(reading)),
+            ]
+        )
+        if self._used and self._rows[self._used - 1, 0] == fresh[0, 0]:
+            last = self._rows[self._used - 1]
+            last[1], last[2] = min(last[1], fresh[0, 1]), max(last[2], fresh[0, 2])
+            last[3:] += fresh[0, 3:]
+            fresh = fresh[1:]
+        self._append(fresh[-self._most :])
+
+    def _append(self, fresh: FloatArray) -> None:
+        if self._used + len(fresh) > len(self._rows):
+            keep = self._most - len(fresh)
+            self._rows[:keep] = self._rows[self._used - keep : self._used]
+            self._used = keep
+        self._rows[self._used : self._used + len(fresh)] = fresh
+        self._used += len(fresh)
+
+    def since(self, time: float = -np.inf) -> Envelope:
+        """All buckets from the one that holds an instant on."""
+        rows = self._rows[max(0, self._used - self._most) : self._used]
+        if time > -np.inf:
+            rows = rows[np.searchsorted(rows[:, 0], np.floor(time / self.width_s)) :]
+        middle = (rows[:, 0] + 0.5) * self.width_s
+        return Envelope(middle, rows[:, 1].copy(), rows[:, 2].copy(), rows[:, 3] / rows[:, 4])

@@ -1,0 +1,95 @@
+"""What a parser hears on a rig's line: samples in the rig's own terms, and what was odd about them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from strikeproof.capture.log import FindingKind
+from strikeproof.quantity import FloatArray
+
+__all__ = ["Dialect", "Heard", "Oddity", "join_heard", "merge_oddities"]
+
+
+@dataclass(frozen=True, slots=True)
+class Dialect:
+    """How a rig speaks, once that is known.
+
+    Parameters
+    ----------
+    words
+        For a person, such as "text lines, 2 columns between semicolons, decimal comma".
+    names, units
+        Of the channels, units None where the rig tells none.
+    rate_hz
+        Samples a second where the rig tells it. [Hz]
+    tick_s
+        What one step of the rig's clock lasts; None when it has no clock or does not tell. [s]
+    has_ticks
+        Whether samples carry a time of the rig's own.
+    """
+
+    words: str
+    names: tuple[str, ...]
+    units: tuple[str | None, ...]
+    rate_hz: float | None = None
+    tick_s: float | None = None
+    has_ticks: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Oddity:
+    """Something odd before sample `at` of the stream (counted from its first): what, how often, in words."""
+
+    kind: FindingKind
+    at: int
+    count: int
+    detail: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Heard:
+    """Samples in the order they came.
+
+    Parameters
+    ----------
+    first : int
+        Number of the first sample in the stream.
+    ticks : (n,) or None
+        The rig's own time of each, in its own steps.
+    values : (n, channels)
+        NaN where the rig said that it had none.
+    breaks
+        Samples of the stream before which frames are known to be lost.
+    """
+
+    first: int
+    ticks: FloatArray | None
+    values: FloatArray
+    breaks: tuple[int, ...] = ()
+    oddities: tuple[Oddity, ...] = ()
+
+
+def join_heard(parts: Sequence[Heard]) -> Heard:
+    """Several in a row as one; there must be at least one."""
+    ticks = [part.ticks for part in parts if part.ticks is not None]
+    return Heard(
+        parts[0].first,
+        np.concatenate(ticks) if ticks else None,
+        np.concatenate([part.values for part in parts]),
+        tuple(each for part in parts for each in part.breaks),
+        merge_oddities(each for part in parts for each in part.oddities),
+    )
+
+
+def merge_oddities(oddities: Iterable[Oddity]) -> tuple[Oddity, ...]:
+    """Neighbours of one kind at one place as one."""
+    merged: list[Oddity] = []
+    for each in oddities:
+        if merged and (merged[-1].kind, merged[-1].at) == (each.kind, each.at):
+            merged[-1] = replace(merged[-1], count=merged[-1].count + each.count)
+        else:
+            merged.append(each)
+    return tuple(merged)

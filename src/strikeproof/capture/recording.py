@@ -1,0 +1,239 @@
+"""A run recorded as it arrives: an Arrow stream, on the disk at least twice a second.
+
+Every batch carries what was odd before its samples; the last one, without samples, says how the recording
+ended. A stream that was cut off at any byte gives back all its whole batches and says that it was cut.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pyarrow as pa
+
+from strikeproof.campaign.files import TIME
+from strikeproof.campaign.text import bad_file
+from strikeproof.capture.columns import Columns, Numbers
+from strikeproof.capture.heading import split_name
+from strikeproof.capture.heard import Oddity
+from strikeproof.capture.log import Finding
+from strikeproof.errors import StoreError
+from strikeproof.quantity import FloatArray
+
+__all__ = [
+    "CUT_SHORT",
+    "Recorded",
+    "RecordingWriter",
+    "is_recording",
+    "read_recording",
+    "read_recording_columns",
+]
+
+CUT_SHORT = "cut short: the recorder stopped"
+_START = b"\xff\xff\xff\xff"  # of an encapsulated message in the Arrow columnar format's stream
+_ABOUT, _ODD, _END = b"strikeproof", b"odd", b"end"
+_KEEP_S = 0.2
+
+
+class RecordingWriter:
+    """One recording on disk while it grows.
+
+    Parameters
+    ----------
+    path
+        Where; it must not be there yet.
+    channels
+        Name and unit of each.
+    about
+        What a person or program should know of the run without any other file.
+
+    Raises
+    ------
+    StoreError
+        If the file is there already, or cannot be made or written.
+    """
+
+    def __init__(
+        self, path: Path, channels: Sequence[tuple[str, str | None]], about: Mapping[str, Any]
+    ) -> None:
+        self.path = path
+        self.samples = 0
+        self._zero: float | None = None
+        self._waiting: list[tuple[FloatArray, FloatArray]] = []
+        self._odd: list[Oddity] = []
+        self._kept_at: float | None = None
+        names = [TIME, *(f"{name} [{unit}]" if unit else name for name, unit in channels)]
+        self._schema = pa.schema(
+            [pa.field(name, pa.float64()) for name in names], metadata={_ABOUT: json.dumps(dict(about))}
+        )
+        try:
+            self._file = path.open("xb")
+            self._stream = pa.ipc.new_stream(self._file, self._schema)
+            self._sync()
+            _sync_folder(path.parent)
+        except OSError as cause:
+            raise self._trouble(cause) from cause
+
+    def add(self, time: FloatArray, values: FloatArray, oddities: Sequence[Oddity], now: float) -> None:
+        """Samples (n,) [s] and (n, channels); `oddities` count from the recording's first sample.
+
+        They are on disk when a fifth of a second has gone since the last time.
+        """
+        if len(time):
+            self._zero = float(time[0]) if self._zero is None else self._zero
+            self._waiting.append((time - self._zero, values))
+        self._odd += oddities
+        if self._kept_at is None or now - self._kept_at >= _KEEP_S:
+            self.keep(now)
+
+    def keep(self, now: float) -> None:
+        """Put on disk what waits."""
+        self._kept_at = now
+        if self._waiting or self._odd:
+            self._write({})
+
+    def finish(self, ending: str) -> None:
+        """End the recording, with the word that says how."""
+        self._write({_END: ending})
+        try:
+            self._stream.close()
+            self._sync()
+            self._file.close()
+        except OSError as cause:
+            raise self._trouble(cause) from cause
+
+    def abandon(self) -> None:
+        """Close the file as it stands, after a write has failed."""
+        with contextlib.suppress(OSError):
+            self._file.close()
+
+    def _write(self, about: dict[bytes, str]) -> None:
+        width = len(self._schema) - 1
+        time = np.concatenate([t for t, _ in self._waiting]) if self._waiting else np.empty(0)
+        values = np.concatenate([v for _, v in self._waiting]) if self._waiting else np.empty((0, width))
+        if self._odd:
+            about = about | {_ODD: json.dumps([asdict(each) for each in self._odd])}
+        columns = [pa.array(time), *(pa.array(np.ascontiguousarray(values[:, i])) for i in range(width))]
+        batch = pa.record_batch(columns, schema=self._schema)
+        try:
+            self._stream.write_batch(batch, custom_metadata=about or None)
+            self._sync()
+        except OSError as cause:
+            raise self._trouble(cause) from cause
+        self.samples += len(time)
+        self._waiting, self._odd = [], []
+
+    def _sync(self) -> None:
+        self._file.flush()
+        os.fsync(self._file.fileno())
+
+    def _trouble(self, cause: OSError) -> StoreError:
+        return StoreError(
+            f"{self.path}: cannot be recorded: {cause.strerror or cause}",
+            "free some disk space, or check the folder's permissions",
+        )
+
+
+def _sync_folder(folder: Path) -> None:
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Recorded:
+    """What a recording holds: what was told of it, (n,) time [s], (n, channels), and how it ended."""
+
+    about: dict[str, Any]
+    names: tuple[str, ...]
+    time: FloatArray
+    values: FloatArray
+    oddities: tuple[Oddity, ...]
+    ending: str | None
+
+
+def is_recording(raw: bytes) -> bool:
+    """Whether the bytes begin like an Arrow stream, whatever the file is called."""
+    return raw.startswith(_START)
+
+
+def read_recording(path: Path, raw: bytes) -> Recorded:
+    """All whole batches of a recording, cut off or not.
+
+    Raises
+    ------
+    BadFile
+        If not even its beginning can be read, or it is another Arrow stream than a recording of numbers.
+    """
+    batches, ends, odd = [], None, []
+    try:
+        stream = pa.ipc.open_stream(pa.BufferReader(raw))
+        schema = stream.schema
+    except (pa.ArrowException, OSError) as cause:
+        raise bad_file(
+            path, "is a recording cut off before its first sample", "record the run again"
+        ) from cause
+    while True:
+        try:
+            batch, told = stream.read_next_batch_with_custom_metadata()
+            batch.validate(full=True)
+        except StopIteration:
+            break
+        except (pa.ArrowException, OSError):
+            break
+        about = dict(told or {})
+        odd += json.loads(about.get(_ODD, b"[]"))
+        ends = about[_END].decode() if _END in about else ends
+        batches.append(batch)
+    return _as_recorded(path, pa.Table.from_batches(batches, schema), odd, ends)
+
+
+def _as_recorded(path: Path, table: Any, odd: list[dict[str, Any]], ending: str | None) -> Recorded:
+    if not all(pa.types.is_floating(field.type) or pa.types.is_integer(field.type) for field in table.schema):
+        raise bad_file(path, "holds columns that are no numbers", "export its numbers")
+    columns = [np.asarray(column.to_numpy(), dtype=np.float64) for column in table.columns]
+    about = json.loads((table.schema.metadata or {}).get(_ABOUT, b"{}"))
+    values = np.column_stack(columns[1:]) if len(columns) > 1 else np.empty((table.num_rows, 0))
+    return Recorded(
+        about, tuple(table.column_names), columns[0], values, tuple(Oddity(**each) for each in odd), ending
+    )
+
+
+def read_recording_columns(path: Path, raw: bytes) -> Columns:
+    """A recording as the columns of a log; what was odd while it was made is among its findings."""
+    found = read_recording(path, raw)
+    lines = np.arange(1, len(found.time) + 1)
+    names = [split_name(name) for name in found.names]
+    filled = [found.time, *found.values.T]
+    numbers = {i: Numbers(values, np.isinf(values)) for i, values in enumerate(filled)}
+    return Columns(
+        tuple(name for name, _ in names),
+        tuple(unit for _, unit in names),
+        tuple("number" for _ in names),
+        True,
+        None,
+        numbers,
+        {},
+        tuple(_findings(found)),
+        lambda: lines,
+        found.about.get("started"),
+    )
+
+
+def _findings(found: Recorded) -> list[Finding]:
+    told = [
+        Finding(each.kind, None, min(each.at + 1, len(found.time)), each.count, each.detail)
+        for each in found.oddities
+    ]
+    if found.ending is None:
+        detail = f"{CUT_SHORT}; it holds {len(found.time)} samples"
+        told.append(Finding("cut-short", None, len(found.time), 1, detail))
+    return told

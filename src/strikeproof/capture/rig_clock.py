@@ -1,0 +1,160 @@
+"""One steady time for the samples of a rig, from its own clock where it has one, else from their arrival."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from strikeproof.capture.heard import Dialect, Heard, Oddity, join_heard, merge_oddities
+from strikeproof.quantity import FloatArray
+
+__all__ = ["Placed", "RigClock"]
+
+_SETTLE_S = 1.0
+_FEWEST_TO_SETTLE = 5
+_LONGEST_GAP_S = 1.0  # a longer one must show in the arrival too, else the rig's clock has jumped
+_SILENCE_S = 0.5
+_TICKS = {1.0: "seconds", 1e-3: "milliseconds", 1e-6: "microseconds"}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Placed:
+    """Samples with their time (n,) [s], values (n, channels), and what was odd, by number in the stream."""
+
+    first: int
+    time: FloatArray
+    values: FloatArray
+    oddities: tuple[Oddity, ...] = ()
+
+
+class RigClock:
+    """Places samples in time, from `base` on; samples are held back until a step of the clock is known.
+
+    Parameters
+    ----------
+    rate_hz
+        Of a rig without a clock, where it is known; else it is counted on arrival. [Hz]
+    base
+        Time of the first sample. [s]
+    """
+
+    def __init__(self, rate_hz: float | None = None, base: float = 0.0) -> None:
+        self.given_rate_hz = rate_hz
+        self.last = base
+        self._held: list[tuple[Heard, float]] = []
+        self._step_s: float | None = None
+        self._tick_s: float | None = None
+        self._step: float | None = None
+        self._longest_s = float("inf")
+        self._tick: float | None = None
+        self._arrival: float | None = None
+        self._counted = (0, 0.0)
+
+    @property
+    def rate_hz(self) -> float | None:
+        """Samples a second, once known. [Hz]"""
+        return None if self._step_s is None else 1.0 / self._step_s
+
+    def place(self, heard: Heard, dialect: Dialect, arrival: float) -> Placed:
+        """Samples that arrived at an instant, with those held back before them."""
+        if self._step_s is None:
+            self._held.append((heard, arrival))
+            assumed = self._settle(dialect)
+            if self._step_s is None:
+                return _nothing(heard)
+            heard = join_heard([each for each, _ in self._held])
+            heard = replace(heard, oddities=(*assumed, *heard.oddities))
+            self._held = []
+        if not len(heard.values):
+            return Placed(heard.first, np.empty(0), heard.values, heard.oddities)
+        placed = self._by_ticks(heard, arrival) if heard.ticks is not None else self._by_count(heard, arrival)
+        self.last, self._arrival = float(placed.time[-1]), arrival
+        return placed
+
+    def _settle(self, dialect: Dialect) -> list[Oddity]:
+        """Find the step of the clock, and what had to be assumed for it."""
+        if dialect.tick_s is not None and dialect.rate_hz is not None:
+            self._tick_s, self._step, self._step_s = dialect.tick_s, 1.0, dialect.tick_s
+            self._longest_s = 1.5 * dialect.tick_s
+            return []
+        filled = [(heard, at) for heard, at in self._held if len(heard.values)]
+        count = sum(len(heard.values) for heard, _ in filled)
+        waited = filled[-1][1] - filled[0][1] if filled else 0.0
+        if dialect.has_ticks:
+            return self._settle_ticks(
+                dialect, join_heard([each for each, _ in filled]) if filled else None, waited
+            )
+        if self.given_rate_hz is not None:
+            self._step_s = 1.0 / self.given_rate_hz
+            return []
+        if waited < _SETTLE_S or count < _FEWEST_TO_SETTLE:
+            return []
+        later = count - len(filled[0][0].values)
+        self._step_s = waited / max(later, 1)
+        self._counted = (later, waited)
+        detail = f"the rig tells no time: {1 / self._step_s:.4g} samples a second were counted on arrival"
+        return [Oddity("assumed", filled[0][0].first, 1, detail)]
+
+    def _settle_ticks(self, dialect: Dialect, heard: Heard | None, waited: float) -> list[Oddity]:
+        if heard is None or heard.ticks is None or len(heard.ticks) < _FEWEST_TO_SETTLE:
+            return []
+        steps = np.diff(heard.ticks)
+        forward = steps[steps > 0]
+        if not forward.size or (dialect.tick_s is None and waited < _SETTLE_S):
+            return []
+        told = dialect.tick_s
+        span = float(forward[forward <= 10 * np.median(forward)].sum())
+        factor = told or min(_TICKS, key=lambda each: abs(np.log(each * span / waited)))
+        self._tick_s = factor
+        self._step = max(float(np.median(forward)) * forward.size / steps.size, 1e-12)
+        self._step_s = self._step * factor
+        self._longest_s = 2.5 * float(np.median(forward)) * factor
+        if told:
+            return []
+        detail = f"the rig's time stamps have no unit and are read as {_TICKS[factor]}, by their arrival"
+        return [Oddity("assumed", heard.first, 1, detail)]
+
+    def _by_count(self, heard: Heard, arrival: float) -> Placed:
+        step = self._step_s or 1.0
+        oddities = heard.oddities
+        begin = self.last
+        if self._arrival is not None:
+            waited, count = arrival - self._arrival, len(heard.values)
+            silent = waited - count * step
+            if silent > max(_SILENCE_S, 5 * step):
+                detail = f"nothing came for {silent:.2f} s"
+                oddities = (*oddities, Oddity("gap", heard.first, max(int(silent / step), 1), detail))
+                begin += silent
+            elif self.given_rate_hz is None:
+                self._counted = (self._counted[0] + count, self._counted[1] + waited)
+                step = self._step_s = self._counted[1] / max(self._counted[0], 1)
+        offset = 1 if self._arrival is not None else 0
+        time = begin + step * (np.arange(len(heard.values)) + offset)
+        return Placed(heard.first, np.asarray(time, dtype=np.float64), heard.values, oddities)
+
+    def _by_ticks(self, heard: Heard, arrival: float) -> Placed:
+        ticks = heard.ticks if heard.ticks is not None else np.empty(0)
+        tick_s, step = self._tick_s or 1.0, self._step or 1.0
+        before = ticks[0] - step if self._tick is None else self._tick
+        start = self.last - self._step_s if self._tick is None and self._step_s else self.last
+        moves = np.diff(ticks, prepend=before) * tick_s
+        waited = 0.0 if self._arrival is None else arrival - self._arrival
+        oddities = list(heard.oddities)
+        late = np.flatnonzero((moves < 0) | (moves > self._longest_s))
+        for place in late:
+            number, move = heard.first + int(place), float(moves[place])
+            if move < 0 or (move > _LONGEST_GAP_S and waited < 0.5 * move):
+                detail = f"the rig's clock jumped by {move:+.6g} s; its times go on without the jump"
+                oddities.append(Oddity("clock-jump", number, 1, detail))
+                moves[place] = waited if waited > _SILENCE_S else step * tick_s
+            elif number not in heard.breaks:
+                lost = max(round(move / (step * tick_s)) - 1, 1)
+                oddities.append(Oddity("gap", number, lost, f"samples are missing for {move:.4g} s"))
+        self._tick = float(ticks[-1])
+        time: FloatArray = start + np.cumsum(moves)
+        return Placed(heard.first, time, heard.values, merge_oddities(oddities))
+
+
+def _nothing(heard: Heard) -> Placed:
+    return Placed(heard.first, np.empty(0), np.empty((0, heard.values.shape[1])))
