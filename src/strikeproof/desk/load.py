@@ -22,7 +22,7 @@ from strikeproof.campaign.store import Store, open_store
 from strikeproof.capture import Log, pick_channel, pick_name, read_log
 from strikeproof.errors import BadFile, Problem
 
-__all__ = ["LoadOutcome", "Progress", "load_campaign"]
+__all__ = ["LoadOutcome", "LogBench", "Progress", "keep_log", "load_campaign"]
 
 Progress = Callable[[int, int, str], None]
 """Called after each run that is kept for good: done, total, the run's name."""
@@ -113,7 +113,7 @@ def _traces(
     stored = store.runs(key)
     known = {run.row.run: run.trace for run in stored if run.trace}
     without_log = {run.row.run for run in stored if not run.trace}
-    bench = _Bench(
+    bench = LogBench(
         store.originals, store.traces, found.campaign.rig.sample_rate_hz, found.campaign.rig.channel
     )
     tasks = [
@@ -123,7 +123,7 @@ def _traces(
     ]
     new = sum(1 for _path, kept in tasks if kept is None)
     workers = 1 if new < _FEW else min(os.cpu_count() or 1, new)
-    calls = (delayed(_keep_log)(path, kept, bench) for path, kept in tasks)
+    calls = (delayed(keep_log)(path, kept, bench) for path, kept in tasks)
     with _ended_quietly(Parallel(n_jobs=workers, return_as="generator")(calls)) as results:
         for ordinal, row in enumerate(found.rows):
             if row.log is None:
@@ -148,7 +148,7 @@ def _log_path(found: CampaignFolder, row: RunRow) -> Path | None:
 
 
 @dataclass(frozen=True, slots=True)
-class _Bench:
+class LogBench:
     """What is the same for every log of a campaign."""
 
     originals: Path
@@ -174,7 +174,7 @@ class _Bench:
         return True
 
 
-def _keep_log(path: Path, kept: KeptTrace | None, bench: _Bench) -> KeptTrace | _Refused:
+def keep_log(path: Path, kept: KeptTrace | None, bench: LogBench) -> KeptTrace | _Refused:
     """Put one log's bytes and samples on disk; every problem with it comes back as data, not raised."""
     try:
         content = path.read_bytes()

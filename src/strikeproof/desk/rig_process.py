@@ -1,0 +1,82 @@
+"""Start a simulated rig in a process of its own, talk to it, and end it."""
+
+from __future__ import annotations
+
+import contextlib
+import subprocess
+import sys
+from types import TracebackType
+
+from strikeproof.desk.simulated_rig import RigSettings
+from strikeproof.errors import StrikeproofError
+
+__all__ = ["RigProcess", "start_rig"]
+
+
+class RigProcess:
+    """A running simulated rig; `port` is what a recorder opens."""
+
+    def __init__(self, process: subprocess.Popen[str], port: str) -> None:
+        self._process = process
+        self.port = port
+
+    def say(self, words: str) -> None:
+        """One word by hand, such as "spoil clipped" or "unplug 2"."""
+        if self._process.stdin is not None:
+            self._process.stdin.write(words + "\n")
+            self._process.stdin.flush()
+
+    def close(self) -> None:
+        """End it."""
+        with contextlib.suppress(OSError, ValueError):
+            if self._process.stdin is not None:
+                self._process.stdin.close()
+        try:
+            self._process.wait(2.0)
+        except subprocess.TimeoutExpired:
+            self._process.kill()
+            self._process.wait()
+        if self._process.stdout is not None:
+            self._process.stdout.close()
+
+    def __enter__(self) -> RigProcess:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+
+def start_rig(settings: RigSettings) -> RigProcess:
+    """A simulated rig that speaks; it ends with this process.
+
+    Raises
+    ------
+    StrikeproofError
+        If it cannot start, with what it said.
+    """
+    words = [
+        "simulated-rig",
+        str(settings.campaign),
+        "--speech",
+        settings.speech,
+        "--payload",
+        settings.payload,
+    ]
+    words += ["--rate", repr(settings.rate_hz), "--pace", repr(settings.pace), "--seed", str(settings.seed)]
+    words += ["--every", repr(settings.every_s), "--wait", repr(settings.wait_s)]
+    words += ["--link", str(settings.link)] if settings.link else []
+    process = subprocess.Popen(
+        [sys.executable, "-m", "strikeproof", *words],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+        start_new_session=True,  # Ctrl-C at the recorder is not meant for the rig
+    )
+    assert process.stdout is not None
+    first = process.stdout.readline().split(maxsplit=1)
+    if len(first) != 2 or first[0] != "port":
+        process.wait()
+        raise StrikeproofError("the simulated rig did not start", "see what it said above")
+    return RigProcess(process, first[1].strip())
