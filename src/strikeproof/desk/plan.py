@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import secrets
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,7 +9,7 @@ from pathlib import Path
 import strikeproof
 from strikeproof.campaign.folder import read_campaign
 from strikeproof.campaign.records import Campaign
-from strikeproof.campaign.run_sheet import COLUMNS
+from strikeproof.campaign.sheet_text import write_run_sheet_text
 from strikeproof.errors import BadInput, StoreError
 from strikeproof.joint import allowed_clamp_load, parse_class, parse_thread
 from strikeproof.judge.planning import plan_runs
@@ -19,7 +17,7 @@ from strikeproof.judge.records import PlannedRun
 from strikeproof.judge.repeats import repeats_for
 from strikeproof.quantity import write_number
 
-__all__ = ["RunPlan", "plan_campaign", "write_sheet"]
+__all__ = ["RunPlan", "as_cells", "plan_campaign", "plan_notes", "plan_repeats", "write_sheet"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,23 +32,21 @@ class RunPlan:
 
     def sheet(self) -> str:
         """The run sheet as CSV; the seed stands in its first line."""
-        text = io.StringIO()
-        text.write(f"# planned by strikeproof {strikeproof.__version__}, seed {self.seed}\n")
-        rows = csv.DictWriter(text, COLUMNS, restval="", lineterminator="\n")
-        rows.writeheader()
-        for run in self.runs:
-            rows.writerow(
-                {
-                    "run": run.run,
-                    "log": f"{run.run}.csv",
-                    "tool": run.tool,
-                    "article": run.article,
-                    "block": run.block,
-                    "bolt": run.bolt or "",
-                    "note": "new bolt" if run.new_bolt and run.bolt else "",
-                }
-            )
-        return text.getvalue()
+        head = f"planned by strikeproof {strikeproof.__version__}, seed {self.seed}"
+        return write_run_sheet_text(map(as_cells, self.runs), head)
+
+
+def as_cells(run: PlannedRun) -> dict[str, str]:
+    """A planned run as the cells of its line."""
+    return {
+        "run": run.run,
+        "log": f"{run.run}.csv",
+        "tool": run.tool,
+        "article": run.article,
+        "block": run.block,
+        "bolt": run.bolt or "",
+        "note": "new bolt" if run.new_bolt and run.bolt else "",
+    }
 
 
 def plan_campaign(path: Path) -> RunPlan:
@@ -63,7 +59,7 @@ def plan_campaign(path: Path) -> RunPlan:
     """
     path = path / "campaign.toml" if path.is_dir() else path
     campaign = read_campaign(path)
-    repeats, why = _repeats(campaign, path)
+    repeats, why = plan_repeats(campaign, path)
     seed = campaign.protocol.seed if campaign.protocol.seed is not None else secrets.randbelow(10**6)
     runs = plan_runs(
         [article.name for article in campaign.articles],
@@ -75,7 +71,7 @@ def plan_campaign(path: Path) -> RunPlan:
         runs_per_bolt=campaign.bolt.runs_per_bolt,
         cool_down_s=campaign.protocol.cool_down_s,
     )
-    return RunPlan(campaign, runs, repeats, seed, (why, *_notes(campaign, runs)))
+    return RunPlan(campaign, runs, repeats, seed, (why, *plan_notes(campaign, runs)))
 
 
 def write_sheet(plan: RunPlan, target: Path, *, replace: bool = False) -> None:
@@ -95,7 +91,14 @@ def write_sheet(plan: RunPlan, target: Path, *, replace: bool = False) -> None:
         raise StoreError(f"{target}: cannot be written: {cause.strerror}", "choose another place") from cause
 
 
-def _repeats(campaign: Campaign, path: Path) -> tuple[int, str]:
+def plan_repeats(campaign: Campaign, path: Path) -> tuple[int, str]:
+    """Runs of each article with each tool, and why so many.
+
+    Raises
+    ------
+    BadInput
+        If neither the protocol nor a wanted difference says.
+    """
     protocol, rig = campaign.protocol, campaign.rig
     if protocol.repeats is not None:
         return protocol.repeats, f"{protocol.repeats} repeats, as the protocol says"
@@ -115,7 +118,8 @@ def _repeats(campaign: Campaign, path: Path) -> tuple[int, str]:
     )
 
 
-def _notes(campaign: Campaign, runs: tuple[PlannedRun, ...]) -> list[str]:
+def plan_notes(campaign: Campaign, runs: tuple[PlannedRun, ...]) -> list[str]:
+    """What a person should know before starting."""
     protocol, bolt = campaign.protocol, campaign.bolt
     hours = (runs[-1].start_s + protocol.duration_s) / 3600
     notes = [f"{len(runs)} runs, {write_number(hours, 2)} h of hammering and cooling down"]

@@ -1,0 +1,70 @@
+"""The rows of a run sheet as cells, read and written back whatever its columns and separators were."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from strikeproof.campaign.sheet_text import write_run_sheet_text
+from strikeproof.campaign.table import read_table
+from strikeproof.campaign.text import read_text
+from strikeproof.campaign.whole_file import write_whole
+from strikeproof.errors import BadFile, BadInput
+
+__all__ = ["read_run_cells", "rename_in_sheet", "sheet_path", "write_run_cells"]
+
+Cells = dict[str, str]
+
+
+def sheet_path(folder: Path, tables: Mapping[str, Any]) -> Path:
+    """Where the run sheet is.
+
+    Raises
+    ------
+    BadInput
+        If the campaign's own words lead out of its folder.
+    """
+    path = folder / str(tables.get("runs", {}).get("sheet", "runs.csv"))
+    if not path.resolve().is_relative_to(folder.resolve()):
+        raise BadInput(
+            f"{path.name!r} lies outside the campaign's folder",
+            where="runs.sheet",
+            allowed="a file in the folder",
+            mend="name a file beside campaign.toml",
+        )
+    return path
+
+
+def read_run_cells(path: Path) -> list[Cells]:
+    """The rows of a sheet, each as its filled cells; none when there is no sheet, or nothing in it.
+
+    Raises
+    ------
+    BadFile
+        If the sheet cannot be read.
+    """
+    if not path.is_file() or path.suffix.lower() not in (".csv", ".txt", ".tsv"):
+        return []
+    try:
+        table = read_table(path)
+    except BadFile:
+        if not [line for line in read_text(path).splitlines() if line.strip() and not line.startswith("#")]:
+            return []
+        raise
+    return [{name: cell for name, cell in row.cells.items() if cell} for row in table.rows]
+
+
+def write_run_cells(path: Path, rows: list[Cells], head: str = "") -> None:
+    """Put the rows in place of the sheet, whole or not at all."""
+    write_whole(path, write_run_sheet_text(rows, head))
+
+
+def rename_in_sheet(folder: Path, tables: Mapping[str, Any], column: str, renames: Mapping[str, str]) -> None:
+    """Let the sheet call tools or articles by their new names; a workbook is left as it is."""
+    path = sheet_path(folder, tables)
+    rows = read_run_cells(path)
+    if any(row.get(column) in renames for row in rows):
+        head = [line[1:].strip() for line in read_text(path).splitlines() if line.startswith("#")]
+        changed = [{**row, column: renames.get(row.get(column, ""), row.get(column, ""))} for row in rows]
+        write_run_cells(path, changed, "\n".join(head))

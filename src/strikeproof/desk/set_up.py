@@ -1,0 +1,251 @@
+"""Set up a campaign without touching a file: an ordinary campaign folder, edited as a document.
+
+Every change is kept at once. What is whole becomes campaign.toml; what is not stands beside it as a draft
+with everything that is wrong, so nothing typed is lost. Each state before a change can be undone.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from strikeproof.campaign.faults import Fault, check_tables
+from strikeproof.campaign.folder import read_own_materials
+from strikeproof.campaign.toml_document import merge_document, write_document
+from strikeproof.desk.places import campaign_place, find_campaign_place
+from strikeproof.desk.run_rows import rename_in_sheet
+from strikeproof.desk.set_up_edits import Edit, Place, Tables, clean
+from strikeproof.desk.set_up_effects import Effect, MadeRun, find_effects, find_made_runs, find_renames
+from strikeproof.desk.set_up_versions import State, keep_step, read_state, step_back, steps, write_state
+from strikeproof.errors import BadFile, BadInput, Problem, StoreError
+
+__all__ = ["Change", "SetUp", "change_set_up", "copy_set_up", "open_set_up", "redo", "start_set_up", "undo"]
+
+
+@dataclass(frozen=True, slots=True)
+class SetUp:
+    """A campaign as it stands, whole or not.
+
+    Attributes
+    ----------
+    tables
+        As the file has them; what was typed and cannot be used stands in them too.
+    faults
+        Everything missing or wrong, each at its key; none when the campaign is whole.
+    mark
+        Tells this state from any other; a change made from an older one is refused.
+    can_undo, can_redo
+        How many steps.
+    made
+        The runs that were made already.
+    """
+
+    folder: Path
+    tables: Tables
+    faults: tuple[Fault, ...]
+    mark: str
+    can_undo: int
+    can_redo: int
+    made: tuple[MadeRun, ...]
+
+    @property
+    def name(self) -> str:
+        """As a person calls it."""
+        return str(self.tables.get("campaign", {}).get("name", self.folder.name))
+
+    @property
+    def whole(self) -> bool:
+        """Whether it can be planned, recorded and loaded."""
+        return not self.faults
+
+    def fault_at(self, place: Place) -> Fault | None:
+        """The fault of one field."""
+        return next((each for each in self.faults if each.place == place), None)
+
+    def faults_in(self, *place: str | int) -> tuple[Fault, ...]:
+        """The faults of a table and of all in it."""
+        return tuple(each for each in self.faults if each.place[: len(place)] == place)
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What came of a change: where it is not `done`, `effects` say what it waits for or why it never is."""
+
+    set_up: SetUp
+    done: bool
+    effects: tuple[Effect, ...] = ()
+
+
+def start_set_up(workspace: Path, name: str, tables: Mapping[str, Any] | None = None) -> SetUp:
+    """Start a campaign folder with what most benches begin from, or with `tables`.
+
+    Raises
+    ------
+    BadInput
+        If the name has no letter, or a campaign of that name is there.
+    StoreError
+        If the folder cannot be made.
+    """
+    folder = campaign_place(workspace, name)
+    if folder.exists():
+        raise BadInput(
+            f"{name!r} is there already",
+            where="campaign.name",
+            allowed="a name of its own",
+            mend=f"open {folder.name!r}, or choose another name",
+        )
+    try:
+        (folder / "logs").mkdir(parents=True)
+    except OSError as cause:
+        raise StoreError(f"{folder}: cannot be made: {cause.strerror}", "check the workspace") from cause
+    start = _first_tables() if tables is None else dict(tables)
+    start["campaign"] = {**start.get("campaign", {}), "name": name.strip()}
+    _write(folder, State(write_document(clean(start))))
+    return open_set_up(workspace, folder.name)
+
+
+def _first_tables() -> Tables:
+    return {
+        "campaign": {"margin_percent": 3, "currency": "EUR"},
+        "protocol": {"duration": "10 s", "direction": "tighten", "score": "end", "cool_down": "60 s"},
+        "rig": {"name": "rig", "unit": "kN"},
+    }
+
+
+def copy_set_up(workspace: Path, name: str, new_name: str) -> SetUp:
+    """Start a campaign from what another one says, without its runs and its readings.
+
+    Raises
+    ------
+    BadInput, NotFound, StoreError
+        If there is no such campaign, or the new one cannot be started.
+    """
+    tables = _tables(find_campaign_place(workspace, name), read_state(find_campaign_place(workspace, name)))
+    kept = {key: each for key, each in tables.items() if key not in ("calibration", "runs")}
+    protocol = {key: each for key, each in kept.get("protocol", {}).items() if key != "seed"}
+    return start_set_up(workspace, new_name, {**kept, "protocol": protocol})
+
+
+def open_set_up(workspace: Path, name: str) -> SetUp:
+    """The campaign called `name`, as it stands.
+
+    Raises
+    ------
+    NotFound, BadFile
+        If it is not there, or a person has left its campaign.toml in a state that is no TOML.
+    """
+    folder = find_campaign_place(workspace, name)
+    state = read_state(folder)
+    tables = _tables(folder, state)
+    return SetUp(
+        folder,
+        tables,
+        _faults(folder, tables),
+        state.mark,
+        len(steps(folder, "earlier")),
+        len(steps(folder, "later")),
+        find_made_runs(folder, tables, workspace),
+    )
+
+
+def _tables(folder: Path, state: State) -> Tables:
+    try:
+        return tomllib.loads(state.campaign)
+    except ValueError as wrong:
+        path = str(folder / "campaign.toml")
+        raise BadFile([Problem(path, None, f"this is not TOML: {wrong}", "mend that line")]) from wrong
+
+
+def _faults(folder: Path, tables: Tables) -> tuple[Fault, ...]:
+    _file, faults = check_tables(tables, read_own_materials(folder))
+    return faults
+
+
+def _write(folder: Path, state: State) -> None:
+    write_state(folder, state, whole=not _faults(folder, _tables(folder, state)))
+
+
+def change_set_up(
+    workspace: Path,
+    name: str,
+    edit: Edit,
+    *,
+    mark: str | None = None,
+    agreed: bool = False,
+    calibration: str | None = None,
+) -> Change:
+    """Change a campaign, unless that would do something to runs which nobody has agreed to.
+
+    Parameters
+    ----------
+    edit
+        From the tables as they stand to the tables wanted; `set_up_edits` has the usual ones.
+    mark
+        Of the state that the person saw. [SetUp.mark]
+    agreed
+        Whether the person has read the effects and said yes.
+    calibration
+        New text of the calibration sheet.
+
+    Raises
+    ------
+    StoreError
+        If it was changed elsewhere meanwhile, or cannot be written.
+    """
+    before = open_set_up(workspace, name)
+    state = read_state(before.folder)
+    if mark not in (None, state.mark):
+        raise StoreError(f"{before.name} was changed in another window", "look at it anew, then change it")
+    wanted = clean(edit(before.tables))
+    new = State(
+        state.campaign if wanted == before.tables else merge_document(state.campaign, wanted),
+        state.calibration if calibration is None else calibration,
+    )
+    if new == state:
+        return Change(before, done=True)
+    effects = find_effects(before.tables, wanted, before.made)
+    if any(each.kind == "never" for each in effects) or (effects and not agreed):
+        return Change(before, done=False, effects=effects)
+    keep_step(before.folder, "earlier", state)
+    while step_back(before.folder, "later"):
+        pass
+    _put(before, new, wanted)
+    return Change(open_set_up(workspace, before.folder.name), done=True)
+
+
+def _put(before: SetUp, new: State, wanted: Tables) -> None:
+    """Write a state; the run sheet's names follow those of tools and articles."""
+    _write(before.folder, new)
+    for kind in ("tool", "article"):
+        renames = find_renames(before.tables, wanted, kind)
+        if renames:
+            rename_in_sheet(before.folder, wanted, kind, renames)
+
+
+def undo(workspace: Path, name: str, *, agreed: bool = False) -> Change:
+    """Go one step back; the step can be done again with `redo`."""
+    return _step(workspace, name, "earlier", agreed=agreed)
+
+
+def redo(workspace: Path, name: str, *, agreed: bool = False) -> Change:
+    """Do again what was undone."""
+    return _step(workspace, name, "later", agreed=agreed)
+
+
+def _step(workspace: Path, name: str, stack: Any, *, agreed: bool) -> Change:
+    before = open_set_up(workspace, name)
+    kept = steps(before.folder, stack)
+    if not kept:
+        return Change(before, done=True)
+    wanted = tomllib.loads((kept[-1] / "campaign.toml").read_text(encoding="utf-8"))
+    effects = find_effects(before.tables, wanted, before.made)
+    if any(each.kind == "never" for each in effects) or (effects and not agreed):
+        return Change(before, done=False, effects=effects)
+    now, state = read_state(before.folder), step_back(before.folder, stack)
+    assert state is not None  # it was there two lines above
+    keep_step(before.folder, "later" if stack == "earlier" else "earlier", now)
+    _put(before, state, wanted)
+    return Change(open_set_up(workspace, before.folder.name), done=True)

@@ -1,0 +1,186 @@
+"""What a change to a campaign would do to the runs that were made already: said before it is done."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final, Literal
+
+from strikeproof.campaign.store import open_store
+from strikeproof.campaign.table import read_table
+from strikeproof.desk.set_up_edits import Tables
+from strikeproof.errors import StrikeproofError
+
+__all__ = ["Effect", "MadeRun", "find_effects", "find_made_runs", "find_renames"]
+
+
+@dataclass(frozen=True, slots=True)
+class MadeRun:
+    """A run that was made: its log, score or reason is there, or the workspace keeps it."""
+
+    run: str
+    tool: str
+    article: str
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """What a change would do: `never` is refused, `ask` waits for a yes."""
+
+    kind: Literal["never", "ask"]
+    says: str
+
+
+_SCORED_ANEW: Final = {
+    "protocol": ("duration", "direction", "score"),
+    "rig": ("name", "channel", "unit", "sample_rate_hz", "resolution", "full_scale"),
+    "bolt": ("thread", "class", "friction", "thread_friction", "head_friction", "name"),
+}
+_WORDS_ONLY: Final = ("name", "note", "price")
+
+
+def find_made_runs(folder: Path, tables: Mapping[str, Any], workspace: Path) -> tuple[MadeRun, ...]:
+    """The runs of this campaign that were made, by its run sheet and by the workspace."""
+    found = {run.run: run for run in _on_sheet(folder, tables)}
+    for run in _in_store(workspace, str(tables.get("campaign", {}).get("name", ""))):
+        found.setdefault(run.run, run)
+    return tuple(found.values())
+
+
+def _on_sheet(folder: Path, tables: Mapping[str, Any]) -> Iterator[MadeRun]:
+    runs = tables.get("runs", {})
+    sheet, logs = folder / str(runs.get("sheet", "runs.csv")), folder / str(runs.get("logs", "logs"))
+    if not sheet.is_file():
+        return
+    try:
+        table = read_table(sheet)
+    except StrikeproofError:  # an empty sheet, or one that loading tells more about
+        return
+    tools = tables.get("tool", [])
+    only = str(tools[0].get("name", "")) if len(tools) == 1 else ""
+    for row in table.rows:
+        cells = row.cells
+        told = any(cells.get(column) for column in ("started", "set_aside", "score"))
+        if cells.get("run") and (told or (cells.get("log") and (logs / cells["log"]).is_file())):
+            yield MadeRun(cells["run"], cells.get("tool") or only, cells.get("article", ""))
+
+
+def _in_store(workspace: Path, name: str) -> Iterator[MadeRun]:
+    if not name or not (workspace / "strikeproof.db").is_file():
+        return
+    store = open_store(workspace)
+    if name in store.campaigns():
+        key, _campaign = store.campaign(name)
+        for stored in store.runs(key):
+            yield MadeRun(stored.row.run, stored.row.tool, stored.row.article)
+
+
+def find_renames(before: Tables, after: Tables, kind: str) -> dict[str, str]:
+    """Old name to new of every tool or article that stands where it stood and is called otherwise."""
+    old, new = _names(before, kind), _names(after, kind)
+    if len(old) != len(new):
+        return {}
+    return {
+        was: now for was, now in zip(old, new, strict=True) if was != now and was not in new and was and now
+    }
+
+
+def find_effects(before: Tables, after: Tables, made: Sequence[MadeRun]) -> tuple[Effect, ...]:
+    """What changing `before` into `after` would do to the runs that were made."""
+    if not made:
+        return ()
+    return (
+        *_gone(before, after, made),
+        *_renamed(before, after, made),
+        *_campaign_effects(before, after, made),
+        *_scores(before, after, made),
+        *_described(before, after, made),
+    )
+
+
+def _names(tables: Mapping[str, Any], kind: str) -> list[str]:
+    return [str(each.get("name", "")) for each in tables.get(kind, [])]
+
+
+def _of(made: Sequence[MadeRun], kind: str, name: str) -> int:
+    return sum(getattr(run, kind) == name for run in made)
+
+
+def _runs(count: int) -> str:
+    return "1 run was" if count == 1 else f"{count} runs were"
+
+
+def _gone(before: Tables, after: Tables, made: Sequence[MadeRun]) -> Iterator[Effect]:
+    for kind in ("tool", "article"):
+        renamed = find_renames(before, after, kind)
+        for name in _names(before, kind):
+            count = _of(made, kind, name)
+            if count and name not in _names(after, kind) and name not in renamed:
+                mend = "Set its runs aside with a reason instead; they stay on every chart."
+                yield Effect(
+                    "never", f"{_runs(count)} made with {name!r}, and no run is ever deleted. {mend}"
+                )
+
+
+def _renamed(before: Tables, after: Tables, made: Sequence[MadeRun]) -> Iterator[Effect]:
+    for kind in ("tool", "article"):
+        for was, now in find_renames(before, after, kind).items():
+            if count := _of(made, kind, was):
+                what = f"{_runs(count)} made with {was!r} and will be listed under {now!r}."
+                yield Effect("ask", what)
+
+
+def _campaign_effects(before: Tables, after: Tables, made: Sequence[MadeRun]) -> Iterator[Effect]:
+    old, new = before.get("campaign", {}), after.get("campaign", {})
+    if old.get("name") != new.get("name"):
+        said = (
+            f"The {len(made)} runs kept as {old.get('name')!r} stay there; loading makes a second campaign."
+        )
+        yield Effect("ask", said)
+    renamed = find_renames(before, after, "article")
+    was = old.get("reference")
+    if was != new.get("reference") and renamed.get(str(was)) != new.get("reference"):
+        said = f"Every comparison will be against {new.get('reference')!r} instead of {was!r}."
+        yield Effect("ask", said)
+
+
+def _scores(before: Tables, after: Tables, made: Sequence[MadeRun]) -> Iterator[Effect]:
+    changes = [
+        f"{table}.{key}: {_shown(before, table, key)} → {_shown(after, table, key)}"
+        for table, keys in _SCORED_ANEW.items()
+        for key in keys
+        if before.get(table, {}).get(key) != after.get(table, {}).get(key)
+    ]
+    if before.get("calibration") != after.get("calibration"):
+        changes.append("calibration")
+    if changes:
+        yield Effect(
+            "ask", f"{_runs(len(made))} made already and will be scored anew ({'; '.join(changes)})."
+        )
+
+
+def _shown(tables: Mapping[str, Any], table: str, key: str) -> str:
+    value = tables.get(table, {}).get(key)
+    return "not told" if value is None else str(value)
+
+
+def _described(before: Tables, after: Tables, made: Sequence[MadeRun]) -> Iterator[Effect]:
+    """A tool or article whose description changes after runs were made with it."""
+    for kind in ("tool", "article"):
+        old, new = before.get(kind, []), after.get(kind, [])
+        by_name = {str(each.get("name")): each for each in new}
+        renamed = find_renames(before, after, kind)
+        for entry in old:
+            name = str(entry.get("name"))
+            now = by_name.get(renamed.get(name, name))
+            if now is not None and _facts(entry) != _facts(now) and (count := _of(made, kind, name)):
+                yield Effect(
+                    "ask",
+                    f"{_runs(count)} made with {name!r} as it was described. Go on if only its description "
+                    "was wrong; if the thing itself was changed, make it a new one.",
+                )
+
+
+def _facts(entry: Mapping[str, Any]) -> dict[str, Any]:
+    return {key: value for key, value in entry.items() if key not in _WORDS_ONLY}

@@ -1,0 +1,238 @@
+"""The fields of a campaign as a form shows them: label, unit, what is allowed; and what a person typed, read.
+
+All of it follows from the keys of the file, so a form can ask for nothing that the file does not know.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from typing import Any, Final, Literal, get_args, get_origin
+
+from annotated_types import Ge, Gt, Le, Lt
+from pydantic.fields import FieldInfo
+from pydantic_core import PydanticUndefined
+
+from strikeproof.campaign import keys
+from strikeproof.campaign.meanings import MEANINGS
+from strikeproof.campaign.table import parse_number
+from strikeproof.errors import BadInput
+from strikeproof.quantity import from_si, parse_quantity, to_si, write_number
+
+__all__ = ["Field", "fields_of", "read_typed", "show_value"]
+
+FieldKind = Literal["text", "number", "whole", "choice", "yes"]
+
+_UNITS: Final = (  # ending of a key, unit printed, unit as the converter knows it, its kind
+    ("_n_m_per_rad", "N·m/rad", "", ""),
+    ("_n_per_m", "N/m", "N/m", "stiffness"),
+    ("_kg_m2", "kg·m²", "kg m2", "inertia"),
+    ("_rad_s", "rad/s", "", ""),
+    ("_percent", "%", "", ""),
+    ("_deg", "°", "deg", "angle"),
+    ("_hz", "Hz", "Hz", "frequency"),
+    ("_mm", "mm", "mm", "length"),
+    ("_kg", "kg", "kg", "mass"),
+    ("_j", "J", "", ""),
+)
+_EXAMPLES: Final = {
+    "duration": "10 s",
+    "cool_down": "60 s",
+    "supply": "6.2 bar",
+    "rated_supply": "6.2 bar",
+    "score": "time to 400 N m",
+    "thread": "M20x2.5",
+    "unit": "kN",
+    "applied_unit": "N m",
+}
+_ALLOWED: Final = {
+    "duration": "a time above 0, at most 3600 s",
+    "cool_down": "a time, 0 or more",
+    "supply": "a pressure or a voltage",
+    "rated_supply": "a pressure or a voltage",
+    "score": "end, peak, at 5 s, time to 400 N m",
+    "thread": "a metric or unified thread",
+}
+_SECONDS: Final = ("duration", "cool_down")
+"""What a bare number means seconds in."""
+_CHOICES: Final = {"class": ("8.8", "10.9", "12.9", "grade 5", "grade 8")}
+_LISTS: Final = ("part", "measured")
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One field of a form.
+
+    Attributes
+    ----------
+    key, label, meaning
+        As in the file, and in a person's words.
+    unit, quantity
+        Printed unit of the stored value, and its kind where a person may choose another; else "".
+    choices
+        Words to choose from, where there are no others.
+    allowed, example
+        In words; "" when anything goes.
+    needed, default
+        Whether the file must have it, and what holds when it has not.
+    """
+
+    key: str
+    label: str
+    meaning: str
+    kind: FieldKind
+    unit: str
+    quantity: str
+    choices: tuple[str, ...]
+    allowed: str
+    example: str
+    needed: bool
+    default: str
+
+
+@cache
+def fields_of(table: str) -> tuple[Field, ...]:
+    """The fields of one table of campaign.toml, such as "protocol" or "tool".
+
+    Raises
+    ------
+    KeyError
+        If there is no such table.
+    """
+    model = getattr(keys, f"{table.title()}Table")
+    words = MEANINGS[table]
+    named = ((each.alias or name, each) for name, each in model.model_fields.items())
+    return tuple(_field(key, each, words[key]) for key, each in named if key not in _LISTS)
+
+
+def _field(key: str, field: FieldInfo, words: tuple[str, str]) -> Field:
+    kinds, limits, choices = _facts(field.annotation, [])
+    limits += field.metadata
+    unit, quantity = _unit_of(key)
+    chosen = tuple(choices) or _CHOICES.get(key, ())
+    default = "" if field.default in (None, PydanticUndefined) else _default(key, field.default)
+    return Field(
+        key,
+        *words,
+        _kind_of(key, kinds, chosen),
+        unit,
+        quantity,
+        chosen,
+        _ALLOWED.get(key) or _limits_in_words(limits, unit) or ", ".join(chosen),
+        _EXAMPLES.get(key, ""),
+        field.is_required(),
+        default,
+    )
+
+
+def _facts(annotation: Any, limits: list[Any]) -> tuple[set[type], list[Any], list[str]]:
+    """The plain types, the limits and the literal words inside an annotation."""
+    if get_origin(annotation) is Literal:
+        return {str}, limits, list(get_args(annotation))
+    if isinstance(annotation, type):
+        return {annotation}, limits, []
+    kinds: set[type] = set()
+    words: list[str] = []
+    for each in get_args(annotation):
+        if isinstance(each, FieldInfo):
+            limits += each.metadata
+        elif isinstance(each, Gt | Ge | Lt | Le):
+            limits.append(each)
+        else:
+            found = _facts(each, limits)
+            kinds |= found[0]
+            words += found[2]
+    return kinds, limits, words
+
+
+def _kind_of(key: str, kinds: set[type], choices: tuple[str, ...]) -> FieldKind:
+    if choices:
+        return "choice"
+    if bool in kinds:
+        return "yes"
+    if key in _EXAMPLES or str in kinds:
+        return "text"
+    return "whole" if int in kinds else "number"
+
+
+def _unit_of(key: str) -> tuple[str, str]:
+    return next(((shown, kind) for end, shown, _unit, kind in _UNITS if key.endswith(end)), ("", ""))
+
+
+def _default(key: str, value: Any) -> str:
+    if key == "duration":
+        return f"{value:g} s"
+    return f"{value:g}" if isinstance(value, float) else str(value).lower() if value is False else str(value)
+
+
+def _limits_in_words(limits: list[Any], unit: str) -> str:
+    tail = f" {unit}" if unit else ""
+    said = [
+        text
+        for kind, form in ((Gt, "more than {}"), (Ge, "{} or more"), (Lt, "less than {}"), (Le, "at most {}"))
+        for each in limits
+        if isinstance(each, kind)
+        for text in (form.format(f"{getattr(each, kind.__name__.lower()):g}"),)
+    ]
+    return f"{', '.join(said)}{tail}" if said else ""
+
+
+def _stored_unit(field: Field) -> str:
+    return next(unit for end, _shown, unit, _kind in _UNITS if field.key.endswith(end))
+
+
+def read_typed(field: Field, text: str, unit: str | None = None) -> Any:
+    """The value to be stored for what a person typed, None when the field is empty.
+
+    A number may have a decimal comma, and a unit of the field's kind; without one it is in `unit`, or in the
+    field's own. What cannot be read is stored as it was typed: nothing is lost, and the check names it.
+    """
+    words = " ".join(text.split())
+    if not words:
+        return None
+    if field.kind == "yes":
+        return {"true": True, "yes": True, "false": False, "no": False}.get(words.casefold(), words)
+    if field.key in _SECONDS and re.fullmatch(r"\d+(?:[.,]\d+)?", words):
+        return f"{words} s"
+    if field.kind in ("text", "choice"):
+        return text.strip()
+    try:
+        value = parse_number(words)
+    except BadInput:
+        return _with_unit(field, words)
+    if field.quantity and unit is not None:
+        value = from_si(to_si(value, unit, field.quantity), _stored_unit(field), field.quantity)
+        value = float(f"{value:.9g}")
+    return int(value) if value.is_integer() and abs(value) < 2**53 and "." not in words else value
+
+
+def _with_unit(field: Field, words: str) -> Any:
+    if not field.quantity:
+        return words
+    try:
+        value = from_si(parse_quantity(words, field.quantity), _stored_unit(field), field.quantity)
+    except BadInput:
+        return words
+    return float(f"{value:.9g}")
+
+
+def show_value(field: Field, table: Mapping[str, Any], unit: str | None = None) -> str:
+    """What stands in the field, a number in `unit` where one is chosen; "" when the file says nothing."""
+    value = table.get(field.key)
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if not isinstance(value, int | float):
+        return str(value)
+    if field.quantity and unit is not None:
+        return _short(from_si(to_si(value, _stored_unit(field), field.quantity), unit, field.quantity))
+    return f"{value:.10g}" if isinstance(value, float) else str(value)
+
+
+def _short(value: float) -> str:
+    """To six digits, without zeros that say nothing."""
+    text = write_number(value, 6).replace("−", "-")
+    return text.rstrip("0").rstrip(".") if "." in text and "e" not in text else text

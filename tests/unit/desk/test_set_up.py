@@ -1,0 +1,208 @@
+"""A campaign is set up without a file, nothing typed is lost, made runs never change silently."""
+
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from strikeproof.campaign.folder import read_folder
+from strikeproof.desk.load import load_campaign
+from strikeproof.desk.set_up import SetUp, change_set_up, copy_set_up, open_set_up, redo, start_set_up, undo
+from strikeproof.desk.set_up_edits import (
+    add_entry,
+    all_of,
+    copy_entry,
+    move_entry,
+    remove_entry,
+    replace_entry,
+    set_value,
+)
+from strikeproof.desk.set_up_fields import Field, fields_of, read_typed, show_value
+from strikeproof.errors import BadInput, NotFound, StoreError
+
+TOOL = {"name": "air-a", "mechanism": "air", "drive_mm": 12.7}
+
+
+def fill(workspace: Path, name: str = "Track rollers") -> SetUp:
+    start_set_up(workspace, name)
+    edit = all_of(
+        add_entry("tool", TOOL),
+        add_entry("article", {"name": "plain-24", "price": 14}),
+        add_entry("article", {"name": "deep-24"}),
+        set_value(("protocol", "repeats"), 2),
+    )
+    return change_set_up(workspace, name, edit).set_up
+
+
+def make_runs(workspace: Path, made: SetUp) -> None:
+    sheet = "run,log,article,block,score\nr001,,plain-24,1,50\nr002,,deep-24,1,55\nr003,,plain-24,1,51\n"
+    (made.folder / "runs.csv").write_text(sheet, encoding="utf-8")
+    assert load_campaign(made.folder, workspace).runs_loaded == 3
+
+
+def test_from_nothing_to_a_folder_that_loads(tmp_path: Path) -> None:
+    started = start_set_up(tmp_path, "Track rollers")
+    assert [each.place[0] for each in started.faults] == ["campaign", "tool", "article"]
+    assert not (started.folder / "campaign.toml").exists()
+    made = fill(tmp_path, "Rollers")
+    assert made.faults == () and made.tables["campaign"]["reference"] == "plain-24"
+    make_runs(tmp_path, made)
+    assert read_folder(made.folder).campaign.name == "Rollers"
+
+
+def test_what_cannot_be_used_is_kept_named_and_leaves_the_whole_file_alone(tmp_path: Path) -> None:
+    made = fill(tmp_path)
+    whole = (made.folder / "campaign.toml").read_text()
+    wrong = change_set_up(tmp_path, made.name, set_value(("tool", 0, "drive_mm"), "half")).set_up
+    fault = wrong.fault_at(("tool", 0, "drive_mm"))
+    assert fault is not None and "half" in fault.problem and "number" in fault.mend
+    assert (made.folder / "campaign.toml").read_text() == whole
+    assert open_set_up(tmp_path, made.name).tables["tool"][0]["drive_mm"] == "half"
+    mended = change_set_up(tmp_path, made.name, set_value(("tool", 0, "drive_mm"), 19.05)).set_up
+    assert mended.whole and tomllib.loads((made.folder / "campaign.toml").read_text()) == mended.tables
+    assert not (made.folder / "draft.toml").exists()
+
+
+def test_a_file_mended_by_hand_wins_over_an_older_draft(tmp_path: Path) -> None:
+    made = fill(tmp_path)
+    change_set_up(tmp_path, made.name, set_value(("tool", 0, "drive_mm"), "half"))
+    path = made.folder / "campaign.toml"
+    path.write_text(path.read_text().replace("12.7 ", "19 ") + "# by hand\n")
+    found = open_set_up(tmp_path, made.name)
+    assert found.whole and found.tables["tool"][0]["drive_mm"] == 19
+    change_set_up(tmp_path, made.name, set_value(("protocol", "repeats"), 5))
+    assert "# by hand" in path.read_text()
+
+
+def test_every_step_is_undone_and_done_again(tmp_path: Path) -> None:
+    made = fill(tmp_path)
+    states = [made.tables]
+    for repeats in (3, "many", 5):
+        change = change_set_up(tmp_path, made.name, set_value(("protocol", "repeats"), repeats))
+        states.append(change.set_up.tables)
+    change_set_up(tmp_path, made.name, lambda tables: tables, calibration="applied,reading\n0,0\n")
+    assert (made.folder / "calibration.csv").exists()
+    for expected in (states[3], states[2], states[1], states[0]):
+        assert undo(tmp_path, made.name).set_up.tables == expected
+    for expected in (states[1], states[2], states[3]):
+        assert redo(tmp_path, made.name).set_up.tables == expected
+    changed = change_set_up(tmp_path, made.name, set_value(("protocol", "repeats"), 9)).set_up
+    assert changed.can_redo == 0 and changed.can_undo == 5
+
+
+def test_a_change_from_a_page_that_is_out_of_date_is_refused(tmp_path: Path) -> None:
+    made = fill(tmp_path)
+    change_set_up(tmp_path, made.name, remove_entry("article", 1), mark=made.mark)
+    with pytest.raises(StoreError, match="another window"):
+        change_set_up(tmp_path, made.name, set_value(("article", 1, "price"), 3), mark=made.mark)
+
+
+@pytest.mark.parametrize(
+    ("place", "value", "told"),
+    [
+        (("protocol", "duration"), "5 s", "3 runs were made already and will be scored anew"),
+        (("rig", "unit"), "N", "scored anew (rig.unit: kN → N)"),
+        (("article", 0, "mass_kg"), 0.4, "2 runs were made with 'plain-24' as it was described"),
+        (("article", 0, "name"), "old", "2 runs were made with 'plain-24' and will be listed under 'old'"),
+        (("campaign", "name"), "Other", "stay there; loading makes a second campaign"),
+        (("campaign", "reference"), "deep-24", "against 'deep-24' instead of 'plain-24'"),
+    ],
+)
+def test_what_a_change_does_to_made_runs_is_said_first(
+    tmp_path: Path, place: Any, value: Any, told: str
+) -> None:
+    made = fill(tmp_path)
+    make_runs(tmp_path, made)
+    asked = change_set_up(tmp_path, made.name, set_value(place, value))
+    assert not asked.done and any(told in each.says for each in asked.effects)
+    assert asked.set_up.tables == made.tables
+    assert change_set_up(tmp_path, made.name, set_value(place, value), agreed=True).done
+
+
+def test_what_has_runs_is_never_taken_away(tmp_path: Path) -> None:
+    made = fill(tmp_path)
+    make_runs(tmp_path, made)
+    asked = change_set_up(tmp_path, made.name, remove_entry("article", 1), agreed=True)
+    assert (
+        not asked.done
+        and asked.effects[0].kind == "never"
+        and "no run is ever deleted" in asked.effects[0].says
+    )
+
+
+def test_what_touches_no_run_needs_no_yes(tmp_path: Path) -> None:
+    made = fill(tmp_path)
+    make_runs(tmp_path, made)
+    for edit in (
+        set_value(("article", 0, "price"), 15),
+        add_entry("article", {"name": "new"}),
+        set_value(("protocol", "repeats"), 7),
+        move_entry("article", 0, 1),
+    ):
+        assert change_set_up(tmp_path, made.name, edit).done
+
+
+def test_a_new_name_goes_through_sheet_and_reference(tmp_path: Path) -> None:
+    made = fill(tmp_path)
+    make_runs(tmp_path, made)
+    renamed = {**made.tables["article"][0], "name": "plain 24 mm"}
+    done = change_set_up(tmp_path, made.name, replace_entry("article", 0, renamed), agreed=True)
+    assert done.set_up.tables["campaign"]["reference"] == "plain 24 mm"
+    outcome = load_campaign(made.folder, tmp_path)
+    assert (outcome.runs_amended, outcome.problems) == (2, ())
+
+
+def test_copies_get_names_of_their_own(tmp_path: Path) -> None:
+    made = fill(tmp_path)
+    twice = change_set_up(
+        tmp_path, made.name, all_of(copy_entry("article", 0), copy_entry("article", 0))
+    ).set_up
+    names = [each["name"] for each in twice.tables["article"]]
+    assert names == ["plain-24", "plain-24 3", "plain-24 2", "deep-24"]
+    other = copy_set_up(tmp_path, made.name, "Second")
+    assert other.whole and other.tables["article"] == twice.tables["article"] and other.made == ()
+    with pytest.raises(BadInput, match="is there already"):
+        copy_set_up(tmp_path, made.name, "second!")
+    with pytest.raises(NotFound):
+        open_set_up(tmp_path, "third")
+
+
+def field(table: str, key: str) -> Field:
+    return next(each for each in fields_of(table) if each.key == key)
+
+
+@pytest.mark.parametrize(
+    ("typed", "unit", "stored"),
+    [
+        ("12.7", None, 12.7),
+        ("12,7", "mm", 12.7),
+        ("0.5", "in", 12.7),
+        ("1/2 in", None, "1/2 in"),
+        ("0.75 in", "mm", 19.05),
+        ("19", None, 19),
+        ("", None, None),
+        ("wide", None, "wide"),
+    ],
+)
+def test_a_number_is_read_as_it_is_typed(typed: str, unit: str | None, stored: Any) -> None:
+    assert read_typed(field("tool", "drive_mm"), typed, unit) == stored
+
+
+def test_what_is_shown_is_read_back_the_same() -> None:
+    drive = field("tool", "drive_mm")
+    assert show_value(drive, {"drive_mm": 12.7}, "in") == "0.5"
+    assert show_value(drive, {"drive_mm": 12.7}) == "12.7"
+    assert read_typed(field("protocol", "duration"), "5,5") == "5,5 s"
+    assert read_typed(field("campaign", "simulated"), "yes") is True
+    inertia = field("tool", "hammer_inertia_kg_m2")
+    assert (
+        read_typed(inertia, "4e-4") == 4e-4 == read_typed(inertia, show_value(inertia, {inertia.key: 4e-4}))
+    )
+
+
+def test_every_field_says_what_it_takes() -> None:
+    assert field("tool", "restitution").allowed == "0 or more, at most 1"
+    assert field("campaign", "margin_percent").allowed == "more than 0, less than 100 %"
+    assert field("tool", "mechanism").choices == ("air", "spring-and-cam", "oil-pulse")
+    assert field("article", "name").needed
