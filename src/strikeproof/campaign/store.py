@@ -190,8 +190,8 @@ class Store:
                 return "another log"
             return amend_run(db, found, ordinal, row, trace)
 
-    def runs(self, campaign_key: int) -> tuple[StoredRun, ...]:
-        """All runs of a campaign in the order of its sheet, those set aside too."""
+    def runs(self, campaign_key: int, name: str | None = None) -> tuple[StoredRun, ...]:
+        """All runs of a campaign in the order of its sheet, those set aside too; or only the one named."""
         latest = (
             sa.select(tables.event.c.run_id, sa.func.max(tables.event.c.id).label("last"))
             .where(tables.event.c.kind.in_((SET_ASIDE, PUT_BACK)))
@@ -209,6 +209,8 @@ class Store:
             .where(tables.run.c.campaign_id == campaign_key)
             .order_by(tables.run.c.ordinal, tables.run.c.id)
         )
+        if name is not None:
+            query = query.where(tables.run.c.name == name)
         with self._readable(), reading(self.engine) as db:
             return tuple(as_stored(found._mapping) for found in db.execute(query))
 
@@ -220,10 +222,10 @@ class Store:
         NotFound
             If there is none of that name, with the nearest one that is.
         """
-        known = {stored.row.run: stored for stored in self.runs(campaign_key)}
-        if name not in known:
-            raise NotFound("run", name, known)
-        return known[name]
+        found = self.runs(campaign_key, name)
+        if not found:
+            raise NotFound("run", name, [stored.row.run for stored in self.runs(campaign_key)])
+        return found[0]
 
     def set_aside(self, run: StoredRun, because: str, *, by: str = "person") -> None:
         """Set a run aside, with the reason."""
