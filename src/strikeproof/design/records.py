@@ -28,6 +28,7 @@ __all__ = [
     "Step",
     "Table",
     "World",
+    "Worlds",
 ]
 
 Process: TypeAlias = Literal["turning", "welding", "press fit"]
@@ -183,7 +184,14 @@ class World:
     reference
         What the article of reference is in this draw.
     change
-        What an article's record becomes in this draw: its stiffness, gaps and bonds as believed.
+        What an article's record becomes in this draw: its stiffness, gaps and bonds as believed, and only
+        those of its properties that the rival in question holds to matter.
+    whole
+        The same with all of its properties, for what it must stand.
+    direction
+        Of the runs.
+    misfit
+        Of the physics in this draw, in standard deviations of what it may leave out of a gain.
     """
 
     tools: tuple[ToolModel, ...]
@@ -192,6 +200,17 @@ class World:
     rig: RigModel
     reference: ArticleModel
     change: Callable[[ArticleModel], ArticleModel]
+    whole: Callable[[ArticleModel], ArticleModel]
+    direction: Literal["tighten", "loosen"] = "tighten"
+    misfit: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Worlds:
+    """What is believed: its middle, where the search begins, and draws, by which the finalists are judged."""
+
+    middle: World
+    draws: tuple[World, ...]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -1,0 +1,166 @@
+"""The finalists in every draw of what is believed: which stand, which are proposed, which no other beats."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from itertools import islice
+from typing import Final
+
+import numpy as np
+
+from strikeproof.design.choosing import APART, counted_gain, find_front, pick_apart, worth
+from strikeproof.design.judging import REASONS, Draft, Results, Strain, find_broken, run_worlds
+from strikeproof.design.records import Found, Search, Worlds
+from strikeproof.design.refining import Aim, first_different, rank_kept
+from strikeproof.design.scanning import Judged, Scan
+from strikeproof.parts import margins_at
+from strikeproof.quantity import FloatArray
+
+__all__ = ["finish_search", "peak_beyond"]
+
+_BEYOND: Final = 0.95
+_BATCHES: Final = 4
+_CLOSER: Final = 0.05
+"""Log size apart when too few are a fifth apart."""
+_FEW: Final = 3
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Final:
+    """A finalist: what it is, what was found of it, and the first limit that it breaks, if any."""
+
+    draft: Draft
+    found: Found
+    broken: str | None
+    gain: float
+
+
+def peak_beyond(results: Results) -> FloatArray:
+    """Peak that the hardest-hitting tool exceeds in one draw of twenty, (articles,). [N·m]"""
+    return np.asarray(np.quantile(results.peaks, _BEYOND, axis=1).max(axis=1))
+
+
+def finish_search(scan: Scan, aim: Aim, worlds: Worlds, front: int, strain: Strain) -> Search:
+    """Judge the finalists in all draws, and choose among them; of a search that is over only the best."""
+    over = strain.is_over
+    exact = replace(strain, rough=False, scatter=True, cancelled=None)
+    kept = rank_kept(scan, aim)
+    wanted = aim.brief.proposals
+    finals: list[_Final] = []
+    for apart in (APART, _CLOSER):
+        rivals = first_different(kept, _BATCHES * 2 * wanted, apart)
+        if not over and apart == APART:
+            rivals = [*rivals[: 2 * wanted], *_spread_front(kept, aim, front), *rivals[2 * wanted :]]
+        size = wanted if over else 2 * wanted + front
+        finals += _in_batches(rivals, size, finals, aim, worlds, exact, apart, once=over)
+        if over or len(_propose(finals, aim, apart)) >= min(_FEW, wanted):
+            break
+    refused = Counter(scan.refused(aim.brief, aim.allowance, aim.strongest))
+    refused.update(REASONS[each.broken] for each in finals if each.broken)
+    return Search(
+        tuple(each.found for each in _propose(finals, aim, apart)),
+        tuple(each.found for each in _front(finals)),
+        scan.searched,
+        dict(refused),
+        not over,
+    )
+
+
+def _in_batches(
+    rivals: Sequence[Judged],
+    size: int,
+    known: Sequence[_Final],
+    aim: Aim,
+    worlds: Worlds,
+    strain: Strain,
+    apart: float,
+    *,
+    once: bool,
+) -> list[_Final]:
+    """Finalists judged until enough of them stand."""
+    seen = {id(each.draft) for each in known}
+    names = {each.found.name for each in known} | set(aim.brief.built)
+    new = [each for each in dict.fromkeys(rivals) if id(each.draft) not in seen]
+    found: list[_Final] = []
+    for start in range(0, len(new), max(size, 1)):
+        batch = [each.draft for each in new[start : start + size]]
+        found += _judge_finals(batch, names, aim, worlds, strain)
+        if once or len(_propose([*known, *found], aim, apart)) >= aim.brief.proposals:
+            break
+    return found
+
+
+def _judge_finals(
+    drafts: Sequence[Draft], names: set[str], aim: Aim, worlds: Worlds, strain: Strain
+) -> list[_Final]:
+    results = run_worlds([each.model for each in drafts], worlds.draws, strain)
+    rows = zip(drafts, results.gains, results.peaks, peak_beyond(results).tolist(), strict=True)
+    return [_judge_final(draft, names, aim, gains, peaks, peak) for draft, gains, peaks, peak in rows]
+
+
+def _judge_final(
+    draft: Draft, names: set[str], aim: Aim, gains: FloatArray, peaks: FloatArray, peak: float
+) -> _Final:
+    gain = counted_gain(aim.brief, np.median(gains, axis=0), aim.strongest)
+    broken = find_broken(aim.brief, draft, peak, gain)
+    name = _new_name(draft.plan.title, names)
+    margins = margins_at(draft.properties, peak)
+    table = {**draft.table, "name": name}
+    properties = replace(draft.properties, name=name)
+    found = Found(name, draft.plan.words, table, properties, gains, peaks, margins, peak)
+    return _Final(draft, found, next((each for each in REASONS if each in broken), None), gain)
+
+
+def _new_name(title: str, names: set[str]) -> str:
+    tries = (title, *(f"{title} ({number})" for number in range(2, len(names) + 3)))
+    name = next(each for each in tries if each not in names)
+    names.add(name)
+    return name
+
+
+def _standing(finals: Iterable[_Final]) -> list[_Final]:
+    return [each for each in finals if each.broken is None]
+
+
+def _propose(finals: Sequence[_Final], aim: Aim, apart: float) -> list[_Final]:
+    """The best that stand and differ, the best first."""
+    ranked = sorted(_standing(finals), key=lambda each: -worth(aim.brief, each.draft.properties, each.gain))
+    picked = pick_apart(ranked, lambda each: each.draft.recipe.kind, lambda each: each.draft.size, apart)
+    return list(islice(picked, aim.brief.proposals))
+
+
+def _prices(drafts: Sequence[Draft], gains: Sequence[float]) -> FloatArray:
+    """What is to be small: lost gain, mass, price and diameter, (n, 4)."""
+    known = [each.properties for each in drafts]
+    rows = [
+        (-gain, each.mass, each.price or 0.0, each.outer_diameter or 0.0)
+        for each, gain in zip(known, gains, strict=True)
+    ]
+    return np.array(rows).reshape(-1, 4)
+
+
+def _front(finals: Sequence[_Final]) -> list[_Final]:
+    """Those that stand and that none beats in everything, by falling gain."""
+    standing = _standing(finals)
+    free = find_front(_prices([each.draft for each in standing], [each.gain for each in standing]))
+    kept = [each for each, best in zip(standing, free, strict=True) if best]
+    return sorted(kept, key=lambda each: -each.gain)
+
+
+def _spread_front(kept: Sequence[Judged], aim: Aim, count: int) -> list[Judged]:
+    """So many of the front in the middle world, far from each other: each the farthest from those before."""
+    if not kept or count < 1:
+        return []
+    gains = [each.gain(aim.brief, aim.allowance, aim.strongest) for each in kept]
+    values = _prices([each.draft for each in kept], gains)
+    free = np.flatnonzero(find_front(values))
+    scale = np.ptp(values[free], axis=0)
+    points = (values[free] - values[free].min(axis=0)) / np.where(scale > 0, scale, 1.0)
+    chosen = [int(np.argmin(points[:, 0]))]
+    away = np.linalg.norm(points - points[chosen[0]], axis=1)
+    while len(chosen) < min(count, len(free)) and away.max() > 0:
+        chosen.append(int(np.argmax(away)))
+        away = np.minimum(away, np.linalg.norm(points - points[chosen[-1]], axis=1))
+    return [kept[int(free[i])] for i in chosen]

@@ -1,0 +1,277 @@
+"""One article against its brief: geometry, price, mass, physics, margins; and how far it breaks a limit.
+
+What would hold everywhere is asked first, what costs a simulation last. Each limit has one plain name, under
+which the refused are counted.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Final
+
+import numpy as np
+from joblib import Parallel, delayed
+
+from strikeproof.design.envelope import fits_envelope
+from strikeproof.design.recipes import Plan, Recipe
+from strikeproof.design.records import Brief, Table, World
+from strikeproof.drivetrain import ArticleModel, Bench, Rider, simulate_batch
+from strikeproof.errors import StrikeproofError
+from strikeproof.explain.article_model import article_model
+from strikeproof.explain.physical import DISCREPANCY
+from strikeproof.parts import ArticleProperties, margins_at, read_article, work_out
+from strikeproof.quantity import FloatArray
+
+__all__ = [
+    "REASONS",
+    "Draft",
+    "Results",
+    "Strain",
+    "draft_article",
+    "excess",
+    "find_broken",
+    "reference_score",
+    "run_worlds",
+    "stiffen",
+    "worst_margins",
+]
+
+REASONS: Final[dict[str, str]] = {
+    "geometry": "cannot be made so",
+    "envelope": "touches what is around it",
+    "price": "no price for it",
+    "budget": "over the budget",
+    "largest_mass": "too heavy",
+    "least_margin": "margin against yield or slip too small",
+    "least_fatigue_margin": "margin against fatigue too small",
+    "least_gain_percent": "gains too little",
+}
+"""In the order in which they are asked: the key of the limit, and what a person reads."""
+
+_STIFF: Final = 1.0e4
+"""Own frequency of a rider on its bond above which the scan takes it for one piece with its carrier: the end
+load moves by 0.4 % (welds, 16 kHz and above), by up to 5 % at 6 kHz. [Hz]"""
+_CHUNK: Final = 16
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Draft:
+    """An article that can be made, worked out.
+
+    Parameters
+    ----------
+    recipe, places
+        Which recipe, and its values in steps.
+    plan, table
+        On paper, and as a file holds it.
+    properties, model
+        What follows from its parts.
+    """
+
+    recipe: Recipe
+    places: tuple[int, ...]
+    plan: Plan
+    table: Table
+    properties: ArticleProperties
+    model: ArticleModel
+
+    @property
+    def size(self) -> FloatArray:
+        """Log inertia, mass, price and diameter, by which two articles of a kind are told apart."""
+        known = self.properties
+        values = (known.polar_inertia, known.mass, known.price or 1.0, known.outer_diameter or 1.0)
+        return np.log(np.maximum(values, 1e-9))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Results:
+    """Of articles in worlds: log gains and peak torques at the bolt's head, (articles, worlds, tools)."""
+
+    gains: FloatArray
+    peaks: FloatArray
+
+
+def draft_article(brief: Brief, recipe: Recipe, places: Sequence[float] | FloatArray) -> Draft | None:
+    """The article of a recipe with its values so many steps up; None where it cannot be made."""
+    plan = recipe.build(recipe.values(places))
+    if plan is None:
+        return None
+    table = {"name": plan.title, "note": plan.words, "part": [dict(each) for each in plan.parts]}
+    try:
+        article = read_article(table, materials=brief.materials)
+        properties = work_out(article, materials=brief.materials, prices=brief.prices)
+    except StrikeproofError:
+        return None
+    steps = tuple(round(float(each)) for each in places)
+    return Draft(recipe, steps, plan, table, properties, article_model(properties))
+
+
+def excess(brief: Brief, draft: Draft) -> dict[str, float]:
+    """How far an article breaks the limits that need no physics: log of value over limit, by key."""
+    known = draft.properties
+    found: dict[str, float] = {}
+    if not fits_envelope(known, brief.envelope):
+        found["envelope"] = math.inf
+    if brief.budget is not None and known.price is None:
+        found["price"] = math.inf
+    for key, value, limit in (
+        ("budget", known.price, brief.budget),
+        ("largest_mass", known.mass, brief.largest_mass),
+    ):
+        if value is not None and limit is not None and value > limit:
+            found[key] = math.log(value / max(limit, 1e-9))
+    return found
+
+
+def worst_margins(properties: ArticleProperties, peak: float) -> tuple[float, float]:
+    """Smallest static and fatigue margin at a peak torque; infinite where there is none."""
+    margins = margins_at(properties, peak)
+    lasting = [each.fatigue for each in margins if each.fatigue is not None]
+    return min((each.static for each in margins), default=math.inf), min(lasting, default=math.inf)
+
+
+def find_broken(brief: Brief, draft: Draft, peak: float, gain: float) -> dict[str, float]:
+    """How far it breaks the limits that need physics: log of limit over margin, and the gain that is missing.
+
+    Parameters
+    ----------
+    peak
+        Torque at the bolt that it must stand. [N·m]
+    gain
+        Log gain that counts.
+    """
+    found: dict[str, float] = {}
+    static, lasting = worst_margins(draft.properties, peak) if peak > 0 else (math.inf, math.inf)
+    wanted = (
+        ("least_margin", static, max(brief.least_static, 1.0)),
+        ("least_fatigue_margin", lasting, brief.least_fatigue),
+    )
+    for key, got, least in wanted:
+        if least is not None and got < least:
+            found[key] = math.log(least / got)
+    if brief.objective == "lightest" and gain < math.log1p(brief.least_gain):
+        found["least_gain_percent"] = math.log1p(brief.least_gain) - gain
+    return found
+
+
+def stiffen(article: ArticleModel, above: float = _STIFF) -> ArticleModel:
+    """The article with riders on stiff bonds in one piece with the lump that carries them.
+
+    What rides on a rider that stays, and what is loose, stays too.
+    """
+    if any(each.carrier_rider is not None for each in article.riders):
+        return article
+    added = [0.0] * len(article.lumps)
+    kept: list[Rider] = []
+    for each in article.riders:
+        if each.gap == 0.0 and math.sqrt(each.stiffness / each.inertia) >= 2.0 * math.pi * above:
+            added[each.carrier] += each.inertia
+        else:
+            kept.append(each)
+    lumps = tuple(
+        replace(lump, inertia=lump.inertia + more) for lump, more in zip(article.lumps, added, strict=True)
+    )
+    return replace(article, lumps=lumps, riders=tuple(kept))
+
+
+@dataclass(frozen=True, slots=True)
+class _Job:
+    """Articles in one world with one of its tools: what counts for the gain, or for the strength."""
+
+    world: int
+    tool: int
+    articles: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Strain:
+    """How articles are run.
+
+    Parameters
+    ----------
+    rough
+        Stiff bonds as one piece.
+    scatter
+        Whether the peaks come from runs of their own, with all of an article's properties and with blows
+        that scatter; else they come with the gains.
+    workers
+        Threads: the engine's kernels run side by side, and no process has to start.
+    """
+
+    rough: bool = False
+    scatter: bool = True
+    workers: int = 1
+    cancelled: Callable[[], bool] | None = field(default=None)
+
+    @property
+    def is_over(self) -> bool:
+        """Whether it was cancelled."""
+        return self.cancelled is not None and self.cancelled()
+
+
+def run_worlds(models: Sequence[ArticleModel], worlds: Sequence[World], strain: Strain) -> Results:
+    """Gains over the reference and peaks of articles in every world with every tool.
+
+    The results do not depend on the number of workers. What was not run when it was cancelled is NaN.
+    """
+    shape = (len(models), len(worlds), len(worlds[0].tools) if worlds else 0)
+    gains, peaks = np.full(shape, np.nan), np.full(shape, np.nan)
+    jobs = [
+        _Job(w, t, tuple(range(start, min(start + _CHUNK, shape[0]))))
+        for start in range(0, shape[0], _CHUNK)
+        for w, t in np.ndindex(*shape[1:])
+    ]
+    references = [[reference_score(world, t) for t in range(shape[2])] for world in worlds]
+    tasks = (delayed(_run_job)(job, models, worlds[job.world], strain) for job in jobs)
+    found = Parallel(n_jobs=strain.workers, prefer="threads", return_as="generator")(tasks)
+    for job, result in zip(jobs, found, strict=True):
+        if result is not None:
+            place = (list(job.articles), job.world, job.tool)
+            gains[place] = result[0] - references[job.world][job.tool]
+            peaks[place] = result[1]
+    return Results(gains + _misfits(models, worlds)[:, :, None], peaks)
+
+
+def _bench(world: World, tool: int) -> Bench:
+    return Bench(world.bolt, world.rig, world.settings[tool].duration, world.direction)
+
+
+def _score(batch_load: FloatArray) -> FloatArray:
+    """Log scores; the torque that belongs to a load is in proportion to it within one world."""
+    return np.log(np.maximum(batch_load, 1.0))
+
+
+def reference_score(world: World, tool: int) -> float:
+    """Log clamp load that the reference reaches with one of the tools."""
+    batch = simulate_batch([world.reference], [world.tools[tool]], _bench(world, tool))
+    return float(_score(batch.end_load)[0, 0, 0])
+
+
+def _run_job(
+    job: _Job, models: Sequence[ArticleModel], world: World, strain: Strain
+) -> tuple[FloatArray, FloatArray] | None:
+    if strain.is_over:
+        return None
+    chosen = [models[i] for i in job.articles]
+    tool, bench = world.tools[job.tool], _bench(world, job.tool)
+    counted = [world.change(each) for each in chosen]
+    if strain.rough:
+        counted = [stiffen(each) for each in counted]
+    batch = simulate_batch(counted, [tool], bench)
+    peaks = batch.peak_torque[:, 0, 0]
+    if strain.scatter:
+        whole = [world.whole(each) for each in chosen]
+        peaks = simulate_batch(whole, [tool], bench, seed=job.world).peak_torque[:, 0, 0]
+    return _score(batch.end_load[:, 0, 0]), peaks
+
+
+def _misfits(models: Sequence[ArticleModel], worlds: Sequence[World]) -> FloatArray:
+    """What the physics may leave out of each gain in each world: smooth in log inertia, as in `explain`."""
+    shares = np.array([each.misfit for each in worlds])
+    base = np.array([each.reference.polar_inertia for each in worlds])
+    own = np.array([each.polar_inertia for each in models])
+    apart = np.log(own[:, None] / base[None, :])
+    spread = DISCREPANCY * np.sqrt(2.0 * -np.expm1(-0.5 * apart**2))  # of `curve_covariance` on its diagonal
+    return np.asarray(spread * shares)

@@ -1,0 +1,135 @@
+"""The close look: the most promising recipes, each optimised on the workshop's steps.
+
+Differential evolution on whole numbers (Storn & Price, J. Global Optim. 11 (1997) 341; `integrality` in
+SciPy), a generation at a time, from the best of the scan.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from itertools import islice
+
+import numpy as np
+from scipy.optimize import differential_evolution
+
+from strikeproof.design.choosing import APART, pick_apart
+from strikeproof.design.judging import Strain
+from strikeproof.design.recipes import Recipe
+from strikeproof.design.records import Brief, World
+from strikeproof.design.scanning import Allowance, Judged, Place, Scan, judge_places
+from strikeproof.quantity import FloatArray
+
+__all__ = ["Aim", "first_different", "promising", "rank_kept", "refine_recipe"]
+
+_BROKEN = 1e3
+_IMPOSSIBLE = 1e4
+
+
+@dataclass(frozen=True, slots=True)
+class Aim:
+    """What an article is judged by: brief, middle world, the way from there to the draws, strongest tool."""
+
+    brief: Brief
+    middle: World
+    allowance: Allowance
+    strongest: int
+
+    def cost(self, judged: Judged | None) -> float:
+        """Less is better; what breaks a limit comes after all that keep it, the nearest first."""
+        if judged is None:
+            return _IMPOSSIBLE
+        broken = judged.broken(self.brief, self.allowance, self.strongest)
+        if judged.gains is None or broken:
+            # What was not run may break more.
+            far = sum(min(each, 5.0) for each in broken.values())
+            return _BROKEN * (2.0 if judged.gains is None else 1.0) + far
+        return -judged.worth(self.brief, self.allowance, self.strongest)
+
+
+def rank_kept(scan: Scan, aim: Aim) -> list[Judged]:
+    """What keeps the brief so far, the best first."""
+    kept = [
+        (aim.cost(each), place, each)
+        for place, each in scan.judged.items()
+        if each.keeps(aim.brief, aim.allowance, aim.strongest)
+    ]
+    return [each for _cost, _place, each in sorted(kept, key=lambda row: row[:2])]
+
+
+def first_different(items: Sequence[Judged], count: int, apart: float = APART) -> list[Judged]:
+    """The first so many that differ in kind or size."""
+    picked = pick_apart(items, lambda each: each.draft.recipe.kind, lambda each: each.draft.size, apart)
+    return list(islice(picked, count))
+
+
+def promising(scan: Scan, aim: Aim, count: int) -> list[int]:
+    """Numbers of the recipes with the best articles so far."""
+    best: dict[int, float] = {}
+    for (number, _places), judged in scan.judged.items():
+        cost = aim.cost(judged)
+        best[number] = min(cost, best.get(number, np.inf))
+    return sorted(best, key=lambda number: best[number])[:count]
+
+
+def refine_recipe(
+    recipes: Sequence[Recipe],
+    number: int,
+    scan: Scan,
+    aim: Aim,
+    size: tuple[int, int],
+    rng: np.random.Generator,
+    strain: Strain,
+    progress: Callable[[], None] = lambda: None,
+) -> None:
+    """Look for a better article of one recipe; everything looked at goes into the scan.
+
+    Parameters
+    ----------
+    size
+        Articles in a generation, and generations.
+    """
+    recipe = recipes[number]
+    free = [i for i, count in enumerate(recipe.counts) if count > 1]
+    if not free:
+        return
+    population, generations = size
+
+    def stop(*_: object, **__: object) -> bool:
+        progress()
+        return strain.is_over
+
+    def cost(columns: FloatArray) -> FloatArray:
+        rows = np.zeros((columns.shape[1], len(recipe.counts)), dtype=int)
+        rows[:, free] = np.rint(columns.T).astype(int)
+        places: list[Place] = [(number, tuple(row)) for row in rows.tolist()]
+        if not stop():
+            judge_places(aim.brief, recipes, scan, places, aim.middle, strain)
+        return np.array([aim.cost(scan.judged.get(place)) for place in places])
+
+    differential_evolution(
+        cost,
+        [(0, recipe.counts[i] - 1) for i in free],
+        init=_start(recipe, number, scan, aim, population, rng)[:, free],
+        integrality=True,
+        vectorized=True,
+        updating="deferred",
+        maxiter=generations,
+        mutation=(0.4, 0.9),
+        recombination=0.8,
+        tol=0.0,
+        atol=0.0,
+        polish=False,
+        rng=rng,
+        callback=stop,
+    )
+
+
+def _start(
+    recipe: Recipe, number: int, scan: Scan, aim: Aim, population: int, rng: np.random.Generator
+) -> FloatArray:
+    """The best so far, and points at random beside them. (population, variables)"""
+    own = [(aim.cost(each), place) for (at, place), each in scan.judged.items() if at == number]
+    best = [place for _cost, place in sorted(own)[: population * 2 // 3]]
+    more = recipe.places(rng.random((population - len(best), len(recipe.counts))))
+    return np.vstack([np.array(best, dtype=float).reshape(-1, len(recipe.counts)), more])

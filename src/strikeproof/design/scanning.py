@@ -1,0 +1,212 @@
+"""The wide look: articles spread evenly over every recipe, judged in the middle of what is believed."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Final
+
+import numpy as np
+from scipy.stats import qmc
+
+from strikeproof.design.choosing import counted_gain, worth
+from strikeproof.design.judging import (
+    REASONS,
+    Draft,
+    Strain,
+    draft_article,
+    excess,
+    find_broken,
+    run_worlds,
+)
+from strikeproof.design.recipes import Recipe
+from strikeproof.design.records import Brief, World
+from strikeproof.quantity import FloatArray
+
+__all__ = ["Allowance", "Judged", "Scan", "judge_places", "scan_recipes", "spread_points"]
+
+_CHUNK: Final = 256
+
+Place = tuple[int, tuple[int, ...]]
+"""A recipe by its number, and its values in steps."""
+
+
+@dataclass(frozen=True, slots=True)
+class Allowance:
+    """From the middle of what is believed to what counts.
+
+    Parameters
+    ----------
+    peak
+        The peak that an article must stand over the one in the middle world.
+    gain : (tools,)
+        Median log gain over the draws, less the one in the middle world.
+    """
+
+    peak: float
+    gain: FloatArray
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Judged:
+    """An article that was worked out.
+
+    Parameters
+    ----------
+    draft
+        What it is.
+    cheap
+        Limits without physics that it breaks, and by how much.
+    gains, peak
+        In the middle world, (tools,), and its largest torque; None where it was not run. [1, N·m]
+    """
+
+    draft: Draft
+    cheap: dict[str, float]
+    gains: FloatArray | None = None
+    peak: float = 0.0
+
+    def broken(self, brief: Brief, allowance: Allowance, strongest: int) -> dict[str, float]:
+        """All limits that it breaks, and by how much."""
+        if self.gains is None:
+            return self.cheap
+        gain = self.gain(brief, allowance, strongest)
+        return self.cheap | find_broken(brief, self.draft, self.peak * allowance.peak, gain)
+
+    def keeps(self, brief: Brief, allowance: Allowance, strongest: int) -> bool:
+        """Whether it was run and breaks nothing."""
+        return self.gains is not None and not self.broken(brief, allowance, strongest)
+
+    def gain(self, brief: Brief, allowance: Allowance, strongest: int) -> float:
+        """The log gain that counts; minus infinity where it was not run."""
+        if self.gains is None:
+            return -math.inf
+        return counted_gain(brief, self.gains + allowance.gain, strongest)
+
+    def worth(self, brief: Brief, allowance: Allowance, strongest: int) -> float:
+        """What the objective makes of it, whatever it breaks."""
+        return worth(brief, self.draft.properties, self.gain(brief, allowance, strongest))
+
+
+@dataclass(slots=True)
+class Scan:
+    """Everything that was looked at: the judged by their places, and those that cannot be made."""
+
+    judged: dict[Place, Judged] = field(default_factory=dict)
+    impossible: set[Place] = field(default_factory=set)
+
+    @property
+    def searched(self) -> int:
+        """How many articles."""
+        return len(self.judged) + len(self.impossible)
+
+    def refused(self, brief: Brief, allowance: Allowance, strongest: int) -> dict[str, int]:
+        """How many broke which limit, each counted once under the first one."""
+        counts = Counter({"geometry": len(self.impossible)})
+        for each in self.judged.values():
+            broken = each.broken(brief, allowance, strongest)
+            counts.update([first for first in REASONS if first in broken][:1])
+        return {words: counts[key] for key, words in REASONS.items() if counts[key]}
+
+
+def spread_points(recipes: Sequence[Recipe], size: int, rng: np.random.Generator) -> list[Place]:
+    """So many different places, evenly over all recipes; fewer where there are no more.
+
+    A scrambled Sobol sequence for every recipe.
+    """
+    rooms = [min(math.prod(each.counts), 10**9) for each in recipes]
+    shares = _share_out(size, rooms)
+    found: list[Place] = []
+    for number, (recipe, share, room) in enumerate(zip(recipes, shares, rooms, strict=True)):
+        found += [(number, places) for places in _places(recipe, share, room, rng)]
+    return found
+
+
+def _share_out(size: int, rooms: Sequence[int]) -> list[int]:
+    """Equal shares, and what small rooms leave to the others."""
+    shares = [0] * len(rooms)
+    left = size
+    for count, i in enumerate(sorted(range(len(rooms)), key=lambda each: rooms[each])):
+        shares[i] = min(rooms[i], left // (len(rooms) - count))
+        left -= shares[i]
+    return shares
+
+
+def _places(recipe: Recipe, share: int, room: int, rng: np.random.Generator) -> list[tuple[int, ...]]:
+    sobol = qmc.Sobol(len(recipe.variables), rng=rng)
+    if 2 * share >= room:
+        every = list(np.ndindex(*recipe.counts))
+        return [every[i] for i in sorted(rng.permutation(len(every))[:share].tolist())]
+    found: dict[tuple[int, ...], None] = {}
+    power = max(1, math.ceil(math.log2(max(share, 2))))
+    for more in range(4):
+        points = sobol.random_base2(power + max(more - 1, 0))
+        found |= dict.fromkeys(tuple(row) for row in recipe.places(points).astype(int).tolist())
+        if len(found) >= share:
+            break
+    return list(found)[:share]
+
+
+def judge_places(
+    brief: Brief,
+    recipes: Sequence[Recipe],
+    scan: Scan,
+    places: Sequence[Place],
+    middle: World,
+    strain: Strain,
+) -> None:
+    """Judge what was not judged yet, into the scan."""
+    new = [each for each in dict.fromkeys(places) if each not in scan.judged and each not in scan.impossible]
+    ready: dict[Place, Judged] = {}
+    for place in new:
+        draft = draft_article(brief, recipes[place[0]], place[1])
+        if draft is None:
+            scan.impossible.add(place)
+        else:
+            ready[place] = Judged(draft, excess(brief, draft))
+    scan.judged |= ready
+    scan.judged |= run_middle({k: v for k, v in ready.items() if not v.cheap}, middle, strain)
+
+
+def run_middle(waiting: dict[Place, Judged], middle: World, strain: Strain) -> dict[Place, Judged]:
+    """The same articles with what they do in the middle world."""
+    if not waiting:
+        return {}
+    found = run_worlds([each.draft.model for each in waiting.values()], [middle], strain)
+    return {
+        place: replace(each, gains=gains, peak=float(peaks.max()))
+        for (place, each), gains, peaks in zip(
+            waiting.items(), found.gains[:, 0], found.peaks[:, 0], strict=True
+        )
+        if np.isfinite(gains).all()
+    }
+
+
+def scan_recipes(
+    brief: Brief,
+    recipes: Sequence[Recipe],
+    scan: Scan,
+    size: int,
+    middle: World,
+    rng: np.random.Generator,
+    strain: Strain,
+    progress: Callable[[int], None] = lambda done: None,
+) -> None:
+    """Judge `size` articles spread over all recipes, into the scan; ends early when cancelled."""
+    places = spread_points(recipes, size, rng)
+    for done, chunk in _chunks(places):
+        if strain.is_over:
+            return
+        judge_places(brief, recipes, scan, chunk, middle, strain)
+        progress(done)
+
+
+def _chunks(places: Sequence[Place]) -> Iterator[tuple[int, Sequence[Place]]]:
+    for start in range(0, len(places), _CHUNK):
+        chunk = places[start : start + _CHUNK]
+        yield start + len(chunk), chunk
+
+
+__all__ += ["Place", "run_middle"]
