@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.optimize import brentq
 from scipy.special import nctdtr, stdtr, stdtrit
 
 from strikeproof.errors import BadInput
 from strikeproof.judge.simultaneous import largest_t
 
-__all__ = ["power_of_repeats", "repeats_for"]
+__all__ = ["difference_shown", "power_of_repeats", "repeats_for"]
 
 MOST_REPEATS = 10_000
 
@@ -64,7 +65,47 @@ def repeats_for(
         if found == answer:
             break
         answer, level = found, shape.level_of_one(found, confidence)
+    # One comparison's own level is a little larger with fewer runs, so one repeat less may do at its own.
+    while answer > 1 and shape.power(answer - 1, effect, shape.level_of_one(answer - 1, confidence)) >= power:
+        answer -= 1
     return answer
+
+
+def difference_shown(
+    repeats: int,
+    repeatability_percent: float,
+    comparisons: int,
+    confidence: float = 0.95,
+    *,
+    power: float = 0.8,
+    tools: int = 1,
+    reference_runs: int = 2,
+    blocked: bool = True,
+) -> float:
+    """Smallest gain in percent that so many repeats show with the wanted power: `repeats_for` the other way.
+
+    Parameters
+    ----------
+    repeats
+        Runs of each article with each tool, 1 or more.
+    repeatability_percent, comparisons, tools, reference_runs, blocked
+        As in `repeats_for`.
+
+    Raises
+    ------
+    BadInput
+        If a value is out of range.
+    """
+    _check_wish(1.0, repeatability_percent, comparisons, tools)
+    if repeats < 1:
+        raise BadInput(f"{repeats} repeats", where="plan", allowed="1 or more")
+    shape = _Shape(comparisons, tools, reference_runs, blocked)
+    level = shape.level_of_one(repeats, confidence)
+    most = 1.0
+    while shape.power(repeats, most, level) < power:
+        most *= 2.0
+    effect = brentq(lambda each: shape.power(repeats, each, level) - power, 0.0, most, xtol=1e-9)
+    return float(100.0 * np.expm1(effect * _log_scatter(repeatability_percent)))
 
 
 def power_of_repeats(
@@ -75,8 +116,10 @@ def power_of_repeats(
         return 0.0
     shift = effect / np.sqrt(1.0 / repeats + 1.0 / (reference_runs * repeats))
     bound = float(stdtrit(degrees_of_freedom, 1.0 - level / 2.0))
-    missed = nctdtr(degrees_of_freedom, shift, bound) - nctdtr(degrees_of_freedom, shift, -bound)
-    return 1.0 - float(missed)
+    below = nctdtr(degrees_of_freedom, shift, np.array([bound, -bound]))
+    # The library gives no number far out in the lower tail, where the chance is below 1e-16.
+    missed = np.where(np.isnan(below), 0.0, below)
+    return 1.0 - float(missed[0] - missed[1])
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +140,7 @@ class _Shape:
     def search(self, effect: float, level: float, power: float) -> int:
         """Fewest repeats at a fixed level of one comparison."""
         few, many = 0, 1
-        while self._power(many, effect, level) < power:
+        while self.power(many, effect, level) < power:
             if many >= MOST_REPEATS:
                 raise BadInput(
                     "smallest difference that even 10 000 repeats would not show",
@@ -108,7 +151,7 @@ class _Shape:
             few, many = many, min(2 * many, MOST_REPEATS)
         while many - few > 1:
             middle = (few + many) // 2
-            few, many = (few, middle) if self._power(middle, effect, level) >= power else (middle, many)
+            few, many = (few, middle) if self.power(middle, effect, level) >= power else (middle, many)
         return many
 
     def level_of_one(self, repeats: int, confidence: float) -> float:
@@ -119,7 +162,8 @@ class _Shape:
         free = max(int(self.free(repeats)), 1)
         return 2.0 * float(stdtr(free, -largest_t(correlation, free).critical_value(confidence)))
 
-    def _power(self, repeats: int, effect: float, level: float) -> float:
+    def power(self, repeats: int, effect: float, level: float) -> float:
+        """Chance that one comparison at this level shows the effect."""
         return power_of_repeats(
             repeats, effect, level, degrees_of_freedom=self.free(repeats), reference_runs=self.reference_runs
         )
@@ -127,9 +171,12 @@ class _Shape:
 
 def _effect(difference_percent: float, repeatability_percent: float) -> float:
     """Log difference over the log standard deviation of a score with that coefficient of variation."""
-    return float(
-        np.log1p(difference_percent / 100.0) / np.sqrt(np.log1p((repeatability_percent / 100.0) ** 2))
-    )
+    return float(np.log1p(difference_percent / 100.0)) / _log_scatter(repeatability_percent)
+
+
+def _log_scatter(repeatability_percent: float) -> float:
+    """Standard deviation of the logarithm of a score with this coefficient of variation, log-normal."""
+    return float(np.sqrt(np.log1p((repeatability_percent / 100.0) ** 2)))
 
 
 def _check_wish(difference: float, repeatability: float, comparisons: int, tools: int) -> None:

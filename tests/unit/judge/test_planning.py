@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from strikeproof.errors import BadInput
 from strikeproof.judge.planning import plan_runs
-from strikeproof.judge.repeats import repeats_for
+from strikeproof.judge.repeats import difference_shown, power_of_repeats, repeats_for
 
 ARTICLES = ("ref", "a", "b", "c", "d")
 
@@ -112,3 +112,23 @@ def test_a_difference_beyond_reach_is_refused():
 def test_wishes_out_of_range_are_refused(wish):
     with pytest.raises(BadInput):
         repeats_for(*wish)
+
+
+@pytest.mark.parametrize("repeats", [2, 3, 6, 15])
+@pytest.mark.parametrize(("comparisons", "tools"), [(1, 1), (7, 1), (14, 2)])
+def test_the_difference_shown_is_the_one_the_repeats_are_for(repeats, comparisons, tools):
+    shown = difference_shown(repeats, 1.5, comparisons, tools=tools)
+    assert repeats_for(1.001 * shown, 1.5, comparisons, tools=tools) == repeats
+    assert repeats_for(0.98 * shown, 1.5, comparisons, tools=tools) > repeats
+
+
+def test_no_repeats_show_no_difference():
+    with pytest.raises(BadInput, match="0 repeats"):
+        difference_shown(0, 1.5, 3)
+
+
+def test_the_power_is_a_number_however_large_the_effect():
+    for free in (1, 2, 6, 40, 200):
+        powers = [power_of_repeats(1, effect, 0.01, degrees_of_freedom=free) for effect in range(0, 1600, 7)]
+        assert powers == sorted(powers)
+        assert powers[-1] == pytest.approx(1.0)
