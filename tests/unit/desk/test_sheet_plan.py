@@ -1,0 +1,80 @@
+"""The run sheet is fair, follows its seed, and goes on around the runs that were made."""
+
+from collections import Counter
+from pathlib import Path
+
+import pytest
+
+from strikeproof.campaign.folder import read_folder
+from strikeproof.desk.plan import plan_campaign
+from strikeproof.desk.set_up import SetUp, change_set_up, open_set_up, start_set_up
+from strikeproof.desk.set_up_edits import add_entry, all_of, set_value
+from strikeproof.desk.sheet_plan import keep_sheet, plan_sheet
+from strikeproof.errors import BadInput
+
+
+def fill(workspace: Path) -> SetUp:
+    start_set_up(workspace, "Rollers")
+    edit = all_of(
+        add_entry("tool", {"name": "air-a"}),
+        add_entry("tool", {"name": "cordless-b"}),
+        add_entry("article", {"name": "plain"}),
+        add_entry("article", {"name": "ring"}),
+        set_value(("protocol", "repeats"), 3),
+        set_value(("bolt", "runs_per_bolt"), 6),
+    )
+    return change_set_up(workspace, "Rollers", edit).set_up
+
+
+def test_the_sheet_is_the_plan_of_the_command_line(tmp_path: Path) -> None:
+    made = fill(tmp_path)
+    assert not plan_sheet(tmp_path, "Rollers").on_disk
+    plan = keep_sheet(tmp_path, "Rollers")
+    assert plan.on_disk and plan == plan_sheet(tmp_path, "Rollers")
+    assert (plan.left, plan.bolts, plan.repeats) == (18, 3, 3)
+    assert plan.time_s == 18 * 70
+    assert open_set_up(tmp_path, "Rollers").tables["protocol"]["seed"] > 0
+    sheet = plan_campaign(made.folder).sheet()
+    assert [line.split(",")[:6] for line in sheet.splitlines()[1:]] == [
+        line.split(",")[:6] for line in (made.folder / "runs.csv").read_text().splitlines()[1:]
+    ]
+
+
+def test_made_runs_stay_and_the_rest_is_planned_anew(tmp_path: Path) -> None:
+    made = fill(tmp_path)
+    first = keep_sheet(tmp_path, "Rollers").cells
+    for row in first[:4]:
+        (made.folder / "logs" / row["log"]).write_text("time,load\n0,1\n")
+    change_set_up(tmp_path, "Rollers", add_entry("article", {"name": "long"}))
+    plan = plan_sheet(tmp_path, "Rollers")
+    assert not plan.on_disk and plan.cells[:6] == first[:6]
+    keep_sheet(tmp_path, "Rollers")
+    rows = read_folder(made.folder).rows
+    assert len({row.run for row in rows}) == len(rows)
+    blocks = {(row.tool, row.block) for row in rows}
+    assert Counter(tool for tool, _ in blocks) == {"air-a": 3, "cordless-b": 3}
+    begun = {row["block"] for row in first[:6]}
+    assert Counter(row.article for row in rows if row.block not in begun) == {
+        "plain": 8,
+        "ring": 4,
+        "long": 4,
+    }
+    assert not {row.bolt for row in rows if row.block in begun} & {
+        row.bolt for row in rows if row.block not in begun
+    }
+    assert keep_sheet(tmp_path, "Rollers").on_disk
+
+
+def test_what_is_not_whole_is_not_planned(tmp_path: Path) -> None:
+    start_set_up(tmp_path, "Rollers")
+    with pytest.raises(BadInput, match="reference"):
+        plan_sheet(tmp_path, "Rollers")
+    fill_again = all_of(
+        add_entry("tool", {"name": "a"}),
+        add_entry("article", {"name": "plain"}),
+        add_entry("article", {"name": "ring"}),
+    )
+    change_set_up(tmp_path, "Rollers", fill_again)
+    with pytest.raises(BadInput, match="how many repeats"):
+        keep_sheet(tmp_path, "Rollers")
+    assert "seed" not in open_set_up(tmp_path, "Rollers").tables["protocol"]
