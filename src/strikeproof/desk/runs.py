@@ -20,7 +20,7 @@ from strikeproof.errors import BadInput, StoreError
 from strikeproof.quantity import FloatArray, from_si, to_si
 from strikeproof.trace import Flag, RunFacts, TraceSettings
 
-__all__ = ["JudgedCampaign", "JudgedRun", "judge_runs"]
+__all__ = ["JudgedCampaign", "JudgedRun", "judge_chosen", "judge_runs"]
 
 Progress = Callable[[int, int], None]
 
@@ -110,6 +110,25 @@ def judge_runs(
     unit = "s" if timed else worth.unit
     warnings = worth.notes + (() if worth.ratio_reason is None else (_ratio_warning(worth),))
     return JudgedCampaign(key, campaign, runs, worth, unit, warnings)
+
+
+def judge_chosen(
+    store: Store, campaign: Campaign, chosen: Sequence[StoredRun], worth: Worth
+) -> tuple[tuple[JudgedRun, RunFacts | None], ...]:
+    """Some runs, each with what its trace shows, by a worth that was found for the whole campaign.
+
+    `order` is the place in the sheet.
+    """
+    facts = _facts(store, campaign, chosen, worth, None)
+    ratios = _ratios(campaign, worth, chosen, facts)
+    timed = campaign.protocol.score.kind == "time to"
+    return tuple(
+        (
+            _judged(worth, run, run.ordinal + 1, facts.get(run.key), ratios.get(run.key), timed=timed),
+            facts.get(run.key),
+        )
+        for run in chosen
+    )
 
 
 def _ratio_warning(worth: Worth) -> str:

@@ -14,6 +14,7 @@ from typing import Any
 import uvicorn
 from fastapi import FastAPI
 from starlette.middleware.gzip import GZipMiddleware
+from starlette.responses import Response
 from starlette.routing import Mount
 from starlette.staticfiles import StaticFiles
 
@@ -35,7 +36,7 @@ def make_application(site: Site) -> App:
 
     inner = FastAPI(docs_url=None, redoc_url=None, openapi_url=None)
     inner.router.routes += [
-        Mount("/assets", StaticFiles(directory=ASSETS)),
+        Mount("/assets", _Assets(directory=ASSETS)),
         *sign_in_routes(site),
     ]
     register_pages(site)
@@ -118,6 +119,15 @@ def _listen(host: str, port: int) -> socket.socket:
             "name another --port, or 0 for any that is free",
         ) from cause
     return listening
+
+
+class _Assets(StaticFiles):
+    """Files that a browser asks about again each time, so that it never mixes two versions."""
+
+    async def get_response(self, path: str, scope: Any) -> Response:
+        answer = await super().get_response(path, scope)
+        answer.headers["cache-control"] = "no-cache"
+        return answer
 
 
 class _Server(uvicorn.Server):

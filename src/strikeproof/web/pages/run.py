@@ -1,0 +1,222 @@
+"""One run: its numbers and flags, its trace down to single blows, its growth, its history."""
+
+from __future__ import annotations
+
+import asyncio
+from urllib.parse import urlencode
+
+from nicegui import app, ui
+from nicegui.element import Element
+from starlette.responses import JSONResponse, Response, StreamingResponse
+
+from strikeproof.desk.browse_run import RunLook, look_at_run
+from strikeproof.desk.browse_trace import find_trace, trace_csv, trace_window
+from strikeproof.desk.standing import put_run_back, set_run_aside
+from strikeproof.errors import BadInput, StrikeproofError
+from strikeproof.quantity import FloatArray, write_number
+from strikeproof.web.elements import (
+    button,
+    facts,
+    field,
+    link,
+    notes,
+    on_value,
+    section,
+    show_error,
+    table,
+    tag,
+)
+from strikeproof.web.frame import View, page
+from strikeproof.web.site import Site
+from strikeproof.web.trace_chart import TraceChart, band, curve, line, pack, points, span, ticks
+from strikeproof.web.working import fill
+
+__all__ = ["register"]
+
+_MOST_POINTS = 20_000
+
+
+def register(site: Site) -> None:
+    """Make the page and what its chart asks for."""
+
+    @page(site, "/run", "Run")
+    async def show_run(view: View, run: str = "") -> None:
+        if not run:
+            raise BadInput("no run is named", where="address", allowed="a run", mend="choose one in the list")
+        await fill(
+            "Reading the run", lambda look: _show(view, look), look_at_run, site.workspace, view.campaign, run
+        )
+
+    @app.get("/data/trace")
+    async def window(
+        run: str,
+        campaign: str | None = None,
+        channel: str | None = None,
+        scale: float = 1.0,
+        start: float | None = None,
+        end: float | None = None,
+        points: int = 1000,
+    ) -> Response:
+        def read() -> bytes:
+            source = find_trace(site.workspace, campaign, run, channel)
+            found = trace_window(source, start, end, min(points, _MOST_POINTS), scale)
+            return pack(found.time, found.reading)
+
+        try:
+            return Response(await asyncio.to_thread(read), media_type="application/octet-stream")
+        except StrikeproofError as error:
+            return JSONResponse({"problem": error.problem, "mend": error.mend}, 404)
+
+    @app.get("/data/trace.csv")
+    async def samples(
+        run: str,
+        campaign: str | None = None,
+        channel: str | None = None,
+        scale: float = 1.0,
+        unit: str = "",
+        start: float | None = None,
+        end: float | None = None,
+    ) -> Response:
+        try:
+            source = await asyncio.to_thread(find_trace, site.workspace, campaign, run, channel)
+        except StrikeproofError as error:
+            return JSONResponse({"problem": error.problem, "mend": error.mend}, 404)
+        return StreamingResponse(trace_csv(source, start, end, scale=scale, unit=unit), media_type="text/csv")
+
+
+def _show(view: View, look: RunLook) -> None:
+    with tag("div", classes="bar"):
+        tag("p", look.run, "big")
+        for text, name in (("Run before", look.before), ("Next run", look.after)):
+            if name is not None:
+                link(text, view.to("/run", run=name), "button", title=name)
+    _standing(view, look)
+    facts(_numbers(view, look))
+    if look.only_ratio:
+        notes([f"{look.only_ratio[:1].upper()}{look.only_ratio[1:]}."], "Only a ratio")
+    _flags(look)
+    if look.samples:
+        with section("Trace"):
+            _trace(view, look)
+    if look.growth_time.size > 1:
+        with section("Growth"):
+            _growth(view, look)
+    with section("History"):
+        table(
+            ("When (UTC)", "What", "Why", "By"),
+            [(at[:19].replace("T", " "), what, why, by) for at, what, why, by in look.history],
+            caption=f"All that was said of run {look.run}",
+        )
+
+
+def _standing(view: View, look: RunLook) -> None:
+    """Whether the run counts, and the way to change that."""
+    with tag("div", classes="standing") as box:
+        if look.set_aside is not None:
+            tag("p", f"Set aside: {look.set_aside}", "aside-word")
+            button("Put it back", lambda: _changed(box, put_run_back, view, look.run))
+            return
+        with tag("details"):
+            tag("summary", "Set this run aside", "button")
+            reason = field("Why, for everyone who reads the result", placeholder="socket not fully on")
+            typed = {"why": ""}
+            on_value(reason, lambda text: typed.update(why=text), "input", 0.1)
+            button(
+                "Set aside",
+                lambda: _changed(box, set_run_aside, view, look.run, typed["why"]),
+                "button primary",
+            )
+
+
+async def _changed(box: Element, change: object, view: View, run: str, *more: str) -> None:
+    """Change a run's standing and show the page anew, or what is wrong."""
+    try:
+        await asyncio.to_thread(change, view.site.workspace, view.campaign, run, *more)  # type: ignore[arg-type]  # one of two
+    except StrikeproofError as error:
+        with box:
+            show_error(error)
+        return
+    ui.navigate.reload()
+
+
+def _numbers(view: View, look: RunLook) -> list[tuple[str, str]]:
+    units = view.units
+    rows = [("Score", units.write_in(look.score, look.unit, look.standard_uncertainty))]
+    if look.clamp_load_n is not None:
+        rows.append(("Clamp load", units.write(look.clamp_load_n, "force")))
+    if look.torque_n_m is not None:
+        rows.append(("Torque equivalent", units.write(look.torque_n_m, "torque")))
+    rows += [("Article", look.article), ("Tool", look.tool), ("Block", look.block)]
+    rows += (
+        [("Blows", str(look.blows)), ("Blow rate", f"{write_number(look.blow_rate_hz, 3)} Hz")]
+        if look.blows
+        else []
+    )
+    rows += [(label, text) for label, text in (("Bolt", look.bolt), ("Started", look.started)) if text]
+    if look.samples:
+        rows.append(("Samples", f"{look.samples} at {write_number(look.sample_rate_hz)} Hz"))
+    rows += [(label, text) for label, text in (("Log", look.log), ("Note", look.note)) if text]
+    return [*rows, ("The score is", look.score_says)]
+
+
+def _flags(look: RunLook) -> None:
+    if not look.flags:
+        tag("p", "No flag: nothing in this run looks odd.", "good")
+        return
+    with section("Flags"), tag("ul", classes="flags"):
+        for each in look.flags:
+            with tag("li"):
+                tag("strong", each.kind)
+                tag("span", f" {each.detail}")
+                if each.meaning:
+                    tag("small", each.meaning)
+
+
+def _trace(view: View, look: RunLook) -> None:
+    scale, label = view.units.scale(look.reading_unit)
+    asked = {"campaign": view.campaign or "", "run": look.run, "scale": scale}
+    overlays = [ticks(look.blow_times.tolist())] if look.blow_times.size else []
+    if look.start_s is not None and look.window_end_s is not None:
+        overlays.append(span(look.start_s, look.window_end_s))
+    TraceChart(
+        f"Reading of run {look.run}",
+        about=f"{look.samples} samples. Shaded: the timed window; strokes at the foot: blows.",
+        name=f"trace-{look.run}",
+        x="Time [s]",
+        y=f"Reading [{label}]",
+        source=f"/data/trace?{urlencode(asked)}",
+        csv=f"/data/trace.csv?{urlencode({**asked, 'unit': label})}",
+        curves=[curve("reading", "higher")],
+        overlays=overlays,
+    )
+
+
+def _growth(view: View, look: RunLook) -> None:
+    scale, label = view.units.scale(look.level_unit)
+    overlays = []
+    if look.band is not None:
+        times = look.band.time.tolist()
+        overlays.append(band(times, _scaled(look.band.low, scale), _scaled(look.band.high, scale)))
+        overlays.append(line(times, _scaled(look.band.middle, scale), "soft", dash=[6, 4]))
+    steps = look.growth_time.size <= 60
+    if steps:
+        overlays.append(points(look.growth_time.tolist(), _scaled(look.growth_level, scale)))
+    others = (
+        f" Shaded: {look.band.runs} other runs of {look.article}; dashed: their median." if look.band else ""
+    )
+    TraceChart(
+        f"How the level grew in run {look.run}",
+        about=f"Level after each blow, from the first.{others}",
+        name=f"growth-{look.run}",
+        x="Time since the first blow [s]",
+        y=f"Level [{label}]",
+        data=[look.growth_time.tolist(), _scaled(look.growth_level, scale)],
+        curves=[curve("level", "higher", width=2.5)],
+        overlays=overlays,
+    )
+    if others:
+        tag("p", others.strip(), "quiet")
+
+
+def _scaled(values: FloatArray, scale: float) -> list[float]:
+    return (values * scale).tolist()  # type: ignore[no-any-return]  # a list of floats

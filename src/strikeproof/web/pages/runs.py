@@ -1,0 +1,218 @@
+"""Every run of a campaign: filtered, sorted, a hundred at a time."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, replace
+from urllib.parse import urlencode
+
+from nicegui import ui
+from nicegui.element import Element
+
+from strikeproof.desk.browse_runs import SORTS, Choice, RunLine, RunList, list_runs
+from strikeproof.errors import StoreError
+from strikeproof.quantity import write_number
+from strikeproof.web.elements import (
+    Cell,
+    Drawn,
+    button,
+    empty_state,
+    field,
+    html,
+    link,
+    notes,
+    on_value,
+    select,
+    table_markup,
+    tag,
+)
+from strikeproof.web.frame import View, page
+from strikeproof.web.site import Site
+from strikeproof.web.working import fill
+
+__all__ = ["register"]
+
+_AT_ONCE = 100
+_HEADS = (
+    ("run", "Run"),
+    ("order", "Order"),
+    ("article", "Article"),
+    ("tool", "Tool"),
+    ("block", "Block"),
+    ("score", "Score"),
+    ("blow_rate_hz", "Blows a second"),
+    ("flags", "Flags, reasons, notes"),
+)
+
+
+def register(site: Site) -> None:
+    """Make the page's route."""
+
+    @page(site, "/runs", "Runs")
+    async def runs(
+        view: View,
+        words: str = "",
+        article: str = "",
+        tool: str = "",
+        only: str = "",
+        sort: str = "order",
+        down: str = "",
+        first: int = 0,
+    ) -> None:
+        if view.campaign is None:
+            box = empty_state("No runs yet", "Load a campaign folder, or record runs at the rig.")
+            with box:
+                link("Load a campaign", view.to("/"), "button primary")
+            return
+        choice = Choice(
+            words=words,
+            article=article,
+            tool=tool,
+            only_set_aside=only == "aside",
+            only_flagged=only == "flagged",
+            sort=sort if sort in SORTS else "order",
+            down=bool(down),
+        )
+        await fill(
+            "Scoring the runs",
+            lambda found: _Listing(view, found, choice, max(first, 0)).show(),
+            list_runs,
+            site.workspace,
+            view.campaign,
+        )
+
+
+@dataclass
+class _Listing:
+    """The list on one page and what its person has chosen."""
+
+    view: View
+    found: RunList
+    choice: Choice
+    first: int
+
+    def show(self) -> None:
+        if not self.found.lines:
+            raise StoreError(
+                "the campaign has no runs yet", "record some, or add them to its sheet and load it"
+            )
+        notes(self.found.warnings, "What limits these scores")
+        with tag("div", classes="bar", role="search", aria_label="Find runs"):
+            find = field("Find", self.choice.words, kind="search", placeholder="article, flag, note")
+            on_value(find, lambda text: self.change(words=text), "input", 0.2)
+            self._pick("Article", "article", self.found.articles)
+            self._pick("Tool", "tool", self.found.tools)
+            shown = "aside" if self.choice.only_set_aside else "flagged" if self.choice.only_flagged else ""
+            options = [("", "All runs"), ("flagged", "Flagged"), ("aside", "Set aside")]
+            on_value(
+                select("Show", options, shown),
+                lambda text: self.change(only_set_aside=text == "aside", only_flagged=text == "flagged"),
+            )
+        self.count = tag("p", "", "quiet", role="status")
+        self.place = html("", classes="scroll")
+        self.place.props["role"], self.place.props["tabindex"] = "region", 0
+        self.place.props["aria-label"] = "Runs"
+        self.place.on(
+            "click",
+            lambda event: self.sort_by(str(event.args)),
+            js_handler="(e) => { const b = e.target.closest('[data-sort]'); if (b) emit(b.dataset.sort); }",
+        )
+        with tag("div", classes="bar"):
+            self.earlier = button("Previous 100", lambda: self.turn(-_AT_ONCE))
+            self.later = button("Next 100", lambda: self.turn(_AT_ONCE))
+        self.draw()
+
+    def _pick(self, label: str, name: str, known: tuple[str, ...]) -> None:
+        options = [("", "All"), *((each, each) for each in known)]
+        element = select(label, options, getattr(self.choice, name))
+        on_value(element, lambda text: self.change(**{name: text}))
+
+    def change(self, **how: object) -> None:
+        self.choice, self.first = replace(self.choice, **how), 0  # type: ignore[arg-type]  # fields of the record
+        self.draw(tell=True)
+
+    def sort_by(self, name: str) -> None:
+        if name in SORTS:
+            self.change(sort=name, down=self.choice.sort == name and not self.choice.down)
+
+    def turn(self, by: int) -> None:
+        self.first = max(self.first + by, 0)
+        self.draw(tell=True)
+
+    def draw(self, *, tell: bool = False) -> None:
+        lines = self.found.pick(self.choice)
+        self.first = min(self.first, max(len(lines) - 1, 0) // _AT_ONCE * _AT_ONCE)
+        shown = lines[self.first : self.first + _AT_ONCE]
+        self.place.set_content(self._table(shown) if shown else "<p>No run fits. Take a filter away.</p>")
+        total = f"{len(lines)} of {len(self.found.lines)} runs" if len(lines) < len(self.found.lines) else ""
+        part = (
+            f"{self.first + 1} to {self.first + len(shown)} of {len(lines)}" if len(lines) > _AT_ONCE else ""
+        )
+        text = ", ".join(each for each in (total, part) if each) or f"{len(lines)} runs"
+        self.count._text = text
+        self.count.update()
+        for element, off in (
+            (self.earlier, self.first == 0),
+            (self.later, self.first + _AT_ONCE >= len(lines)),
+        ):
+            _disable(element, off)
+            element.set_visibility(len(lines) > _AT_ONCE)
+        if tell:
+            ui.run_javascript(f"history.replaceState(null, '', {json.dumps(self._address())})")
+
+    def _table(self, lines: tuple[RunLine, ...]) -> str:
+        factor, label = self.view.units.scale(self.found.unit)
+        heads = [
+            Drawn(
+                f'<button type="button" data-sort="{key}">{text}{f" [{label}]" if key == "score" else ""}</button>'
+            )
+            for key, text in _HEADS
+        ]
+        rows = [self._row(line, factor) for line in lines]
+        place = [key for key, _text in _HEADS].index(self.choice.sort)
+        return table_markup(
+            heads,
+            rows,
+            caption=f"Runs of {self.found.campaign}",
+            numbers=(1, 5, 6),
+            row_classes=["aside" if line.set_aside is not None else "" for line in lines],
+            sorted_by=(place, self.choice.down),
+            labels=[text for _key, text in _HEADS],
+        )
+
+    def _row(self, line: RunLine, factor: float) -> tuple[Cell, ...]:
+        said = [f"set aside: {line.set_aside}"] if line.set_aside is not None else []
+        said += [*line.flags, *([line.note] if line.note else [])]
+        mark = "○ " if line.set_aside is not None else ""
+        return (
+            (mark + line.run, self.view.to("/run", run=line.run)),
+            str(line.order),
+            line.article,
+            line.tool,
+            line.block,
+            "no score" if line.score is None else write_number(line.score * factor),
+            write_number(line.blow_rate_hz, 3),
+            "; ".join(said),
+        )
+
+    def _address(self) -> str:
+        choice = self.choice
+        query = {
+            "campaign": self.view.campaign,
+            "words": choice.words,
+            "article": choice.article,
+            "tool": choice.tool,
+            "only": "aside" if choice.only_set_aside else "flagged" if choice.only_flagged else "",
+            "sort": "" if choice.sort == "order" else choice.sort,
+            "down": "1" if choice.down else "",
+            "first": self.first or "",
+        }
+        return "/runs?" + urlencode({key: value for key, value in query.items() if value})
+
+
+def _disable(element: Element, off: bool) -> None:
+    if off:
+        element.props["disabled"] = True
+    else:
+        element.props.pop("disabled", None)
+    element.update()
