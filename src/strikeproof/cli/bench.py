@@ -10,7 +10,7 @@ import typer
 from strikeproof.cli.application import app
 from strikeproof.cli.speaking import AsJson, Changes, SetupPath, print_json, print_rows, progress, say
 
-__all__ = ["article", "bolt", "simulate", "sweep"]
+__all__ = ["article", "bolt", "fit_check", "simulate", "sweep"]
 
 
 @app.command()
@@ -58,6 +58,26 @@ def article(
     print_rows(facts.lines())
     for caution in facts.cautions:
         print(f"! {caution}")
+
+
+@app.command("fit-check")
+def fit_check(
+    file: Annotated[Path, typer.Argument(help="TOML file with an [article] table.")],
+    envelope: Annotated[Path, typer.Argument(help="TOML file with an [envelope] table; a brief will do.")],
+    name: Annotated[str | None, typer.Option(help="Which article, when the file has several.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Tell where an article touches what is around the bolt; exit code 1 when it does."""
+    from strikeproof.desk.fit_check import check_fit
+
+    facts = check_fit(file, envelope, name=name)
+    if as_json:
+        print_json(facts.as_json())
+    else:
+        print_rows(facts.lines())
+        for caution in facts.cautions:
+            print(f"! {caution}")
+    raise typer.Exit(facts.exit_code)
 
 
 @app.command()

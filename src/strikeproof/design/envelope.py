@@ -9,14 +9,14 @@ ledges too, but not under the bolt end, which sits, nor over the drive end, wher
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final, Literal, TypeAlias
 
 import numpy as np
 
-from strikeproof.design.records import Envelope
+from strikeproof.design.records import Envelope, Step
 from strikeproof.errors import BadInput
 from strikeproof.parts import Article, ArticleProperties
 from strikeproof.parts.layout import Placed, place
@@ -32,6 +32,7 @@ __all__ = [
     "free_radius",
     "keeps_envelope",
     "swept_bodies",
+    "widened",
 ]
 
 Limit: TypeAlias = Literal["pocket", "wall", "free length", "seat"]
@@ -256,6 +257,38 @@ def _merged(one: Touch, other: Touch) -> Touch:
         max(one.excess, other.excess),
         min(one.allowed, other.allowed),
         one.depth,
+    )
+
+
+def widened(envelope: Envelope, bodies: Sequence[Body]) -> Envelope:
+    """The nearest envelope that holds the bodies: every limit that they break moved just as far as need be.
+
+    A body below the seat is out of reach of any.
+    """
+    free, top = envelope.clearance, 0.0
+    steps = []
+    for step in envelope.pocket:
+        # What reaches below the mouth of a step passes it, and keeps its clearance from the ledge above.
+        least = 2 * (_widest(bodies, envelope.depth - top + free) + free)
+        steps.append(Step(step.depth, _enough(step.diameter, least)))
+        top = step.depth
+    wall, length = envelope.wall, envelope.free_length
+    if wall is not None:
+        wall = _enough(wall, _widest(bodies, math.inf) + free)
+    if length is not None:
+        length = _enough(length, max(body.high for body in bodies))
+    return Envelope(tuple(steps), length, wall, free)
+
+
+def _enough(limit: float, needed: float) -> float:
+    """The limit itself where it does already."""
+    return needed if needed > limit + 2 * _TIGHT else limit
+
+
+def _widest(bodies: Sequence[Body], below: float) -> float:
+    return max(
+        (body.reach(body.low, min(body.high, below)) for body in bodies if body.low < below - _TIGHT),
+        default=0.0,
     )
 
 

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import Any, Literal, TypeAlias
+from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 
-from strikeproof.drivetrain import ArticleModel, BoltModel, RigModel, ToolModel
-from strikeproof.explain import Setting
 from strikeproof.parts import ArticleProperties, Margin, PriceTable
 from strikeproof.quantity import FloatArray
+
+if TYPE_CHECKING:  # whoever only checks a fit need not wait for the engine and the rivals
+    from strikeproof.drivetrain import ArticleModel, BoltModel, RigModel, ToolModel
+    from strikeproof.explain import Setting
 
 __all__ = [
     "OBJECTIVES",

@@ -22,7 +22,7 @@ from strikeproof.parts import (
     work_out,
 )
 
-__all__ = ["ArticleFacts", "describe_article", "draw_article_file"]
+__all__ = ["ArticleFacts", "describe_article", "draw_article_file", "own_materials", "own_prices"]
 
 _ALWAYS = (
     "Use impact-rated parts only on an impact wrench: hand sockets can shatter. Wear eye, ear and hand "
@@ -79,9 +79,9 @@ def describe_article(
         whole, folder = source, workspace
     else:
         whole, folder = _read_toml(Path(source)), workspace or Path(source).parent
-    materials = _own_materials(whole, folder)
+    materials = own_materials(whole, folder)
     article = read_article(_pick(whole, name), materials=materials)
-    properties = work_out(article, materials=materials, prices=_own_prices(folder))
+    properties = work_out(article, materials=materials, prices=own_prices(folder))
     margins = () if peak_torque is None else margins_at(properties, peak_torque)
     cautions = _cautions(properties, margins, peak_torque)
     return ArticleFacts(article, properties, peak_torque, margins, cautions, materials)
@@ -150,7 +150,7 @@ def _pick(whole: Mapping[str, Any], name: str | None) -> Mapping[str, Any]:
     return by_name[name]
 
 
-def _own_materials(whole: Mapping[str, Any], folder: Path | None) -> dict[str, Material]:
+def own_materials(whole: Mapping[str, Any], folder: Path | None) -> dict[str, Material]:
     """Materials of the workspace, then those of the file itself, which win."""
     shared = folder / "materials.toml" if folder is not None else None
     tables: dict[str, Any] = {}
@@ -160,7 +160,8 @@ def _own_materials(whole: Mapping[str, Any], folder: Path | None) -> dict[str, M
     return read_materials(tables)
 
 
-def _own_prices(folder: Path | None) -> PriceTable:
+def own_prices(folder: Path | None) -> PriceTable:
+    """Prices of the folder; the example ones where it has none."""
     own = folder / "prices.csv" if folder is not None else None
     return (
         read_prices(own.read_text(encoding="utf-8-sig"))

@@ -1,0 +1,87 @@
+"""A brief from its file, with the prices, materials and articles that stand beside it."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from strikeproof.campaign.records import Campaign
+from strikeproof.campaign.text import read_text
+from strikeproof.campaign.toml_lines import find_line
+from strikeproof.design.reading import Errand, read_brief, read_envelope, read_errand
+from strikeproof.design.records import Brief, Envelope
+from strikeproof.desk.article import own_materials, own_prices
+from strikeproof.errors import BadFile, Problem
+
+__all__ = ["KnownBrief", "campaign_tables", "load_brief", "load_envelope"]
+
+
+@dataclass(frozen=True, slots=True)
+class KnownBrief:
+    """A brief, and what its file says beside the limits."""
+
+    brief: Brief
+    errand: Errand
+
+
+def campaign_tables(campaign: Campaign) -> dict[str, dict[str, Any]]:
+    """Every article of a campaign by name, as the table that a person wrote."""
+    # The evidence wakes the engine and the rivals, which whoever only checks a fit need not wait for.
+    from strikeproof.desk.article_evidence import article_table
+
+    priced = ((each, {} if each.price is None else {"price": each.price}) for each in campaign.articles)
+    return {each.name: article_table(each) | price for each, price in priced}
+
+
+def load_brief(
+    path: Path, *, articles: Mapping[str, Mapping[str, Any]] | None = None, folder: Path | None = None
+) -> KnownBrief:
+    """The brief in a TOML file.
+
+    Parameters
+    ----------
+    articles
+        Of the campaign, by name (`campaign_tables`).
+    folder
+        Whose `prices.csv` and `materials.toml` are the person's own; that of the file when None.
+
+    Raises
+    ------
+    BadFile
+        With everything that is wrong, each with its line.
+    """
+    tables, text = _read(path)
+    beside = folder or path.parent
+    told = {"file": str(path), "line_of": partial(find_line, text)}
+    brief = read_brief(
+        tables,
+        prices=own_prices(beside),
+        materials=own_materials({}, beside),
+        known_articles=articles,
+        **told,  # type: ignore[arg-type]  # both have the types that are asked for
+    )
+    return KnownBrief(brief, read_errand(tables, **told))  # type: ignore[arg-type]  # as above
+
+
+def load_envelope(path: Path) -> Envelope:
+    """The envelope in a TOML file with an `[envelope]` table; a brief will do.
+
+    Raises
+    ------
+    BadFile
+        With everything that is wrong with it, each with its line.
+    """
+    tables, text = _read(path)
+    return read_envelope(tables, file=str(path), line_of=partial(find_line, text))
+
+
+def _read(path: Path) -> tuple[dict[str, Any], str]:
+    text = read_text(path)
+    try:
+        return tomllib.loads(text), text
+    except (ValueError, RecursionError) as wrong:  # ValueError: also a whole number of 5000 digits
+        raise BadFile([Problem(str(path), None, f"this is not TOML: {wrong}", "mend that line")]) from wrong
