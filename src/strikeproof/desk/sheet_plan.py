@@ -11,6 +11,7 @@ import secrets
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from pathlib import Path
 
 from strikeproof.campaign.folder import read_campaign
@@ -117,7 +118,11 @@ def _plan(found: SetUp) -> SheetPlan:
     present = read_run_cells(sheet_path(found.folder, found.tables))
     made = frozenset(run.run for run in found.made)
     kept = _begun(present, made, campaign)
-    cells = [*kept, *_onward(campaign, repeats, kept)]
+    ahead = [row for row in present if row not in kept]
+    still_right = (kept or campaign.protocol.seed is None) and _is_fair(
+        ahead, campaign, _left(campaign, repeats, kept)
+    )
+    cells = [*kept, *(ahead if still_right else _onward(campaign, repeats, kept))]
     runs = [row for row in cells if row["run"] not in made]
     protocol = campaign.protocol
     pause = protocol.duration_s + (protocol.cool_down_s or 0.0)
@@ -149,10 +154,34 @@ def _begun(rows: Iterable[dict[str, str]], made: frozenset[str], campaign: Campa
     ]
 
 
+def _left(campaign: Campaign, repeats: int, kept: Sequence[dict[str, str]]) -> dict[str, int]:
+    """Blocks that each tool still lacks."""
+    begun = Counter(tool for tool, _block in {(row["tool"], row.get("block")) for row in kept})
+    return {tool.name: max(0, repeats - begun[tool.name]) for tool in campaign.tools}
+
+
+def _is_fair(rows: Sequence[dict[str, str]], campaign: Campaign, left: dict[str, int]) -> bool:
+    """Whether lines that are on the sheet already are the blocks still lacking, whatever their order."""
+    others = sorted(each.name for each in campaign.articles if each.name != campaign.reference)
+    blocks = [list(of) for _key, of in groupby(rows, key=lambda row: (row.get("tool"), row.get("block")))]
+    for block in blocks:
+        names = [row.get("article", "") for row in block]
+        if len(names) < 3 or {names[0], names[-1]} != {campaign.reference} or sorted(names[1:-1]) != others:
+            return False
+    on_bolts = Counter(row.get("bolt") for row in rows)
+    budget = campaign.bolt.runs_per_bolt
+    if (
+        set(on_bolts) - {None}
+        if budget is None
+        else None in on_bolts or any(n > budget for n in on_bolts.values())
+    ):
+        return False
+    return Counter(block[0].get("tool") for block in blocks) == +Counter(left)
+
+
 def _onward(campaign: Campaign, repeats: int, kept: Sequence[dict[str, str]]) -> list[dict[str, str]]:
     """The blocks still to come, numbered on from what is kept."""
-    begun = Counter(tool for tool, _block in {(row["tool"], row.get("block")) for row in kept})
-    left = {tool.name: max(0, repeats - begun[tool.name]) for tool in campaign.tools}
+    left = _left(campaign, repeats, kept)
     most = max(left.values())
     if most == 0:
         return []

@@ -65,6 +65,31 @@ def test_made_runs_stay_and_the_rest_is_planned_anew(tmp_path: Path) -> None:
     assert keep_sheet(tmp_path, "Rollers").on_disk
 
 
+def test_a_run_that_is_made_leaves_the_sheet_as_it_is(tmp_path: Path) -> None:
+    made = fill(tmp_path)
+    first = keep_sheet(tmp_path, "Rollers")
+    for row in first.cells:
+        (made.folder / "logs" / row["log"]).write_text("time,load\n0,1\n")
+        now = plan_sheet(tmp_path, "Rollers")
+        assert now.on_disk and now.cells == first.cells
+    assert now.left == 0
+    change_set_up(tmp_path, "Rollers", set_value(("protocol", "repeats"), 4))
+    more = plan_sheet(tmp_path, "Rollers")
+    assert more.left == 6 and more.cells[:18] == first.cells and not more.on_disk
+
+
+def test_another_seed_makes_another_order_while_nothing_is_made(tmp_path: Path) -> None:
+    fill(tmp_path)
+    more = all_of(
+        *(add_entry("article", {"name": name}) for name in "abcdef"), set_value(("protocol", "seed"), 3)
+    )
+    change_set_up(tmp_path, "Rollers", more)
+    first = keep_sheet(tmp_path, "Rollers")
+    change_set_up(tmp_path, "Rollers", set_value(("protocol", "seed"), 12))
+    assert not plan_sheet(tmp_path, "Rollers").on_disk
+    assert keep_sheet(tmp_path, "Rollers").cells != first.cells
+
+
 def test_what_is_not_whole_is_not_planned(tmp_path: Path) -> None:
     start_set_up(tmp_path, "Rollers")
     with pytest.raises(BadInput, match="reference"):
