@@ -1,0 +1,59 @@
+"""A bolt is held against the hardest run that is predicted for it."""
+
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from strikeproof.desk.bolt_check import check_bolt
+from strikeproof.desk.simulate import simulate_file
+from strikeproof.errors import BadInput
+
+RING = Path(__file__).parents[3] / "examples" / "ring-27.toml"
+
+
+def tables(**bolt: Any) -> dict[str, Any]:
+    found = tomllib.loads(RING.read_text(encoding="utf-8"))
+    return {
+        **found,
+        "tool": [found["tool"]],
+        "article": [found["article"], {"name": "unknown"}],
+        "bolt": {**found["bolt"], **bolt},
+    }
+
+
+def test_the_prediction_is_the_simulated_run() -> None:
+    checked = check_bolt(tables())
+    (expected,) = checked.expected
+    run = simulate_file(RING)
+    assert expected.load == pytest.approx(run.run.end_load, rel=1e-9)
+    assert expected.proof_share == pytest.approx(expected.load / checked.facts.proof_load)
+    assert expected.article == "ring-27" and not checked.stop
+
+
+def test_a_load_above_proof_is_a_stop() -> None:
+    weak = check_bolt(tables(thread="M12x1.75", **{"class": "8.8"}))
+    assert weak.stop and weak.says.startswith("STOP: air-a with ring-27")
+
+
+def test_more_than_is_allowed_is_said() -> None:
+    share = check_bolt(tables()).expected[0].proof_share
+    tight = check_bolt(tables(largest_proof_share=round(0.9 * share, 3)))
+    assert tight.expected[0].verdict == "too much" and "more than the" in tight.says
+
+
+def test_what_is_assumed_is_told() -> None:
+    bare = {"bolt": {"thread": "M20", "class": "10.9"}, "tool": [{"name": "a"}]}
+    (expected,) = check_bolt(bare).expected
+    said = " ".join(expected.assumed)
+    assert "a usual socket" in said and "friction 0.12" in said and "hammer inertia" in said
+
+
+def test_a_bolt_must_be_described_and_a_tool_that_cannot_be_told_is_named() -> None:
+    with pytest.raises(BadInput, match="the bolt is not described"):
+        check_bolt({})
+    wrong = check_bolt(
+        {"bolt": {"thread": "M20", "class": "10.9"}, "tool": [{"name": "a", "mechanism": "steam"}]}
+    )
+    assert wrong.expected == () and "a with a usual socket" in wrong.untold[0]
