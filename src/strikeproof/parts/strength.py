@@ -24,6 +24,8 @@ __all__ = [
     "Margin",
     "Verdict",
     "endurance_factors",
+    "equivalent_stress",
+    "hoop_at_bore",
     "list_checks",
     "list_sections",
     "margins_at",
@@ -66,6 +68,26 @@ class Margin:
         return "finite life" if self.fatigue is not None and self.fatigue < 1 else "holds"
 
 
+def hoop_at_bore(pressure: float, bore: float, outside: float) -> float:
+    """Largest hoop stress of a thick ring under a pressure in its bore. [Pa]
+
+    References
+    ----------
+    Lamé; Timoshenko, *Strength of Materials*, part II, 3rd ed., art. 41 (from memory).
+    """
+    return pressure * (outside**2 + bore**2) / (outside**2 - bore**2)
+
+
+def equivalent_stress(normal: float, shear: float) -> float:
+    """Tension that yields as one normal and one shear stress do together. [Pa]
+
+    References
+    ----------
+    von Mises; Shigley, 9th ed., eq. (5-15) (from memory).
+    """
+    return math.sqrt(normal**2 + 3 * shear**2)
+
+
 def wall_stress(cut: Cut, outside: float) -> float:
     """Mean hoop stress that one newton metre raises in the wall of a broached hole. [Pa per N·m]
 
@@ -90,7 +112,7 @@ def wall_stress(cut: Cut, outside: float) -> float:
         return 0.0  # the drive slips round and presses on nothing
     bore = cut.outline.corners
     pressure = 1 / (lever * math.pi * bore * cut.engaged)
-    return pressure * (outside**2 + bore**2) / (outside**2 - bore**2)
+    return hoop_at_bore(pressure, bore, outside)
 
 
 def endurance_factors(tensile: float, diameter: float) -> float:
@@ -182,7 +204,7 @@ def _stretch_checks(stretch: Stretch, section: Section) -> Iterator[Check]:
         endures = _pulsating(material, diameter, section.notch_shear, section.shear, shear=True)
         yield Check(section.part, "shear", yielding, endures)
     if section.wall > 0:
-        combined = math.sqrt(section.wall**2 + 3 * section.shear**2)
+        combined = equivalent_stress(section.wall, section.shear)
         endures = _pulsating(material, diameter, combined, combined, shear=False)
         yield Check(section.part, "wall", material.yield_strength / combined, endures)
 
