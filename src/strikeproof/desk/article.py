@@ -151,7 +151,13 @@ def _pick(whole: Mapping[str, Any], name: str | None) -> Mapping[str, Any]:
 
 
 def own_materials(whole: Mapping[str, Any], folder: Path | None) -> dict[str, Material]:
-    """Materials of the workspace, then those of the file itself, which win."""
+    """Materials of the folder, then those of the file itself, which win.
+
+    Raises
+    ------
+    BadFile, BadInput, NotFound
+        If they cannot be used.
+    """
     shared = folder / "materials.toml" if folder is not None else None
     tables: dict[str, Any] = {}
     if shared is not None and shared.is_file():

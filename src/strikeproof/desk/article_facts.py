@@ -52,15 +52,17 @@ class ArticleFacts:
         """Whether some place gives at the peak torque."""
         return any(margin.verdict == "stop" for margin in self.margins)
 
-    def drawing(self) -> Sheet:
-        """A dimensioned half-section with its part list.
+    def drawing(self, *, part_list: bool = True, letters: float = 1.0) -> Sheet:
+        """A dimensioned half-section with its part list, its figures so many times the usual size.
 
         Raises
         ------
         BadInput
             If the article has no parts.
         """
-        return draw_article(self.article, self.properties, self.materials)
+        return draw_article(
+            self.article, self.properties, self.materials, part_list=part_list, letters=letters
+        )
 
     def as_json(self) -> dict[str, Any]:
         """The facts with their units in the keys; what is infinite or unknown is null."""

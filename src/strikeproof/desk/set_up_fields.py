@@ -21,7 +21,7 @@ from strikeproof.campaign.table import parse_number
 from strikeproof.errors import BadInput
 from strikeproof.quantity import from_si, parse_quantity, to_si, write_number
 
-__all__ = ["Field", "fields_of", "read_typed", "show_value"]
+__all__ = ["Field", "fields_of", "read_typed", "show_value", "unit_of"]
 
 FieldKind = Literal["text", "number", "whole", "choice", "yes"]
 
@@ -30,12 +30,15 @@ _UNITS: Final = (  # ending of a key, unit printed, unit as the converter knows 
     ("_n_per_m", "N/m", "N/m", "stiffness"),
     ("_kg_m2", "kg·m²", "kg m2", "inertia"),
     ("_rad_s", "rad/s", "", ""),
+    ("_m_s2", "m/s²", "", ""),
     ("_percent", "%", "", ""),
     ("_deg", "°", "deg", "angle"),
     ("_hz", "Hz", "Hz", "frequency"),
     ("_mm", "mm", "mm", "length"),
     ("_kg", "kg", "kg", "mass"),
+    ("_n_m", "N·m", "N m", "torque"),
     ("_j", "J", "", ""),
+    ("_s", "s", "s", "time"),
 )
 _EXAMPLES: Final = {
     "duration": "10 s",
@@ -110,7 +113,7 @@ def fields_of(table: str) -> tuple[Field, ...]:
 def _field(key: str, field: FieldInfo, words: tuple[str, str]) -> Field:
     kinds, limits, choices = _facts(field.annotation, [])
     limits += field.metadata
-    unit, quantity = _unit_of(key)
+    unit, quantity = unit_of(key)
     chosen = tuple(choices) or _CHOICES.get(key, ())
     default = "" if field.default in (None, PydanticUndefined) else _default(key, field.default)
     return Field(
@@ -157,7 +160,8 @@ def _kind_of(key: str, kinds: set[type], choices: tuple[str, ...]) -> FieldKind:
     return "whole" if int in kinds else "number"
 
 
-def _unit_of(key: str) -> tuple[str, str]:
+def unit_of(key: str) -> tuple[str, str]:
+    """The printed unit of a key, and its kind where a person may choose another."""
     return next(((shown, kind) for end, shown, _unit, kind in _UNITS if key.endswith(end)), ("", ""))
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from strikeproof.errors import BadInput
@@ -27,17 +27,30 @@ _HEADS: Final = ("no.", "part", "stock or shape", "material", "mass g", "inertia
 
 @dataclass(frozen=True, slots=True)
 class _Frame:
-    """What the article takes on the sheet: its ends along the axis and its largest radius. [mm]"""
+    """Its ends along the axis, its largest radius, and the step from one dimension line to the next. [mm]"""
 
     left: float
     right: float
     radius: float
+    step: float
 
 
 def draw_article(
-    article: Article, properties: ArticleProperties, materials: MaterialBook | None = None
+    article: Article,
+    properties: ArticleProperties,
+    materials: MaterialBook | None = None,
+    *,
+    part_list: bool = True,
+    letters: float = 1.0,
 ) -> Sheet:
     """The article on a sheet, in millimetres at full size, its axis along x.
+
+    Parameters
+    ----------
+    part_list
+        Whether its parts are listed below it.
+    letters
+        How much larger than usual the figures are, for a drawing that is shown small.
 
     Raises
     ------
@@ -56,6 +69,7 @@ def draw_article(
         min(each.start for each in placed) * _MM,
         max(each.end for each in placed) * _MM,
         max(part.outer_diameter for part in properties.parts) / 2 * _MM,
+        _STEP * letters,
     )
     items = (
         *draw_bodies(placed),
@@ -66,8 +80,15 @@ def draw_article(
         *_holes(placed),
         *_balloons(placed, frame),
     )
+    items = tuple(_larger(item, letters) for item in items)
+    if not part_list:
+        return _sheet(article.name, items)
     foot = min(y for x, y in _points(items)) - 10
     return _sheet(article.name, (*items, *_part_list(article, properties, (frame.left, foot))))
+
+
+def _larger(item: Stroke | Words, letters: float) -> Stroke | Words:
+    return replace(item, height=item.height * letters) if isinstance(item, Words) else item
 
 
 def _points(items: Iterable[Stroke | Words]) -> Iterator[Point]:
@@ -98,7 +119,7 @@ def _number(value: float) -> str:
 
 def _lengths(placed: Sequence[Placed], frame: _Frame) -> Iterator[Stroke | Words]:
     """Below: the length of every part that is not the whole, then the whole."""
-    level = -frame.radius - _STEP
+    level = -frame.radius - frame.step
     whole = round(frame.right - frame.left, 6)
     told: set[tuple[float, float]] = {(round(frame.left, 3), round(frame.right, 3))}
     for each in placed:
@@ -113,7 +134,7 @@ def _lengths(placed: Sequence[Placed], frame: _Frame) -> Iterator[Stroke | Words
             ((ends[0], level), (ends[1], level)),
             _number(ends[1] - ends[0]),
         )
-        level -= _STEP
+        level -= frame.step
     yield from dimension(
         (frame.left, 0.0), (frame.right, 0.0), ((frame.left, level), (frame.right, level)), _number(whole)
     )
@@ -127,7 +148,7 @@ def _blind(placed: Placed) -> Iterator[Cut]:
 
 def _depths(placed: Sequence[Placed], frame: _Frame) -> Iterator[Stroke | Words]:
     """Above: how deep each blind cut goes, and where a cross hole is."""
-    level = frame.radius + _STEP
+    level = frame.radius + frame.step
     for each in placed:
         spans = [
             (each.start, each.start + cut.depth) if cut.end == "drive" else (each.end - cut.depth, each.end)
@@ -138,7 +159,7 @@ def _depths(placed: Sequence[Placed], frame: _Frame) -> Iterator[Stroke | Words]
             a, b = start * _MM, end * _MM
             top = each.part.outer.size / 2 * _MM
             yield from dimension((a, top), (b, top), ((a, level), (b, level)), _number(b - a))
-            level += _STEP
+            level += frame.step
 
 
 def _widths(placed: Sequence[Placed], frame: _Frame) -> Iterator[Stroke | Words]:
@@ -149,11 +170,11 @@ def _widths(placed: Sequence[Placed], frame: _Frame) -> Iterator[Stroke | Words]
         for size, at in ((each.part.outer.size, each.start), (each.part.outer_end, each.end)):
             key = (kind, round(size * _MM, 3))
             sizes[key] = max(sizes.get(key, at * _MM), at * _MM)
-    x = frame.right + _STEP
+    x = frame.right + frame.step
     for (shape, size), at in sorted(sizes.items(), key=lambda item: item[0][1]):
         ends = (at, size / 2), (at, -size / 2)
         yield from dimension(*ends, ((x, size / 2), (x, -size / 2)), f"{_SIGNS[shape]}{_number(size)}")
-        x += _STEP
+        x += frame.step
 
 
 def _holes(placed: Sequence[Placed]) -> Iterator[Words]:

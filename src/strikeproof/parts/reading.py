@@ -13,14 +13,14 @@ from strikeproof.parts.materials import MaterialBook
 from strikeproof.parts.measured import STANDARD_GRAVITY, Measured, Swing
 from strikeproof.parts.reading_part import Mates, read_part
 
-__all__ = ["read_article"]
+__all__ = ["ARTICLE_RANGES", "MEASURED_RANGES", "SWING_RANGES", "read_article"]
 
 _MASS: Final = Range(1e-3, 500)
 _INERTIA: Final = Range(1e-8, 10)
 _STIFFNESS: Final = Range(1.0, 1e8)
 _GAP: Final = Range(0, 30)
 
-_ARTICLE: Final = {
+ARTICLE_RANGES: Final = {
     "price": Range(0, 1e9),
     "mass_kg": _MASS,
     "polar_inertia_kg_m2": _INERTIA,
@@ -31,7 +31,7 @@ _ARTICLE: Final = {
     "drive_across_flats_mm": Range(4, 100),
     "dimension_uncertainty_mm": Range(0, 5),
 }
-_MEASURED: Final = {
+MEASURED_RANGES: Final = {
     "mass_kg": _MASS,
     "mass_uncertainty_kg": Range(0, 50),
     "polar_inertia_kg_m2": _INERTIA,
@@ -39,7 +39,7 @@ _MEASURED: Final = {
     "stiffness_n_m_per_rad": _STIFFNESS,
     "stiffness_uncertainty_n_m_per_rad": Range(0, 1e8),
 }
-_SWING: Final = {
+SWING_RANGES: Final = {
     "wires": Range(2, 3),
     "period_s": Range(0.02, 100),
     "period_uncertainty_s": Range(0, 10),
@@ -82,7 +82,7 @@ def _needed(fields: Fields, key: str) -> Measured:
 
 def _read_swing(table: Mapping[str, Any], where: str, scales: Measured | None) -> Swing:
     """A swing; the spacing is that between neighbouring wires, r = s/2 for two and s/√3 for three."""
-    fields = Fields(table, f"{where}, swing", _SWING)
+    fields = Fields(table, f"{where}, swing", SWING_RANGES)
     wires = fields.number("wires")
     if wires not in (2.0, 3.0):
         raise fields.wrong("wires", "2 or 3")
@@ -106,7 +106,7 @@ def _read_swing(table: Mapping[str, Any], where: str, scales: Measured | None) -
 def _given(fields: Fields) -> Given:
     """Values typed beside the parts, and measured ones, which win over them."""
     where = f"{fields.where}, measured"
-    own = Fields(fields.table.get("measured", {}), where, _MEASURED, ("swing",))
+    own = Fields(fields.table.get("measured", {}), where, MEASURED_RANGES, ("swing",))
     mass = _measured(own, "mass_kg") or _measured(fields, "mass_kg")
     swing = _read_swing(own.table["swing"], where, mass) if "swing" in own else None
     inertia = _measured(own, "polar_inertia_kg_m2")
@@ -143,7 +143,7 @@ def read_article(table: Mapping[str, Any], *, materials: MaterialBook | None = N
     name = table.get("name", "article") if isinstance(table, Mapping) else "article"
     where = f"article {name!r}"
     # A measured uncertainty beside a plain value is read too, under the keys of [article.measured].
-    ranges = _ARTICLE | {key: each for key, each in _MEASURED.items() if "uncertainty" in key}
+    ranges = ARTICLE_RANGES | {key: each for key, each in MEASURED_RANGES.items() if "uncertainty" in key}
     fields = Fields(table, where, ranges, ("name", "note", "part", "measured"))
     mates = Mates(fields.maybe("drive_across_flats_mm"), fields.maybe("bolt_across_flats_mm"))
     parts: list[Part] = []

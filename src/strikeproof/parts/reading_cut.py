@@ -12,10 +12,10 @@ from strikeproof.parts.fields import Fields, Range
 from strikeproof.parts.shapes import Kind, Outline, free_play
 from strikeproof.parts.stock import drive_square
 
-__all__ = ["Mates", "read_cut"]
+__all__ = ["CUT_KEYS", "CUT_RANGES", "Mates", "read_cut"]
 
 _SIZE: Final = Range(0.2, 500)
-_CUT: Final = {
+CUT_RANGES: Final = {
     "size_mm": _SIZE,
     "across_flats_mm": _SIZE,
     "clearance_mm": Range(0, 20),
@@ -28,7 +28,7 @@ _CUT: Final = {
 }
 _AXIAL: Final = ("kind", "end", "depth_mm", "size_mm")
 _WIDTH: Final = (*_AXIAL, "across_flats_mm", "male_mm", "corner_radius_mm", "engaged_mm")
-_KEYS: Final[dict[CutKind, tuple[str, ...]]] = {
+CUT_KEYS: Final[dict[CutKind, tuple[str, ...]]] = {
     "bore": _AXIAL,
     "square drive": _WIDTH,
     "hexagon": (*_WIDTH, "clearance_mm"),
@@ -63,9 +63,9 @@ def read_cut(table: Mapping[str, Any], part: str, length: float, outer: Outline,
     BadInput
         If a value is missing, wrong or out of range, or the cut does not fit the part.
     """
-    fields = Fields(table, f"{part}, cut", _CUT, ("kind", "end"))
+    fields = Fields(table, f"{part}, cut", CUT_RANGES, ("kind", "end"))
     kind: CutKind = fields.choice("kind", get_args(CutKind))  # type: ignore[assignment]
-    fields.only(kind, _KEYS[kind])
+    fields.only(kind, CUT_KEYS[kind])
     if kind == "cross hole":
         return _cross_hole(fields, length, outer)
     if kind == "chamfer":

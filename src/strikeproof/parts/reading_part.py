@@ -14,11 +14,11 @@ from strikeproof.parts.reading_cut import Mates, read_cut
 from strikeproof.parts.shapes import Outline, round_outline
 from strikeproof.parts.stock import StockItem, find_stock
 
-__all__ = ["Mates", "read_part"]
+__all__ = ["BOND_KEYS", "BOND_RANGES", "PART_RANGES", "Mates", "read_part"]
 
 _LENGTH: Final = Range(0.1, 3000)
 _WIDTH: Final = Range(1, 1000)
-_PART: Final = {
+PART_RANGES: Final = {
     "length_mm": _LENGTH,
     "outer_diameter_mm": _WIDTH,
     "outer_diameter_end_mm": _WIDTH,
@@ -34,7 +34,7 @@ _PART: Final = {
     "price": Range(0, 1e9),
 }
 _WORDS: Final = ("name", "shape", "material", "stock", "carrier", "seat", "bond", "cut")
-_BOND: Final = {
+BOND_RANGES: Final = {
     "throat_mm": Range(0.5, 50),
     "runs": Range(1, 20),
     "coverage": Range(0.01, 1),
@@ -46,7 +46,7 @@ _BOND: Final = {
     "gap_deg": Range(0, 30),
 }
 _KNOWN: Final = ("kind", "stiffness_n_m_per_rad", "damping_ratio", "slip_torque_n_m", "gap_deg")
-_BOND_KEYS: Final[dict[BondKind, tuple[str, ...]]] = {
+BOND_KEYS: Final[dict[BondKind, tuple[str, ...]]] = {
     "rigid": _KNOWN,
     "weld": (*_KNOWN, "throat_mm", "runs", "coverage"),
     "press fit": (*_KNOWN, "interference_mm", "friction"),
@@ -86,7 +86,7 @@ def read_part(
         If anything in it cannot be used.
     """
     name = str(table.get("name", f"part {number}")) if isinstance(table, Mapping) else f"part {number}"
-    fields = Fields(table, f"{article}, part {name!r}", _PART, _WORDS)
+    fields = Fields(table, f"{article}, part {name!r}", PART_RANGES, _WORDS)
     stock = find_stock(fields.text("stock")) if "stock" in fields else None
     shape: Shape = fields.choice("shape", get_args(Shape), stock.shape if stock else None)  # type: ignore[assignment]
     carrier = _carrier(fields, above)
@@ -229,10 +229,10 @@ def _bond(
 ) -> BondPlan:
     raw = fields.table.get("bond", {})
     table = {"kind": raw} if isinstance(raw, str) else raw
-    bond = Fields(table, f"{fields.where}, bond", _BOND, ("kind",))
+    bond = Fields(table, f"{fields.where}, bond", BOND_RANGES, ("kind",))
     usual = "loose" if carrier is None and before is not None and _mates(before, own) else "rigid"
     kind: BondKind = bond.choice("kind", get_args(BondKind), usual)  # type: ignore[assignment]
-    bond.only(kind, _BOND_KEYS[kind])
+    bond.only(kind, BOND_KEYS[kind])
     if carrier is None and before is None and raw:
         raise fields.wrong("bond", "only from the second part on", "remove it")
     if kind == "loose" and carrier is not None:
