@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -12,6 +12,7 @@ from typing import Any
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.text import read_text
 from strikeproof.campaign.toml_lines import find_line
+from strikeproof.design.clashes import find_clashes, nearest_brief, tell_changes
 from strikeproof.design.reading import Errand, read_brief, read_envelope, read_errand
 from strikeproof.design.records import Brief, Envelope
 from strikeproof.desk.article import own_materials, own_prices
@@ -40,7 +41,7 @@ def campaign_tables(campaign: Campaign) -> dict[str, dict[str, Any]]:
 def load_brief(
     path: Path, *, articles: Mapping[str, Mapping[str, Any]] | None = None, folder: Path | None = None
 ) -> KnownBrief:
-    """The brief in a TOML file.
+    """The brief in a TOML file, when something can be built that keeps it.
 
     Parameters
     ----------
@@ -52,7 +53,8 @@ def load_brief(
     Raises
     ------
     BadFile
-        With everything that is wrong, each with its line.
+        With everything that is wrong, each with its line; else with every clash between its limits, what
+        would be enough for each, and the nearest brief that can be kept.
     """
     tables, text = _read(path)
     beside = folder or path.parent
@@ -64,7 +66,28 @@ def load_brief(
         known_articles=articles,
         **told,  # type: ignore[arg-type]  # both have the types that are asked for
     )
-    return KnownBrief(brief, read_errand(tables, **told))  # type: ignore[arg-type]  # as above
+    known = KnownBrief(brief, read_errand(tables, **told))  # type: ignore[arg-type]  # as above
+    problems = list(_clash_problems(path, text, brief))
+    if problems:
+        raise BadFile(problems)
+    return known
+
+
+def _clash_problems(path: Path, text: str, brief: Brief) -> Iterator[Problem]:
+    needs = find_clashes(brief)
+    for need in needs:
+        yield Problem(str(path), _line_of(text, need.limits[0]), need.problem, need.mend)
+    nearest = nearest_brief(brief) if len(needs) > 1 else brief
+    if nearest is not brief:
+        told = f"the nearest brief that can be kept has {tell_changes(brief, nearest)}"
+        yield Problem(str(path), None, f"{len(needs)} clashes between the limits", told)
+
+
+def _line_of(text: str, key: str) -> int | None:
+    """Where a limit stands, whichever table it is in."""
+    lines = (find_line(text, place) for place in (("brief", key), ("envelope", key), (key, 0)))
+    named = [line for line in lines if line is not None and key in text.split("\n")[line - 1]]
+    return named[0] if named else None
 
 
 def load_envelope(path: Path) -> Envelope:

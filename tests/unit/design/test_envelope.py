@@ -7,10 +7,12 @@ import math
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import strategies as st
 from tests.unit.design.places import article_tables, collides, envelopes, surface
 from tests.unit.parts.examples import article, extension, ring, socket
 
 from strikeproof.design.envelope import (
+    Body,
     find_touches,
     fits_envelope,
     free_radius,
@@ -104,6 +106,60 @@ def test_too_long_and_below_the_seat():
 def test_an_eccentric_part_sweeps_its_far_side():
     (touch,) = find_touches(article(socket(), ring(outer_diameter_mm=88, bore_mm=40, eccentric_mm=2)), POCKET)
     assert touch.excess == pytest.approx(2 * MM)
+
+
+ROPE = {"shape": "ring", "ring_stock_mm": 10, "outer_diameter_mm": 54, "at_mm": 20, "length_mm": None}
+
+
+def rope(**changes):
+    """A ring of 10 mm round stock on the socket: its middle 55 mm above the seat."""
+    return {key: value for key, value in (ring() | ROPE | changes).items() if value is not None}
+
+
+def test_a_ring_of_round_stock_is_widest_in_its_middle():
+    """27 mm at the middle; 3 mm above it, where √(5² − 3²) = 4 mm of its stock are left, 26 mm."""
+    level = Envelope((Step(80 * MM, 53 * MM),), clearance=0.0)
+    (touch,) = find_touches(article(socket(), rope()), level)
+    assert touch.excess == pytest.approx(0.5 * MM)
+    ledge = Envelope((Step(20 * MM, 200 * MM), Step(72 * MM, 51 * MM)), clearance=0.0)
+    (touch,) = find_touches(article(socket(), rope()), ledge)
+    assert touch.excess == pytest.approx((22 + 4 - 25.5) * MM)
+
+
+def test_a_ring_of_round_stock_off_the_axis_sweeps_its_far_side():
+    level = Envelope((Step(80 * MM, 54 * MM),), clearance=0.0)
+    (touch,) = find_touches(article(socket(), rope(eccentric_mm=1.5)), level)
+    assert touch.excess == pytest.approx(1.5 * MM)
+
+
+def test_a_cone_touches_with_its_wide_end():
+    """60 mm at the drive end, 40 mm at the bolt end, 20 mm long: 1 mm of width for each mm up."""
+    cone = extension(20, 60) | {"shape": "cone", "outer_diameter_end_mm": 40}
+    (touch,) = find_touches(article(cone), Envelope((Step(20 * MM, 50 * MM),), clearance=0.0))
+    assert touch.excess == pytest.approx(5 * MM)
+    open_above = Envelope((Step(8 * MM, 60 * MM), Step(20 * MM, 50 * MM)), clearance=0.0)
+    (touch,) = find_touches(article(cone), open_above)
+    assert touch.excess == pytest.approx(1 * MM)
+    turned = extension(20, 40) | {"shape": "cone", "outer_diameter_end_mm": 60}
+    (touch,) = find_touches(article(turned), open_above)
+    assert touch.excess == pytest.approx(5 * MM)
+
+
+@given(
+    st.floats(0.005, 0.06),
+    st.floats(0.005, 0.06),
+    st.booleans(),
+    st.tuples(st.floats(0, 1), st.floats(0, 1)).map(sorted),
+)
+def test_the_reach_of_a_body_is_that_of_its_points(at_low, at_high, is_ring, window):
+    body = Body("x", 0.01, 0.03, at_low + 0.01 * is_ring, at_high, 0.01 * is_ring)
+    low, high = (0.01 + 0.02 * share for share in window)
+    heights = np.linspace(low, high, 400)
+    if is_ring:
+        radii = at_low + np.sqrt(np.maximum(0.01**2 - (heights - 0.02) ** 2, 0.0))
+    else:
+        radii = np.interp(heights, [0.01, 0.03], [at_low, at_high])
+    assert body.reach(low, high) == pytest.approx(radii.max(), abs=2e-6)
 
 
 def test_a_prism_sweeps_its_corners():

@@ -24,6 +24,8 @@ pocket = [{ to_depth_mm = 55, diameter_mm = 52 }]
 [[stock]]
 item = "bar 40 mm"
 material = "shop bronze"
+[[stock]]
+item = "bar 60 mm"
 """
 MATERIALS = """[material."shop bronze"]
 density_kg_m3 = 8800
@@ -74,6 +76,18 @@ def test_every_slip_has_its_line(folder: Path) -> None:
     assert "hexagn_mm" in told[2] and "plain-27" in told[5]
     assert "12 kg" in told[9] and "bra 40" in told[13]
     assert len(told) == 4
+
+
+def test_limits_that_clash_are_told_with_the_nearest_brief(folder: Path) -> None:
+    path = folder / "brief.toml"
+    path.write_text(BRIEF.replace("52", "30").replace("12 cm", "3 cm").replace("budget = 60", "budget = 50"))
+    with pytest.raises(BadFile) as caught:
+        load_brief(path, articles=ARTICLES)
+    pocket, length, together = caught.value.problems
+    assert (pocket.line, length.line, together.line) == (10, 9, None)
+    assert "28 mm are free" in pocket.problem and "diameter_mm = 37.5" in pocket.mend
+    assert "30 mm are free" in length.problem and length.mend == "set free_length_mm = 35"
+    assert "nearest brief" in together.mend and "diameter_mm = 37.5, free_length_mm = 35" in together.mend
 
 
 @pytest.mark.parametrize("text", ["[brief", "a = ", "\x00", ""])
