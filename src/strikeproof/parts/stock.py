@@ -120,6 +120,10 @@ def _tube(size: str, weight: str) -> StockItem:
 
 
 def _bar(diameter: str) -> StockItem:
+    if not 1 <= float(diameter) <= 1000:
+        raise BadInput(
+            f"bar {diameter} mm", where="stock", allowed="1 to 1000 mm", mend="give a diameter that is sold"
+        )
     outer = round_outline(float(diameter) * _MM)
     return StockItem(f"bar {diameter} mm", "bar", "bar", outer, None, None, "S355J2", "EN 10060 round bar")
 
@@ -148,12 +152,12 @@ def _square(size: str) -> StockItem:
 _MAKERS: Final[tuple[tuple[re.Pattern[str], Callable[..., StockItem]], ...]] = (
     (re.compile(r"pipe NPS ([\d/ ]+?) sch ?(40|80|160)", re.I), _pipe),
     (re.compile(r"tube DN ?(\d+) (medium|heavy)", re.I), lambda size, weight: _tube(size, weight.lower())),
-    (re.compile(r"(?:round )?bar ([\d.]+)(?: ?mm)?", re.I), _bar),
+    (re.compile(r"(?:round )?bar (\d+(?:\.\d+)?)(?: ?mm)?", re.I), _bar),
     (re.compile(r"nut (M\d+)", re.I), lambda m: _nut(m.upper(), NUTS, "nut", "ISO 4032")),
     (re.compile(r"old nut (M\d+)", re.I), lambda m: _nut(m.upper(), OLD_NUTS, "old nut", "DIN 934")),
     (re.compile(r"long nut (M\d+)", re.I), lambda m: _nut(m.upper(), LONG_NUTS, "long nut", "DIN 6334")),
     (re.compile(r"washer (M\d+)", re.I), lambda m: _washer(m.upper())),
-    (re.compile(r"drive square ([\d.]+)(?: ?mm)?", re.I), _square),
+    (re.compile(r"drive square (\d+(?:\.\d+)?)(?: ?mm)?", re.I), _square),
 )
 
 
@@ -178,6 +182,8 @@ def find_stock(name: str) -> StockItem:
     ------
     NotFound
         If there is no such item.
+    BadInput
+        If a bar or a square of that size is not made.
     """
     text = " ".join(name.split())
     for pattern, make in _MAKERS:

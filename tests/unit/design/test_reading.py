@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import copy
 import tomllib
+from collections.abc import Iterator
+from datetime import date
 from typing import Any
 
 import pytest
@@ -218,6 +220,31 @@ def test_a_table_that_is_none_is_told(table, value):
     tables = tomllib.loads(BRIEF)
     tables[table] = value
     assert any(table in line for line in problems(tables))
+
+
+ODD = [None, 0, -1, 10**40, float("inf"), float("nan"), True, "", "x", "-3 in", "1e999 mm", "bar . mm", "bar 0 mm",
+       "4140 at 99 HRC", [], [1], [[1]], {}, {"a": 1}, [{}], date(2026, 1, 1)]  # fmt: skip
+
+
+def _places(value: Any, here: tuple[Any, ...] = ()) -> Iterator[tuple[Any, ...]]:
+    steps = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
+    for key, inner in steps:
+        yield (*here, key)
+        yield from _places(inner, (*here, key))
+
+
+PLACES = list(_places(tomllib.loads(BRIEF)))
+
+
+@given(st.sampled_from(PLACES), st.sampled_from(ODD))
+def test_odd_values_anywhere_are_read_or_told(place, value):
+    tables = copy.deepcopy(tomllib.loads(BRIEF))
+    _break(tables, place, value)
+    try:
+        assert read(tables).name
+        read_errand(tables)
+    except BadFile as wrong:
+        assert all(each.problem and each.mend for each in wrong.problems)
 
 
 def test_money_without_prices_is_told():
