@@ -222,8 +222,8 @@ def test_a_table_that_is_none_is_told(table, value):
     assert any(table in line for line in problems(tables))
 
 
-ODD = [None, 0, -1, 10**40, float("inf"), float("nan"), True, "", "x", "-3 in", "1e999 mm", "bar . mm", "bar 0 mm",
-       "4140 at 99 HRC", [], [1], [[1]], {}, {"a": 1}, [{}], date(2026, 1, 1)]  # fmt: skip
+NUMBERS = [0, -1, 10**40, float("inf"), float("nan"), True, "-3 in", "1e999 mm"]
+ODD = [*NUMBERS, None, "", "x", "bar . mm", "bar 0 mm", [], [1], [[1]], {}, {"a": 1}, [{}], date(2026, 1, 1)]
 
 
 def _places(value: Any, here: tuple[Any, ...] = ()) -> Iterator[tuple[Any, ...]]:
@@ -240,11 +240,13 @@ PLACES = list(_places(tomllib.loads(BRIEF)))
 def test_odd_values_anywhere_are_read_or_told(place, value):
     tables = copy.deepcopy(tomllib.loads(BRIEF))
     _break(tables, place, value)
+    told = []
     try:
         assert read(tables).name
         read_errand(tables)
     except BadFile as wrong:
-        assert all(each.problem and each.mend for each in wrong.problems)
+        told = [*wrong.problems]
+    assert all(each.problem and each.mend for each in told)
 
 
 def test_money_without_prices_is_told():
