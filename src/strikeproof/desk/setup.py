@@ -26,7 +26,7 @@ from strikeproof.errors import BadInput, NotFound
 from strikeproof.joint import PropertyClass, bearing_of, parse_bolt, parse_class, parse_thread, proof_load
 from strikeproof.quantity import parse_quantity
 
-__all__ = ["Setup", "override", "read_setup"]
+__all__ = ["Setup", "override", "read_setup", "read_supply", "tool_numbers"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -270,7 +270,7 @@ def _read_rig(table: Mapping[str, Any]) -> RigModel:
 def _read_tool(table: Mapping[str, Any]) -> tuple[ToolModel, tuple[tuple[str, float, str], ...]]:
     numbers = _numbers("tool", table)
     drive, mechanism = numbers.pop("drive", _DRIVE), str(table.get("mechanism", "air"))
-    ratio = _read_supply(table, mechanism, numbers.pop("supply_ratio", None))
+    ratio = read_supply(table, mechanism, numbers.pop("supply_ratio", None))
     done = complete_tool(
         str(table.get("name", "tool")), mechanism, drive, cast(Mapping[str, float | None], numbers)
     )
@@ -278,8 +278,25 @@ def _read_tool(table: Mapping[str, Any]) -> tuple[ToolModel, tuple[tuple[str, fl
     return tool, done.priors
 
 
-def _read_supply(table: Mapping[str, Any], mechanism: str, given: float | None) -> float:
-    """Share of the rated supply, told by itself or by the supply; the table's values hold at the rating."""
+def tool_numbers(table: Mapping[str, Any]) -> dict[str, float]:
+    """What a `[tool]` table says in numbers, SI, by their names without unit.
+
+    Raises
+    ------
+    BadInput, NotFound
+        If a value is out of range or a key unknown.
+    """
+    return _numbers("tool", table)
+
+
+def read_supply(table: Mapping[str, Any], mechanism: str, given: float | None) -> float:
+    """Share of the rated supply, told by itself or by the supply; the table's values hold at the rating.
+
+    Raises
+    ------
+    BadInput
+        If the two disagree, or the supply is none.
+    """
     told = supply_ratio(mechanism, table.get("supply"), table.get("rated_supply"))
     if given is not None and "supply" in table and abs(given / told - 1.0) > 0.01:
         raise BadInput(

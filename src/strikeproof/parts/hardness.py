@@ -5,7 +5,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from typing import Final
 
-__all__ = ["brinell_from_rockwell", "strengths_at_brinell", "strengths_at_temper"]
+__all__ = ["brinell_from_rockwell", "strengths_at_brinell", "strengths_at_temper", "temper_at_brinell"]
 
 # Tempering temperature [°C], tensile and yield strength [MPa], oil-quenched: ASM Metals Handbook; Budynas &
 # Nisbett, *Shigley's Mechanical Engineering Design*, 9th ed., Table A-21. Brinell numbers from memory.
@@ -46,3 +46,8 @@ def strengths_at_temper(celsius: float) -> tuple[float, float]:
     """Yield and tensile strength of 4140 oil-quenched and tempered at `celsius`. [Pa]"""
     tensile = _between(tuple((t, rm) for t, rm, _, _ in _TEMPERS), celsius)
     return _between(tuple((t, re) for t, _, re, _ in _TEMPERS), celsius) * 1e6, tensile * 1e6
+
+
+def temper_at_brinell(brinell: float) -> float:
+    """Tempering temperature that leaves 4140, oil-quenched, at a Brinell number. [°C]"""
+    return _between(tuple(sorted((hb, celsius) for celsius, _, _, hb in _TEMPERS)), brinell)

@@ -1,5 +1,25 @@
 """What goes to the workshop: drawing, cut list, weld list, steps, on a sheet that can be printed."""
 
 from strikeproof.publish.workshop.drawing import Title, at_full_size, draw_workshop_sheet
+from strikeproof.publish.workshop.lists import Rows, cut_rows, part_rows, weld_rows, write_csv
+from strikeproof.publish.workshop.page import WorkshopJob, write_workshop_page
+from strikeproof.publish.workshop.raw import Raw, RawBook
+from strikeproof.publish.workshop.solid import write_step
+from strikeproof.publish.workshop.steps import tell_steps
 
-__all__ = ["Title", "at_full_size", "draw_workshop_sheet"]
+__all__ = [
+    "Raw",
+    "RawBook",
+    "Rows",
+    "Title",
+    "WorkshopJob",
+    "at_full_size",
+    "cut_rows",
+    "draw_workshop_sheet",
+    "part_rows",
+    "tell_steps",
+    "weld_rows",
+    "write_csv",
+    "write_step",
+    "write_workshop_page",
+]

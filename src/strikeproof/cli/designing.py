@@ -1,0 +1,86 @@
+"""The command that searches for the next prototype."""
+
+from __future__ import annotations
+
+import signal
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from strikeproof.cli.application import app
+from strikeproof.cli.speaking import AsJson, CampaignName, print_json, print_rows, progress, say
+
+__all__ = ["design"]
+
+
+@app.command()
+def design(
+    brief: Annotated[
+        Path, typer.Argument(help="TOML file with [brief], [envelope], [[stock]]: docs/design.md.")
+    ],
+    workspace: Annotated[
+        Path | None,
+        typer.Option(
+            "-w", "--workspace", help="Folder of the workspace; without it the brief's [bench] counts."
+        ),
+    ] = None,
+    campaign: CampaignName = None,
+    out: Annotated[
+        Path | None, typer.Option("-o", "--out", help="Folder for article files, drawings, lists and sheets.")
+    ] = None,
+    quick: Annotated[
+        bool, typer.Option("--quick", help="A rougher answer in a fraction of the time.")
+    ] = False,
+    seed: Annotated[
+        int | None, typer.Option(min=0, help="Of the search; that of the brief otherwise.")
+    ] = None,
+    step: Annotated[bool, typer.Option("--step", help="With -o: solid models too (extra `cad`).")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Search for the next prototype inside an envelope, a budget and a strength limit."""
+    from strikeproof.desk.design import prepare_design
+    from strikeproof.desk.design_files import require_empty, write_design
+
+    if out is not None:
+        require_empty(out)
+    with progress("fitting") as tell:
+        task = prepare_design(brief, workspace, campaign, seed=seed, quick=quick, progress=tell)
+    with _stop_gently() as stopped, progress("designing") as tell:
+        outcome = task.search(tell, stopped)
+    if out is not None:
+        for path in write_design(outcome, out, step=step):
+            say(f"wrote {path.parent}")
+    if as_json:
+        print_json(outcome.as_json())
+        return
+    if outcome.simulated:
+        print("SIMULATED runs stand behind these figures\n")
+    print_rows(outcome.lines())
+    for each in outcome.proposals:
+        print(f"\n{each.name}: {each.found.words}")
+        for text in (*each.why(), *((each.nearest.words,) if each.nearest else ())):
+            print(f"  {text}")
+    print()
+    for text in outcome.told():
+        print(f"! {text}")
+
+
+@contextmanager
+def _stop_gently() -> Iterator[Callable[[], bool]]:
+    """The first Ctrl-C ends the search and keeps what was found; a second one ends the program as ever."""
+    asked: list[bool] = []
+    before = signal.getsignal(signal.SIGINT)
+
+    def note(_signal: int, _frame: object) -> None:
+        asked.append(True)
+        say("stopping: what was found is kept, one moment (again to leave at once)")
+        signal.signal(signal.SIGINT, before)
+
+    signal.signal(signal.SIGINT, note)
+    try:
+        yield lambda: bool(asked)
+    finally:
+        signal.signal(signal.SIGINT, before)

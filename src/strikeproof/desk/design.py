@@ -1,0 +1,285 @@
+"""Design the next prototype: a brief, what is believed of the bench, a search, and its finds worked out."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+
+from strikeproof.design.records import Brief, Found, Search
+from strikeproof.design.search import FULL, QUICK, search_designs
+from strikeproof.desk.belief import Belief, believe_bench, believe_campaign
+from strikeproof.desk.brief import KnownBrief, campaign_tables, load_brief
+from strikeproof.desk.explain import Progress
+from strikeproof.desk.next_tests import HOUR_COSTS, TestToMake, choose_tests
+from strikeproof.desk.proposal import Proposal, propose
+from strikeproof.desk.workspace import open_campaign
+from strikeproof.errors import BadInput
+from strikeproof.quantity import write_number
+
+__all__ = ["DesignOutcome", "DesignTask", "design_from", "prepare_design"]
+
+Cancelled = Callable[[], bool]
+
+_SPARE: Final = 2
+"""More than are wanted, since a prediction may see a higher peak than the search."""
+_WEAK: Final = "margin too small at the predicted peak"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class DesignTask:
+    """A brief with what is believed of its bench: ready to be searched."""
+
+    known: KnownBrief
+    belief: Belief
+    seed: int
+    quick: bool
+
+    def search(self, progress: Progress | None = None, cancelled: Cancelled | None = None) -> DesignOutcome:
+        """Search and work out what was found; a search that is cancelled keeps what it has.
+
+        Raises
+        ------
+        BadInput
+            If no article keeps the brief: which limits clash, and the nearest brief.
+        """
+        brief = self.known.brief
+        found = search_designs(
+            replace(brief, proposals=brief.proposals + _SPARE),
+            self.belief.worlds,
+            rng=np.random.default_rng([self.seed, 0]),
+            effort=QUICK if self.quick else FULL,
+            workers=os.cpu_count() or 1,
+            progress=progress,
+            cancelled=cancelled,
+        )
+        proposals, weak = _work_out(found, brief, self.belief, self.seed, progress)
+        refused = {**found.refused, **({_WEAK: weak} if weak else {})}
+        return DesignOutcome(
+            brief,
+            self.belief,
+            replace(found, refused=refused),
+            proposals,
+            choose_tests(self.belief, proposals, self.seed),
+            self.seed,
+        )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class DesignOutcome:
+    """Proposals that keep a brief, and what to try next."""
+
+    brief: Brief
+    belief: Belief
+    search: Search
+    proposals: tuple[Proposal, ...]
+    next_tests: tuple[TestToMake, ...]
+    seed: int
+
+    @property
+    def currency(self) -> str:
+        """Of all prices; empty without a campaign."""
+        campaign = self.belief.campaign
+        return "" if campaign is None else campaign.currency
+
+    @property
+    def simulated(self) -> bool:
+        """Whether the runs behind it are."""
+        campaign = self.belief.campaign
+        return campaign is not None and campaign.simulated
+
+    def as_json(self) -> dict[str, Any]:
+        """As the command line prints it."""
+        campaign = self.belief.campaign
+        return {
+            "brief": self.brief.name,
+            "objective": self.brief.objective,
+            "campaign": None if campaign is None else campaign.name,
+            "reference": self.belief.reference,
+            "simulated": self.simulated,
+            "proposals": [each.as_json() for each in self.proposals],
+            "pareto": [self._front_row(each) for each in self.search.pareto],
+            "searched": self.search.searched,
+            "refused": dict(self.search.refused),
+            "complete": self.search.complete,
+            "next_tests": [each.as_json() for each in self.next_tests],
+            "hour_costs": HOUR_COSTS,
+            "currency": self.currency,
+            "notes": list(self.notes()),
+            "seed": self.seed,
+        }
+
+    def _front_row(self, found: Found) -> dict[str, Any]:
+        """By the draws of the search."""
+        low, gain, high = self._gain(found)
+        known = found.properties
+        return {
+            "name": found.name,
+            "gain_percent": gain,
+            "low": low,
+            "high": high,
+            "mass_kg": known.mass,
+            "price": known.price,
+            "outer_diameter_m": known.outer_diameter,
+        }
+
+    def _gain(self, found: Found) -> tuple[float, float, float]:
+        quantiles = 100.0 * np.expm1(np.quantile(found.gains, [0.05, 0.5, 0.95], axis=0))
+        least = self.brief.objective == "best over tools"
+        tool = int(np.argmin(quantiles[1])) if least else self.belief.strongest
+        low, gain, high = quantiles[:, tool].tolist()
+        return low, gain, high
+
+    def lines(self) -> list[tuple[str, ...]]:
+        """A header and one row a proposal, for a terminal."""
+        head = ("proposal", "gain", "with", "mass", "price", "outside", "weakest place", "holds")
+        return [head, *(self._row(each) for each in self.proposals)]
+
+    def _row(self, each: Proposal) -> tuple[str, ...]:
+        known = each.properties
+        weakest = each.margins[0] if each.margins else None
+        price = "–" if known.price is None else f"{known.price:.2f} {self.currency}".strip()
+        return (
+            each.name,
+            each.counted.words,
+            each.counted.setting.tool,
+            f"{write_number(known.mass, 3)} kg",
+            price,
+            f"{write_number((known.outer_diameter or 0.0) * 1e3, 3)} mm",
+            "–" if weakest is None else f"{weakest.part} ({weakest.mode})",
+            "–" if weakest is None else f"{write_number(weakest.static, 3)} times, {weakest.verdict}",
+        )
+
+    def told(self) -> Iterator[str]:
+        """What to say below the table."""
+        for test in self.next_tests:
+            cost = "built already" if test.price == 0.0 else self.price_words(test.price)
+            yield (
+                f"next test: {test.setup}: {test.bits:.1f} bit expected in {test.hours:.1f} h at the bench, "
+                f"{cost}"
+            )
+        broken = ", ".join(f"{count} {reason}" for reason, count in self.search.refused.items() if count)
+        yield f"{self.search.searched} articles looked at" + (f"; refused: {broken}" if broken else "")
+        yield from self.notes()
+
+    def price_words(self, price: float | None) -> str:
+        """A price with its currency."""
+        return "no price known" if price is None else f"{price:.2f} {self.currency}".strip()
+
+    def notes(self) -> Iterator[str]:
+        """What a person should know before they trust a figure."""
+        if not self.search.complete:
+            yield "The search was stopped before its end: better articles may be there; run it again to look."
+        if self.belief.outcome is None:
+            yield (
+                "No campaign stands behind these figures, only what is usual for tools of this class: their "
+                "intervals are wide; name a workspace with -w to use what your runs taught."
+            )
+        if 0 < len(self.proposals) < self.brief.proposals:
+            yield f"Only {len(self.proposals)} distinct articles keep this brief."
+        yield (
+            "Prices come from a list and have no interval: ask again when you buy. They hold material, "
+            "saw cuts, "
+            "weld and press fits, and no hours of your own."
+        )
+        if self.next_tests:
+            yield f"For the next test an hour at the bench counts as {HOUR_COSTS:.0f} {self.currency}."
+
+
+def prepare_design(
+    brief_file: Path,
+    workspace: Path | None = None,
+    campaign: str | None = None,
+    *,
+    seed: int | None = None,
+    quick: bool = False,
+    progress: Progress | None = None,
+) -> DesignTask:
+    """Read the brief and find out what is believed of its bench.
+
+    Parameters
+    ----------
+    workspace
+        None takes the brief's own `[bench]` and the priors of its tools' classes.
+    seed
+        None takes the brief's.
+    quick
+        A rougher answer in a fraction of the time.
+
+    Raises
+    ------
+    StrikeproofError
+        If the brief cannot be used, or the campaign not be explained.
+    """
+    articles: Mapping[str, Mapping[str, Any]] = {}
+    if workspace is not None:
+        articles = campaign_tables(open_campaign(workspace, campaign)[2])
+    known = load_brief(brief_file, articles=articles, folder=workspace)
+    chosen = known.errand.seed if seed is None else seed
+    if workspace is not None:
+        belief = believe_campaign(
+            workspace, campaign, known.errand.tools, chosen, quick=quick, progress=progress
+        )
+    elif known.errand.bench is not None:
+        belief = believe_bench(known.errand.bench, known.errand.tools, chosen, quick=quick)
+    else:
+        raise BadInput(
+            "neither a workspace nor a [bench]",
+            where=str(brief_file),
+            allowed="a campaign to learn from, or a [bench] with tool, article, bolt and rig",
+            mend="name a workspace with -w, or add the tables",
+        )
+    return DesignTask(known, belief, chosen, quick)
+
+
+def design_from(
+    brief_file: Path,
+    workspace: Path | None = None,
+    campaign: str | None = None,
+    *,
+    seed: int | None = None,
+    quick: bool = False,
+    progress: Progress | None = None,
+    cancelled: Cancelled | None = None,
+) -> DesignOutcome:
+    """The best distinct articles that keep a brief, each as `predict` would foretell it.
+
+    Raises
+    ------
+    StrikeproofError
+        As `prepare_design`; also if no article keeps the brief.
+    """
+    task = prepare_design(brief_file, workspace, campaign, seed=seed, quick=quick, progress=progress)
+    return task.search(progress, cancelled)
+
+
+def _work_out(
+    found: Search, brief: Brief, belief: Belief, seed: int, progress: Progress | None
+) -> tuple[tuple[Proposal, ...], int]:
+    """As many as are wanted, and how many fell to the predicted peak."""
+    kept: list[Proposal] = []
+    weak = 0
+    for place, each in enumerate(found.proposals):
+        if len(kept) == brief.proposals:
+            break
+        if progress is not None:
+            progress(place, len(found.proposals), f"predicting {each.name}")
+        proposal = propose(each, brief, belief, seed, place)
+        if _holds(proposal, brief):
+            kept.append(proposal)
+        else:
+            weak += 1
+    return tuple(kept), weak
+
+
+def _holds(proposal: Proposal, brief: Brief) -> bool:
+    """Whether it keeps the margins at the predicted peak too."""
+    static = all(each.static >= brief.least_static for each in proposal.margins)
+    fatigue = brief.least_fatigue is None or all(
+        each.fatigue is None or each.fatigue >= brief.least_fatigue for each in proposal.margins
+    )
+    return static and fatigue

@@ -1,0 +1,106 @@
+"""The workshop sheet of one proposal: a page that is read at the bench and printed for the welder."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+
+from jinja2 import Environment, PackageLoader, StrictUndefined, Template
+from markupsafe import Markup
+
+from strikeproof.parts import Sheet, write_svg
+from strikeproof.publish.colours import theme_css
+from strikeproof.publish.texts import sentence, tie
+from strikeproof.publish.workshop.lists import Rows
+
+__all__ = ["WorkshopJob", "write_workshop_page"]
+
+
+@dataclass(frozen=True, slots=True)
+class WorkshopJob:
+    """All that stands on the page.
+
+    Parameters
+    ----------
+    name, words
+        Of the article.
+    made_for
+        The brief, and the campaign whose runs stand behind the figures.
+    simulated
+        Whether those runs were.
+    facts
+        Label and value.
+    stops
+        Why it must not be run; empty when it holds.
+    gains
+        Heads and a row a tool.
+    why
+        Sentences on what makes the gain.
+    margins
+        Heads and a row a place.
+    parts, cuts, welds
+        Lists with their heads.
+    price_note
+        How sure the price is.
+    steps, cautions
+        In order.
+    closest
+        The article already built that is nearest; None where there is none.
+    made_by
+        Program and seed.
+    """
+
+    name: str
+    words: str
+    made_for: str
+    simulated: bool
+    facts: Sequence[tuple[str, str]]
+    stops: Sequence[str]
+    gains: Rows
+    why: Sequence[str]
+    margins: Rows
+    parts: Rows
+    cuts: Rows
+    welds: Rows
+    price_note: str
+    steps: Sequence[str]
+    cautions: Sequence[str]
+    closest: str | None
+    made_by: str
+
+
+def write_workshop_page(job: WorkshopJob, drawing: Sheet) -> str:
+    """One HTML document that needs nothing else; what came from outside is escaped."""
+    return _template().render(
+        job=job,
+        drawing=Markup(_inline(write_svg(drawing))),
+        sentence=sentence,
+        style=Markup(theme_css() + _text("page.css") + _text("workshop.css")),
+    )
+
+
+def _inline(svg: str) -> str:
+    """The drawing in the page's own colours, as wide as its place."""
+    body = svg.strip().replace("#ffffff", "var(--paper)").replace("#1b1b1b", "var(--ink)")
+    opening, _, rest = body.partition(">")
+    box = opening[opening.index("viewBox") :]
+    return f'<svg xmlns="http://www.w3.org/2000/svg" {box}>{rest}'
+
+
+def _text(name: str) -> str:
+    return files("strikeproof.publish").joinpath("templates", name).read_text(encoding="utf-8")
+
+
+@cache
+def _template() -> Template:
+    place = Environment(
+        loader=PackageLoader("strikeproof.publish"),
+        autoescape=True,
+        finalize=tie,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    return place.get_template("workshop.html")

@@ -1,0 +1,233 @@
+"""How an article is built, step by step, as its parts and joints ask for it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+from strikeproof.parts import Article, ArticleProperties, Cut, Part
+from strikeproof.parts.hardness import brinell_from_rockwell, temper_at_brinell
+from strikeproof.publish.texts import join_words
+from strikeproof.publish.workshop.lists import SAW_MORE
+from strikeproof.publish.workshop.notes import SIGNS, millimetres
+from strikeproof.publish.workshop.raw import RawBook
+
+__all__ = ["tell_steps"]
+
+_SWELL: Final = 12e-6
+"""Linear expansion of steel per kelvin (common practice, no source)."""
+_SLACK: Final = 0.05e-3
+"""Play on the diameter that lets a warm ring drop over its seat by hand. [m]"""
+_ROOM: Final = 20.0  # °C
+_RELIEF: Final = 550.0
+"""Stress relief of quenched and tempered 42CrMo4, below its tempering temperature: data sheet after
+ISO 683-2. [°C]"""
+_BELOW: Final = 30.0  # °C under the tempering temperature: common practice, no source
+_TURNED: Final = ("sawn", "item")
+_HARD: Final = re.compile(r"(?:4140|42CrMo4) at ([\d.]+) (HRC|HB)", re.IGNORECASE)
+_TEMPERED: Final = re.compile(r"4140 tempered at ([\d.]+)", re.IGNORECASE)
+
+
+def tell_steps(article: Article, properties: ArticleProperties, raw: RawBook) -> tuple[str, ...]:
+    """One sentence or a few for each step, in the order of the work."""
+    parts = article.parts
+    return (
+        *_gather(parts, raw),
+        *_saw(parts, raw),
+        *(step for part in parts if raw[part.name].source in _TURNED for step in _turn(part, parts, raw)),
+        "Break every edge 0.5 mm, leave no notch or tool mark in a corner, clean all seats to bright metal.",
+        *_press(parts),
+        *_weld(properties, parts),
+        *_finish(properties, parts),
+    )
+
+
+def _gather(parts: Sequence[Part], raw: RawBook) -> Iterator[str]:
+    bought = [part for part in parts if raw[part.name].source == "bought"]
+    items = [raw[part.name].what for part in parts if raw[part.name].source == "item"]
+    if bought:
+        names = join_words(list(dict.fromkeys(raw[part.name].what for part in bought)))
+        yield (
+            f"Take {names}. It must be marked for impact use; look for cracks, and measure square and "
+            "hexagon "
+            "before anything is done to it."
+        )
+    if items:
+        yield f"Look out {join_words(items)}; turn or file any zinc off where it is welded or pressed."
+
+
+def _saw(parts: Sequence[Part], raw: RawBook) -> Iterator[str]:
+    sawn = [part for part in parts if raw[part.name].source == "sawn"]
+    pieces = [
+        f"{millimetres(part.length + SAW_MORE)} mm of {raw[part.name].what} ({part.material}) for the "
+        f"{part.name}"
+        for part in sawn
+    ]
+    if pieces:
+        yield (
+            f"Saw {join_words(pieces)}: each {millimetres(SAW_MORE)} mm longer than finished. Keep the "
+            "mark of the "
+            "steel on what is left."
+        )
+
+
+def _turn(part: Part, parts: Sequence[Part], raw: RawBook) -> Iterator[str]:
+    on_it = [each for each in parts if raw[each.name].source == "with" and each.carrier == part.name]
+    bore = next((cut for cut in part.cuts if cut.kind == "bore"), None)
+    hole = f", drill {SIGNS['round']}{millimetres(bore.size)} through" if bore else ""
+    if part.carrier is not None and raw[part.name].source == "item":
+        yield f"Make the {part.name} of the {raw[part.name].what}: {_bored(part, parts)}."
+        return
+    if part.carrier is not None:
+        size = f"{millimetres(part.length)} mm{_outside(part)}"
+        yield f"Turn the {part.name}: face it to {size}, {_bored(part, parts)}."
+        return
+    yield (
+        f"Turn the {part.name}: face it to {millimetres(part.length)} mm{_outside(part)}{hole}, all in "
+        "one chucking."
+    )
+    for each in on_it:
+        yield (
+            f"Leave the {each.name} standing on it: {SIGNS['round']}{millimetres(each.outer.size)}, "
+            f"{millimetres(each.length)} mm wide, {millimetres(each.at)} mm from the drive end, with a "
+            "radius of 1.5 mm in both corners."
+        )
+    broached = [cut for cut in part.cuts if cut.kind in ("square drive", "hexagon", "twelve-point")]
+    if broached:
+        yield (
+            f"Broach {join_words([_broach(cut) for cut in broached])}, true to the outside within 0.1 "
+            f"mm{_hard(part)}."
+        )
+
+
+def _outside(part: Part) -> str:
+    if part.stock is not None:
+        return ""
+    return f", outside {SIGNS[part.outer.kind]}{millimetres(part.outer.size)}"
+
+
+def _bored(part: Part, parts: Sequence[Part]) -> str:
+    carrier = next(each for each in parts if each.name == part.carrier)
+    if part.bond.kind == "press fit":
+        under = part.bond.interference * 1e3
+        return f"bore it {under:.3g} mm smaller than the {carrier.name} measures, within 0.005 mm"
+    return f"bore it 0.1 to 0.3 mm wider than the {carrier.name} measures"
+
+
+def _broach(cut: Cut) -> str:
+    return (
+        f"the {cut.kind} {millimetres(cut.size)} mm, {millimetres(cut.depth)} mm deep from the {cut.end} end"
+    )
+
+
+def _hard(part: Part) -> str:
+    if _temper(part.material) is not None:
+        return (
+            "; in this hardness it is spark-eroded or ground, so broach before hardening, or buy a "
+            "finished socket"
+        )
+    return "; without a broach have them slotted or wire-cut"
+
+
+def _press(parts: Sequence[Part]) -> Iterator[str]:
+    for part in parts:
+        if part.bond.kind == "press fit" and part.carrier is not None:
+            seat = (
+                part.outer.size
+                if part.seat == "inside"
+                else (part.bore.size if part.bore else part.outer.size)
+            )
+            rise = (part.bond.interference + _SLACK) / (_SWELL * seat)
+            warm = 10.0 * round((_ROOM + rise) / 10.0 + 0.5)
+            which = part.name if part.seat == "outside" else part.carrier
+            yield (
+                f"Warm the {which} to about {warm:.0f} °C all through, with gloves and no open flame near "
+                "oil, slide "
+                f"{part.name} and {part.carrier} together against a stop at {millimetres(part.at)} mm, "
+                "and hold them "
+                "until they grip. A fit that went on cold by hand is no fit: turn a new ring."
+            )
+
+
+def _weld(properties: ArticleProperties, parts: Sequence[Part]) -> Iterator[str]:
+    if not properties.welds:
+        return
+    names = join_words([f"{weld.part} ({millimetres(weld.throat)} mm throat)" for weld in properties.welds])
+    yield (
+        f"Set the {names} in place by the drawing and shim the gap even all round; run-out under 0.2 mm. "
+        "Grind off zinc, rust and oil 20 mm to either side of every seam."
+    )
+    preheat = any(weld.preheat for weld in properties.welds)
+    if preheat:
+        yield (
+            "Heat the whole piece slowly to about 300 °C (temperature crayon or contact thermometer) and "
+            "keep it "
+            "there until the last run is in: hardened alloy steel cracks beside a cold weld."
+        )
+    yield (
+        "Tack at four places crosswise, then weld short runs at opposite quarters, one side and the other "
+        "in turn, "
+        "with dry low-hydrogen electrodes or solid wire, so that the ring stays square. Fill every crater."
+    )
+    if preheat:
+        yield (
+            "Cool it slowly under a dry blanket or in dry sand, not under 10 minutes to hand-warm. "
+            f"{_relief(parts)}"
+        )
+        yield (
+            "Check the hardness of weld, of the zone beside it and of the wall away from it with a "
+            "tester, or with a "
+            "test file: a zone that a file skates over is brittle, and the piece is scrap."
+        )
+
+
+def _relief(parts: Sequence[Part]) -> str:
+    """What heat it may see again without losing its hardness."""
+    tempers = [temper for part in parts if (temper := _temper(part.material)) is not None]
+    if not tempers or min(tempers) - _BELOW >= _RELIEF:
+        return f"Relieve the stress at about {_RELIEF:.0f} °C, below the tempering temperature, for an hour."
+    low = 10.0 * round((min(tempers) - _BELOW) / 10.0)
+    return (
+        f"Stress relief at {_RELIEF:.0f} °C would soften this steel: it was tempered at about "
+        f"{min(tempers):.0f} °C, so "
+        f"relieve it for two hours at no more than {low:.0f} °C."
+    )
+
+
+def _temper(material: str) -> float | None:
+    """At which temperature a steel of that name was tempered; None where the name does not say. [°C]"""
+    if hard := _HARD.fullmatch(material.strip()):
+        value = float(hard[1])
+        return temper_at_brinell(brinell_from_rockwell(value) if hard[2].upper() == "HRC" else value)
+    told = _TEMPERED.match(material.strip())
+    return float(told[1]) if told else None
+
+
+def _finish(properties: ArticleProperties, parts: Sequence[Part]) -> Iterator[str]:
+    yield (
+        "Look for cracks with dye penetrant at every weld, in the corners of square and hexagon, and "
+        "beside seats."
+    )
+    if any(part.carrier for part in parts):
+        yield (
+            "Balance it: on a round mandrel between two level edges it must come to rest anywhere. Take "
+            "metal off "
+            "the heavy side of the ring, never off the wall (as drawn it is "
+            f"{properties.off_balance * 1e6:.3g} g·mm "
+            "off)."
+        )
+    yield (
+        "Weigh it and compare with the list; mark it with its name, the date, and the highest supply it "
+        "was proved at."
+    )
+    yield (
+        "Prove it behind a guard with nobody near: on a test bolt, 1 s, 3 s and 10 s at full supply, held "
+        "by pin and "
+        "ring. After each, look for cracks and measure square and hexagon; if either grew by 0.1 mm, "
+        "scrap it."
+    )
+    yield (
+        "Add its file to campaign.toml under the other articles and run it among them, each block in "
+        "random order."
+    )
