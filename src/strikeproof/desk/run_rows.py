@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import fcntl
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -10,9 +12,9 @@ from strikeproof.campaign.sheet_text import write_run_sheet_text
 from strikeproof.campaign.table import read_table
 from strikeproof.campaign.text import read_text
 from strikeproof.campaign.whole_file import write_whole
-from strikeproof.errors import BadFile, BadInput
+from strikeproof.errors import BadFile, BadInput, StoreError
 
-__all__ = ["read_run_cells", "rename_in_sheet", "sheet_path", "write_run_cells"]
+__all__ = ["hold_sheet", "read_run_cells", "rename_in_sheet", "sheet_path", "write_run_cells"]
 
 Cells = dict[str, str]
 
@@ -34,6 +36,23 @@ def sheet_path(folder: Path, tables: Mapping[str, Any]) -> Path:
             mend="name a file beside campaign.toml",
         )
     return path
+
+
+@contextmanager
+def hold_sheet(folder: Path) -> Iterator[None]:
+    """Keep the run sheet to oneself while it is rewritten; who records in the folder holds the same lock.
+
+    Raises
+    ------
+    StoreError
+        If runs are being recorded there.
+    """
+    try:
+        with (folder / ".recording.lock").open("w") as lock:
+            fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            yield
+    except BlockingIOError as cause:
+        raise StoreError(f"{folder.name}: runs are being recorded", "end the recording first") from cause
 
 
 def read_run_cells(path: Path) -> list[Cells]:
@@ -67,4 +86,5 @@ def rename_in_sheet(folder: Path, tables: Mapping[str, Any], column: str, rename
     if any(row.get(column) in renames for row in rows):
         head = [line[1:].strip() for line in read_text(path).splitlines() if line.startswith("#")]
         changed = [{**row, column: renames.get(row.get(column, ""), row.get(column, ""))} for row in rows]
-        write_run_cells(path, changed, "\n".join(head))
+        with hold_sheet(folder):
+            write_run_cells(path, changed, "\n".join(head))

@@ -12,17 +12,29 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from strikeproof.campaign.calibration_sheet import read_calibration_sheet
 from strikeproof.campaign.faults import Fault, check_tables
-from strikeproof.campaign.folder import read_own_materials
+from strikeproof.campaign.folder import read_campaign, read_own_materials
+from strikeproof.campaign.store import open_store
 from strikeproof.campaign.toml_document import merge_document, write_document
-from strikeproof.desk.places import campaign_place, find_campaign_place
+from strikeproof.desk.places import DRAFT, campaign_place, find_campaign_place
 from strikeproof.desk.run_rows import rename_in_sheet
 from strikeproof.desk.set_up_edits import Edit, Place, Tables, clean
 from strikeproof.desk.set_up_effects import Effect, MadeRun, find_effects, find_made_runs, find_renames
 from strikeproof.desk.set_up_versions import State, keep_step, read_state, step_back, steps, write_state
 from strikeproof.errors import BadFile, BadInput, Problem, StoreError
 
-__all__ = ["Change", "SetUp", "change_set_up", "copy_set_up", "open_set_up", "redo", "start_set_up", "undo"]
+__all__ = [
+    "Change",
+    "SetUp",
+    "change_set_up",
+    "copy_set_up",
+    "keep_record",
+    "open_set_up",
+    "redo",
+    "start_set_up",
+    "undo",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,7 +225,36 @@ def change_set_up(
     while step_back(before.folder, "later"):
         pass
     _put(before, new, wanted)
+    keep_record(workspace, before.folder)
     return Change(open_set_up(workspace, before.folder.name), done=True)
+
+
+def keep_record(workspace: Path, folder: Path, *, make: bool = False) -> None:
+    """Let the workspace know the campaign as it is now, so that it can be recorded and looked at.
+
+    Parameters
+    ----------
+    make
+        Whether to make it known when it is not yet; else only what is known is renewed.
+
+    Raises
+    ------
+    StoreError
+        If the workspace cannot be written.
+    """
+    if (folder / DRAFT).is_file() or not (make or (workspace / "strikeproof.db").is_file()):
+        return
+    campaign = read_campaign(folder / "campaign.toml")
+    store = open_store(workspace, make=True)
+    if not make and campaign.name not in store.campaigns():
+        return
+    key = store.keep_campaign(campaign, folder.resolve())
+    sheet = folder / campaign.calibration.sheet if campaign.calibration else None
+    rows, problems = read_calibration_sheet(sheet) if sheet is not None else ((), ())
+    if sheet is not None and rows and not problems:
+        content = sheet.read_bytes()
+        original = (store.keep_original(content), sheet.name, len(content))
+        store.keep_calibration(key, original, [row.as_json() for row in rows])
 
 
 def _put(before: SetUp, new: State, wanted: Tables) -> None:
@@ -248,4 +289,5 @@ def _step(workspace: Path, name: str, stack: Any, *, agreed: bool) -> Change:
     assert state is not None  # it was there two lines above
     keep_step(before.folder, "later" if stack == "earlier" else "earlier", now)
     _put(before, state, wanted)
+    keep_record(workspace, before.folder)
     return Change(open_set_up(workspace, before.folder.name), done=True)

@@ -17,8 +17,8 @@ from pathlib import Path
 from strikeproof.campaign.folder import read_campaign
 from strikeproof.campaign.records import Campaign
 from strikeproof.desk.plan import as_cells, plan_notes, plan_repeats
-from strikeproof.desk.run_rows import read_run_cells, sheet_path, write_run_cells
-from strikeproof.desk.set_up import SetUp, change_set_up, open_set_up
+from strikeproof.desk.run_rows import hold_sheet, read_run_cells, sheet_path, write_run_cells
+from strikeproof.desk.set_up import SetUp, change_set_up, keep_record, open_set_up
 from strikeproof.desk.set_up_edits import set_value
 from strikeproof.errors import BadInput
 from strikeproof.judge.planning import plan_runs
@@ -100,7 +100,9 @@ def keep_sheet(workspace: Path, name: str) -> SheetPlan:
         ).set_up
     plan = _plan(found)
     seed = f"planned by strikeproof, seed {plan.campaign.protocol.seed}"
-    write_run_cells(sheet_path(found.folder, found.tables), list(plan.cells), seed)
+    with hold_sheet(found.folder):
+        write_run_cells(sheet_path(found.folder, found.tables), list(plan.cells), seed)
+    keep_record(workspace, found.folder, make=True)
     return _plan(found)
 
 
@@ -234,9 +236,8 @@ def _numbered(runs: Sequence[PlannedRun], kept: Sequence[dict[str, str]]) -> lis
 
 
 def _largest(words: Iterable[str]) -> int:
-    """The largest number at the end of a name, 0 when none has one."""
-    found = (re.search(r"(\d+)$", word) for word in words)
-    return max((int(each[1]) for each in found if each), default=0)
+    """The largest number in any name, 0 when none has one; r012-2 is a second try of run 12."""
+    return max((int(digits) for word in words for digits in re.findall(r"\d{1,6}", word)), default=0)
 
 
 def _as_runs(rows: Sequence[dict[str, str]], pause: float) -> tuple[PlannedRun, ...]:

@@ -6,11 +6,14 @@ from pathlib import Path
 import pytest
 
 from strikeproof.campaign.folder import read_folder
+from strikeproof.campaign.store import open_store
+from strikeproof.desk.browse import campaign_names
 from strikeproof.desk.plan import plan_campaign
+from strikeproof.desk.run_rows import hold_sheet
 from strikeproof.desk.set_up import SetUp, change_set_up, open_set_up, start_set_up
 from strikeproof.desk.set_up_edits import add_entry, all_of, set_value
 from strikeproof.desk.sheet_plan import keep_sheet, plan_sheet
-from strikeproof.errors import BadInput
+from strikeproof.errors import BadInput, StoreError
 
 
 def fill(workspace: Path) -> SetUp:
@@ -103,3 +106,20 @@ def test_what_is_not_whole_is_not_planned(tmp_path: Path) -> None:
     with pytest.raises(BadInput, match="how many repeats"):
         keep_sheet(tmp_path, "Rollers")
     assert "seed" not in open_set_up(tmp_path, "Rollers").tables["protocol"]
+
+
+def test_a_made_sheet_makes_the_campaign_known(tmp_path: Path) -> None:
+    fill(tmp_path)
+    assert campaign_names(tmp_path) == ()
+    keep_sheet(tmp_path, "Rollers")
+    assert campaign_names(tmp_path) == ("Rollers",)
+    change_set_up(tmp_path, "Rollers", set_value(("protocol", "duration"), "5 s"))
+    assert open_store(tmp_path).campaign("Rollers")[1].protocol.duration_s == 5
+    change_set_up(tmp_path, "Rollers", set_value(("protocol", "duration"), "long"))
+    assert open_store(tmp_path).campaign("Rollers")[1].protocol.duration_s == 5
+
+
+def test_a_sheet_in_use_is_left_alone(tmp_path: Path) -> None:
+    made = fill(tmp_path)
+    with hold_sheet(made.folder), pytest.raises(StoreError, match="being recorded"):
+        keep_sheet(tmp_path, "Rollers")
