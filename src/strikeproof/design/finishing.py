@@ -13,7 +13,7 @@ import numpy as np
 from strikeproof.design.choosing import APART, counted_gain, find_front, pick_apart, worth
 from strikeproof.design.judging import REASONS, Draft, Results, Strain, find_broken, run_worlds
 from strikeproof.design.records import Found, Search, Worlds
-from strikeproof.design.refining import Aim, first_different, rank_kept
+from strikeproof.design.refining import Aim, first_different, rank_kept, rank_near
 from strikeproof.design.scanning import Judged, Scan
 from strikeproof.parts import margins_at
 from strikeproof.quantity import FloatArray
@@ -57,6 +57,10 @@ def finish_search(scan: Scan, aim: Aim, worlds: Worlds, front: int, strain: Stra
         finals += _in_batches(rivals, size, finals, aim, worlds, exact, apart, once=over)
         if over or len(_propose(finals, aim, apart)) >= min(_FEW, wanted):
             break
+    if not _standing(finals) and not over:
+        # The way to the draws is that of others; a near miss may stand when it is judged by its own.
+        near = first_different(rank_near(scan, aim), 2 * wanted, _CLOSER)
+        finals += _in_batches(near, 2 * wanted, finals, aim, worlds, exact, _CLOSER, once=True)
     refused = Counter(scan.refused(aim.brief, aim.allowance, aim.strongest))
     refused.update(REASONS[each.broken] for each in finals if each.broken)
     return Search(

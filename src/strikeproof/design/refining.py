@@ -20,7 +20,7 @@ from strikeproof.design.records import Brief, World
 from strikeproof.design.scanning import Allowance, Judged, Place, Scan, judge_places
 from strikeproof.quantity import FloatArray
 
-__all__ = ["Aim", "first_different", "promising", "rank_kept", "refine_recipe"]
+__all__ = ["Aim", "first_different", "promising", "rank_kept", "rank_near", "refine_recipe"]
 
 _BROKEN = 1e3
 _IMPOSSIBLE = 1e4
@@ -55,6 +55,12 @@ def rank_kept(scan: Scan, aim: Aim) -> list[Judged]:
         if each.keeps(aim.brief, aim.allowance, aim.strongest)
     ]
     return [each for _cost, _place, each in sorted(kept, key=lambda row: row[:2])]
+
+
+def rank_near(scan: Scan, aim: Aim) -> list[Judged]:
+    """What was run though it breaks the brief, the nearest first."""
+    near = [(aim.cost(each), place, each) for place, each in scan.judged.items() if each.gains is not None]
+    return [each for _cost, _place, each in sorted(near, key=lambda row: row[:2])]
 
 
 def first_different(items: Sequence[Judged], count: int, apart: float = APART) -> list[Judged]:

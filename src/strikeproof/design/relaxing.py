@@ -3,89 +3,136 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
 from strikeproof.design.choosing import counted_gain
 from strikeproof.design.finishing import peak_beyond
-from strikeproof.design.judging import Strain, find_broken, run_worlds, worst_margins
-from strikeproof.design.records import Brief, Worlds
+from strikeproof.design.judging import REASONS, Strain, find_broken, run_worlds, worst_margins
+from strikeproof.design.records import Brief, Need, Worlds
 from strikeproof.design.refining import Aim
 from strikeproof.design.scanning import Judged, Scan, run_middle
 from strikeproof.errors import BadInput
 
-__all__ = ["no_article"]
+__all__ = ["clash_error", "no_article"]
 
 _TRIED: Final = 128
-_EXACT: Final = 6
+_EXACT: Final = 4
+_SINGLE: Final = 2
+
+
+def clash_error(brief: Brief, needs: Sequence[Need]) -> BadInput:
+    """The error for limits that no article can keep, whatever is searched."""
+    return BadInput(
+        "; ".join(each.problem for each in needs),
+        where=f"brief {brief.name!r}",
+        allowed="limits that one article can keep together",
+        mend="; ".join(dict.fromkeys(each.mend for each in needs)),
+    )
 
 
 def no_article(scan: Scan, aim: Aim, worlds: Worlds) -> BadInput:
-    """The error that says what clashes, with the smallest relaxation that was found."""
-    near = _nearest(scan, aim, worlds)
-    if near is None:
+    """The error that says what clashes, and every way out by moving one limit, or the smallest by several."""
+    ways = _find_ways(scan, aim, worlds)
+    if not ways:
         return BadInput(
             "nothing can be built from its stock, bases and processes within its envelope",
             where=f"brief {aim.brief.name!r}",
             allowed="bar wider than the hexagon with turning, or a base with a ring that fits it",
             mend="offer more stock, or give the article more room",
         )
-    judged, peak, gain = near
-    broken = judged.cheap | find_broken(aim.brief, judged.draft, peak, gain)
-    keys = [key for key in broken if math.isfinite(broken[key])]
-    wanted = ", ".join(_mend(key, aim.brief, judged, peak, gain) for key in keys)
+    keys = list(dict.fromkeys(key for way in ways for key in way.broken))
+    told = ", or ".join(_tell(way) for way in ways)
     return BadInput(
-        f"no article of {scan.searched} keeps {_join(keys)} together with the other limits",
+        f"no article of {scan.searched} keeps {' and '.join(map(_key, keys))} with the other limits",
         where=f"brief {aim.brief.name!r}",
-        allowed=f"the nearest that can be kept: {wanted}",
-        mend=f"set {wanted}, or offer other stock; nearest is: {judged.draft.plan.words}",
+        allowed=f"the nearest that can be kept: {_tell(ways[0])}",
+        mend=f"set {told}; or offer other stock",
     )
 
 
-def _join(keys: list[str]) -> str:
-    return " and ".join(keys)
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """An article that a relaxed brief would let through: what it breaks, at its peak and gain."""
+
+    judged: Judged
+    broken: dict[str, float]
+    peak: float
+    gain: float
+
+    @property
+    def far(self) -> float:
+        """How far the brief must be relaxed in all."""
+        return sum(self.broken.values())
 
 
-def _nearest(scan: Scan, aim: Aim, worlds: Worlds) -> tuple[Judged, float, float] | None:
-    """The article that asks for the smallest relaxation in all, its peak and its gain."""
+def _find_ways(scan: Scan, aim: Aim, worlds: Worlds) -> list[_Way]:
+    """The nearest way in all, then the nearest by each single limit."""
+    tried = _try_near(scan, aim, worlds)
+    chosen: dict[int, Judged] = {id(each): each for each, _ in tried[:_EXACT]}
+    for key in REASONS:
+        alone = [each for each, broken in tried if set(broken) == {key}]
+        chosen |= {id(each): each for each in alone[:_SINGLE]}
+    ways = sorted(_judge_exactly(list(chosen.values()), aim, worlds), key=lambda way: way.far)
+    found = ways[:1]
+    for key in REASONS:
+        alone_exact = [way for way in ways if set(way.broken) == {key}]
+        found += [way for way in alone_exact[:1] if way is not found[0]]
+    return found
+
+
+def _try_near(scan: Scan, aim: Aim, worlds: Worlds) -> list[tuple[Judged, dict[str, float]]]:
+    """Articles that break limits by least, with what they break in the middle world, the nearest first."""
     able = {
         place: each
         for place, each in scan.judged.items()
         if all(math.isfinite(value) for value in each.cheap.values())
     }
-    ranked = sorted(able, key=lambda place: (sum(able[place].cheap.values()), place))[:_TRIED]
-    unrun = {place: able[place] for place in ranked if able[place].gains is None}
-    tried = [able[place] for place in ranked if able[place].gains is not None]
-    tried += run_middle(unrun, worlds.middle, Strain(rough=True, scatter=False)).values()
-    tried.sort(key=lambda each: _far(each.broken(aim.brief, aim.allowance, aim.strongest)))
-    if not tried:
-        return None
-    exact = tried[:_EXACT]
-    results = run_worlds([each.draft.model for each in exact], worlds.draws, Strain())
+    ranked = sorted(able, key=lambda place: (sum(able[place].cheap.values()), place))
+    some = [place for place in ranked if able[place].gains is None][:_TRIED]
+    run = run_middle({place: able[place] for place in some}, worlds.middle, Strain(rough=True, scatter=False))
+    tried = [each for each in able.values() if each.gains is not None] + list(run.values())
+    rows = [(each, each.broken(aim.brief, aim.allowance, aim.strongest)) for each in tried]
+    return sorted(rows, key=lambda row: sum(row[1].values()))
+
+
+def _judge_exactly(chosen: Sequence[Judged], aim: Aim, worlds: Worlds) -> list[_Way]:
+    if not chosen:
+        return []
+    results = run_worlds([each.draft.model for each in chosen], worlds.draws, Strain())
     gains = [counted_gain(aim.brief, row, aim.strongest) for row in np.median(results.gains, axis=1)]
-    rows = list(zip(exact, peak_beyond(results).tolist(), gains, strict=True))
-    return min(rows, key=lambda row: _far(row[0].cheap | find_broken(aim.brief, row[0].draft, *row[1:])))
+    rows = zip(chosen, peak_beyond(results).tolist(), gains, strict=True)
+    return [
+        _Way(each, each.cheap | find_broken(aim.brief, each.draft, peak, gain), peak, gain)
+        for each, peak, gain in rows
+    ]
 
 
-def _far(broken: dict[str, float]) -> float:
-    return sum(broken.values())
+def _key(key: str) -> str:
+    return "largest_mass_kg" if key == "largest_mass" else key
 
 
-def _mend(key: str, brief: Brief, judged: Judged, peak: float, gain: float) -> str:
+def _tell(way: _Way) -> str:
+    return " and ".join(_mend(key, way) for key in way.broken)
+
+
+def _mend(key: str, way: _Way) -> str:
     """The limit as it would have to be, rounded to its safe side."""
-    known = judged.draft.properties
-    static, lasting = worst_margins(known, peak)
+    known = way.judged.draft.properties
+    static, lasting = worst_margins(known, way.peak)
+    if key == "least_margin" and static < 1.0:
+        return "stock of a stronger material"  # what gives at the peak is never a way out
     values: dict[str, Callable[[], str]] = {
         "budget": lambda: f"{_up(known.price or 0.0, 2):g}",
         "largest_mass": lambda: f"{_up(known.mass, 3):g}",
         "least_margin": lambda: f"{_down(static, 2):g}",
         "least_fatigue_margin": lambda: f"{_down(lasting, 2):g}",
-        "least_gain_percent": lambda: f"{_down(100.0 * math.expm1(gain), 1):g}",
+        "least_gain_percent": lambda: f"{_down(100.0 * math.expm1(way.gain), 1):g}",
     }
-    name = "largest_mass_kg" if key == "largest_mass" else key
-    return f"{name} = {values[key]()}"
+    return f"{_key(key)} = {values[key]()}"
 
 
 def _up(value: float, digits: int) -> float:

@@ -13,13 +13,14 @@ from typing import Final
 
 import numpy as np
 
+from strikeproof.design.clashes import find_clashes
 from strikeproof.design.finishing import finish_search, peak_beyond
 from strikeproof.design.judging import Strain, reference_score, run_worlds
 from strikeproof.design.recipes import Recipe, list_recipes
 from strikeproof.design.records import Brief, Cancelled, Progress, Search, Worlds
-from strikeproof.design.refining import Aim, first_different, promising, rank_kept, refine_recipe
-from strikeproof.design.relaxing import no_article
-from strikeproof.design.scanning import Allowance, Judged, Scan, scan_recipes
+from strikeproof.design.refining import Aim, first_different, promising, rank_kept, rank_near, refine_recipe
+from strikeproof.design.relaxing import clash_error, no_article
+from strikeproof.design.scanning import Allowance, Scan, scan_recipes
 
 __all__ = ["FULL", "QUICK", "Effort", "search_designs"]
 
@@ -101,6 +102,8 @@ def search_designs(
     BadInput
         If no article keeps the brief: which limits clash, and the nearest brief that can be kept.
     """
+    if needs := find_clashes(brief):
+        raise clash_error(brief, needs)
     recipes = list_recipes(brief)
     scan = Scan()
     strain = Strain(rough=True, scatter=False, workers=workers, cancelled=cancelled)
@@ -133,7 +136,7 @@ def _first_aim(brief: Brief, worlds: Worlds) -> Aim:
 
 def _calibrate(scan: Scan, aim: Aim, worlds: Worlds, probes: int, strain: Strain) -> Aim:
     """The way from the middle world to the draws, by a few of the best and most different articles."""
-    chosen = first_different(rank_kept(scan, aim) or _nearest(scan, aim), probes)
+    chosen = first_different(rank_kept(scan, aim) or rank_near(scan, aim), probes)
     if not chosen:
         return aim
     exact = replace(strain, rough=False, scatter=True, cancelled=None)
@@ -142,11 +145,6 @@ def _calibrate(scan: Scan, aim: Aim, worlds: Worlds, probes: int, strain: Strain
     factor = float(np.max(peak_beyond(found) / np.array([each.peak for each in chosen])))
     shift = np.median(np.median(found.gains, axis=1) - middle, axis=0)
     return replace(aim, allowance=Allowance(factor, np.asarray(shift)))
-
-
-def _nearest(scan: Scan, aim: Aim) -> list[Judged]:
-    """What was run though it breaks the brief, the nearest first."""
-    return sorted((each for each in scan.judged.values() if each.gains is not None), key=aim.cost)
 
 
 def _is_settled(before: Aim, after: Aim) -> bool:
