@@ -7,8 +7,9 @@ the body by itself. That makes them sound bounds: what they break, nothing keeps
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any, Final
 
 from strikeproof.design.bodies import (
@@ -96,12 +97,19 @@ def list_options(brief: Brief, peak: float | None = None) -> tuple[Option, ...]:
     return (*found, *_from_new_bars(free, peak))
 
 
-def _diameters(brief: Brief, widest: float, peak: float | None) -> Iterator[float]:
-    """Narrowest body; every wider one too when it must stand a torque. [m]"""
+def _least_bodies(
+    brief: Brief, offer: Callable[[float], Offer], widest: float, peak: float | None
+) -> Iterator[Option]:
+    """The narrowest body that can be worked out; every wider one too when it must stand a torque."""
     narrowest = narrowest_body(brief)
-    most = min(widest, narrowest + _MORE) if peak is not None else min(widest, narrowest)
+    most = min(widest, narrowest + _MORE)
     for count in range(math.floor((most - narrowest) / STEP + 1e-6) + 1):
-        yield narrowest + count * STEP
+        diameter = narrowest + count * STEP
+        option = _turned(brief, offer(diameter), diameter, peak)
+        if option is not None:
+            yield option
+            if peak is None:
+                return
 
 
 def _from_offer(brief: Brief, offer: Offer, peak: float | None) -> Iterator[Option]:
@@ -110,10 +118,8 @@ def _from_offer(brief: Brief, offer: Offer, peak: float | None) -> Iterator[Opti
         return
     short = offer.length is not None and offer.length < shortest_body(brief) - 1e-9
     gained = replace(offer, length=shortest_body(brief)) if short else None
-    for diameter in _diameters(brief, item.outer.size, peak):
-        option = _turned(brief, offer, diameter, peak)
-        if option is not None:
-            yield replace(option, offer=gained)
+    for option in _least_bodies(brief, lambda _: offer, item.outer.size, peak):
+        yield replace(option, offer=gained)
 
 
 def _from_new_bars(brief: Brief, peak: float | None) -> Iterator[Option]:
@@ -123,11 +129,13 @@ def _from_new_bars(brief: Brief, peak: float | None) -> Iterator[Option]:
         _HARD: None
     }
     for material in materials:
-        for diameter in _diameters(brief, math.inf, peak):
-            offer = Offer(f"bar {math.ceil(diameter * 1e3 - 1e-6)} mm", material)
-            option = _turned(brief, offer, diameter, peak)
-            if option is not None:
-                yield replace(option, offer=offer)
+        thin = partial(_thinnest_bar, material)
+        for option in _least_bodies(brief, thin, math.inf, peak):
+            yield replace(option, offer=thin(2 * option.bodies[0].at_low))
+
+
+def _thinnest_bar(material: str, diameter: float) -> Offer:
+    return Offer(f"bar {math.ceil(diameter * 1e3 - 1e-6)} mm", material)
 
 
 def _turned(brief: Brief, offer: Offer, diameter: float, peak: float | None) -> Option | None:

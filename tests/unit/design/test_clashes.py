@@ -12,8 +12,9 @@ from hypothesis import strategies as st
 from tests.unit.design.places import envelopes
 from tests.unit.parts.examples import HARD
 
-from strikeproof.design.clashes import find_clashes, nearest_brief, tell_changes
+from strikeproof.design.clashes import find_clashes, nearest_brief
 from strikeproof.design.envelope import find_touches
+from strikeproof.design.limits import tell_changes
 from strikeproof.design.recipes import list_recipes
 from strikeproof.design.records import Base, Brief, Envelope, Offer, Step
 from strikeproof.errors import StrikeproofError
@@ -74,7 +75,7 @@ BROKEN = [
     ({"budget": 2.0}, "budget", "2 are allowed", "budget = 2.88"),
     ({"largest_mass": 0.05}, "largest_mass_kg", "0.05 kg are allowed", "largest_mass_kg = 0.16"),
     ({"processes": frozenset()}, "processes", "must be turned", 'processes with "turning"'),
-    ({"prices": replace(EXAMPLE_PRICES, rows={}), "bases": ()}, "budget", "has no price", "take stronger"),
+    ({"prices": replace(EXAMPLE_PRICES, rows={}), "bases": ()}, "budget", "has no price", "prices.csv"),
 ]
 
 
@@ -139,6 +140,15 @@ def test_a_base_will_do_where_a_ring_can_be_held_on_it():
     assert find_clashes(washers) == ()
     (need,) = find_clashes(replace(washers, processes=frozenset({"turning", "press fit"})))
     assert need.limits[:2] == ("stock", "start_from")
+
+
+@pytest.mark.parametrize("hexagon", [3, 10, 36, 70, 100, 200])
+@pytest.mark.parametrize("drive", [6.3, 25, 40])
+def test_any_hexagon_and_drive_have_a_body(hexagon, drive):
+    bare = Brief("bare", hexagon=hexagon * MM, drive=drive * MM)
+    (need,) = find_clashes(bare)
+    assert need.limits[:2] == ("stock", "start_from")
+    assert find_clashes(nearest_brief(bare)) == ()
 
 
 @st.composite
@@ -208,4 +218,6 @@ def test_changes_are_told_as_the_file_writes_them():
     after = replace(BRIEF, budget=70.0, envelope=replace(BRIEF.envelope, free_length=0.13))
     assert tell_changes(BRIEF, after) == "free_length_mm = 130, budget = 70"
     assert tell_changes(BRIEF, BRIEF) == "nothing"
+    short = replace(BRIEF, offers=(Offer("bar 60 mm", None, 0.02),), bases=())
+    assert find_clashes(short)[0].mend == 'set [[stock]] item = "bar 60 mm", length_mm = 35'
     assert tomllib.loads(tell_changes(BRIEF, after).replace(", ", "\n"))["budget"] == 70
