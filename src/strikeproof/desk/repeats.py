@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any, Final
 
+from strikeproof.desk.set_up import open_set_up
 from strikeproof.errors import BadInput
 from strikeproof.judge.repeats import difference_shown, repeats_for
 from strikeproof.quantity import parse_quantity, write_number
 
-__all__ = ["USUAL_REPEATABILITY", "PowerCurve", "PowerPoint", "power_curve"]
+__all__ = ["USUAL_REPEATABILITY", "DrawnPower", "PowerCurve", "PowerPoint", "draw_power", "power_curve"]
 
 USUAL_REPEATABILITY: Final = 2.0
 """Standard deviation of repeated runs where the rig's own is not known, percent (common practice)."""
@@ -105,3 +107,42 @@ def _seconds(text: Any) -> float:
         return parse_quantity(str(text), "time")
     except BadInput:
         return 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnPower:
+    """The curve with its picture, wide and narrow, as markup for a page, and as a file."""
+
+    curve: PowerCurve
+    wide: str
+    narrow: str
+    says: str
+    file: str
+
+
+def draw_power(workspace: Path, name: str) -> DrawnPower:
+    """The power curve of the campaign called `name`, drawn.
+
+    Raises
+    ------
+    BadInput, NotFound
+        If there is nothing to compare yet, or no such campaign.
+    """
+    # Drawing takes a plotting library, which nobody waits for who wants the figures only.
+    from strikeproof.publish.charts.power import power_chart
+    from strikeproof.publish.drawing import render_svg
+    from strikeproof.publish.gallery import page_drawing
+
+    tables = open_set_up(workspace, name).tables
+    curve = power_curve(tables)
+    margin = _number(tables.get("campaign", {}).get("margin_percent")) or 3.0
+    wanted = _number(tables.get("protocol", {}).get("smallest_difference_percent"))
+    points = [
+        (each.repeats, each.difference_percent) for each in curve.points if each.difference_percent < 60
+    ]
+    chart = power_chart(points, curve.chosen, wanted, margin)
+    drawn = page_drawing(chart)
+    heading = (chart.title, str(tables.get("campaign", {}).get("name", "")))
+    return DrawnPower(
+        curve, str(drawn["wide"]), str(drawn["narrow"]), chart.says, render_svg(chart, heading=heading)
+    )
