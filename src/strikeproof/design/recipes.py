@@ -7,6 +7,7 @@ it keeps the brief is judged afterwards.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
@@ -349,8 +350,16 @@ def _bond(hold: Hold, seat: _Seat, cut: RingCut, values: Sequence[float]) -> dic
             "kind": "press fit",
             "interference_mm": in_mm(interference(seat.outside, values[-1]), 1e-5),
         }
-    throat = weld_throat(((cut.outside - seat.outside) / 2, seat.wall))
-    return {"kind": "weld", "throat_mm": in_mm(throat), "runs": _RUNS}
+    return {"kind": "weld", "throat_mm": in_mm(_throat(seat, cut.outside)), "runs": _RUNS}
+
+
+def _throat(seat: _Seat, outside: float) -> float:
+    return weld_throat(((outside - seat.outside) / 2, seat.wall))
+
+
+def _bead_room(hold: Hold, seat: _Seat, outside: float) -> float:
+    """What a bead takes on either side of a ring: the leg of its fillet. [m]"""
+    return to_step(math.sqrt(2.0) * _throat(seat, outside), up=True) if hold == "weld" else 0.0
 
 
 def _cut_rings(
@@ -368,13 +377,14 @@ def _cut_rings(
         outside = next(given) if ring.is_turned else room[1]
         width = next(given) if ring.width is None else ring.width
         taken.append((outside, width, next(given)))
-    left = seat.length - sum(width for _, width, _ in taken)
+    beads = [_bead_room(hold, seat, outside) for outside, _, _ in taken]
+    left = seat.length - sum(width for _, width, _ in taken) - 2 * sum(beads)
     if left < 0 or any(outside < room[0] - 1e-9 for outside, _, _ in taken):
         return None
-    for number, (outside, width, place) in enumerate(taken, start=1):
+    for number, ((outside, width, place), bead) in enumerate(zip(taken, beads, strict=True), start=1):
         step = to_step(place * left)
-        start, left = start + step, left - step
+        start, left = start + step + bead, left - step
         name = "ring" if count == 1 else f"ring {number}"
         cuts.append(RingCut(name, outside, width, start, seat.outside))
-        start += width
+        start += width + bead
     return cuts
