@@ -115,7 +115,7 @@ def _number(value: float) -> str:
     plain = repr(value)
     short = re.sub(r"(?:\.0*)?e([+-])0*(\d+)$", lambda m: f"e{m[1].strip('+')}{m[2]}", f"{value:.6e}")
     short = re.sub(r"(\.\d*?)0+(?=e)", r"\1", short)
-    return short if len(short) < len(plain) and float(short) == value else plain
+    return short if len(short) + 2 < len(plain) and float(short) == value else plain
 
 
 def _merge(table: Any, values: Mapping[str, Any], place: tuple[str, ...]) -> None:
