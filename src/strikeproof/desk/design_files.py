@@ -93,7 +93,7 @@ def _write_proposal(outcome: DesignOutcome, each: Proposal, folder: Path, *, ste
     title = Title(
         each.found.words, outcome.brief.name, outcome.price_words(properties.price), _made_by(outcome)
     )
-    sheet, scale = draw_workshop_sheet(article, properties, title, each.described.materials)
+    sheet, scale = draw_workshop_sheet(article, properties, title, each.described.materials, raw)
     for ending in ("svg", "pdf"):
         write_drawing(sheet, folder / f"drawing.{ending}")
     write_drawing(at_full_size(sheet, scale), folder / "drawing.dxf")
@@ -182,7 +182,7 @@ def _between(low: float | None, high: float | None) -> str:
 
 
 def _margin_rows(margins: tuple[Margin, ...]) -> Rows:
-    rows: Rows = [("place", "mode", "times the peak once", "times the peak for ever", "verdict")]
+    rows: Rows = [("place", "mode", "times the peak, once", "times the peak, without end", "verdict")]
     for each in margins:
         fatigue = "–" if each.fatigue is None else write_number(each.fatigue, 3)
         rows.append((each.part, each.mode, write_number(each.static, 3), fatigue, each.verdict))

@@ -21,7 +21,6 @@ that is told with the answer."""
 
 _RUNS: Final = 4
 _COOL_DOWN: Final = 60.0  # s between runs where the campaign says nothing
-_MOST: Final = 2
 _DRAWS: Final = 48
 
 
@@ -57,7 +56,7 @@ class TestToMake:
 
 
 def choose_tests(belief: Belief, proposals: Sequence[Proposal], seed: int) -> tuple[TestToMake, ...]:
-    """One or two tests, of different articles, the one that teaches most for its cost first."""
+    """The test that teaches most for its cost, and the best of the proposals where that is another."""
     if belief.outcome is None or belief.outcome.explanation.fits is None or not proposals:
         return ()
     offered = {each.name: (each, name, price) for each, name, price in _offered(belief, proposals)}
@@ -75,10 +74,10 @@ def choose_tests(belief: Belief, proposals: Sequence[Proposal], seed: int) -> tu
         tests.append(
             TestToMake(name, told.setup, told.bits, told.bits_rivals, hours, price, told.bits / cost)
         )
-    best: dict[str, TestToMake] = {}
-    for each in sorted(tests, key=lambda each: -each.per_cost):
-        best.setdefault(each.article, each)
-    return tuple(best.values())[:_MOST]
+    tests.sort(key=lambda each: -each.per_cost)
+    named = {each.name for each in proposals}
+    proposal = next(each for each in tests if each.article in named)
+    return (tests[0],) if tests[0].article in named else (tests[0], proposal)
 
 
 def _offered(belief: Belief, proposals: Sequence[Proposal]) -> Iterator[tuple[Candidate, str, float | None]]:

@@ -7,9 +7,10 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from strikeproof.errors import BadInput
-from strikeproof.parts import Article, ArticleProperties, Material, Sheet, Stroke, Words
+from strikeproof.parts import Article, ArticleProperties, Material, Part, Sheet, Stroke, Words
 from strikeproof.parts.layout import Placed, place
 from strikeproof.publish.workshop.frame import Box, Cell, draw_box, draw_notes, draw_table, draw_title
+from strikeproof.publish.workshop.lists import tell_origin
 from strikeproof.publish.workshop.notes import (
     SIGNS,
     millimetres,
@@ -18,6 +19,7 @@ from strikeproof.publish.workshop.notes import (
     tell_tolerances,
     tell_welds,
 )
+from strikeproof.publish.workshop.raw import RawBook
 from strikeproof.publish.workshop.view import draw_view, grow
 from strikeproof.quantity import write_number
 
@@ -50,8 +52,14 @@ def draw_workshop_sheet(
     properties: ArticleProperties,
     title: Title,
     materials: Mapping[str, Material] | None = None,
+    raw: RawBook | None = None,
 ) -> tuple[Sheet, float]:
     """The sheet in millimetres of paper, and the scale of the view on it.
+
+    Parameters
+    ----------
+    raw
+        What each part is cut from; None where only its size is known.
 
     Raises
     ------
@@ -66,7 +74,7 @@ def draw_workshop_sheet(
             mend="describe it by its dimensions",
         )
     placed = place(article, materials)
-    rows = _part_rows(placed, properties)
+    rows = _part_rows(placed, properties, raw)
     for name, width, height in _PAPERS:
         frame = Box(_MARGIN, _MARGIN, width - _MARGIN, height - _MARGIN)
         list_top = frame.bottom + _TITLE + _ROW * len(rows) + 2.0
@@ -110,16 +118,18 @@ def at_full_size(sheet: Sheet, scale: float) -> Sheet:
     )
 
 
-def _part_rows(placed: Sequence[Placed], properties: ArticleProperties) -> list[tuple[str, ...]]:
+def _size(part: Part) -> str:
+    size = f"{SIGNS[part.outer.kind]}{millimetres(part.outer.size)}"
+    return part.stock or f"{part.shape} {size}"
+
+
+def _part_rows(
+    placed: Sequence[Placed], properties: ArticleProperties, raw: RawBook | None
+) -> list[tuple[str, ...]]:
     rows: list[tuple[str, ...]] = [_HEADS]
     for number, (each, facts) in enumerate(zip(placed, properties.parts, strict=True), start=1):
         part = each.part
-        size = f"{SIGNS[part.outer.kind]}{millimetres(part.outer.size)}"
-        what = (
-            f"{part.stock or part.shape} {size}"
-            if part.stock is None or part.shape == "square prism"
-            else part.stock
-        )
+        what = _size(part) if raw is None else tell_origin(part, raw)
         joint = facts.bond if part.carrier or (number > 1 and part.on_path) else "–"
         mass = write_number(facts.mass * 1e3, 3)
         rows.append((str(number), part.name, what, facts.material, millimetres(part.length), mass, joint))

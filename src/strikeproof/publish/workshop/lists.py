@@ -12,7 +12,7 @@ from strikeproof.publish.workshop.notes import HARD, SIGNS, millimetres
 from strikeproof.publish.workshop.raw import RawBook
 from strikeproof.quantity import write_number
 
-__all__ = ["SAW_MORE", "Rows", "cut_rows", "part_rows", "weld_rows", "write_csv"]
+__all__ = ["SAW_MORE", "Rows", "cut_rows", "part_rows", "tell_origin", "weld_rows", "write_csv"]
 
 Rows: TypeAlias = list[tuple[str, ...]]
 """The heads, then the lines."""
@@ -26,7 +26,9 @@ def part_rows(article: Article, properties: ArticleProperties, raw: RawBook, cur
     rows: Rows = [("no.", "part", "from", "material", "mass g", f"price {currency}".strip())]
     for number, (part, facts) in enumerate(zip(article.parts, properties.parts, strict=True), start=1):
         mass = write_number(facts.mass * 1e3, 3)
-        rows.append((str(number), part.name, _from(part, raw), facts.material, mass, _price(facts.price)))
+        rows.append(
+            (str(number), part.name, tell_origin(part, raw), facts.material, mass, _price(facts.price))
+        )
     known = [each.price for each in properties.parts if each.price is not None]
     joints = None if properties.price is None else properties.price - sum(known)
     if joints is not None and joints > 0.005:
@@ -40,7 +42,8 @@ def _price(price: float | None) -> str:
     return "–" if price is None else f"{price:.2f}"
 
 
-def _from(part: Part, raw: RawBook) -> str:
+def tell_origin(part: Part, raw: RawBook) -> str:
+    """What a part is cut from, in words."""
     origin = raw[part.name]
     return {
         "bought": f"{origin.what}, as bought",

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import combinations
+from typing import Final, TypeAlias
 
 from strikeproof.parts import Stroke, Words
 from strikeproof.parts.layout import Placed
@@ -12,6 +14,10 @@ from strikeproof.publish.workshop.dimensions import words_width
 from strikeproof.publish.workshop.notes import SIGNS, cut_holes, millimetres
 
 __all__ = ["draw_balloons", "draw_beads", "draw_letters", "name_ends"]
+
+_BALLOON: Final = 8.5
+_Target: TypeAlias = tuple[float, float, str]
+"""Where a line ends, and what its balloon says."""
 
 
 def name_ends(left: float, right: float) -> Iterator[Words]:
@@ -27,7 +33,8 @@ def draw_letters(placed: Sequence[Placed], by: float) -> Iterator[Words]:
     for letter, each, cut, outline in cut_holes(placed):
         if each.part.carrier is not None:
             inside, outside = outline.size / 2 * by, each.part.outer.size / 2 * by
-            yield Words((each.end * by - 2.2, inside + 0.7 * (outside - inside)), letter, 2.8)
+            if outside - inside > 7.0 and each.part.length * by > 6.0:
+                yield Words((each.end * by - 2.2, inside + 0.7 * (outside - inside)), letter, 2.8)
         elif cut is not None and cut.kind == "cross hole":
             yield Words(((each.start + cut.at) * by + cut.size / 2 * by + 1.5, -3.6), letter, 2.8)
         else:
@@ -104,13 +111,40 @@ def draw_balloons(
         (columns[0], 3.4, [each for each in targets if each[0] <= middle]),
         (columns[1], -3.4, [each for each in targets if each[0] > middle]),
     ):
-        y = top
-        for x, height, text in sorted(here, key=lambda each: (-each[1], inwards * -each[0])):
+        for row, (x, height, text) in enumerate(_uncrossed(here, (column, top))):
+            y = top - _BALLOON * row
             yield Stroke(((x, height), (column + inwards, y)), "thin")
             yield Stroke(circle((x, height), 0.45, 12), "arrow", closed=True)
             yield Stroke(circle((column, y), 3.4), "thin", closed=True)
             yield Words((column, y - 1.0), text, 2.8)
-            y -= 8.5
+
+
+def _uncrossed(targets: list[_Target], corner: Point) -> list[_Target]:
+    """In an order down the column in which as few lines cross as exchanges of two can reach."""
+    order = sorted(targets, key=lambda each: (-each[1], abs(each[0] - corner[0])))
+    least = _crossings(order, corner)
+    for _again in order:
+        for one, other in combinations(range(len(order)), 2):
+            tried = list(order)
+            tried[one], tried[other] = order[other], order[one]
+            if (count := _crossings(tried, corner)) < least:
+                order, least = tried, count
+    return order
+
+
+def _crossings(order: Sequence[_Target], corner: Point) -> int:
+    feet = [(corner[0], corner[1] - _BALLOON * row) for row in range(len(order))]
+    lines = [((x, y), foot) for (x, y, _text), foot in zip(order, feet, strict=True)]
+    return sum(_cross(one, other) for one, other in combinations(lines, 2))
+
+
+def _cross(one: tuple[Point, Point], other: tuple[Point, Point]) -> bool:
+    """Whether two stretches cross: the ends of each lie on both sides of the other."""
+    return _side(*one, other[0]) * _side(*one, other[1]) < 0 > _side(*other, one[0]) * _side(*other, one[1])
+
+
+def _side(start: Point, end: Point, at: Point) -> float:
+    return (end[0] - start[0]) * (at[1] - start[1]) - (end[1] - start[1]) * (at[0] - start[0])
 
 
 def _target(each: Placed, by: float) -> Point:
