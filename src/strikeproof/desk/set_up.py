@@ -28,7 +28,6 @@ __all__ = [
     "Change",
     "SetUp",
     "change_set_up",
-    "copy_set_up",
     "keep_record",
     "open_set_up",
     "redo",
@@ -125,20 +124,6 @@ def _first_tables() -> Tables:
         "protocol": {"duration": "10 s", "direction": "tighten", "score": "end", "cool_down": "60 s"},
         "rig": {"name": "rig", "unit": "kN"},
     }
-
-
-def copy_set_up(workspace: Path, name: str, new_name: str) -> SetUp:
-    """Start a campaign from what another one says, without its runs and its readings.
-
-    Raises
-    ------
-    BadInput, NotFound, StoreError
-        If there is no such campaign, or the new one cannot be started.
-    """
-    tables = _tables(find_campaign_place(workspace, name), read_state(find_campaign_place(workspace, name)))
-    kept = {key: each for key, each in tables.items() if key not in ("calibration", "runs")}
-    protocol = {key: each for key, each in kept.get("protocol", {}).items() if key != "seed"}
-    return start_set_up(workspace, new_name, {**kept, "protocol": protocol})
 
 
 def open_set_up(workspace: Path, name: str) -> SetUp:

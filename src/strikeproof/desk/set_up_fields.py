@@ -16,12 +16,13 @@ from pydantic.fields import FieldInfo
 from pydantic_core import PydanticUndefined
 
 from strikeproof.campaign import keys
+from strikeproof.campaign.faults import Fault, write_place
 from strikeproof.campaign.meanings import MEANINGS
 from strikeproof.campaign.table import parse_number
 from strikeproof.errors import BadInput
 from strikeproof.quantity import from_si, parse_quantity, to_si, write_number
 
-__all__ = ["Field", "fields_of", "read_typed", "show_value", "unit_of"]
+__all__ = ["Field", "fields_of", "read_typed", "show_value", "tell_fault", "unit_of"]
 
 FieldKind = Literal["text", "number", "whole", "choice", "yes"]
 
@@ -234,6 +235,16 @@ def show_value(field: Field, table: Mapping[str, Any], unit: str | None = None) 
     if field.quantity and unit is not None:
         return _short(from_si(to_si(value, _stored_unit(field), field.quantity), unit, field.quantity))
     return f"{value:.10g}" if isinstance(value, float) else str(value)
+
+
+def tell_fault(field: Field, fault: Fault) -> str:
+    """What is wrong with a field, as it stands beside it: what, what is allowed, and the mend."""
+    what = fault.problem.removeprefix(write_place(fault.place)).lstrip(" =:")
+    if fault.problem.endswith("is missing"):
+        return "This is needed."
+    allowed = f" Allowed: {field.allowed}." if field.allowed and "allowed:" not in what else ""
+    mend = f" {fault.mend[:1].upper()}{fault.mend[1:]}." if fault.mend else ""
+    return f"{what[:1].upper()}{what[1:]}.{allowed}{mend}"
 
 
 def _short(value: float) -> str:

@@ -8,7 +8,7 @@ import pytest
 
 from strikeproof.campaign.folder import read_folder
 from strikeproof.desk.load import load_campaign
-from strikeproof.desk.set_up import SetUp, change_set_up, copy_set_up, open_set_up, redo, start_set_up, undo
+from strikeproof.desk.set_up import SetUp, change_set_up, open_set_up, redo, start_set_up, undo
 from strikeproof.desk.set_up_edits import (
     add_entry,
     all_of,
@@ -18,7 +18,8 @@ from strikeproof.desk.set_up_edits import (
     replace_entry,
     set_value,
 )
-from strikeproof.desk.set_up_fields import Field, fields_of, read_typed, show_value
+from strikeproof.desk.set_up_fields import Field, fields_of, read_typed, show_value, tell_fault
+from strikeproof.desk.set_up_shelf import copy_set_up, list_set_ups, put_away_set_up
 from strikeproof.errors import BadInput, NotFound, StoreError
 
 TOOL = {"name": "air-a", "mechanism": "air", "drive_mm": 12.7}
@@ -206,3 +207,28 @@ def test_every_field_says_what_it_takes() -> None:
     assert field("campaign", "margin_percent").allowed == "more than 0, less than 100 %"
     assert field("tool", "mechanism").choices == ("air", "spring-and-cam", "oil-pulse")
     assert field("article", "name").needed
+
+
+def test_a_fault_is_told_beside_its_field(tmp_path: Path) -> None:
+    made = fill(tmp_path)
+    wrong = change_set_up(tmp_path, made.name, set_value(("tool", 0, "drive_mm"), -3)).set_up
+    (fault,) = wrong.faults
+    told = tell_fault(field("tool", "drive_mm"), fault)
+    assert told == "-3. Allowed: more than 0 mm. Input should be greater than 0."
+    gone = change_set_up(tmp_path, made.name, set_value(("article", 1, "name"), None)).set_up
+    assert tell_fault(field("article", "name"), gone.faults_in("article")[0]) == "This is needed."
+
+
+def test_the_shelf_lists_all_and_puts_away_what_has_no_runs(tmp_path: Path) -> None:
+    made, other = fill(tmp_path), fill(tmp_path, "Other")
+    (other.folder / "campaign.toml").write_text("not [toml")
+    make_runs(tmp_path, made)
+    listed = {each.word: each for each in list_set_ups(tmp_path)}
+    assert listed["other"].trouble.endswith("mend that line")
+    whole = listed["track-rollers"]
+    assert (whole.tools, whole.articles, whole.faults, whole.planned, whole.made) == (1, 2, 0, 3, 3)
+    with pytest.raises(BadInput, match="no run is ever deleted"):
+        put_away_set_up(tmp_path, made.name)
+    copy_set_up(tmp_path, made.name, "Third")
+    assert put_away_set_up(tmp_path, "third").name == "third.1"
+    assert "third" not in {each.word for each in list_set_ups(tmp_path)}
