@@ -27,7 +27,16 @@ from strikeproof.desk.runs import JudgedCampaign, JudgedRun, judge_runs
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.errors import BadInput
 
-__all__ = ["SORTS", "Choice", "RunLine", "RunList", "find_run_list", "list_runs", "make_run_list"]
+__all__ = [
+    "SORTS",
+    "Choice",
+    "RunLine",
+    "RunList",
+    "campaign_state",
+    "find_run_list",
+    "list_runs",
+    "make_run_list",
+]
 
 Progress = Callable[[int, int], None]
 
@@ -213,6 +222,19 @@ def _state(store: Store, key: int, campaign: Campaign) -> str:
         )
     words = json.dumps(["run list", _FORM, _code(), key, asdict(campaign), last, sheet])
     return hashlib.sha256(words.encode()).hexdigest()
+
+
+def campaign_state(workspace: Path, name: str | None) -> str:
+    """Hash of all that a campaign's results depend on: the same word means that nothing changed.
+
+    Raises
+    ------
+    StrikeproofError
+        If there is no such campaign.
+    """
+    store, key, campaign = open_campaign(workspace, name)
+    aside = sorted(_set_aside(store, key).items())
+    return hashlib.sha256(json.dumps([_state(store, key, campaign), aside]).encode()).hexdigest()
 
 
 def _list_key(state: str, ratios: list[int], aside: Mapping[int, str]) -> str:

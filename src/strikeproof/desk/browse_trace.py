@@ -1,4 +1,4 @@
-"""A window of a run's samples, thinned for a screen to the lowest and highest of each stretch, never a mean."""
+"""A window of a run's samples, thinned to the lowest and highest of each stretch, never a mean."""
 
 from __future__ import annotations
 
@@ -133,7 +133,7 @@ def thin(time: FloatArray, reading: FloatArray, points: int) -> TraceWindow:
 
 
 def _extremes(blocks: FloatArray) -> tuple[IntArray, IntArray]:
-    """Place of the lowest and of the highest value of each row; NaN counts only where there is nothing else."""
+    """Place of the lowest and of the highest value of each row; NaN counts where nothing else is."""
     if not np.isnan(blocks).any():
         return blocks.argmin(axis=1), blocks.argmax(axis=1)
     low = np.where(np.isnan(blocks), np.inf, blocks).argmin(axis=1)

@@ -21,7 +21,7 @@ from strikeproof.publish.explain import why_charts
 from strikeproof.publish.report import Report
 from strikeproof.publish.texts import clip
 
-__all__ = ["draw_charts", "find_charts", "page_drawing", "write_charts"]
+__all__ = ["chart_heading", "draw_charts", "find_charts", "page_drawing", "write_charts"]
 
 
 def find_charts(report: Report) -> tuple[Chart, ...]:
@@ -35,13 +35,13 @@ def draw_charts(report: Report) -> dict[str, str | bytes]:
     """File name to content: an SVG and a PNG for each chart, in light colours."""
     files: dict[str, str | bytes] = {}
     for chart in find_charts(report):
-        heading = _heading(report, chart)
+        heading = chart_heading(report, chart)
         files[f"{chart.name}.svg"] = render_svg(chart, heading=heading)
         files[f"{chart.name}.png"] = render_png(chart, heading=heading)
     return files
 
 
-def _heading(report: Report, chart: Chart) -> tuple[str, ...]:
+def chart_heading(report: Report, chart: Chart) -> tuple[str, ...]:
     """What a picture must say for itself once it has left the page."""
     whose = f"{clip(report.campaign.name, 60)}, {report.made}"
     lines = (chart.title, f"SIMULATED runs: {whose}" if report.simulated else whose)

@@ -51,9 +51,9 @@ def html(markup: str, name: str = "div", classes: str = "") -> ui.html:
     return element.classes(classes) if classes else element
 
 
-def link(text: str, target: str, classes: str = "", **attributes: Any) -> Element:
+def link(text: str, address: str, /, classes: str = "", **attributes: Any) -> Element:
     """A link to another page."""
-    return tag("a", text, classes, href=target, **attributes)
+    return tag("a", text, classes, href=address, **attributes)
 
 
 def button(
@@ -214,7 +214,7 @@ _EMIT_VALUE = "(e) => emit(e.target.type === 'checkbox' ? (e.target.checked ? 'o
 def on_value(
     element: Element, told: Callable[[str], Any], event: str = "change", wait_s: float = 0.0
 ) -> Element:
-    """Call `told` with what stands in a field or choice: on `change` when it is done, on `input` as it is typed.
+    """Call `told` with what stands in a field or choice: on `change` when done, on `input` as it is typed.
 
     `wait_s` calls it at most that often while a person types.
     """

@@ -19,15 +19,18 @@ from starlette.routing import Mount
 from starlette.staticfiles import StaticFiles
 
 from strikeproof.errors import StoreError
+from strikeproof.web.drawings import register_chart_files
 from strikeproof.web.guard import App, Guard
 from strikeproof.web.navigation import register_pages
 from strikeproof.web.signing_in import sign_in_routes
 from strikeproof.web.site import Site
-from strikeproof.web.work import WORK
+from strikeproof.web.work import WORK, warm
 
 __all__ = ["ASSETS", "make_application", "serve"]
 
 ASSETS = Path(__file__).with_name("assets")
+
+_WARM = ("strikeproof.desk.browse_run", "strikeproof.desk.browse_runs", "strikeproof.desk.browse_report")
 
 
 def make_application(site: Site) -> App:
@@ -39,6 +42,7 @@ def make_application(site: Site) -> App:
         Mount("/assets", _Assets(directory=ASSETS)),
         *sign_in_routes(site),
     ]
+    register_chart_files(site)
     register_pages(site)
     core.app.config.socket_io_js_transports = ["websocket"]
     ui.run_with(
@@ -84,6 +88,7 @@ def serve(site: Site, *, say: Callable[[str], None], open_browser: bool = False)
     )
 
     def started() -> None:
+        WORK.start(warm, *_WARM)
         for line in _greeting(site):
             say(line)
         if open_browser:

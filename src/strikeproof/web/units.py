@@ -32,6 +32,11 @@ class Units:
     length: str = "mm"
     mass: str = "kg"
 
+    @property
+    def mapping(self) -> dict[str, str]:
+        """Kind to unit, as the desk's tasks take it."""
+        return {kind: getattr(self, kind) for kind in CHOICES}
+
     def of(self, kind: str, otherwise: str = "") -> str:
         """The unit of a kind; what cannot be chosen keeps the given one."""
         return str(getattr(self, kind)) if kind in CHOICES else otherwise

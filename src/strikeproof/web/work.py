@@ -13,20 +13,24 @@ import os
 import signal
 import sys
 import threading
+from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from importlib import import_module
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from typing import Any, TypeVar
 
 from strikeproof.errors import StrikeproofError
+from strikeproof.web.tasks import Task
 
-__all__ = ["WORK", "Cancelled", "Job", "Step", "Work"]
+__all__ = ["WORK", "Cancelled", "Job", "Step", "Work", "warm"]
 
 T = TypeVar("T")
 
 _SPAWN = mp.get_context("spawn")
 _MOST = max(2, min(4, os.cpu_count() or 1))
+_REMEMBERED = 32
 _PATIENCE_S = 2.0  # a process that is asked to stop gets this long
 
 
@@ -91,21 +95,32 @@ class Work:
         self._room = most
         self._idle: list[_Worker] = []
         self._jobs: dict[tuple[Any, ...], Job] = {}
+        self._known: OrderedDict[tuple[Any, ...], Any] = OrderedDict()
         self._free: asyncio.Semaphore | None = None
         self._tasks: set[asyncio.Task[None]] = set()
 
-    def start(self, function: Callable[..., T], *given: Any, **named: Any) -> Job:
-        """Begin a job, or join the one under way that is the same."""
-        key = (function.__module__, function.__qualname__, repr(given), repr(sorted(named.items())))
+    def start(self, function: Callable[..., T] | Task[T], *given: Any, state: str = "", **named: Any) -> Job:
+        """Begin a job, or join the one under way that is the same.
+
+        With a `state`, a word that changes with all that the result depends on, a result is remembered.
+        """
+        task = function if isinstance(function, Task) else f"{function.__module__}.{function.__qualname__}"
+        key = (task, repr(given), repr(sorted(named.items())), state)
         if key in self._jobs:
             return self._jobs[key]
-        job = self._jobs[key] = Job(key)
-        task = asyncio.get_running_loop().create_task(self._do(job, function, given, named))
-        self._tasks.add(task)
-        task.add_done_callback(self._tasks.discard)
+        job = Job(key)
+        if key in self._known:
+            self._known.move_to_end(key)
+            job.result = self._known[key]
+            job.ended.set()
+            return job
+        self._jobs[key] = job
+        doing = asyncio.get_running_loop().create_task(self._do(job, function, given, named))
+        self._tasks.add(doing)
+        doing.add_done_callback(self._tasks.discard)
         return job
 
-    async def run(self, function: Callable[..., T], *given: Any, **named: Any) -> T:
+    async def run(self, function: Callable[..., T] | Task[T], *given: Any, **named: Any) -> T:
         """Do a job that is too short to show, off this process all the same."""
         result: T = await self.start(function, *given, **named).wait()
         return result
@@ -118,7 +133,7 @@ class Work:
             worker.stop()
         self._idle.clear()
 
-    async def _do(self, job: Job, function: Callable[..., Any], given: Any, named: Any) -> None:
+    async def _do(self, job: Job, function: Callable[..., Any] | Task[Any], given: Any, named: Any) -> None:
         if self._free is None:
             self._free = asyncio.Semaphore(self._room)
         try:
@@ -129,14 +144,16 @@ class Work:
             self._jobs.pop(job.key, None)
             job.ended.set()
 
-    async def _on_worker(self, job: Job, function: Callable[..., Any], given: Any, named: Any) -> None:
+    async def _on_worker(
+        self, job: Job, function: Callable[..., Any] | Task[Any], given: Any, named: Any
+    ) -> None:
         worker = self._idle.pop() if self._idle else await asyncio.to_thread(_Worker)
         job.worker = worker
         try:
             outcome = await asyncio.to_thread(worker.do, (function, given, named), job)
         except (EOFError, OSError):
             if job.error is None:
-                job.error = RuntimeError(f"the process of {job.key[1]} ended by itself")
+                job.error = RuntimeError(f"the process of {job.key[0]} ended by itself")
             worker.stop()
             return
         if job.ended.is_set():
@@ -145,6 +162,10 @@ class Work:
         self._idle.append(worker)
         good, value = outcome
         job.result, job.error = (value, None) if good else (None, value)
+        if good and job.key[-1]:
+            self._known[job.key] = value
+            while len(self._known) > _REMEMBERED:
+                self._known.popitem(last=False)
 
 
 class _Worker:
@@ -178,6 +199,12 @@ class _Worker:
             self.process.join()
 
 
+def warm(*modules: str) -> None:
+    """Import what the first long work will need, in a work process that nobody waits for."""
+    for each in modules:
+        import_module(each)
+
+
 def _serve(pipe: Connection) -> None:
     """The loop of a work process; it ends with its server, whose end of the pipe then closes."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is the server's to answer
@@ -191,8 +218,9 @@ def _serve(pipe: Connection) -> None:
 
 
 def _called(
-    pipe: Connection, function: Callable[..., Any], given: tuple[Any, ...], named: dict[str, Any]
+    pipe: Connection, task: Callable[..., Any] | Task[Any], given: tuple[Any, ...], named: dict[str, Any]
 ) -> tuple[str, Any]:
+    function = task.find() if isinstance(task, Task) else task
     if "progress" in inspect.signature(function).parameters:
         named = {
             **named,

@@ -11,6 +11,7 @@ from nicegui.element import Element
 
 from strikeproof.errors import StrikeproofError
 from strikeproof.web.elements import button, show_error, tag
+from strikeproof.web.tasks import Task
 from strikeproof.web.work import WORK, Job
 
 __all__ = ["fill", "working"]
@@ -22,7 +23,7 @@ _TICK_S = 0.25
 
 
 async def fill(
-    title: str, show: Callable[[T], Any], function: Callable[..., T], *given: Any, **named: Any
+    title: str, show: Callable[[T], Any], function: Callable[..., T] | Task[T], *given: Any, **named: Any
 ) -> Element:
     """A place on the page that shows what a long task of the desk gives.
 
@@ -33,8 +34,9 @@ async def fill(
     show
         Draws the result into the place.
     function, given, named
-        What to call in a work process: a function at the top of a module, and plain arguments. It may take
-        `progress`, which is then shown.
+        What to call in a work process: a function at the top of a module or a Task, and plain arguments. It
+        may take `progress`, which is then shown. `state=` is a word that changes with all that the result
+        depends on; with it the result is remembered.
     """
     place = tag("div", classes="place")
     await _into(place, title, show, lambda: WORK.start(function, *given, **named))
@@ -45,7 +47,7 @@ async def working(
     place: Element,
     title: str,
     show: Callable[[T], Any],
-    function: Callable[..., T],
+    function: Callable[..., T] | Task[T],
     *given: Any,
     **named: Any,
 ) -> None:

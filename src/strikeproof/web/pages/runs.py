@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass, replace
+from html import escape
 from urllib.parse import urlencode
 
 from nicegui import ui
@@ -163,9 +164,7 @@ class _Listing:
     def _table(self, lines: tuple[RunLine, ...]) -> str:
         factor, label = self.view.units.scale(self.found.unit)
         heads = [
-            Drawn(
-                f'<button type="button" data-sort="{key}">{text}{f" [{label}]" if key == "score" else ""}</button>'
-            )
+            Drawn(f'<button type="button" data-sort="{key}">{_headed(key, text, label)}</button>')
             for key, text in _HEADS
         ]
         rows = [self._row(line, factor) for line in lines]
@@ -208,6 +207,10 @@ class _Listing:
             "first": self.first or "",
         }
         return "/runs?" + urlencode({key: value for key, value in query.items() if value})
+
+
+def _headed(key: str, text: str, unit: str) -> str:
+    return f"{text} [{escape(unit)}]" if key == "score" else text
 
 
 def _disable(element: Element, off: bool) -> None:

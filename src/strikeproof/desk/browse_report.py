@@ -1,0 +1,119 @@
+"""A campaign's results and its explanation as the published page tells them, part by part for a front."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from strikeproof.desk.browse_units import in_units
+from strikeproof.desk.browse_views import ComparisonView, Drawing, ExplanationView, Mark, ToolResults
+from strikeproof.desk.compare import ComparisonOutcome
+from strikeproof.desk.explain import ExplainOutcome, explain_workspace, find_explanation
+from strikeproof.desk.report import build_report
+from strikeproof.desk.why import tell_why
+from strikeproof.desk.workspace import open_campaign
+from strikeproof.publish import Report
+from strikeproof.publish.explain import why_charts, why_section
+from strikeproof.publish.gallery import find_charts, page_drawing
+from strikeproof.publish.summary import summary
+from strikeproof.publish.tables import result_rows, said, set_aside_rows
+from strikeproof.publish.texts import sentence
+from strikeproof.publish.verdicts import Sign, alarms, rig_sentences
+
+__all__ = ["compare_to_show", "explain_to_show", "kept_explanation_to_show"]
+
+Progress = Callable[[int, int], None]
+
+
+def compare_to_show(
+    workspace: Path, name: str | None, units: Mapping[str, str], progress: Progress | None = None
+) -> ComparisonView:
+    """Compare the articles of a campaign, told in the given units.
+
+    Raises
+    ------
+    StrikeproofError
+        If there is no such campaign, or no run in it has a score.
+    """
+    store, key, campaign = open_campaign(workspace, name)
+    report, outcome = build_report(store, key, campaign, "", progress, why=False)
+    return _comparison(in_units(report, outcome.judged.worth, units), outcome)
+
+
+def _comparison(report: Report, outcome: ComparisonOutcome) -> ComparisonView:
+    comparison = report.comparison
+    told = tuple(dict.fromkeys((*report.warnings, *comparison.warnings)))
+    return ComparisonView(
+        alarms=alarms(comparison),
+        rig=tuple(text for rig in comparison.controls for text in rig_sentences(rig)),
+        summary=tuple(summary(report)),
+        uncalibrated=report.uncalibrated,
+        quantity=report.quantity,
+        unit=report.unit,
+        reference=comparison.reference,
+        confidence_percent=100.0 * comparison.confidence,
+        margin_percent=comparison.margin_percent,
+        priced=any(each.price is not None for each in comparison.results),
+        currency=report.campaign.currency,
+        tools=tuple(
+            ToolResults(
+                tool,
+                tuple((_mark(each), str(each["text"])) for each in said(report, tool)),
+                tuple({**each, "sign": _mark(each)} for each in result_rows(report, tool)),
+            )
+            for tool in report.tools
+        ),
+        set_aside=tuple(set_aside_rows(comparison)),
+        warnings=tuple(sentence(text) for text in told),
+        drawings=_drawings(find_charts(replace(report, calibration=None, why=None))),
+        simulated=report.simulated,
+    )
+
+
+def _mark(row: Mapping[str, Any]) -> Mark:
+    sign: Sign = row["sign"]
+    return Mark(sign.word, sign.role, sign.path, sign.hollow)
+
+
+def explain_to_show(
+    workspace: Path,
+    name: str | None,
+    *,
+    quick: bool = False,
+    progress: Callable[[int, int, str], None] | None = None,
+) -> ExplanationView:
+    """Set the rival explanations of a campaign against each other.
+
+    Raises
+    ------
+    StrikeproofError
+        If there is no such campaign, it says too little to begin, or a fit that matters did not converge.
+    """
+    return _explanation(explain_workspace(workspace, name, quick=quick, progress=progress))
+
+
+def kept_explanation_to_show(workspace: Path, name: str | None) -> ExplanationView | None:
+    """The explanation that was worked out before for the campaign as it is now, or None."""
+    store, key, campaign = open_campaign(workspace, name)
+    found = find_explanation(store, key, campaign)
+    return None if found is None else _explanation(found)
+
+
+def _explanation(outcome: ExplainOutcome) -> ExplanationView:
+    why = tell_why(outcome)
+    return ExplanationView(
+        section=why_section(why) or {},
+        tables=tuple(tuple(rows) for rows in outcome.tables()),
+        drawings=_drawings(why_charts(why)),
+        quick=outcome.explanation.diagnostics.quick,
+    )
+
+
+def _drawings(charts: Iterable[Any]) -> tuple[Drawing, ...]:
+    drawn = ((chart, page_drawing(chart)) for chart in charts)
+    return tuple(
+        Drawing(chart.name, chart.section, chart.title, chart.says, str(both["wide"]), str(both["narrow"]))
+        for chart, both in drawn
+    )

@@ -1,0 +1,79 @@
+"""What a front shows of results: frozen, and light to import, since they come from another process."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Final
+
+__all__ = ["ENDINGS", "ComparisonView", "Drawing", "ExplanationView", "Mark", "ToolResults"]
+
+ENDINGS: Final[Mapping[str, str]] = {
+    "svg": "image/svg+xml",
+    "png": "image/png",
+    "csv": "text/csv; charset=utf-8",
+}
+"""How a chart can be saved, with the media type."""
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """How a verdict looks without colour: its word, and a shape in a square from -5 to 5."""
+
+    word: str
+    role: str
+    path: str
+    hollow: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """A chart as bare `<svg>` elements in style variables, wide and narrow, with its words."""
+
+    name: str
+    section: str
+    title: str
+    says: str
+    wide: str
+    narrow: str
+
+
+@dataclass(frozen=True, slots=True)
+class ToolResults:
+    """What was found with one tool: sentences with their signs, and rows as the page's tables have them."""
+
+    tool: str
+    said: tuple[tuple[Mark, str], ...]
+    rows: tuple[Mapping[str, Any], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ComparisonView:
+    """A comparison to show. `alarms` come before any result."""
+
+    alarms: tuple[str, ...]
+    rig: tuple[str, ...]
+    summary: tuple[str, ...]
+    uncalibrated: str | None
+    quantity: str
+    unit: str
+    reference: str
+    confidence_percent: float
+    margin_percent: float
+    priced: bool
+    currency: str
+    tools: tuple[ToolResults, ...]
+    set_aside: tuple[Mapping[str, Any], ...]
+    warnings: tuple[str, ...]
+    drawings: tuple[Drawing, ...]
+    simulated: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ExplanationView:
+    """An explanation to show: the rows of the page's section on why, and its drawings."""
+
+    section: Mapping[str, Any]
+    tables: tuple[tuple[tuple[str, ...], ...], ...]
+    drawings: tuple[Drawing, ...]
+    quick: bool

@@ -1,0 +1,140 @@
+"""What was found: the rig first, then verdicts in plain words, the tables and the charts."""
+
+from __future__ import annotations
+
+from html import escape
+from typing import Any
+
+from strikeproof.desk.browse_runs import campaign_state
+from strikeproof.desk.browse_views import ComparisonView, Mark, ToolResults
+from strikeproof.web.drawings import show_drawing, sign_markup
+from strikeproof.web.elements import Cell, Drawn, empty_state, html, link, notes, section, table, tag
+from strikeproof.web.frame import View, page
+from strikeproof.web.site import Site
+from strikeproof.web.tasks import COMPARE
+from strikeproof.web.working import fill
+
+__all__ = ["register"]
+
+
+def register(site: Site) -> None:
+    """Make the page's route."""
+
+    @page(site, "/comparison", "Comparison")
+    async def comparison(view: View) -> None:
+        if view.campaign is None:
+            with empty_state("Nothing to compare yet", "Load a campaign folder, or record runs at the rig."):
+                link("Load a campaign", view.to("/"), "button primary")
+            return
+        await fill(
+            "Comparing",
+            lambda found: _show(view, found),
+            COMPARE,
+            site.workspace,
+            view.campaign,
+            view.units.mapping,
+            state=campaign_state(site.workspace, view.campaign),
+        )
+
+
+def _show(view: View, found: ComparisonView) -> None:
+    if found.simulated:
+        tag("p", "Simulated runs", "simulated")
+    notes(found.alarms, "Read this before the results")
+    if found.uncalibrated:
+        notes([found.uncalibrated], "Only ratios")
+    for text in found.summary:
+        tag("p", text, "lead")
+    if not found.alarms:
+        for text in found.rig:
+            tag("p", text, "quiet")
+    drawings = {each.section: each for each in found.drawings if each.section in ("verdict", "rig", "price")}
+    with section("What was found"):
+        for each in found.tools:
+            _say(each)
+        if "verdict" in drawings:
+            show_drawing(view, drawings["verdict"])
+        for each in found.tools:
+            _results(found, each)
+        _set_aside(found)
+    _rest(view, found, drawings)
+
+
+def _say(results: ToolResults) -> None:
+    if not results.said:
+        return
+    tag("h3", f"With {results.tool}")
+    html(
+        "".join(f"<li>{_sign(mark)}<span>{escape(text)}</span></li>" for mark, text in results.said),
+        "ul",
+        "says",
+    )
+
+
+def _results(found: ComparisonView, results: ToolResults) -> None:
+    heads = ["Article", "Verdict", "Gain", "Median", "Runs", "p", "Second opinion", "More runs"]
+    if found.priced:
+        heads += [f"Price ({found.currency})", f"Gain per {found.currency}"]
+    table(
+        heads,
+        [_row(each, priced=found.priced) for each in results.rows],
+        caption=f"Results with {results.tool}, gains over {found.reference}",
+        numbers=range(2, len(heads)),
+    )
+
+
+def _row(row: Any, *, priced: bool) -> list[Cell]:
+    mark: Mark = row["sign"]
+    runs = f"{row['runs']} + {row['aside']} set aside" if row["aside"] else row["runs"]
+    cells: list[Cell] = [
+        row["article"],
+        Drawn(f'<span class="verdict v-{mark.role}">{_sign(mark)} {escape(mark.word)}</span>'),
+        _two(row["gain"], row["range"]),
+        _two(row["median"], "only a ratio" if row["ratio"] else row["spread"]),
+        runs,
+        row["p"],
+        row["second"],
+        row["more"],
+    ]
+    return [*cells, row["price"], row["worth"]] if priced else cells
+
+
+def _two(above: str, below: str) -> Cell:
+    return Drawn(f"{escape(above)}<small>{escape(below)}</small>") if below else above
+
+
+def _sign(mark: Mark) -> str:
+    return sign_markup(mark.role, mark.path, hollow=mark.hollow)
+
+
+def _set_aside(found: ComparisonView) -> None:
+    if not found.set_aside:
+        return
+    tag("h3", "Without and with the runs set aside")
+    table(
+        ("Article", "Tool", "Gain without them", "Gain with them"),
+        [(each["article"], each["tool"], each["without"], each["with"]) for each in found.set_aside],
+        caption="Gains without and with runs set aside",
+    )
+
+
+def _rest(view: View, found: ComparisonView, drawings: Any) -> None:
+    growth = [each for each in found.drawings if each.section == "growth"]
+    if growth:
+        with section("How the level grows"):
+            tag(
+                "p",
+                "Solid line: median of the runs. Shaded: from the lowest run to the highest. Dashed: the "
+                f"median of {found.reference}. Dotted with a hollow end: a run set aside.",
+                "quiet",
+            )
+            for each in growth:
+                show_drawing(view, each)
+    for title, name in (("The rig through the campaign", "rig"), ("Price against gain", "price")):
+        if name in drawings:
+            with section(title):
+                show_drawing(view, drawings[name])
+    if found.warnings:
+        with section("What limits these results"):
+            for text in found.warnings:
+                tag("p", text)

@@ -1,0 +1,199 @@
+"""Why: rival explanations set against each other, gains split by property, one blow in slow motion."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from html import escape
+from typing import Any
+
+from nicegui import app
+from nicegui.element import Element
+from starlette.responses import HTMLResponse, JSONResponse, Response
+
+from strikeproof.desk.browse_runs import campaign_state
+from strikeproof.desk.browse_views import ExplanationView
+from strikeproof.errors import StrikeproofError
+from strikeproof.web.drawings import show_drawing
+from strikeproof.web.elements import Drawn, button, empty_state, link, notes, section, table, tag
+from strikeproof.web.frame import View, page
+from strikeproof.web.site import Site
+from strikeproof.web.tasks import EXPLAIN, FILM, KEPT_EXPLANATION
+from strikeproof.web.work import WORK
+from strikeproof.web.working import fill, working
+
+__all__ = ["register"]
+
+
+def register(site: Site) -> None:
+    """Make the page and the film it shows."""
+
+    @page(site, "/explanation", "Explanation")
+    async def explanation(view: View) -> None:
+        if view.campaign is None:
+            with empty_state("Nothing to explain yet", "First come runs of several articles."):
+                link("Load a campaign", view.to("/"), "button primary")
+            return
+        await fill(
+            "Looking for what is known",
+            lambda found: _show_or_ask(view, found),
+            KEPT_EXPLANATION,
+            site.workspace,
+            view.campaign,
+        )
+
+    @app.get("/published/film/{whose}")
+    async def film(whose: str, campaign: str | None = None, quick: bool = False) -> Response:
+        try:
+            state = campaign_state(site.workspace, campaign)
+            text = await WORK.start(FILM, site.workspace, campaign, whose, quick=quick, state=state).wait()
+        except StrikeproofError as error:
+            return JSONResponse({"problem": error.problem, "mend": error.mend}, 404)
+        return HTMLResponse(text, headers={"content-security-policy": _FILM_POLICY})
+
+
+_FILM_POLICY = (
+    "default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; img-src data:; "
+    "sandbox allow-scripts; frame-ancestors 'self'"
+)
+"""A film runs its own script; the sandbox gives it no origin, so that it can reach nothing of this server."""
+
+
+def _show_or_ask(view: View, found: ExplanationView | None) -> None:
+    place = tag("div")
+    with place:
+        if found is not None:
+            _show(view, place, found)
+            return
+        with empty_state(
+            "Not worked out yet",
+            "Rival explanations (mass, inertia, stiffness, fit and others) are fitted to the runs, and each "
+            "must foretell articles that it has not seen. A quick answer takes a minute or two, a thorough "
+            "one longer; both can be stopped, and what is found is kept.",
+        ):
+            _buttons(view, place)
+
+
+def _buttons(view: View, place: Element) -> None:
+    def show(found: ExplanationView) -> None:
+        _show(view, place, found)
+
+    async def begin(quick: bool) -> None:
+        await working(
+            place,
+            "Fitting the rivals",
+            show,
+            EXPLAIN,
+            view.site.workspace,
+            view.campaign,
+            quick=quick,
+        )
+
+    with tag("div", classes="bar"):
+        button("Explain thoroughly", lambda: begin(False), "button primary")
+        button("Quick answer", lambda: begin(True))
+
+
+def _show(view: View, place: Element, found: ExplanationView) -> None:
+    section_rows = found.section
+    for number, text in enumerate(section_rows["sentences"]):
+        tag("p", text, "" if number else "lead")
+    notes(section_rows["caveats"], "Bear in mind")
+    if found.quick:
+        with tag("div", classes="notice"):
+            tag("p", "This is a quick answer. A thorough one is surer of itself.")
+            _buttons(view, place)
+    with section("The rivals"):
+        _rivals(found)
+    named = {each.name: each for each in found.drawings}
+    titles = {
+        "The rivals weighed": ("why-weights",),
+        "Articles left out and foretold": ("why-left-out",),
+        "What each property adds": ("why-split", "why-inertia"),
+        "One blow": ("why-energy", "why-blow"),
+    }
+    for title, names in titles.items():
+        drawn = [named[name] for name in names if name in named]
+        if drawn:
+            with section(title):
+                for each in drawn:
+                    show_drawing(view, each)
+                if title == "One blow":
+                    _films(view, found)
+    _tests(found)
+    _unknowns(found)
+    for text in section_rows["trust"]:
+        tag("p", text, "quiet")
+
+
+def _films(view: View, found: ExplanationView) -> None:
+    tag("h3", "Watch it in slow motion")
+    tag("p", "The same simulated blow, of the reference and of the article that gains most.", "quiet")
+    with tag("div", classes="bar"):
+        for whose in ("reference", "winner"):
+            target = view.to(f"/published/film/{whose}", quick="1" if found.quick else "")
+            link(f"Blow of the {whose}", target, "button", target="film")
+    tag("iframe", name="film", title="A blow in slow motion", classes="film", loading="lazy")
+
+
+def _rivals(found: ExplanationView) -> None:
+    table(
+        ("Rival", "Misses by", "Weight", "Probability"),
+        [
+            (
+                Drawn(f"{_name(each)}<small>{escape(each['says'])}</small>"),
+                each["error"],
+                each["weight"],
+                each["probability"],
+            )
+            for each in found.section["rivals"]
+        ],
+        caption="The rivals, and how they foretold articles that they had not seen",
+        numbers=(1, 2, 3),
+    )
+
+
+def _name(rival: Mapping[str, Any]) -> str:
+    return escape(rival["name"]) + (" (named)" if rival["named"] else "")
+
+
+def _tests(found: ExplanationView) -> None:
+    tests = found.section["tests"]
+    if not tests:
+        return
+    with section("What would teach most next" if found.section["settled"] else "What would settle it"):
+        with tag("ol", classes="steps"):
+            for each in tests:
+                with tag("li"):
+                    tag("span", each["setup"])
+                    tag(
+                        "small",
+                        f"{each['bits']} bits: {each['rivals']} on rivals, {each['unknowns']} on unknowns",
+                    )
+        tag(
+            "p",
+            "Each test is four runs of it and four of the reference; one bit halves what is open.",
+            "quiet",
+        )
+
+
+def _unknowns(found: ExplanationView) -> None:
+    rows = found.section["parameters"]
+    if not rows:
+        return
+    with tag("details", classes="more"):
+        tag("summary", "What the runs taught of tool, bolt and fits")
+        table(
+            ("Unknown", "Now", "90 % interval", "Before", "Learned"),
+            [
+                (
+                    f"{each['name']} [{each['unit']}]" if each["unit"] else each["name"],
+                    each["now"],
+                    each["range"],
+                    each["before"],
+                    each["learned"],
+                )
+                for each in rows
+            ],
+            caption="Median and 90 % interval, and what was believed before",
+            numbers=(1, 2, 3, 4),
+        )

@@ -1,0 +1,40 @@
+"""The desk's heavy tasks by name: only a work process imports what stands behind them.
+
+Importing the drivetrain, the plots and the statistics takes seconds and memory.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from importlib import import_module
+from typing import Any, Final, Generic, TypeVar
+
+from strikeproof.desk.browse_views import ComparisonView, ExplanationView
+
+__all__ = ["CHART", "COMPARE", "EXPLAIN", "FILM", "KEPT_EXPLANATION", "LOAD", "PACKAGE", "PAGE", "Task"]
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class Task(Generic[T]):
+    """A function of the desk that gives a T."""
+
+    module: str
+    name: str
+
+    def find(self) -> Callable[..., T]:
+        """The function itself; imports its module."""
+        found: Callable[..., T] = getattr(import_module(f"strikeproof.desk.{self.module}"), self.name)
+        return found
+
+
+COMPARE: Final[Task[ComparisonView]] = Task("browse_report", "compare_to_show")
+EXPLAIN: Final[Task[ExplanationView]] = Task("browse_report", "explain_to_show")
+KEPT_EXPLANATION: Final[Task[ExplanationView | None]] = Task("browse_report", "kept_explanation_to_show")
+CHART: Final[Task[bytes]] = Task("browse_chart", "chart_file")
+PAGE: Final[Task[str]] = Task("browse_page", "page_to_show")
+FILM: Final[Task[str]] = Task("browse_page", "film_to_show")
+PACKAGE: Final[Task[Any]] = Task("browse_page", "write_package")
+LOAD: Final[Task[Any]] = Task("browse_load", "load_inside")
