@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from strikeproof.design.bodies import in_mm
-from strikeproof.design.records import Base, Brief, Envelope, Offer, Step, World, Worlds
+from strikeproof.design.records import Base, Brief, Envelope, Offer, Step, World
 from strikeproof.design.worlds import Believed
 from strikeproof.drivetrain import ArticleModel, BoltModel, Rider, RigModel, with_extension, with_ring
 from strikeproof.explain.article_model import article_model
@@ -21,7 +21,7 @@ from strikeproof.explain.parameters import (
     read_spread,
     read_values,
 )
-from strikeproof.explain.records import ArticleFacts, Evidence, Gain, Setting, ToolFacts
+from strikeproof.explain.records import ArticleFacts, Evidence, Gain, Level, Setting, ToolFacts
 from strikeproof.judge.records import ScoredRun
 from strikeproof.parts import EXAMPLE_PRICES, read_article, work_out
 from strikeproof.quantity import FloatArray
@@ -38,12 +38,12 @@ HEADS = {
 
 @dataclass(frozen=True, slots=True)
 class TrueBench:
-    """What the search may know, evidence and brief; and what it may not, the world as it is."""
+    """What the search may know, evidence and brief; and what it may not, the world and its unknowns."""
 
     evidence: Evidence
     brief: Brief
     truth: World
-    reach: tuple[ArticleModel, Any]
+    unknowns: FloatArray
 
 
 def socket_table(hexagon: int, outer: float, length: float) -> dict[str, Any]:
@@ -64,8 +64,8 @@ def socket_table(hexagon: int, outer: float, length: float) -> dict[str, Any]:
     return {"name": "plain", "part": [part]}
 
 
-def draw_bench(number: int, seed: int) -> TrueBench:
-    """A bench with its campaign and a brief."""
+def draw_bench(number: int, seed: int, attempt: int = 0) -> TrueBench:
+    """A bench with its campaign, and its brief of that number."""
     rng = np.random.default_rng([seed, number])
     hexagon = int(rng.choice(list(HEADS)))
     outer = float(np.ceil(2.0 * (1.155 * hexagon + rng.uniform(5.0, 9.0))) / 2.0)
@@ -78,9 +78,9 @@ def draw_bench(number: int, seed: int) -> TrueBench:
     evidence = _run_campaign(blank, unknowns, rng)
     return TrueBench(
         evidence,
-        _draw_brief(hexagon, outer, base, rng),
+        _draw_brief(hexagon, outer, base, np.random.default_rng([seed, number, 2, attempt])),
         true_world(blank, unknowns, np.zeros(3)),
-        (reference, unknowns),
+        unknowns,
     )
 
 
@@ -105,7 +105,7 @@ def _blank_evidence(articles: list[ArticleFacts], tool: ToolFacts, bolt: BoltMod
 def _draw_articles(base: ArticleModel, rng: np.random.Generator) -> list[ArticleFacts]:
     """The reference, rings from light to heavy, one on a soft bond, an extension, a thicker wall."""
     inertia = base.polar_inertia
-    factors = np.exp(rng.uniform(np.log([1.4, 2.2, 3.5]), np.log([2.2, 3.5, 7.0])))
+    factors = np.exp(rng.uniform(np.log([1.4, 2.2, 3.5, 5.5]), np.log([2.2, 3.5, 5.5, 9.0])))
     made = [with_ring(base, inertia * (factor - 1.0)) for factor in factors]
     ring = inertia * float(rng.uniform(1.0, 4.0))
     stiffness = ring * (2.0 * np.pi * float(rng.uniform(700.0, 1800.0))) ** 2
@@ -127,7 +127,7 @@ def _run_campaign(blank: Evidence, unknowns: FloatArray, rng: np.random.Generato
         own = OWN if facts.name != blank.reference else (0.0, 0.0, 0.0)
         job, apart = Job(facts.model, SETTING, own), rng.standard_normal((1, 3))
         logs[facts.name] = simulate_jobs(blank, parameters, [job], unknowns[None], apart)[0, 0]
-    blocks, scatter = int(rng.integers(3, 6)), float(rng.uniform(0.015, 0.03))
+    blocks, scatter = int(rng.integers(5, 8)), float(rng.uniform(0.015, 0.03))
     runs: list[ScoredRun] = []
     others = [each.name for each in blank.articles[1:]]
     for block in range(blocks):
@@ -136,7 +136,22 @@ def _run_campaign(blank: Evidence, unknowns: FloatArray, rng: np.random.Generato
             score = float(np.exp(level + logs[name] + rng.normal(0.0, scatter)))
             runs.append(ScoredRun(f"r{len(runs)}", name, "tool", str(block), len(runs), score))
     found = gather_gains(runs, "plain", {"tool": SETTING})
-    return replace(blank, gains=found.gains, covariance=found.covariance, run_scatter=found.run_scatter)
+    return replace(
+        blank,
+        gains=found.gains,
+        covariance=found.covariance,
+        run_scatter=found.run_scatter,
+        levels=(_measure_level(blank, unknowns, rng),),
+    )
+
+
+def _measure_level(blank: Evidence, unknowns: FloatArray, rng: np.random.Generator) -> Level:
+    """What the calibrated rig says the reference reaches, within 5 %."""
+    parameters = list_parameters(blank, bonds=True)
+    base = blank.article(blank.reference).model
+    assert base is not None
+    log = simulate_jobs(blank, parameters, [Job(base, SETTING)], unknowns[None], np.zeros((1, 3)))[0, 0]
+    return Level(SETTING, float(np.exp(log + rng.normal(0.0, 0.05))), 5.0)
 
 
 def _draw_brief(hexagon: int, outer: float, base: dict[str, Any], rng: np.random.Generator) -> Brief:
@@ -163,8 +178,3 @@ def _draw_brief(hexagon: int, outer: float, base: dict[str, Any], rng: np.random
         least_static=1.2,
         proposals=5,
     )
-
-
-def as_worlds(world: World) -> Worlds:
-    """A bench that is known for certain."""
-    return Worlds(world, (world,))

@@ -29,7 +29,7 @@ _FEW: Final = 3
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Final:
-    """A finalist: what it is, what was found of it, and the first limit that it breaks, if any."""
+    """A finalist: what it is, what was found of it, the first limit that it breaks, if any, expected gain."""
 
     draft: Draft
     found: Found
@@ -43,7 +43,10 @@ def peak_beyond(results: Results) -> FloatArray:
 
 
 def finish_search(scan: Scan, aim: Aim, worlds: Worlds, front: int, strain: Strain) -> Search:
-    """Judge the finalists in all draws, and choose among them; of a search that is over only the best."""
+    """Judge the finalists in all draws, and choose among them; of a search that is over only the best.
+
+    `refused` counts the finalists alone.
+    """
     over = strain.is_over
     exact = replace(strain, rough=False, scatter=True, cancelled=None)
     kept = rank_kept(scan, aim)
@@ -61,13 +64,11 @@ def finish_search(scan: Scan, aim: Aim, worlds: Worlds, front: int, strain: Stra
         # The way to the draws is that of others; a near miss may stand when it is judged by its own.
         near = first_different(rank_near(scan, aim), 2 * wanted, _CLOSER)
         finals += _in_batches(near, 2 * wanted, finals, aim, worlds, exact, _CLOSER, once=True)
-    refused = Counter(scan.refused(aim.brief, aim.allowance, aim.strongest))
-    refused.update(REASONS[each.broken] for each in finals if each.broken)
     return Search(
         tuple(each.found for each in _propose(finals, aim, apart)),
         tuple(each.found for each in _front(finals)),
         scan.searched,
-        dict(refused),
+        Counter(REASONS[each.broken] for each in finals if each.broken),
         not over,
     )
 
@@ -107,14 +108,15 @@ def _judge_finals(
 def _judge_final(
     draft: Draft, names: set[str], aim: Aim, gains: FloatArray, peaks: FloatArray, peak: float
 ) -> _Final:
-    gain = counted_gain(aim.brief, np.median(gains, axis=0), aim.strongest)
-    broken = find_broken(aim.brief, draft, peak, gain)
+    middle = counted_gain(aim.brief, np.median(gains, axis=0), aim.strongest)
+    broken = find_broken(aim.brief, draft, peak, middle)
+    expected = counted_gain(aim.brief, gains.mean(axis=0), aim.strongest)
     name = _new_name(draft.plan.title, names)
     margins = margins_at(draft.properties, peak)
     table = {**draft.table, "name": name}
     properties = replace(draft.properties, name=name)
     found = Found(name, draft.plan.words, table, properties, gains, peaks, margins, peak)
-    return _Final(draft, found, next((each for each in REASONS if each in broken), None), gain)
+    return _Final(draft, found, next((each for each in REASONS if each in broken), None), expected)
 
 
 def _new_name(title: str, names: set[str]) -> str:

@@ -350,16 +350,17 @@ def _bond(hold: Hold, seat: _Seat, cut: RingCut, values: Sequence[float]) -> dic
             "kind": "press fit",
             "interference_mm": in_mm(interference(seat.outside, values[-1]), 1e-5),
         }
-    return {"kind": "weld", "throat_mm": in_mm(_throat(seat, cut.outside)), "runs": _RUNS}
+    return {"kind": "weld", "throat_mm": in_mm(_throat(seat, cut.outside, cut.width)), "runs": _RUNS}
 
 
-def _throat(seat: _Seat, outside: float) -> float:
-    return weld_throat(((outside - seat.outside) / 2, seat.wall))
+def _throat(seat: _Seat, outside: float, width: float) -> float:
+    """A thin ring melts away under a bead that its height alone would allow."""
+    return weld_throat((min((outside - seat.outside) / 2, width), seat.wall))
 
 
-def _bead_room(hold: Hold, seat: _Seat, outside: float) -> float:
+def _bead_room(hold: Hold, seat: _Seat, outside: float, width: float) -> float:
     """What a bead takes on either side of a ring: the leg of its fillet. [m]"""
-    return to_step(math.sqrt(2.0) * _throat(seat, outside), up=True) if hold == "weld" else 0.0
+    return to_step(math.sqrt(2.0) * _throat(seat, outside, width), up=True) if hold == "weld" else 0.0
 
 
 def _cut_rings(
@@ -377,7 +378,7 @@ def _cut_rings(
         outside = next(given) if ring.is_turned else room[1]
         width = next(given) if ring.width is None else ring.width
         taken.append((outside, width, next(given)))
-    beads = [_bead_room(hold, seat, outside) for outside, _, _ in taken]
+    beads = [_bead_room(hold, seat, outside, width) for outside, width, _ in taken]
     left = seat.length - sum(width for _, width, _ in taken) - 2 * sum(beads)
     if left < 0 or any(outside < room[0] - 1e-9 for outside, _, _ in taken):
         return None

@@ -20,7 +20,7 @@ from strikeproof.design.records import Brief, World
 from strikeproof.design.scanning import Allowance, Judged, Place, Scan, judge_places
 from strikeproof.quantity import FloatArray
 
-__all__ = ["Aim", "first_different", "promising", "rank_kept", "rank_near", "refine_recipe"]
+__all__ = ["Aim", "best_places", "first_different", "promising", "rank_kept", "rank_near", "refine_recipe"]
 
 _BROKEN = 1e3
 _IMPOSSIBLE = 1e4
@@ -28,10 +28,10 @@ _IMPOSSIBLE = 1e4
 
 @dataclass(frozen=True, slots=True)
 class Aim:
-    """What an article is judged by: brief, middle world, the way from there to the draws, strongest tool."""
+    """What an article is judged by: brief, panel of worlds, the way to all draws, the strongest tool."""
 
     brief: Brief
-    middle: World
+    panel: tuple[World, ...]
     allowance: Allowance
     strongest: int
 
@@ -61,6 +61,14 @@ def rank_near(scan: Scan, aim: Aim) -> list[Judged]:
     """What was run though it breaks the brief, the nearest first."""
     near = [(aim.cost(each), place, each) for place, each in scan.judged.items() if each.gains is not None]
     return [each for _cost, _place, each in sorted(near, key=lambda row: row[:2])]
+
+
+def best_places(scan: Scan, aim: Aim, count: int) -> list[Place]:
+    """Places of the best so far: half by rank, half the best of what differs in kind or size."""
+    places = {id(judged): place for place, judged in scan.judged.items()}
+    kept = rank_kept(scan, aim) or rank_near(scan, aim)
+    chosen = [*kept[: count // 2], *first_different(kept, count - count // 2)]
+    return list(dict.fromkeys(places[id(each)] for each in chosen))
 
 
 def first_different(items: Sequence[Judged], count: int, apart: float = APART) -> list[Judged]:
@@ -110,7 +118,7 @@ def refine_recipe(
         rows[:, free] = np.rint(columns.T).astype(int)
         places: list[Place] = [(number, tuple(row)) for row in rows.tolist()]
         if not stop():
-            judge_places(aim.brief, recipes, scan, places, aim.middle, strain)
+            judge_places(aim.brief, recipes, scan, places, aim.panel, strain)
         return np.array([aim.cost(scan.judged.get(place)) for place in places])
 
     differential_evolution(

@@ -14,7 +14,7 @@ from strikeproof.design.finishing import peak_beyond
 from strikeproof.design.judging import REASONS, Strain, find_broken, run_worlds, worst_margins
 from strikeproof.design.records import Brief, Need, Worlds
 from strikeproof.design.refining import Aim
-from strikeproof.design.scanning import Judged, Scan, run_middle
+from strikeproof.design.scanning import Judged, Scan, run_panel
 from strikeproof.errors import BadInput
 
 __all__ = ["clash_error", "no_article"]
@@ -71,7 +71,7 @@ class _Way:
 
 def _find_ways(scan: Scan, aim: Aim, worlds: Worlds) -> list[_Way]:
     """The nearest way in all, then the nearest by each single limit."""
-    tried = _try_near(scan, aim, worlds)
+    tried = _try_near(scan, aim)
     chosen: dict[int, Judged] = {id(each): each for each, _ in tried[:_EXACT]}
     for key in REASONS:
         alone = [each for each, broken in tried if set(broken) == {key}]
@@ -84,8 +84,8 @@ def _find_ways(scan: Scan, aim: Aim, worlds: Worlds) -> list[_Way]:
     return found
 
 
-def _try_near(scan: Scan, aim: Aim, worlds: Worlds) -> list[tuple[Judged, dict[str, float]]]:
-    """Articles that break limits by least, with what they break in the middle world, the nearest first."""
+def _try_near(scan: Scan, aim: Aim) -> list[tuple[Judged, dict[str, float]]]:
+    """Articles that break limits by least, with what they break by the panel, the nearest first."""
     able = {
         place: each
         for place, each in scan.judged.items()
@@ -93,7 +93,7 @@ def _try_near(scan: Scan, aim: Aim, worlds: Worlds) -> list[tuple[Judged, dict[s
     }
     ranked = sorted(able, key=lambda place: (sum(able[place].cheap.values()), place))
     some = [place for place in ranked if able[place].gains is None][:_TRIED]
-    run = run_middle({place: able[place] for place in some}, worlds.middle, Strain(rough=True, scatter=False))
+    run = run_panel({place: able[place] for place in some}, aim.panel, Strain(rough=True, scatter=False))
     tried = [each for each in able.values() if each.gains is not None] + list(run.values())
     rows = [(each, each.broken(aim.brief, aim.allowance, aim.strongest)) for each in tried]
     return sorted(rows, key=lambda row: sum(row[1].values()))

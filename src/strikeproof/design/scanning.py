@@ -1,4 +1,4 @@
-"""The wide look: articles spread evenly over every recipe, judged in the middle of what is believed."""
+"""Articles judged in a panel of worlds, and the wide look: articles spread evenly over every recipe."""
 
 from __future__ import annotations
 
@@ -35,14 +35,14 @@ Place = tuple[int, tuple[int, ...]]
 
 @dataclass(frozen=True, slots=True)
 class Allowance:
-    """From the middle of what is believed to what counts.
+    """From a panel of worlds to all draws.
 
     Parameters
     ----------
     peak
-        The peak that an article must stand over the one in the middle world.
+        The peak that an article must stand over its mean in the panel.
     gain : (tools,)
-        Median log gain over the draws, less the one in the middle world.
+        Mean log gain over the draws, less the mean in the panel.
     """
 
     peak: float
@@ -60,7 +60,7 @@ class Judged:
     cheap
         Limits without physics that it breaks, and by how much.
     gains, peak
-        In the middle world, (tools,), and its largest torque; None where it was not run. [1, N·m]
+        Means over the panel, (tools,), and of the largest torque; None where it was not run. [1, N·m]
     """
 
     draft: Draft
@@ -101,6 +101,11 @@ class Scan:
     def searched(self) -> int:
         """How many articles."""
         return len(self.judged) + len(self.impossible)
+
+    def without(self, other: Scan) -> Scan:
+        """What the other did not look at."""
+        left = {place: each for place, each in self.judged.items() if place not in other.judged}
+        return Scan(left, self.impossible - other.impossible)
 
     def refused(self, brief: Brief, allowance: Allowance, strongest: int) -> dict[str, int]:
         """How many broke which limit, each counted once under the first one."""
@@ -154,7 +159,7 @@ def judge_places(
     recipes: Sequence[Recipe],
     scan: Scan,
     places: Sequence[Place],
-    middle: World,
+    panel: Sequence[World],
     strain: Strain,
 ) -> None:
     """Judge what was not judged yet, into the scan."""
@@ -167,19 +172,18 @@ def judge_places(
         else:
             ready[place] = Judged(draft, excess(brief, draft))
     scan.judged |= ready
-    scan.judged |= run_middle({k: v for k, v in ready.items() if not v.cheap}, middle, strain)
+    scan.judged |= run_panel({k: v for k, v in ready.items() if not v.cheap}, panel, strain)
 
 
-def run_middle(waiting: dict[Place, Judged], middle: World, strain: Strain) -> dict[Place, Judged]:
-    """The same articles with what they do in the middle world."""
+def run_panel(waiting: dict[Place, Judged], panel: Sequence[World], strain: Strain) -> dict[Place, Judged]:
+    """The same articles with what they do in a panel of worlds."""
     if not waiting:
         return {}
-    found = run_worlds([each.draft.model for each in waiting.values()], [middle], strain)
+    found = run_worlds([each.draft.model for each in waiting.values()], panel, strain)
+    rows = zip(waiting.items(), found.gains.mean(axis=1), found.peaks.max(axis=2).mean(axis=1), strict=True)
     return {
-        place: replace(each, gains=gains, peak=float(peaks.max()))
-        for (place, each), gains, peaks in zip(
-            waiting.items(), found.gains[:, 0], found.peaks[:, 0], strict=True
-        )
+        place: replace(each, gains=gains, peak=float(peak))
+        for (place, each), gains, peak in rows
         if np.isfinite(gains).all()
     }
 
@@ -189,7 +193,7 @@ def scan_recipes(
     recipes: Sequence[Recipe],
     scan: Scan,
     size: int,
-    middle: World,
+    panel: Sequence[World],
     rng: np.random.Generator,
     strain: Strain,
     progress: Callable[[int], None] = lambda done: None,
@@ -199,7 +203,7 @@ def scan_recipes(
     for done, chunk in _chunks(places):
         if strain.is_over:
             return
-        judge_places(brief, recipes, scan, chunk, middle, strain)
+        judge_places(brief, recipes, scan, chunk, panel, strain)
         progress(done)
 
 
@@ -209,4 +213,4 @@ def _chunks(places: Sequence[Place]) -> Iterator[tuple[int, Sequence[Place]]]:
         yield start + len(chunk), chunk
 
 
-__all__ += ["Place", "run_middle"]
+__all__ += ["Place", "run_panel"]

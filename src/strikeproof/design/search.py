@@ -1,12 +1,15 @@
 """The search: a wide scan, a close look at what is promising, and the finalists in many draws of belief.
 
-Everything is judged by medians over the draws: the gain that an objective looks at is that with the
-strongest tool (the one that takes the reference highest), of "best over tools" the least of all tools. The
-strength is asked for at the peak that the hardest-hitting tool exceeds in one draw of twenty.
+Articles are ranked by their expected gain, the mean of the log gain over the draws: unlike a median it sees
+that a heavier article may fall off an edge in some of them. The gain that an objective looks at is that with
+the strongest tool (the one that takes the reference highest), of "best over tools" the least of all tools.
+The least gain is asked of the median, strength at the peak that the hardest-hitting tool exceeds in one draw
+of twenty.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
@@ -18,16 +21,22 @@ from strikeproof.design.finishing import finish_search, peak_beyond
 from strikeproof.design.judging import Strain, reference_score, run_worlds
 from strikeproof.design.recipes import Recipe, list_recipes
 from strikeproof.design.records import Brief, Cancelled, Progress, Search, Worlds
-from strikeproof.design.refining import Aim, first_different, promising, rank_kept, rank_near, refine_recipe
+from strikeproof.design.refining import (
+    Aim,
+    best_places,
+    first_different,
+    promising,
+    rank_kept,
+    rank_near,
+    refine_recipe,
+)
 from strikeproof.design.relaxing import clash_error, no_article
-from strikeproof.design.scanning import Allowance, Scan, scan_recipes
+from strikeproof.design.scanning import Allowance, Scan, judge_places, scan_recipes
 
 __all__ = ["FULL", "QUICK", "Effort", "search_designs"]
 
 _FIRST_PEAK: Final = 1.3
 """What blows that scatter and doubt about the tool add to a peak, as long as it is not known."""
-_SETTLED: Final = 0.02
-_ROUNDS: Final = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +51,8 @@ class Effort:
         Recipes of the close look, and the size of each look.
     probes
         Articles by which the way from the middle world to the draws is found.
+    panel, again, finest
+        Draws in which the best are looked at again, how many of them, and recipes of a last close look there.
     front
         Articles of the front between gain, mass, price and diameter, beside the proposals.
     """
@@ -51,11 +62,34 @@ class Effort:
     population: int
     generations: int
     probes: int
+    panel: int
+    again: int
+    finest: int
     front: int
 
 
-FULL: Final = Effort(scan=10_000, recipes=8, population=24, generations=16, probes=6, front=16)
-QUICK: Final = Effort(scan=1_500, recipes=5, population=16, generations=10, probes=4, front=6)
+FULL: Final = Effort(
+    scan=10_000,
+    recipes=8,
+    population=24,
+    generations=16,
+    probes=6,
+    panel=8,
+    again=160,
+    finest=3,
+    front=16,
+)
+QUICK: Final = Effort(
+    scan=1_500,
+    recipes=5,
+    population=16,
+    generations=8,
+    probes=4,
+    panel=6,
+    again=64,
+    finest=2,
+    front=6,
+)
 
 
 @dataclass(slots=True)
@@ -105,33 +139,52 @@ def search_designs(
     if needs := find_clashes(brief):
         raise clash_error(brief, needs)
     recipes = list_recipes(brief)
-    scan = Scan()
+    wide = Scan()
     strain = Strain(rough=True, scatter=False, workers=workers, cancelled=cancelled)
-    aim = _first_aim(brief, worlds)
+    first = _first_aim(brief, worlds)
     if not recipes:
-        raise no_article(scan, aim, worlds)
-    tell = _Told(effort.scan + effort.recipes * (effort.generations + 2) * effort.population + 1, progress)
+        raise no_article(wide, first, worlds)
+    look = (effort.generations + 2) * effort.population
+    tell = _Told(effort.scan + (effort.recipes + effort.finest) * look + 1, progress)
     scan_recipes(
-        brief, recipes, scan, effort.scan, worlds.middle, rng, strain, lambda n: tell(n, "looking widely")
+        brief, recipes, wide, effort.scan, first.panel, rng, strain, lambda n: tell(n, "looking widely")
     )
-    for _ in range(_ROUNDS):
-        if strain.is_over or not scan.judged:
-            break
-        before, aim = aim, _calibrate(scan, aim, worlds, effort.probes, strain)
-        if _is_settled(before, aim):
-            break
-        _refine(recipes, scan, aim, effort, rng, strain, tell)
-    found = finish_search(scan, aim, worlds, effort.front, strain)
+    far = _calibrate(wide, first, worlds, effort.probes, strain)
+    _refine(recipes, wide, far, effort, rng, strain, tell)
+    close, near = _look_again(recipes, wide, far, worlds, effort, strain)
+    _refine(recipes, close, near, replace(effort, recipes=effort.finest), rng, strain, tell)
+    near = _calibrate(close, near, worlds, effort.probes, strain)
+    found = finish_search(*((close, near) if close.judged else (wide, far)), worlds, effort.front, strain)
     if not found.proposals and found.complete:
-        raise no_article(scan, aim, worlds)
+        raise no_article(wide, far, worlds)
     tell(tell.total, "done")
-    return found
+    return _with_counts(found, (wide, far), (close, near))
+
+
+def _with_counts(found: Search, wide: tuple[Scan, Aim], close: tuple[Scan, Aim]) -> Search:
+    """With all that was looked at, each article once, as it was seen last."""
+    refused = Counter(found.refused)
+    rest = wide[0].without(close[0])
+    for scan, aim in ((rest, wide[1]), close):
+        refused.update(scan.refused(aim.brief, aim.allowance, aim.strongest))
+    return replace(found, searched=rest.searched + close[0].searched, refused=dict(refused))
+
+
+def _look_again(
+    recipes: Sequence[Recipe], wide: Scan, aim: Aim, worlds: Worlds, effort: Effort, strain: Strain
+) -> tuple[Scan, Aim]:
+    """The best so far in a panel of draws: what is best in the middle of belief may stand at an edge."""
+    close, panel = Scan(), worlds.draws[: effort.panel]
+    if strain.is_over:
+        return close, aim
+    judge_places(aim.brief, recipes, close, best_places(wide, aim, effort.again), panel, strain)
+    return close, _calibrate(close, replace(aim, panel=panel), worlds, effort.probes, strain)
 
 
 def _first_aim(brief: Brief, worlds: Worlds) -> Aim:
     tools = range(len(worlds.middle.tools))
     strongest = max(tools, key=lambda tool: reference_score(worlds.middle, tool))
-    return Aim(brief, worlds.middle, Allowance(_FIRST_PEAK, np.zeros(len(tools))), strongest)
+    return Aim(brief, (worlds.middle,), Allowance(_FIRST_PEAK, np.zeros(len(tools))), strongest)
 
 
 def _calibrate(scan: Scan, aim: Aim, worlds: Worlds, probes: int, strain: Strain) -> Aim:
@@ -141,17 +194,10 @@ def _calibrate(scan: Scan, aim: Aim, worlds: Worlds, probes: int, strain: Strain
         return aim
     exact = replace(strain, rough=False, scatter=True, cancelled=None)
     found = run_worlds([each.draft.model for each in chosen], worlds.draws, exact)
-    middle = np.array([each.gains for each in chosen])
+    before = np.array([each.gains for each in chosen])
     factor = float(np.max(peak_beyond(found) / np.array([each.peak for each in chosen])))
-    shift = np.median(np.median(found.gains, axis=1) - middle, axis=0)
+    shift = np.median(found.gains.mean(axis=1) - before, axis=0)
     return replace(aim, allowance=Allowance(factor, np.asarray(shift)))
-
-
-def _is_settled(before: Aim, after: Aim) -> bool:
-    """Whether the way to the draws is known well enough; never before the first look at them."""
-    if before.allowance.peak == _FIRST_PEAK:
-        return False
-    return abs(after.allowance.peak / before.allowance.peak - 1.0) < _SETTLED
 
 
 def _refine(
