@@ -10,8 +10,9 @@ import sqlalchemy as sa
 from strikeproof.campaign import schema as tables
 from strikeproof.campaign.database import reading
 from strikeproof.campaign.store import Store, open_store
+from strikeproof.desk.places import campaign_places
 
-__all__ = ["CampaignGlance", "campaign_names", "glance_at_campaigns"]
+__all__ = ["CampaignGlance", "campaign_names", "glance_at_campaigns", "loadable"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +83,11 @@ def _glance(store: Store, name: str) -> CampaignGlance:
         calibrated=store.calibration_rows(key) is not None,
         loaded_at=str(loaded),
     )
+
+
+def loadable(workspace: Path) -> tuple[str, ...]:
+    """The campaign folders inside the workspace that can be loaded, by name."""
+    return tuple(each.name for each in campaign_places(workspace) if (each / "campaign.toml").is_file())
 
 
 def set_aside_now() -> sa.ColumnElement[bool]:

@@ -12,7 +12,18 @@ from typing import Any, Final, Generic, TypeVar
 
 from strikeproof.desk.browse_views import ComparisonView, ExplanationView
 
-__all__ = ["CHART", "COMPARE", "EXPLAIN", "FILM", "KEPT_EXPLANATION", "LOAD", "PACKAGE", "PAGE", "Task"]
+__all__ = [
+    "CHART",
+    "COMPARE",
+    "EXPLAIN",
+    "FILM",
+    "KEPT_EXPLANATION",
+    "LOAD",
+    "LOAD_UPLOAD",
+    "PACKAGE",
+    "PAGE",
+    "Task",
+]
 
 T = TypeVar("T")
 
@@ -38,3 +49,4 @@ PAGE: Final[Task[str]] = Task("browse_page", "page_to_show")
 FILM: Final[Task[str]] = Task("browse_page", "film_to_show")
 PACKAGE: Final[Task[Any]] = Task("browse_page", "write_package")
 LOAD: Final[Task[Any]] = Task("browse_load", "load_inside")
+LOAD_UPLOAD: Final[Task[Any]] = Task("browse_load", "load_upload")

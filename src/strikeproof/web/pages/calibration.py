@@ -1,0 +1,296 @@
+"""What a reading of the rig is worth: applied and reading, with residuals and budget as they are typed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from nicegui.element import Element
+
+from strikeproof.desk.browse_calibration import (
+    APPLIED_UNITS,
+    CalibrationView,
+    Draft,
+    Point,
+    keep_calibration,
+    read_points,
+    start_draft,
+    try_calibration,
+)
+from strikeproof.errors import BadInput, StrikeproofError
+from strikeproof.quantity import unit_label, write_number
+from strikeproof.web import elements
+from strikeproof.web.elements import (
+    button,
+    empty_state,
+    link,
+    on_value,
+    section,
+    select,
+    show_error,
+    table,
+    tag,
+)
+from strikeproof.web.frame import View, page
+from strikeproof.web.site import Site
+from strikeproof.web.trace_chart import TraceChart, curve, points
+from strikeproof.web.work import WORK
+
+__all__ = ["register"]
+
+_DIRECTIONS = (("", "–"), ("up", "up"), ("down", "down"))
+_TYPING_S = 0.3
+
+
+def register(site: Site) -> None:
+    """Make the page's route."""
+
+    @page(site, "/calibration", "Calibration")
+    async def calibration(view: View) -> None:
+        if view.campaign is None:
+            with empty_state("No campaign yet", "Readings are kept with a campaign."):
+                link("Load a campaign", view.to("/"), "button primary")
+            return
+        draft = await WORK.run(start_draft, site.workspace, view.campaign)
+        await _Entry(view, draft).show()
+
+
+@dataclass
+class _Entry:
+    """The readings on one page, and what they say so far."""
+
+    view: View
+    draft: Draft
+    asked: int = 0
+    residuals: list[Element] = field(default_factory=list)
+    rows: Element | None = None
+    found: Element | None = None
+    said: Element | None = None
+    chart: TraceChart | None = None
+
+    async def show(self) -> None:
+        tag(
+            "p",
+            "Apply known torques or loads and write down what the rig reads, up and down, three times if you "
+            "can. Zero belongs to it. Nothing is kept until you press Keep.",
+            "lead",
+        )
+        with tag("div", classes="two result-first"):
+            with section("Readings"):
+                self._reference()
+                self.rows = tag("div", classes="entry", role="group", aria_label="Readings")
+                self._draw_rows()
+                with tag("div", classes="bar"):
+                    button("Add a reading", self._add)
+                    button("Keep", self._keep, "button primary")
+                self.said = tag("div", role="status")
+                self._paste()
+            with section("What they say"):
+                self.found = tag("div", classes="place", aria_live="polite")
+        await self._try()
+
+    def _reference(self) -> None:
+        with tag("div", classes="bar"):
+            units = [(unit, unit_label(unit)) for unit in APPLIED_UNITS]
+            if self.draft.applied_unit not in APPLIED_UNITS:
+                units.append((self.draft.applied_unit, unit_label(self.draft.applied_unit)))
+            on_value(
+                select("Applied in", units, self.draft.applied_unit),
+                lambda text: self._change(applied_unit=text),
+            )
+            given = elements.field(
+                "Reference, expanded uncertainty [%]",
+                _written(self.draft.reference_uncertainty_percent),
+                inputmode="decimal",
+            )
+            on_value(given, lambda text: self._change(reference_uncertainty_percent=_number(text) or 0.0))
+            degrees = [("", "chosen by the readings"), ("1", "1"), ("2", "2"), ("3", "3")]
+            on_value(
+                select("Degree of the curve", degrees, str(self.draft.degree or "")),
+                lambda text: self._change(degree=int(text) if text else None),
+            )
+
+    async def _change(self, **how: Any) -> None:
+        self.draft = replace(self.draft, **how)
+        await self._try()
+
+    def _draw_rows(self) -> None:
+        if self.rows is None:
+            return
+        self.rows.clear()
+        self.residuals = []
+        if not self.draft.points:
+            self.draft = replace(self.draft, points=(Point(), Point(), Point()))
+        with self.rows:
+            with tag("div", classes="entry-head", aria_hidden="true"):
+                for text in ("Applied", "Reading", "Direction", "Repeat", "Residual", ""):
+                    tag("span", text)
+            for place, point in enumerate(self.draft.points):
+                self._row(place, point)
+
+    def _row(self, place: int, point: Point) -> None:
+        number = place + 1
+        with tag("div", classes="entry-row", role="group", aria_label=f"Reading {number}"):
+            for name, label in (("applied", "Applied"), ("reading", "Reading")):
+                cell = tag(
+                    "input",
+                    value=_written(getattr(point, name)),
+                    inputmode="decimal",
+                    aria_label=f"{label}, reading {number}",
+                )
+                on_value(cell, self._setter(place, name), "input", _TYPING_S)
+            with tag("select", aria_label=f"Direction, reading {number}") as direction:
+                for value, text in _DIRECTIONS:
+                    tag("option", text, value=value, selected=value == point.direction)
+            on_value(direction, lambda text: self._set(place, direction=text))
+            repeat = tag("input", value=point.repeat, aria_label=f"Repeat, reading {number}")
+            on_value(repeat, lambda text: self._set(place, repeat=text.strip()))
+            self.residuals.append(tag("output", "–"))
+            button("×", lambda: self._remove(place), "button small", aria_label=f"Remove reading {number}")
+
+    def _setter(self, place: int, name: str) -> Any:
+        return lambda text: self._set(place, **{name: _number(text)})
+
+    async def _set(self, place: int, **how: Any) -> None:
+        before = self.draft.points
+        self.draft = replace(
+            self.draft, points=(*before[:place], replace(before[place], **how), *before[place + 1 :])
+        )
+        await self._try()
+
+    def _add(self) -> None:
+        last = self.draft.points[-1] if self.draft.points else Point()
+        fresh = Point(direction=last.direction, repeat=last.repeat)
+        self.draft = replace(self.draft, points=(*self.draft.points, fresh))
+        if self.rows is not None:
+            with self.rows:
+                self._row(len(self.draft.points) - 1, fresh)
+
+    async def _remove(self, place: int) -> None:
+        before = self.draft.points
+        self.draft = replace(self.draft, points=(*before[:place], *before[place + 1 :]))
+        self._draw_rows()
+        await self._try()
+
+    def _paste(self) -> None:
+        with tag("details", classes="more"):
+            tag("summary", "Paste many at once")
+            with tag("label", classes="field"):
+                tag("span", "One reading a line: applied, reading, and if known direction and repeat")
+                area = tag("textarea", rows=6)
+            typed = {"text": ""}
+            on_value(area, lambda text: typed.update(text=text), "input", 0.1)
+
+            async def take() -> None:
+                try:
+                    found = read_points(typed["text"])
+                except BadInput as error:
+                    self._say_error(error)
+                    return
+                kept = tuple(each for each in self.draft.points if each.whole)
+                self.draft = replace(self.draft, points=(*kept, *found))
+                self._draw_rows()
+                await self._try()
+
+            button("Add these", take)
+
+    async def _keep(self) -> None:
+        try:
+            text = await WORK.run(keep_calibration, self.view.site.workspace, self.view.campaign, self.draft)
+        except StrikeproofError as error:
+            self._say_error(error)
+            return
+        if self.said is not None:
+            self.said.clear()
+            with self.said:
+                tag("p", f"{text}. Scores and comparison now use them.", "good")
+
+    def _say_error(self, error: StrikeproofError) -> None:
+        if self.said is not None:
+            self.said.clear()
+            with self.said:
+                show_error(error)
+
+    async def _try(self) -> None:
+        """Fit the readings so far, unless newer ones were typed meanwhile."""
+        self.asked += 1
+        mine = self.asked
+        try:
+            found: CalibrationView | StrikeproofError = await WORK.run(
+                try_calibration, self.view.site.workspace, self.view.campaign, self.draft
+            )
+        except StrikeproofError as error:
+            found = error
+        if mine == self.asked and self.found is not None and not self.found.is_deleted:
+            self._tell(found)
+
+    def _tell(self, found: CalibrationView | StrikeproofError) -> None:
+        residuals = {} if isinstance(found, StrikeproofError) else dict(found.residuals)
+        suspects = () if isinstance(found, StrikeproofError) else found.suspects
+        for place, cell in enumerate(self.residuals):
+            text = write_number(residuals.get(place), 3) + (" !" if place in suspects else "")
+            if cell._text != text:
+                cell._text = text
+                cell.classes(add="odd") if place in suspects else cell.classes(remove="odd")
+                cell.update()
+        if self.found is None:
+            return
+        if isinstance(found, StrikeproofError):
+            self.found.clear()
+            self.chart = None
+            with self.found:
+                tag("p", "Not enough to say yet:")
+                show_error(found)
+            return
+        self._tell_curve(found)
+
+    def _tell_curve(self, found: CalibrationView) -> None:
+        if self.found is None:
+            return
+        self.found.clear()
+        applied, unit = unit_label(self.draft.applied_unit), self.draft.reading_unit
+        shown = "arb. unit" if unit == "reading" else unit_label(unit)
+        whole = [each for each in self.draft.points if each.whole]
+        with self.found:
+            tag(
+                "p",
+                f"One read-out at {write_number(found.at)} {applied} is sure to within "
+                f"± {write_number(found.expanded, 2)} {applied} (95 %).",
+                "lead",
+            )
+            TraceChart(
+                "Calibration",
+                about="Readings as dots, the fitted curve as a line.",
+                name="calibration",
+                x=f"Applied [{applied}]",
+                y=f"Reading [{shown}]",
+                data=[list(found.curve_applied), list(found.curve_reading)],
+                curves=[curve("curve", "accent", width=2)],
+                overlays=[points([p.applied or 0.0 for p in whole], [p.reading for p in whole], hollow=True)],
+                zoomable=False,
+                height="18rem",
+            )
+            elements.facts(found.facts, "rows")
+            table(
+                ("What adds to the uncertainty", f"Standard [{applied}]", "Share", "From"),
+                [
+                    (name, write_number(value, 2), f"{share:.0f} %", source)
+                    for name, value, share, source in found.budget
+                ],
+                caption=f"Budget of one read-out at {write_number(found.at)} {applied}",
+                numbers=(1, 2),
+            )
+
+
+def _written(value: float | None) -> str:
+    return "" if value is None else f"{value:.10g}"
+
+
+def _number(text: str) -> float | None:
+    """What was typed as a number, None while it is none."""
+    plain = text.strip().replace(" ", "").replace("−", "-").replace(",", ".")
+    try:
+        value = float(plain)
+    except ValueError:
+        return None
+    return value if abs(value) < 1e300 else None
