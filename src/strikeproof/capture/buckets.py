@@ -16,17 +16,27 @@ __all__ = ["Buckets", "Envelope", "decimate"]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Envelope:
-    """(n,) middle of each filled bucket [s], and the lowest, highest and mean reading in it."""
+    """(n,) middle of each filled bucket [s], lowest, highest and mean reading in it, and their variance.
+
+    The variance of fewer than three readings is NaN.
+    """
 
     time: FloatArray
     low: FloatArray
     high: FloatArray
     mean: FloatArray
+    variance: FloatArray
 
-    def after(self, time: float) -> Envelope:
-        """From an instant on."""
-        k = int(np.searchsorted(self.time, time))
-        return Envelope(self.time[k:], self.low[k:], self.high[k:], self.mean[k:])
+    def part(self, which: slice) -> Envelope:
+        """Some of the buckets."""
+        return Envelope(
+            self.time[which], self.low[which], self.high[which], self.mean[which], self.variance[which]
+        )
+
+    @staticmethod
+    def empty() -> Envelope:
+        """No buckets."""
+        return Envelope(*(np.empty(0) for _ in range(5)))
 
 
 def decimate(time: FloatArray, reading: FloatArray, count: int) -> Envelope:
@@ -34,15 +44,22 @@ def decimate(time: FloatArray, reading: FloatArray, count: int) -> Envelope:
     whole = max(1, -(-len(reading) // max(count, 1)))
     starts = np.arange(0, len(reading), whole)
     if not len(starts):
-        return Envelope(*(np.empty(0) for _ in range(4)))
+        return Envelope.empty()
     sizes = np.diff(starts, append=len(reading))
     middle = np.minimum(starts + whole // 2, len(time) - 1)
+    mean = np.add.reduceat(reading, starts) / sizes
+    squares = np.add.reduceat((reading - np.repeat(mean, sizes)) ** 2, starts)
     return Envelope(
         time[middle],
         np.minimum.reduceat(reading, starts),
         np.maximum.reduceat(reading, starts),
-        np.add.reduceat(reading, starts) / sizes,
+        mean,
+        _variance(squares, sizes),
     )
+
+
+def _variance(squares: FloatArray, sizes: FloatArray) -> FloatArray:
+    return np.where(sizes > 2, squares / np.maximum(sizes - 1.0, 1.0), np.nan)
 
 
 class Buckets:
@@ -51,8 +68,10 @@ class Buckets:
     def __init__(self, width_s: float = 0.02, seconds: float = 120.0) -> None:
         self.width_s = width_s
         self._most = int(seconds / width_s)
-        self._rows = np.empty((2 * self._most, 5))  # number of the bucket, low, high, sum, count
+        # number of the bucket, low, high, sum, count, sum of squares; the sums about the first reading
+        self._rows = np.empty((2 * self._most, 6))
         self._used = 0
+        self._origin = 0.0
 
     def add(self, time: FloatArray, reading: FloatArray) -> None:
         """Samples in order of time; those without a value are left out."""
@@ -61,15 +80,18 @@ class Buckets:
             time, reading = time[good], reading[good]
         if not len(time):
             return
-        number = np.floor(time / self.width_s)
+        if not self._used:
+            self._origin = float(reading[0])
+        number, off = np.floor(time / self.width_s), reading - self._origin
         starts = np.flatnonzero(np.diff(number, prepend=np.nan) != 0)
         fresh = np.column_stack(
             [
                 number[starts],
                 np.minimum.reduceat(reading, starts),
                 np.maximum.reduceat(reading, starts),
-                np.add.reduceat(reading, starts),
+                np.add.reduceat(off, starts),
                 np.diff(starts, append=len(reading)),
+                np.add.reduceat(off * off, starts),
             ]
         )
         if self._used and self._rows[self._used - 1, 0] == fresh[0, 0]:
@@ -93,4 +115,8 @@ class Buckets:
         if time > -np.inf:
             rows = rows[np.searchsorted(rows[:, 0], np.floor(time / self.width_s)) :]
         middle = (rows[:, 0] + 0.5) * self.width_s
-        return Envelope(middle, rows[:, 1].copy(), rows[:, 2].copy(), rows[:, 3] / rows[:, 4])
+        mean = rows[:, 3] / rows[:, 4]
+        squares = np.maximum(rows[:, 5] - rows[:, 3] * mean, 0.0)
+        return Envelope(
+            middle, rows[:, 1].copy(), rows[:, 2].copy(), mean + self._origin, _variance(squares, rows[:, 4])
+        )

@@ -19,20 +19,30 @@ BLOCK_S = 0.1  # five periods of mains hum
 _BEFORE_S = 2.2
 _FEWEST_BLOCKS = 8
 _SURE = 8.0  # deviations of a block's mean: never by chance in a day of blocks
-_PAUSE_S = 3.0  # without a sign of a blow, before a run counts as stopped short
+_PAUSE_S = 3.0  # without a sign of a blow, where blows showed plainly just before
+_PLAIN = 12.0  # deviations of a block's scatter by which blows show plainly
 _SETTLED_S = 0.7
-_LONGEST_AFTER_S = 3.0
-_LET_GO_S = 0.3
+_AFTER_S = (1.0, 3.0)  # of the timed window: recorded at least and at most
 _BACK_S = 1.0
 
 
 @dataclass(frozen=True, slots=True)
 class Calm:
-    """The reading before a run: zero, deviation of a block's mean, and how far a block spreads. [reading]"""
+    """The reading before a run.
+
+    Parameters
+    ----------
+    zero, deviation
+        Median of the blocks' means and their standard deviation. [reading]
+    scatter, scatter_deviation
+        Of the readings within a bucket: mean over the blocks, and its standard deviation; NaN where
+        a bucket holds too few readings. [reading]
+    """
 
     zero: float
     deviation: float
-    spread: float
+    scatter: float
+    scatter_deviation: float
 
     @property
     def bound(self) -> float:
@@ -42,6 +52,9 @@ class Calm:
 
 class RunWatch:
     """Looks for the start and the end of one run after another.
+
+    A tool that lets go early ends a run only where its blows showed plainly until then: blows that sink
+    into noise as the load stops growing must not be taken for an end.
 
     Parameters
     ----------
@@ -56,7 +69,6 @@ class RunWatch:
         self._resolution = resolution or 0.0
         self.calm: Calm | None = None
         self.began: float | None = None
-        self._active = 0.0
 
     def reset(self) -> None:
         """Look for a start again."""
@@ -64,72 +76,94 @@ class RunWatch:
 
     def look(self, buckets: Buckets, now: float) -> Seen:
         """What the readings up to `now` show. [s]"""
-        if self.began is None:
+        if self.began is None or self.calm is None:
             return self._look_for_start(_blocks(buckets.since(now - _BEFORE_S), now))
-        return self._look_for_end(
-            _blocks(buckets.since(max(self.began - BLOCK_S, now - 2 * _PAUSE_S)), now), now
-        )
+        first = max(self.began, now - _PAUSE_S - 1.5)
+        return self._look_for_end(self.calm, self.began, _blocks(buckets.since(first), now), now)
 
     def _look_for_start(self, blocks: Envelope) -> Seen:
         if len(blocks.time) < _FEWEST_BLOCKS + 2:
             return "not enough"
-        before = Envelope(*(each[:-2] for each in (blocks.time, blocks.low, blocks.high, blocks.mean)))
-        self.calm = calm = _calm(before, self._resolution)
+        self.calm = calm = _calm(blocks.part(slice(None, -2)), self._resolution)
         off = blocks.mean[-2:] - calm.zero
         if np.all(np.abs(off) > calm.bound) and off[0] * off[1] > 0:
-            self.began = self._active = float(blocks.time[-2] - BLOCK_S / 2)
+            self.began = float(blocks.time[-2] - BLOCK_S / 2)
             return "hammering"
         return "quiet"
 
-    def _look_for_end(self, blocks: Envelope, now: float) -> Seen:
-        began, calm = self.began, self.calm
-        if began is None or calm is None or not len(blocks.time):
-            return "not enough"
-        self._note_activity(blocks, calm)
-        since, idle = now - began, now - self._active
-        if _BACK_S <= since < 2 * _BACK_S and self._is_back(blocks, calm, now):
+    def _look_for_end(self, calm: Calm, began: float, blocks: Envelope, now: float) -> Seen:
+        since = now - began
+        if not len(blocks.time):
+            return "hammering"
+        if _BACK_S <= since < 2 * _BACK_S and _is_back(blocks, calm, now):
             return "false start"
-        if since < self.duration_s:
-            return "stopped short" if idle >= _PAUSE_S else "hammering"
         over = since - self.duration_s
-        done = (over >= _LET_GO_S and idle >= _SETTLED_S) or over >= _LONGEST_AFTER_S
+        if over < 0:
+            return "stopped short" if _has_stopped(blocks, calm, now) else "hammering"
+        done = (over >= _AFTER_S[0] and _idle(blocks, calm, now) >= _SETTLED_S) or over >= _AFTER_S[1]
         return "done" if done else "hammering"
 
-    def _note_activity(self, blocks: Envelope, calm: Calm) -> None:
-        """A block is active where it spreads wider than calm ones, or where the level went on."""
-        wide = blocks.high - blocks.low > 1.5 * calm.spread + 2 * self._resolution
-        moved = np.abs(np.diff(blocks.mean, prepend=blocks.mean[0])) > 0.75 * calm.bound
-        active = np.flatnonzero(wide | moved)
-        if active.size:
-            self._active = max(self._active, float(blocks.time[active[-1]]) + BLOCK_S / 2)
 
-    def _is_back(self, blocks: Envelope, calm: Calm, now: float) -> bool:
-        late = blocks.mean[blocks.time > now - 0.6]
-        return bool(late.size >= 3 and np.all(np.abs(late - calm.zero) < 0.5 * calm.bound))
+def _strength(blocks: Envelope, calm: Calm) -> FloatArray:
+    """How far each block's scatter stands above the calm one, in deviations; NaN where that is not known."""
+    return np.asarray((np.sqrt(blocks.variance) - calm.scatter) / calm.scatter_deviation, dtype=np.float64)
+
+
+def _is_active(blocks: Envelope, calm: Calm) -> FloatArray:
+    moved = np.abs(np.diff(blocks.mean, prepend=blocks.mean[0])) > 0.75 * calm.bound
+    return np.asarray(moved | (_strength(blocks, calm) > 4.0))
+
+
+def _idle(blocks: Envelope, calm: Calm, now: float) -> float:
+    """Since the last block that shows a blow or a move of the level. [s]"""
+    active = np.flatnonzero(_is_active(blocks, calm))
+    return now - float(blocks.time[active[-1]] if active.size else blocks.time[0]) - BLOCK_S / 2
+
+
+def _has_stopped(blocks: Envelope, calm: Calm, now: float) -> bool:
+    """Whether nothing shows for a while, and right before it blows showed plainly."""
+    idle = _idle(blocks, calm, now)
+    if idle < _PAUSE_S:
+        return False
+    before = (blocks.time < now - idle) & (blocks.time > now - idle - 1.0)
+    strength = _strength(blocks, calm)[before]
+    return bool(strength.size >= 5 and np.median(strength) > _PLAIN)  # not so where any is NaN
+
+
+def _is_back(blocks: Envelope, calm: Calm, now: float) -> bool:
+    late = blocks.mean[blocks.time > now - 0.6]
+    return bool(late.size >= 3 and np.all(np.abs(late - calm.zero) < 0.5 * calm.bound))
 
 
 def _blocks(envelope: Envelope, now: float) -> Envelope:
-    """Buckets gathered into whole blocks that ended before `now`."""
+    """Buckets gathered into whole blocks that ended before `now`; the variance is the mean of theirs."""
     number = np.floor(envelope.time / BLOCK_S)
-    keep = (number + 1) * BLOCK_S <= now
-    number = number[keep]
+    whole = envelope.part(slice(0, int(np.searchsorted((number + 1) * BLOCK_S, now, side="right"))))
+    number = number[: len(whole.time)]
     if not number.size:
-        return Envelope(*(np.empty(0) for _ in range(4)))
+        return Envelope.empty()
     starts = np.flatnonzero(np.diff(number, prepend=np.nan) != 0)
     sizes = np.diff(starts, append=number.size)
     return Envelope(
         (number[starts] + 0.5) * BLOCK_S,
-        np.minimum.reduceat(envelope.low[keep], starts),
-        np.maximum.reduceat(envelope.high[keep], starts),
-        np.add.reduceat(envelope.mean[keep], starts) / sizes,
+        np.minimum.reduceat(whole.low, starts),
+        np.maximum.reduceat(whole.high, starts),
+        np.add.reduceat(whole.mean, starts) / sizes,
+        np.add.reduceat(whole.variance, starts) / sizes,
     )
 
 
 def _calm(blocks: Envelope, resolution: float) -> Calm:
     """Zero and scatter of the blocks; their resolution stands in where a converter's step hides all noise."""
     step = resolution or _smallest_step(np.concatenate([blocks.low, blocks.high]))
-    deviation = max(float(np.std(blocks.mean, ddof=1)), step / 2, 1e-9 * abs(float(np.median(blocks.mean))))
-    return Calm(float(np.median(blocks.mean)), deviation, float(np.max(blocks.high - blocks.low)))
+    zero = float(np.median(blocks.mean))
+    scatter = np.sqrt(blocks.variance)
+    return Calm(
+        zero,
+        max(float(np.std(blocks.mean, ddof=1)), step / 2, 1e-9 * abs(zero)),
+        float(np.mean(scatter)),
+        max(float(np.std(scatter, ddof=1)), 1e-3 * float(np.mean(scatter)), step / 20),
+    )
 
 
 def _smallest_step(values: FloatArray) -> float:

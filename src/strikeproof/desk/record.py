@@ -1,0 +1,322 @@
+"""Record planned runs from a live rig: arm, and the rest goes by itself, until a person decides otherwise.
+
+The recorder asks no browser and no terminal. Some thread calls `step` about fifty times a second
+(`run_in_background` makes one); any other thread may call everything else. What a person decides about plan
+and runs is asked of its `book`.
+"""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import datetime, timedelta
+from pathlib import Path
+from types import TracebackType
+
+import strikeproof
+from strikeproof.capture.recording import RecordingWriter
+from strikeproof.capture.rig_clock import Placed
+from strikeproof.capture.watch import RunWatch
+from strikeproof.desk.record_book import RunBook, refused
+from strikeproof.desk.record_chart import live_chart, live_score
+from strikeproof.desk.record_folder import open_record_folder
+from strikeproof.desk.record_next import describe_next
+from strikeproof.desk.record_plan import OpenRun
+from strikeproof.desk.record_rig import LiveRig
+from strikeproof.desk.record_views import LineView, LiveChart, LiveScore, NextRun, Phase, RecordView
+from strikeproof.desk.workspace import open_campaign
+from strikeproof.desk.worth import level_in_readings
+from strikeproof.errors import StrikeproofError
+
+__all__ = ["Recorder", "open_recorder"]
+
+_STEP_S = 0.02
+_LOST_AFTER_S = 5.0  # beyond the window's end, with nothing from the rig
+_SAID = ("unplugged", "clock-jump", "gap", "garbage", "assumed")
+
+
+def open_recorder(
+    workspace: Path,
+    campaign: str | None = None,
+    *,
+    clock: Callable[[], float] = time.monotonic,
+    now: Callable[[], datetime] = datetime.now,
+) -> Recorder:
+    """A recorder for a campaign of the workspace; recordings that a killed one left are kept at once.
+
+    Raises
+    ------
+    StoreError, NotFound, BadInput
+        If there is no such campaign, it is being recorded by another program, or its folder cannot be used.
+    """
+    store, key, found = open_campaign(workspace, campaign)
+    folder = open_record_folder(store, key, found, store.runs(key))
+    book = RunBook(store, key, found, folder)
+    book.recover()
+    return Recorder(book, clock, now)
+
+
+class Recorder:
+    """The recording of one campaign, by one person at one rig."""
+
+    def __init__(self, book: RunBook, clock: Callable[[], float], now: Callable[[], datetime]) -> None:
+        self.book = book
+        self.campaign = book.campaign
+        self.last_chart: LiveChart | None = None
+        self._clock, self._now = clock, now
+        self._lock = book.lock
+        self._level = level_in_readings(book.worth, self.campaign.protocol.score)
+        self._watch = RunWatch(self.campaign.protocol.duration_s, self.campaign.rig.resolution)
+        self._rig: LiveRig | None = None
+        self._armed: OpenRun | None = None
+        self._writer: RecordingWriter | None = None
+        self._first_sample = 0
+        self._began_at = 0.0
+        self._ended_at: float | None = None
+        self._keeping = False
+        self._stop = threading.Event()
+        self._thread: threading.Thread | None = None
+
+    # the line and the passing of time ------------------------------------------------------
+
+    def connect(self, port: str, baud: int = 115_200) -> None:
+        """Listen to the rig on a port; one that is not there yet is waited for.
+
+        Raises
+        ------
+        PortError
+            If the port is in use or may not be opened.
+        """
+        with self._lock:
+            self.disconnect()
+            self._rig = LiveRig(self.campaign, port, baud, self._clock)
+            self._watch.reset()
+            self.book.changes += 1
+
+    def disconnect(self) -> None:
+        """Let go of the port; a run that is being recorded ends there."""
+        with self._lock:
+            if self._writer is not None:
+                self._end("stopped by hand")
+            self._armed = None
+            if self._rig is not None:
+                self._rig.close()
+            self._rig = None
+            self.book.changes += 1
+
+    def run_in_background(self) -> None:
+        """Step by itself from now on."""
+        self._thread = threading.Thread(target=self._run, name="recorder", daemon=True)
+        self._thread.start()
+
+    def _run(self) -> None:
+        while not self._stop.wait(_STEP_S):
+            self.step()
+
+    def close(self) -> None:
+        """Stop, keep what is being recorded, and let another recorder in."""
+        self._stop.set()
+        if self._thread is not None:
+            self._thread.join()
+        self.disconnect()
+        self.book.close()
+
+    def __enter__(self) -> Recorder:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    def step(self) -> None:
+        """Take what arrived, and go on with the run."""
+        with self._lock:
+            rig = self._rig
+            if rig is None:
+                return
+            for placed in rig.take():
+                for each in placed.oddities:
+                    if each.kind in _SAID:
+                        self.book.tell(each.detail if each.count == 1 else f"{each.detail} ({each.count})")
+                self._write([placed])
+            self._go_on(rig)
+
+    def _go_on(self, rig: LiveRig) -> None:
+        seen = self._watch.look(rig.buckets, rig.now)
+        if self._writer is None:
+            if self._armed is not None and seen == "hammering":
+                self._begin(rig, self._armed)
+            elif self._watch.began is not None:
+                self._watch.reset()
+            return
+        lost = self._clock() - self._began_at > self.campaign.protocol.duration_s + _LOST_AFTER_S
+        if seen == "false start":
+            self._drop_false_start()
+        elif seen in ("done", "stopped short"):
+            self._end(seen)
+        elif lost and rig.silent_s > 1.0:
+            self._end("the line was lost")
+
+    # a run ---------------------------------------------------------------------------------
+
+    def arm(self) -> None:
+        """Record the next run as soon as hammering begins.
+
+        Raises
+        ------
+        BadInput
+            If the plan is done, the rig does not speak, or a run is being recorded.
+        """
+        with self._lock:
+            rig, coming = self._rig, self.book.find_next()
+            if self._writer is not None or self._keeping:
+                raise refused("a run is being recorded", "wait for its end, or stop it")
+            if rig is None or not rig.is_ready:
+                trouble = rig.view().trouble if rig else "connect one"
+                raise refused("the rig is not ready", trouble or "wait until what it says is understood")
+            if coming is None:
+                raise refused("every run of the plan is done", "add a block or a run")
+            self._watch.reset()
+            if self._watch.look(rig.buckets, rig.now) == "not enough":
+                raise refused("too little of the rig's quiet is known", "wait a second and arm again")
+            self._watch.reset()
+            self._armed = coming
+            rig.say(
+                f"# run {coming.run} tool {self.book.tool_of(coming)} article {coming.cells['article']} "
+                f"bolt {coming.cells.get('bolt', '-')}"
+            )
+            self.book.changes += 1
+
+    def disarm(self) -> None:
+        """Wait no longer for the first blow."""
+        with self._lock:
+            if self._writer is None:
+                self._armed = None
+                self.book.changes += 1
+
+    def stop(self) -> None:
+        """End the run that is being recorded, now."""
+        with self._lock:
+            if self._writer is not None:
+                self._end("stopped by hand")
+
+    def _begin(self, rig: LiveRig, armed: OpenRun) -> None:
+        """Open the recording, with the quiet seconds before the first blow in front."""
+        before = rig.before()
+        started = self._now() - timedelta(seconds=rig.now - float(before[0].time[0]))
+        about = {
+            "campaign": self.campaign.name,
+            "cells": armed.cells | {"run": armed.run},
+            "started": started.astimezone().isoformat(timespec="milliseconds"),
+            "speaks": rig.words,
+            "strikeproof": strikeproof.__version__,
+        }
+        self._began_at, self._first_sample = self._clock(), before[0].first
+        try:
+            self._writer = RecordingWriter(self.book.new_recording(armed), rig.channels, about)
+        except StrikeproofError as wrong:
+            self._armed = None
+            self.book.tell(str(wrong))
+            return
+        self.book.busy = True
+        self._write(before)
+        self.book.changes += 1
+
+    def _write(self, parts: list[Placed]) -> None:
+        writer = self._writer
+        if writer is None:
+            return
+        try:
+            for placed in parts:
+                odd = [replace(each, at=max(each.at - self._first_sample, 0)) for each in placed.oddities]
+                writer.add(placed.time, placed.values, odd, self._clock())
+        except StrikeproofError as wrong:
+            self.book.tell(str(wrong))
+            self._end("the disk failed")
+
+    def _drop_false_start(self) -> None:
+        """A bump is no run: the recording goes, the recorder stays armed."""
+        writer, self._writer = self._writer, None
+        if writer is not None:
+            writer.abandon()
+            writer.path.unlink(missing_ok=True)
+        self.book.busy = False
+        self._watch.reset()
+        self.book.tell("false start: the reading went back to its zero; still armed")
+
+    def _end(self, how: str) -> None:
+        """Finish the recording and keep it as a run; what cannot be kept now is kept at the next start."""
+        writer, armed, rig = self._writer, self._armed, self._rig
+        self._writer, self._armed = None, None
+        if writer is None or armed is None:
+            return
+        if rig is not None:
+            self.last_chart = self._chart(rig, armed, 15.0)
+        self._ended_at, self._keeping = self._clock(), True
+        try:
+            if how == "the disk failed":
+                writer.abandon()
+            else:
+                writer.finish(how)
+            self.book.keep({**armed.cells, "run": armed.run}, writer.path)
+        except StrikeproofError as wrong:
+            writer.abandon()
+            self.book.tell(f"run {armed.run} is not kept yet: {wrong}")
+        finally:
+            self._keeping = self.book.busy = False
+            self._watch.reset()
+            self.book.changes += 1
+
+    # what is seen --------------------------------------------------------------------------
+
+    def view(self) -> RecordView:
+        """Everything at this instant but the chart."""
+        with self._lock:
+            rig, book = self._rig, self.book
+            coming = self._armed or book.find_next()
+            return RecordView(
+                campaign=self.campaign.name,
+                phase=self._phase(coming),
+                line=rig.view() if rig else LineView(None, False, None, None, 0.0, "no rig is connected"),
+                next=self._describe(coming),
+                live=self._live(rig),
+                last=book.last,
+                undo=book.undoes,
+                messages=book.messages,
+                changes=book.changes,
+            )
+
+    def chart(self, seconds: float = 15.0) -> LiveChart:
+        """The live trace: of the run while one is recorded, else of the last seconds."""
+        with self._lock:
+            run = self._armed if self._writer is not None else None
+            return self._chart(self._rig, run, seconds)
+
+    def _chart(self, rig: LiveRig | None, run: OpenRun | None, seconds: float) -> LiveChart:
+        band = self.book.band(run or self._armed or self.book.find_next())
+        return live_chart(self.campaign, self.book.worth, rig, self._watch, run, band, seconds)
+
+    def _live(self, rig: LiveRig | None) -> LiveScore | None:
+        if self._writer is None or self._armed is None or rig is None:
+            return None
+        return live_score(self.campaign, self.book.worth, self._level, self._armed, self._watch, rig)
+
+    def _phase(self, coming: OpenRun | None) -> Phase:
+        if self._keeping:
+            return "keeping"
+        if self._writer is not None:
+            return "recording"
+        if self._armed is not None:
+            return "armed"
+        if self._rig is None or not self._rig.is_ready:
+            return "no rig"
+        return "all done" if coming is None else "idle"
+
+    def _describe(self, coming: OpenRun | None) -> NextRun | None:
+        if coming is None:
+            return None
+        since = None if self._ended_at is None else self._clock() - self._ended_at
+        return describe_next(self.campaign, coming, self.book.kept.values(), self._now(), since)

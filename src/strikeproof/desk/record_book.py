@@ -1,0 +1,367 @@
+"""The book of a campaign that is recorded: its plan, its kept runs, and what a person decides about them.
+
+Everything that is decided is at once in the store and on the run sheet, and can be undone.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from pathlib import Path
+
+from strikeproof.campaign.kept import StoredRun
+from strikeproof.campaign.records import Campaign
+from strikeproof.campaign.store import Store
+from strikeproof.capture.recording import CUT_SHORT, Recorded, read_recording
+from strikeproof.desk.record_folder import RecordFolder
+from strikeproof.desk.record_keep import find_band, give_verdict, keep_line, keep_recording
+from strikeproof.desk.record_plan import Cells, OpenRun, block_lines, find_next, insert_after_made
+from strikeproof.desk.record_views import Band, RunVerdict
+from strikeproof.desk.worth import Worth, find_worth
+from strikeproof.errors import BadFile, BadInput, NotFound, StrikeproofError
+from strikeproof.judge.planning import plan_runs
+
+__all__ = ["RunBook", "refused"]
+
+_MISSES_WINDOW = {"too-short", "late-start", "no-hammering", "no-zero"}
+
+
+def refused(what: str, mend: str) -> BadInput:
+    """What cannot be done just now."""
+    return BadInput(what, where="recorder", allowed="another moment", mend=mend)
+
+
+class RunBook:
+    """Plan, kept runs and decisions; any thread may call it.
+
+    Attributes
+    ----------
+    last
+        Verdict of the run made last, in this sitting.
+    busy
+        While a run is recorded; nothing is decided then.
+    messages
+        What a person should be told, newest last.
+    changes
+        Counts up with every change.
+    """
+
+    def __init__(self, store: Store, key: int, campaign: Campaign, folder: RecordFolder) -> None:
+        self.campaign = campaign
+        self.worth: Worth = find_worth(store, key, campaign)
+        self.lock = threading.RLock()
+        self.last: RunVerdict | None = None
+        self.busy = False
+        self.messages: tuple[str, ...] = ()
+        self.changes = 0
+        self._store, self._key, self._folder = store, key, folder
+        self.kept: dict[str, StoredRun] = {run.row.run: run for run in store.runs(key)}
+        self._wanted: str | None = None
+        self._bands: dict[tuple[str, str], Band | None] = {}
+        self._undo: list[tuple[str, Callable[[], object]]] = []
+
+    def close(self) -> None:
+        """Let another recorder in."""
+        self._folder.close()
+        self._store.engine.dispose()
+
+    def tell(self, message: str) -> None:
+        """Something that a person should know."""
+        self.messages = (*self.messages, message)[-50:]
+        self.changes += 1
+
+    # the plan ------------------------------------------------------------------------------
+
+    def find_next(self) -> OpenRun | None:
+        """The open run of the plan that comes next, or the one that was chosen."""
+        return find_next(self._folder.lines, self.kept, self._wanted)
+
+    def tool_of(self, run: OpenRun) -> str:
+        """The tool of a planned run."""
+        return run.cells.get("tool") or self.campaign.tools[0].name
+
+    def band(self, run: OpenRun | None) -> Band | None:
+        """Earlier runs of the same article with the same tool."""
+        if run is None:
+            return None
+        pair = (self.tool_of(run), run.cells["article"])
+        if pair not in self._bands:
+            runs = [each for each in self.kept.values() if (each.row.tool, each.row.article) == pair]
+            self._bands[pair] = find_band(self._store, self.campaign, runs, self.worth)
+        return self._bands[pair]
+
+    def choose(self, planned: str | None) -> None:
+        """Take a planned run out of turn, once; None goes back to the plan's order.
+
+        Raises
+        ------
+        NotFound
+            If the plan has no such run.
+        """
+        with self._deciding():
+            names = [line["run"] for line in self._folder.lines]
+            if planned is not None and planned not in names:
+                raise NotFound("planned run", planned, names)
+            self._wanted = planned
+
+    def add_run(self, tool: str, article: str) -> str:
+        """Plan one more run at the end; returns its name.
+
+        Raises
+        ------
+        NotFound
+            If the campaign has no such tool or article.
+        """
+        return self._add_lines(tool, [article])[0]
+
+    def add_block(self, tool: str) -> tuple[str, ...]:
+        """Plan one more block at the end: every article once in random order, the reference at its ends.
+
+        Raises
+        ------
+        NotFound
+            If the campaign has no such tool.
+        """
+        names = [article.name for article in self.campaign.articles]
+        seed = len(self._folder.lines)  # another order for each block, the same one again after a restart
+        planned = plan_runs(names, [tool], self.campaign.reference, repeats=1, seed=seed, duration_s=1.0)
+        return self._add_lines(tool, [run.article for run in planned])
+
+    def _add_lines(self, tool: str, articles: list[str]) -> tuple[str, ...]:
+        with self._deciding():
+            _must_know("tool", [tool], [each.name for each in self.campaign.tools])
+            _must_know("article", articles, [each.name for each in self.campaign.articles])
+            bolt = next((line.get("bolt") for line in reversed(self._folder.lines)), None)
+            fresh = block_lines(self._folder.lines, tool, articles, bolt)
+            self._folder.lines += fresh
+            self._folder.write()
+            return tuple(line["run"] for line in fresh)
+
+    def leave_out(self, because: str) -> None:
+        """Go on without the next run of the plan, with the reason.
+
+        Raises
+        ------
+        BadInput
+            If every run of the plan is done, or a try of it was made.
+        """
+        with self._deciding():
+            coming = self._coming()
+            if coming.attempt > 1:
+                raise refused("only a run that was never tried is left out", "put a try of it back instead")
+            line = coming.cells
+            self._set_cells([line], "set_aside", " ".join(because.split()) or "left out")
+            self._undo.append((f"leave out {coming.run}", lambda: self._set_cells([line], "set_aside", None)))
+
+    def change_bolt(self, name: str | None = None) -> str:
+        """Take a new bolt for the next run and all that were planned on the same; returns its name.
+
+        Raises
+        ------
+        BadInput
+            If every run of the plan is done.
+        """
+        with self._deciding():
+            old = self._coming().cells.get("bolt")
+            fresh = " ".join((name or "").split()) or self._new_bolt_name(old)
+            open_lines = [line for line in self._folder.lines if line["run"] not in self.kept]
+            lines = [line for line in open_lines if line.get("bolt") == old] or [self._coming().cells]
+            self._set_cells(lines, "bolt", fresh)
+            self._undo.append((f"bolt {fresh}", lambda: self._set_cells(lines, "bolt", old)))
+            return fresh
+
+    def _new_bolt_name(self, old: str | None) -> str:
+        used = {line.get("bolt") for line in self._folder.lines}
+        used |= {run.row.bolt for run in self.kept.values()}
+        stem, number = (f"{old}-new" if old else "bolt"), 1
+        while f"{stem}-{number}" in used:
+            number += 1
+        return f"{stem}-{number}"
+
+    # the runs ------------------------------------------------------------------------------
+
+    def repeat(self, because: str | None = None) -> None:
+        """Set the last run aside, so that it comes again next; without a reason its verdict is one.
+
+        Raises
+        ------
+        BadInput
+            If no run was made yet.
+        """
+        if self.last is None:
+            raise refused("there is no run to repeat", "record one first")
+        reason = because or self.last.headline.removeprefix("repeat: ")
+        self.set_aside(self.last.run, "repeated" if reason.startswith("good") else reason)
+
+    def set_aside(self, run: str, because: str) -> None:
+        """Leave a run out of the result, with the reason; its place in the plan is open again.
+
+        Raises
+        ------
+        BadInput, NotFound
+            If the reason is empty, or there is no such run.
+        """
+        reason = " ".join(because.split())
+        if not reason:
+            raise BadInput("the reason is empty", where="set aside", allowed="a few words", mend="say why")
+        self._decide(run, "set_aside", reason, f"set aside {run}")
+
+    def put_back(self, run: str) -> None:
+        """Let a run count again.
+
+        Raises
+        ------
+        NotFound
+            If there is no such run.
+        """
+        self._decide(run, "set_aside", None, f"put back {run}")
+
+    def note(self, run: str, text: str) -> None:
+        """Say something beside a run.
+
+        Raises
+        ------
+        NotFound
+            If there is no such run.
+        """
+        self._decide(run, "note", " ".join(text.split()) or None, f"note of {run}")
+
+    def undo(self) -> str | None:
+        """Take back the last decision; returns what it was, None when there was none."""
+        with self._deciding():
+            if not self._undo:
+                return None
+            words, take_back = self._undo.pop()
+            take_back()
+            return words
+
+    @property
+    def undoes(self) -> str | None:
+        """What undoing would take back."""
+        return self._undo[-1][0] if self._undo else None
+
+    def _decide(self, run: str, column: str, value: str | None, words: str) -> None:
+        with self._deciding():
+            if run not in self.kept:
+                raise NotFound("run", run, self.kept)
+            stored = self.kept[run]
+            before = stored.set_aside if column == "set_aside" else stored.row.note
+            self._amend(run, column, value)
+            self._undo.append((words, lambda: self._amend(run, column, before)))
+
+    def _amend(self, name: str, column: str, value: str | None) -> None:
+        """Say something anew of a kept run, in the store and on the sheet."""
+        lines = self._folder.lines
+        place = next(i for i, each in enumerate(lines) if each["run"] == name)
+        told = {**lines[place], column: value}
+        changed = {key: text for key, text in told.items() if text is not None}
+        run = keep_line(self._store, self._key, self.campaign, place, changed, self.kept[name])
+        lines[place] = changed
+        self._folder.write()
+        self.kept[name] = run
+        self._bands.pop((run.row.tool, run.row.article), None)
+        if self.last is not None and self.last.run == name:
+            self.last = replace(self.last, set_aside=run.set_aside, note=run.row.note)
+        self.changes += 1
+
+    # recordings ----------------------------------------------------------------------------
+
+    def new_recording(self, run: OpenRun) -> Path:
+        """Where the recording of a run goes."""
+        return self._folder.new_log(run.run)
+
+    def keep(self, cells: Cells, path: Path) -> None:
+        """Keep a recording as a run, then write its line; a kill between the two is mended by `recover`.
+
+        Raises
+        ------
+        BadFile, StoreError
+            If it holds too little, or cannot be kept.
+        """
+        told = read_recording(path, path.read_bytes()).about
+        started = str(told.get("started", ""))[:19].replace("T", " ")
+        cells = {**cells, "log": path.name, "started": started}
+        place = insert_after_made(self._folder.lines, cells, self.kept)
+        run = keep_recording(self._store, self._key, self.campaign, place, cells, path)
+        with self.lock:
+            self.kept[cells["run"]] = run
+            self._wanted = None
+            self._folder.write()
+            self._bands.pop((run.row.tool, run.row.article), None)
+            self.last = give_verdict(self._store, self.campaign, run, self.worth)
+            self.changes += 1
+
+    def recover(self) -> tuple[str, ...]:
+        """Keep the recordings that a killed recorder left; one that misses its window is set aside.
+
+        Returns the names of the runs.
+        """
+        known = {run.row.log for run in self.kept.values() if run.row.log}
+        names = []
+        for path in self._folder.orphans(known):
+            found = _read_whole(path)
+            if found is None:
+                self.tell(
+                    f"{path.name} was cut off before its first samples; it holds nothing and is deleted"
+                )
+                path.unlink()
+                continue
+            try:
+                names.append(self._recover(path, found))
+            except StrikeproofError as wrong:
+                self.tell(f"{path.name} cannot be kept: {wrong}")
+        return tuple(names)
+
+    def _recover(self, path: Path, found: Recorded) -> str:
+        cells: Cells = dict(found.about["cells"])
+        while cells["run"] in self.kept:
+            cells["run"] += "-again"
+        self.keep(cells, path)
+        if found.ending is None and self.last is not None:
+            misses = bool(set(self.last.flags) & _MISSES_WINDOW)
+            mend = "it is set aside, to be repeated" if misses else "its window is whole"
+            self.tell(f"run {cells['run']} was {CUT_SHORT}; {mend}")
+            if misses:
+                self._amend(cells["run"], "set_aside", CUT_SHORT)
+        return cells["run"]
+
+    # the small parts -----------------------------------------------------------------------
+
+    def _coming(self) -> OpenRun:
+        coming = self.find_next()
+        if coming is None:
+            raise refused("every run of the plan is done", "add a block or a run")
+        return coming
+
+    def _set_cells(self, lines: list[Cells], column: str, value: str | None) -> None:
+        for line in lines:
+            line.pop(column, None)
+            if value is not None:
+                line[column] = value
+        self._folder.write()
+        self.changes += 1
+
+    @contextmanager
+    def _deciding(self) -> Iterator[None]:
+        with self.lock:
+            if self.busy:
+                raise refused("a run is being recorded", "wait for its end, or stop it")
+            yield
+            self.changes += 1
+
+
+def _must_know(kind: str, names: list[str], known: list[str]) -> None:
+    for name in names:
+        if name not in known:
+            raise NotFound(kind, name, known)
+
+
+def _read_whole(path: Path) -> Recorded | None:
+    """A recording with samples and with what run it is; None where it has not got so far."""
+    try:
+        found = read_recording(path, path.read_bytes())
+    except BadFile:
+        return None
+    return found if len(found.time) > 1 and "cells" in found.about else None

@@ -1,0 +1,186 @@
+"""The folder of a campaign that is recorded live: an ordinary campaign folder inside the workspace.
+
+Whoever records in it holds its lock, so that a recording that grows is never taken for one that was cut.
+"""
+
+from __future__ import annotations
+
+import fcntl
+import shutil
+from collections.abc import Iterable
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+import sqlalchemy as sa
+
+from strikeproof.campaign import schema as tables
+from strikeproof.campaign.database import reading
+from strikeproof.campaign.folder import read_campaign
+from strikeproof.campaign.kept import StoredRun
+from strikeproof.campaign.records import Campaign
+from strikeproof.campaign.store import Store
+from strikeproof.campaign.text import read_text
+from strikeproof.desk.places import campaign_place
+from strikeproof.desk.plan import as_cells, plan_campaign
+from strikeproof.desk.record_plan import Cells
+from strikeproof.desk.run_rows import read_run_cells, write_run_cells
+from strikeproof.errors import BadInput, StoreError
+
+__all__ = ["RecordFolder", "open_record_folder"]
+
+_COPIED = ("campaign.toml", "materials.toml")
+
+
+class RecordFolder:
+    """Sheet and logs of one campaign, held by one recorder at a time.
+
+    Raises
+    ------
+    StoreError
+        If another program records in it, or it cannot be written.
+    """
+
+    def __init__(self, path: Path, campaign: Campaign) -> None:
+        self.path = path
+        self.logs = path / campaign.logs_folder
+        self._sheet = path / campaign.runs_sheet
+        try:
+            self.logs.mkdir(parents=True, exist_ok=True)
+            self._lock = (path / ".recording.lock").open("w")
+        except OSError as cause:
+            raise StoreError(
+                f"{path}: cannot be written: {cause.strerror}", "check its permissions"
+            ) from cause
+        try:
+            fcntl.flock(self._lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except OSError as cause:
+            self._lock.close()
+            raise StoreError(
+                f"{path}: another program records in it", "end the other recorder first"
+            ) from cause
+        self.lines: list[Cells] = read_run_cells(self._sheet)
+        self._head = _head(self._sheet)
+
+    def close(self) -> None:
+        """Let another recorder in."""
+        self._lock.close()
+
+    def write(self) -> None:
+        """Put the lines on disk, whole or not at all."""
+        write_run_cells(self._sheet, self.lines, self._head)
+
+    def made_by_file(self) -> set[str]:
+        """Runs whose log lies in the folder."""
+        return {line["run"] for line in self.lines if line.get("log") and (self.logs / line["log"]).is_file()}
+
+    def orphans(self, known: Iterable[str]) -> list[Path]:
+        """Recordings that belong to no run: what a killed recorder left."""
+        names = set(known)
+        return sorted(path for path in self.logs.glob("*.arrows") if path.name not in names)
+
+    def new_log(self, run: str) -> Path:
+        """A name for a recording that no file has yet."""
+        word = "".join(each if each.isalnum() or each in "-_." else "_" for each in run)
+        path, number = self.logs / f"{word}.arrows", 1
+        while path.exists():
+            number += 1
+            path = self.logs / f"{word}.{number}.arrows"
+        return path
+
+
+def _head(sheet: Path) -> str:
+    """The comments above a sheet's names."""
+    if not sheet.is_file():
+        return ""
+    return "\n".join(line[1:].strip() for line in read_text(sheet).splitlines() if line.startswith("#"))
+
+
+def open_record_folder(store: Store, key: int, campaign: Campaign, kept: Iterable[StoredRun]) -> RecordFolder:
+    """The campaign's folder in the workspace, made on the first recording of one loaded from elsewhere.
+
+    It is given the plan where the sheet holds none, and a copy of every log that was loaded before.
+
+    Raises
+    ------
+    StoreError, BadInput
+        If the folder the campaign came from is gone, or the folder cannot be used for recording.
+    """
+    if not campaign.runs_sheet.lower().endswith(".csv"):
+        raise BadInput(
+            repr(campaign.runs_sheet),
+            where="runs.sheet",
+            allowed="a CSV file",
+            mend="live runs are written as CSV: save the sheet as runs.csv and name it in campaign.toml",
+        )
+    place = campaign_place(store.folder, campaign.name)
+    if not (place / "campaign.toml").is_file():
+        _make(store, key, campaign, place)
+    folder = RecordFolder(place, campaign)
+    try:
+        _bring_in(store, folder, kept)
+        if not folder.lines:
+            folder.lines = _planned(place)
+        folder.write()
+    except BaseException:
+        folder.close()
+        raise
+    return folder
+
+
+def _make(store: Store, key: int, campaign: Campaign, place: Path) -> None:
+    with reading(store.engine) as db:
+        source = Path(str(db.scalar(sa.select(tables.campaign.c.folder).where(tables.campaign.c.id == key))))
+    if not (source / "campaign.toml").is_file():
+        raise StoreError(
+            f"{source}: the campaign's folder is gone",
+            "put it back, or load the campaign from where it is now",
+        )
+    if read_campaign(source / "campaign.toml").name != campaign.name:
+        raise StoreError(f"{source}: holds another campaign now", "load the campaign from where it is now")
+    names = [*_COPIED, campaign.runs_sheet, *([campaign.calibration.sheet] if campaign.calibration else [])]
+    try:
+        place.mkdir(parents=True, exist_ok=True)
+        for name in reversed(names):  # campaign.toml last: with it the folder is there
+            if (source / name).is_file():
+                shutil.copyfile(source / name, place / name)
+    except OSError as cause:
+        raise StoreError(f"{place}: cannot be made: {cause.strerror}", "free some disk space") from cause
+
+
+def _bring_in(store: Store, folder: RecordFolder, kept: Iterable[StoredRun]) -> None:
+    """A line and a log for every kept run, so that the folder alone tells the whole campaign."""
+    lines = {line["run"]: line for line in folder.lines}
+    for run in kept:
+        line = lines.get(run.row.run)
+        if line is None:
+            folder.lines.append(_line_of(run))
+        elif run.row.log:
+            line["log"] = run.row.log
+        if run.trace is not None and run.row.log:
+            target = folder.logs / run.row.log
+            if not target.exists() and target.resolve().is_relative_to(folder.path.resolve()):
+                _copy(store.originals / run.trace.original_sha256, target)
+
+
+def _copy(source: Path, target: Path) -> None:
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        waiting = target.with_name(f".{target.name}.part")
+        shutil.copyfile(source, waiting)
+        waiting.replace(target)
+    except OSError as cause:
+        raise StoreError(f"{target}: cannot be written: {cause.strerror}", "free some disk space") from cause
+
+
+def _line_of(run: StoredRun) -> Cells:
+    told: dict[str, Any] = {**asdict(run.row), "set_aside": run.set_aside}
+    return {name: str(value) for name, value in told.items() if value is not None and name != "line"}
+
+
+def _planned(place: Path) -> list[Cells]:
+    """The plan that the campaign file asks for; none where it does not say how many repeats."""
+    try:
+        return [as_cells(run) for run in plan_campaign(place).runs]
+    except BadInput:
+        return []

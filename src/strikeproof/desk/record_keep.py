@@ -1,0 +1,144 @@
+"""From a finished recording to a kept run, and what a run is said to be worth at once."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+
+from strikeproof.campaign.kept import StoredRun
+from strikeproof.campaign.records import Campaign, RunRow
+from strikeproof.campaign.store import Store
+from strikeproof.desk.load import LogBench, keep_log
+from strikeproof.desk.record_plan import Cells
+from strikeproof.desk.record_views import Band, RunVerdict
+from strikeproof.desk.runs import JudgedRun, judge_chosen
+from strikeproof.desk.worth import Worth
+from strikeproof.errors import BadFile, StoreError
+from strikeproof.quantity import FloatArray
+
+__all__ = ["as_row", "find_band", "give_verdict", "keep_line", "keep_recording"]
+
+SPOILING = (
+    "clipped",
+    "overflow-code",
+    "no-hammering",
+    "no-zero",
+    "too-short",
+    "late-start",
+    "dropout",
+    "unplugged",
+    "cut-short",
+    "backwards",
+)
+"""Flags for which a run is better made again, the most telling first."""
+
+WORTH_SAYING = (
+    "zero-moved",
+    "rate-off",
+    "missed-blows",
+    "double-blows",
+    "spikes",
+    "clock-jump",
+    "only-ratio",
+)
+_MOST_IN_BAND = 40
+_POINTS = 101
+
+
+def as_row(cells: Cells, campaign: Campaign) -> RunRow:
+    """A sheet's line as a record."""
+    return RunRow(
+        run=cells["run"],
+        article=cells["article"],
+        tool=cells.get("tool") or campaign.tools[0].name,
+        block=cells.get("block", "1"),
+        log=cells.get("log"),
+        bolt=cells.get("bolt"),
+        started=cells.get("started"),
+        set_aside=cells.get("set_aside"),
+        note=cells.get("note"),
+    )
+
+
+def keep_recording(
+    store: Store, key: int, campaign: Campaign, ordinal: int, cells: Cells, path: Path
+) -> StoredRun:
+    """Keep a recording as a run, the same way that a log is loaded; when this returns it is kept for good.
+
+    Raises
+    ------
+    BadFile, StoreError
+        If it holds no samples, or cannot be kept.
+    """
+    bench = LogBench(store.originals, store.traces, campaign.rig.sample_rate_hz, campaign.rig.channel)
+    trace = keep_log(path, None, bench)
+    if trace == "another log":
+        raise StoreError(f"{path}: belongs to another run", "rename it")
+    if isinstance(trace, tuple):
+        raise BadFile(trace)
+    if store.keep_run(key, ordinal, as_row(cells, campaign), trace) == "another log":
+        raise StoreError(f"run {cells['run']!r} is kept already, from another log", "give it another name")
+    return store.find_run(key, cells["run"])
+
+
+def keep_line(
+    store: Store, key: int, campaign: Campaign, ordinal: int, cells: Cells, run: StoredRun
+) -> StoredRun:
+    """Keep what its line says anew of a kept run."""
+    store.keep_run(key, ordinal, as_row(cells, campaign), run.trace)
+    if store.find_run(key, run.row.run).set_aside != cells.get("set_aside"):  # said elsewhere meanwhile
+        reason = cells.get("set_aside")
+        if reason is None:
+            store.put_back(run)
+        else:
+            store.set_aside(run, reason)
+    return store.find_run(key, run.row.run)
+
+
+def give_verdict(store: Store, campaign: Campaign, run: StoredRun, worth: Worth) -> RunVerdict:
+    """What the flags of a run say of it, and its score."""
+    judged = judge_chosen(store, campaign, [run], worth)[0][0]
+    kinds = [flag.kind for flag in judged.flags]
+    spoiled = [kind for kind in SPOILING if kind in kinds]
+    told = [kind for kind in WORTH_SAYING if kind in kinds]
+    if spoiled:
+        headline = f"repeat: {', '.join(spoiled)}"
+    elif judged.score is None or judged.score <= 0.0:
+        headline = "repeat: no load is left at the end of the window"
+    else:
+        headline = f"good, but: {', '.join(told)}" if told else "good"
+    return RunVerdict(
+        run=run.row.run,
+        tool=run.row.tool,
+        article=run.row.article,
+        good=not headline.startswith("repeat"),
+        headline=headline,
+        flags=tuple(kinds),
+        details=tuple(str(flag) for flag in judged.flags),
+        score=judged.score,
+        unit=judged.unit,
+        standard_uncertainty=judged.standard_uncertainty,
+        clamp_load_n=judged.clamp_load_n,
+        torque_n_m=judged.torque_n_m,
+        blows=judged.blows,
+        set_aside=run.set_aside,
+        note=run.row.note,
+    )
+
+
+def find_band(store: Store, campaign: Campaign, runs: Sequence[StoredRun], worth: Worth) -> Band | None:
+    """The band of the latest runs given that count and have a growth curve; None when none has."""
+    chosen = [run for run in runs if run.trace is not None and run.set_aside is None][-_MOST_IN_BAND:]
+    judged = [each for each, _facts in judge_chosen(store, campaign, chosen, worth)] if chosen else []
+    curves = [each for each in judged if len(each.growth_time) > 1]
+    if not curves:
+        return None
+    time = np.linspace(0.0, campaign.protocol.duration_s, _POINTS)
+    levels = np.array([_on(time, each) for each in curves])
+    return Band(time, levels.min(axis=0), np.median(levels, axis=0), levels.max(axis=0), len(curves))
+
+
+def _on(time: FloatArray, run: JudgedRun) -> FloatArray:
+    return np.asarray(np.interp(time, run.growth_time, run.growth_level), dtype=np.float64)

@@ -1,0 +1,101 @@
+"""The next run as a person needs to see it: which bolt, how cool the tool is, and what to heed."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from datetime import datetime
+
+from strikeproof.campaign.kept import StoredRun
+from strikeproof.campaign.records import Campaign
+from strikeproof.campaign.run_sheet import parse_started
+from strikeproof.desk.record_plan import OpenRun
+from strikeproof.desk.record_views import NextRun
+from strikeproof.joint import allowed_clamp_load, parse_class, parse_thread
+from strikeproof.quantity import write_number
+
+__all__ = ["describe_next"]
+
+_ALWAYS = (
+    "Eye, ear and hand protection; nobody in line with the bolt.",
+    "Impact-rated parts only, and the guard around the rig.",
+)
+
+
+def describe_next(
+    campaign: Campaign, coming: OpenRun, kept: Collection[StoredRun], now: datetime, since_last: float | None
+) -> NextRun:
+    """All about the next run.
+
+    Parameters
+    ----------
+    since_last
+        Since the end of the run before, in this sitting; None when none was made. [s]
+    """
+    cells = coming.cells
+    name = cells.get("tool") or campaign.tools[0].name
+    tool = next((each for each in campaign.tools if each.name == name), None)
+    bolt = cells.get("bolt") or campaign.bolt.name
+    uses = sum(1 for run in kept if (run.row.bolt or campaign.bolt.name) == bolt) if bolt else len(kept)
+    latest = _latest(kept)
+    last_bolt = (latest.row.bolt or campaign.bolt.name) if latest else None
+    is_new = bolt is not None and last_bolt != bolt
+    budget = campaign.bolt.runs_per_bolt
+    return NextRun(
+        run=coming.run,
+        planned=coming.planned,
+        attempt=coming.attempt,
+        place=coming.place,
+        total=coming.total,
+        done=coming.done,
+        tool=name,
+        article=cells["article"],
+        block=cells.get("block", ""),
+        bolt=bolt,
+        bolt_use=uses,
+        bolt_budget=budget,
+        new_bolt=is_new,
+        supply=(tool.supply if tool else None) or campaign.protocol.supply,
+        note=cells.get("note"),
+        cool_down_left_s=_cool_down(campaign, latest, now, since_last),
+        cautions=(*_bolt_cautions(campaign, bolt, uses, budget, is_new=is_new), *_ALWAYS),
+    )
+
+
+def _latest(kept: Collection[StoredRun]) -> StoredRun | None:
+    """The run made last: by its start where it tells one, else the last on the sheet."""
+    return max(kept, key=lambda run: (run.row.started or "", run.ordinal), default=None)
+
+
+def _cool_down(
+    campaign: Campaign, latest: StoredRun | None, now: datetime, since_last: float | None
+) -> float:
+    wanted = campaign.protocol.cool_down_s
+    if not wanted:
+        return 0.0
+    if since_last is None:
+        started = parse_started(latest.row.started or "") if latest else None
+        if started is None:
+            return 0.0
+        here = now if started.tzinfo is None else now.astimezone()
+        since_last = (here - started).total_seconds() - campaign.protocol.duration_s
+    return max(0.0, wanted - since_last) if since_last >= 0 else 0.0
+
+
+def _bolt_cautions(
+    campaign: Campaign, bolt: str | None, uses: int, budget: int | None, *, is_new: bool
+) -> list[str]:
+    told = []
+    if is_new:
+        told.append(f"Change the bolt: {bolt}.")
+    if budget is not None and uses >= budget:
+        told.append(f"STOP: {bolt or 'the bolt'} has had {uses} of {budget} runs; take a new one.")
+    known = campaign.bolt
+    if known.thread and known.property_class:
+        load = allowed_clamp_load(
+            parse_thread(known.thread), parse_class(known.property_class), known.largest_proof_share
+        )
+        told.append(
+            f"Stop below {write_number(load / 1000, 3)} kN of clamp load: "
+            f"{known.largest_proof_share:.0%} of the bolt's proof load."
+        )
+    return told

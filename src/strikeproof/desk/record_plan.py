@@ -1,0 +1,97 @@
+"""Which run comes next: the sheet's lines that are not made yet, second tries, bolts and their budget."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+
+from strikeproof.campaign.kept import StoredRun
+
+__all__ = ["Cells", "OpenRun", "block_lines", "find_next", "insert_after_made", "name_attempt"]
+
+Cells = dict[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class OpenRun:
+    """A planned run that is still to be made: its line, the name of its next try, and where it stands."""
+
+    cells: Cells
+    planned: str
+    run: str
+    attempt: int
+    place: int
+    total: int
+    done: int
+
+
+def _planned(name: str, names: Collection[str]) -> str:
+    """The planned run that a try belongs to: r012 of r012-2, where there is an r012."""
+    family = re.sub(r"-(?:[2-9]|[1-9]\d+)$", "", name)
+    return family if family in names else name
+
+
+def name_attempt(planned: str, attempt: int) -> str:
+    """The name of a planned run's n-th try."""
+    return planned if attempt == 1 else f"{planned}-{attempt}"
+
+
+def find_next(
+    lines: Sequence[Cells], kept: Mapping[str, StoredRun], wanted: str | None = None
+) -> OpenRun | None:
+    """The first planned run without a try that counts, or the `wanted` one; None when there is none.
+
+    A line that is set aside although it was never made was left out of the plan on purpose.
+    """
+    names = {line["run"] for line in lines}
+    planned = [line for line in lines if _planned(line["run"], names) == line["run"]]
+    tries: dict[str, list[StoredRun]] = {}
+    for name, run in kept.items():
+        tries.setdefault(_planned(name, names), []).append(run)
+    is_done = [_is_done(line, tries.get(line["run"], [])) for line in planned]
+    for place, line in enumerate(planned):
+        if (wanted is None and not is_done[place]) or line["run"] == wanted:
+            attempt = _next_attempt(line["run"], kept)
+            name = name_attempt(line["run"], attempt)
+            return OpenRun(line, line["run"], name, attempt, place + 1, len(planned), sum(is_done))
+    return None
+
+
+def _is_done(line: Cells, tries: Sequence[StoredRun]) -> bool:
+    left_out = not tries and bool(line.get("set_aside") or line.get("score"))
+    return left_out or any(run.set_aside is None for run in tries)
+
+
+def _next_attempt(planned: str, kept: Mapping[str, StoredRun]) -> int:
+    attempt = 1
+    while name_attempt(planned, attempt) in kept:
+        attempt += 1
+    return attempt
+
+
+def insert_after_made(lines: list[Cells], fresh: Cells, kept: Mapping[str, StoredRun]) -> int:
+    """Put a run's line in its place, or a second try's after the last line that was made; returns where."""
+    for place, line in enumerate(lines):
+        if line["run"] == fresh["run"]:
+            lines[place] = fresh
+            return place
+    made = [place for place, line in enumerate(lines) if line["run"] in kept]
+    place = made[-1] + 1 if made else 0
+    lines.insert(place, fresh)
+    return place
+
+
+def block_lines(lines: Sequence[Cells], tool: str, articles: Sequence[str], bolt: str | None) -> list[Cells]:
+    """One more block at the end of the plan: new names, the next block's number."""
+    numbers = [
+        int(found[0]) for line in lines if (found := re.findall(r"\d+", line["run"].partition("-")[0]))
+    ]
+    blocks = [int(line["block"]) for line in lines if line.get("block", "").isdigit()]
+    first, block = max(numbers, default=0) + 1, max(blocks, default=0) + 1
+    digits = max(3, len(str(first + len(articles))))
+    return [
+        {"run": f"r{first + i:0{digits}d}", "tool": tool, "article": article, "block": str(block)}
+        | ({"bolt": bolt} if bolt else {})
+        for i, article in enumerate(articles)
+    ]

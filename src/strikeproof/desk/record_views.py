@@ -1,0 +1,191 @@
+"""What a person sees while recording: frozen pictures of one instant, with nothing left to work out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from strikeproof.quantity import FloatArray
+
+__all__ = [
+    "Band",
+    "LineView",
+    "LiveChart",
+    "LiveScore",
+    "NextRun",
+    "Phase",
+    "RecordView",
+    "RunVerdict",
+    "plain",
+]
+
+Phase = Literal["no rig", "idle", "armed", "recording", "keeping", "all done"]
+"""no rig: not connected, or nothing understood yet; armed: waits for the first blow; keeping: the run goes
+into the store; all done: connected, and no run of the plan is open."""
+
+
+@dataclass(frozen=True, slots=True)
+class LineView:
+    """The rig's line.
+
+    `speaks` is how the rig speaks, in words, None until it is told; `trouble` what is wrong, empty when
+    nothing is; `silent_s` how long nothing came.
+    """
+
+    port: str | None
+    plugged: bool
+    speaks: str | None
+    rate_hz: float | None
+    silent_s: float
+    trouble: str
+
+
+@dataclass(frozen=True, slots=True)
+class NextRun:
+    """The run that arming will record.
+
+    Parameters
+    ----------
+    run
+        Its name; a second try of r012 is r012-2.
+    planned
+        The plan's name of it.
+    place, total, done
+        Its place in the plan from 1, the plan's length, and how many of it are done.
+    bolt_use
+        Runs that were made on this bolt before.
+    new_bolt
+        Whether the bolt has to be changed before it.
+    cool_down_left_s
+        Until the tool has cooled down; 0 when it has. [s]
+    """
+
+    run: str
+    planned: str
+    attempt: int
+    place: int
+    total: int
+    done: int
+    tool: str
+    article: str
+    block: str
+    bolt: str | None
+    bolt_use: int
+    bolt_budget: int | None
+    new_bolt: bool
+    supply: str | None
+    note: str | None
+    cool_down_left_s: float
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LiveScore:
+    """The run that is being recorded, so far; `score` by the campaign's rule, None where it has none yet."""
+
+    run: str
+    article: str
+    elapsed_s: float
+    duration_s: float
+    level: float | None
+    level_unit: str
+    score: float | None
+    score_unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class RunVerdict:
+    """What came of a run.
+
+    `headline` is "good", "good, but: zero-moved" or "repeat: clipped"; `details` one sentence for each flag.
+    `set_aside` is the reason, None while it counts.
+    """
+
+    run: str
+    tool: str
+    article: str
+    good: bool
+    headline: str
+    flags: tuple[str, ...]
+    details: tuple[str, ...]
+    score: float | None
+    unit: str
+    standard_uncertainty: float | None
+    clamp_load_n: float | None
+    torque_n_m: float | None
+    blows: int | None
+    set_aside: str | None
+    note: str | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Band:
+    """Earlier runs of an article that count: lowest, median and highest level over the time since the start.
+
+    (k,) each; `runs` is how many they are.
+    """
+
+    time: FloatArray
+    low: FloatArray
+    middle: FloatArray
+    high: FloatArray
+    runs: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LiveChart:
+    """Lowest and highest level in each small stretch of time, (n,); nothing of a blow is lost.
+
+    While a run is recorded, and after it, time counts from its first blow; before, it ends at 0, now. Levels
+    are net of the zero. `run` is the run that is shown, None while there is none.
+    """
+
+    time: FloatArray
+    low: FloatArray
+    high: FloatArray
+    unit: str
+    run: str | None
+    duration_s: float
+    band: Band | None
+
+
+@dataclass(frozen=True, slots=True)
+class RecordView:
+    """Everything at one instant but the chart.
+
+    Parameters
+    ----------
+    next
+        The open run of the plan; None when all are done.
+    live
+        While a run is recorded.
+    last
+        The run made last, in this sitting.
+    undo
+        What undoing would take back, in words; None when there is nothing.
+    messages
+        What happened, newest last: unplugging, false starts, recordings that were found cut short.
+    changes
+        Counts up whenever anything but clocks and the chart has changed.
+    """
+
+    campaign: str
+    phase: Phase
+    line: LineView
+    next: NextRun | None
+    live: LiveScore | None
+    last: RunVerdict | None
+    undo: str | None
+    messages: tuple[str, ...]
+    changes: int
+
+
+def plain(view: Any) -> Any:
+    """A view as JSON can hold it."""
+    if hasattr(view, "__dataclass_fields__"):
+        return {name: plain(getattr(view, name)) for name in view.__dataclass_fields__}
+    if hasattr(view, "tolist"):
+        return view.tolist()
+    if isinstance(view, tuple):
+        return [plain(each) for each in view]
+    return view
