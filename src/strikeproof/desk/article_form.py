@@ -147,7 +147,9 @@ def bond_fields(kind: str, *, rider: bool) -> tuple[Field, ...]:
     """The numbers of a bond; a loose rider must say at which torque it slips."""
     keys = [key for key in BOND_KEYS.get(kind, ()) if key in BOND_RANGES]  # type: ignore[call-overload]  # any word
     needed = _LOOSE_NEEDS if kind == "loose" and rider else _NEEDED.get(kind, ())
-    return _fields([*needed, *(key for key in keys if key not in needed)], BOND_RANGES, needed)
+    own = [key for key in keys if key not in BOND_KEYS["rigid"]]  # what only this kind has comes first
+    order = dict.fromkeys((*needed, *own, *keys))
+    return _fields(order, BOND_RANGES, needed)
 
 
 def measured_fields() -> tuple[Field, ...]:

@@ -126,8 +126,13 @@ def check_bolt(tables: Mapping[str, Any]) -> BoltCheck:
     return BoltCheck(facts, tuple(expected), tuple(dict.fromkeys(untold)))
 
 
-def check_bolt_of(workspace: Path, name: str) -> BoltCheck:
+def check_bolt_of(workspace: Path, name: str, mark: str = "") -> BoltCheck:
     """The same of the campaign called `name`, as far as it is set up.
+
+    Parameters
+    ----------
+    mark
+        Of the state that is asked about: who shares answers must not share one of another state.
 
     Raises
     ------

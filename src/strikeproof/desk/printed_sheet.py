@@ -5,17 +5,20 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import strikeproof
 from strikeproof.campaign.records import Article, Campaign
 from strikeproof.desk.article import describe_article
 from strikeproof.desk.bolt import BoltFacts, describe_bolt
+from strikeproof.desk.cautions import CAUTIONS
 from strikeproof.desk.places import find_campaign_place
-from strikeproof.desk.report import CAUTIONS
 from strikeproof.desk.sheet_plan import SheetPlan, plan_sheet
 from strikeproof.errors import StrikeproofError
-from strikeproof.publish.run_sheet import PaperRun, PaperSheet, write_run_sheet_page
 from strikeproof.quantity import from_si, unit_label, write_number
+
+if TYPE_CHECKING:
+    from strikeproof.publish.run_sheet import PaperRun
 
 __all__ = ["print_sheet"]
 
@@ -35,6 +38,9 @@ def print_sheet(workspace: Path, name: str, *, force: str = "kN", torque: str = 
     StrikeproofError
         If the campaign cannot be planned.
     """
+    # The room it is written in wakes a plotting library, which nobody waits for who only plans.
+    from strikeproof.publish.run_sheet import PaperSheet, write_run_sheet_page
+
     plan = plan_sheet(workspace, name)
     campaign = plan.campaign
     bolt = _bolt(campaign)
@@ -47,7 +53,7 @@ def print_sheet(workspace: Path, name: str, *, force: str = "kN", torque: str = 
             tuple(_runs(plan)),
             tuple(_facts(plan, bolt, stop)),
             tuple(_steps(campaign)),
-            tuple(_cautions(campaign, bolt, stop, find_campaign_place(workspace, name))),
+            tuple(_cautions(plan, bolt, stop, find_campaign_place(workspace, name))),
             tuple((tool.name, tool.supply) for tool in campaign.tools if tool.supply),
             f"Strikeproof {strikeproof.__version__}, seed {campaign.protocol.seed}",
         )
@@ -55,6 +61,8 @@ def print_sheet(workspace: Path, name: str, *, force: str = "kN", torque: str = 
 
 
 def _runs(plan: SheetPlan) -> Iterator[PaperRun]:
+    from strikeproof.publish.run_sheet import PaperRun
+
     before = None
     for row in plan.cells:
         bolt = row.get("bolt", "")
@@ -125,12 +133,14 @@ def _steps(campaign: Campaign) -> Iterator[str]:
         yield f"Let the tool cool for {protocol.cool_down_s:g} s"
 
 
-def _cautions(campaign: Campaign, bolt: BoltFacts | None, stop: str | None, folder: Path) -> Iterator[str]:
+def _cautions(plan: SheetPlan, bolt: BoltFacts | None, stop: str | None, folder: Path) -> Iterator[str]:
+    if plan.stop:
+        yield plan.stop
     if bolt is not None:
         yield f"Stop a run that comes to {stop}: {100 * bolt.share:.3g} % of the bolt's proof load"
     yield from CAUTIONS
     told: set[str] = set()
-    for article in campaign.articles:
+    for article in plan.campaign.articles:
         for text in _of_article(article, folder):
             if text not in told:
                 told.add(text)

@@ -120,8 +120,13 @@ class DrawnPower:
     file: str
 
 
-def draw_power(workspace: Path, name: str) -> DrawnPower:
+def draw_power(workspace: Path, name: str, mark: str = "") -> DrawnPower:
     """The power curve of the campaign called `name`, drawn.
+
+    Parameters
+    ----------
+    mark
+        Of the state that is asked about: who shares answers must not share one of another state.
 
     Raises
     ------

@@ -11,6 +11,7 @@ import strikeproof
 from strikeproof.campaign.records import Bolt, Campaign
 from strikeproof.campaign.store import Store
 from strikeproof.desk.bolt import describe_bolt
+from strikeproof.desk.cautions import CAUTIONS
 from strikeproof.desk.compare import ComparisonOutcome, compare_judged
 from strikeproof.desk.explain import find_explanation
 from strikeproof.desk.runs import JudgedRun, Progress, judge_runs
@@ -23,17 +24,6 @@ from strikeproof.publish.explain import Why
 from strikeproof.quantity import unit_label
 
 __all__ = ["CAUTIONS", "build_report", "write_report"]
-
-CAUTIONS = (
-    "Impact tests break bolts and sockets: wear eye, ear and hand protection and keep others away.",
-    "Use impact-rated sockets, adapters and extensions only; look for cracks before each block.",
-    "Guard the rig against flying pieces and stand clear of the bolt's axis.",
-    "Keep the air pressure or the battery at the tool's rating.",
-    "Keep the bolt's clamp load below its proof load; take a new bolt when it has been near yield.",
-    "Bench results are no assembly instruction: what carries people is tightened last with a calibrated "
-    "torque wrench, to the maker's value.",
-    "Local codes, the makers' instructions and licensed practice come before anything on this page.",
-)
 
 # The page tells what a reader needs to judge the runs; `strikeproof bolt` tells all.
 _BOLT_LINES = (

@@ -6,8 +6,10 @@ with everything that is wrong, so nothing typed is lost. Each state before a cha
 
 from __future__ import annotations
 
+import fcntl
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -26,6 +28,7 @@ from strikeproof.errors import BadFile, BadInput, Problem, StoreError
 
 __all__ = [
     "Change",
+    "Fault",
     "SetUp",
     "change_set_up",
     "keep_record",
@@ -113,7 +116,7 @@ def start_set_up(workspace: Path, name: str, tables: Mapping[str, Any] | None = 
     except OSError as cause:
         raise StoreError(f"{folder}: cannot be made: {cause.strerror}", "check the workspace") from cause
     start = _first_tables() if tables is None else dict(tables)
-    start["campaign"] = {**start.get("campaign", {}), "name": name.strip()}
+    start["campaign"] = {"name": name.strip(), **start.get("campaign", {})} | {"name": name.strip()}
     _write(folder, State(write_document(clean(start))))
     return open_set_up(workspace, folder.name)
 
@@ -192,6 +195,21 @@ def change_set_up(
     StoreError
         If it was changed elsewhere meanwhile, or cannot be written.
     """
+    with _alone(find_campaign_place(workspace, name)):
+        return _changed(workspace, name, edit, mark, agreed, calibration)
+
+
+@contextmanager
+def _alone(folder: Path) -> Iterator[None]:
+    """One change at a time: another window that changes the campaign waits for the moment it takes."""
+    with (folder / ".editing.lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        yield
+
+
+def _changed(
+    workspace: Path, name: str, edit: Edit, mark: str | None, agreed: bool, calibration: str | None
+) -> Change:
     before = open_set_up(workspace, name)
     state = read_state(before.folder)
     if mark not in (None, state.mark):
@@ -262,6 +280,11 @@ def redo(workspace: Path, name: str, *, agreed: bool = False) -> Change:
 
 
 def _step(workspace: Path, name: str, stack: Any, *, agreed: bool) -> Change:
+    with _alone(find_campaign_place(workspace, name)):
+        return _stepped(workspace, name, stack, agreed=agreed)
+
+
+def _stepped(workspace: Path, name: str, stack: Any, *, agreed: bool) -> Change:
     before = open_set_up(workspace, name)
     kept = steps(before.folder, stack)
     if not kept:

@@ -16,6 +16,7 @@ from pathlib import Path
 
 from strikeproof.campaign.folder import read_campaign
 from strikeproof.campaign.records import Campaign
+from strikeproof.desk.bolt_check import check_bolt
 from strikeproof.desk.plan import as_cells, plan_notes, plan_repeats
 from strikeproof.desk.run_rows import hold_sheet, read_run_cells, sheet_path, write_run_cells
 from strikeproof.desk.set_up import SetUp, change_set_up, keep_record, open_set_up
@@ -45,6 +46,8 @@ class SheetPlan:
         Of the runs still to be made, cool-downs between them included. [s, 1]
     notes
         What to know before starting.
+    stop
+        That a run is predicted to go beyond the bolt's proof load; "" when none is.
     """
 
     campaign: Campaign
@@ -55,6 +58,7 @@ class SheetPlan:
     bolts: int
     repeats: int
     notes: tuple[str, ...]
+    stop: str = ""
 
     @property
     def left(self) -> int:
@@ -137,7 +141,17 @@ def _plan(found: SetUp) -> SheetPlan:
         len({row["bolt"] for row in runs if row.get("bolt")}),
         repeats,
         (why, *_kept_note(kept, made), *(plan_notes(campaign, _as_runs(runs, pause)) if runs else ())),
+        _stop(found) if runs else "",
     )
+
+
+def _stop(found: SetUp) -> str:
+    """A predicted overstress of the bolt, where enough is known to predict one."""
+    bolt = found.tables.get("bolt", {})
+    if "thread" not in bolt or "class" not in bolt:
+        return ""
+    checked = check_bolt(found.tables)
+    return checked.says if checked.stop else ""
 
 
 def _plain(row: dict[str, str]) -> tuple[str, ...]:

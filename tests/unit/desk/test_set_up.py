@@ -1,6 +1,7 @@
 """A campaign is set up without a file, nothing typed is lost, made runs never change silently."""
 
 import tomllib
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -232,3 +233,14 @@ def test_the_shelf_lists_all_and_puts_away_what_has_no_runs(tmp_path: Path) -> N
     copy_set_up(tmp_path, made.name, "Third")
     assert put_away_set_up(tmp_path, "third").name == "third.1"
     assert "third" not in {each.word for each in list_set_ups(tmp_path)}
+
+
+def test_changes_made_at_once_are_all_kept(tmp_path: Path) -> None:
+    made = fill(tmp_path)
+    keys = ["note", "price", "mass_kg", "polar_inertia_kg_m2", "hexagon_gap_deg", "square_gap_deg"]
+    with ThreadPoolExecutor(6) as pool:
+        edits = [set_value(("article", 1, key), "x" if key == "note" else 0.5) for key in keys]
+        assert all(
+            each.done for each in pool.map(lambda edit: change_set_up(tmp_path, made.name, edit), edits)
+        )
+    assert set(open_set_up(tmp_path, made.name).tables["article"][1]) == {"name", *keys}

@@ -1,4 +1,4 @@
-"""A campaign under the hands of one page: every change goes to the desk, and the page is told what came of it."""
+"""A campaign under the hands of one page: each change goes to the desk, and the page is told."""
 
 from __future__ import annotations
 
@@ -37,6 +37,7 @@ class Editor:
     watchers: list[Callable[[], Any]] = field(default_factory=list)
     rebuild: Callable[[], Any] = lambda: None
     trouble: Element | None = None
+    _turn: asyncio.Lock = field(default_factory=asyncio.Lock)
 
     @property
     def workspace(self) -> Path:
@@ -79,6 +80,10 @@ class Editor:
         await self._do(lambda *, agreed: redo(self.workspace, self.word, agreed=agreed), anew=True)
 
     async def _do(self, make: Callable[..., Change], *, anew: bool) -> bool:
+        async with self._turn:  # two fields left at once are two changes, one after the other
+            return await self._in_turn(make, anew=anew)
+
+    async def _in_turn(self, make: Callable[..., Change], *, anew: bool) -> bool:
         self._clear_trouble()
         try:
             made = await asyncio.to_thread(make, agreed=False)

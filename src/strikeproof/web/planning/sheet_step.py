@@ -1,0 +1,96 @@
+"""The step of the run sheet: what it will take, made with one press, printed with another."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable, Coroutine
+from typing import Any
+
+from strikeproof.desk.cautions import CAUTIONS
+from strikeproof.desk.set_up import open_set_up
+from strikeproof.desk.sheet_plan import SheetPlan, keep_sheet, plan_sheet
+from strikeproof.web.elements import button, empty_state, facts, link, notes, section, table, tag
+from strikeproof.web.planning.asking import ask
+from strikeproof.web.planning.editor import Editor
+from strikeproof.web.planning.protocol_step import hours
+from strikeproof.web.working import working
+
+__all__ = ["show_sheet"]
+
+
+async def show_sheet(editor: Editor) -> None:
+    """The plan as it would be now, and whether the sheet in the folder is it."""
+    if editor.set_up.faults:
+        box = empty_state(
+            "Not whole yet", "The run sheet follows from the steps before; this is still to mend:"
+        )
+        with box, tag("ul"):
+            for fault in editor.set_up.faults[:12]:
+                tag("li", f"{fault.problem}; {fault.mend}")
+        return
+    place = tag("div", classes="place")
+
+    async def make(plan: SheetPlan) -> None:
+        if plan.stop and not await ask(
+            "A bolt is predicted to break", [plan.stop], "Make the sheet all the same", "Mend the plan first"
+        ):
+            return
+        await working(
+            place,
+            "Making the sheet",
+            lambda made: _show(editor, made, make, said="The sheet is made."),
+            keep_sheet,
+            editor.workspace,
+            editor.word,
+        )
+        editor.set_up = await asyncio.to_thread(open_set_up, editor.workspace, editor.word)
+
+    await working(
+        place, "Planning", lambda plan: _show(editor, plan, make), plan_sheet, editor.workspace, editor.word
+    )
+
+
+Make = Callable[[SheetPlan], Coroutine[Any, Any, None]]
+
+
+def _show(editor: Editor, plan: SheetPlan, make: Make, said: str = "") -> None:
+    if plan.stop:
+        tag("p", plan.stop, "verdict-line stop", role="alert")
+    facts(
+        [
+            ("Runs still to make", str(plan.left)),
+            ("Made already", str(len(plan.made))),
+            ("Repeats", str(plan.repeats)),
+            ("Hammering and cool-down", hours(plan.time_s)),
+            ("New bolts", str(plan.bolts) if plan.bolts else "not counted"),
+        ]
+    )
+    tag("p", said, "good-line", role="status")
+    with tag("div", classes="bar"):
+        if plan.on_disk:
+            link("Print the sheet", f"/plan/sheet?set_up={editor.word}", "button primary", target="_blank")
+            link("Go to the rig", editor.view.to("/record", campaign=plan.campaign.name), "button")
+        else:
+            word = "Plan the rest anew" if plan.made else "Make the run sheet"
+            button(word, lambda: make(plan), "button primary", data_make="sheet")
+    notes([f"{each[:1].upper()}{each[1:]}." for each in plan.notes], "What to know before starting")
+    notes(CAUTIONS, "Cautions")
+    with section("The runs in their order"):
+        if not plan.on_disk:
+            tag("p", "As it would be; making the sheet draws its own random order.", "quiet")
+        table(
+            ["Run", "Block", "Tool", "Article", "Bolt", ""],
+            [
+                [
+                    row["run"],
+                    row.get("block", ""),
+                    row.get("tool", ""),
+                    row.get("article", ""),
+                    row.get("bolt", "–"),
+                    "made" if row["run"] in plan.made else row.get("note", ""),
+                ]
+                for row in plan.cells
+            ],
+            caption=f"{len(plan.cells)} runs",
+            stacked=False,
+        )
