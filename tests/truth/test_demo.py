@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import csv
 import json
+import shutil
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 from typing import Any
 
 import pytest
+
+from strikeproof.desk.demo import build_benches, true_gains
 
 
 def strikeproof(*words: str | Path) -> str:
@@ -72,3 +76,67 @@ def test_the_page_and_charts_are_there(demo: Path) -> None:
 
 def test_the_workspace_is_whole(demo: Path) -> None:
     assert json.loads(strikeproof("check", "-w", demo / "workspace", "--json"))["problems"] == []
+
+
+@pytest.fixture(scope="module")
+def design(demo: Path) -> dict[str, Any]:
+    return json.loads((demo / "design" / "proposals.json").read_text(encoding="utf-8"))
+
+
+def test_the_brief_gives_distinct_prototypes_inside_its_limits(design: dict[str, Any]) -> None:
+    proposals = design["proposals"]
+    assert 3 <= len(proposals) <= 8
+    assert len({each["name"] for each in proposals}) == len(proposals)
+    for each in proposals:
+        assert each["price"] <= 60.0 and each["mass_kg"] <= 1.2 and not each["stop"]
+        assert each["length_m"] <= 0.085
+        assert min(margin["static"] for margin in each["margins"]) >= 1.5
+
+
+def test_intervals_of_prototypes_hold_their_true_gains(demo: Path, design: dict[str, Any]) -> None:
+    """Each proposal is hammered on by the tools that the simulation knows and the search does not."""
+    tables = tomllib.loads((demo / "campaign" / "campaign.toml").read_text(encoding="utf-8"))
+    plain = next(each for each in tables["article"] if each["name"] == "plain-27")
+    tables["article"] = [plain, *(each["article"] for each in design["proposals"])]
+    truth = true_gains(tables, build_benches(tables), seed=99)
+    held = [
+        told["low"] < truth[told["tool"], each["name"]] < told["high"]
+        for each in design["proposals"]
+        for told in each["tools"]
+    ]
+    assert sum(held) >= 0.8 * len(held), held
+    assert all(
+        truth[told["tool"], each["name"]] > 5.0 for each in design["proposals"] for told in each["tools"]
+    )
+
+
+def test_predict_says_the_same_of_each_prototype(demo: Path, design: dict[str, Any]) -> None:
+    for folder, each in zip(sorted((demo / "design").glob("0*")), design["proposals"], strict=True):
+        told = json.loads(strikeproof("predict", folder / "article.toml", "-w", demo / "workspace", "--json"))
+        assert told["article"] == each["name"]
+        for tool, row in zip(told["tools"], each["tools"], strict=True):
+            assert {key: tool[key] for key in row} == row
+        hardest = max(told["tools"], key=lambda tool: tool["peak_torque_high_n_m"])
+        assert hardest["margins"] == each["margins"]
+
+
+def test_every_prototype_has_all_that_a_workshop_needs(demo: Path, design: dict[str, Any]) -> None:
+    drawn, listed = ("drawing.dxf", "drawing.pdf", "drawing.svg"), ("cuts.csv", "parts.csv", "welds.csv")
+    files = {"article.toml", "sheet.html", *drawn, *listed}
+    for folder, each in zip(sorted((demo / "design").glob("0*")), design["proposals"], strict=True):
+        assert {path.name for path in folder.iterdir()} == files
+        page = (folder / "sheet.html").read_text(encoding="utf-8")
+        assert "SIMULATED" in page and "behind a guard" in page and each["name"] in page
+
+
+def test_a_prototype_s_file_goes_straight_into_the_campaign(demo: Path, tmp_path: Path) -> None:
+    campaign = tmp_path / "campaign"
+    shutil.copytree(demo / "campaign", campaign)
+    added = sorted((demo / "design").glob("0*"))[0] / "article.toml"
+    file = campaign / "campaign.toml"
+    text = file.read_text(encoding="utf-8")
+    before, runs, after = text.partition("[runs]")
+    file.write_text(f"{before}{added.read_text(encoding='utf-8')}\n{runs}{after}", encoding="utf-8")
+    strikeproof("plan", campaign, "-o", tmp_path / "runs.csv")
+    name = tomllib.loads(added.read_text(encoding="utf-8"))["article"][0]["name"]
+    assert name in (tmp_path / "runs.csv").read_text(encoding="utf-8")

@@ -199,8 +199,8 @@ def demo(
     into: Annotated[Path, typer.Option(help="Folder to make.")] = Path("strikeproof-demo"),
     seed: Annotated[int, typer.Option(help="Of the simulation.")] = 13,
 ) -> None:
-    """Do the whole job on simulated runs: logs, load, compare, explain, page."""
-    from strikeproof.desk.demo import make_demo
+    """Do the whole job on simulated runs: logs, load, compare, explain, page, next prototypes."""
+    from strikeproof.desk.demo import design_demo, make_demo
     from strikeproof.desk.explain import explain_workspace
     from strikeproof.desk.load import load_campaign
     from strikeproof.desk.report import write_report
@@ -218,6 +218,11 @@ def demo(
             why = [f"No explanation: {cause}"]
     with progress("examining") as step:
         outcome = write_report(workspace, page, charts=into / "charts", progress=step)
+    with progress("designing") as step:
+        try:
+            designed = design_demo(folder, workspace, into / "design", progress=step)
+        except StrikeproofError as cause:  # the comparison stands without it too
+            designed = [(f"No prototype: {cause}",)]
     print("SIMULATED runs of invented articles\n")
     print(rig_sentence(outcome))
     print_rows(verdict_table(outcome))
@@ -226,7 +231,9 @@ def demo(
     print("\nWhy:")
     for line in why:
         print(line)
+    print("\nWhat to build next, by the brief in campaign/brief.toml:")
+    print_rows(designed)
     print(
         f"\nrun sheet and logs  {folder}\nworkspace           {workspace}\n"
-        f"page                {page.resolve()}"
+        f"drawings and lists  {into / 'design'}\npage                {page.resolve()}"
     )

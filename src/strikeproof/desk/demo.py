@@ -29,7 +29,7 @@ from strikeproof.judge.records import PlannedRun
 from strikeproof.quantity import FloatArray
 from strikeproof.trace import TracePlan, record_blows
 
-__all__ = ["make_demo", "true_gains"]
+__all__ = ["build_benches", "design_demo", "make_demo", "true_gains"]
 
 Progress = Callable[[int, int, str], None]
 Benches = Mapping[tuple[str, str], tuple[Chain, ToolModel]]
@@ -54,7 +54,7 @@ class _Oddities:
 
 
 def make_demo(folder: Path, seed: int, progress: Progress | None = None) -> None:
-    """Write the campaign into `folder`: campaign.toml, run sheet, calibration sheet, logs, truth.
+    """Write the campaign into `folder`: campaign.toml, brief.toml, run sheet, calibration sheet, logs, truth.
 
     Raises
     ------
@@ -65,11 +65,12 @@ def make_demo(folder: Path, seed: int, progress: Progress | None = None) -> None
         raise StoreError(f"{folder}: is not empty", "name another folder with --into, or delete it")
     text = _campaign_text(seed)
     tables = tomllib.loads(text)
-    benches = _benches(tables)
+    benches = build_benches(tables)
     rng = np.random.default_rng(seed)
     try:
         (folder / "logs").mkdir(parents=True, exist_ok=True)
         (folder / "campaign.toml").write_text(text, encoding="utf-8")
+        (folder / "brief.toml").write_text(_template("demo-brief.toml"), encoding="utf-8")
         (folder / "calibration.csv").write_text(_calibration_text(rng, benches), encoding="utf-8")
         write_truth(folder / "truth.csv", true_gains(tables, benches, seed))
         _write_runs(folder, _plan(tables, seed), benches, rng, progress)
@@ -77,12 +78,34 @@ def make_demo(folder: Path, seed: int, progress: Progress | None = None) -> None
         raise StoreError(f"{folder}: cannot be written: {cause.strerror}", "choose another place") from cause
 
 
+def design_demo(
+    folder: Path, workspace: Path, out: Path, progress: Progress | None = None
+) -> list[tuple[str, ...]]:
+    """Search by the campaign's brief and write what was found; returns a table of it.
+
+    Raises
+    ------
+    StrikeproofError
+        If the campaign of another seed teaches too little, or `out` cannot be written.
+    """
+    # A search takes rooms that nobody waits for who only wants the campaign.
+    from strikeproof.desk.design import design_from
+    from strikeproof.desk.design_files import write_design
+
+    outcome = design_from(folder / "brief.toml", workspace, quick=True, progress=progress)
+    write_design(outcome, out)
+    return outcome.lines()
+
+
 def _campaign_text(seed: int) -> str:
-    template = files("strikeproof.desk") / "templates" / "demo-campaign.toml"
-    return template.read_text(encoding="utf-8").replace("SEED", str(seed))
+    return _template("demo-campaign.toml").replace("SEED", str(seed))
 
 
-def _benches(tables: Mapping[str, Any]) -> Benches:
+def _template(name: str) -> str:
+    return (files("strikeproof.desk") / "templates" / name).read_text(encoding="utf-8")
+
+
+def build_benches(tables: Mapping[str, Any]) -> Benches:
     """The chain of every article with every tool."""
     stiffness = tables["rig"]["clamp_stiffness_n_per_m"]
     bolt = {key: tables["bolt"][key] for key in ("thread", "class", "friction")}

@@ -102,11 +102,11 @@ def draw_balloons(
 ) -> Iterator[Stroke | Words]:
     """Beside the view, on the nearer side: the number of each part and weld, so that no lines cross."""
     targets = [(*_target(each, by), str(number)) for number, each in enumerate(placed, start=1)]
+    middle = (columns[0] + columns[1]) / 2
     for number, (each, spots) in enumerate(_weld_spots(placed), start=1):
-        x, radius, side = spots[0]
+        x, radius, side = spots[-1 if (each.start + each.end) / 2 * by > middle else 0]
         leg = each.part.bond.throat * by / 2
         targets.append((x * by + side * leg, radius * by + leg, f"W{number}"))
-    middle = (columns[0] + columns[1]) / 2
     for column, inwards, here in (
         (columns[0], 3.4, [each for each in targets if each[0] <= middle]),
         (columns[1], -3.4, [each for each in targets if each[0] > middle]),
