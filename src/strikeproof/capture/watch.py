@@ -62,10 +62,13 @@ class RunWatch:
         Of the timed window. [s]
     resolution
         Step of the readings, if known. [reading]
+    sign
+        Which way hammering should move the reading, 1 or -1.
     """
 
-    def __init__(self, duration_s: float, resolution: float | None = None) -> None:
+    def __init__(self, duration_s: float, resolution: float | None = None, sign: int = 1) -> None:
         self.duration_s = duration_s
+        self._sign = sign
         self._resolution = resolution or 0.0
         self.calm: Calm | None = None
         self.began: float | None = None
@@ -95,7 +98,9 @@ class RunWatch:
         since = now - began
         if not len(blocks.time):
             return "hammering"
-        if _BACK_S <= since < 2 * _BACK_S and _is_back(blocks, calm, now):
+        if _BACK_S <= since < 2 * _BACK_S and (
+            _is_back(blocks, calm, now) or _is_taken_off(blocks, calm, began, self._sign)
+        ):
             return "false start"
         over = since - self.duration_s
         if over < 0:
@@ -133,6 +138,14 @@ def _has_stopped(blocks: Envelope, calm: Calm, now: float) -> bool:
 def _is_back(blocks: Envelope, calm: Calm, now: float) -> bool:
     late = blocks.mean[blocks.time > now - 0.6]
     return bool(late.size >= 3 and np.all(np.abs(late - calm.zero) < 0.5 * calm.bound))
+
+
+def _is_taken_off(blocks: Envelope, calm: Calm, began: float, sign: int) -> bool:
+    """Whether the reading moved the wrong way in one go and then stood still: the load was taken off."""
+    later = blocks.part(slice(int(np.searchsorted(blocks.time, began + 0.4)), None))
+    if len(later.time) < 5 or np.any(sign * (later.mean - calm.zero) > -calm.bound):
+        return False
+    return not bool(np.any(_is_active(later, calm)))
 
 
 def _blocks(envelope: Envelope, now: float) -> Envelope:

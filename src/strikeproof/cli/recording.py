@@ -2,15 +2,136 @@
 
 from __future__ import annotations
 
+import select
+import sys
+import time
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from strikeproof.cli.application import app
-from strikeproof.cli.speaking import CampaignPath
+from strikeproof.cli.speaking import CampaignName, CampaignPath, Workspace, say
+from strikeproof.errors import StrikeproofError
 
-__all__ = ["simulated_rig"]
+if TYPE_CHECKING:
+    from strikeproof.desk.record import Recorder
+
+__all__ = ["record", "simulated_rig"]
+
+_KEYS = (
+    "Enter: arm, or end the run   r [why]: repeat the last run   a RUN WHY: set aside   p RUN: put back\n"
+    "u: undo   b [NAME]: new bolt   n RUN TEXT: note   l WHY: leave out   k: one more block   q: end"
+)
+
+
+@app.command()
+def record(
+    workspace: Workspace,
+    port: Annotated[str, typer.Option(help="Serial port of the rig, such as /dev/ttyACM0.")],
+    campaign: CampaignName = None,
+    baud: Annotated[int, typer.Option(help="Of a true serial line.")] = 115_200,
+    runs: Annotated[int, typer.Option(help="End after so many runs; 0 when the plan is done.")] = 0,
+    auto: Annotated[bool, typer.Option("--auto", help="Arm by itself when the tool has cooled down.")] = False,
+) -> None:
+    """Record the planned runs from a live rig, with Enter as the button."""
+    from strikeproof.desk.record import open_recorder
+
+    with open_recorder(workspace, campaign) as recorder:
+        recorder.connect(port, baud)
+        recorder.run_in_background()
+        print(_KEYS)
+        _attend(recorder, runs=runs, auto=auto)
+
+
+def _attend(recorder: Recorder, *, runs: int, auto: bool) -> None:
+    """Show what happens and do what is typed, until the end."""
+    shown: tuple[object, ...] = ()
+    told, made, typing = 0, 0, True
+    while True:
+        view = recorder.view()
+        for message in view.messages[told:]:
+            say(f"! {message}")
+        told = len(view.messages)
+        now = (view.phase, view.next.run if view.next else None, view.last.run if view.last else None)
+        if now != shown:
+            if view.last is not None and (len(shown) < 3 or shown[2] != view.last.run):
+                made += 1
+            _show(recorder)
+            shown = now
+        if view.phase == "all done" or (runs and made >= runs and view.phase == "idle"):
+            return
+        if auto and view.phase == "idle" and view.next is not None and not view.next.cool_down_left_s:
+            _do(recorder, "")
+        if typing and select.select([sys.stdin], [], [], 0.1)[0]:
+            line = sys.stdin.readline()
+            typing = bool(line)
+            if line.strip() == "q":
+                return
+            if line:
+                _do(recorder, line.strip())
+        else:
+            time.sleep(0.0 if typing else 0.1)
+
+
+def _show(recorder: Recorder) -> None:
+    view = recorder.view()
+    last, coming = view.last, view.next
+    if view.phase in ("idle", "all done") and last is not None:
+        score = "" if last.score is None else f", {last.score:.4g} {last.unit}"
+        print(f"{last.run}  {last.headline}{score}", flush=True)
+    if view.phase == "no rig":
+        print(f"no rig: {view.line.trouble or 'listening'}", flush=True)
+    elif view.phase == "idle" and coming is not None:
+        cool = f", cool down {coming.cool_down_left_s:.0f} s" if coming.cool_down_left_s else ""
+        print(
+            f"next {coming.run} ({coming.done} of {coming.total} done): {coming.tool}, {coming.article}, "
+            f"{coming.bolt or 'same bolt'}, {coming.supply or 'no supply told'}{cool}"
+        )
+        for caution in coming.cautions:
+            print(f"  ! {caution}")
+        sys.stdout.flush()
+    elif coming is not None:
+        print(f"{view.phase} {coming.run}", flush=True)
+
+
+def _do(recorder: Recorder, line: str) -> None:
+    """One line as typed; what cannot be done is told."""
+    word, _, rest = line.partition(" ")
+    run, _, text = rest.partition(" ")
+    book = recorder.book
+    try:
+        match word:
+            case "" if recorder.view().phase == "recording":
+                recorder.stop()
+            case "":
+                recorder.arm()
+            case "r":
+                book.repeat(rest or None)
+            case "a":
+                book.set_aside(run, text)
+            case "p":
+                book.put_back(run)
+            case "n":
+                book.note(run, text)
+            case "b":
+                print(f"bolt {book.change_bolt(rest or None)}")
+            case "l":
+                book.leave_out(rest)
+            case "k":
+                print(f"planned {', '.join(book.add_block(_tool(recorder)))}")
+            case "u":
+                print(f"undone: {book.undo() or 'nothing'}")
+            case _:
+                print(_KEYS)
+    except StrikeproofError as wrong:
+        say(f"! {wrong}")
+        time.sleep(0.3)
+
+
+def _tool(recorder: Recorder) -> str:
+    coming = recorder.view().next
+    return coming.tool if coming else recorder.campaign.tools[0].name
 
 
 @app.command("simulated-rig")

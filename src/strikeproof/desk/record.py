@@ -68,7 +68,9 @@ class Recorder:
         self._clock, self._now = clock, now
         self._lock = book.lock
         self._level = level_in_readings(book.worth, self.campaign.protocol.score)
-        self._watch = RunWatch(self.campaign.protocol.duration_s, self.campaign.rig.resolution)
+        protocol = self.campaign.protocol
+        sign = 1 if protocol.direction == "tighten" else -1
+        self._watch = RunWatch(protocol.duration_s, self.campaign.rig.resolution, sign)
         self._rig: LiveRig | None = None
         self._armed: OpenRun | None = None
         self._writer: RecordingWriter | None = None

@@ -49,16 +49,17 @@ _POINTS = 101
 
 def as_row(cells: Cells, campaign: Campaign) -> RunRow:
     """A sheet's line as a record."""
+    told = {name: text or None for name, text in cells.items()}
     return RunRow(
         run=cells["run"],
         article=cells["article"],
-        tool=cells.get("tool") or campaign.tools[0].name,
-        block=cells.get("block", "1"),
-        log=cells.get("log"),
-        bolt=cells.get("bolt"),
-        started=cells.get("started"),
-        set_aside=cells.get("set_aside"),
-        note=cells.get("note"),
+        tool=told.get("tool") or campaign.tools[0].name,
+        block=told.get("block") or "1",
+        log=told.get("log"),
+        bolt=told.get("bolt"),
+        started=told.get("started"),
+        set_aside=told.get("set_aside"),
+        note=told.get("note"),
     )
 
 
