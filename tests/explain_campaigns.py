@@ -15,11 +15,21 @@ from strikeproof.drivetrain import (
     with_extension,
     with_ring,
 )
-from strikeproof.explain.engine import Job, simulate_jobs
+from strikeproof.explain.clue_model import SHAPE_SLACK, SHARED
+from strikeproof.explain.engine import Job, simulate_readings
 from strikeproof.explain.gains import gather_gains
+from strikeproof.explain.growth import gather_clues
 from strikeproof.explain.parameters import list_parameters
 from strikeproof.explain.physical import KEPT
-from strikeproof.explain.records import ArticleFacts, Evidence, Gain, RivalName, Setting, ToolFacts
+from strikeproof.explain.records import (
+    ArticleFacts,
+    Evidence,
+    Gain,
+    Reading,
+    RivalName,
+    Setting,
+    ToolFacts,
+)
 from strikeproof.explain.statistical import (
     AMPLITUDES,
     LENGTHS,
@@ -32,6 +42,7 @@ from strikeproof.quantity import FloatArray
 
 BOLT = BoltModel(2.5e-3, 9.19e-3, 12.5e-3)
 RIG = RigModel()
+SHARES = (0.15, 0.4)  # of the duration, at which growth curves are read
 INERTIA = 1.0e-4  # kg·m², a 30 mm socket of the 1/2 in class
 
 
@@ -85,8 +96,12 @@ def _build(kind: str, name: str, base: ArticleModel, rng: np.random.Generator) -
     return replace(made, name=name)
 
 
-def draw_campaign(rival: RivalName, rng: np.random.Generator) -> TrueCampaign:
-    """A campaign of 6 to 10 articles, 3 to 5 blocks and 1.5 to 3 % scatter in which `rival` is true."""
+def draw_campaign(rival: RivalName, rng: np.random.Generator, *, growth: bool = False) -> TrueCampaign:
+    """A campaign of 6 to 10 articles, 3 to 5 blocks and 1.5 to 3 % scatter in which `rival` is true.
+
+    With growth curves, all else is the same as without.
+    """
+    (other,) = rng.spawn(1)
     facts = draw_articles(int(rng.integers(6, 11)), rng)
     mechanism = str(rng.choice(["air", "spring-and-cam"]))
     setting = Setting("tool")
@@ -100,34 +115,53 @@ def draw_campaign(rival: RivalName, rng: np.random.Generator) -> TrueCampaign:
         np.eye(len(facts) - 1),
         0.02,
     )
-    unknowns, gains = _true_gains(rival, blank, rng)
+    unknowns, levels = _true_levels(rival, blank, rng, other)
+    gains = levels[1:, 0] - levels[0, 0]
     blocks, scatter = int(rng.integers(3, 6)), float(rng.uniform(0.015, 0.03))
     runs = _run(facts, gains, blocks, scatter, rng)
     found = gather_gains(runs, "reference", {"tool": setting})
     order = {each.article: i for i, each in enumerate(blank.gains)}
     evidence = replace(blank, gains=found.gains, covariance=found.covariance, run_scatter=found.run_scatter)
+    if growth:
+        readings = _read_growth(facts, levels, runs, scatter, other)
+        told = gather_clues(runs, "reference", {"tool": setting}, readings)
+        evidence = replace(evidence, clues=told.clues, clue_covariance=told.covariance)
     true = np.array([gains[order[each.article]] for each in found.gains])
     return TrueCampaign(evidence, rival, true, unknowns)
 
 
-def _true_gains(rival: RivalName, blank: Evidence, rng: np.random.Generator) -> tuple[FloatArray, FloatArray]:
-    """The unknowns (d,) and the log gains (n,) that the rival gives."""
+def _true_levels(
+    rival: RivalName, blank: Evidence, rng: np.random.Generator, other: np.random.Generator
+) -> tuple[FloatArray, FloatArray]:
+    """The unknowns (d,), and of the reference and all others the log level at the end and at `SHARES`.
+
+    Where the engine is not the truth, it still gives the reference's curve, and a gain is there early in the
+    run in part only, or more than at its end.
+    """
+    if rival in KEPT:
+        return _engine_levels(rival, blank, rng)
+    gains = _plain_gains(rival, blank, rng)
+    base = _engine_levels("inertia", blank, other)[1][0]
+    share = np.r_[1.0, other.uniform(0.5, 1.3, len(SHARES))]
+    return np.zeros(0), base + np.outer(np.r_[0.0, gains], share)
+
+
+def _plain_gains(rival: RivalName, blank: Evidence, rng: np.random.Generator) -> FloatArray:
+    """Log gains (n,) of a rival without physics."""
     facts = [blank.article(each.article) for each in blank.gains]
     reference = blank.article("reference")
     inertia = np.log([each.model.polar_inertia / INERTIA for each in facts if each.model])
     mass = np.log([each.mass / reference.mass for each in facts if each.mass and reference.mass])
     if rival == "nothing":
-        return np.zeros(0), np.zeros(len(facts))
+        return np.zeros(len(facts))
     if rival == "mass":
-        return np.zeros(0), rng.normal(0.0, MASS_SLOPE) * mass
-    if rival == "curve":
-        size, length = rng.choice(AMPLITUDES), rng.choice(LENGTHS)
-        covariance = curve_covariance(inertia, float(size), float(length)) + 1e-12 * np.eye(len(facts))
-        return np.zeros(0), rng.multivariate_normal(np.zeros(len(facts)), covariance)
-    return _engine_gains(rival, blank, rng)
+        return rng.normal(0.0, MASS_SLOPE) * mass
+    size, length = rng.choice(AMPLITUDES), rng.choice(LENGTHS)
+    covariance = curve_covariance(inertia, float(size), float(length)) + 1e-12 * np.eye(len(facts))
+    return rng.multivariate_normal(np.zeros(len(facts)), covariance)
 
 
-def _engine_gains(
+def _engine_levels(
     rival: RivalName, blank: Evidence, rng: np.random.Generator
 ) -> tuple[FloatArray, FloatArray]:
     kept = KEPT[rival]
@@ -136,7 +170,7 @@ def _engine_gains(
     base = blank.article("reference").model
     assert base is not None
     setting = blank.gains[0].setting
-    scores = []
+    levels = []
     for name in ["reference", *(each.article for each in blank.gains)]:
         facts = blank.article(name)
         assert facts.model is not None
@@ -144,8 +178,35 @@ def _engine_gains(
         flags = (kept.inertia, kept.stiffness, kept.gap)
         own = tuple(0.01 * each * flag for each, flag in zip(known, flags, strict=True))
         job = Job(vary_article(facts.model, base, kept), setting, own if name != "reference" else (0, 0, 0))
-        scores.append(simulate_jobs(blank, parameters, [job], unknowns, rng.standard_normal((1, 3)))[0, 0])
-    return unknowns[0], np.array(scores[1:]) - scores[0]
+        own_z = rng.standard_normal((1, 3))
+        levels.append(simulate_readings(blank, parameters, [job], unknowns, own_z, SHARES)[0, 0])
+    return unknowns[0], np.array(levels)
+
+
+def _read_growth(
+    facts: list[ArticleFacts],
+    levels: FloatArray,
+    runs: list[ScoredRun],
+    scatter: float,
+    rng: np.random.Generator,
+) -> dict[Reading, dict[str, float]]:
+    """Levels of every run at `SHARES`: early readings scatter with the run's end, and by themselves.
+
+    The growth of the bench is off what the engine says by as much as an explanation allows for.
+    """
+    place = {each.name: i for i, each in enumerate(facts)}
+    together, wider = rng.uniform(0.5, 0.95), rng.uniform(0.8, 1.5)
+    one, two = rng.standard_normal(2)
+    slack = SHAPE_SLACK * -np.log(SHARES) * np.array([one, SHARED * one + np.sqrt(1.0 - SHARED**2) * two])
+    found: dict[Reading, dict[str, float]] = {share: {} for share in SHARES}
+    for run in runs:
+        true = levels[place[run.article]]
+        off = np.log(run.score) - true[0] - np.log(300.0) + levels[0, 0]  # the run's own, block and scatter
+        news = rng.normal(0.0, scatter, len(SHARES))
+        early = wider * (together * off + np.sqrt(1.0 - together**2) * news)
+        for share, log_level in zip(SHARES, true[1:] + slack + early, strict=True):
+            found[share][run.run] = float(np.exp(log_level - levels[0, 0] + np.log(300.0)))
+    return found
 
 
 def _run(

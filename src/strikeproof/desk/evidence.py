@@ -12,13 +12,23 @@ from strikeproof.campaign.records import Campaign, ScoreRule, Tool
 from strikeproof.campaign.store import Store
 from strikeproof.desk.article_evidence import KnownArticle, know_article
 from strikeproof.desk.candidates import list_candidates
+from strikeproof.desk.clue_readings import find_readings
 from strikeproof.desk.compare import ComparisonOutcome, compare_judged, scored_runs
 from strikeproof.desk.runs import JudgedCampaign, JudgedRun, Progress, judge_runs
 from strikeproof.desk.setup import read_setup
 from strikeproof.desk.supply import supply_ratio
 from strikeproof.drivetrain import BoltModel, RigModel, plain_article
 from strikeproof.errors import BadInput, TooFewRuns
-from strikeproof.explain import Evidence, Gain, Gathered, Level, Setting, ToolFacts, gather_gains
+from strikeproof.explain import (
+    Evidence,
+    Gain,
+    Gathered,
+    Level,
+    Setting,
+    ToolFacts,
+    gather_clues,
+    gather_gains,
+)
 from strikeproof.judge.records import ScoredRun
 
 __all__ = ["GatheredEvidence", "gather_evidence"]
@@ -78,7 +88,8 @@ def gather_evidence(
     outcome = compared if by_level is campaign else None
     outcome = outcome or compare_judged(judge_runs(store, key, by_level, progress))
     known = {each.name: know_article(each) for each in campaign.articles}
-    return GatheredEvidence(campaign, outcome, known, _gather(campaign, outcome, known))
+    evidence = _gather(campaign, outcome, known)
+    return GatheredEvidence(campaign, outcome, known, _with_clues(store, campaign, outcome, evidence))
 
 
 def _require_tightening(campaign: Campaign) -> None:
@@ -141,6 +152,15 @@ def _gather(campaign: Campaign, outcome: ComparisonOutcome, known: Mapping[str, 
         ),
     )
     return replace(evidence, candidates=list_candidates(campaign, known, evidence))
+
+
+def _with_clues(store: Store, campaign: Campaign, outcome: ComparisonOutcome, evidence: Evidence) -> Evidence:
+    """The evidence with what growth curves and peak torques tell, where there are any."""
+    settings = {setting.tool: setting for setting in evidence.settings}
+    runs = [run for run in scored_runs(outcome.judged.runs) if run.tool in settings]
+    readings = find_readings(store, outcome.judged, _duration(campaign))
+    found = gather_clues(runs, campaign.reference, settings, readings)
+    return replace(evidence, clues=found.clues, clue_covariance=found.covariance)
 
 
 def _gather_gains(runs: Sequence[ScoredRun], reference: str, settings: Mapping[str, Setting]) -> Gathered:

@@ -43,6 +43,8 @@ class Emulator:
         Squares of the left-out errors, standardised; their average around a point is its variance there.
     left_out_error : (m,)
         Root mean square of the left-out errors, in log score.
+    left_out_together : (m, m)
+        Correlation of the left-out errors: two outputs share runs of the reference, and err alike.
     """
 
     points: FloatArray
@@ -54,6 +56,7 @@ class Emulator:
     scale: FloatArray
     left_out: FloatArray
     left_out_error: FloatArray
+    left_out_together: FloatArray
 
     def predict(self, at: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Mean and variance (k, m) of the outputs at points (k, d)."""
@@ -100,7 +103,14 @@ def fit_emulator(points: FloatArray, outputs: FloatArray, *, rounds: int = 40) -
         scale,
         errors**2,
         scale * np.sqrt(np.mean(errors**2, axis=0)),
+        _together(errors),
     )
+
+
+def _together(errors: FloatArray) -> FloatArray:
+    """Correlations (m, m) about zero of errors (n, m)."""
+    size = np.sqrt(np.sum(errors**2, axis=0)) + 1e-12
+    return np.asarray(errors.T @ errors / np.outer(size, size) + 1e-9 * np.eye(errors.shape[1]))
 
 
 def _closeness(left: FloatArray, right: FloatArray) -> tuple[FloatArray, FloatArray]:

@@ -17,7 +17,7 @@ __all__ = ["Clues", "gather_clues"]
 
 LEAST_FREE = 4
 """Degrees of freedom below which the runs do not say how their readings scatter together."""
-USUAL_CORRELATION, WORTH = 0.8, 4.0
+USUAL_CORRELATION, WORTH = 0.75, 3.0
 """Of a run's readings and its score, and the degrees of freedom that this guess weighs (engineering
 estimate): a run that is above the others early mostly ends above them."""
 

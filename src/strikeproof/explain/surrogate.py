@@ -144,6 +144,16 @@ class Surrogate:
         variance[:, : self.gains] += np.sum(self.slopes[:, : self.gains] ** 2, axis=0)
         return mean, variance
 
+    def clue_error(self, near: FloatArray, clues: int) -> FloatArray:
+        """Covariance of the emulators' errors of the clues, the last outputs, averaged over points (k, d)."""
+        first = self.outputs - clues
+        spread = np.sqrt(self.predict(near)[1].mean(axis=0))
+        together = np.eye(self.outputs)
+        for _columns, rows, emulator in self.parts:
+            if rows[0] >= first:
+                together[np.ix_(rows, rows)] = emulator.left_out_together
+        return np.asarray((together * np.outer(spread, spread))[first:, first:])
+
     @property
     def error(self) -> float:
         """Root mean square of the emulators' left-out errors of gains, log score."""
