@@ -11,7 +11,21 @@ from scipy import fft
 from strikeproof.quantity import FloatArray, IntArray
 from strikeproof.trace.fronts import Rising, front_strength, matched_strength
 
-__all__ = ["SURE", "Blows", "fill_train", "find_blows", "move_to_first", "pick_peaks"]
+__all__ = [
+    "FEWEST",
+    "INTERVALS_S",
+    "LIKELY",
+    "SURE",
+    "Blows",
+    "between_samples",
+    "fill_train",
+    "find_blows",
+    "move_to_first",
+    "pick_peaks",
+    "pick_strong",
+    "usual_interval",
+    "usual_profile",
+]
 
 SURE = 4.8  # noise deviations that make a blow: one false one in about a hundred runs
 LIKELY = 3.2  # enough where the train says that a blow is due
@@ -36,18 +50,18 @@ def find_blows(rising: Rising, *, nominal_rate_hz: float | None) -> Blows | None
     train has a hole, and second strikes that stand out of the usual ringing.
     """
     strength = front_strength(rising)
-    interval = _usual_interval(strength[rising.quiet :], rising.step_s, nominal_rate_hz)
+    interval = usual_interval(strength[rising.quiet :], rising.step_s, nominal_rate_hz)
     if interval is None:
         return None
     span = max(1, round(interval / rising.step_s))
-    peaks = _pick(strength, span)
+    peaks = pick_strong(strength, span)
     if peaks.size < FEWEST:
         return None
     reach = round(min(0.25 * interval, 0.008) / rising.step_s)
     peaks = np.unique(move_to_first(strength, peaks, reach, SURE))
     strength, peaks = _look_again(rising, strength, peaks, span)
-    peaks = fill_train(strength, peaks, _usual_profile(strength, peaks, span), span, SURE, LIKELY)
-    within = _between(strength, peaks)
+    peaks = fill_train(strength, peaks, usual_profile(strength, peaks, span), span, SURE, LIKELY)
+    within = between_samples(strength, peaks)
     onset = _onset(rising.level, peaks, max(3, reach), max(1.0, 0.003 / rising.step_s)) - float(
         np.mean(within)
     )
@@ -55,7 +69,8 @@ def find_blows(rising: Rising, *, nominal_rate_hz: float | None) -> Blows | None
     return Blows(times, strength[peaks], float(np.median(np.diff(times))))
 
 
-def _pick(strength: FloatArray, span: int) -> IntArray:
+def pick_strong(strength: FloatArray, span: int) -> IntArray:
+    """The strongest fronts that are sure, at least 0.6 of a usual interval (`span`) apart."""
     peaks: IntArray = pick_peaks(strength, _tops(strength, SURE), max(1, int(0.6 * span)))
     return peaks
 
@@ -66,7 +81,7 @@ def _look_again(
     """Strength and peaks by the blows' common shape, twice if the first look changed much."""
     for _ in range(2):
         matched = matched_strength(rising, strength, peaks, span)
-        found = peaks if matched is None else _pick(matched, span)
+        found = peaks if matched is None else pick_strong(matched, span)
         if matched is None or found.size < FEWEST:
             break
         settled = abs(found.size - peaks.size) <= 0.03 * peaks.size
@@ -76,7 +91,7 @@ def _look_again(
     return strength, peaks
 
 
-def _usual_interval(strength: FloatArray, step_s: float, nominal_rate_hz: float | None) -> float | None:
+def usual_interval(strength: FloatArray, step_s: float, nominal_rate_hz: float | None) -> float | None:
     """The shortest lag at which the fronts repeat nearly as well as at any. [s]"""
     shortest, longest = INTERVALS_S
     if nominal_rate_hz is not None:
@@ -111,7 +126,7 @@ def _tops(strength: FloatArray, above: float) -> IntArray:
     return np.asarray(tops[np.argsort(-strength[tops], kind="stable")], dtype=np.int64)
 
 
-def _between(strength: FloatArray, peaks: IntArray) -> FloatArray:
+def between_samples(strength: FloatArray, peaks: IntArray) -> FloatArray:
     """Offset of the parabola's top from each peak, in samples."""
     inner = np.clip(peaks, 1, strength.size - 2)
     left, middle, right = strength[inner - 1], strength[inner], strength[inner + 1]
@@ -136,7 +151,7 @@ def _onset(level: FloatArray, peaks: IntArray, reach: int, furthest: float) -> f
     return float(np.clip(foot + rest - 2 * reach, -furthest, furthest))
 
 
-def _usual_profile(strength: FloatArray, peaks: IntArray, span: int) -> FloatArray:
+def usual_profile(strength: FloatArray, peaks: IntArray, span: int) -> FloatArray:
     """Usual strength after a blow over the blow's own, up to `span` later: ringing, not second strikes."""
     some = peaks[peaks + span < strength.size][:: max(1, peaks.size // 150)]
     if some.size < 5:
