@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from strikeproof.capture.cells import cell_kind
-from strikeproof.capture.heading import find_names
+from strikeproof.capture.heading import find_names, is_time_name
 from strikeproof.capture.heard import Dialect
 from strikeproof.capture.stamps import is_time_unit, read_number_stamps
 from strikeproof.quantity import FloatArray
@@ -160,12 +160,13 @@ def _unit_of(cell: str) -> str | None:
 def find_form(lines: Sequence[bytes]) -> LineForm | None:
     """How these lines are written, None when fewer than three quarters of those with digits agree."""
     text = [line.decode("utf-8", "replace") for line in lines if not line.lstrip().startswith(b"#")]
+    above = [line for line in text[:4] if not re.search(r"\d", line)]
     text = [line for line in text if re.search(r"\d", line)]
     best: tuple[int, LineForm] | None = None
     for form in _candidates(text):
         widths = Counter(len(form.cells(line)) for line in text)
         for width, _ in widths.most_common(2):
-            tried = _with_ticks(LineForm(form.separator, form.decimal, width), text)
+            tried = _with_ticks(LineForm(form.separator, form.decimal, width), text, above)
             fits = sum(1 for line in text if tried.read_line(line.encode()) is not None)
             if fits >= 2 and 4 * fits >= 3 * len(text) and (best is None or fits > best[0]):
                 best = (fits, tried)
@@ -196,13 +197,18 @@ def _comma_separates(text: Sequence[str]) -> bool:
     """Whether commas stand between columns: beside points, before blanks, twice in a word, after a clock."""
     if any("." in line or re.search(r",\s|,[^,\s]*,|:\d\d,", line) for line in text):
         return True
-    wholes = [line.partition(",")[0].strip() for line in text if "," in line]
-    if not all(re.fullmatch(r"\d+", whole) for whole in wholes) or len(wholes) < 3:
+    halves = [re.fullmatch(r"\s*(\d+),(\d+)\s*", line) for line in text]
+    if len(halves) < 3 or not all(halves):
         return False
-    return _rises_evenly(np.array(wholes, dtype=np.float64))
+    steps = np.diff(np.array([half[1] for half in halves if half], dtype=np.float64))
+    seconds = {half[2] for half in halves if half}
+    if steps.min() <= 0 or any(len(each) > 1 and each[0] == "0" for each in seconds):
+        return False  # nobody writes a column's numbers as 05, but decimals are
+    spread = steps.max() - steps.min()
+    return bool(spread == 0 or (spread <= 1 and len({len(each) for each in seconds}) > 1))
 
 
-def _with_ticks(form: LineForm, text: Sequence[str]) -> LineForm:
+def _with_ticks(form: LineForm, text: Sequence[str], above: Sequence[str]) -> LineForm:
     """With a first column of times where there are several and it is called or behaves so."""
     if form.width < 2:
         return form
@@ -213,7 +219,8 @@ def _with_ticks(form: LineForm, text: Sequence[str]) -> LineForm:
     first = np.array(rows)[:, 0]
     has_clock = any(_CLOCK.fullmatch(stamped.cells(line)[0]) for line in text)
     unit = _unit_of(stamped.cells(text[-1])[0])
-    called = unit is not None and is_time_unit(unit)
+    (name, heading), *_others = find_names(above, form.separator or " ", form.width)[0]
+    called = is_time_name(name) or any(each is not None and is_time_unit(each) for each in (unit, heading))
     return stamped if has_clock or called or _rises_evenly(first) else form
 
 

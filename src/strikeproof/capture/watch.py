@@ -175,7 +175,9 @@ def _calm(blocks: Envelope, resolution: float) -> Calm:
         zero,
         max(float(np.std(blocks.mean, ddof=1)), step / 2, 1e-9 * abs(zero)),
         float(np.mean(scatter)),
-        max(float(np.std(scatter, ddof=1)), 1e-3 * float(np.mean(scatter)), step / 20),
+        max(
+            float(np.std(scatter, ddof=1)), 1e-3 * float(np.mean(scatter)), step / 20, 1e-9 * abs(zero), 1e-12
+        ),
     )
 
 

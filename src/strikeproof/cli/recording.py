@@ -32,7 +32,7 @@ def record(
     campaign: CampaignName = None,
     baud: Annotated[int, typer.Option(help="Of a true serial line.")] = 115_200,
     runs: Annotated[int, typer.Option(help="End after so many runs; 0 when the plan is done.")] = 0,
-    auto: Annotated[bool, typer.Option("--auto", help="Arm by itself when the tool has cooled down.")] = False,
+    auto: Annotated[bool, typer.Option("--auto", help="Arm by itself once the tool is cool.")] = False,
 ) -> None:
     """Record the planned runs from a live rig, with Enter as the button."""
     from strikeproof.desk.record import open_recorder
