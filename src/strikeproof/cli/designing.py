@@ -42,10 +42,10 @@ def design(
 ) -> None:
     """Search for the next prototype inside an envelope, a budget and a strength limit."""
     from strikeproof.desk.design import prepare_design
-    from strikeproof.desk.design_files import require_empty, write_design
+    from strikeproof.desk.design_files import require_outlet, write_design
 
     if out is not None:
-        require_empty(out)
+        require_outlet(out, step=step)
     with progress("fitting") as tell:
         task = prepare_design(brief, workspace, campaign, seed=seed, quick=quick, progress=tell)
     with _stop_gently() as stopped, progress("designing") as tell:

@@ -23,6 +23,7 @@ from strikeproof.publish.workshop import (
     cut_rows,
     draw_workshop_sheet,
     part_rows,
+    require_cad,
     tell_steps,
     weld_rows,
     write_csv,
@@ -31,7 +32,7 @@ from strikeproof.publish.workshop import (
 )
 from strikeproof.quantity import write_number, write_percent
 
-__all__ = ["require_empty", "write_design"]
+__all__ = ["require_outlet", "write_design"]
 
 _HEAD: Final = """\
 # {name}: found by `strikeproof design` for the brief {brief!r}{origin}.
@@ -41,14 +42,18 @@ _HEAD: Final = """\
 """
 
 
-def require_empty(folder: Path) -> None:
-    """That nothing of an earlier search lies where this one's files go.
+def require_outlet(folder: Path, *, step: bool = False) -> None:
+    """That nothing of an earlier search lies where this one's files go, and that they can be made.
 
     Raises
     ------
     StoreError
         If the folder holds something.
+    BadInput
+        If solid models are asked for and the extra `cad` is not installed.
     """
+    if step:
+        require_cad()
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise StoreError(f"{folder}: is not empty", "name another folder with -o, or delete it")
 
@@ -68,7 +73,7 @@ def write_design(outcome: DesignOutcome, folder: Path, *, step: bool = False) ->
     StoreError
         If the folder holds something already, or cannot be written.
     """
-    require_empty(folder)
+    require_outlet(folder, step=step)
     try:
         folder.mkdir(parents=True, exist_ok=True)
         sheets = [

@@ -4,7 +4,7 @@ from strikeproof.publish.workshop.drawing import Title, at_full_size, draw_works
 from strikeproof.publish.workshop.lists import Rows, cut_rows, part_rows, weld_rows, write_csv
 from strikeproof.publish.workshop.page import WorkshopJob, write_workshop_page
 from strikeproof.publish.workshop.raw import Raw, RawBook
-from strikeproof.publish.workshop.solid import write_step
+from strikeproof.publish.workshop.solid import require_cad, write_step
 from strikeproof.publish.workshop.steps import tell_steps
 
 __all__ = [
@@ -17,6 +17,7 @@ __all__ = [
     "cut_rows",
     "draw_workshop_sheet",
     "part_rows",
+    "require_cad",
     "tell_steps",
     "weld_rows",
     "write_csv",

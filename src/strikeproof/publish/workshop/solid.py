@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import importlib
 import math
 from collections.abc import Iterator, Mapping
 from functools import reduce
+from importlib import import_module
+from importlib.util import find_spec
 from operator import add
 from pathlib import Path
 from typing import Any, Final
@@ -16,7 +17,9 @@ from strikeproof.parts.layout import Placed, place
 from strikeproof.parts.shapes import Outline
 from strikeproof.parts.solids import Slice
 
-__all__ = ["write_step"]
+__all__ = ["require_cad", "write_step"]
+
+_PACKAGE: Final = "build123d"
 
 _MM: Final = 1e3
 _SIDES: Final = {"square": 4, "hexagon": 6}
@@ -40,16 +43,26 @@ def write_step(article: Article, path: Path, materials: Mapping[str, Material] |
     cad.export_step(whole, str(path))
 
 
-def _cad() -> Any:
-    try:
-        return importlib.import_module("build123d")
-    except ImportError as cause:
+def require_cad() -> None:
+    """That the package that makes solids is there, found without the seconds that it takes to load.
+
+    Raises
+    ------
+    BadInput
+        If it is not installed.
+    """
+    if find_spec(_PACKAGE) is None:
         raise BadInput(
             "a STEP file needs the optional extra `cad`, which is not installed",
             where="--step",
             allowed="SVG, PDF and DXF without it",
-            mend="install it with `pip install 'strikeproof[cad]'` (about 500 MB), or leave --step out",
-        ) from cause
+            mend="install it with `pip install 'strikeproof[cad]'` (about 1 GB), or leave --step out",
+        )
+
+
+def _cad() -> Any:
+    require_cad()
+    return import_module(_PACKAGE)
 
 
 def _body(cad: Any, each: Placed) -> Any:
