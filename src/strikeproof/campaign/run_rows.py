@@ -20,6 +20,7 @@ __all__ = [
     "LOADED",
     "PUT_BACK",
     "SET_ASIDE",
+    "SOUND",
     "Outcome",
     "amend_run",
     "as_stored",
@@ -34,6 +35,7 @@ __all__ = [
 
 Outcome = Literal["loaded", "unchanged", "amended", "another log"]
 SET_ASIDE, PUT_BACK, LOADED, AMENDED = "set aside", "put back", "loaded", "amended"
+SOUND = "sound"  # its reason is the hash of the recording that was kept for the run
 
 
 def now() -> str:

@@ -20,6 +20,7 @@ from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.run_rows import (
     PUT_BACK,
     SET_ASIDE,
+    SOUND,
     Outcome,
     amend_run,
     as_stored,
@@ -231,6 +232,19 @@ class Store:
         """Set a run aside, with the reason."""
         with writing(self.engine) as db:
             say(db, run.key, SET_ASIDE, because, by)
+
+    def keep_sound(self, run: StoredRun, original: tuple[str, str, int], *, by: str = "person") -> None:
+        """Keep a recording of a run, its bytes kept already as (hash, name, bytes); the last one counts."""
+        if self.sound(run) == original[0]:
+            return
+        with writing(self.engine) as db:
+            keep_original(db, *original)
+            say(db, run.key, SOUND, original[0], by)
+
+    def sound(self, run: StoredRun) -> str | None:
+        """The hash of the last recording kept for a run."""
+        kept = [event.because for event in self.history(run) if event.kind == SOUND]
+        return kept[-1] if kept else None
 
     def put_back(self, run: StoredRun, *, by: str = "person") -> None:
         """Let a run count again."""

@@ -6,7 +6,7 @@ import os
 import signal
 import sys
 
-from strikeproof.cli import bench, campaigns, designing, recording, serving, why
+from strikeproof.cli import bench, campaigns, designing, listening, recording, serving, why
 from strikeproof.cli.application import app
 from strikeproof.cli.speaking import say
 from strikeproof.errors import BadFile, StrikeproofError
@@ -16,6 +16,7 @@ __all__ = [
     "bench",
     "campaigns",
     "designing",
+    "listening",
     "main",
     "recording",
     "serving",
