@@ -177,13 +177,21 @@ def report(
 
 
 @app.command()
-def check(workspace: Workspace, as_json: AsJson = False) -> None:
-    """Verify every hash and reference of a workspace; changes nothing."""
-    from strikeproof.desk.check import check_workspace
+def check(
+    workspace: Workspace,
+    tidy: Annotated[bool, typer.Option("--tidy", help="Delete files cut off in writing a day ago.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Verify every hash and reference of a workspace; changes nothing unless told to tidy."""
+    from strikeproof.desk.check import check_workspace, tidy_workspace
 
+    for name in tidy_workspace(workspace) if tidy else ():
+        say(f"deleted {name}")
     outcome = check_workspace(workspace)
     for problem in outcome.problems:
         say(f"! {problem}")
+    for name in outcome.abandoned:
+        say(f"! {name}: its writing was cut off more than a day ago; check --tidy deletes it")
     if as_json:
         print_json(outcome.as_json())
     else:

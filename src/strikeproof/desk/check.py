@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -16,18 +17,24 @@ from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.store import Store, open_store
 from strikeproof.errors import Problem, StoreError
 
-__all__ = ["CheckOutcome", "check_workspace"]
+__all__ = ["CheckOutcome", "check_workspace", "tidy_workspace"]
+
+_ABANDONED_S = 86_400.0  # no write takes a day: a waiting file this old was cut off
 
 
 @dataclass(frozen=True, slots=True)
 class CheckOutcome:
-    """What was verified and what is wrong; leftovers are harmless files that nothing refers to."""
+    """What was verified and what is wrong; leftovers are harmless files that nothing refers to.
+
+    `abandoned` are those of them whose writing was cut off more than a day ago.
+    """
 
     runs: int
     traces: int
     originals: int
     problems: tuple[Problem, ...]
     leftovers: tuple[str, ...]
+    abandoned: tuple[str, ...] = ()
 
     def as_json(self) -> dict[str, Any]:
         """As the command line prints it."""
@@ -37,6 +44,7 @@ class CheckOutcome:
             "originals": self.originals,
             "problems": [problem.as_json() for problem in self.problems],
             "leftovers": list(self.leftovers),
+            "abandoned": list(self.abandoned),
         }
 
 
@@ -69,7 +77,38 @@ def check_workspace(workspace: Path) -> CheckOutcome:
         for path in folder.iterdir()
         if path not in wanted
     )
-    return CheckOutcome(runs, len(traces), len(originals), problems, tuple(leftovers))
+    return CheckOutcome(runs, len(traces), len(originals), problems, tuple(leftovers), _abandoned(store))
+
+
+def tidy_workspace(workspace: Path) -> tuple[str, ...]:
+    """Delete files whose writing was cut off more than a day ago; returns their names.
+
+    Raises
+    ------
+    StoreError
+        If there is no workspace, or a file cannot be deleted.
+    """
+    store = open_store(workspace)
+    names = _abandoned(store)
+    for name in names:
+        try:
+            (store.folder / name).unlink(missing_ok=True)
+        except OSError as cause:
+            what = f"{store.folder / name}: cannot be deleted: {cause.strerror}"
+            raise StoreError(what, "check the folder's permissions") from cause
+    return names
+
+
+def _abandoned(store: Store) -> tuple[str, ...]:
+    now = time.time()
+    return tuple(
+        sorted(
+            str(path.relative_to(store.folder))
+            for folder in (store.traces, store.originals)
+            for path in folder.glob(".*.part")
+            if now - path.stat().st_mtime > _ABANDONED_S
+        )
+    )
 
 
 def _database_problems(store: Store) -> Iterator[Problem]:
