@@ -6,7 +6,6 @@ import copy
 from collections.abc import Sequence
 from typing import Any
 
-from nicegui import ui
 from nicegui.element import Element
 
 from strikeproof.desk.article_draft import draft_article
@@ -106,7 +105,9 @@ class ArticleBench:
             self.draw_form()
         if focus is not None:
             at = ".".join(map(str, focus))
-            ui.run_javascript(f"document.querySelector('[data-at=\"{at}\"]')?.focus()")
+            seek = f"document.querySelector('[data-at=\"{at}\"]')?.focus()"
+            # The form stands in the page only once the browser has drawn it.
+            self.editor.client.run_javascript(f"setTimeout(() => {seek}, 60)")
 
     def judge(self) -> None:
         """Work the article out as it is typed, and say at each field what is wrong with it."""

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from nicegui import Client, context
 from nicegui.element import Element
 
 from strikeproof.desk.set_up import Change, SetUp, change_set_up, open_set_up, redo, undo
@@ -37,6 +38,7 @@ class Editor:
     watchers: list[Callable[[], Any]] = field(default_factory=list)
     rebuild: Callable[[], Any] = lambda: None
     trouble: Element | None = None
+    client: Client = field(default_factory=lambda: context.client)
     _turn: asyncio.Lock = field(default_factory=asyncio.Lock)
 
     @property
@@ -103,12 +105,13 @@ class Editor:
 
     async def _agree(self, made: Change, make: Callable[..., Change]) -> Change:
         says = [each.says for each in made.effects]
-        if any(each.kind == "never" for each in made.effects):
-            await say("This cannot be done", [each.says for each in made.effects if each.kind == "never"])
-            return made
-        if await ask("Runs were made already", says):
-            return await asyncio.to_thread(make, agreed=True)
-        return made
+        with self.client.content:  # what was pressed may be gone when the question comes
+            if any(each.kind == "never" for each in made.effects):
+                await say("This cannot be done", [each.says for each in made.effects if each.kind == "never"])
+                return made
+            if not await ask("Runs were made already", says):
+                return made
+        return await asyncio.to_thread(make, agreed=True)
 
     def _told(self) -> None:
         for watcher in list(self.watchers):
