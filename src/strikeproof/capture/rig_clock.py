@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -26,6 +27,21 @@ class Placed:
     time: FloatArray
     values: FloatArray
     oddities: tuple[Oddity, ...] = ()
+
+    def pieces(self, seconds: float) -> Iterator[Placed]:
+        """The same in pieces no longer than that, so that a backlog is seen as if it came in time. [s]"""
+        if not len(self.time):
+            return
+        last = len(self.time)
+        cuts = np.flatnonzero(np.diff(np.floor(self.time / seconds))) + 1
+        for begin, end in zip([0, *cuts.tolist()], [*cuts.tolist(), last], strict=True):
+            first = self.first + begin
+            odd = tuple(
+                each
+                for each in self.oddities
+                if (each.at < self.first + end or end == last) and (each.at >= first or begin == 0)
+            )
+            yield Placed(first, self.time[begin:end], self.values[begin:end], odd)
 
 
 class RigClock:

@@ -10,7 +10,7 @@ import numpy as np
 from strikeproof.capture.buckets import Buckets, Envelope
 from strikeproof.quantity import FloatArray
 
-__all__ = ["Calm", "RunWatch", "Seen"]
+__all__ = ["BLOCK_S", "Calm", "RunWatch", "Seen"]
 
 Seen = Literal["not enough", "quiet", "hammering", "false start", "done", "stopped short"]
 """What a look tells; the last three end a start that was seen."""

@@ -144,7 +144,8 @@ class Recorder:
                     if each.kind in _SAID:
                         self.book.tell(each.detail if each.count == 1 else f"{each.detail} ({each.count})")
                 self._write([placed])
-            self._go_on(rig)
+                self._go_on(rig)
+            self._give_up_a_lost_line(rig)
 
     def _go_on(self, rig: LiveRig) -> None:
         seen = self._watch.look(rig.buckets, rig.now)
@@ -154,12 +155,14 @@ class Recorder:
             elif self._watch.began is not None:
                 self._watch.reset()
             return
-        lost = self._clock() - self._began_at > self.campaign.protocol.duration_s + _LOST_AFTER_S
         if seen == "false start":
             self._drop_false_start()
         elif seen in ("done", "stopped short"):
             self._end(seen)
-        elif lost and rig.silent_s > 1.0:
+
+    def _give_up_a_lost_line(self, rig: LiveRig) -> None:
+        lost = self._clock() - self._began_at > self.campaign.protocol.duration_s + _LOST_AFTER_S
+        if self._writer is not None and lost and rig.silent_s > 1.0:
             self._end("the line was lost")
 
     # a run ---------------------------------------------------------------------------------
@@ -211,7 +214,7 @@ class Recorder:
         started = self._now() - timedelta(seconds=rig.now - float(before[0].time[0]))
         about = {
             "campaign": self.campaign.name,
-            "cells": armed.cells | {"run": armed.run},
+            "cells": armed.cells,
             "started": started.astimezone().isoformat(timespec="milliseconds"),
             "speaks": rig.words,
             "strikeproof": strikeproof.__version__,
@@ -263,7 +266,7 @@ class Recorder:
                 writer.abandon()
             else:
                 writer.finish(how)
-            self.book.keep({**armed.cells, "run": armed.run}, writer.path)
+            self.book.keep(armed.cells, writer.path)
         except StrikeproofError as wrong:
             writer.abandon()
             self.book.tell(f"run {armed.run} is not kept yet: {wrong}")

@@ -164,10 +164,12 @@ class RunBook:
             If every run of the plan is done.
         """
         with self._deciding():
-            old = self._coming().cells.get("bolt")
+            coming = self._coming()
+            old = coming.cells.get("bolt")
             fresh = " ".join((name or "").split()) or self._new_bolt_name(old)
+            insert_after_made(self._folder.lines, coming.cells, self.kept)  # a second try has no line yet
             open_lines = [line for line in self._folder.lines if line["run"] not in self.kept]
-            lines = [line for line in open_lines if line.get("bolt") == old] or [self._coming().cells]
+            lines = [line for line in open_lines if line.get("bolt") == old]
             self._set_cells(lines, "bolt", fresh)
             self._undo.append((f"bolt {fresh}", lambda: self._set_cells(lines, "bolt", old)))
             return fresh

@@ -43,6 +43,7 @@ WORTH_SAYING = (
     "clock-jump",
     "only-ratio",
 )
+_LIVE_WORDS = {"late-start": "ended early"}  # a live recording begins with its run, so only its end is amiss
 _MOST_IN_BAND = 40
 _POINTS = 101
 
@@ -105,7 +106,7 @@ def give_verdict(store: Store, campaign: Campaign, run: StoredRun, worth: Worth)
     spoiled = [kind for kind in SPOILING if kind in kinds]
     told = [kind for kind in WORTH_SAYING if kind in kinds]
     if spoiled:
-        headline = f"repeat: {', '.join(spoiled)}"
+        headline = f"repeat: {', '.join(_LIVE_WORDS.get(kind, kind) for kind in spoiled)}"
     elif judged.score is None or judged.score <= 0.0:
         headline = "repeat: no load is left at the end of the window"
     else:

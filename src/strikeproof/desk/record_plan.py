@@ -15,7 +15,7 @@ Cells = dict[str, str]
 
 @dataclass(frozen=True, slots=True)
 class OpenRun:
-    """A planned run that is still to be made: its line, the name of its next try, and where it stands."""
+    """A planned run that is still to be made: its next try's cells and name, and where it stands."""
 
     cells: Cells
     planned: str
@@ -54,8 +54,17 @@ def find_next(
         if (wanted is None and not is_done[place]) or line["run"] == wanted:
             attempt = _next_attempt(line["run"], kept)
             name = name_attempt(line["run"], attempt)
-            return OpenRun(line, line["run"], name, attempt, place + 1, len(planned), sum(is_done))
+            own = next((each for each in lines if each["run"] == name), None)
+            cells = _as_planned(line, name) if own is None else own
+            return OpenRun(cells, line["run"], name, attempt, place + 1, len(planned), sum(is_done))
     return None
+
+
+def _as_planned(line: Cells, name: str) -> Cells:
+    """A planned line for another try: what was said of the first one does not hold for it."""
+    return {key: text for key, text in line.items() if key in ("tool", "article", "block", "bolt")} | {
+        "run": name
+    }
 
 
 def _is_done(line: Cells, tries: Sequence[StoredRun]) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 from strikeproof.campaign.records import Campaign
 from strikeproof.capture import pick_name
@@ -12,6 +12,7 @@ from strikeproof.capture.buckets import Buckets
 from strikeproof.capture.rig_clock import Placed
 from strikeproof.capture.rig_feed import RigFeed
 from strikeproof.capture.rig_port import RigPort
+from strikeproof.capture.watch import BLOCK_S
 from strikeproof.desk.record_views import LineView
 from strikeproof.desk.worth import kind_of_unit
 from strikeproof.errors import BadFile, BadInput
@@ -45,20 +46,18 @@ class LiveRig:
         self.factor = 1.0
         self.trouble = ""
 
-    def take(self) -> list[Placed]:
-        """What arrived since the last call, in order; the judged channel goes into the buckets."""
-        taken = []
+    def take(self) -> Iterator[Placed]:
+        """What arrived since the last call, in short pieces, each in the buckets when it is given."""
         for arrived in self._port.take():
             placed = self._feed.hear(arrived)
             if self._feed.dialect is not None and not self.channels:
                 self._meet()
-            if len(placed.time):
+            for piece in placed.pieces(BLOCK_S):
                 self.heard_at = arrived.at
-                self.now = float(placed.time[-1])
-                self.buckets.add(placed.time, placed.values[:, self.channel])
-                self._remember(placed)
-                taken.append(placed)
-        return taken
+                self.now = float(piece.time[-1])
+                self.buckets.add(piece.time, piece.values[:, self.channel])
+                self._remember(piece)
+                yield piece
 
     def _meet(self) -> None:
         """Which of the rig's channels is judged, and what its unit is worth in the campaign's."""
