@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from html import escape
@@ -29,6 +30,7 @@ __all__ = [
     "table",
     "table_markup",
     "tag",
+    "tied",
 ]
 
 
@@ -41,8 +43,13 @@ def tag(name: str, /, text: str | None = None, classes: str = "", **attributes: 
         if value is not None and value is not False:
             element.props[key.rstrip("_").replace("_", "-")] = "" if value is True else value
     if text is not None:
-        element._text = text  # as the framework's own text elements do
+        element._text = tied(text)  # as the framework's own text elements do
     return element
+
+
+def tied(text: str) -> str:
+    """Text whose percent signs stay on the line of their number."""
+    return _PERCENT.sub("\u00a0%", text)
 
 
 def html(markup: str, name: str = "div", classes: str = "") -> ui.html:
@@ -100,6 +107,8 @@ class Drawn:
 
     markup: str
 
+
+_PERCENT = re.compile(r"(?<=\d) %")
 
 Cell = str | tuple[str, str] | Drawn
 """What a table's cell says, or what it says and where it leads."""
@@ -169,7 +178,7 @@ def _cell(cell: Cell) -> str:
     if isinstance(cell, Drawn):
         return cell.markup
     if isinstance(cell, str):
-        return escape(cell)
+        return escape(tied(cell))
     return f'<a href="{escape(cell[1])}">{escape(cell[0])}</a>'
 
 

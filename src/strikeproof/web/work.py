@@ -120,6 +120,11 @@ class Work:
         doing.add_done_callback(self._tasks.discard)
         return job
 
+    def forget(self, task: Task[Any]) -> None:
+        """Take back what is remembered of a task: something that its state does not tell has changed."""
+        for key in [each for each in self._known if each[0] == task]:
+            del self._known[key]
+
     async def run(self, function: Callable[..., T] | Task[T], *given: Any, **named: Any) -> T:
         """Do a job that is too short to show, off this process all the same."""
         result: T = await self.start(function, *given, **named).wait()
@@ -162,7 +167,7 @@ class Work:
         self._idle.append(worker)
         good, value = outcome
         job.result, job.error = (value, None) if good else (None, value)
-        if good and job.key[-1]:
+        if good and job.key[-1] and value is not None:
             self._known[job.key] = value
             while len(self._known) > _REMEMBERED:
                 self._known.popitem(last=False)

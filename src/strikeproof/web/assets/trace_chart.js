@@ -22,7 +22,7 @@ export function unpack(bytes) {
 }
 
 export default {
-  template: `<figure class="chart trace-chart">
+  template: `<figure class="chart trace-chart" :data-ready="ready">
     <figcaption>{{ title }}</figcaption>
     <div class="plot" ref="plot" tabindex="0" role="group" :aria-label="says" :style="{height: height}"></div>
     <p class="now quiet" aria-live="polite">{{ now }}</p>
@@ -57,7 +57,7 @@ export default {
     zoomable: { type: Boolean, default: true },
     colours: Object,
   },
-  data: () => ({ now: "" }),
+  data: () => ({ now: "", ready: false }),
   watch: {
     data(given) {
       this.shown = given.map((each) => Float64Array.from(each, (v) => (v === null ? NaN : v)));
@@ -94,6 +94,7 @@ export default {
     if (this.stream) this.listen();
     else if (this.source) this.ask();
     else this.tell();
+    this.ready = !this.source || Boolean(this.stream);
   },
   unmounted() {
     this.watching.disconnect();
@@ -238,7 +239,12 @@ export default {
       const address = this.address(this.source);
       address.searchParams.set("points", String(Math.ceil(this.size()[0] * Math.min(devicePixelRatio, 2))));
       const answer = await fetch(address);
-      if (!answer.ok || number !== this.asked) return;
+      if (number !== this.asked) return;
+      if (!answer.ok) {
+        this.now = `Not to be had: ${(await answer.json()).problem}`;
+        this.ready = true;
+        return;
+      }
       this.take(unpack(await answer.arrayBuffer()));
     },
     take(columns) {
@@ -248,6 +254,7 @@ export default {
         this.full = [...this.range];
       }
       this.chart.setData(columns);
+      this.ready = true;
       this.tell();
     },
     listen() {

@@ -8,7 +8,7 @@ from typing import Any
 from strikeproof.desk.browse_runs import campaign_state
 from strikeproof.desk.browse_views import ComparisonView, Mark, ToolResults
 from strikeproof.web.drawings import show_drawing, sign_markup
-from strikeproof.web.elements import Cell, Drawn, empty_state, html, link, notes, section, table, tag
+from strikeproof.web.elements import Cell, Drawn, empty_state, html, link, notes, section, table, tag, tied
 from strikeproof.web.frame import View, page
 from strikeproof.web.site import Site
 from strikeproof.web.tasks import COMPARE
@@ -65,7 +65,7 @@ def _say(results: ToolResults) -> None:
         return
     tag("h3", f"With {results.tool}")
     html(
-        "".join(f"<li>{_sign(mark)}<span>{escape(text)}</span></li>" for mark, text in results.said),
+        "".join(f"<li>{_sign(mark)}<span>{escape(tied(text))}</span></li>" for mark, text in results.said),
         "ul",
         "says",
     )
@@ -100,7 +100,7 @@ def _row(row: Any, *, priced: bool) -> list[Cell]:
 
 
 def _two(above: str, below: str) -> Cell:
-    return Drawn(f"{escape(above)}<small>{escape(below)}</small>") if below else above
+    return Drawn(f"{escape(tied(above))}<small>{escape(tied(below))}</small>") if below else above
 
 
 def _sign(mark: Mark) -> str:

@@ -39,6 +39,7 @@ def register(site: Site) -> None:
             KEPT_EXPLANATION,
             site.workspace,
             view.campaign,
+            state=campaign_state(site.workspace, view.campaign),
         )
 
     @app.get("/published/film/{whose}")
@@ -75,6 +76,7 @@ def _show_or_ask(view: View, found: ExplanationView | None) -> None:
 
 def _buttons(view: View, place: Element) -> None:
     def show(found: ExplanationView) -> None:
+        WORK.forget(KEPT_EXPLANATION)
         _show(view, place, found)
 
     async def begin(quick: bool) -> None:

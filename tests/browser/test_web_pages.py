@@ -1,0 +1,149 @@
+"""Every page that looks at a campaign: readable by all, quiet, local, at three widths, light and dark."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser
+from tests.browser.web_bench import (
+    WIDTHS,
+    Server,
+    axe_faults,
+    picture,
+    pictures_folder,
+    serving,
+    small_targets,
+    watching,
+)
+
+pytestmark = pytest.mark.browser
+
+PAGES = {
+    "start": "/",
+    "calibration": "/calibration",
+    "runs": "/runs",
+    "run": "/run?run=r010",
+    "run-set-aside": "/run?run=r043",
+    "comparison": "/comparison",
+    "explanation": "/explanation",
+    "page": "/page",
+    "lost": "/run?run=r0000",
+}
+LIGHTS = ("light", "dark")
+
+
+@pytest.fixture(scope="module")
+def pictures(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return pictures_folder(tmp_path_factory.mktemp("pictures"))
+
+
+@pytest.fixture(scope="module")
+def empty(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    with serving(tmp_path_factory.mktemp("empty") / "workspace") as server:
+        yield server
+
+
+@pytest.mark.parametrize("light", LIGHTS)
+@pytest.mark.parametrize("name", PAGES)
+def test_a_page_is_readable_by_all_quiet_and_local(
+    chromium: Browser, demo: Server, pictures: Path, name: str, light: str
+) -> None:
+    for width, height in WIDTHS.items():
+        view = {"width": width, "height": height}
+        with watching(chromium, demo, viewport=view, color_scheme=light) as watched:
+            page = watched.go(PAGES[name])
+            picture(page, pictures, f"{name}-{width}-{light}")
+            assert axe_faults(page) == []
+            assert page.evaluate("document.documentElement.scrollWidth") <= width
+            assert small_targets(page) == []
+
+
+@pytest.mark.parametrize("light", LIGHTS)
+@pytest.mark.parametrize("name", ["start", "calibration", "runs", "comparison", "explanation", "page"])
+def test_an_empty_workspace_says_what_to_do(
+    chromium: Browser, empty: Server, pictures: Path, name: str, light: str
+) -> None:
+    view = {"width": 360, "height": 780}
+    with watching(chromium, empty, viewport=view, color_scheme=light) as watched:
+        page = watched.go(PAGES[name])
+        picture(page, pictures, f"empty-{name}-{light}")
+        assert page.locator(".empty h2").count() == 1
+        assert page.locator("main .button, main input[type=file]").count() >= 1
+        assert axe_faults(page) == []
+
+
+def test_an_error_tells_what_and_the_mend(chromium: Browser, demo: Server) -> None:
+    with watching(chromium, demo) as watched:
+        page = watched.go("/run?run=r01")
+        assert "No run 'r01'" in page.locator(".error .what").inner_text()
+        assert "did you mean" in page.locator(".error .mend").inner_text()
+        assert "no campaign" in watched.go("/runs?campaign=nothing").locator(".error").inner_text().lower()
+
+
+def test_a_keyboard_reaches_the_page_past_the_navigation(chromium: Browser, demo: Server) -> None:
+    with watching(chromium, demo, viewport={"width": 1024, "height": 768}) as watched:
+        page = watched.go("/runs")
+        page.keyboard.press("Tab")
+        assert page.evaluate("document.activeElement.className") == "skip"
+        assert page.locator(".skip").bounding_box()["x"] >= 0  # type: ignore[index]  # it is there
+        page.keyboard.press("Enter")
+        page.keyboard.press("Tab")
+        assert page.evaluate("document.querySelector('main').contains(document.activeElement)")
+        ring = page.evaluate("getComputedStyle(document.activeElement).outlineWidth")
+        assert float(ring.removesuffix("px")) >= 2
+
+
+def test_a_phone_opens_its_menu_and_escape_closes_it(chromium: Browser, demo: Server) -> None:
+    with watching(chromium, demo, viewport={"width": 360, "height": 780}) as watched:
+        page = watched.go("/runs")
+        assert not page.get_by_role("link", name="Comparison").is_visible()
+        page.get_by_role("button", name="Menu").click()
+        assert page.get_by_role("link", name="Comparison").is_visible()
+        assert small_targets(page) == []
+        assert axe_faults(page) == []
+        page.keyboard.press("Escape")
+        assert not page.get_by_role("link", name="Comparison").is_visible()
+        page.get_by_role("button", name="Menu").click()
+        page.get_by_role("link", name="Comparison").click()
+        page.wait_for_url("**/comparison*")
+
+
+def test_the_chosen_light_holds_on_every_page_from_its_first_picture(chromium: Browser, demo: Server) -> None:
+    with watching(chromium, demo, color_scheme="light") as watched:
+        page = watched.go("/runs")
+        page.get_by_label("Dark").check()
+        dark = "rgb(17, 25, 29)"
+        assert page.evaluate("getComputedStyle(document.body).backgroundColor") == dark
+        page.add_init_script(
+            "new MutationObserver(() => { if (document.body && !window.first) window.first = "
+            "getComputedStyle(document.documentElement).getPropertyValue('--paper'); })"
+            ".observe(document, {childList: true, subtree: true});"
+        )
+        page = watched.go("/comparison")
+        assert page.evaluate("window.first").strip() == "#11191d"
+        assert page.evaluate("getComputedStyle(document.body).backgroundColor") == dark
+
+
+@pytest.mark.parametrize("path", ["/", "/runs", "/run?run=r010"])
+def test_nothing_jumps_while_a_page_comes(chromium: Browser, demo: Server, path: str) -> None:
+    """Cumulative layout shift below 0.1, the usual bound of a good page."""
+    with watching(chromium, demo, viewport={"width": 1024, "height": 768}) as watched:
+        watched.go(path)  # what was never worked out yet is now
+        watched.page.add_init_script(
+            "window.shifted = 0; new PerformanceObserver((list) => { for (const each of list.getEntries()) "
+            "if (!each.hadRecentInput) window.shifted += each.value; })"
+            ".observe({type: 'layout-shift', buffered: true});"
+        )
+        assert watched.go(path).evaluate("window.shifted") < 0.1
+
+
+def test_who_wants_less_motion_gets_none(chromium: Browser, demo: Server) -> None:
+    with watching(chromium, demo, reduced_motion="reduce") as watched:
+        page = watched.go("/run?run=r010")
+        moving = page.evaluate(
+            "[...document.querySelectorAll('body *')].filter(each => { const style = getComputedStyle(each);"
+            "return parseFloat(style.transitionDuration) > 0 || style.animationName !== 'none'; }).length"
+        )
+        assert moving == 0
