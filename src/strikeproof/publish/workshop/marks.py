@@ -20,11 +20,17 @@ _Target: TypeAlias = tuple[float, float, str]
 """Where a line ends, and what its balloon says."""
 
 
-def name_ends(left: float, right: float) -> Iterator[Words]:
-    """Which end is which, below the axis, where a short article leaves room."""
-    if right - left > 36.0:
-        yield Words((left + 1.5, -3.4), "drive end", 2.3, "start")
-        yield Words((right - 1.5, -3.4), "bolt end", 2.3, "end")
+def name_ends(placed: Sequence[Placed], by: float) -> Iterator[Words]:
+    """Which end is which: along the two faces, below the axis."""
+    first = min(placed, key=lambda each: each.start)
+    last = max(placed, key=lambda each: each.end)
+    for each, at, name in (
+        (first, first.start * by + 3.2, "drive end"),
+        (last, last.end * by - 1.2, "bolt end"),
+    ):
+        radius = each.part.outer.size / 2 * by
+        if radius > words_width(name, 2.3) + 3.0:
+            yield Words((at, -0.55 * radius), name, 2.3, "middle", 90.0)
 
 
 def draw_letters(placed: Sequence[Placed], by: float) -> Iterator[Words]:

@@ -61,7 +61,7 @@ def draw_view(placed: Sequence[Placed], scale: float) -> View:
         *draw_lengths(_lengths(placed, by), -top, -1),
         *sizes,
         *draw_letters(placed, by),
-        *name_ends(left, right),
+        *name_ends(placed, by),
         *draw_balloons(placed, by, (far_left - 7.0, far_right + 7.0), top),
     )
     points = [point for item in items for point in (item.points if isinstance(item, Stroke) else (item.at,))]
