@@ -215,7 +215,7 @@ def test_bad_input_is_named_kept_and_undone(chromium: Browser, bench: Server) ->
         )
         assert drive.get_attribute("aria-invalid") == "true"
         expect(page.locator(".state")).to_have_text("1 to mend; everything typed is kept.")
-        expect(page.locator(".steps a[aria-current=step] .mark")).to_have_text("1 to mend")
+        expect(page.locator(".plan-steps a[aria-current=step] .mark")).to_have_text("1 to mend")
         assert axe_faults(page) == []
         page.reload()
         settle(page)

@@ -4,23 +4,27 @@ from __future__ import annotations
 
 import inspect
 from collections.abc import Callable
+from functools import cache
+from pathlib import Path
 from typing import Any
 
 from nicegui import app, background_tasks, ui
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 
+import strikeproof.web
 from strikeproof.desk.printed_sheet import print_sheet
 from strikeproof.desk.set_up import open_set_up, start_set_up
 from strikeproof.desk.set_up_shelf import SetUpGlance, copy_set_up, list_set_ups, put_away_set_up
 from strikeproof.errors import StrikeproofError
-from strikeproof.web.elements import button, empty_state, field, link, on_value, section, show_error, tag
+from strikeproof.web.elements import button, empty_state, link, on_value, section, show_error, tag
 from strikeproof.web.frame import View, page
 from strikeproof.web.planning.articles_step import show_articles
 from strikeproof.web.planning.asking import ask
 from strikeproof.web.planning.bolt_step import show_bolt
 from strikeproof.web.planning.calibration_step import show_calibration
 from strikeproof.web.planning.editor import Editor
+from strikeproof.web.planning.fields import line_field
 from strikeproof.web.planning.protocol_step import show_protocol
 from strikeproof.web.planning.sheet_step import show_sheet
 from strikeproof.web.planning.tools_step import show_tools
@@ -64,8 +68,13 @@ def register(site: Site) -> None:
 
 
 def use_planning_look() -> None:
-    """The style sheet of the pages that plan."""
-    ui.add_head_html('<link rel="stylesheet" href="/assets/planning.css">')
+    """The style sheet of the pages that plan; its address changes with it, so that no old one is kept."""
+    ui.add_head_html(f'<link rel="stylesheet" href="/assets/planning.css?{_version()}">')
+
+
+@cache
+def _version() -> int:
+    return int((Path(strikeproof.web.__file__).parent / "assets" / "planning.css").stat().st_mtime)
 
 
 def _shelf(view: View) -> None:
@@ -83,7 +92,9 @@ def _shelf(view: View) -> None:
     with section("Start a campaign"):
         given = {"name": ""}
         with tag("div", classes="bar", role="group", aria_label="Start a campaign"):
-            name = field("What is compared", placeholder="such as track rollers, spring", data_key="new-name")
+            name = line_field(
+                "What is compared", placeholder="such as track rollers, spring", data_key="new-name"
+            )
             on_value(name, lambda text: given.update(name=text), "input")
             trouble = tag("div")
 
@@ -150,7 +161,7 @@ async def _steps(editor: Editor, step: str) -> None:
     """The bar, the steps, and the one that is open."""
     _bar(editor)
     editor.trouble = tag("div")
-    steps = tag("nav", classes="steps", aria_label="Steps")
+    steps = tag("nav", classes="plan-steps", aria_label="Steps")
     body = tag("div", classes="step")
 
     def mark() -> None:

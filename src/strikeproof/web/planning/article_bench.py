@@ -61,7 +61,6 @@ class ArticleBench:
         self.boxes[place] = box
 
         def typed(text: str) -> None:
-            box.input.props["value"] = text
             self.table = set_value(place, read_typed(field, text, unit))(self.table)
             self.judge()
 

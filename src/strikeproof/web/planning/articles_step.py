@@ -12,7 +12,6 @@ from strikeproof.quantity import write_number
 from strikeproof.web.elements import (
     button,
     empty_state,
-    field,
     link,
     on_value,
     section,
@@ -22,6 +21,7 @@ from strikeproof.web.elements import (
 )
 from strikeproof.web.planning.asking import ask
 from strikeproof.web.planning.editor import Editor
+from strikeproof.web.planning.fields import line_field
 
 __all__ = ["show_articles"]
 
@@ -137,7 +137,7 @@ def _adding(editor: Editor) -> None:
 
     with tag("div", classes="fields", role="group", aria_label="Add an article"):
         on_value(
-            field("Name", hint="as the run sheet calls it", data_new="name", autocomplete="off"),
+            line_field("Name", hint="as the run sheet calls it", data_new="name"),
             keep("name"),
             "input",
         )
@@ -151,13 +151,14 @@ def _adding(editor: Editor) -> None:
             ),
             keep("shape"),
         )
-        head = field(
+        usual = f"{units.from_si(0.024, 'length'):.4g}"
+        head = line_field(
             f"Bolt's head, across flats ({units.label('length')})",
-            f"{units.from_si(0.024, 'length'):.4g}",
+            usual,
             data_new="head",
             inputmode="decimal",
         )
-        given["head"] = str(head.props["value"])
+        given["head"] = usual
         on_value(head, keep("head"), "input")
         on_value(select("Square drive", _DRIVES, nearest, data_new="drive"), keep("drive"))
     trouble = tag("div")

@@ -58,10 +58,9 @@ async def show_calibration(editor: Editor) -> None:
             "span",
             "Readings: applied, reading, direction (up or down), repeat; one a line, or pasted from a table",
         )
-        area = tag("textarea", value=text, rows=12, spellcheck="false", data_key="readings")
+        area = tag("textarea", text, rows=12, spellcheck="false", data_key="readings")
 
     async def changed(typed: str) -> None:
-        area.props["value"] = typed
         await editor.change(lambda tables: tables, calibration=sheet_of_readings(typed))
         await fit()
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Awaitable, Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -16,7 +17,7 @@ from strikeproof.web.elements import on_value, tag
 from strikeproof.web.planning.editor import Editor
 from strikeproof.web.units import CHOICES, Units
 
-__all__ = ["Box", "chosen_unit", "draw_box", "edit_field", "edit_fields"]
+__all__ = ["Box", "chosen_unit", "draw_box", "edit_field", "edit_fields", "line_field"]
 
 
 @dataclass(eq=False)
@@ -39,8 +40,9 @@ class Box:
 
     def show(self, text: str) -> None:
         """Put a text into the field."""
-        self.input.props["value"] = text
-        self.input.update()
+        self.input.client.run_javascript(
+            f"document.getElementById('c{self.input.id}').value = {json.dumps(text)}"
+        )
 
 
 def chosen_unit(field: Field, units: Units) -> str | None:
@@ -105,14 +107,28 @@ def _line(field: Field, text: str, suggestions: str | None) -> Element:
     return tag(
         "input",
         type="text",
-        value=text,
         inputmode="decimal" if numeric else None,
         placeholder=f"such as {field.example}" if field.example else None,
         list=suggestions,
         autocomplete="off",
         spellcheck="false",
         data_key=field.key,
+        **{"^value": text},
     )
+
+
+def line_field(label: str, text: str = "", *, hint: str = "", **attributes: Any) -> Element:
+    """A labelled field that is no campaign's; returns its `<input>`.
+
+    The text is set as an attribute, which a browser takes once: as a property it would be set again with
+    every answer of the server, over what is being typed.
+    """
+    with tag("label", classes="field"):
+        tag("span", label)
+        element = tag("input", type="text", autocomplete="off", **{"^value": text}, **attributes)
+        if hint:
+            tag("small", hint)
+    return element
 
 
 def _choice(options: Sequence[tuple[str, str]], text: str, field: Field) -> Element:
@@ -147,7 +163,6 @@ def edit_field(
         box.tell(editor.set_up.fault_at(place))
 
     async def changed(text: str) -> None:
-        box.input.props["value"] = text
         value = read_typed(field, text, unit)
         made = await editor.change(set_value(place, value), anew=anew)
         if not made:

@@ -8,7 +8,8 @@ from strikeproof.desk.article_draft import ArticleDraft
 from strikeproof.desk.article_facts import ArticleFacts
 from strikeproof.errors import StrikeproofError
 from strikeproof.quantity import write_number, write_percent
-from strikeproof.web.elements import facts, field, html, notes, on_value, table, tag
+from strikeproof.web.elements import facts, html, notes, on_value, table, tag
+from strikeproof.web.planning.fields import line_field
 from strikeproof.web.units import Units
 
 __all__ = ["LivePanel"]
@@ -30,7 +31,7 @@ class LivePanel:
         self.drawing.props["role"], self.drawing.props["tabindex"] = "img", 0
         label = f"Peak torque at the bolt ({units.label('torque')})"
         shown = f"{units.from_si(self.peak, 'torque'):.4g}"
-        self.box = field(
+        self.box = line_field(
             label, shown, hint="of the hardest blow; margins are for it", inputmode="decimal", data_at="peak"
         )
         self.wrong = tag("p", "", "fault", role="alert")
@@ -38,7 +39,6 @@ class LivePanel:
         self.figures = tag("div", classes="figures")
 
     def _peak(self, text: str) -> None:
-        self.box.props["value"] = text
         try:
             self.peak = self.units.read(text, "torque")
             said = "" if self.peak > 0 else "A torque above zero is needed."

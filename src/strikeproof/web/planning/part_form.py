@@ -180,7 +180,8 @@ def _cuts(bench: ArticleBench, place: Place, part: dict[str, Any]) -> None:
                     if each.key in ("size_mm", "depth_mm", "at_mm") or each.key in cut:
                         bench.field((*at, each.key), each)
             button("Take the cut away", _taker(bench, (*place, "cut"), number), "button small")
-    button("Add a cut", _adder(bench, (*place, "cut"), _NEW_CUT), "button small", data_add="cut")
+    with tag("div", classes="bar tail"):
+        button("Add a cut", _adder(bench, (*place, "cut"), _NEW_CUT), "button small", data_add="cut")
 
 
 Press = Callable[[], Coroutine[Any, Any, None]]
