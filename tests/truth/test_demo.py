@@ -110,6 +110,20 @@ def test_intervals_of_prototypes_hold_their_true_gains(demo: Path, design: dict[
     )
 
 
+def test_the_next_test_is_told_with_what_it_costs(design: dict[str, Any]) -> None:
+    tests = design["next_tests"]
+    names = {each["name"] for each in design["proposals"]}
+    assert 1 <= len(tests) <= 2
+    assert any(each["article"] in names for each in tests)
+    first, last = tests[0], tests[-1]
+    assert first["per_cost"] >= last["per_cost"] > 0.0
+    for each in tests:
+        assert each["bits"] > 0.0
+        assert each["price"] == 0.0 or each["price"] <= 60.0
+        cost = each["price"] + design["hour_costs"] * each["hours"]
+        assert each["per_cost"] == pytest.approx(each["bits"] / cost)
+
+
 def test_predict_says_the_same_of_each_prototype(demo: Path, design: dict[str, Any]) -> None:
     for folder, each in zip(sorted((demo / "design").glob("0*")), design["proposals"], strict=True):
         told = json.loads(strikeproof("predict", folder / "article.toml", "-w", demo / "workspace", "--json"))

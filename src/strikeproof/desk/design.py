@@ -15,7 +15,7 @@ from strikeproof.design.search import FULL, QUICK, search_designs
 from strikeproof.desk.belief import Belief, believe_bench, believe_campaign
 from strikeproof.desk.brief import KnownBrief, campaign_tables, load_brief
 from strikeproof.desk.explain import Progress
-from strikeproof.desk.next_tests import HOUR_COSTS, TestToMake, choose_tests
+from strikeproof.desk.next_tests import HOUR_COSTS, NextTrial, choose_tests
 from strikeproof.desk.proposal import Proposal, propose
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.errors import BadInput
@@ -77,7 +77,7 @@ class DesignOutcome:
     belief: Belief
     search: Search
     proposals: tuple[Proposal, ...]
-    next_tests: tuple[TestToMake, ...]
+    next_tests: tuple[NextTrial, ...]
     seed: int
 
     @property

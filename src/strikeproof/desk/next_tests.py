@@ -13,7 +13,7 @@ from strikeproof.desk.belief import Belief
 from strikeproof.desk.proposal import Proposal
 from strikeproof.explain import Candidate, rank_next
 
-__all__ = ["HOUR_COSTS", "TestToMake", "choose_tests"]
+__all__ = ["HOUR_COSTS", "NextTrial", "choose_tests"]
 
 HOUR_COSTS: Final = 30.0
 """What an hour at the bench counts for beside the price of an article, in the brief's currency: an assumption
@@ -25,7 +25,7 @@ _DRAWS: Final = 48
 
 
 @dataclass(frozen=True, slots=True)
-class TestToMake:
+class NextTrial:
     """A next test with its worth.
 
     Parameters
@@ -55,7 +55,7 @@ class TestToMake:
         return asdict(self)
 
 
-def choose_tests(belief: Belief, proposals: Sequence[Proposal], seed: int) -> tuple[TestToMake, ...]:
+def choose_tests(belief: Belief, proposals: Sequence[Proposal], seed: int) -> tuple[NextTrial, ...]:
     """The test that teaches most for its cost, and the best of the proposals where that is another."""
     if belief.outcome is None or belief.outcome.explanation.fits is None or not proposals:
         return ()
@@ -71,9 +71,7 @@ def choose_tests(belief: Belief, proposals: Sequence[Proposal], seed: int) -> tu
         candidate, name, price = offered[told.setup]
         hours = _hours(belief, candidate)
         cost = HOUR_COSTS * hours + (price or 0.0)
-        tests.append(
-            TestToMake(name, told.setup, told.bits, told.bits_rivals, hours, price, told.bits / cost)
-        )
+        tests.append(NextTrial(name, told.setup, told.bits, told.bits_rivals, hours, price, told.bits / cost))
     tests.sort(key=lambda each: -each.per_cost)
     named = {each.name for each in proposals}
     proposal = next(each for each in tests if each.article in named)
