@@ -40,9 +40,9 @@ class Box:
 
     def show(self, text: str) -> None:
         """Put a text into the field."""
-        self.input.client.run_javascript(
-            f"document.getElementById('c{self.input.id}').value = {json.dumps(text)}"
-        )
+        if not self.input.is_deleted:
+            seek = f"const field = document.getElementById('c{self.input.id}')"
+            self.input.client.run_javascript(f"{seek}; if (field) field.value = {json.dumps(text)}")
 
 
 def chosen_unit(field: Field, units: Units) -> str | None:
