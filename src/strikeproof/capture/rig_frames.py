@@ -158,7 +158,8 @@ class FrameParser:
         first, at = self._count, 0
         while True:
             begin, header = find_frame(self._rest, at)
-            if begin > at:
+            is_rest = self._next is None and header is not None and begin <= header.size
+            if begin > at and not is_rest:  # the rest of a frame that was under way when the line was opened
                 detail = "bytes that belong to no frame"
                 oddities.append(Oddity("garbage", self._count, begin - at, detail))
             if header is None:

@@ -275,6 +275,11 @@ class Recorder:
             self._watch.reset()
             self.book.changes += 1
 
+    @property
+    def listened_s(self) -> float:
+        """How long the rig has been heard, by its own time. [s]"""
+        return self._rig.now if self._rig is not None else 0.0
+
     # what is seen --------------------------------------------------------------------------
 
     def view(self) -> RecordView:

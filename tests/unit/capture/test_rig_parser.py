@@ -139,7 +139,9 @@ def test_garbage_between_frames_costs_no_sample() -> None:
     junk = np.random.default_rng(4).bytes(3000) + SYNC + b"\x01"
     _, heard, oddities = hear(b"\xd5 noise" + data[:half] + junk + data[half:])
     assert np.allclose(heard.values[:, 0], READINGS, atol=1e-5)
-    assert sum(each.count for each in oddities) == 7 + len(junk)
+    assert sum(each.count for each in oddities) == len(
+        junk
+    )  # before the first frame it may be the rest of one
 
 
 def test_what_is_neither_is_said_and_not_kept() -> None:
