@@ -1,6 +1,6 @@
 """How often the true explanation is named, on simulated campaigns of known truth.
 
-Run `python -m tests.explain_study --into FOLDER` to work through 200 campaigns (about 15 minutes on two calm
+Run `python -m tests.explain_study --into FOLDER` to work through 200 campaigns (about 20 minutes on two calm
 cores), one line of FOLDER/campaigns.jsonl each: a run that was stopped goes on where it was. The tables are
 printed; with `--write` they replace the part of docs/validity.md between this study's two marks. Exit code 1
 when a goal is not reached.
@@ -31,6 +31,7 @@ from strikeproof.explain.weighing import weigh_rivals
 SEED = 20261125
 MARKS = ("<!-- explain: measured -->", "<!-- explain: end of measured -->")
 PAGE = Path(__file__).parent.parent / "docs" / "validity.md"
+GROWTH_EVERY = 3  # campaigns of which one has growth curves
 RANKED = 99  # posterior draws that a true value is ranked among, so that there are 100 ranks
 
 Row = dict[str, Any]
@@ -40,12 +41,14 @@ def run_campaign(number: int, seed: int) -> Row:
     """One campaign with quick fits: what was true, what was said."""
     rng = np.random.default_rng([seed, number])
     rival = RIVALS[number % len(RIVALS)]
-    true = draw_campaign(rival, rng)
+    growth = number % GROWTH_EVERY == 0
+    true = draw_campaign(rival, rng, growth=growth)
     start = time.perf_counter()
     fits = fit_rivals(true.evidence, replace(QUICK, workers=1), rng)
     row: Row = {
         "number": number,
         "true": rival,
+        "growth": growth,
         "mechanism": true.evidence.tools[0].mechanism,
         "articles": len(true.evidence.articles),
         "largest_gain": float(np.abs(true.log_gains).max()),
@@ -133,7 +136,7 @@ def tell(rows: list[Row], command: str) -> tuple[str, bool]:
         f"| {what} | {got} | {want} | {'holds' if holds else '**falls short**'} |"
         for what, got, want, holds in goals
     ]
-    lines += ["", *_by_truth(rows), "", *_by_parameter(flat, rows)]
+    lines += ["", *_by_truth(rows), "", *_by_growth(rows), "", *_by_parameter(flat, rows)]
     return "\n".join(lines), all(holds for *_rest, holds in goals)
 
 
@@ -146,6 +149,26 @@ def _by_truth(rows: list[Row]) -> list[str]:
         words = ", ".join(f"{n} {name}" for name, n in wrong.items()) or "0"
         lines.append(
             f"| {rival} | {total} | {said[rival]} | {said['cannot tell']} | {said['refused']} | {words} |"
+        )
+    return lines
+
+
+def _by_growth(rows: list[Row]) -> list[str]:
+    lines = [
+        "| evidence | campaigns | true or cannot tell | outright | left-out in 90 % | error of the true |",
+        "|---|---|---|---|---|---|",
+    ]
+    for growth, words in ((False, "scores"), (True, "scores and growth curves")):
+        some = [row for row in rows if row["growth"] == growth]
+        if not some:
+            continue
+        safe = np.mean([row["verdict"] in (row["true"], "cannot tell", "refused") for row in some])
+        outright = np.mean([row["verdict"] == row["true"] for row in some])
+        covered = np.concatenate([row["covered"] for row in some]).mean()
+        errors = [row["errors"][row["names"].index(row["true"])] for row in some if "errors" in row]
+        lines.append(
+            f"| {words} | {len(some)} | {safe:.1%} | {outright:.1%} | {covered:.1%} "
+            f"| {100.0 * np.mean(errors):.1f} % |"
         )
     return lines
 
