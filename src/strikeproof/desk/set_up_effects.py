@@ -7,6 +7,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final, Literal
 
+import sqlalchemy as sa
+
+from strikeproof.campaign import schema
+from strikeproof.campaign.database import reading
 from strikeproof.campaign.store import open_store
 from strikeproof.campaign.table import read_table
 from strikeproof.desk.set_up_edits import Tables
@@ -72,8 +76,13 @@ def _in_store(workspace: Path, name: str) -> Iterator[MadeRun]:
     store = open_store(workspace)
     if name in store.campaigns():
         key, _campaign = store.campaign(name)
-        for stored in store.runs(key):
-            yield MadeRun(stored.row.run, stored.row.tool, stored.row.article)
+        # Only three words of each run are needed, at every change: not its trace and history.
+        query = (
+            sa.select(schema.run.c.row).where(schema.run.c.campaign_id == key).order_by(schema.run.c.ordinal)
+        )
+        with reading(store.engine) as db:
+            for row in db.scalars(query):
+                yield MadeRun(row["run"], row["tool"], row["article"])
 
 
 def find_renames(before: Tables, after: Tables, kind: str) -> dict[str, str]:
