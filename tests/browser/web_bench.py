@@ -108,7 +108,7 @@ def watching(browser: Browser, server: Server, **options: Any) -> Iterator[Watch
         context.close()
 
 
-def settle(page: Page, wait_s: float = 60.0) -> None:
+def settle(page: Page, wait_s: float = 180.0) -> None:
     """Wait until the page has its line to the server and no long work is shown."""
     page.wait_for_function("window.did_handshake === true", timeout=20_000)
     page.wait_for_function("!document.querySelector('.working')", timeout=1000 * wait_s)

@@ -34,7 +34,6 @@ __all__ = [
     "RunList",
     "campaign_state",
     "find_run_list",
-    "list_runs",
     "make_run_list",
 ]
 
@@ -196,12 +195,6 @@ def make_run_list(workspace: Path, name: str | None, progress: Progress | None =
     found = find_run_list(workspace, name)
     # Another process may have loaded runs meanwhile: then the list just made is of the past.
     return found if found is not None else make_run_list(workspace, name, progress)
-
-
-def list_runs(workspace: Path, name: str | None, progress: Progress | None = None) -> RunList:
-    """The list, made where it is not kept."""
-    found = find_run_list(workspace, name)
-    return make_run_list(workspace, name, progress) if found is None else found
 
 
 def _state(store: Store, key: int, campaign: Campaign) -> str:

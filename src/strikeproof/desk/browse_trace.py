@@ -129,6 +129,7 @@ def thin(time: FloatArray, reading: FloatArray, points: int) -> TraceWindow:
     if cut < count:
         low_end, high_end = _extremes(reading[cut:][None, :])
         order = np.concatenate([order, np.sort([cut + low_end[0], cut + high_end[0]])])
+    order = np.concatenate([[0], order, [count - 1]])  # the ends tell how far there is anything
     return TraceWindow(time[order], reading[order], count, False)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 from dataclasses import dataclass, replace
 from html import escape
@@ -10,7 +11,7 @@ from urllib.parse import urlencode
 from nicegui import ui
 from nicegui.element import Element
 
-from strikeproof.desk.browse_runs import SORTS, Choice, RunLine, RunList, list_runs
+from strikeproof.desk.browse_runs import SORTS, Choice, RunLine, RunList, find_run_list, make_run_list
 from strikeproof.errors import StoreError
 from strikeproof.quantity import write_number
 from strikeproof.web.elements import (
@@ -74,13 +75,15 @@ def register(site: Site) -> None:
             sort=sort if sort in SORTS else "order",
             down=bool(down),
         )
-        await fill(
-            "Scoring the runs",
-            lambda found: _Listing(view, found, choice, max(first, 0)).show(),
-            list_runs,
-            site.workspace,
-            view.campaign,
-        )
+
+        def show(found: RunList) -> None:
+            _Listing(view, found, choice, max(first, 0)).show()
+
+        kept = await asyncio.to_thread(find_run_list, site.workspace, view.campaign)
+        if kept is not None:
+            show(kept)
+            return
+        await fill("Scoring the runs", show, make_run_list, site.workspace, view.campaign)
 
 
 @dataclass

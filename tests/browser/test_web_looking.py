@@ -1,0 +1,387 @@
+"""Looking at a campaign as a person does: find runs, zoom to a blow, set aside, calibrate, compare, save."""
+
+from __future__ import annotations
+
+import csv
+import hashlib
+import io
+import json
+import re
+import subprocess
+import sys
+import zipfile
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+from tests.browser.web_bench import Server, serving, settle, watching
+
+from strikeproof.desk.load import load_campaign
+
+pytestmark = pytest.mark.browser
+
+SCREEN = {"width": 1280, "height": 900}
+
+
+@pytest.fixture
+def own(demo_folder: Path, tmp_path: Path) -> Iterator[Server]:
+    """A workspace that a test may change."""
+    load_campaign(demo_folder, tmp_path / "lab")
+    with serving(tmp_path / "lab") as server:
+        yield server
+
+
+def _told(server: Server, *words: str) -> object:
+    """What the command line says of the same workspace."""
+    command = [sys.executable, "-m", "strikeproof", *words, "-w", str(server.workspace), "--json"]
+    return json.loads(subprocess.run(command, capture_output=True, text=True, check=True).stdout)
+
+
+def _column(page: Page, label: str) -> list[str]:
+    return page.locator(f"tbody td[data-label='{label}']").all_inner_texts()
+
+
+def _window(page: Page) -> tuple[float, float]:
+    text = page.locator(".trace-chart .now").first.inner_text().replace("−", "-")
+    found = re.search(r"([\d.e-]+) to ([\d.e-]+)", text)
+    assert found, text
+    return float(found[1]), float(found[2])
+
+
+def test_runs_are_found_filtered_and_sorted(chromium: Browser, demo: Server) -> None:
+    with watching(chromium, demo, viewport=SCREEN) as watched:
+        page = watched.go("/runs")
+        assert "1 to 100 of 108" in page.locator("[role=status]").inner_text()
+        page.get_by_role("button", name="Next 100").click()
+        expect(page.locator("[role=status]")).to_contain_text("101 to 108 of 108")
+        page.get_by_role("combobox", name="Article", exact=True).select_option("ring-27")
+        expect(page.locator("[role=status]")).to_have_text("12 of 108 runs")
+        assert set(_column(page, "Article")) == {"ring-27"}
+        page.get_by_role("button", name=re.compile("^Score")).click()
+        expect(page.locator("[aria-sort=ascending]")).to_contain_text("Score")
+        rising = [float(each) for each in _column(page, "Score")]
+        assert rising == sorted(rising)
+        page.get_by_role("button", name=re.compile("^Score")).click()
+        expect(page.locator("[aria-sort=descending]")).to_contain_text("Score")
+        assert [float(each) for each in _column(page, "Score")] == rising[::-1]
+        address = page.url
+        assert "article=ring-27" in address and "sort=score" in address and "down=1" in address
+        again = watched.go(address.removeprefix(demo.address))
+        assert [float(each) for each in _column(again, "Score")] == rising[::-1]
+        again.get_by_role("combobox", name="Article", exact=True).select_option("")
+        again.get_by_role("searchbox", name="Find").fill("fully on the head")
+        expect(again.locator("[role=status]")).to_have_text("1 of 108 runs")
+        again.get_by_role("searchbox", name="Find").fill("no such word anywhere")
+        expect(again.get_by_text("No run fits")).to_be_visible()
+
+
+def test_scores_are_those_of_the_command_line(chromium: Browser, demo: Server) -> None:
+    told = _told(demo, "runs")
+    assert isinstance(told, list)
+    with watching(chromium, demo, viewport=SCREEN) as watched:
+        page = watched.go("/runs")
+        shown = page.locator("tbody tr").evaluate_all(
+            "rows => rows.map(row => [row.cells[0].innerText, row.cells[5].innerText])"
+        )
+    by_name = {each["run"]: each["score"] for each in told}
+    assert len(shown) == 100
+    for name, score in shown:
+        assert float(score) == pytest.approx(by_name[name.removeprefix("○ ")], rel=1e-3)
+
+
+def test_a_trace_is_zoomed_down_to_single_blows_by_keys_and_mouse(chromium: Browser, demo: Server) -> None:
+    with watching(chromium, demo, viewport=SCREEN) as watched:
+        page = watched.go("/run?run=r010")
+        first, last = _window(page)
+        assert first < 0.01 and last > 12.9
+        plot = page.locator(".trace-chart .plot").first
+        plot.focus()
+        for _ in range(7):
+            page.keyboard.press("+")
+        page.wait_for_timeout(400)
+        start, end = _window(page)
+        assert end - start == pytest.approx((last - first) / 2**7, rel=0.01)
+        # 10 kS/s: what is drawn now is every sample of the window, no more and no less.
+        points = int(page.locator(".trace-chart .now").first.inner_text().split(",")[-1].split()[0])
+        assert points == pytest.approx(10_000 * (end - start), abs=3)
+        page.keyboard.press("ArrowRight")
+        page.wait_for_timeout(200)
+        assert _window(page)[0] == pytest.approx(start + 0.2 * (end - start), rel=1e-3)
+        page.keyboard.press("Home")
+        page.wait_for_timeout(200)
+        assert _window(page) == pytest.approx((first, last))
+        box = page.locator(".trace-chart .u-over").first.bounding_box()
+        assert box is not None
+        page.mouse.move(box["x"] + 0.25 * box["width"], box["y"] + 50)
+        page.mouse.down()
+        page.mouse.move(box["x"] + 0.5 * box["width"], box["y"] + 60, steps=4)
+        page.mouse.up()
+        page.wait_for_timeout(300)
+        page.mouse.move(5, 5)
+        page.wait_for_timeout(100)
+        dragged = _window(page)
+        assert dragged[0] == pytest.approx(first + 0.25 * (last - first), rel=0.02)
+        assert dragged[1] == pytest.approx(first + 0.5 * (last - first), rel=0.02)
+
+
+def test_peaks_survive_the_thinning(chromium: Browser, demo: Server) -> None:
+    """The whole run on a screen's width shows its highest and lowest sample, whatever lies between."""
+    with watching(chromium, demo, viewport=SCREEN) as watched:
+        page = watched.go("/run?run=r010")
+        drawn = page.evaluate(
+            """async () => {
+            const answer = await fetch('/data/trace?run=r010&points=200');
+            const bytes = await answer.arrayBuffer();
+            const many = new DataView(bytes).getUint32(0, true);
+            const values = new Float32Array(bytes.slice(8 + 8 * many));
+            return [many, values.reduce((a, b) => Math.min(a, b)),
+              values.reduce((a, b) => Math.max(a, b))];}"""
+        )
+        whole = page.evaluate(
+            """async () => {
+            const text = await (await fetch('/data/trace.csv?run=r010')).text();
+            const values = text.trim().split('\\n').slice(1).map(row => Number(row.split(',')[1]));
+            return [values.length, values.reduce((a, b) => Math.min(a, b)),
+              values.reduce((a, b) => Math.max(a, b))];}"""
+        )
+    assert drawn[0] <= 404 and whole[0] == 130_000
+    assert drawn[1:] == pytest.approx(whole[1:], rel=1e-6)
+
+
+def test_a_chart_is_saved_as_svg_png_and_csv(chromium: Browser, demo: Server, tmp_path: Path) -> None:
+    with watching(chromium, demo, viewport=SCREEN, accept_downloads=True) as watched:
+        page = watched.go("/run?run=r010")
+        kept = {}
+        for ending in ("SVG", "PNG", "CSV"):
+            with page.expect_download() as coming:
+                page.locator(".trace-chart").first.get_by_role("button", name=ending).click()
+            kept[ending] = tmp_path / coming.value.suggested_filename
+            coming.value.save_as(kept[ending])
+        drawing = kept["SVG"].read_text()
+        assert kept["SVG"].name == "trace-r010.svg" and "<path" in drawing and "Time [s]" in drawing
+        assert "NaN" not in drawing and "undefined" not in drawing
+        assert kept["PNG"].read_bytes().startswith(b"\x89PNG")
+        assert len(kept["CSV"].read_text().splitlines()) == 130_001
+        page.goto(f"data:image/svg+xml,{drawing}".replace("#", "%23"))
+        assert page.locator("svg path").count() > 3
+
+
+def test_a_run_is_set_aside_with_a_reason_and_put_back(chromium: Browser, own: Server) -> None:
+    with watching(chromium, own, viewport=SCREEN) as watched:
+        page = watched.go("/run?run=r012")
+        page.locator("summary", has_text="Set this run aside").click()
+        page.get_by_role("button", name="Set aside", exact=True).click()
+        expect(page.locator(".error .what")).to_contain_text("reason is empty")
+        page.get_by_label("Why, for everyone").fill("hose came off")
+        page.wait_for_timeout(300)
+        page.get_by_role("button", name="Set aside", exact=True).click()
+        expect(page.locator(".aside-word")).to_have_text("Set aside: hose came off")
+        assert "hose came off" in watched.go("/runs?only=aside").locator("tbody").inner_text()
+        page = watched.go("/run?run=r012")
+        page.get_by_role("button", name="Put it back").click()
+        expect(page.locator("summary", has_text="Set this run aside")).to_be_visible()
+        told = page.locator("section", has_text="History").locator("tbody td[data-label=What]")
+        assert told.all_inner_texts() == ["loaded", "set aside", "put back"]
+
+
+def test_units_are_the_person_s_everywhere(chromium: Browser, demo: Server) -> None:
+    """1 lbf·ft is 1.355818 N·m (NIST SP 811, 2008, app. B.8)."""
+    with watching(chromium, demo, viewport=SCREEN) as watched:
+        page = watched.go("/runs")
+        metric = float(_column(page, "Score")[0])
+        page.locator(".units summary").click()
+        with page.expect_navigation():
+            page.get_by_role("combobox", name="Torque", exact=True).select_option("1")
+        settle(page)
+        assert "lbf·ft" in page.locator("thead").inner_text()
+        assert float(_column(page, "Score")[0]) == pytest.approx(metric / 1.355818, rel=1e-3)
+        page = watched.go("/comparison")
+        assert "lbf·ft" in _column(page, "Median")[0]
+        assert "lbf·ft" in page.locator("figure", has_text="Every run in the order").inner_text()
+        page = watched.go("/run?run=r001")
+        assert "lbf·ft" in page.locator(".plate").first.inner_text()
+
+
+def test_verdicts_are_those_of_the_command_line(chromium: Browser, demo: Server) -> None:
+    told = _told(demo, "compare")
+    assert isinstance(told, dict)
+    with watching(chromium, demo, viewport=SCREEN) as watched:
+        page = watched.go("/comparison")
+        shown = page.locator(".verdict").all_inner_texts()
+        with page.expect_download() as coming:
+            page.locator("section", has_text="What was found").locator("figure").get_by_role(
+                "link", name="CSV"
+            ).click()
+        numbers = list(csv.DictReader(io.StringIO(_without_note(Path(coming.value.path()).read_text()))))
+    assert sorted(each.strip() for each in shown) == sorted(each["verdict"] for each in told["articles"])
+    by_name = {(each["tool"], each["article"]): each["gain_percent"] for each in told["articles"]}
+    for row in numbers:
+        assert float(row["gain_percent"]) == pytest.approx(by_name[row["tool"], row["article"]])
+
+
+def _without_note(text: str) -> str:
+    return "".join(line for line in text.splitlines(keepends=True) if not line.startswith("#"))
+
+
+def test_readings_are_judged_as_they_are_typed_and_then_kept(chromium: Browser, own: Server) -> None:
+    with watching(chromium, own, viewport=SCREEN) as watched:
+        page = watched.go("/runs")
+        before = float(_column(page, "Score")[0])
+        page = watched.go("/calibration")
+        assert page.locator(".entry-row").count() == 72
+        cell = page.get_by_label("Reading, reading 6", exact=True)
+        right = cell.input_value()
+        cell.fill("999")
+        expect(page.locator(".entry-row output").nth(5)).to_contain_text("!", timeout=10_000)
+        cell.fill("not a number")
+        expect(page.locator(".entry-row output").nth(5)).to_have_text("–", timeout=10_000)
+        cell.fill(right)
+        expect(page.locator(".entry-row output").nth(5)).not_to_contain_text("!", timeout=10_000)
+        page.get_by_label("Reference, expanded").fill("4")
+        page.get_by_label("Reference, expanded").blur()
+        budget = page.locator("tbody", has_text="reference instrument")
+        expect(budget).to_contain_text(re.compile("4.% of"), timeout=10_000)
+        page.get_by_label("Applied in").select_option("lbf ft")
+        page.wait_for_timeout(500)
+        page.get_by_role("button", name="Keep").click()
+        expect(page.get_by_text("72 readings are kept")).to_be_visible(timeout=20_000)
+        page = watched.go("/runs")
+        # The same numbers said to be lbf·ft are 1.355818 times as many N·m.
+        assert float(_column(page, "Score")[0]) == pytest.approx(1.355818 * before, rel=1e-3)
+
+
+def _packed(folder: Path, into: Path, *, without: str = "") -> Path:
+    with zipfile.ZipFile(into, "w", zipfile.ZIP_DEFLATED) as archive:
+        for path in sorted(folder.rglob("*")):
+            if path.is_file() and path.name != without:
+                archive.write(path, f"bench/{path.relative_to(folder)}")
+    return into
+
+
+def _small(demo_folder: Path, folder: Path) -> Path:
+    """The demo's slow blocks alone: few and small logs."""
+    (folder / "logs").mkdir(parents=True)
+    for name in ("campaign.toml", "calibration.csv"):
+        (folder / name).write_bytes((demo_folder / name).read_bytes())
+    lines = (demo_folder / "runs.csv").read_text().splitlines()
+    head = next(place for place, line in enumerate(lines) if line.startswith("run"))
+    kept = [*lines[: head + 1], *lines[-12:]]
+    (folder / "runs.csv").write_text("\n".join(kept) + "\n")
+    for log in (demo_folder / "logs").iterdir():
+        if any(log.name in line for line in kept):
+            (folder / "logs" / log.name).write_bytes(log.read_bytes())
+    return folder
+
+
+def test_a_campaign_folder_comes_as_a_zip_file(chromium: Browser, demo_folder: Path, tmp_path: Path) -> None:
+    folder = _small(demo_folder, tmp_path / "small")
+    spoiled = next((folder / "logs").iterdir()).name
+    archive = _packed(folder, tmp_path / "bench.zip", without=spoiled)
+    (tmp_path / "lab").mkdir()
+    with serving(tmp_path / "lab") as server, watching(chromium, server, viewport=SCREEN) as watched:
+        page = watched.go("/")
+        page.locator("input[type=file]").set_input_files(archive)
+        expect(page.get_by_text("11 runs loaded")).to_be_visible(timeout=60_000)
+        assert spoiled in page.locator(".error").inner_text()
+        page.get_by_role("link", name="Look at its runs").click()
+        page.wait_for_url("**/runs*")
+        settle(page)
+        assert page.locator("tbody tr").count() == 11
+        page = watched.go("/")
+        page.locator("input[type=file]").set_input_files(archive)
+        expect(page.locator(".error")).to_contain_text("is in this workspace already", timeout=60_000)
+        assert list((tmp_path / "lab" / "incoming").iterdir()) == []
+        page.get_by_role("button", name="Load it").click()
+        expect(page.get_by_text("11 unchanged")).to_be_visible(timeout=60_000)
+
+
+def test_an_archive_that_reaches_out_is_refused(chromium: Browser, tmp_path: Path) -> None:
+    bad = tmp_path / "bad.zip"
+    with zipfile.ZipFile(bad, "w") as archive:
+        archive.writestr("bench/campaign.toml", "")
+        archive.writestr("bench/../../escaped.txt", "out")
+    (tmp_path / "lab").mkdir()
+    with serving(tmp_path / "lab") as server, watching(chromium, server, viewport=SCREEN) as watched:
+        page = watched.go("/")
+        page.locator("input[type=file]").set_input_files(bad)
+        expect(page.locator(".error")).to_contain_text("no plain file", timeout=60_000)
+    assert not list(tmp_path.rglob("escaped.txt"))
+
+
+def test_long_work_shows_how_far_it_is_and_can_be_stopped(chromium: Browser, own: Server) -> None:
+    with watching(chromium, own, viewport=SCREEN) as watched:
+        page = watched.go("/explanation")
+        page.get_by_role("button", name="Explain thoroughly").click()
+        expect(page.locator(".working .step")).to_contain_text(" of ", timeout=60_000)
+        # Meanwhile the server answers others at once.
+        with watching(chromium, own, viewport=SCREEN) as other:
+            other.go("/")
+            assert other.page.evaluate("performance.getEntriesByType('navigation')[0].responseEnd") < 1500
+        page.locator(".working").get_by_role("button", name="Stop").click()
+        expect(page.locator(".error")).to_contain_text("was stopped", timeout=10_000)
+        expect(page.get_by_role("button", name="Try again")).to_be_visible()
+
+
+def test_an_explanation_names_the_rival_and_shows_a_blow(chromium: Browser, own: Server) -> None:
+    with watching(chromium, own, viewport=SCREEN) as watched:
+        page = watched.go("/explanation")
+        page.get_by_role("button", name="Quick answer").click()
+        expect(page.get_by_role("heading", name="The rivals", exact=True)).to_be_visible(timeout=900_000)
+        assert "(named)" in page.locator("table").first.inner_text()
+        for title in ("Each article foretold", "What each property adds", "One blow in slow motion"):
+            assert page.locator("figure", has_text=title).count() == 1
+        film = page.frame_locator("iframe[name=film]")
+        page.get_by_role("link", name="Blow of the winner").click()
+        expect(film.get_by_role("button", name=re.compile("Pause|Play"))).to_be_visible(timeout=30_000)
+        # A second visit finds it worked out.
+        again = watched.go("/explanation")
+        assert "(named)" in again.locator("table").first.inner_text()
+
+
+def test_the_page_is_shown_saved_and_packed(chromium: Browser, demo: Server, tmp_path: Path) -> None:
+    with watching(chromium, demo, viewport=SCREEN, accept_downloads=True) as watched:
+        page = watched.go("/page")
+        inside = page.frame_locator("iframe.published")
+        expect(inside.get_by_role("heading", name="What was found")).to_be_visible()
+        # It is shown without an origin of its own, and so without a way to this server.
+        frame = next(each for each in page.frames if "published" in each.url)
+        assert frame.evaluate("origin") == "null"
+        with page.expect_download() as coming:
+            page.get_by_role("link", name="Save the page").click()
+        saved = Path(coming.value.path()).read_text(encoding="utf-8")
+        assert saved.startswith("<!doctype html>") and "What was found" in saved
+        with page.expect_download(timeout=90_000) as coming:
+            page.get_by_role("link", name="Save the package").click()
+        with zipfile.ZipFile(coming.value.path()) as package:
+            sums = [line.split("  ") for line in package.read("SHA256SUMS").decode().splitlines()]
+            assert len(sums) > 100
+            for digest, path in sums:
+                assert hashlib.sha256(package.read(path)).hexdigest() == digest
+            assert {"page.html", "scores.csv", "charts/gain.svg"} <= set(package.namelist())
+
+
+def test_two_tabs_see_each_other_s_work(chromium: Browser, own: Server) -> None:
+    with watching(chromium, own, viewport=SCREEN) as one, watching(chromium, own, viewport=SCREEN) as two:
+        two.go("/run?run=r013")
+        page = one.go("/run?run=r013")
+        page.locator("summary", has_text="Set this run aside").click()
+        page.get_by_label("Why, for everyone").fill("bolt spun")
+        page.wait_for_timeout(300)
+        page.get_by_role("button", name="Set aside", exact=True).click()
+        expect(page.locator(".aside-word")).to_be_visible()
+        assert "bolt spun" in two.go("/run?run=r013").locator(".aside-word").inner_text()
+
+
+def test_a_slow_line_shows_the_page_s_bones_at_once(chromium: Browser, demo: Server) -> None:
+    """400 kbit/s and 200 ms: a bad mobile line."""
+    with watching(chromium, demo, viewport={"width": 360, "height": 780}) as watched:
+        line = watched.page.context.new_cdp_session(watched.page)
+        line.send(
+            "Network.emulateNetworkConditions",
+            {"offline": False, "latency": 200, "downloadThroughput": 50_000, "uploadThroughput": 50_000},
+        )
+        watched.page.goto(demo.address + "/runs", wait_until="commit")
+        expect(watched.page.get_by_role("heading", name="Runs")).to_be_visible(timeout=60_000)
+        settle(watched.page)
+        assert watched.page.locator("tbody tr").count() == 100

@@ -1,0 +1,67 @@
+"""Every heavy task that the front names is there, and a work process gives results, errors and steps."""
+
+from __future__ import annotations
+
+import asyncio
+import os
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from strikeproof.desk.demo import make_demo
+from strikeproof.errors import StoreError
+from strikeproof.web import tasks
+from strikeproof.web.tasks import Task
+from strikeproof.web.work import Cancelled, Work
+
+TASKS = [getattr(tasks, name) for name in tasks.__all__ if name != "Task"]
+
+
+@pytest.mark.parametrize("task", TASKS, ids=lambda task: task.name)
+def test_a_task_is_a_function_of_the_desk(task: Task[object]) -> None:
+    assert callable(task.find())
+
+
+def _with(work: Work, doing: Callable[[], object]) -> object:
+    async def do() -> object:
+        try:
+            return await doing()  # type: ignore[misc]  # a coroutine
+        finally:
+            work.close()
+
+    return asyncio.run(do())
+
+
+def test_work_is_done_in_another_process_and_remembered_by_its_state() -> None:
+    work = Work(1)
+
+    async def twice() -> tuple[int, int]:
+        first = await work.start(os.getpid, state="a").wait()
+        return first, await work.start(os.getpid, state="a").wait()
+
+    first, second = _with(work, twice)  # type: ignore[misc]  # a pair
+    assert first == second != os.getpid()
+
+
+def test_an_error_a_person_can_mend_comes_back_as_itself(tmp_path: Path) -> None:
+    (tmp_path / "full").write_text("")
+    work = Work(1)
+    with pytest.raises(StoreError) as told:
+        _with(work, lambda: work.run(make_demo, tmp_path, 1))
+    assert told.value.mend
+
+
+def test_work_that_is_stopped_ends_at_once_and_leaves_room_for_more(tmp_path: Path) -> None:
+    work = Work(1)
+
+    async def stopped() -> int:
+        job = work.start(make_demo, tmp_path / "demo", 1)
+        while not job.step.total:
+            await asyncio.sleep(0.05)
+        job.cancel()
+        with pytest.raises(Cancelled):
+            await job.wait()
+        return await work.run(os.getpid)
+
+    assert _with(work, stopped) != os.getpid()
