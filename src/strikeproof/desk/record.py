@@ -78,6 +78,7 @@ class Recorder:
         self._began_at = 0.0
         self._ended_at: float | None = None
         self._keeping = False
+        self._described: tuple[int, OpenRun, NextRun, float] | None = None
         self._stop = threading.Event()
         self._thread: threading.Thread | None = None
 
@@ -276,6 +277,11 @@ class Recorder:
             self.book.changes += 1
 
     @property
+    def is_armed(self) -> bool:
+        """Whether a run is waited for or recorded."""
+        return self._armed is not None
+
+    @property
     def listened_s(self) -> float:
         """How long the rig has been heard, by its own time. [s]"""
         return self._rig.now if self._rig is not None else 0.0
@@ -328,5 +334,10 @@ class Recorder:
     def _describe(self, coming: OpenRun | None) -> NextRun | None:
         if coming is None:
             return None
-        since = None if self._ended_at is None else self._clock() - self._ended_at
-        return describe_next(self.campaign, coming, self.book.kept.values(), self._now(), since)
+        here = self._clock()
+        if self._described is None or self._described[:2] != (self.book.changes, coming):
+            since = None if self._ended_at is None else here - self._ended_at
+            fresh = describe_next(self.campaign, coming, self.book.kept.values(), self._now(), since)
+            self._described = (self.book.changes, coming, fresh, here)
+        told, at = self._described[2:]
+        return replace(told, cool_down_left_s=max(0.0, told.cool_down_left_s - (here - at)))

@@ -17,7 +17,7 @@ from strikeproof.campaign.store import Store
 from strikeproof.capture.recording import CUT_SHORT, Recorded, read_recording
 from strikeproof.desk.record_folder import RecordFolder
 from strikeproof.desk.record_keep import find_band, give_verdict, keep_line, keep_recording
-from strikeproof.desk.record_plan import Cells, OpenRun, block_lines, find_next, insert_after_made
+from strikeproof.desk.record_plan import Cells, OpenRun, block_lines, find_next, insert_after_made, plan_state
 from strikeproof.desk.record_views import Band, RunVerdict
 from strikeproof.desk.worth import Worth, find_worth
 from strikeproof.errors import BadFile, BadInput, NotFound, StrikeproofError
@@ -58,6 +58,8 @@ class RunBook:
         self.changes = 0
         self._store, self._key, self._folder = store, key, folder
         self.kept: dict[str, StoredRun] = {run.row.run: run for run in store.runs(key)}
+        self._refused = folder.made_by_file() - self.kept.keys()
+        self._next: tuple[int, OpenRun | None] = (-1, None)
         self._wanted: str | None = None
         self._bands: dict[tuple[str, str], Band | None] = {}
         self._undo: list[tuple[str, Callable[[], object]]] = []
@@ -76,7 +78,20 @@ class RunBook:
 
     def find_next(self) -> OpenRun | None:
         """The open run of the plan that comes next, or the one that was chosen."""
-        return find_next(self._folder.lines, self.kept, self._wanted)
+        if self._next[0] != self.changes:
+            coming = find_next(self._folder.lines, self.kept, self._wanted, self._refused)
+            self._next = (self.changes, coming)
+        return self._next[1]
+
+    def open_runs(self) -> tuple[tuple[str, str], ...]:
+        """The planned runs that are not done: name, and tool and article in words."""
+        state = plan_state(self._folder.lines, self.kept, self._refused)
+        first = self.campaign.tools[0].name
+        return tuple(
+            (line["run"], f"{line.get('tool') or first}, {line['article']}")
+            for line, done in state
+            if not done
+        )
 
     def tool_of(self, run: OpenRun) -> str:
         """The tool of a planned run."""

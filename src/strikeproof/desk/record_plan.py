@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from strikeproof.campaign.kept import StoredRun
 
-__all__ = ["Cells", "OpenRun", "block_lines", "find_next", "insert_after_made", "name_attempt"]
+__all__ = ["Cells", "OpenRun", "block_lines", "find_next", "insert_after_made", "name_attempt", "plan_state"]
 
 Cells = dict[str, str]
 
@@ -37,19 +37,33 @@ def name_attempt(planned: str, attempt: int) -> str:
     return planned if attempt == 1 else f"{planned}-{attempt}"
 
 
-def find_next(
-    lines: Sequence[Cells], kept: Mapping[str, StoredRun], wanted: str | None = None
-) -> OpenRun | None:
-    """The first planned run without a try that counts, or the `wanted` one; None when there is none.
+def plan_state(
+    lines: Sequence[Cells], kept: Mapping[str, StoredRun], refused: Collection[str] = ()
+) -> list[tuple[Cells, bool]]:
+    """Every planned line in order, and whether it is done: a try of it counts, or it was left out on purpose.
 
-    A line that is set aside although it was never made was left out of the plan on purpose.
+    `refused` are runs with a log that could not be loaded: they were made all the same.
     """
     names = {line["run"] for line in lines}
-    planned = [line for line in lines if _planned(line["run"], names) == line["run"]]
     tries: dict[str, list[StoredRun]] = {}
     for name, run in kept.items():
         tries.setdefault(_planned(name, names), []).append(run)
-    is_done = [_is_done(line, tries.get(line["run"], [])) for line in planned]
+    return [
+        (line, line["run"] in refused or _is_done(line, tries.get(line["run"], [])))
+        for line in lines
+        if _planned(line["run"], names) == line["run"]
+    ]
+
+
+def find_next(
+    lines: Sequence[Cells],
+    kept: Mapping[str, StoredRun],
+    wanted: str | None = None,
+    refused: Collection[str] = (),
+) -> OpenRun | None:
+    """The first planned run that is not done, or the `wanted` one; None when there is none."""
+    state = plan_state(lines, kept, refused)
+    planned, is_done = [line for line, _ in state], [done for _, done in state]
     for place, line in enumerate(planned):
         if (wanted is None and not is_done[place]) or line["run"] == wanted:
             attempt = _next_attempt(line["run"], kept)
