@@ -327,6 +327,7 @@ def test_a_campaign_is_copied_and_put_away(chromium: Browser, bench: Server) -> 
         page = watched.go("/plan")
         page.get_by_role("button", name="Copy Track rollers").click()
         page.wait_for_url("**set_up=track-rollers-2**")
+        settle(page)
         page = watched.go("/plan")
         page.get_by_role("button", name="Put away Track rollers 2").click()
         page.locator("dialog[open] .primary").click()
