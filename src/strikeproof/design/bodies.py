@@ -7,7 +7,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from strikeproof.design.records import Base, Brief, Offer
+import numpy as np
+
+from strikeproof.design.envelope import free_radius
+from strikeproof.design.records import Base, Brief, Envelope, Offer
 from strikeproof.parts import Article, Part, find_stock, read_article
 from strikeproof.parts.materials import MaterialBook
 from strikeproof.parts.shapes import Outline
@@ -19,6 +22,7 @@ __all__ = [
     "TurnedBody",
     "in_mm",
     "list_bars",
+    "lowest_place",
     "material_of",
     "narrowest_body",
     "open_base",
@@ -112,6 +116,15 @@ def widest_room(brief: Brief, *, deep: bool) -> float:
     return min(limits) - 2 * envelope.clearance
 
 
+def lowest_place(envelope: Envelope, outside: float) -> float:
+    """Lowest height above the seat with room around the axis; infinite where there is none. [m]"""
+    depth = envelope.depth
+    tops = [0.0, *(step.depth for step in envelope.pocket[:-1])]
+    edges = np.array([0.0, *(depth - top + envelope.clearance for top in reversed(tops))])
+    free = np.flatnonzero(free_radius(envelope, edges) >= outside / 2 - 1e-9)
+    return float(edges[free[0]]) if len(free) else math.inf
+
+
 @dataclass(frozen=True, slots=True)
 class TurnedBody:
     """A body to be turned from an offer of bar, with its bounds.
@@ -193,12 +206,15 @@ class BaseBody:
         The part that a ring goes on.
     wall
         Of that part, around its widest hole. [m]
+    below
+        From the seat up to its bolt end. [m]
     """
 
     base: Base
     parts: tuple[Mapping[str, Any], ...]
     carrier: Part
     wall: float
+    below: float
 
 
 def open_base(base: Base, brief: Brief, materials: MaterialBook | None = None) -> BaseBody | None:
@@ -210,7 +226,10 @@ def open_base(base: Base, brief: Brief, materials: MaterialBook | None = None) -
         return None
     carrier = max(level, key=lambda part: part.outer.size)
     widest = max([cut.outline.corners for cut in carrier.cuts if cut.kind != "chamfer"], default=0.0)
-    return BaseBody(base, _priced(base, article), carrier, (carrier.outer.size - widest) / 2)
+    path = [part for part in article.parts if part.on_path]
+    after = path[path.index(carrier) + 1 :]
+    below = sum(part.length - part.overlap for part in after)
+    return BaseBody(base, _priced(base, article), carrier, (carrier.outer.size - widest) / 2, below)
 
 
 def _belongs(article: Article, brief: Brief) -> bool:

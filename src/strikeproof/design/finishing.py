@@ -18,9 +18,10 @@ from strikeproof.design.scanning import Judged, Scan
 from strikeproof.parts import margins_at
 from strikeproof.quantity import FloatArray
 
-__all__ = ["finish_search", "peak_beyond"]
+__all__ = ["BEYOND", "finish_search", "peak_beyond"]
 
-_BEYOND: Final = 0.95
+BEYOND: Final = 0.95
+"""Share of the draws whose peak an article must stand."""
 _BATCHES: Final = 4
 _CLOSER: Final = 0.05
 """Log size apart when too few are a fifth apart."""
@@ -39,7 +40,7 @@ class _Final:
 
 def peak_beyond(results: Results) -> FloatArray:
     """Peak that the hardest-hitting tool exceeds in one draw of twenty, (articles,). [N·m]"""
-    return np.asarray(np.quantile(results.peaks, _BEYOND, axis=1).max(axis=1))
+    return np.asarray(np.quantile(results.peaks, BEYOND, axis=1).max(axis=1))
 
 
 def finish_search(scan: Scan, aim: Aim, worlds: Worlds, front: int, strain: Strain) -> Search:

@@ -15,7 +15,7 @@ import numpy as np
 from joblib import Parallel, delayed
 
 from strikeproof.design.envelope import fits_envelope
-from strikeproof.design.recipes import Plan, Recipe
+from strikeproof.design.plans import Plan, Recipe
 from strikeproof.design.records import Brief, Table, World
 from strikeproof.drivetrain import ArticleModel, Bench, Rider, simulate_batch
 from strikeproof.errors import StrikeproofError

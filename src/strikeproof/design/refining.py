@@ -1,24 +1,26 @@
 """The close look: the most promising recipes, each optimised on the workshop's steps.
 
 Differential evolution on whole numbers (Storn & Price, J. Global Optim. 11 (1997) 341; `integrality` in
-SciPy), a generation at a time, from the best of the scan.
+SciPy), a generation at a time, from the best of the scan. Covariance matrix adaptation with as many articles
+came out 0.1 points of gain higher over four recipes with five seeds each (0.3 on the best), but it draws from
+a global state.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from itertools import islice
+from itertools import combinations, islice
 
 import numpy as np
 from scipy.optimize import differential_evolution
 
 from strikeproof.design.choosing import APART, pick_apart
 from strikeproof.design.judging import Strain
-from strikeproof.design.recipes import Recipe
+from strikeproof.design.plans import Recipe
 from strikeproof.design.records import Brief, World
 from strikeproof.design.scanning import Allowance, Judged, Place, Scan, judge_places
-from strikeproof.quantity import FloatArray
+from strikeproof.quantity import FloatArray, IntArray
 
 __all__ = ["Aim", "best_places", "first_different", "promising", "rank_kept", "rank_near", "refine_recipe"]
 
@@ -147,3 +149,55 @@ def _start(
     best = [place for _cost, place in sorted(own)[: population * 2 // 3]]
     more = recipe.places(rng.random((population - len(best), len(recipe.counts))))
     return np.vstack([np.array(best, dtype=float).reshape(-1, len(recipe.counts)), more])
+
+
+def polish_recipe(
+    recipes: Sequence[Recipe],
+    number: int,
+    scan: Scan,
+    aim: Aim,
+    sweeps: int,
+    strain: Strain,
+    progress: Callable[[], None] = lambda: None,
+) -> None:
+    """Step from the best article of a recipe to a better one beside it, as often as there is one.
+
+    One value at a time by small and large steps and to its ends, and two at a time against each other, for
+    where a limit binds one must give what the other takes: a pattern search (Hooke & Jeeves, J. ACM 8 (1961)
+    212, from memory) that looks at the whole pattern before it moves.
+    """
+    recipe = recipes[number]
+    pattern = _pattern(recipe.counts)
+    own = {place: each for place, each in scan.judged.items() if place[0] == number}
+    if not own or not len(pattern):
+        return
+    best = min(own, key=lambda place: (aim.cost(own[place]), place))
+    for _ in range(sweeps):
+        if strain.is_over:
+            return
+        around = np.clip(np.array(best[1]) + pattern, 0, np.array(recipe.counts) - 1)
+        places: list[Place] = [(number, tuple(row)) for row in around.tolist()]
+        judge_places(aim.brief, recipes, scan, places, aim.panel, strain)
+        progress()
+        better = min(places, key=lambda place: (aim.cost(scan.judged.get(place)), place))
+        if aim.cost(scan.judged.get(better)) >= aim.cost(scan.judged[best]):
+            return
+        best = better
+
+
+def _pattern(counts: Sequence[int]) -> IntArray:
+    """Moves (m, variables) in steps; those beyond an end stop there."""
+    moves: list[list[int]] = []
+    free = [i for i, count in enumerate(counts) if count > 1]
+    for i in free:
+        sizes = {1, -(-counts[i] // 16), -(-counts[i] // 5), counts[i]}
+        moves += [_move(counts, {i: sign * size}) for size in sorted(sizes) for sign in (1, -1)]
+    for i, j in combinations(free, 2):
+        for share in (16, 6):
+            one, other = -(-counts[i] // share), -(-counts[j] // share)
+            moves += [_move(counts, {i: a * one, j: b * other}) for a in (1, -1) for b in (1, -1)]
+    return np.array(moves, dtype=np.int64).reshape(-1, len(counts))
+
+
+def _move(counts: Sequence[int], steps: dict[int, int]) -> list[int]:
+    return [steps.get(i, 0) for i in range(len(counts))]

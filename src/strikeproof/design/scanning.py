@@ -21,7 +21,7 @@ from strikeproof.design.judging import (
     find_broken,
     run_worlds,
 )
-from strikeproof.design.recipes import Recipe
+from strikeproof.design.plans import Recipe
 from strikeproof.design.records import Brief, World
 from strikeproof.quantity import FloatArray
 
@@ -40,7 +40,7 @@ class Allowance:
     Parameters
     ----------
     peak
-        The peak that an article must stand over its mean in the panel.
+        The peak that an article must stand over the largest in the panel.
     gain : (tools,)
         Mean log gain over the draws, less the mean in the panel.
     """
@@ -60,7 +60,7 @@ class Judged:
     cheap
         Limits without physics that it breaks, and by how much.
     gains, peak
-        Means over the panel, (tools,), and of the largest torque; None where it was not run. [1, N·m]
+        Means over the panel, (tools,), and the largest torque in it; None where it was not run. [1, N·m]
     """
 
     draft: Draft
@@ -182,7 +182,7 @@ def run_panel(waiting: dict[Place, Judged], panel: Sequence[World], strain: Stra
     found = run_worlds([each.draft.model for each in waiting.values()], panel, strain)
     rows = zip(waiting.items(), found.gains.mean(axis=1), found.peaks.max(axis=2).mean(axis=1), strict=True)
     return {
-        place: replace(each, gains=gains, peak=float(peak))
+        place: replace(each, gains=gains, peak=peak)
         for (place, each), gains, peak in rows
         if np.isfinite(gains).all()
     }

@@ -17,14 +17,16 @@ from typing import Final
 import numpy as np
 
 from strikeproof.design.clashes import find_clashes
-from strikeproof.design.finishing import finish_search, peak_beyond
+from strikeproof.design.finishing import BEYOND, finish_search, peak_beyond
 from strikeproof.design.judging import Strain, reference_score, run_worlds
-from strikeproof.design.recipes import Recipe, list_recipes
-from strikeproof.design.records import Brief, Cancelled, Progress, Search, Worlds
+from strikeproof.design.plans import Recipe
+from strikeproof.design.recipes import list_recipes
+from strikeproof.design.records import Brief, Cancelled, Progress, Search, World, Worlds
 from strikeproof.design.refining import (
     Aim,
     best_places,
     first_different,
+    polish_recipe,
     promising,
     rank_kept,
     rank_near,
@@ -51,8 +53,11 @@ class Effort:
         Recipes of the close look, and the size of each look.
     probes
         Articles by which the way from the middle world to the draws is found.
+    sweeps
+        Most steps from the best of a recipe to a better one beside it.
     panel, again, finest
-        Draws in which the best are looked at again, how many of them, and recipes of a last close look there.
+        Draws in which the best are looked at again, how many of them, and recipes whose best is stepped from
+        there.
     front
         Articles of the front between gain, mass, price and diameter, beside the proposals.
     """
@@ -62,6 +67,7 @@ class Effort:
     population: int
     generations: int
     probes: int
+    sweeps: int
     panel: int
     again: int
     finest: int
@@ -74,9 +80,10 @@ FULL: Final = Effort(
     population=24,
     generations=16,
     probes=6,
+    sweeps=8,
     panel=8,
     again=160,
-    finest=3,
+    finest=4,
     front=16,
 )
 QUICK: Final = Effort(
@@ -85,9 +92,10 @@ QUICK: Final = Effort(
     population=16,
     generations=8,
     probes=4,
+    sweeps=5,
     panel=6,
     again=64,
-    finest=2,
+    finest=3,
     front=6,
 )
 
@@ -152,7 +160,8 @@ def search_designs(
     far = _calibrate(wide, first, worlds, effort.probes, strain)
     _refine(recipes, wide, far, effort, rng, strain, tell)
     close, near = _look_again(recipes, wide, far, worlds, effort, strain)
-    _refine(recipes, close, near, replace(effort, recipes=effort.finest), rng, strain, tell)
+    for number in promising(close, near, effort.finest):
+        polish_recipe(recipes, number, close, near, effort.sweeps, strain)
     near = _calibrate(close, near, worlds, effort.probes, strain)
     found = finish_search(*((close, near) if close.judged else (wide, far)), worlds, effort.front, strain)
     if not found.proposals and found.complete:
@@ -174,11 +183,26 @@ def _look_again(
     recipes: Sequence[Recipe], wide: Scan, aim: Aim, worlds: Worlds, effort: Effort, strain: Strain
 ) -> tuple[Scan, Aim]:
     """The best so far in a panel of draws: what is best in the middle of belief may stand at an edge."""
-    close, panel = Scan(), worlds.draws[: effort.panel]
-    if strain.is_over:
+    close = Scan()
+    if strain.is_over or not wide.judged:
         return close, aim
+    panel = _choose_panel(wide, aim, worlds, effort.panel, strain)
     judge_places(aim.brief, recipes, close, best_places(wide, aim, effort.again), panel, strain)
     return close, _calibrate(close, replace(aim, panel=panel), worlds, effort.probes, strain)
+
+
+def _choose_panel(wide: Scan, aim: Aim, worlds: Worlds, size: int, strain: Strain) -> tuple[World, ...]:
+    """Draws from the gentlest to the one whose peak is exceeded in one draw of twenty, evenly by peak.
+
+    With that one among them an article's largest peak in the panel is nearly the one it must stand.
+    """
+    best = (rank_kept(wide, aim) or rank_near(wide, aim))[:1]
+    if not best:
+        return worlds.draws[:size]
+    found = run_worlds([best[0].draft.model], worlds.draws, replace(strain, cancelled=None))
+    order = np.argsort(found.peaks[0].max(axis=1), kind="stable")
+    places = np.linspace(0.05, BEYOND, size) * (len(order) - 1)
+    return tuple(worlds.draws[order[i]] for i in dict.fromkeys(np.rint(places).astype(int).tolist()))
 
 
 def _first_aim(brief: Brief, worlds: Worlds) -> Aim:
@@ -195,7 +219,7 @@ def _calibrate(scan: Scan, aim: Aim, worlds: Worlds, probes: int, strain: Strain
     exact = replace(strain, rough=False, scatter=True, cancelled=None)
     found = run_worlds([each.draft.model for each in chosen], worlds.draws, exact)
     before = np.array([each.gains for each in chosen])
-    factor = float(np.max(peak_beyond(found) / np.array([each.peak for each in chosen])))
+    factor = float(np.median(peak_beyond(found) / np.array([each.peak for each in chosen])))
     shift = np.median(found.gains.mean(axis=1) - before, axis=0)
     return replace(aim, allowance=Allowance(factor, np.asarray(shift)))
 
@@ -216,3 +240,4 @@ def _refine(
         if strain.is_over:
             return
         refine_recipe(recipes, number, scan, aim, (effort.population, effort.generations), rng, strain, step)
+        polish_recipe(recipes, number, scan, aim, effort.sweeps, strain, step)

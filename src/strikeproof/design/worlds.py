@@ -25,11 +25,11 @@ from strikeproof.explain.parameters import (
     read_spread,
     read_values,
 )
-from strikeproof.explain.physical import KEPT
+from strikeproof.explain.physical import KEPT, Physical
 from strikeproof.explain.variants import BONDED, Properties, Spread, spread_article, vary_article
 from strikeproof.quantity import FloatArray
 
-__all__ = ["Believed", "worlds_from_explanation", "worlds_from_priors"]
+__all__ = ["Believed", "worlds_from_explanation", "worlds_from_fit", "worlds_from_priors"]
 
 _OWN: Final = np.array([0.03, 0.10, 0.15])
 """Log standard uncertainty of inertia, stiffness and gap of an article that is known by its dimensions."""
@@ -77,7 +77,17 @@ def worlds_from_explanation(
     fits, fit = explanation.fits, leading_chain(explanation)
     if fits is None or fit is None:
         raise TooFewRuns("articles with known inertia", got=len(explanation.evidence.gains), needed=3)
-    evidence = _for_settings(fits.evidence, settings)
+    return worlds_from_fit(fits.evidence, fit, settings, size, rng)
+
+
+def worlds_from_fit(
+    evidence: Evidence, fit: Physical, settings: Sequence[Setting], size: int, rng: np.random.Generator
+) -> Worlds:
+    """Draws from the posterior of one rival with physics, fitted to the evidence.
+
+    What belongs to a tool that the campaign did not run keeps its prior.
+    """
+    evidence = _for_settings(evidence, settings)
     kept = KEPT[fit.name]
     parameters = list_parameters(evidence, bonds=kept.bond)
     flat = fit.chains.flat

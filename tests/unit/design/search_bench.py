@@ -47,7 +47,7 @@ BRIEF = Brief(
 TOOLS = (ToolFacts("air", "air"), ToolFacts("cordless", "spring-and-cam"))
 BOLT, RIG = BoltModel(2e-3, 11.35e-3, 15.5e-3, 0.14, 0.14), RigModel(8e8)
 TINY = Effort(
-    scan=160, recipes=2, population=6, generations=2, probes=2, panel=3, again=16, finest=1, front=3
+    scan=160, recipes=2, population=6, generations=2, probes=2, sweeps=2, panel=3, again=16, finest=1, front=3
 )
 REFERENCE = article_model(work_out(read_article(PLAIN)))
 

@@ -8,10 +8,12 @@ import numpy as np
 import pytest
 from tests.unit.design.search_bench import BRIEF, PLAIN
 
-from strikeproof.design.bodies import hexagon_depth
+from strikeproof.design.bodies import hexagon_depth, lowest_place
+from strikeproof.design.envelope import fits_envelope
 from strikeproof.design.judging import draft_article
-from strikeproof.design.recipes import Recipe, list_recipes
-from strikeproof.design.records import Base, Offer
+from strikeproof.design.plans import Recipe
+from strikeproof.design.recipes import list_recipes
+from strikeproof.design.records import Base, Envelope, Offer, Step
 from strikeproof.errors import StrikeproofError
 from strikeproof.parts import find_stock, read_article
 
@@ -115,3 +117,17 @@ def test_values_stay_within_their_bounds_and_on_their_steps() -> None:
         places = recipe.places(np.array([[0.0] * len(recipe.counts), [1.0 - 1e-12] * len(recipe.counts)]))
         assert places[0].tolist() == [0] * len(recipe.counts)
         assert places[1].tolist() == [count - 1 for count in recipe.counts]
+
+
+def test_rings_and_collars_stand_above_a_pocket_that_is_too_narrow() -> None:
+    """Every place from the drive end down to the lowest with room; none touches the pocket."""
+    envelope = Envelope((Step(0.010, 0.070), Step(0.025, 0.050)), clearance=0.001)
+    assert lowest_place(envelope, 0.045) == 0.0
+    assert lowest_place(envelope, 0.060) == pytest.approx(0.016)  # 25 - 10 mm deep, and the clearance
+    assert lowest_place(envelope, 0.080) == pytest.approx(0.026)
+    assert lowest_place(replace(envelope, wall=0.03), 0.080) == math.inf
+    brief = replace(BRIEF, envelope=envelope, bases=())
+    for recipe in list_recipes(brief):
+        if "washer" in recipe.kind or recipe.kind == "collar":
+            drafts = [draft_article(brief, recipe, places) for places in some_places(recipe)]
+            assert all(fits_envelope(each.properties, envelope) for each in drafts if each is not None)

@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 from tests.unit.design.search_bench import BOLT, REFERENCE, RIG, TOOLS, make_worlds
 
-from strikeproof.design.worlds import worlds_from_priors
+from strikeproof.design.worlds import worlds_from_explanation, worlds_from_priors
 from strikeproof.drivetrain import complete_tool
-from strikeproof.errors import BadInput
-from strikeproof.explain import Setting
+from strikeproof.errors import BadInput, TooFewRuns
+from strikeproof.explain import ArticleFacts, Evidence, Setting, explain_campaign
 
 
 def test_the_middle_of_the_priors_is_the_class() -> None:
@@ -47,3 +47,11 @@ def test_supply_and_duration_belong_to_the_setting() -> None:
     worlds = worlds_from_priors(TOOLS[:1], REFERENCE, BOLT, RIG, settings, 1, np.random.default_rng(0))
     full, low = worlds.middle.tools
     assert low.first_speed < full.first_speed
+
+
+def test_a_campaign_that_says_too_little_has_no_worlds() -> None:
+    known = ArticleFacts("plain", REFERENCE)
+    evidence = Evidence((known,), "plain", TOOLS, BOLT, RIG, (), np.eye(0), 0.02)
+    nothing = explain_campaign(evidence, rng=np.random.default_rng(0), quick=True)
+    with pytest.raises(TooFewRuns, match="known inertia"):
+        worlds_from_explanation(nothing, [Setting("air")], 2, np.random.default_rng(0))
