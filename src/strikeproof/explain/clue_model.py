@@ -25,9 +25,6 @@ SHAPE_SLACK = 0.05
 """Log level of the reference for a factor of 2.7 in time before the end: run-down, hose and clutch."""
 PEAK_SLACK = 0.25
 """Log peak torque of the reference."""
-ERROR_FACTOR = 2.0
-"""By which the emulators' error variance of clues is widened: it is known on average over the posterior, and
-is larger where an unknown is extreme."""
 SHARED = 0.7
 """Correlation of what is left out at two times of one curve."""
 
@@ -72,7 +69,7 @@ def model_clues(evidence: Evidence, surrogate: Surrogate, near: FloatArray) -> C
     mine = surrogate.slopes[:, -len(clues) :]
     names = np.array([each.article for each in clues])
     own = mine.T @ mine * (names[:, None] == names[None, :])
-    error = ERROR_FACTOR * surrogate.clue_error(near, len(clues))
+    error = surrogate.clue_error(near, len(clues))
     covariance = evidence.clue_covariance + _left_out(evidence) + own + error + 1e-8 * np.eye(len(clues))
     return ClueModel(np.array([each.value for each in clues]), covariance, tuple(names.tolist()))
 

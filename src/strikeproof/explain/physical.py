@@ -149,12 +149,11 @@ def _target(
     """Log posterior density, up to a constant, of the unknowns."""
     gains = np.array([each.log_gain for each in evidence.gains])
     fixed = evidence.covariance + discrepancy(table)
-    unit = np.eye(len(gains))
 
     def log_posterior(points: FloatArray) -> FloatArray:
         mean, variance = surrogate.predict(points)
         count = len(gains)
-        whole = fixed + variance[:, :count, None] * unit
+        whole = fixed + surrogate.gain_covariance(variance)
         logs = log_density(gains - mean[:, :count], whole) - 0.5 * np.sum(points**2, axis=1)
         logs += clues.log_density(mean)
         return np.asarray(logs + _log_levels(evidence, mean[:, count:], variance[:, count:]))
@@ -184,7 +183,7 @@ def _make_particles(
     mean, variance = surrogate.predict(points)
     logs = -0.5 * np.sum(points**2, axis=1) - mixture.log_density(points)
     logs += _log_levels(evidence, mean[:, count:], variance[:, count:])
-    covariance = discrepancy(table) + variance[:, :count, None] * np.eye(count)
+    covariance = discrepancy(table) + surrogate.gain_covariance(variance)
     names = [evidence.gains[rows[0]].article for rows in folds(evidence)]
     seen = [clues.log_density(mean, without) for without in (*names, None)] if clues.articles else []
     return Particles(

@@ -144,15 +144,32 @@ class Surrogate:
         variance[:, : self.gains] += np.sum(self.slopes[:, : self.gains] ** 2, axis=0)
         return mean, variance
 
+    def gain_covariance(self, variance: FloatArray) -> FloatArray:
+        """Covariance (k, n, n) of the gains around the mean: emulators that share runs of the reference err
+        alike, the articles' records each by themselves.
+
+        Parameters
+        ----------
+        variance : (k, outputs)
+            As `predict` gives it.
+        """
+        own = np.sum(self.slopes[:, : self.gains] ** 2, axis=0)
+        spread = np.sqrt(np.maximum(variance[:, : self.gains] - own, 0.0))
+        together = self._together(0, self.gains)
+        return np.asarray(spread[:, :, None] * spread[:, None, :] * together + np.diag(own))
+
+    def _together(self, first: int, last: int) -> FloatArray:
+        """Correlations of the emulators' errors of a stretch of outputs."""
+        found = np.eye(self.outputs)
+        for _columns, rows, emulator in self.parts:
+            found[np.ix_(rows, rows)] = emulator.left_out_together
+        return np.asarray(found[first:last, first:last])
+
     def clue_error(self, near: FloatArray, clues: int) -> FloatArray:
         """Covariance of the emulators' errors of the clues, the last outputs, averaged over points (k, d)."""
         first = self.outputs - clues
-        spread = np.sqrt(self.predict(near)[1].mean(axis=0))
-        together = np.eye(self.outputs)
-        for _columns, rows, emulator in self.parts:
-            if rows[0] >= first:
-                together[np.ix_(rows, rows)] = emulator.left_out_together
-        return np.asarray((together * np.outer(spread, spread))[first:, first:])
+        spread = np.sqrt(self.predict(near)[1].mean(axis=0))[first:]
+        return np.asarray(self._together(first, self.outputs) * np.outer(spread, spread))
 
     @property
     def error(self) -> float:

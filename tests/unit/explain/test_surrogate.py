@@ -100,3 +100,19 @@ def test_surrogate_foretells_the_engine_within_its_own_error():
     far = (found - mean) / np.sqrt(variance)
     assert math.sqrt(np.mean(far**2)) < 1.6
     assert np.mean(np.abs(found - mean)) < 0.5 * found.std()
+
+
+def test_emulators_err_alike_where_articles_share_the_references_runs():
+    evidence, rng = blank(), np.random.default_rng(2)
+    parameters = list_parameters(evidence, bonds=False)
+    plan = plan_jobs(evidence, CHAIN)
+    d = len(parameters)
+    design = draw_design(64, d + 3, rng)
+    runs = run_plan(evidence, parameters, plan, design[:, :d], design[:, d:])
+    surrogate = fit_surrogate(evidence, parameters, plan, runs, rounds=20)
+    _mean, variance = surrogate.predict(design[:5, :d])
+    covariance = surrogate.gain_covariance(variance)
+    assert np.allclose(np.diagonal(covariance, axis1=1, axis2=2), variance)
+    assert np.linalg.eigvalsh(covariance).min() > 0.0
+    size = np.sqrt(np.diagonal(covariance, axis1=1, axis2=2))
+    assert np.all(covariance[:, 0, 1] / (size[:, 0] * size[:, 1]) > 0.3), "two rings on one reference"
