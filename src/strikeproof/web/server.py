@@ -147,6 +147,10 @@ class _Server(uvicorn.Server):
         if self.started:
             self._tell()
 
+    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        WORK.close()  # first, as the loop waits for the threads that wait for work
+        await super().shutdown(sockets)
+
     @contextlib.contextmanager
     def capture_signals(self) -> Iterator[None]:
         before: dict[int, Any] = {

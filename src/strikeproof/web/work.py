@@ -154,6 +154,9 @@ class Work:
     ) -> None:
         worker = self._idle.pop() if self._idle else await asyncio.to_thread(_Worker)
         job.worker = worker
+        if job.ended.is_set():  # stopped while its process was still starting
+            worker.stop()
+            return
         try:
             outcome = await asyncio.to_thread(worker.do, (function, given, named), job)
         except (EOFError, OSError):
