@@ -333,7 +333,7 @@ def test_an_explanation_names_the_rival_and_shows_a_blow(chromium: Browser, own:
             assert page.locator("figure", has_text=title).count() == 1
         film = page.frame_locator("iframe[name=film]")
         page.get_by_role("link", name="Blow of the winner").click()
-        expect(film.get_by_role("button", name=re.compile("Pause|Play"))).to_be_visible(timeout=30_000)
+        expect(film.get_by_role("button", name=re.compile("Stop|Play"))).to_be_visible(timeout=30_000)
         # A second visit finds it worked out.
         again = watched.go("/explanation")
         assert "(named)" in again.locator("table").first.inner_text()
