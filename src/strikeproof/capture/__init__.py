@@ -1,4 +1,4 @@
-"""Readers of log files."""
+"""Readers of log files, and the live rig."""
 
 from strikeproof.capture.log import Channel, Finding, FindingKind, Log, pick_channel, pick_name
 from strikeproof.capture.reading import read_log
