@@ -19,7 +19,7 @@ demo: $(RUN)
 	$(BIN)/strikeproof demo --into demo
 
 test: $(DEV) browser lint
-	$(BIN)/pytest --cov --cov-report=term:skip-covered
+	$(BIN)/pytest -n auto --maxprocesses 4 --dist loadfile --cov --cov-report=term:skip-covered
 
 lint: $(DEV)
 	$(BIN)/ruff check .
