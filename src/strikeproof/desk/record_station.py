@@ -1,0 +1,266 @@
+"""Recording as a page at the rig needs it: one recorder, what is pressed by name, and all to show at once.
+
+Whoever owns a station calls it from one thread; the recorder steps in its own.
+"""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from strikeproof.capture.rig_port import list_ports
+from strikeproof.desk.places import campaign_place
+from strikeproof.desk.record import open_recorder
+from strikeproof.desk.record_book import refused
+from strikeproof.desk.record_outlook import disk_shortage, plan_left_s
+from strikeproof.desk.record_views import LiveChart, RecordView, RunVerdict
+from strikeproof.desk.station_view import MISHAPS, RecentRun, StationView
+from strikeproof.errors import NotFound, StrikeproofError
+
+if TYPE_CHECKING:
+    from strikeproof.desk.rig_process import RigProcess
+
+__all__ = ["Station", "thin"]
+
+_LATEST = 12
+_LOOK_AROUND_S = 2.0
+_USUAL_RATE_HZ = 10_000.0
+
+
+class Station:
+    """One campaign's recorder with its rig.
+
+    Raises
+    ------
+    StoreError, NotFound, BadInput
+        If there is no such campaign, it is being recorded by another program, or its folder cannot be used.
+    """
+
+    def __init__(self, workspace: Path, campaign: str | None) -> None:
+        self.recorder = open_recorder(workspace, campaign)
+        self.campaign = self.recorder.campaign
+        self._workspace = workspace
+        self._rig: RigProcess | None = None
+        self._starting: threading.Thread | None = None
+        self._armed_by = ""
+        self._verdicts: dict[str, RunVerdict] = {}
+        self._accepted: str | None = None
+        self._told = 0
+        self._before: tuple[str, RunVerdict | None] = ("", None)
+        self._unkept = ""
+        self._looked_at = -np.inf
+        self._ports: tuple[tuple[str, str], ...] = ()
+        self._short: tuple[int, int] | None = None
+        book = self.recorder.book
+        self._does: dict[str, Callable[..., Any]] = {
+            "connect": self._connect,
+            "simulate": self._simulate,
+            "disconnect": self._disconnect,
+            "mishap": self._mishap,
+            "arm": self._arm,
+            "disarm": self.recorder.disarm,
+            "stop": self.recorder.stop,
+            "repeat": book.repeat,
+            "accept": self._accept,
+            "set aside": book.set_aside,
+            "put back": book.put_back,
+            "note": book.note,
+            "undo": book.undo,
+            "bolt": book.change_bolt,
+            "leave out": book.leave_out,
+            "add block": self._add_block,
+            "recover": self._recover,
+        }
+        self.recorder.run_in_background()
+
+    def close(self) -> None:
+        """Keep what is being recorded, and let go of everything."""
+        self.recorder.close()
+        self._end_rig()
+
+    def do(self, name: str, *given: str) -> None:
+        """What was pressed.
+
+        Raises
+        ------
+        StrikeproofError
+            If it cannot be done now, or there is no such thing to do.
+        """
+        if name not in self._does:
+            raise NotFound("command", name, self._does)
+        try:
+            self._does[name](*given)
+        except TypeError as cause:
+            raise refused(f"{name} was told {len(given)} things", "reload the page") from cause
+
+    # what is pressed -----------------------------------------------------------------------
+
+    def _connect(self, port: str, baud: str = "115200") -> None:
+        self._must_not_record()
+        if not baud.isdecimal() or not 50 <= int(baud) <= 20_000_000:
+            raise refused(f"{baud!r} is no baud rate", "take what the rig's manual says, such as 115200")
+        self._end_rig()
+        self.recorder.connect(port, int(baud))
+
+    def _simulate(self) -> None:
+        self._must_not_record()
+        self._end_rig()
+        self.recorder.disconnect()
+        self._starting = threading.Thread(target=self._start_simulated, daemon=True)
+        self._starting.start()
+
+    def _start_simulated(self) -> None:
+        # The drivetrain is imported for a simulated rig only; a real one need not wait for it.
+        from strikeproof.desk.rig_process import start_rig
+        from strikeproof.desk.simulated_rig import RigSettings
+
+        place = campaign_place(self._workspace, self.campaign.name)
+        rate = self.campaign.rig.sample_rate_hz or _USUAL_RATE_HZ
+        try:
+            self._rig = start_rig(RigSettings(place, rate_hz=rate, link=place / ".simulated-rig"))
+            self.recorder.connect(self._rig.port)
+        except StrikeproofError as wrong:
+            self.recorder.book.tell(str(wrong))
+
+    def _disconnect(self) -> None:
+        self._must_not_record()
+        self.recorder.disconnect()
+        self._end_rig()
+
+    def _must_not_record(self) -> None:
+        if self._is_starting:
+            raise refused("a simulated rig is starting", "wait a moment")
+        if self.recorder.book.busy:
+            raise refused("a run is being recorded", "wait for its end, or stop it")
+
+    def _mishap(self, words: str) -> None:
+        if self._rig is None:
+            raise refused("the rig is no simulated one", "start the simulated rig")
+        if words not in MISHAPS:
+            raise NotFound("mishap", words, MISHAPS)
+        self._rig.say(words)
+
+    @property
+    def _is_starting(self) -> bool:
+        return self._starting is not None and self._starting.is_alive()
+
+    def _end_rig(self) -> None:
+        if self._rig is not None:
+            self._rig.close()
+        self._rig = None
+
+    def _arm(self, by: str = "") -> None:
+        book = self.recorder.book
+        if self._short is not None:
+            raise refused("the disk has no room for another run", "free some disk space")
+        self.recorder.arm()
+        self._armed_by, self._told = by, len(book.messages)
+        self._accepted = book.last.run if book.last else None
+        self._unkept = ""
+
+    def _recover(self) -> None:
+        self._must_not_record()
+        if self.recorder.book.recover():
+            self._unkept = ""
+
+    def _accept(self) -> None:
+        last = self.recorder.book.last
+        self._accepted = last.run if last else None
+
+    def _add_block(self) -> None:
+        coming = self.recorder.view().next
+        self.recorder.book.add_block(coming.tool if coming else self.campaign.tools[0].name)
+
+    # what is seen --------------------------------------------------------------------------
+
+    def look(self) -> StationView:
+        """Everything at this instant but the chart."""
+        view = self.recorder.view()
+        self._look_around(view)
+        self._mind_a_loss(view)
+        if view.last is not None:
+            self._verdicts[view.last.run] = view.last
+        coming = view.next
+        left = coming.total - coming.done if coming else 0
+        kept = self.recorder.book.kept
+        return StationView(
+            record=view,
+            undecided=self._undecided(view),
+            armed_by=self._armed_by if view.phase in ("armed", "recording") else "",
+            news=view.messages[min(self._told, len(view.messages)) :][-4:],
+            ports=self._ports,
+            simulated=self._rig is not None,
+            left_s=plan_left_s(self.campaign, list(kept.values()), left),
+            short=self._short,
+            recent=self._recent(),
+            unkept=self._unkept,
+            starting=self._is_starting,
+        )
+
+    def _mind_a_loss(self, view: RecordView) -> None:
+        """A recording that ended without a verdict was not kept; the newest message says why."""
+        phase, last = self._before
+        ended = phase in ("recording", "keeping") and view.phase not in ("recording", "keeping", "armed")
+        if ended and view.last is last and view.messages:
+            self._unkept = view.messages[-1]
+        if view.phase not in ("recording", "keeping"):
+            last = view.last
+        self._before = (view.phase, last)
+
+    def _undecided(self, view: RecordView) -> str | None:
+        last = view.last
+        open_ = last is not None and not last.good and last.set_aside is None and last.run != self._accepted
+        return (
+            last.run if open_ and last is not None and view.phase in ("idle", "all done", "no rig") else None
+        )
+
+    def _recent(self) -> tuple[RecentRun, ...]:
+        kept = list(self.recorder.book.kept.values())
+        latest = sorted(kept, key=lambda run: (run.row.started or "", run.ordinal))[-_LATEST:]
+        return tuple(
+            RecentRun(
+                run.row.run,
+                run.row.tool,
+                run.row.article,
+                run.row.started,
+                self._verdicts.get(run.row.run),
+                run.set_aside,
+                run.row.note,
+            )
+            for run in reversed(latest)
+        )
+
+    def _look_around(self, view: RecordView) -> None:
+        """Ports and room on the disk, now and then."""
+        if time.monotonic() - self._looked_at < _LOOK_AROUND_S:
+            return
+        self._looked_at = time.monotonic()
+        line = view.line
+        if line.port is None:
+            self._ports = list_ports()
+        place = campaign_place(self._workspace, self.campaign.name)
+        self._short = disk_shortage(place, self.campaign, line.rate_hz)
+
+    def picture(self, most: int) -> LiveChart:
+        """The live trace in at most so many points; after a run, that run until the next is armed."""
+        chart = self.recorder.chart()
+        shown = self.recorder.last_chart
+        if chart.run is None and shown is not None and self._before[0] != "armed":
+            chart = shown
+        return thin(chart, most)
+
+
+def thin(chart: LiveChart, most: int) -> LiveChart:
+    """A chart of at most so many stretches of time; the extremes stay."""
+    whole = -(-len(chart.time) // max(most, 1))
+    if whole <= 1:
+        return chart
+    starts = np.arange(0, len(chart.time), whole)
+    low, high = np.minimum.reduceat(chart.low, starts), np.maximum.reduceat(chart.high, starts)
+    return replace(chart, time=chart.time[starts], low=low, high=high)

@@ -1,0 +1,192 @@
+// The screen at the rig. The server says every word (web/record_words.py); here they are put in their places.
+import { LiveChart } from "/assets/live_chart.js";
+import { Wire } from "/assets/record_wire.js";
+import { NONE, USUAL, keepKey, keptKey, listen, nameKey } from "/assets/record_keys.js";
+import { template } from "/assets/record_template.js";
+
+const STATES = {
+  off: ["wait", "Off", "The recorder is off.", "Start it."],
+  starting: ["wait", "Starting", "The recorder is starting.", "Wait a moment."],
+  failed: ["bad", "Not started", "", ""],
+  gone: ["bad", "Stopped", "The recorder stopped by itself; what it recorded is on disk.", "Start it again."],
+};
+const EMPTY = {
+  state: "starting", other: "", screens: 1, failure: null, phase: "", status: null, main: null, second: null,
+  verdict: null, run: null, cool: "", cautions: [], live: null, progress: null, undo: null, news: [],
+  line: { port: "", speaks: "", trouble: "", simulated: false }, ports: [], recent: [], can_decide: false,
+};
+const SIGNS = {
+  calm: "M4 12h16", wait: "M12 5v8l5 3", armed: "M12 4v16M4 12h16", live: "M5 12h3l2-6 4 12 2-6h3",
+  good: "M4 13l5 5L20 6", bad: "M5 5l14 14M19 5L5 19",
+};
+
+export default {
+  template,
+  props: { campaign: String, runs: String, mishaps: Array },
+  data: () => ({
+    said: { ...EMPTY }, wired: true, refused: null, sure: false, asking: null, typed: "", port: "", baud: "115200",
+    mishap: "", key: keptKey(), learning: false, heard: {}, full: false, unit: "", band: 0, signs: SIGNS,
+  }),
+  computed: {
+    status() {
+      const { state, other, failure, status } = this.said;
+      if (other) {
+        return { tone: "wait", title: "Elsewhere", detail: `The rig records ${other} now.`, mend: "Record this campaign instead, or open that one." };
+      }
+      if (state === "on" && status) return status;
+      const [tone, title, detail, mend] = STATES[state === "on" ? "starting" : state];
+      return failure && state === "failed" ? { tone, title, detail: failure.what, mend: failure.mend } : { tone, title, detail, mend };
+    },
+    main() {
+      const { state, other, main } = this.said;
+      if (other) return { label: "Record this campaign", do: "switch", tone: "calm", ask: "" };
+      if (state === "on" && main) return main;
+      return state === "starting" || state === "on" ? { label: "Wait", do: null, tone: "calm", ask: "" } : { label: "Start the recorder", do: "start", tone: "calm", ask: "" };
+    },
+    told() {
+      if (this.refused) return { bad: true, what: this.refused.what, mend: this.refused.mend };
+      return this.sure ? { bad: false, what: this.main.ask, mend: "" } : null;
+    },
+    spoken() {
+      const at = this.status;
+      return `${at.title}. ${at.detail} ${at.mend}`;
+    },
+    keyName() {
+      return nameKey(this.key);
+    },
+    chosenPort() {
+      return this.port || (this.said.ports[0] ? this.said.ports[0][0] : "");
+    },
+  },
+  watch: {
+    "main.do"() {
+      this.sure = false;
+    },
+    "said.phase"() {
+      this.refused = null;
+    },
+  },
+  mounted() {
+    this.chart = new LiveChart(this.$refs.plot);
+    this.wire = new Wire(this.campaign, {
+      words: (words) => this.take(words),
+      picture: (bytes, drawn) => this.chart.take(bytes, drawn),
+      state: (open) => this.open(open),
+    });
+    this.deafen = listen(this);
+    this.fills = () => {
+      this.full = Boolean(document.fullscreenElement);
+    };
+    document.addEventListener("fullscreenchange", this.fills);
+    this.wakes = () => this.stayAwake();
+    document.addEventListener("visibilitychange", this.wakes);
+    this.stayAwake();
+  },
+  unmounted() {
+    this.wire.close();
+    this.chart.close();
+    this.deafen();
+    document.removeEventListener("fullscreenchange", this.fills);
+    document.removeEventListener("visibilitychange", this.wakes);
+  },
+  methods: {
+    open(open) {
+      clearTimeout(this.doubting);
+      if (open) {
+        this.wired = true;
+        this.said = { ...EMPTY };
+      } else {
+        this.doubting = setTimeout(() => {
+          this.wired = false;
+        }, 400);
+      }
+    },
+    take(words) {
+      if (words.refused) {
+        this.refused = words.refused;
+        return;
+      }
+      if (words.axes) {
+        this.chart.setAxes(words.axes);
+        this.unit = words.axes.unit;
+        this.band = words.axes.band ? words.axes.band.runs : 0;
+        return;
+      }
+      Object.assign(this.said, words);
+    },
+    press(name, ...given) {
+      this.refused = null;
+      if (!this.wire.press(name, given)) this.refused = { what: "There is no line to the server", mend: "wait until it is back" };
+    },
+    pressMain() {
+      const { do: name, ask } = this.main;
+      if (!name || !this.wired) return;
+      if (ask && !this.sure) {
+        this.sure = true;
+        return;
+      }
+      this.sure = false;
+      if (name === "show rig") this.showRig();
+      else this.press(name);
+    },
+    showRig() {
+      this.$refs.rig.scrollIntoView({ block: "center" });
+      this.$refs.port.focus({ preventScroll: true });
+    },
+    ask(name, title, label, given, text) {
+      this.asking = { name, title, label, given };
+      this.typed = text || "";
+      this.$nextTick(() => this.$refs.asked && this.$refs.asked.focus());
+    },
+    answer() {
+      const { name, given } = this.asking;
+      this.press(name, ...given, this.typed.trim());
+      this.asking = null;
+    },
+    learn(key) {
+      this.learning = false;
+      if (key === null) return;
+      this.setKey(key);
+    },
+    setKey(key) {
+      this.key = key;
+      keepKey(key);
+    },
+    usualKey() {
+      this.setKey(USUAL);
+    },
+    noKey() {
+      this.setKey(NONE);
+    },
+    fill() {
+      if (document.fullscreenElement) document.exitFullscreen();
+      else this.$refs.root.requestFullscreen();
+    },
+    async stayAwake() {
+      // A tablet that goes dark at the rig is of no use; where it cannot be asked, nothing is lost.
+      if (document.hidden || !navigator.wakeLock) return;
+      this.awake = await navigator.wakeLock.request("screen").catch(() => null);
+    },
+    async hear(run, event) {
+      const file = event.target.files[0];
+      event.target.value = "";
+      if (!file) return;
+      this.heard[run] = { busy: true, file: file.name };
+      this.heard[run] = await this.send(run, file);
+    },
+    async send(run, file) {
+      try {
+        const came = await fetch("/upload/file", { method: "POST", body: file });
+        if (!came.ok) return { problem: "The sound did not arrive.", mend: "Send it again." };
+        const told = { campaign: this.campaign, run, came: (await came.json()).name, called: file.name };
+        const answer = await fetch("/record/sound", {
+          method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(told),
+        });
+        const heard = await answer.json();
+        return answer.ok ? heard : { problem: heard.what, mend: heard.mend };
+      } catch {
+        return { problem: "The line to the server broke.", mend: "Send it again." };
+      }
+    },
+  },
+};

@@ -1,0 +1,81 @@
+"""Recording at the rig: the next run in large type, one button, the live trace, and the verdict at once."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from nicegui import app, ui
+from nicegui.element import Element
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.websockets import WebSocket
+
+from strikeproof.desk.station_view import MISHAPS
+from strikeproof.errors import StrikeproofError
+from strikeproof.web.elements import empty_state, link
+from strikeproof.web.frame import View, page
+from strikeproof.web.record_wire import attend_screen
+from strikeproof.web.record_words import error_words
+from strikeproof.web.recorder import RecorderHub
+from strikeproof.web.site import Site
+from strikeproof.web.tasks import Task
+from strikeproof.web.work import WORK
+
+__all__ = ["register"]
+
+LISTEN: Task[dict[str, Any]] = Task("listen_upload", "listen_upload")
+
+_ASSETS = Path(__file__).parents[1] / "assets"
+
+
+class RecorderScreen(
+    Element,
+    component=_ASSETS / "record_screen.js",
+    dependencies=[_ASSETS / "uplot" / "uPlot.esm.js"],
+):
+    """The whole screen at the rig; it draws what the wire tells, and sends what is pressed."""
+
+    def __init__(self, campaign: str, runs: str) -> None:
+        super().__init__()
+        self._props["campaign"] = campaign
+        self._props["runs"] = runs
+        self._props["mishaps"] = [[word, text] for word, text in MISHAPS.items()]
+
+
+def register(site: Site) -> None:
+    """Make the page's routes, and the one recorder behind them."""
+    hub = RecorderHub(site.workspace)
+    app.on_shutdown(hub.close)
+
+    @page(site, "/record", "Record")
+    def record(view: View) -> None:
+        if view.campaign is None:
+            with empty_state(
+                "There is no campaign to record yet",
+                "Set one up: articles, tools, bolt and protocol. Its run sheet is what is recorded here.",
+            ):
+                link("Plan a campaign", "/plan", "button primary")
+            return
+        ui.add_head_html('<link rel="stylesheet" href="/assets/uplot/uPlot.min.css">')
+        ui.add_head_html('<link rel="stylesheet" href="/assets/record.css">')
+        RecorderScreen(view.campaign, view.to("/run"))
+
+    @app.websocket("/record/wire")
+    async def wire(socket: WebSocket, campaign: str = "") -> None:
+        await attend_screen(socket, hub, campaign)
+
+    @app.post("/record/sound")
+    async def sound(request: Request) -> Response:
+        try:
+            told: Any = await request.json()
+            words = [str(told[key])[:300] for key in ("campaign", "run", "came", "called")]
+        except (ValueError, TypeError, KeyError):
+            return JSONResponse(
+                {"what": "It is not told which run was heard.", "mend": "Reload the page."}, 400
+            )
+        try:
+            heard = await WORK.run(LISTEN, site.workspace, *words)
+        except StrikeproofError as error:
+            return JSONResponse(error_words(error), 400)
+        return JSONResponse(heard)

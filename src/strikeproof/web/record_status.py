@@ -1,0 +1,157 @@
+"""What is said largest at the rig: the state in a word, what to do, and what the button does."""
+
+from __future__ import annotations
+
+from typing import Any, Final, Literal
+
+from strikeproof.desk.record_views import LineView, NextRun, Phase
+from strikeproof.desk.station_view import StationView
+
+__all__ = ["button_words", "second_words", "sentence", "status_words"]
+
+Tone = Literal["calm", "armed", "live", "good", "bad", "wait"]
+
+_SILENT_S: Final = 2.0
+_BUTTONS: Final[dict[Phase, tuple[str, str | None, str]]] = {
+    "recording": ("Stop", "stop", "bad"),
+    "keeping": ("Wait", None, "calm"),
+    "armed": ("Disarm", "disarm", "armed"),
+    "no rig": ("Waiting for the rig", None, "calm"),
+    "all done": ("Plan one more block", "add block", "calm"),
+}
+"""What the large button says, does and looks like; between runs it depends."""
+
+
+def status_words(view: StationView, me: str) -> dict[str, str]:
+    """The one thing to know now, in a word or two, with what to do; the most pressing first."""
+    phase = view.record.phase
+    if phase == "recording":
+        return _while_recorded(view.record.line)
+    if phase == "keeping":
+        return _said("wait", "Keeping", "The run is being kept and judged.")
+    return _trouble(view) or _armed(view, me) or _after_a_run(view)
+
+
+def _trouble(view: StationView) -> dict[str, str] | None:
+    if view.unkept:
+        return _said("bad", "Not kept", sentence(view.unkept), "Make room, then press Keep it now.")
+    if view.starting:
+        return _said("wait", "Starting", "A simulated rig is starting.", "Wait a moment.")
+    if view.record.phase == "no rig":
+        return _no_rig(view.record.line)
+    return _disk(view)
+
+
+def _said(tone: Tone, title: str, detail: str = "", mend: str = "") -> dict[str, str]:
+    return {"tone": tone, "title": title, "detail": detail, "mend": mend}
+
+
+def _while_recorded(line: LineView) -> dict[str, str]:
+    if not line.plugged:
+        return _said("bad", "Unplugged", line.trouble, "The run goes on once the rig is plugged in again.")
+    if line.silent_s >= _SILENT_S:
+        return _said("bad", "Silent", line.trouble, "Check the rig and its cable, or press Stop.")
+    return _said("live", "Recording", "Keep hammering until it says so.")
+
+
+def _no_rig(line: LineView) -> dict[str, str]:
+    if line.port is None:
+        return _said(
+            "wait", "No rig", "No port is chosen.", "Choose the rig's port, or start a simulated rig."
+        )
+    if not line.plugged:
+        return _said("bad", "Unplugged", f"{line.port} is not there.", "Plug the rig in; it is found again.")
+    if line.silent_s >= _SILENT_S:
+        detail = f"Nothing has come for {line.silent_s:.0f} s."
+        return _said("bad", "Silent", detail, "Switch the rig on and check its cable.")
+    if line.trouble:
+        mend = "Check the baud rate, or choose another port."
+        return _said("bad", "Not understood", f"{sentence(line.trouble)}.", mend)
+    return _said("wait", "Listening", "The rig is being heard out.", "Wait a moment.")
+
+
+def _disk(view: StationView) -> dict[str, str] | None:
+    if view.short is None:
+        return None
+    free, needed = (f"{each / 1e6:.0f} MB" for each in view.short)
+    return _said("bad", "Disk full", f"{free} free; a run needs {needed}.", "Free some disk space.")
+
+
+def _armed(view: StationView, me: str) -> dict[str, str] | None:
+    if view.record.phase != "armed":
+        return None
+    other = "Armed at another screen. " if view.armed_by and view.armed_by != me else ""
+    return _said("armed", "Armed", f"{other}Start hammering; recording starts by itself.")
+
+
+def _after_a_run(view: StationView) -> dict[str, str]:
+    last, onward = view.record.last, _onward(view.record.next)
+    if last is not None and view.undecided is not None:
+        why = last.headline.removeprefix("repeat: ")
+        return _said("bad", "Repeat", f"Run {last.run}: {why}.", "Repeat it, or keep it all the same.")
+    if last is not None and last.set_aside is not None:
+        return _said("calm", "Ready", f"Run {last.run} is set aside: {last.set_aside}.", onward)
+    if last is not None and last.good:
+        title = "Good" if last.headline == "good" else "Good, but"
+        return _said("good", title, f"Run {last.run}: {last.headline}.", onward)
+    if view.record.phase == "all done":
+        return _said("good", "All done", "Every run of the plan is made.", "Compare, or plan one more block.")
+    return _said("calm", "Ready", "The rig is heard.", onward)
+
+
+def _onward(run: NextRun | None) -> str:
+    if run is None:
+        return "Every run of the plan is made."
+    return "Once more: the same article." if run.attempt > 1 else f"Next: {run.article}."
+
+
+def button_words(view: StationView) -> dict[str, Any]:
+    """The one large button: what it says, what it does, and what it asks before."""
+    record = view.record
+    known = _BUTTONS.get(record.phase)
+    if view.undecided is not None:
+        known = ("Repeat", "repeat", "bad")
+    elif view.starting:
+        known = ("Wait", None, "calm")
+    elif record.phase == "no rig" and record.line.port is None:
+        known = ("Choose the rig", "show rig", "calm")
+    elif record.phase == "idle" and view.short is not None:
+        known = ("No room", None, "calm")
+    if known is None:
+        return _arm(record.next)
+    label, do, tone = known
+    return _press(label, do, tone=tone)
+
+
+def _arm(run: NextRun | None) -> dict[str, Any]:
+    ask = ""
+    if run is not None and run.cool_down_left_s > 0:
+        ask = "The tool is still cooling down. Press again to arm all the same"
+    label = "Arm"
+    if run is not None and run.new_bolt:
+        label = "Bolt is changed: arm"
+    elif run is not None and run.attempt > 1:
+        label = "Arm once more"
+    return _press(label, "arm", tone="go", ask=ask)
+
+
+def _press(label: str, do: str | None, *, tone: str = "calm", ask: str = "") -> dict[str, Any]:
+    return {"label": label, "do": do, "tone": tone, "ask": ask}
+
+
+def second_words(view: StationView) -> dict[str, Any] | None:
+    """The smaller button beside it, where there are two ways."""
+    last = view.record.last
+    if view.unkept:
+        return {"label": "Keep it now", "do": "recover", "with": []}
+    if view.undecided is not None:
+        return {"label": "Keep it all the same", "do": "accept", "with": []}
+    cut = last is not None and last.set_aside is not None and "cut short" in last.set_aside
+    if last is not None and cut and view.record.phase not in ("armed", "recording", "keeping"):
+        return {"label": f"Let {last.run} count", "do": "put back", "with": [last.run]}
+    return None
+
+
+def sentence(text: str) -> str:
+    """With a capital in front."""
+    return text[:1].upper() + text[1:]

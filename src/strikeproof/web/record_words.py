@@ -1,0 +1,165 @@
+"""What a recording page says, from the station's view: every word and number as it is read at the rig."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from strikeproof.desk.record_views import LiveScore, NextRun, RunVerdict
+from strikeproof.desk.station_view import RecentRun, StationView
+from strikeproof.errors import StrikeproofError
+from strikeproof.quantity import write_number
+from strikeproof.web.record_status import button_words, second_words, sentence, status_words
+from strikeproof.web.units import Units
+
+__all__ = ["error_words", "screen_words"]
+
+
+def screen_words(view: StationView, units: Units, me: str) -> dict[str, Any]:
+    """All that a screen shows but the chart, as JSON; `me` is the screen's own name."""
+    record = view.record
+    return {
+        "phase": record.phase,
+        "status": status_words(view, me),
+        "main": button_words(view),
+        "second": second_words(view),
+        "verdict": _verdict(record.last, units) if record.last else None,
+        "run": _run(record.next) if record.next else None,
+        "cool": _clock(record.next.cool_down_left_s) if record.next else "",
+        "cautions": list(record.next.cautions) if record.next else [],
+        "live": _live(record.live, units) or _lived(view, units),
+        "progress": _progress(view),
+        "undo": record.undo,
+        "news": list(view.news),
+        "line": _line(view),
+        "ports": [list(each) for each in view.ports],
+        "recent": [_recent(each, units) for each in view.recent],
+        "can_decide": record.phase not in ("recording", "keeping"),
+    }
+
+
+def error_words(error: StrikeproofError) -> dict[str, str]:
+    """What cannot be done, and the mend."""
+    return {"what": sentence(getattr(error, "what", "") or error.problem), "mend": error.mend}
+
+
+def _verdict(last: RunVerdict, units: Units) -> dict[str, Any]:
+    numbers = []
+    if last.score is not None:
+        numbers.append(["Score", units.write_in(last.score, last.unit, last.standard_uncertainty)])
+    if last.clamp_load_n is not None:
+        numbers.append(["Clamp load", units.write(last.clamp_load_n, "force")])
+    if last.blows:
+        numbers.append(["Blows", str(last.blows)])
+    return {
+        "run": last.run,
+        "article": last.article,
+        "good": last.good,
+        "headline": last.headline,
+        "says": [sentence(each) for each in last.details],
+        "numbers": numbers,
+        "aside": last.set_aside or "",
+        "note": last.note or "",
+    }
+
+
+def _run(run: NextRun) -> dict[str, Any]:
+    bolt = run.bolt or "the same bolt"
+    budget = f" of {run.bolt_budget}" if run.bolt_budget else ""
+    return {
+        "name": run.run,
+        "article": run.article,
+        "tool": run.tool,
+        "bolt": bolt,
+        "use": f"run {run.bolt_use + 1}{budget} on it",
+        "new_bolt": run.new_bolt,
+        "supply": run.supply or "",
+        "note": run.note or "",
+        "place": f"Run {run.place} of {run.total}" + (f", block {run.block}" if run.block else ""),
+        "again": f"Try {run.attempt} of {run.planned}" if run.attempt > 1 else "",
+    }
+
+
+def _live(live: LiveScore | None, units: Units) -> dict[str, Any] | None:
+    if live is None:
+        return None
+    level, level_unit = (None, "") if live.level is None else units.convert(live.level, live.level_unit)
+    score, score_unit = (None, "") if live.score is None else units.convert(live.score, live.score_unit)
+    return {
+        "level": _fixed(level),
+        "level_unit": level_unit,
+        "score": _fixed(score),
+        "score_unit": score_unit,
+        "elapsed": f"{live.elapsed_s:.1f}",
+        "of": f"{live.duration_s:g} s",
+    }
+
+
+def _lived(view: StationView, units: Units) -> dict[str, Any] | None:
+    """The score of the run that is still shown, in the same place."""
+    last = view.record.last
+    if last is None or last.score is None or view.record.phase in ("armed", "recording", "keeping"):
+        return None
+    score, unit = units.convert(last.score, last.unit)
+    return {
+        "level": "–",
+        "level_unit": "",
+        "score": _fixed(score),
+        "score_unit": unit,
+        "elapsed": "–",
+        "of": "",
+    }
+
+
+def _fixed(value: float | None) -> str:
+    """A number that changes all the time: always as many digits after the point, so that it stands still."""
+    if value is None:
+        return "–"
+    places = 0 if abs(value) >= 1000 else 1 if abs(value) >= 100 else 2
+    return f"{value:.{places}f}".replace("-", "−")
+
+
+def _progress(view: StationView) -> dict[str, Any]:
+    run = view.record.next
+    if run is None:
+        return {"done": 1, "total": 1, "text": "Every run of the plan is made."}
+    left = run.total - run.done
+    text = f"{run.done} of {run.total} made, {left} left, about {_duration(view.left_s)}"
+    return {"done": run.done, "total": run.total, "text": text}
+
+
+def _duration(seconds: float) -> str:
+    minutes = max(round(seconds / 60), 1)
+    return f"{minutes // 60} h {minutes % 60:02d} min" if minutes >= 60 else f"{minutes} min"
+
+
+def _clock(seconds: float) -> str:
+    """A countdown; empty at nought."""
+    whole = int(-(-seconds // 1))
+    return f"{whole // 60}:{whole % 60:02d}" if whole > 0 else ""
+
+
+def _line(view: StationView) -> dict[str, Any]:
+    line = view.record.line
+    told = line.rate_hz is None or "samples a second" in (line.speaks or "")
+    rate = "" if told else f"{write_number(line.rate_hz, 4)} samples a second"
+    return {
+        "port": line.port or "",
+        "speaks": ", ".join(each for each in (line.speaks or "", rate) if each),
+        "trouble": line.trouble,
+        "simulated": view.simulated,
+    }
+
+
+def _recent(run: RecentRun, units: Units) -> dict[str, Any]:
+    told = run.verdict
+    score = units.write_in(told.score, told.unit) if told is not None and told.score is not None else ""
+    return {
+        "run": run.run,
+        "article": run.article,
+        "tool": run.tool,
+        "started": (run.started or "")[11:16],
+        "says": told.headline if told is not None else "",
+        "score": score,
+        "aside": run.set_aside or "",
+        "note": run.note or "",
+    }

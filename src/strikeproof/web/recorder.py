@@ -1,0 +1,214 @@
+"""The server's end of the recorder: one process, any number of screens, and what each is told.
+
+Screens press by meaning ("arm", never "the button"), so that two that press at once do no harm. A screen on
+a slow line gets fewer pictures; it never holds up another, and never the recording.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import multiprocessing as mp
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from multiprocessing.connection import Connection
+from pathlib import Path
+from typing import Any, Literal
+
+from strikeproof.desk.station_view import StationView
+from strikeproof.errors import StrikeproofError
+from strikeproof.web.recorder_process import CLOSE, Frame, run_recorder
+
+__all__ = ["PRESSED", "RecorderHub", "Screen", "State"]
+
+PRESSED = {
+    "connect": 2,
+    "simulate": 0,
+    "disconnect": 0,
+    "mishap": 1,
+    "arm": 0,
+    "disarm": 0,
+    "stop": 0,
+    "repeat": 1,
+    "accept": 0,
+    "set aside": 2,
+    "put back": 1,
+    "note": 2,
+    "undo": 0,
+    "bolt": 1,
+    "leave out": 1,
+    "add block": 0,
+    "recover": 0,
+}
+"""What a screen may press, and with how many words at most."""
+
+State = Literal["off", "starting", "on", "failed", "gone"]
+"""off: none was started; failed: it could not open the campaign; gone: its process ended by itself."""
+
+_SPAWN = mp.get_context("spawn")
+_MOST_SCREENS = 32
+_PATIENCE_S = 8.0
+
+
+@dataclass(eq=False, slots=True)
+class Screen:
+    """One open page; `wake` is set when there is something new to tell it."""
+
+    name: str
+    campaign: str
+    wake: asyncio.Event = field(default_factory=asyncio.Event)
+    refusals: list[StrikeproofError] = field(default_factory=list)
+    frame: Frame | None = None
+    state_is_new: bool = True
+
+
+class RecorderHub:
+    """The one recorder of a server; everything here is called on the server's loop."""
+
+    def __init__(self, workspace: Path) -> None:
+        self.workspace = workspace
+        self.state: State = "off"
+        self.campaign: str | None = None
+        self.view: StationView | None = None
+        self.error: StrikeproofError | None = None
+        self.screens: dict[str, Screen] = {}
+        self._pipe: Connection | None = None
+        self._process: Any = None
+        self._loop: asyncio.AbstractEventLoop | None = None
+        self._tickets: dict[int, Callable[[StrikeproofError | None], None]] = {}
+        self._count = 0
+        self._started = 0
+
+    # screens -------------------------------------------------------------------------------
+
+    def join(self, screen: Screen) -> None:
+        """A page opened; the first one starts the recorder of its campaign."""
+        while len(self.screens) >= _MOST_SCREENS:
+            self.screens.pop(next(iter(self.screens)))
+        self.screens[screen.name] = screen
+        if self.state in ("off", "failed"):
+            self.start(screen.campaign)
+        self._tell()
+
+    def leave(self, screen: Screen) -> None:
+        """A page closed; the recording goes on."""
+        self.screens.pop(screen.name, None)
+        self._tell()
+
+    def _tell(self) -> None:
+        for screen in self.screens.values():
+            screen.state_is_new = True
+            screen.wake.set()
+
+    # the process ---------------------------------------------------------------------------
+
+    def start(self, campaign: str) -> None:
+        """Start the recorder of a campaign, in place of one that has failed or gone."""
+        if self.state in ("starting", "on"):
+            return
+        self.state, self.campaign, self.view, self.error = "starting", campaign, None, None
+        self._loop = asyncio.get_running_loop()
+        self._started += 1
+        given = (campaign, self._started)
+        threading.Thread(target=self._run, args=given, name="recorder pipe", daemon=True).start()
+        self._tell()
+
+    def _run(self, campaign: str, number: int) -> None:
+        """In a thread of its own: start the process and hear it until it ends."""
+        near, far = _SPAWN.Pipe()
+        process = _SPAWN.Process(
+            target=run_recorder, args=(far, self.workspace, campaign), name="strikeproof-recorder"
+        )
+        process.start()
+        far.close()
+        self._pipe, self._process = near, process
+        with contextlib.suppress(EOFError, OSError):
+            while True:
+                kind, value = near.recv()
+                self._post(self._hear, number, kind, value)
+        near.close()
+        process.join(_PATIENCE_S)
+        self._post(self._ended, number)
+
+    def _post(self, call: Callable[..., None], *given: Any) -> None:
+        if self._loop is not None:
+            with contextlib.suppress(RuntimeError):  # the loop has ended
+                self._loop.call_soon_threadsafe(call, *given)
+
+    def _hear(self, number: int, kind: str, value: Any) -> None:
+        if number != self._started:
+            return  # of one that was ended before
+        if kind == "frame":
+            for screen in self.screens.values():
+                screen.frame = value
+                screen.wake.set()
+        elif kind == "view":
+            self.state, self.view = "on", value
+            self._tell()
+        elif kind == "failed":
+            self.state, self.error = "failed", value
+            self._tell()
+        else:
+            ticket, error = value
+            done = self._tickets.pop(ticket, None)
+            if done is not None:
+                done(error)
+
+    def _ended(self, number: int) -> None:
+        """The process is no more: asked to, failed, or by itself."""
+        if number != self._started:
+            return
+        self._pipe = self._process = None
+        if self.state != "failed":
+            self.state = "off" if self.state == "off" else "gone"
+        self.view = None
+        self._tickets.clear()
+        self._tell()
+
+    # what is pressed -----------------------------------------------------------------------
+
+    def press(self, screen: Screen, name: str, given: list[str]) -> None:
+        """Pass on what a screen pressed; what cannot be done is told to that screen."""
+        if name == "arm":
+            given = [screen.name]
+
+        def done(error: StrikeproofError | None) -> None:
+            if error is not None:
+                screen.refusals.append(error)
+            screen.wake.set()
+
+        if self._pipe is None or self.state != "on":
+            return done(StrikeproofError("the recorder does not run", "start it again"))
+        self._count += 1
+        self._tickets[self._count] = done
+        try:
+            self._pipe.send((self._count, name, tuple(given)))
+        except OSError:
+            done(StrikeproofError("the recorder has ended", "start it again"))
+        return None
+
+    async def switch(self, screen: Screen) -> None:
+        """Let go of the other campaign and record the screen's own; refused in mid-run."""
+        view = self.view
+        if view is not None and view.record.phase in ("armed", "recording", "keeping"):
+            screen.refusals.append(
+                StrikeproofError(f"{self.campaign} is being recorded", "wait for the run's end")
+            )
+            screen.wake.set()
+            return
+        await self.close()
+        self.start(screen.campaign)
+
+    async def close(self) -> None:
+        """End the recorder; a run that is being recorded ends there and is kept."""
+        process, pipe = self._process, self._pipe
+        self.state = "off"
+        if process is None or pipe is None:
+            return
+        with contextlib.suppress(OSError):
+            pipe.send(CLOSE)
+        await asyncio.to_thread(process.join, _PATIENCE_S)
+        if process.is_alive():
+            process.kill()
+            await asyncio.to_thread(process.join)
