@@ -240,6 +240,8 @@ def _diagnose(
         tuple(each.name for each in parameters if each.learned < UNLEARNED),
         sum(each.runs.scores.size for each in fits.physical),
         quick,
+        len(fits.evidence.clues),
+        fit.clue_p if fit is not None and fits.evidence.clues else None,
     )
 
 

@@ -40,6 +40,9 @@ DISCREPANCY = 0.01
 """Log score by which the chain may be off at a factor of 2.7 in inertia (Kennedy & O'Hagan 2001; tight, as
 Brynjarsdóttir & O'Hagan, Inverse Problems 30 (2014) 114007, ask for)."""
 
+FARTHEST = 6.0
+"""Prior standard deviations beyond which no unknown is believed, whatever the data: the engine has bounds."""
+
 LEVEL_SLACK = 0.35
 """Log score by which the chain's absolute level may be off: losses in clutch, hose and joint that it does
 not know (engineering estimate). They cancel in a gain."""
@@ -137,7 +140,7 @@ def fit_physical(
     clues = model_clues(evidence, surrogate, near)
     chains = explore(clues, budget.effort, final, "draws")
     mixture = cover(chains.flat, _fold_slopes(evidence, surrogate, chains.flat), wider)
-    points = np.clip(mixture.draw(budget.effort.particles, last), -6.0, 6.0)
+    points = np.clip(mixture.draw(budget.effort.particles, last), -FARTHEST, FARTHEST)
     particles = _make_particles(evidence, table, name, surrogate, clues, points, mixture)
     clue_p = clue_misfit(clues, surrogate, chains.flat)
     return Physical(name, parameters, plan, runs, surrogate, chains, particles, clue_p)
@@ -155,8 +158,8 @@ def _target(
         count = len(gains)
         whole = fixed + surrogate.gain_covariance(variance)
         logs = log_density(gains - mean[:, :count], whole) - 0.5 * np.sum(points**2, axis=1)
-        logs += clues.log_density(mean)
-        return np.asarray(logs + _log_levels(evidence, mean[:, count:], variance[:, count:]))
+        logs += clues.log_density(mean) + _log_levels(evidence, mean[:, count:], variance[:, count:])
+        return np.where(np.abs(points).max(axis=1) < FARTHEST, logs, -np.inf)
 
     return log_posterior
 

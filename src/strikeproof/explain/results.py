@@ -153,6 +153,9 @@ class Diagnostics:
         What to add before a confident sentence is possible; empty when nothing is missing.
     left_aside
         Articles that no rival could use.
+    clues, p_clues
+        Readings beside the scores that the physics was told, and the posterior predictive p of these by the
+        likeliest chain; None without any.
     """
 
     convergence: tuple[Convergence, ...]
@@ -165,6 +168,8 @@ class Diagnostics:
     unlearned: tuple[str, ...]
     simulations: int
     quick: bool
+    clues: int = 0
+    p_clues: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,8 +8,8 @@ from scipy.stats import multivariate_normal
 from tests.unit.explain.bench import AIR, BASE, blank, measured, models
 
 from strikeproof.errors import BadInput, NotFound
-from strikeproof.explain import Clue, Evidence
-from strikeproof.explain.clue_model import NO_CLUES, ClueModel, model_clues
+from strikeproof.explain import Clue, Evidence, explain_campaign
+from strikeproof.explain.clue_model import NO_CLUES, ClueModel, clue_misfit, model_clues
 from strikeproof.explain.engine import Job, simulate_readings
 from strikeproof.explain.fits import QUICK, fit_rivals, usable
 from strikeproof.explain.judgement import judge_rivals
@@ -117,6 +117,30 @@ def test_rivals_are_judged_by_the_gains_alone():
     assert np.array_equal(seeing.log_scores[:, plain], blind.log_scores[:, plain])
     chain = seeing.names.index("chain")
     assert not np.array_equal(seeing.log_scores[:, chain], blind.log_scores[:, chain])
+
+
+def test_an_explanation_tells_what_its_clues_were_worth(explanation):
+    assert explanation.diagnostics.clues == 0 and explanation.diagnostics.p_clues is None
+    evidence = told((ALL[4],), measured())
+    found = explain_campaign(evidence, rng=np.random.default_rng(1), quick=True)
+    assert found.diagnostics.clues == 1 and 0.0 <= found.diagnostics.p_clues <= 1.0
+
+
+def test_clues_that_the_chain_cannot_account_for_have_a_small_p():
+    evidence, rng = told(), np.random.default_rng(1)
+    parameters = list_parameters(evidence, bonds=False)
+    d = len(parameters)
+    plan = plan_jobs(evidence, INERTIA)
+    design = draw_design(32, d + 3, rng)
+    runs = run_plan(evidence, parameters, plan, design[:, :d], design[:, d:])
+    surrogate = fit_surrogate(evidence, parameters, plan, runs, rounds=10)
+    model = model_clues(evidence, surrogate, design[:, :d])
+    near = replace(model, values=surrogate.predict(np.zeros((1, d)))[0][0, -len(ALL) :])
+    far = replace(near, values=near.values - 8.0 * np.sqrt(np.diag(model.covariance)))
+    some = np.zeros((2, d))
+    assert clue_misfit(near, surrogate, some) == pytest.approx(1.0)
+    assert clue_misfit(far, surrogate, some) < 0.005
+    assert clue_misfit(NO_CLUES, surrogate, some) == 1.0
 
 
 def test_an_article_that_is_left_aside_takes_its_clues_along():
