@@ -1,15 +1,21 @@
-"""The browser, and the demo campaign behind a running server, once for all tests of the web front."""
+"""The browser, and a prepared workspace behind a running server, once for all tests of the web front."""
 
 from __future__ import annotations
 
+import fcntl
+import os
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, sync_playwright
 from tests.browser.web_bench import FLAGS, Server, serving
+from tests.unit.desk.scores import Bench, write_folder
 
+from strikeproof.desk.browse_runs import make_run_list
 from strikeproof.desk.demo import make_demo
+from strikeproof.desk.explain import explain_workspace
 from strikeproof.desk.load import load_campaign
 
 
@@ -22,17 +28,54 @@ def chromium() -> Iterator[Browser]:
 
 
 @pytest.fixture(scope="session")
-def demo_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The campaign folder of the demo, logs and all."""
-    folder = tmp_path_factory.mktemp("demo") / "campaign"
-    make_demo(folder, 13)
+def prepared(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with the demo's `campaign`, and a `workspace` that holds it, scored, and an explained one.
+
+    Processes that test side by side share it: the first one makes it.
+    """
+    own = tmp_path_factory.getbasetemp()
+    folder = (own.parent if "PYTEST_XDIST_WORKER" in os.environ else own) / "prepared"
+    with Path(f"{folder}.lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not (folder / "done").is_file():
+            _prepare(folder)
     return folder
 
 
+def _prepare(folder: Path) -> None:
+    shutil.rmtree(folder, ignore_errors=True)
+    make_demo(folder / "campaign", 13)
+    load_campaign(folder / "campaign", folder / "workspace")
+    make_run_list(folder / "workspace", None)
+    load_campaign(write_folder(folder / "rings", Bench()), folder / "workspace")
+    explain_workspace(folder / "workspace", "simulated rings", quick=True)
+    (folder / "done").touch()
+
+
 @pytest.fixture(scope="session")
-def demo(demo_folder: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
-    """A server on the demo campaign. Tests leave it as they found it."""
-    workspace = tmp_path_factory.mktemp("served") / "workspace"
-    load_campaign(demo_folder, workspace)
-    with serving(workspace) as server:
+def demo_folder(prepared: Path) -> Path:
+    """The campaign folder of the demo, logs and all."""
+    return prepared / "campaign"
+
+
+@pytest.fixture(scope="session")
+def demo(prepared: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    """A server on the prepared workspace. Tests leave it as they found it."""
+    with serving(_copy(prepared, tmp_path_factory.mktemp("served"))) as server:
         yield server
+
+
+@pytest.fixture(scope="module")
+def own(prepared: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    """The same for the tests of one file to change; each looks only at what it changed itself."""
+    with serving(_copy(prepared, tmp_path_factory.mktemp("own"))) as server:
+        yield server
+
+
+def _copy(prepared: Path, into: Path) -> Path:
+    def copy(source: str, target: str) -> None:
+        # What is kept by its content never changes, so that a second name for it is copy enough.
+        shutil.copy2(source, target) if "strikeproof.db" in source else os.link(source, target)
+
+    shutil.copytree(prepared / "workspace", into / "workspace", copy_function=copy)
+    return into / "workspace"

@@ -7,7 +7,7 @@ import re
 import signal
 import subprocess
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -113,7 +113,7 @@ def settle(page: Page, wait_s: float = 180.0) -> None:
     page.wait_for_function("window.did_handshake === true", timeout=20_000)
     page.wait_for_function("!document.querySelector('.working')", timeout=1000 * wait_s)
     page.wait_for_function("!document.querySelector('.trace-chart[data-ready=false]')", timeout=20_000)
-    page.wait_for_timeout(250)
+    page.evaluate("new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
 
 
 def axe_faults(page: Page) -> list[str]:
@@ -126,18 +126,41 @@ def axe_faults(page: Page) -> list[str]:
     ]
 
 
-def picture(page: Page, folder: Path, name: str) -> Path:
-    """Keep a picture of the whole page."""
-    path = folder / f"{re.sub(r'[^a-z0-9-]+', '-', name.lower()).strip('-')}.png"
-    page.screenshot(path=path, full_page=True)
-    return path
+def picture(page: Page, folder: Path | None, name: str) -> None:
+    """Keep a picture of the whole page, where there is a folder for it."""
+    if folder is not None:
+        word = re.sub(r"[^a-z0-9-]+", "-", name.lower()).strip("-")
+        page.screenshot(path=folder / f"{word}.png", full_page=True)
 
 
-def pictures_folder(otherwise: Path) -> Path:
-    """Where pictures are kept: `$STRIKEPROOF_PICTURES`, or a folder that goes with the test."""
-    folder = Path(os.environ.get("STRIKEPROOF_PICTURES", otherwise))
-    folder.mkdir(parents=True, exist_ok=True)
+def pictures_folder(otherwise: Path | None = None) -> Path | None:
+    """Where pictures are kept: `$STRIKEPROOF_PICTURES`, or another folder or none."""
+    named = os.environ.get("STRIKEPROOF_PICTURES")
+    folder = Path(named) if named else otherwise
+    if folder is not None:
+        folder.mkdir(parents=True, exist_ok=True)
     return folder
+
+
+def look_through(watched: Watched, name: str, widths: Mapping[int, int] = WIDTHS) -> None:
+    """Look at the page as it stands in every width, light and dark, and take its pictures.
+
+    Nothing scrolls sideways and nothing to press is too small at any width; the automatic rules of WCAG hold
+    on a phone in the dark and on a tablet in the light.
+    """
+    page = watched.page
+    for width, height in widths.items():
+        page.set_viewport_size({"width": width, "height": height})
+        for light in ("light", "dark"):
+            page.emulate_media(color_scheme=light)
+            settle(page)
+            picture(page, pictures_folder(), f"{name}-{width}-{light}")
+            if (width, light) in ((360, "dark"), (1024, "light")):
+                assert axe_faults(page) == []
+        page.wait_for_function(
+            "(most) => document.documentElement.scrollWidth <= most", arg=width, timeout=5000
+        )
+        assert small_targets(page) == []
 
 
 def small_targets(page: Page, within: str = "body") -> list[str]:

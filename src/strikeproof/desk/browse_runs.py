@@ -32,6 +32,7 @@ __all__ = [
     "Choice",
     "RunLine",
     "RunList",
+    "answers_state",
     "campaign_state",
     "find_run_list",
     "make_run_list",
@@ -228,6 +229,19 @@ def campaign_state(workspace: Path, name: str | None) -> str:
     store, key, campaign = open_campaign(workspace, name)
     aside = sorted(_set_aside(store, key).items())
     return hashlib.sha256(json.dumps([_state(store, key, campaign), aside]).encode()).hexdigest()
+
+
+def answers_state(workspace: Path, name: str | None) -> str:
+    """The same for results that tell what else was worked out, such as an explanation: hash of that too.
+
+    Raises
+    ------
+    StrikeproofError
+        If there is no such campaign.
+    """
+    with reading(open_store(workspace).engine) as db:
+        known = db.execute(sa.text("SELECT count(*), max(rowid) FROM fact")).one()
+    return f"{campaign_state(workspace, name)} {known[0]} {known[1]}"
 
 
 def _list_key(state: str, ratios: list[int], aside: Mapping[int, str]) -> str:

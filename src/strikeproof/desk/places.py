@@ -3,13 +3,22 @@
 from __future__ import annotations
 
 import re
+import tomllib
 import unicodedata
+from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
 from strikeproof.errors import BadInput, NotFound
 
-__all__ = ["DRAFT", "campaign_place", "campaign_places", "find_campaign_place", "folder_word"]
+__all__ = [
+    "DRAFT",
+    "campaign_place",
+    "campaign_places",
+    "find_campaign_place",
+    "folder_word",
+    "planned_names",
+]
 
 DRAFT: Final = "draft.toml"
 """What is not whole yet stands here, beside the last whole campaign.toml."""
@@ -54,6 +63,26 @@ def campaign_places(workspace: Path) -> tuple[Path, ...]:
             each for each in folder.iterdir() if any((each / n).is_file() for n in ("campaign.toml", DRAFT))
         )
     )
+
+
+def planned_names(workspace: Path) -> dict[str, str]:
+    """The campaigns that were set up in this workspace: name, as a person calls it, and folder."""
+    return {_name_in(place): place.name for place in campaign_places(workspace)}
+
+
+def _name_in(place: Path) -> str:
+    """The name in the draft, which is the newer where there is one, or in the whole campaign."""
+    path = next(path for name in (DRAFT, "campaign.toml") if (path := place / name).is_file())
+    return _name_of(path, path.stat().st_mtime_ns) or place.name
+
+
+@lru_cache(maxsize=256)
+def _name_of(path: Path, _changed: int) -> str:
+    """Empty where the file cannot be read; setting it up tells why."""
+    try:
+        return str(tomllib.loads(path.read_text(encoding="utf-8")).get("campaign", {}).get("name", ""))
+    except (OSError, ValueError, AttributeError):
+        return ""
 
 
 def find_campaign_place(workspace: Path, name: str) -> Path:

@@ -30,6 +30,7 @@ __all__ = [
     "table",
     "table_markup",
     "tag",
+    "text_input",
     "tied",
 ]
 
@@ -200,10 +201,19 @@ def field(label: str, value: str = "", *, hint: str = "", kind: str = "text", **
     """A labelled field; returns its `<input>`, whose changes `on_value` tells."""
     with tag("label", classes="field"):
         tag("span", label)
-        element = tag("input", type=kind, value=value, **attributes)
+        element = text_input(value, type=kind, **{"autocomplete": "off", **attributes})
         if hint:
             tag("small", hint)
     return element
+
+
+def text_input(text: str = "", /, **attributes: Any) -> Element:
+    """A bare `<input>` with a text in it.
+
+    The text is set as an attribute, which a browser takes once: as a property it would be set again with
+    every answer of the server, over what is being typed.
+    """
+    return tag("input", **{"^value": text}, **attributes)
 
 
 def select(label: str, options: Sequence[tuple[str, str]], chosen: str, **attributes: Any) -> Element:

@@ -14,33 +14,42 @@ from nicegui import context, ui
 from starlette.requests import Request
 
 from strikeproof.desk.browse import campaign_names
+from strikeproof.desk.places import planned_names
 from strikeproof.errors import NotFound, StrikeproofError
 from strikeproof.quantity import unit_label
-from strikeproof.web.elements import button, link, show_error, tag
+from strikeproof.web.elements import button, empty_state, link, show_error, tag
 from strikeproof.web.look import LOOKS, head_markup, look_of
 from strikeproof.web.navigation import present
 from strikeproof.web.site import Site
 from strikeproof.web.units import CHOICES, Units, units_of
 
-__all__ = ["View", "page"]
+__all__ = ["View", "nothing_yet", "page"]
 
 
 @dataclass(frozen=True, slots=True)
 class View:
     """What a page is shown for: the site, one campaign of it, and the units of the person who looks.
 
-    `campaign` is None where the workspace has none.
+    Attributes
+    ----------
+    campaigns
+        All there are: those that the workspace holds, then those that are only planned so far.
+    chosen
+        One of these, or None where there is none.
+    campaign
+        The same when the workspace holds it; None while it is only planned.
     """
 
     site: Site
     request: Request
     units: Units
     campaigns: tuple[str, ...]
+    chosen: str | None
     campaign: str | None
 
     def to(self, path: str, **query: Any) -> str:
         """The address of another page for the same campaign."""
-        named = {"campaign": self.campaign, **query}
+        named = query if "set_up" in query else {"campaign": self.chosen, **query}
         words = urlencode({key: value for key, value in named.items() if value not in (None, "")})
         return f"{path}?{words}" if words else path
 
@@ -55,13 +64,11 @@ def page(site: Site, path: str, title: str) -> Callable[[Callable[..., Any]], Ca
     def made(build: Callable[..., Awaitable[None] | None]) -> Callable[..., Any]:
         @wraps(build)
         async def shown(request: Request, campaign: str = "", **given: Any) -> None:
-            known = campaign_names(site.workspace)
-            chosen = campaign if campaign in known else known[0] if known and not campaign else None
-            view = View(site, request, units_of(request.cookies), known, chosen)
+            view = _view(site, request, campaign, given)
             with _frame(view, path, title):
                 try:
-                    if campaign and chosen is None:
-                        raise NotFound("campaign", campaign, known)
+                    if campaign and view.chosen is None:
+                        raise NotFound("campaign", campaign, view.campaigns)
                     waiting = build(view, **given)
                     if inspect.isawaitable(waiting):
                         await waiting
@@ -82,6 +89,26 @@ def page(site: Site, path: str, title: str) -> Callable[[Callable[..., Any]], Ca
         return build
 
     return made
+
+
+def _view(site: Site, request: Request, campaign: str, given: dict[str, Any]) -> View:
+    """The view of a page; a campaign that is being set up is the one chosen."""
+    held = campaign_names(site.workspace)
+    planned = planned_names(site.workspace)
+    known = (*held, *sorted(planned.keys() - set(held)))
+    named = next((name for name, word in planned.items() if word == given.get("set_up")), campaign)
+    chosen = named if named in known else known[0] if known and not named else None
+    return View(site, request, units_of(request.cookies), known, chosen, chosen if chosen in held else None)
+
+
+def nothing_yet(view: View, title: str, text: str) -> None:
+    """What a page says that needs a campaign in the workspace, where there is none: what to do first."""
+    planned = view.chosen is not None
+    with empty_state(title, f"{view.chosen} is only planned so far. {text}" if planned else text):
+        if planned:
+            link("Go on planning", view.to("/plan"), "button primary")
+        else:
+            link("Load a campaign", view.to("/"), "button primary")
 
 
 @contextmanager
@@ -127,7 +154,7 @@ def _campaigns(view: View) -> None:
         tag("span", "Campaign")
         with tag("select", data_campaign=True):
             for name in view.campaigns:
-                tag("option", name, value=name, selected=name == view.campaign)
+                tag("option", name, value=name, selected=name == view.chosen)
 
 
 def _units(units: Units) -> None:

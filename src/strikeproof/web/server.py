@@ -99,6 +99,7 @@ def serve(site: Site, *, say: Callable[[str], None], open_browser: bool = False)
     finally:
         listening.close()
         WORK.close()
+        WORK.bury()
 
 
 def _greeting(site: Site) -> Iterator[str]:

@@ -89,14 +89,16 @@ class Job:
 
 
 class Work:
-    """A few warm processes that do jobs one after the other."""
+    """A few warm processes that do jobs one after the other, and one more for what is short."""
 
     def __init__(self, most: int = _MOST) -> None:
-        self._room = most
         self._idle: list[_Worker] = []
+        self._every: set[_Worker] = set()
+        self._closed = False
         self._jobs: dict[tuple[Any, ...], Job] = {}
         self._known: OrderedDict[tuple[Any, ...], Any] = OrderedDict()
-        self._free: asyncio.Semaphore | None = None
+        self._free = asyncio.Semaphore(most)
+        self._brief = asyncio.Semaphore(1)
         self._tasks: set[asyncio.Task[None]] = set()
 
     def start(self, function: Callable[..., T] | Task[T], *given: Any, state: str = "", **named: Any) -> Job:
@@ -104,55 +106,82 @@ class Work:
 
         With a `state`, a word that changes with all that the result depends on, a result is remembered.
         """
+        return self._start(function, given, named, state, self._free)
+
+    def _start(
+        self,
+        function: Callable[..., Any] | Task[Any],
+        given: tuple[Any, ...],
+        named: dict[str, Any],
+        state: str,
+        room: asyncio.Semaphore,
+    ) -> Job:
         task = function if isinstance(function, Task) else f"{function.__module__}.{function.__qualname__}"
         key = (task, repr(given), repr(sorted(named.items())), state)
         if key in self._jobs:
             return self._jobs[key]
         job = Job(key)
+        if self._closed:
+            job.cancel()
+            return job
         if key in self._known:
             self._known.move_to_end(key)
             job.result = self._known[key]
             job.ended.set()
             return job
         self._jobs[key] = job
-        doing = asyncio.get_running_loop().create_task(self._do(job, function, given, named))
+        doing = asyncio.get_running_loop().create_task(self._do(job, function, given, named, room))
         self._tasks.add(doing)
         doing.add_done_callback(self._tasks.discard)
         return job
 
-    def forget(self, task: Task[Any]) -> None:
-        """Take back what is remembered of a task: something that its state does not tell has changed."""
-        for key in [each for each in self._known if each[0] == task]:
-            del self._known[key]
-
     async def run(self, function: Callable[..., T] | Task[T], *given: Any, **named: Any) -> T:
-        """Do a job that is too short to show, off this process all the same."""
-        result: T = await self.start(function, *given, **named).wait()
+        """Do a job that is too short to show, off this process all the same; it waits for no long one."""
+        result: T = await self._start(function, given, named, "", self._brief).wait()
         return result
 
     def close(self) -> None:
-        """End every process."""
+        """End every process, those that are still starting too; nothing is begun afterwards."""
+        self._closed = True
         for job in list(self._jobs.values()):
             job.cancel()
-        for worker in self._idle:
+        for worker in list(self._every):
             worker.stop()
         self._idle.clear()
 
-    async def _do(self, job: Job, function: Callable[..., Any] | Task[Any], given: Any, named: Any) -> None:
-        if self._free is None:
-            self._free = asyncio.Semaphore(self._room)
+    def bury(self) -> None:
+        """After `close`: wait until every process is gone."""
+        for worker in list(self._every):
+            worker.bury()
+
+    async def _do(
+        self,
+        job: Job,
+        function: Callable[..., Any] | Task[Any],
+        given: Any,
+        named: Any,
+        room: asyncio.Semaphore,
+    ) -> None:
         try:
-            async with self._free:
+            async with room:
                 if not job.ended.is_set():
                     await self._on_worker(job, function, given, named)
         finally:
             self._jobs.pop(job.key, None)
             job.ended.set()
 
+    def _hire(self) -> _Worker:
+        self._every = {each for each in self._every if each.process.is_alive()}
+        worker = _Worker()
+        self._every.add(worker)
+        if self._closed:  # meanwhile, and nobody may be left to stop it
+            worker.stop()
+        return worker
+
     async def _on_worker(
         self, job: Job, function: Callable[..., Any] | Task[Any], given: Any, named: Any
     ) -> None:
-        worker = self._idle.pop() if self._idle else await asyncio.to_thread(_Worker)
+        worker = self._idle.pop() if self._idle else await asyncio.to_thread(self._hire)
         job.worker = worker
         if job.ended.is_set():  # stopped while its process was still starting
             worker.stop()
@@ -183,10 +212,12 @@ class _Worker:
         self.pipe, far = _SPAWN.Pipe()
         # The child starts the program's modules afresh and must not run its command line again.
         self.process: BaseProcess = _SPAWN.Process(target=_serve, args=(far,), name="strikeproof-work")
+        self.began = False
         self.process.start()
         far.close()
 
     def do(self, call: Any, job: Job) -> tuple[bool, Any]:
+        self.began = True
         self.pipe.send(call)
         while True:
             kind, value = self.pipe.recv()
@@ -195,12 +226,17 @@ class _Worker:
             job.step = value
 
     def stop(self) -> None:
-        """Ask it to end; kill it when it does not."""
-        if self.process.is_alive():
-            self.process.terminate()
-            threading.Thread(target=self._bury, daemon=True).start()
+        """Ask it to end, and kill it when it does not; at once when it has no helpers of its own yet."""
+        if not self.process.is_alive():
+            return
+        if not self.began:
+            self.process.kill()
+            return
+        self.process.terminate()
+        threading.Thread(target=self.bury, daemon=True).start()
 
-    def _bury(self) -> None:
+    def bury(self) -> None:
+        """Wait until it is gone; kill it when that takes long."""
         self.process.join(_PATIENCE_S)
         if self.process.is_alive():
             self.process.kill()

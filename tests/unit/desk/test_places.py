@@ -4,7 +4,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from strikeproof.desk.places import campaign_place, campaign_places, find_campaign_place, folder_word
+from strikeproof.desk.places import (
+    DRAFT,
+    campaign_place,
+    campaign_places,
+    find_campaign_place,
+    folder_word,
+    planned_names,
+)
+from strikeproof.desk.set_up import start_set_up
 from strikeproof.errors import BadInput, NotFound
 
 
@@ -35,3 +43,11 @@ def test_only_folders_with_a_campaign_in_them_count(tmp_path: Path) -> None:
     assert find_campaign_place(tmp_path, "spring") == place
     with pytest.raises(NotFound, match="did you mean 'spring'"):
         find_campaign_place(tmp_path, "sprinf")
+
+
+def test_planned_campaigns_are_told_by_the_names_that_people_gave_them(tmp_path: Path) -> None:
+    assert planned_names(tmp_path) == {}
+    place = start_set_up(tmp_path, "Track rollers").folder
+    assert planned_names(tmp_path) == {"Track rollers": "track-rollers"}
+    (place / DRAFT).write_text("this is = not = TOML")
+    assert planned_names(tmp_path) == {"track-rollers": "track-rollers"}

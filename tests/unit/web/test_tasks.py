@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import asyncio
+import multiprocessing
 import os
+import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -65,3 +67,34 @@ def test_work_that_is_stopped_ends_at_once_and_leaves_room_for_more(tmp_path: Pa
         return await work.run(os.getpid)
 
     assert _with(work, stopped) != os.getpid()
+
+
+def test_closing_ends_a_process_that_is_still_starting(tmp_path: Path) -> None:
+    work, others = Work(1), set(multiprocessing.active_children())
+
+    async def begun() -> float:
+        work.start(make_demo, tmp_path / "demo", 1)
+        await asyncio.sleep(0)  # its process is asked for, and no more
+        work.close()
+        before = time.monotonic()
+        with pytest.raises(Cancelled):
+            await work.run(os.getpid)
+        return before
+
+    before = asyncio.run(begun())  # which waits for the thread that starts it
+    work.bury()
+    assert time.monotonic() - before < 5.0
+    assert set(multiprocessing.active_children()) <= others
+
+
+def test_short_work_does_not_wait_for_long_work(tmp_path: Path) -> None:
+    work = Work(1)
+
+    async def both() -> bool:
+        job = work.start(make_demo, tmp_path / "demo", 1)
+        while not job.step.total:
+            await asyncio.sleep(0.05)
+        await work.run(os.getpid)
+        return job.ended.is_set()
+
+    assert _with(work, both) is False

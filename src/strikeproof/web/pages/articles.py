@@ -10,7 +10,7 @@ from strikeproof.desk.set_up import open_set_up
 from strikeproof.desk.set_up_shelf import list_set_ups
 from strikeproof.web.elements import button, empty_state, link, tag
 from strikeproof.web.frame import View, page
-from strikeproof.web.pages.plan import use_planning_look
+from strikeproof.web.pages.plan import set_up_of, use_planning_look
 from strikeproof.web.planning.article_bench import ArticleBench
 from strikeproof.web.planning.editor import Editor
 from strikeproof.web.planning.live_panel import LivePanel
@@ -26,6 +26,7 @@ def register(site: Site) -> None:
     @page(site, "/articles", "Articles")
     async def articles(view: View, set_up: str = "", article: int = 0) -> None:
         use_planning_look()
+        set_up = set_up or set_up_of(view)
         if not set_up:
             _choose(view)
             return

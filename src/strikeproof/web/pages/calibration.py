@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import asyncio
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from nicegui import background_tasks
 from nicegui.element import Element
 
 from strikeproof.desk.browse_calibration import (
@@ -22,24 +24,25 @@ from strikeproof.quantity import unit_label, write_number
 from strikeproof.web import elements
 from strikeproof.web.elements import (
     button,
-    empty_state,
-    link,
     on_value,
     section,
     select,
     show_error,
     table,
     tag,
+    text_input,
 )
-from strikeproof.web.frame import View, page
+from strikeproof.web.frame import View, nothing_yet, page
 from strikeproof.web.site import Site
 from strikeproof.web.trace_chart import TraceChart, curve, points
 from strikeproof.web.work import WORK
+from strikeproof.web.working import fill
 
 __all__ = ["register"]
 
 _DIRECTIONS = (("", "–"), ("up", "up"), ("down", "down"))
 _TYPING_S = 0.3
+_AT_ONCE_S = 0.35
 
 
 def register(site: Site) -> None:
@@ -48,11 +51,15 @@ def register(site: Site) -> None:
     @page(site, "/calibration", "Calibration")
     async def calibration(view: View) -> None:
         if view.campaign is None:
-            with empty_state("No campaign yet", "Readings are kept with a campaign."):
-                link("Load a campaign", view.to("/"), "button primary")
+            nothing_yet(view, "No campaign yet", "Readings are kept with a campaign.")
             return
-        draft = await WORK.run(start_draft, site.workspace, view.campaign)
-        await _Entry(view, draft).show()
+        await fill(
+            "Reading what is kept",
+            lambda draft: _Entry(view, draft).show(),
+            start_draft,
+            site.workspace,
+            view.campaign,
+        )
 
 
 @dataclass
@@ -87,7 +94,10 @@ class _Entry:
                 self._paste()
             with section("What they say"):
                 self.found = tag("div", classes="place", aria_live="polite")
-        await self._try()
+        with self.found:
+            tag("p", "Fitting the readings.", "quiet working")
+        trying = background_tasks.create(self._try(), name="fit the readings")
+        await asyncio.wait({trying}, timeout=_AT_ONCE_S)  # then it stands there as the page is first drawn
 
     def _reference(self) -> None:
         with tag("div", classes="bar"):
@@ -132,18 +142,18 @@ class _Entry:
         number = place + 1
         with tag("div", classes="entry-row", role="group", aria_label=f"Reading {number}"):
             for name, label in (("applied", "Applied"), ("reading", "Reading")):
-                cell = tag(
-                    "input",
-                    value=_written(getattr(point, name)),
+                cell = text_input(
+                    _written(getattr(point, name)),
                     inputmode="decimal",
                     aria_label=f"{label}, reading {number}",
                 )
                 on_value(cell, self._setter(place, name), "input", _TYPING_S)
+                on_value(cell, self._setter(place, name))  # at once, before a button is pressed
             with tag("select", aria_label=f"Direction, reading {number}") as direction:
                 for value, text in _DIRECTIONS:
                     tag("option", text, value=value, selected=value == point.direction)
             on_value(direction, lambda text: self._set(place, direction=text))
-            repeat = tag("input", value=point.repeat, aria_label=f"Repeat, reading {number}")
+            repeat = text_input(point.repeat, aria_label=f"Repeat, reading {number}")
             on_value(repeat, lambda text: self._set(place, repeat=text.strip()))
             self.residuals.append(tag("output", "–"))
             button("×", lambda: self._remove(place), "button small", aria_label=f"Remove reading {number}")
@@ -153,9 +163,10 @@ class _Entry:
 
     async def _set(self, place: int, **how: Any) -> None:
         before = self.draft.points
-        self.draft = replace(
-            self.draft, points=(*before[:place], replace(before[place], **how), *before[place + 1 :])
-        )
+        after = replace(before[place], **how)
+        if after == before[place]:
+            return
+        self.draft = replace(self.draft, points=(*before[:place], after, *before[place + 1 :]))
         await self._try()
 
     def _add(self) -> None:
@@ -179,7 +190,7 @@ class _Entry:
                 tag("span", "One reading a line: applied, reading, and if known direction and repeat")
                 area = tag("textarea", rows=6)
             typed = {"text": ""}
-            on_value(area, lambda text: typed.update(text=text), "input", 0.1)
+            on_value(area, lambda text: typed.update(text=text))
 
             async def take() -> None:
                 try:

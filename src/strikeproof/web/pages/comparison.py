@@ -8,8 +8,8 @@ from typing import Any
 from strikeproof.desk.browse_runs import campaign_state
 from strikeproof.desk.browse_views import ComparisonView, Mark, ToolResults
 from strikeproof.web.drawings import show_drawing, sign_markup
-from strikeproof.web.elements import Cell, Drawn, empty_state, html, link, notes, section, table, tag, tied
-from strikeproof.web.frame import View, page
+from strikeproof.web.elements import Cell, Drawn, html, notes, section, table, tag, tied
+from strikeproof.web.frame import View, nothing_yet, page
 from strikeproof.web.site import Site
 from strikeproof.web.tasks import COMPARE
 from strikeproof.web.working import fill
@@ -23,8 +23,7 @@ def register(site: Site) -> None:
     @page(site, "/comparison", "Comparison")
     async def comparison(view: View) -> None:
         if view.campaign is None:
-            with empty_state("Nothing to compare yet", "Load a campaign folder, or record runs at the rig."):
-                link("Load a campaign", view.to("/"), "button primary")
+            nothing_yet(view, "Nothing to compare yet", "Load a campaign folder, or record runs at the rig.")
             return
         await fill(
             "Comparing",

@@ -10,12 +10,12 @@ from nicegui import app
 from nicegui.element import Element
 from starlette.responses import HTMLResponse, JSONResponse, Response
 
-from strikeproof.desk.browse_runs import campaign_state
+from strikeproof.desk.browse_runs import answers_state
 from strikeproof.desk.browse_views import ExplanationView
 from strikeproof.errors import StrikeproofError
 from strikeproof.web.drawings import show_drawing
 from strikeproof.web.elements import Drawn, button, empty_state, link, notes, section, table, tag
-from strikeproof.web.frame import View, page
+from strikeproof.web.frame import View, nothing_yet, page
 from strikeproof.web.site import Site
 from strikeproof.web.tasks import EXPLAIN, FILM, KEPT_EXPLANATION
 from strikeproof.web.work import WORK
@@ -30,8 +30,7 @@ def register(site: Site) -> None:
     @page(site, "/explanation", "Explanation")
     async def explanation(view: View) -> None:
         if view.campaign is None:
-            with empty_state("Nothing to explain yet", "First come runs of several articles."):
-                link("Load a campaign", view.to("/"), "button primary")
+            nothing_yet(view, "Nothing to explain yet", "First come runs of several articles.")
             return
         await fill(
             "Looking for what is known",
@@ -39,13 +38,13 @@ def register(site: Site) -> None:
             KEPT_EXPLANATION,
             site.workspace,
             view.campaign,
-            state=campaign_state(site.workspace, view.campaign),
+            state=answers_state(site.workspace, view.campaign),
         )
 
     @app.get("/published/film/{whose}")
     async def film(whose: str, campaign: str | None = None, quick: bool = False) -> Response:
         try:
-            state = campaign_state(site.workspace, campaign)
+            state = answers_state(site.workspace, campaign)
             text = await WORK.start(FILM, site.workspace, campaign, whose, quick=quick, state=state).wait()
         except StrikeproofError as error:
             return JSONResponse({"problem": error.problem, "mend": error.mend}, 404)
@@ -75,15 +74,11 @@ def _show_or_ask(view: View, found: ExplanationView | None) -> None:
 
 
 def _buttons(view: View, place: Element) -> None:
-    def show(found: ExplanationView) -> None:
-        WORK.forget(KEPT_EXPLANATION)
-        _show(view, place, found)
-
     async def begin(quick: bool) -> None:
         await working(
             place,
             "Fitting the rivals",
-            show,
+            lambda found: _show(view, place, found),
             EXPLAIN,
             view.site.workspace,
             view.campaign,

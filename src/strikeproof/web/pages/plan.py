@@ -13,18 +13,18 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 
 import strikeproof.web
+from strikeproof.desk.places import planned_names
 from strikeproof.desk.printed_sheet import print_sheet
 from strikeproof.desk.set_up import open_set_up, start_set_up
 from strikeproof.desk.set_up_shelf import SetUpGlance, copy_set_up, list_set_ups, put_away_set_up
 from strikeproof.errors import StrikeproofError
-from strikeproof.web.elements import button, empty_state, link, on_value, section, show_error, tag
+from strikeproof.web.elements import button, empty_state, field, link, on_value, section, show_error, tag
 from strikeproof.web.frame import View, page
 from strikeproof.web.planning.articles_step import show_articles
 from strikeproof.web.planning.asking import ask
 from strikeproof.web.planning.bolt_step import show_bolt
 from strikeproof.web.planning.calibration_step import show_calibration
 from strikeproof.web.planning.editor import Editor
-from strikeproof.web.planning.fields import line_field
 from strikeproof.web.planning.protocol_step import show_protocol
 from strikeproof.web.planning.sheet_step import show_sheet
 from strikeproof.web.planning.tools_step import show_tools
@@ -32,7 +32,7 @@ from strikeproof.web.site import Site
 from strikeproof.web.units import units_of
 from strikeproof.web.work import WORK
 
-__all__ = ["register", "use_planning_look"]
+__all__ = ["register", "set_up_of", "use_planning_look"]
 
 STEPS: dict[str, tuple[str, Callable[[Editor], Any], tuple[str, ...]]] = {
     "tools": ("Tools", show_tools, ("tool",)),
@@ -48,8 +48,9 @@ def register(site: Site) -> None:
     """Make the page's routes."""
 
     @page(site, "/plan", "Plan")
-    async def plan(view: View, set_up: str = "", step: str = "tools") -> None:
+    async def plan(view: View, set_up: str = "", step: str = "tools", shelf: str = "") -> None:
         use_planning_look()
+        set_up = set_up or ("" if shelf else set_up_of(view))
         if not set_up:
             _shelf(view)
             return
@@ -77,6 +78,12 @@ def _version() -> int:
     return int((Path(strikeproof.web.__file__).parent / "assets" / "planning.css").stat().st_mtime)
 
 
+def set_up_of(view: View) -> str:
+    """The folder of the campaign that the address names; empty where it was not set up here."""
+    named = view.request.query_params.get("campaign", "")
+    return planned_names(view.site.workspace).get(named, "")
+
+
 def _shelf(view: View) -> None:
     """All campaigns that were set up here, and a way to start one."""
     listed = list_set_ups(view.site.workspace)
@@ -92,9 +99,7 @@ def _shelf(view: View) -> None:
     with section("Start a campaign"):
         given = {"name": ""}
         with tag("div", classes="bar", role="group", aria_label="Start a campaign"):
-            name = line_field(
-                "What is compared", placeholder="such as track rollers, spring", data_key="new-name"
-            )
+            name = field("What is compared", placeholder="such as track rollers, spring", data_key="new-name")
             on_value(name, lambda text: given.update(name=text), "input")
             trouble = tag("div")
 
@@ -154,7 +159,7 @@ async def _put_away(view: View, glance: SetUpGlance) -> None:
     says = ["It leaves this list; its folder is kept in the workspace, under campaigns/.put-away."]
     if await ask(f"Put {glance.name} away?", says, "Put it away", "Keep it"):
         put_away_set_up(view.site.workspace, glance.word)
-        ui.navigate.to(view.to("/plan"))
+        ui.navigate.to("/plan")
 
 
 async def _steps(editor: Editor, step: str) -> None:
@@ -190,7 +195,7 @@ def _bar(editor: Editor) -> None:
         title = tag("p", editor.set_up.name, "big")
         undo = button("Undo", editor.step_back, "button small", data_do="undo")
         redo = button("Redo", editor.step_on, "button small", data_do="redo")
-        link("All campaigns", editor.view.to("/plan"), "button small")
+        link("All campaigns", editor.view.to("/plan", shelf=1), "button small")
     state = tag("p", "", "quiet state", role="status")
 
     def tell() -> None:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from nicegui import app
 from starlette.responses import FileResponse, HTMLResponse, JSONResponse, Response
 
-from strikeproof.desk.browse_runs import campaign_state
+from strikeproof.desk.browse_runs import answers_state
 from strikeproof.errors import StrikeproofError
-from strikeproof.web.elements import empty_state, link, tag
-from strikeproof.web.frame import View, page
+from strikeproof.web.elements import link, tag
+from strikeproof.web.frame import View, nothing_yet, page
 from strikeproof.web.site import Site
 from strikeproof.web.tasks import PACKAGE, PAGE
 from strikeproof.web.work import WORK
@@ -26,8 +26,7 @@ def register(site: Site) -> None:
     @page(site, "/page", "Page")
     async def published(view: View) -> None:
         if view.campaign is None:
-            with empty_state("Nothing to publish yet", "A page comes out of runs that were compared."):
-                link("Load a campaign", view.to("/"), "button primary")
+            nothing_yet(view, "Nothing to publish yet", "A page comes out of runs that were compared.")
             return
         tag(
             "p",
@@ -40,13 +39,13 @@ def register(site: Site) -> None:
             PAGE,
             site.workspace,
             view.campaign,
-            state=campaign_state(site.workspace, view.campaign),
+            state=answers_state(site.workspace, view.campaign),
         )
 
     @app.get("/published/page.html")
     async def whole(campaign: str | None = None, save: bool = False) -> Response:
         try:
-            state = campaign_state(site.workspace, campaign)
+            state = answers_state(site.workspace, campaign)
             text = await WORK.start(PAGE, site.workspace, campaign, state=state).wait()
         except StrikeproofError as error:
             return _told(error)
@@ -56,7 +55,7 @@ def register(site: Site) -> None:
     @app.get("/published/package.zip")
     async def package(campaign: str | None = None) -> Response:
         try:
-            path = await WORK.run(PACKAGE, site.workspace, campaign)
+            path = await WORK.start(PACKAGE, site.workspace, campaign).wait()
         except StrikeproofError as error:
             return _told(error)
         return FileResponse(path, filename=path.name, media_type="application/zip")

@@ -26,7 +26,7 @@ from strikeproof.web.elements import (
     table,
     tag,
 )
-from strikeproof.web.frame import View, page
+from strikeproof.web.frame import View, nothing_yet, page
 from strikeproof.web.site import Site
 from strikeproof.web.trace_chart import TraceChart, band, curve, line, pack, points, span, ticks
 from strikeproof.web.working import fill
@@ -41,6 +41,9 @@ def register(site: Site) -> None:
 
     @page(site, "/run", "Run")
     async def show_run(view: View, run: str = "") -> None:
+        if view.campaign is None:
+            nothing_yet(view, "No runs yet", "Load a campaign folder, or record runs at the rig.")
+            return
         if not run:
             raise BadInput("no run is named", where="address", allowed="a run", mend="choose one in the list")
         await fill(
@@ -120,7 +123,7 @@ def _standing(view: View, look: RunLook) -> None:
             tag("summary", "Set this run aside", "button")
             reason = field("Why, for everyone who reads the result", placeholder="socket not fully on")
             typed = {"why": ""}
-            on_value(reason, lambda text: typed.update(why=text), "input", 0.1)
+            on_value(reason, lambda text: typed.update(why=text))  # said before the button is
             button(
                 "Set aside",
                 lambda: _changed(box, set_run_aside, view, look.run, typed["why"]),

@@ -18,17 +18,15 @@ from strikeproof.web.elements import (
     Cell,
     Drawn,
     button,
-    empty_state,
     field,
     html,
-    link,
     notes,
     on_value,
     select,
     table_markup,
     tag,
 )
-from strikeproof.web.frame import View, page
+from strikeproof.web.frame import View, nothing_yet, page
 from strikeproof.web.site import Site
 from strikeproof.web.working import fill
 
@@ -62,9 +60,7 @@ def register(site: Site) -> None:
         first: int = 0,
     ) -> None:
         if view.campaign is None:
-            box = empty_state("No runs yet", "Load a campaign folder, or record runs at the rig.")
-            with box:
-                link("Load a campaign", view.to("/"), "button primary")
+            nothing_yet(view, "No runs yet", "Load a campaign folder, or record runs at the rig.")
             return
         choice = Choice(
             words=words,

@@ -12,6 +12,7 @@ from strikeproof.quantity import write_number
 from strikeproof.web.elements import (
     button,
     empty_state,
+    field,
     link,
     on_value,
     section,
@@ -21,7 +22,6 @@ from strikeproof.web.elements import (
 )
 from strikeproof.web.planning.asking import ask
 from strikeproof.web.planning.editor import Editor
-from strikeproof.web.planning.fields import line_field
 
 __all__ = ["show_articles"]
 
@@ -137,7 +137,7 @@ def _adding(editor: Editor) -> None:
 
     with tag("div", classes="fields", role="group", aria_label="Add an article"):
         on_value(
-            line_field("Name", hint="as the run sheet calls it", data_new="name"),
+            field("Name", hint="as the run sheet calls it", data_new="name"),
             keep("name"),
             "input",
         )
@@ -152,7 +152,7 @@ def _adding(editor: Editor) -> None:
             keep("shape"),
         )
         usual = f"{units.from_si(0.024, 'length'):.4g}"
-        head = line_field(
+        head = field(
             f"Bolt's head, across flats ({units.label('length')})",
             usual,
             data_new="head",

@@ -13,11 +13,11 @@ from strikeproof.desk.set_up import Fault
 from strikeproof.desk.set_up_edits import Place, set_value, value_at
 from strikeproof.desk.set_up_fields import Field, read_typed, show_value, tell_fault
 from strikeproof.quantity import unit_label
-from strikeproof.web.elements import on_value, tag
+from strikeproof.web.elements import on_value, tag, text_input
 from strikeproof.web.planning.editor import Editor
 from strikeproof.web.units import CHOICES, Units
 
-__all__ = ["Box", "chosen_unit", "draw_box", "edit_field", "edit_fields", "line_field"]
+__all__ = ["Box", "chosen_unit", "draw_box", "edit_field", "edit_fields"]
 
 
 @dataclass(eq=False)
@@ -104,8 +104,8 @@ def _meaning(field: Field) -> str:
 
 def _line(field: Field, text: str, suggestions: str | None) -> Element:
     numeric = field.kind in ("number", "whole")
-    return tag(
-        "input",
+    return text_input(
+        text,
         type="text",
         inputmode="decimal" if numeric else None,
         placeholder=f"such as {field.example}" if field.example else None,
@@ -113,22 +113,7 @@ def _line(field: Field, text: str, suggestions: str | None) -> Element:
         autocomplete="off",
         spellcheck="false",
         data_key=field.key,
-        **{"^value": text},
     )
-
-
-def line_field(label: str, text: str = "", *, hint: str = "", **attributes: Any) -> Element:
-    """A labelled field that is no campaign's; returns its `<input>`.
-
-    The text is set as an attribute, which a browser takes once: as a property it would be set again with
-    every answer of the server, over what is being typed.
-    """
-    with tag("label", classes="field"):
-        tag("span", label)
-        element = tag("input", type="text", autocomplete="off", **{"^value": text}, **attributes)
-        if hint:
-            tag("small", hint)
-    return element
 
 
 def _choice(options: Sequence[tuple[str, str]], text: str, field: Field) -> Element:

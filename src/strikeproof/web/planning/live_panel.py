@@ -8,8 +8,7 @@ from strikeproof.desk.article_draft import ArticleDraft
 from strikeproof.desk.article_facts import ArticleFacts
 from strikeproof.errors import StrikeproofError
 from strikeproof.quantity import write_number, write_percent
-from strikeproof.web.elements import facts, html, notes, on_value, table, tag
-from strikeproof.web.planning.fields import line_field
+from strikeproof.web.elements import facts, field, html, notes, on_value, table, tag
 from strikeproof.web.units import Units
 
 __all__ = ["LivePanel"]
@@ -31,7 +30,7 @@ class LivePanel:
         self.drawing.props["role"], self.drawing.props["tabindex"] = "img", 0
         label = f"Peak torque at the bolt ({units.label('torque')})"
         shown = f"{units.from_si(self.peak, 'torque'):.4g}"
-        self.box = line_field(
+        self.box = field(
             label, shown, hint="of the hardest blow; margins are for it", inputmode="decimal", data_at="peak"
         )
         self.wrong = tag("p", "", "fault", role="alert")
