@@ -9,14 +9,15 @@ RUN := .venv/.installed-run
 DEV := .venv/.installed-dev
 
 help:
-	@echo "make demo      the whole job on simulated runs: load, compare, explain, write the page"
+	@echo "make demo      the whole job on simulated runs: load, compare, explain, design; then the bench in the browser"
+	@echo "               until Ctrl-C (make demo SERVE=no ends before that)"
 	@echo "make test      lint, types, import contract, every test, coverage"
 	@echo "make bench     speed against plain libraries, printed as ratios"
 	@echo "make validity  the simulation studies behind docs/validity.md (about 10 minutes)"
 	@echo "make lock      resolve the locked requirements again"
 
 demo: $(RUN)
-	$(BIN)/strikeproof demo --into demo
+	$(BIN)/strikeproof demo --into demo $(if $(filter no,$(SERVE)),,--serve)
 
 test: $(DEV) browser lint
 	$(BIN)/pytest -n auto --maxprocesses 4 --dist loadfile --cov --cov-report=term:skip-covered

@@ -5,16 +5,23 @@ from __future__ import annotations
 import csv
 import json
 import os
+import re
 import shutil
+import signal
 import subprocess
 import sys
 import tomllib
+import urllib.request
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from strikeproof.desk.demo import build_benches, true_gains
+from strikeproof.desk.browse_report import kept_explanation_to_show
+from strikeproof.desk.demo import build_benches, demo_place, true_gains
+from strikeproof.desk.places import planned_names
 
 
 def strikeproof(*words: str | Path, hash_seed: str = "random") -> str:
@@ -31,11 +38,41 @@ def strikeproof(*words: str | Path, hash_seed: str = "random") -> str:
 
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Made as a person at a terminal makes it, who looks at it in the browser and presses Ctrl-C."""
     folder = tmp_path_factory.mktemp("demo") / "here"
-    told = strikeproof("demo", "--into", folder)
-    assert "SIMULATED" in told
-    assert str(folder / "page.html") in told
+    with terminal("demo", "--into", folder, "--serve") as (process, read_until):
+        told = read_until("Ctrl-C ends it.")
+        assert "SIMULATED" in told
+        assert str(folder / "page.html") in told
+        address = re.findall(r"http://127\.0\.0\.1:\d+/", told)[-1]
+        with urllib.request.urlopen(address, timeout=60) as answer:  # our own server
+            assert "crusher liner bolts" in answer.read().decode()
+        process.send_signal(signal.SIGINT)
+        assert process.wait(60) == 0
     return folder
+
+
+@contextmanager
+def terminal(*words: str | Path) -> Iterator[tuple[subprocess.Popen[bytes], Callable[[str], str]]]:
+    """A command at a terminal, and how to read from it until it has said something."""
+    ours, theirs = os.openpty()
+    command = [sys.executable, "-m", "strikeproof", *map(str, words)]
+    process = subprocess.Popen(command, stdin=theirs, stdout=theirs, start_new_session=True)
+    os.close(theirs)
+    said = b""
+
+    def read_until(end: str) -> str:
+        nonlocal said
+        while end.encode() not in said:
+            said += os.read(ours, 4096)  # fails when the command has ended without a word of it
+        return said.decode()
+
+    try:
+        yield process, read_until
+    finally:
+        process.kill()
+        process.wait()
+        os.close(ours)
 
 
 @pytest.fixture(scope="module")
@@ -45,7 +82,7 @@ def results(demo: Path) -> dict[tuple[str, str], Any]:
 
 
 def test_simultaneous_intervals_hold_every_true_gain(demo: Path, results: dict[tuple[str, str], Any]) -> None:
-    with (demo / "campaign" / "truth.csv").open(encoding="utf-8") as stream:
+    with (demo_place(demo / "workspace") / "truth.csv").open(encoding="utf-8") as stream:
         truth = {
             (row["tool"], row["article"]): float(row["true_gain_percent"]) for row in csv.DictReader(stream)
         }
@@ -83,6 +120,13 @@ def test_the_workspace_is_whole(demo: Path) -> None:
     assert json.loads(strikeproof("check", "-w", demo / "workspace", "--json"))["problems"] == []
 
 
+def test_the_browser_plans_in_it_and_shows_its_explanation_at_once(demo: Path) -> None:
+    workspace = demo / "workspace"
+    assert planned_names(workspace) == {"crusher liner bolts": "crusher-liner-bolts"}
+    assert (demo_place(workspace) / "brief.toml").is_file()
+    assert kept_explanation_to_show(workspace, None) is not None
+
+
 @pytest.fixture(scope="module")
 def design(demo: Path) -> dict[str, Any]:
     return json.loads((demo / "design" / "proposals.json").read_text(encoding="utf-8"))
@@ -100,7 +144,7 @@ def test_the_brief_gives_distinct_prototypes_inside_its_limits(design: dict[str,
 
 def test_intervals_of_prototypes_hold_their_true_gains(demo: Path, design: dict[str, Any]) -> None:
     """Each proposal is hammered on by the tools that the simulation knows and the search does not."""
-    tables = tomllib.loads((demo / "campaign" / "campaign.toml").read_text(encoding="utf-8"))
+    tables = tomllib.loads((demo_place(demo / "workspace") / "campaign.toml").read_text(encoding="utf-8"))
     plain = next(each for each in tables["article"] if each["name"] == "plain-27")
     tables["article"] = [plain, *(each["article"] for each in design["proposals"])]
     truth = true_gains(tables, build_benches(tables), seed=99)
@@ -153,7 +197,7 @@ def test_every_prototype_has_all_that_a_workshop_needs(demo: Path, design: dict[
 
 def test_a_prototype_s_file_goes_straight_into_the_campaign(demo: Path, tmp_path: Path) -> None:
     campaign = tmp_path / "campaign"
-    shutil.copytree(demo / "campaign", campaign)
+    shutil.copytree(demo_place(demo / "workspace"), campaign)
     added = sorted((demo / "design").glob("0*"))[0] / "article.toml"
     file = campaign / "campaign.toml"
     text = file.read_text(encoding="utf-8")

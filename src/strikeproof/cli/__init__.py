@@ -6,7 +6,7 @@ import os
 import signal
 import sys
 
-from strikeproof.cli import bench, campaigns, designing, listening, recording, serving, why
+from strikeproof.cli import bench, campaigns, demonstrating, designing, listening, recording, serving, why
 from strikeproof.cli.application import app
 from strikeproof.cli.speaking import say
 from strikeproof.errors import BadFile, StrikeproofError
@@ -15,6 +15,7 @@ __all__ = [
     "app",
     "bench",
     "campaigns",
+    "demonstrating",
     "designing",
     "listening",
     "main",

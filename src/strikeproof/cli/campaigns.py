@@ -19,13 +19,11 @@ from strikeproof.cli.speaking import (
     progress,
     say,
 )
-from strikeproof.errors import StrikeproofError
 
 __all__ = [
     "calibration",
     "check",
     "compare",
-    "demo",
     "history",
     "load",
     "new",
@@ -200,48 +198,3 @@ def check(
             f"{len(outcome.problems)} problems, {len(outcome.leftovers)} leftover files"
         )
     raise typer.Exit(1 if outcome.problems else 0)
-
-
-@app.command()
-def demo(
-    into: Annotated[Path, typer.Option(help="Folder to make.")] = Path("strikeproof-demo"),
-    seed: Annotated[int, typer.Option(help="Of the simulation.")] = 13,
-) -> None:
-    """Do the whole job on simulated runs: logs, load, compare, explain, page, next prototypes."""
-    from strikeproof.desk.demo import design_demo, make_demo
-    from strikeproof.desk.explain import explain_workspace
-    from strikeproof.desk.load import load_campaign
-    from strikeproof.desk.report import write_report
-    from strikeproof.desk.tables import rig_sentence, verdict_table
-
-    folder, workspace, page = into / "campaign", into / "workspace", into / "page.html"
-    with progress("simulating") as step:
-        make_demo(folder, seed, step)
-    with progress("loading") as step:
-        load_campaign(folder, workspace, step)
-    with progress("explaining") as step:
-        try:
-            why = explain_workspace(workspace, quick=True, progress=step).lines()
-        except StrikeproofError as cause:  # the comparison stands without it
-            why = [f"No explanation: {cause}"]
-    with progress("examining") as step:
-        outcome = write_report(workspace, page, charts=into / "charts", progress=step)
-    with progress("designing") as step:
-        try:
-            designed = design_demo(folder, workspace, into / "design", progress=step)
-        except StrikeproofError as cause:  # the comparison stands without it too
-            designed = [(f"No prototype: {cause}",)]
-    print("SIMULATED runs of invented articles\n")
-    print(rig_sentence(outcome))
-    print_rows(verdict_table(outcome))
-    for warning in outcome.warnings:
-        print(f"! {warning}")
-    print("\nWhy:")
-    for line in why:
-        print(line)
-    print("\nWhat to build next, by the brief in campaign/brief.toml:")
-    print_rows(designed)
-    print(
-        f"\nrun sheet and logs  {folder}\nworkspace           {workspace}\n"
-        f"drawings and lists  {into / 'design'}\npage                {page.resolve()}"
-    )

@@ -20,6 +20,7 @@ import numpy as np
 
 from strikeproof.desk.article import describe_article
 from strikeproof.desk.demo_files import write_log, write_run_sheet, write_truth
+from strikeproof.desk.places import campaign_place
 from strikeproof.desk.setup import read_setup
 from strikeproof.drivetrain import Chain, ToolModel, build_chain, draw_scatter, simulate_run
 from strikeproof.errors import StoreError
@@ -29,7 +30,7 @@ from strikeproof.judge.records import PlannedRun
 from strikeproof.quantity import FloatArray
 from strikeproof.trace import TracePlan, record_blows
 
-__all__ = ["build_benches", "design_demo", "make_demo", "true_gains"]
+__all__ = ["build_benches", "demo_place", "design_demo", "make_demo", "true_gains"]
 
 Progress = Callable[[int, int, str], None]
 Benches = Mapping[tuple[str, str], tuple[Chain, ToolModel]]
@@ -51,6 +52,12 @@ class _Oddities:
 
     spoiled: str
     clipped: str
+
+
+def demo_place(workspace: Path) -> Path:
+    """Where the demo's campaign lies in a workspace: where the browser plans, records and designs."""
+    name = tomllib.loads(_campaign_text(0))["campaign"]["name"]
+    return campaign_place(workspace, name)
 
 
 def make_demo(folder: Path, seed: int, progress: Progress | None = None) -> None:

@@ -1,0 +1,91 @@
+"""The command that does the whole job on simulated runs, and ends in the browser."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from strikeproof.cli.application import app
+from strikeproof.cli.serving import serve
+from strikeproof.cli.speaking import print_rows, progress
+from strikeproof.errors import StrikeproofError
+
+__all__ = ["demo"]
+
+_ANY_PORT = 0  # one that is taken must not be the end of some minutes of work
+
+
+@app.command()
+def demo(
+    into: Annotated[Path, typer.Option(help="Folder to make.")] = Path("strikeproof-demo"),
+    seed: Annotated[int, typer.Option(help="Of the simulation.")] = 13,
+    then_serve: Annotated[
+        bool, typer.Option("--serve", help="Serve it to the browser at the end, when at a terminal.")
+    ] = False,
+) -> None:
+    """Do the whole job on simulated runs: logs, load, compare, explain, page, next prototypes."""
+    from strikeproof.desk.demo import demo_place, make_demo
+    from strikeproof.desk.load import load_campaign
+    from strikeproof.desk.report import write_report
+    from strikeproof.desk.tables import rig_sentence, verdict_table
+
+    workspace, page = into / "workspace", into / "page.html"
+    folder = demo_place(workspace)
+    with progress("simulating") as step:
+        make_demo(folder, seed, step)
+    with progress("loading") as step:
+        load_campaign(folder, workspace, step)
+    why = _explain(workspace)
+    with progress("examining") as step:
+        outcome = write_report(workspace, page, charts=into / "charts", progress=step)
+    designed = _design(folder, workspace, into / "design")
+    print("SIMULATED runs of invented articles\n")
+    print(rig_sentence(outcome))
+    print_rows(verdict_table(outcome))
+    for warning in outcome.warnings:
+        print(f"! {warning}")
+    print("\nWhy:")
+    for line in why:
+        print(line)
+    print(f"\nWhat to build next, by the brief in {folder / 'brief.toml'}:")
+    print_rows(designed)
+    print(
+        f"\nrun sheet and logs  {folder}\nworkspace           {workspace}\n"
+        f"drawings and lists  {into / 'design'}\npage                {page.resolve()}"
+    )
+    _show(workspace, then_serve=then_serve)
+
+
+def _explain(workspace: Path) -> Sequence[str]:
+    from strikeproof.desk.explain import explain_workspace
+
+    with progress("explaining") as step:
+        try:
+            return explain_workspace(workspace, quick=True, progress=step).lines()
+        except StrikeproofError as cause:  # the comparison stands without it
+            return [f"No explanation: {cause}"]
+
+
+def _design(folder: Path, workspace: Path, out: Path) -> Sequence[tuple[str, ...]]:
+    from strikeproof.desk.demo import design_demo
+
+    with progress("designing") as step:
+        try:
+            return design_demo(folder, workspace, out, progress=step)
+        except StrikeproofError as cause:  # the comparison stands without it too
+            return [(f"No prototype: {cause}",)]
+
+
+def _show(workspace: Path, *, then_serve: bool) -> None:
+    """Serve it where somebody sits at a terminal; else say how, so that no pipe waits for ever."""
+    if then_serve and sys.stdin.isatty() and sys.stdout.isatty():
+        print("in the browser      ", end="", flush=True)
+        serve(workspace, port=_ANY_PORT)
+        return
+    called = Path(sys.argv[0])
+    name = called if called.name == "strikeproof" else "strikeproof"
+    print(f"in the browser      {name} serve -w {workspace}")
