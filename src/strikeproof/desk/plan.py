@@ -121,14 +121,16 @@ def plan_repeats(campaign: Campaign, path: Path) -> tuple[int, str]:
 def plan_notes(campaign: Campaign, runs: tuple[PlannedRun, ...]) -> list[str]:
     """What a person should know before starting."""
     protocol, bolt = campaign.protocol, campaign.bolt
-    hours = (runs[-1].start_s + protocol.duration_s) / 3600
-    notes = [f"{len(runs)} runs, {write_number(hours, 2)} h of hammering and cooling down"]
+    length = _length(runs[-1].start_s + protocol.duration_s)
+    notes = [f"{len(runs)} runs, {length} of hammering and cooling down"]
     if protocol.cool_down_s is None:
         notes.append("no cool-down is given: a tool that warms up drifts; set protocol.cool_down")
     if bolt.runs_per_bolt is None:
         notes.append("no budget of runs per bolt is given: the sheet changes no bolt; set bolt.runs_per_bolt")
     else:
-        notes.append(f"{len({run.bolt for run in runs})} bolts, {bolt.runs_per_bolt} runs each at most")
+        count = len({run.bolt for run in runs})
+        bolts = "1 bolt" if count == 1 else f"{count} bolts"
+        notes.append(f"{bolts}, {bolt.runs_per_bolt} runs each at most")
     if bolt.thread and bolt.property_class:
         load = allowed_clamp_load(
             parse_thread(bolt.thread), parse_class(bolt.property_class), bolt.largest_proof_share
@@ -138,3 +140,10 @@ def plan_notes(campaign: Campaign, runs: tuple[PlannedRun, ...]) -> list[str]:
             f"{bolt.largest_proof_share:.0%} of the bolt's proof load"
         )
     return notes
+
+
+def _length(seconds: float) -> str:
+    """As a person plans with it."""
+    if seconds < 5400:
+        return f"{max(round(seconds / 60), 1)} min"
+    return f"{write_number(seconds / 3600, 2)} h"

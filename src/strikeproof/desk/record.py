@@ -72,6 +72,7 @@ class Recorder:
         sign = 1 if protocol.direction == "tighten" else -1
         self._watch = RunWatch(protocol.duration_s, self.campaign.rig.resolution, sign)
         self._rig: LiveRig | None = None
+        self._heard_out = False  # whether enough of the quiet is known for a zero
         self._armed: OpenRun | None = None
         self._writer: RecordingWriter | None = None
         self._first_sample = 0
@@ -94,7 +95,7 @@ class Recorder:
         """
         with self._lock:
             self.disconnect()
-            self._rig = LiveRig(self.campaign, port, baud, self._clock)
+            self._rig, self._heard_out = LiveRig(self.campaign, port, baud, self._clock), False
             self._watch.reset()
             self.book.changes += 1
 
@@ -150,6 +151,7 @@ class Recorder:
 
     def _go_on(self, rig: LiveRig) -> None:
         seen = self._watch.look(rig.buckets, rig.now)
+        self._heard_out = seen != "not enough"
         if self._writer is None:
             if self._armed is not None and seen == "hammering":
                 self._begin(rig, self._armed)
@@ -327,7 +329,7 @@ class Recorder:
             return "recording"
         if self._armed is not None:
             return "armed"
-        if self._rig is None or not self._rig.is_ready:
+        if self._rig is None or not self._rig.is_ready or not self._heard_out:
             return "no rig"
         return "all done" if coming is None else "idle"
 
