@@ -109,6 +109,7 @@ class Drawn:
     markup: str
 
 
+_SHORT = 16
 _PERCENT = re.compile(r"(?<=\d) %")
 
 Cell = str | tuple[str, str] | Drawn
@@ -179,8 +180,14 @@ def _cell(cell: Cell) -> str:
     if isinstance(cell, Drawn):
         return cell.markup
     if isinstance(cell, str):
-        return escape(tied(cell))
+        return _whole(escape(tied(cell)))
     return f'<a href="{escape(cell[1])}">{escape(cell[0])}</a>'
+
+
+def _whole(text: str) -> str:
+    """A short name is not broken at its hyphens."""
+    short = "-" in text and " " not in text and len(text) <= _SHORT
+    return f'<span class="whole">{text}</span>' if short else text
 
 
 def _number(place: int, numbers: Sequence[int]) -> str:

@@ -84,13 +84,12 @@ def _results(found: ComparisonView, results: ToolResults) -> None:
 
 def _row(row: Any, *, priced: bool) -> list[Cell]:
     mark: Mark = row["sign"]
-    runs = f"{row['runs']} + {row['aside']} set aside" if row["aside"] else row["runs"]
     cells: list[Cell] = [
         row["article"],
         Drawn(f'<span class="verdict v-{mark.role}">{_sign(mark)} {escape(mark.word)}</span>'),
         _two(row["gain"], row["range"]),
         _two(row["median"], "only a ratio" if row["ratio"] else row["spread"]),
-        runs,
+        _two(str(row["runs"]), f"+ {row['aside']} set aside" if row["aside"] else ""),
         row["p"],
         row["second"],
         row["more"],
