@@ -13,7 +13,7 @@ from strikeproof.errors import BadInput
 from strikeproof.publish import draw_charts, write_charts
 from strikeproof.publish.charts.run_order import drift_line
 from strikeproof.publish.drawing import NARROW, WIDE, Chart, Sheet, render_png, render_svg, themed
-from strikeproof.publish.gallery import _heading, find_charts
+from strikeproof.publish.gallery import chart_heading, find_charts
 from strikeproof.publish.labels import Box, place_labels
 
 NAMES = ["gain", "growth-air-a", "growth-oil-b", "run-order", "calibration", "price"]
@@ -145,8 +145,11 @@ def test_a_picture_of_simulated_runs_says_so_without_its_page() -> None:
     bare = replace(sample_report(), calibration=None, runs=sample_report().runs[:0])
     assert draw_charts(bare) == {}
     real = replace(sample_report(), campaign=replace(sample_report().campaign, simulated=False))
-    assert "SIMULATED" in _heading(sample_report(), chart)[1] and "SIMULATED" not in _heading(real, chart)[1]
-    assert "SIMULATED runs: 24 mm" in render_svg(chart, heading=_heading(sample_report(), chart))
+    assert (
+        "SIMULATED" in chart_heading(sample_report(), chart)[1]
+        and "SIMULATED" not in chart_heading(real, chart)[1]
+    )
+    assert "SIMULATED runs: 24 mm" in render_svg(chart, heading=chart_heading(sample_report(), chart))
 
 
 def test_a_folder_that_cannot_be_made_is_told(tmp_path: Path) -> None:
