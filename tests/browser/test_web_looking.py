@@ -111,7 +111,7 @@ def test_scores_are_those_of_the_command_line(chromium: Browser, demo: Server) -
     by_name = {each["run"]: each["score"] for each in told}
     assert len(shown) == 100
     for name, score in shown:
-        assert float(score) == pytest.approx(by_name[name.removeprefix("○ ")], rel=1e-3)
+        assert float(score) == pytest.approx(by_name[name.removeprefix("○\u00a0")], rel=1e-3)
 
 
 def test_a_trace_is_zoomed_down_to_single_blows_by_keys_and_mouse(chromium: Browser, demo: Server) -> None:

@@ -110,6 +110,7 @@ class Drawn:
 
 
 _SHORT = 16
+_MANY = 8  # columns; more are set smaller on a tablet
 _PERCENT = re.compile(r"(?<=\d) %")
 
 Cell = str | tuple[str, str] | Drawn
@@ -163,7 +164,8 @@ def table_markup(
     body = "".join(
         f"<tr{_classed(row_classes, at)}>{_row(row, labels, numbers)}</tr>" for at, row in enumerate(rows)
     )
-    kind = ' class="stacked"' if stacked else ""
+    words = [word for word, wanted in (("stacked", stacked), ("many", len(head) > _MANY)) if wanted]
+    kind = f' class="{" ".join(words)}"' if words else ""
     named = f"<caption>{escape(caption)}</caption>"
     return f"<table{kind}>{named}<thead><tr>{tops}</tr></thead><tbody>{body}</tbody></table>"
 

@@ -128,8 +128,10 @@ def _films(view: View, found: ExplanationView) -> None:
     with tag("div", classes="bar"):
         for whose in ("reference", "winner"):
             target = view.to(f"/published/film/{whose}", quick="1" if found.quick else "")
-            link(f"Blow of the {whose}", target, "button", target="film")
-    tag("iframe", name="film", title="A blow in slow motion", classes="film", loading="lazy")
+            shown = link(f"Blow of the {whose}", target, "button", target="film")
+            shown.on("click", lambda: frame.set_visibility(True), args=[])
+    frame = tag("iframe", name="film", title="A blow in slow motion", classes="film")
+    frame.set_visibility(False)
 
 
 def _rivals(found: ExplanationView) -> None:

@@ -181,7 +181,7 @@ class _Listing:
     def _row(self, line: RunLine, factor: float) -> tuple[Cell, ...]:
         said = [f"set aside: {line.set_aside}"] if line.set_aside is not None else []
         said += [*line.flags, *([line.note] if line.note else [])]
-        mark = "○ " if line.set_aside is not None else ""
+        mark = "○\u00a0" if line.set_aside is not None else ""
         return (
             (mark + line.run, self.view.to("/run", run=line.run)),
             str(line.order),
