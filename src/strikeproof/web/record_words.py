@@ -33,7 +33,7 @@ def screen_words(view: StationView, units: Units, me: str) -> dict[str, Any]:
         "line": _line(view),
         "ports": [list(each) for each in view.ports],
         "recent": [_recent(each, units) for each in view.recent],
-        "can_decide": record.phase not in ("recording", "keeping"),
+        "can_decide": record.phase not in ("armed", "recording", "keeping"),
     }
 
 

@@ -9,6 +9,7 @@ const AFTER_S = 2;
 const CALM_S = 15;
 const GAP_S = 0.3;
 const ROUND = [1, 1.2, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10];
+const CALM_ROOM = 12;
 const CALM_MS = 500; // between pictures, for who asked for less motion
 
 const css = (name) => getComputedStyle(document.documentElement).getPropertyValue(`--${name}`).trim();
@@ -156,7 +157,8 @@ export class LiveChart {
       least = Math.min(least, low[at] * by);
       most = Math.max(most, high[at] * by);
     }
-    this.reach(least, most);
+    // Between runs the rig's noise alone would fill the picture and look like something.
+    this.reach(least, this.axes.run ? most : CALM_ROOM * most);
     this.plot.setData(shown);
   }
 }

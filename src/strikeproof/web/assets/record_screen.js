@@ -15,14 +15,16 @@ const EMPTY = {
   verdict: null, run: null, cool: "", cautions: [], live: null, progress: null, undo: null, news: [],
   line: { port: "", speaks: "", trouble: "", simulated: false }, ports: [], recent: [], can_decide: false,
 };
+const UNREAD_MS = 300; // nobody reads faster; another screen may have turned the button meanwhile
 const SIGNS = {
-  calm: "M4 12h16", wait: "M12 5v8l5 3", armed: "M12 4v16M4 12h16", live: "M5 12h3l2-6 4 12 2-6h3",
+  calm: "M12 4a8 8 0 1 0 .01 0", wait: "M12 3a9 9 0 1 0 .01 0M12 7v6l4 2",
+  armed: "M12 5a7 7 0 1 0 .01 0M12 1v6M12 17v6M1 12h6M17 12h6", live: "M5 12h3l2-6 4 12 2-6h3",
   good: "M4 13l5 5L20 6", bad: "M5 5l14 14M19 5L5 19",
 };
 
 export default {
   template,
-  props: { campaign: String, runs: String, mishaps: Array },
+  props: { campaign: String, runs: String, compare: String, mishaps: Array },
   data: () => ({
     said: { ...EMPTY }, wired: true, refused: null, sure: false, asking: null, typed: "", port: "", baud: "115200",
     mishap: "", key: keptKey(), learning: false, heard: {}, full: false, unit: "", band: 0, signs: SIGNS,
@@ -61,12 +63,14 @@ export default {
   watch: {
     "main.do"() {
       this.sure = false;
+      this.turnedAt = performance.now();
     },
     "said.phase"() {
       this.refused = null;
     },
   },
   mounted() {
+    this.turnedAt = -Infinity;
     this.chart = new LiveChart(this.$refs.plot);
     this.wire = new Wire(this.campaign, {
       words: (words) => this.take(words),
@@ -121,6 +125,7 @@ export default {
     pressMain() {
       const { do: name, ask } = this.main;
       if (!name || !this.wired) return;
+      if (performance.now() - this.turnedAt < UNREAD_MS) return; // pressed for what it said before
       if (ask && !this.sure) {
         this.sure = true;
         return;

@@ -11,15 +11,15 @@ const NOW = `
           <div v-if="said.run.supply"><dt>Supply</dt><dd>{{ said.run.supply }}</dd></div>
           <div><dt>Run</dt><dd>{{ said.run.name }}</dd></div>
         </dl>
-        <p v-if="said.run.note" class="remark">{{ said.run.note }}</p>
+        <p class="remark">{{ said.run.note }}</p>
       </template>
       <template v-else>
         <p class="where">{{ campaign }}</p>
-        <p class="article" style="--n: 12">{{ said.phase === 'all done' ? 'Plan done' : '–' }}</p>
+        <p class="article" style="--n: 12">{{ said.state === 'on' && said.phase && !said.other ? 'Plan done' : '–' }}</p>
       </template>
     </div>
     <div class="act">
-      <div class="status" :class="'tone-' + status.tone">
+      <div class="status" :class="'tone-' + status.tone" :style="{ '--n': Math.max(status.title.length, 9) }">
         <svg viewBox="0 0 24 24" aria-hidden="true"><path :d="signs[status.tone]"/></svg>
         <p class="title">{{ status.title }}</p>
         <p class="detail">{{ status.detail }}</p>
@@ -40,9 +40,9 @@ const NOW = `
 const LIVE = `
   <section class="trace" aria-label="Live trace">
     <dl class="readouts">
-      <div><dt>Level</dt><dd><b>{{ said.live ? said.live.level : '–' }}</b> <span>{{ (said.live && said.live.level_unit) || unit }}</span></dd></div>
-      <div><dt>Score</dt><dd><b>{{ said.live ? said.live.score : '–' }}</b> <span>{{ (said.live && said.live.score_unit) || unit }}</span></dd></div>
-      <div><dt>Time</dt><dd><b>{{ said.live ? said.live.elapsed : '–' }}</b> <span>{{ said.live && said.live.of ? 'of ' + said.live.of : 's' }}</span></dd></div>
+      <div><dt>Level, {{ (said.live && said.live.level_unit) || unit || 'reading' }}</dt><dd>{{ said.live ? said.live.level : '–' }}</dd></div>
+      <div><dt>Score, {{ (said.live && said.live.score_unit) || unit || 'reading' }}</dt><dd>{{ said.live ? said.live.score : '–' }}</dd></div>
+      <div><dt>{{ said.live && said.live.of ? 'Time of ' + said.live.of : 'Time, s' }}</dt><dd>{{ said.live ? said.live.elapsed : '–' }}</dd></div>
     </dl>
     <div class="plot" ref="plot" role="img" :aria-label="'Live trace in ' + unit + ' over time in seconds, over the band of earlier runs of the article'"></div>
     <p class="key quiet"><span class="swatch trace-swatch" aria-hidden="true"></span> {{ unit || 'reading' }} over seconds
@@ -51,7 +51,7 @@ const LIVE = `
 
 const NEWS = `
   <section class="news" v-if="said.news.length" aria-label="What happened"><h2>What happened</h2>
-    <ul role="log"><li v-for="(each, at) in said.news" :key="at + each">{{ each }}</li></ul>
+    <div role="log"><ul><li v-for="(each, at) in said.news" :key="at + each">{{ each }}</li></ul></div>
   </section>`;
 
 const PLAN = `
@@ -63,6 +63,7 @@ const PLAN = `
       <button type="button" class="button" :disabled="!said.run || !said.can_decide" @click="ask('bolt', 'New bolt', 'Name of the new bolt; empty for the next number', [])">New bolt</button>
       <button type="button" class="button" :disabled="!said.run || !said.can_decide" @click="ask('leave out', 'Leave out ' + said.run.name, 'Why it is left out', [])">Leave this run out</button>
       <button type="button" class="button" :disabled="!said.can_decide" @click="press('add block')">One more block</button>
+      <a class="button" :href="compare">Compare</a>
     </div>
   </section>`;
 
@@ -88,7 +89,7 @@ const RECENT = `
         <button v-if="each.aside" type="button" class="button small" :disabled="!said.can_decide" :aria-label="'Let ' + each.run + ' count again'" @click="press('put back', each.run)">Let it count</button>
         <button v-else type="button" class="button small" :disabled="!said.can_decide" :aria-label="'Set ' + each.run + ' aside'" @click="ask('set aside', 'Set ' + each.run + ' aside', 'Why, for everyone who reads the result', [each.run])">Set aside</button>
         <button type="button" class="button small" :disabled="!said.can_decide" :aria-label="'Note beside ' + each.run" @click="ask('note', 'Note beside ' + each.run, 'What others should know', [each.run], each.note)">Note</button>
-        <label class="button small sound">Sound<input type="file" accept="audio/*,.wav" class="visually-hidden" :aria-label="'Sound of run ' + each.run" @change="hear(each.run, $event)"></label>
+        <label class="button small sound">Sound<input type="file" accept="audio/*,.wav" :aria-label="'Sound of run ' + each.run" @change="hear(each.run, $event)"></label>
       </div>
       <div v-if="heard[each.run]" class="heard" role="status">
         <p v-if="heard[each.run].busy">Listening to {{ heard[each.run].file }}.</p>

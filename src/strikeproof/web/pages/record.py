@@ -36,10 +36,11 @@ class RecorderScreen(
 ):
     """The whole screen at the rig; it draws what the wire tells, and sends what is pressed."""
 
-    def __init__(self, campaign: str, runs: str) -> None:
+    def __init__(self, view: View) -> None:
         super().__init__()
-        self._props["campaign"] = campaign
-        self._props["runs"] = runs
+        self._props["campaign"] = view.campaign
+        self._props["runs"] = view.to("/run")
+        self._props["compare"] = view.to("/comparison")
         self._props["mishaps"] = [[word, text] for word, text in MISHAPS.items()]
 
 
@@ -59,7 +60,7 @@ def register(site: Site) -> None:
             return
         ui.add_head_html('<link rel="stylesheet" href="/assets/uplot/uPlot.min.css">')
         ui.add_head_html('<link rel="stylesheet" href="/assets/record.css">')
-        RecorderScreen(view.campaign, view.to("/run"))
+        RecorderScreen(view)
 
     @app.websocket("/record/wire")
     async def wire(socket: WebSocket, campaign: str = "") -> None:
