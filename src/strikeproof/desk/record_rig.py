@@ -20,7 +20,7 @@ from strikeproof.quantity import from_si, to_si
 
 __all__ = ["LiveRig"]
 
-_BEFORE_S = 3.0  # of quiet, kept raw for the zero of a run
+_BEFORE_S = 2.1  # kept raw for the zero of a run; what the start was told by, and no older load on the bolt
 
 
 class LiveRig:

@@ -73,6 +73,19 @@ def test_a_planned_run_is_recorded_judged_and_kept(recorder: Recorder, rig: PtyR
     assert check_workspace(lab).problems == ()
 
 
+def test_a_bolt_that_is_loosened_after_arming_does_not_spoil_the_next_run(
+    recorder: Recorder, rig: PtyRig
+) -> None:
+    """The load of the run before stands until 2.7 s before the first blow; the zero looks back less."""
+    rig.play(recorder, quiet(3.0, zero=200.0))
+    recorder.arm()
+    trace = one_run(start_s=2.7)
+    rig.play(recorder, np.r_[trace.reading, quiet(3.0)])
+    last = recorder.view().last
+    assert last is not None and last.headline == "good"
+    assert last.score == pytest.approx(trace.truth.score, rel=0.01)
+
+
 def test_what_was_recorded_is_a_run_like_any_other(recorder: Recorder, rig: PtyRig, lab: Path) -> None:
     record_one(recorder, rig)
     judged = judge_runs(*open_campaign(lab, None))
@@ -239,7 +252,7 @@ def test_a_bump_is_dropped_and_the_recorder_stays_armed(recorder: Recorder, rig:
 
 def test_the_button_ends_a_run(recorder: Recorder, rig: PtyRig) -> None:
     recorder.arm()
-    rig.play(recorder, one_run(1).reading[:9000])
+    rig.play(recorder, one_run(1).reading[:10_000])
     assert recorder.view().phase == "recording"
     with pytest.raises(BadInput, match="being recorded"):
         recorder.book.set_aside("r001", "no")
