@@ -125,13 +125,14 @@ def _show(view: View, place: Element, found: ExplanationView) -> None:
 def _films(view: View, found: ExplanationView) -> None:
     tag("h3", "Watch it in slow motion")
     tag("p", "The same simulated blow, of the reference and of the article that gains most.", "quiet")
-    with tag("div", classes="bar"):
+    bar = tag("div", classes="bar")
+    frame = tag("iframe", name="film", title="A blow in slow motion", classes="film")
+    frame.set_visibility(False)
+    with bar:
         for whose in ("reference", "winner"):
             target = view.to(f"/published/film/{whose}", quick="1" if found.quick else "")
             shown = link(f"Blow of the {whose}", target, "button", target="film")
             shown.on("click", lambda: frame.set_visibility(True), args=[])
-    frame = tag("iframe", name="film", title="A blow in slow motion", classes="film")
-    frame.set_visibility(False)
 
 
 def _rivals(found: ExplanationView) -> None:
