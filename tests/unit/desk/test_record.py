@@ -252,7 +252,7 @@ def test_a_bump_is_dropped_and_the_recorder_stays_armed(recorder: Recorder, rig:
 
 def test_the_button_ends_a_run(recorder: Recorder, rig: PtyRig) -> None:
     recorder.arm()
-    rig.play(recorder, one_run(1).reading[:10_000])
+    rig.play(recorder, one_run(1).reading[:10_800])
     assert recorder.view().phase == "recording"
     with pytest.raises(BadInput, match="being recorded"):
         recorder.book.set_aside("r001", "no")
