@@ -21,7 +21,7 @@ from strikeproof.parts.materials import MaterialBook
 from strikeproof.parts.reading_cut import CUT_RANGES, Mates
 from strikeproof.parts.reading_part import BOND_RANGES, PART_RANGES, read_part
 
-__all__ = ["ArticleDraft", "draft_article"]
+__all__ = ["ArticleDraft", "draft_article", "page_markup"]
 
 _LETTERS: Final = 1.35  # a drawing on a page is shown smaller than on paper
 _PIXELS_PER_MM: Final = 2.7  # below this its figures cannot be read; it is scrolled instead
@@ -75,7 +75,7 @@ def draft_article(
         sheet = facts.drawing(part_list=False, letters=_LETTERS) if table.get("part") else None
     except StrikeproofError as wrong:
         return ArticleDraft(None, None, "", (_fault(wrong, _part_place(table, wrong)),))
-    return ArticleDraft(facts, None if sheet is None else _markup(sheet), _says(facts), ())
+    return ArticleDraft(facts, None if sheet is None else page_markup(sheet), _says(facts), ())
 
 
 def _is_known(table: Mapping[str, Any]) -> bool:
@@ -246,7 +246,7 @@ def _fault(wrong: StrikeproofError, place: tuple[str | int, ...]) -> Fault:
     return Fault(place, wrong.problem, wrong.mend)
 
 
-def _markup(sheet: Sheet) -> str:
+def page_markup(sheet: Sheet) -> str:
     """The drawing for a page: its colours follow the page's, it takes the width it gets and can be read."""
     svg = write_svg(sheet)
     body = svg[svg.index("<svg") :]

@@ -11,9 +11,11 @@ from strikeproof.design.mends import Mend, find_mends
 from strikeproof.design.records import Envelope
 from strikeproof.desk.article import describe_article
 from strikeproof.desk.brief import load_envelope
+from strikeproof.parts import Article
 from strikeproof.parts.layout import place
+from strikeproof.parts.materials import MaterialBook
 
-__all__ = ["FitFacts", "check_fit"]
+__all__ = ["FitFacts", "check_fit", "judge_fit"]
 
 _SEAT = (
     "The bolt end is taken to sit on the seat of the bolt's head: one that rides on the head or on a washer "
@@ -130,13 +132,23 @@ def check_fit(article: Path, envelope: Path, *, name: str | None = None) -> FitF
         If a file, a value in it, or a name cannot be used, or the article has no dimensions.
     """
     facts = describe_article(article, name=name)
-    limits = load_envelope(envelope)
-    touches = find_touches(facts.article, limits, facts.materials)
-    bodies = swept_bodies(place(facts.article, facts.materials))
+    return judge_fit(facts.article, load_envelope(envelope), facts.materials)
+
+
+def judge_fit(article: Article, limits: Envelope, materials: MaterialBook | None) -> FitFacts:
+    """An article in an envelope.
+
+    Raises
+    ------
+    BadInput
+        If the article has no dimensions.
+    """
+    touches = find_touches(article, limits, materials)
+    bodies = swept_bodies(place(article, materials))
     length = max(body.high for body in bodies)
     swept = 2 * max(body.reach(body.low, body.high) for body in bodies)
-    mends = find_mends(facts.article, limits, facts.materials)
-    return FitFacts(facts.article.name, length, swept, touches, mends, _cautions(limits, length))
+    mends = find_mends(article, limits, materials)
+    return FitFacts(article.name, length, swept, touches, mends, _cautions(limits, length))
 
 
 def _cautions(envelope: Envelope, length: float) -> tuple[str, ...]:

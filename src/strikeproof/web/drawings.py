@@ -36,8 +36,8 @@ def register_chart_files(site: Site) -> None:
         return Response(content, media_type=ENDINGS[ending])
 
 
-def show_drawing(view: View, drawing: Drawing) -> Element:
-    """One chart, wide or narrow by the room it has."""
+def show_drawing(view: View, drawing: Drawing, files: str = "/data/chart") -> Element:
+    """One chart, wide or narrow by the room it has; its files come from below the address `files`."""
     figure = tag("figure", classes="chart drawn")
     with figure:
         tag("figcaption", drawing.title)
@@ -46,7 +46,7 @@ def show_drawing(view: View, drawing: Drawing) -> Element:
             part.props["role"], part.props["aria-label"] = "img", drawing.says
         with tag("div", classes="save"):
             for ending in ("svg", "png", "csv"):
-                target = view.to(f"/data/chart/{drawing.name}.{ending}")
+                target = view.to(f"{files}/{drawing.name}.{ending}")
                 link(ending.upper(), target, "button small", download=f"{drawing.name}.{ending}")
     return figure
 

@@ -11,12 +11,18 @@ from importlib import import_module
 from typing import Any, Final, Generic, TypeVar
 
 from strikeproof.desk.browse_views import ComparisonView, ExplanationView
+from strikeproof.desk.design_views import DesignView, FitView
 
 __all__ = [
     "CHART",
     "COMPARE",
+    "DESIGN",
+    "DESIGN_CHART",
     "EXPLAIN",
     "FILM",
+    "FIT",
+    "FIT_NAMES",
+    "KEPT_DESIGN",
     "KEPT_EXPLANATION",
     "LOAD",
     "LOAD_UPLOAD",
@@ -30,10 +36,14 @@ T = TypeVar("T")
 
 @dataclass(frozen=True, slots=True)
 class Task(Generic[T]):
-    """A function of the desk that gives a T."""
+    """A function of the desk that gives a T.
+
+    `keeps` says that it takes `cancelled`, and gives what it has found when that turns true.
+    """
 
     module: str
     name: str
+    keeps: bool = False
 
     def find(self) -> Callable[..., T]:
         """The function itself; imports its module."""
@@ -50,3 +60,8 @@ FILM: Final[Task[str]] = Task("browse_page", "film_to_show")
 PACKAGE: Final[Task[Any]] = Task("browse_page", "write_package")
 LOAD: Final[Task[Any]] = Task("browse_load", "load_inside")
 LOAD_UPLOAD: Final[Task[Any]] = Task("browse_load", "load_upload")
+DESIGN: Final[Task[DesignView]] = Task("design_show", "design_to_show", keeps=True)
+KEPT_DESIGN: Final[Task[DesignView | None]] = Task("design_show", "kept_design_to_show")
+DESIGN_CHART: Final[Task[bytes]] = Task("design_show", "design_chart_file")
+FIT_NAMES: Final[Task[tuple[tuple[str, ...], tuple[str, ...]]]] = Task("fit_show", "fit_names")
+FIT: Final[Task[FitView]] = Task("fit_show", "fit_to_show")

@@ -15,6 +15,7 @@ import sys
 import threading
 from collections import OrderedDict
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, field
 from importlib import import_module
 from multiprocessing.connection import Connection
@@ -31,6 +32,7 @@ T = TypeVar("T")
 _SPAWN = mp.get_context("spawn")
 _MOST = max(2, min(4, os.cpu_count() or 1))
 _REMEMBERED = 32
+_STOP = "stop"
 _PATIENCE_S = 2.0  # a process that is asked to stop gets this long
 
 
@@ -61,6 +63,8 @@ class Job:
     error: BaseException | None = None
     waiting: int = 0
     worker: _Worker | None = None
+    keeps: bool = False
+    stopping: bool = False
 
     async def wait(self) -> Any:
         """The result.
@@ -79,8 +83,16 @@ class Job:
             raise self.error
         return self.result
 
+    def stop(self) -> None:
+        """What a person's stop does: work that keeps what it finds is asked to end, a second time made to."""
+        if self.keeps and not self.stopping and self.worker is not None and self.worker.began:
+            self.stopping = True
+            self.worker.ask()
+        else:
+            self.cancel()
+
     def cancel(self) -> None:
-        """Stop it for everybody who waits."""
+        """End it for everybody who waits; nothing is kept."""
         if not self.ended.is_set():
             self.error = Cancelled()
             self.ended.set()
@@ -116,11 +128,10 @@ class Work:
         state: str,
         room: asyncio.Semaphore,
     ) -> Job:
-        task = function if isinstance(function, Task) else f"{function.__module__}.{function.__qualname__}"
-        key = (task, repr(given), repr(sorted(named.items())), state)
+        key = _key(function, given, named, state)
         if key in self._jobs:
             return self._jobs[key]
-        job = Job(key)
+        job = Job(key, keeps=isinstance(function, Task) and function.keeps)
         if self._closed:
             job.cancel()
             return job
@@ -134,6 +145,10 @@ class Work:
         self._tasks.add(doing)
         doing.add_done_callback(self._tasks.discard)
         return job
+
+    def under_way(self, function: Callable[..., T] | Task[T], *given: Any, **named: Any) -> bool:
+        """Whether just this job, begun without a state, goes on now; to start it would be to join it."""
+        return _key(function, given, named, "") in self._jobs
 
     async def run(self, function: Callable[..., T] | Task[T], *given: Any, **named: Any) -> T:
         """Do a job that is too short to show, off this process all the same; it waits for no long one."""
@@ -205,6 +220,14 @@ class Work:
                 self._known.popitem(last=False)
 
 
+def _key(
+    function: Callable[..., Any] | Task[Any], given: tuple[Any, ...], named: dict[str, Any], state: str
+) -> tuple[Any, ...]:
+    """What makes two jobs the same."""
+    task = function if isinstance(function, Task) else f"{function.__module__}.{function.__qualname__}"
+    return (task, repr(given), repr(sorted(named.items())), state)
+
+
 class _Worker:
     """One process and the pipe to it."""
 
@@ -224,6 +247,11 @@ class _Worker:
             if kind != "step":
                 return kind == "result", value
             job.step = value
+
+    def ask(self) -> None:
+        """Ask the work to end with what it has."""
+        with suppress(OSError):  # it is gone, and what waits for it sees that
+            self.pipe.send(_STOP)
 
     def stop(self) -> None:
         """Ask it to end, and kill it when it does not; at once when it has no helpers of its own yet."""
@@ -255,9 +283,12 @@ def _serve(pipe: Connection) -> None:
     signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))  # so that helpers of its own end too
     while True:
         try:
-            function, given, named = pipe.recv()
+            call = pipe.recv()
         except (EOFError, OSError):
             return
+        if call == _STOP:  # it came when the work was done already
+            continue
+        function, given, named = call
         pipe.send(_called(pipe, function, given, named))
 
 
@@ -270,6 +301,8 @@ def _called(
             **named,
             "progress": lambda done, total, name="": pipe.send(("step", Step(done, total, name))),
         }
+    if isinstance(task, Task) and task.keeps:
+        named = {**named, "cancelled": _Asked(pipe)}
     try:
         return "result", function(*given, **named)
     except StrikeproofError as error:
@@ -277,6 +310,19 @@ def _called(
     except Exception as error:
         error.add_note(f"in the work process, at {function.__module__}.{function.__qualname__}")
         return "error", RuntimeError(f"{type(error).__name__}: {error}")
+
+
+class _Asked:
+    """Whether the work was asked to end; once true it stays so."""
+
+    def __init__(self, pipe: Connection) -> None:
+        self._pipe = pipe
+        self._asked = False
+
+    def __call__(self) -> bool:
+        if not self._asked and self._pipe.poll():
+            self._asked = self._pipe.recv() == _STOP
+        return self._asked
 
 
 WORK = Work()

@@ -122,7 +122,7 @@ def _panel(title: str, job: Job) -> tuple[Element, Element]:
         tag("strong", title)
         bar = tag("progress", max=1, aria_label=title)
         step = tag("span", "starting", "step")
-        button("Stop", job.cancel)
+        button("Stop and keep what is found" if job.keeps else "Stop", job.stop)
     return step, bar
 
 
@@ -131,6 +131,8 @@ def _tell(job: Job, step: Element, bar: Element) -> None:
     if not now.total:
         return
     text = f"{now.done} of {now.total} {now.name}".rstrip()
+    if job.stopping:
+        text = "stopping: what was found is kept, one moment (stop again to end at once)"
     if step._text != text:
         step._text = text
         step.update()

@@ -1,0 +1,69 @@
+"""A proposal of a design becomes an article of its campaign: appended to campaign.toml, ready to be run."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+
+from strikeproof.desk.brief_draft import design_folder
+from strikeproof.desk.places import planned_names
+from strikeproof.desk.set_up import change_set_up, open_set_up
+from strikeproof.desk.set_up_edits import Tables, add_entry
+from strikeproof.desk.workspace import open_campaign
+from strikeproof.errors import BadInput, NotFound, StoreError
+
+__all__ = ["adopt_proposal"]
+
+
+def adopt_proposal(workspace: Path, name: str | None, proposal: str) -> str:
+    """Add a proposal to the campaign it was designed for; returns the folder's name of the campaign.
+
+    Parameters
+    ----------
+    proposal
+        Folder of it in the design.
+
+    Raises
+    ------
+    NotFound, BadInput, StoreError
+        If there is no such proposal, the campaign has an article of that name, its folder does not lie in the
+        workspace, or it cannot be written.
+    """
+    campaign = open_campaign(workspace, name)[2]
+    word = planned_names(workspace).get(campaign.name)
+    file = _file(workspace, name, proposal)
+    article = file["article"][0]
+    if word is None:
+        raise BadInput(
+            "its folder does not lie in this workspace",
+            where=f"campaign {campaign.name!r}",
+            allowed="a campaign set up or loaded here",
+            mend="save the article file, append it to that campaign.toml, and load the campaign again",
+        )
+    if "material" in file:
+        raise BadInput(
+            f"it is made of {', '.join(file['material'])}, which only the brief knows",
+            where=f"proposal {article['name']!r}",
+            allowed="materials that the campaign knows too",
+            mend="move [material] from brief.toml to materials.toml beside it, and search again",
+        )
+    if any(
+        each.get("name") == article["name"] for each in open_set_up(workspace, word).tables.get("article", [])
+    ):
+        raise BadInput(
+            "is in the campaign already",
+            where=f"article {article['name']!r}",
+            allowed="an article that is not",
+            mend="plan its runs",
+        )
+    made = change_set_up(workspace, word, add_entry("article", article))
+    if not made.done:
+        raise StoreError("the campaign was not changed", "; ".join(each.says for each in made.effects))
+    return word
+
+
+def _file(workspace: Path, name: str | None, proposal: str) -> Tables:
+    folders = {each.parent.name: each for each in design_folder(workspace, name).glob("*/article.toml")}
+    if proposal not in folders:
+        raise NotFound("proposal", proposal, folders)
+    return tomllib.loads(folders[proposal].read_text(encoding="utf-8"))

@@ -1,0 +1,200 @@
+"""One brief under the hands of one page: what is typed goes to the desk, and what is wrong comes back."""
+
+from __future__ import annotations
+
+import asyncio
+import copy
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from nicegui import Client, context
+from nicegui.element import Element
+
+from strikeproof.desk.brief_draft import BriefDraft, keep_brief, open_brief
+from strikeproof.desk.pocket_drawing import draw_room, read_room
+from strikeproof.desk.set_up import Fault
+from strikeproof.desk.set_up_edits import Place, Tables, clean, set_value, value_at
+from strikeproof.desk.set_up_fields import Field, read_typed, show_value
+from strikeproof.errors import StrikeproofError
+from strikeproof.quantity import write_number
+from strikeproof.web.elements import button, html, on_value, show_error, tag
+from strikeproof.web.frame import View
+from strikeproof.web.planning.fields import Box, chosen_unit, draw_box
+from strikeproof.web.units import Units
+from strikeproof.web.work import WORK
+
+__all__ = ["BriefBench", "write_length"]
+
+_TYPING_S = 0.12
+_IN_CLASH = Fault((), "part of a clash, told beside the form", "")
+
+
+def write_length(units: Units) -> Callable[[float], str]:
+    """Writes a length for a small drawing: as short as it can be."""
+
+    def write(value: float) -> str:
+        text = write_number(units.from_si(value, "length"), 4)
+        short = text.rstrip("0").rstrip(".") if "." in text else text
+        return f"{short} {units.label('length')}"
+
+    return write
+
+
+class BriefBench:
+    """The brief's tables as they are typed; they are kept whenever a field is left."""
+
+    def __init__(self, view: View, draft: BriefDraft) -> None:
+        self.view = view
+        self.draft = draft
+        self.tables: Tables = copy.deepcopy(draft.tables or {})
+        self.earlier: list[Tables] = []
+        self.boxes: dict[Place, Box] = {}
+        self.form: Element | None = None
+        self.draw_form: Callable[[], None] = lambda: None
+        self.client: Client = context.client
+        self._turn = asyncio.Lock()
+
+    def draw_panel(self) -> None:
+        """The live side: how the brief stands, the room drawn, and what clashes."""
+        self.state = tag("p", "", "verdict-line", role="status")
+        self.drawing = html("", classes="drawing room")
+        self.clashes = tag("div", role="group", aria_label="Clashes")
+        self.trouble = tag("div")
+
+    def field(
+        self,
+        place: Place,
+        field: Field,
+        *,
+        choices: Sequence[tuple[str, str]] | None = None,
+        suggestions: str | None = None,
+        label: str | None = None,
+        anew: bool = False,
+    ) -> Box:
+        """A field of the brief; with `anew` the form is drawn again after it, for what hangs on it."""
+        units = self.view.units
+        unit = chosen_unit(field, units)
+        around = value_at(self.tables, place[:-1]) or {}
+        text = show_value(field, around, unit)
+        box = draw_box(field, text, units, choices=choices, suggestions=suggestions, label=label)
+        box.input.props["data-at"] = ".".join(map(str, place))
+        self.boxes[place] = box
+
+        def typed(words: str) -> None:
+            self.tables = set_value(place, read_typed(field, words, unit))(self.tables)
+            self.draw_room()
+
+        async def left(words: str) -> None:
+            before = self.tables
+            typed(words)
+            await self.keep(before=before, anew=anew, focus=place)
+
+        if choices is None and place[0] == "envelope":
+            on_value(box.input, typed, "input", _TYPING_S)
+        on_value(box.input, left)
+        return box
+
+    async def edit(self, tables: Tables, focus: Place | None = None) -> None:
+        """Take other tables, for a change to what there is, and draw the form again."""
+        before, self.tables = self.tables, tables
+        await self.keep(before=before, anew=True, focus=focus)
+
+    async def step_back(self) -> None:
+        """Undo the last change made on this page."""
+        if self.earlier:
+            self.tables = self.earlier.pop()
+            await self.keep(anew=True)
+
+    async def keep(
+        self, *, before: Tables | None = None, anew: bool = False, focus: Place | None = None
+    ) -> None:
+        """Give the brief to the desk, and show what it says."""
+        async with self._turn:  # two fields left at once are two changes, one after the other
+            wanted = clean(self.tables)
+            self.trouble.clear()
+            try:
+                if wanted != clean(self.draft.tables or {}):
+                    if before is not None:
+                        self.earlier.append(copy.deepcopy(self.draft.tables or {}))
+                    self.draft = await WORK.run(
+                        keep_brief, self.view.site.workspace, self.view.campaign, wanted, mark=self.draft.mark
+                    )
+            except StrikeproofError as error:
+                await self._take_anew(error)
+                return
+        if anew:
+            self.redraw(focus)
+        self.judge()
+
+    async def _take_anew(self, error: StrikeproofError) -> None:
+        """What stands in the file now wins over what could not be kept."""
+        self.draft = await WORK.run(open_brief, self.view.site.workspace, self.view.campaign)
+        self.tables = copy.deepcopy(self.draft.tables or {})
+        self.redraw()
+        self.judge()
+        with self.trouble:
+            show_error(error)
+
+    def redraw(self, focus: Place | None = None) -> None:
+        """Draw the form again, and put the cursor where it was."""
+        assert self.form is not None  # it is drawn before anything in it can be pressed
+        self.form.clear()
+        self.boxes.clear()
+        with self.form:
+            self.draw_form()
+        if focus is not None:
+            at = ".".join(map(str, focus))
+            seek = f"document.querySelector('[data-at=\"{at}\"]')?.focus()"
+            # The form stands in the page only once the browser has drawn it.
+            self.client.run_javascript(f"setTimeout(() => {seek}, 60)")
+
+    def judge(self) -> None:
+        """Say at each field what is wrong with it, beside the form what clashes, and draw the room."""
+        faults = {fault.place: fault for fault in self.draft.faults}
+        clashing = {place for clash in self.draft.clashes for place in clash.places}
+        for place, box in self.boxes.items():
+            fault = faults.pop(place, None)
+            box.tell(fault or (_IN_CLASH if place in clashing else None))
+        self._say(list(faults.values()))
+        self._tell_clashes()
+        self.draw_room()
+
+    def _say(self, elsewhere: list[Fault]) -> None:
+        count, clashes = len(self.draft.faults), len(self.draft.clashes)
+        if count:
+            more = " ".join(
+                f"{each.problem[:1].upper()}{each.problem[1:]}; {each.mend}." for each in elsewhere
+            )
+            text, kind = f"{count} to mend; everything typed is kept. {more}".strip(), "held"
+        elif clashes:
+            text, kind = f"{clashes} clash{'es' if clashes > 1 else ''} between the limits.", "held"
+        else:
+            text, kind = "Whole: it can be searched. That nothing clashes is no promise yet.", "good"
+        self.state._text = text
+        self.state.classes(replace=f"verdict-line {kind}")
+        self.state.update()
+
+    def _tell_clashes(self) -> None:
+        self.clashes.clear()
+        if not self.draft.clashes:
+            return
+        with self.clashes, tag("div", classes="error", role="alert"):
+            for each in self.draft.clashes:
+                tag("p", f"{each.problem[:1].upper()}{each.problem[1:]}.", "what")
+                tag("p", f"Mend: {each.mend}.", "mend")
+            nearest = self.draft.nearest
+            if nearest is not None:
+                tag("p", f"The nearest brief that can be kept: {self.draft.nearest_words}.")
+                taken: Any = nearest
+                button(
+                    "Take it over",
+                    lambda: self.edit(copy.deepcopy(taken)),
+                    "button primary",
+                    data_do="nearest",
+                )
+
+    def draw_room(self) -> None:
+        """The room as it is typed."""
+        svg, says = draw_room(read_room(self.tables), write_length(self.view.units))
+        self.drawing.set_content(svg)
+        self.drawing.props["aria-label"] = says
