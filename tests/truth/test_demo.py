@@ -21,6 +21,7 @@ import pytest
 
 from strikeproof.desk.browse_report import kept_explanation_to_show
 from strikeproof.desk.demo import build_benches, demo_place, true_gains
+from strikeproof.desk.design_show import kept_design_to_show
 from strikeproof.desk.places import planned_names
 
 
@@ -120,11 +121,15 @@ def test_the_workspace_is_whole(demo: Path) -> None:
     assert json.loads(strikeproof("check", "-w", demo / "workspace", "--json"))["problems"] == []
 
 
-def test_the_browser_plans_in_it_and_shows_its_explanation_at_once(demo: Path) -> None:
+def test_the_browser_plans_in_it_and_shows_what_was_found_at_once(demo: Path) -> None:
     workspace = demo / "workspace"
     assert planned_names(workspace) == {"crusher liner bolts": "crusher-liner-bolts"}
     assert (demo_place(workspace) / "brief.toml").is_file()
     assert kept_explanation_to_show(workspace, None) is not None
+    design = kept_design_to_show(workspace, None, {})
+    assert design is not None and not design.stale
+    told = json.loads((demo / "design" / "proposals.json").read_text(encoding="utf-8"))
+    assert [each["name"] for each in design.proposals] == [each["name"] for each in told["proposals"]]
 
 
 @pytest.fixture(scope="module")

@@ -8,6 +8,7 @@ simulated drivetrain; on top come what differs between runs, the rig's drift and
 from __future__ import annotations
 
 import math
+import shutil
 import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -88,7 +89,7 @@ def make_demo(folder: Path, seed: int, progress: Progress | None = None) -> None
 def design_demo(
     folder: Path, workspace: Path, out: Path, progress: Progress | None = None
 ) -> list[tuple[str, ...]]:
-    """Search by the campaign's brief and write what was found; returns a table of it.
+    """Search by the campaign's brief; what was found goes to `out`, and to where the browser shows it.
 
     Raises
     ------
@@ -96,11 +97,19 @@ def design_demo(
         If the campaign of another seed teaches too little, or `out` cannot be written.
     """
     # A search takes rooms that nobody waits for who only wants the campaign.
+    from strikeproof.desk.brief_draft import open_brief
     from strikeproof.desk.design import design_from
-    from strikeproof.desk.design_files import write_design
+    from strikeproof.desk.design_files import require_outlet
+    from strikeproof.desk.design_show import keep_design
 
+    require_outlet(out)
     outcome = design_from(folder / "brief.toml", workspace, quick=True, progress=progress)
-    write_design(outcome, out)
+    kept = folder / "design"
+    keep_design(outcome, kept, open_brief(workspace, None).mark, quick=True)
+    try:
+        shutil.copytree(kept, out, ignore=shutil.ignore_patterns("view.json"), dirs_exist_ok=True)
+    except OSError as cause:
+        raise StoreError(f"{out}: cannot be written: {cause.strerror}", "choose another place") from cause
     return outcome.lines()
 
 
