@@ -23,7 +23,6 @@ _HEAD: Final = """\
 # Set up in the browser; edit it by hand as you like, both ways go together.
 """
 _COMMENT_AT: Final = 38
-_MANY: Final = ("tool", "article")
 
 
 def write_document(tables: Mapping[str, Any]) -> str:
@@ -57,7 +56,7 @@ def _tidy(text: str) -> str:
 
 def _piece(name: str, value: Any) -> str:
     """One table, or all of an array of tables, as text."""
-    if name in _MANY and _are_tables(value):
+    if _are_tables(value):
         told: set[str] = set()
         return "\n".join("\n".join(_lines(f"[[{name}]]", entry, (name,), told)) + "\n" for entry in value)
     if isinstance(value, Mapping):

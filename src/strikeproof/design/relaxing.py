@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -17,7 +17,21 @@ from strikeproof.design.refining import Aim
 from strikeproof.design.scanning import Judged, Scan, run_panel
 from strikeproof.errors import BadInput
 
-__all__ = ["clash_error", "no_article"]
+__all__ = ["NoArticle", "clash_error", "no_article"]
+
+
+class NoArticle(BadInput):
+    """A search came back with empty hands; `changes` are limits that would let the nearest article through.
+
+    They stand under the keys of a brief's file; empty where no change of limits is offered.
+    """
+
+    def __init__(
+        self, what: str, *, where: str, allowed: str, mend: str, changes: Mapping[str, float]
+    ) -> None:
+        super().__init__(what, where=where, allowed=allowed, mend=mend)
+        self.changes = dict(changes)
+
 
 _TRIED: Final = 128
 _EXACT: Final = 4
@@ -34,23 +48,33 @@ def clash_error(brief: Brief, needs: Sequence[Need]) -> BadInput:
     )
 
 
-def no_article(scan: Scan, aim: Aim, worlds: Worlds) -> BadInput:
+def no_article(scan: Scan, aim: Aim, worlds: Worlds) -> NoArticle:
     """The error that says what clashes, and every way out by moving one limit, or the smallest by several."""
     ways = _find_ways(scan, aim, worlds)
     if not ways:
-        return BadInput(
+        return NoArticle(
             "nothing can be built from its stock, bases and processes within its envelope",
             where=f"brief {aim.brief.name!r}",
             allowed="bar wider than the hexagon with turning, or a base with a ring that fits it",
             mend="offer more stock, or give the article more room",
+            changes={},
         )
     keys = list(dict.fromkeys(key for way in ways for key in way.broken))
     told = ", or ".join(_tell(way) for way in ways)
-    return BadInput(
+    return NoArticle(
         f"no article of {scan.searched} keeps {' and '.join(map(_key, keys))} with the other limits",
         where=f"brief {aim.brief.name!r}",
         allowed=f"the nearest that can be kept: {_tell(ways[0])}",
         mend=f"set {told}; or offer other stock",
+        changes=_changes(ways[0]),
+    )
+
+
+def _changes(way: _Way) -> dict[str, float]:
+    """The limits as they would have to be; none where one of them cannot be moved far enough."""
+    values = {_key(key): _limit(key, way) for key in way.broken}
+    return (
+        {} if None in values.values() else {key: value for key, value in values.items() if value is not None}
     )
 
 
@@ -120,19 +144,24 @@ def _tell(way: _Way) -> str:
 
 
 def _mend(key: str, way: _Way) -> str:
+    value = _limit(key, way)
+    return "stock of a stronger material" if value is None else f"{_key(key)} = {value:g}"
+
+
+def _limit(key: str, way: _Way) -> float | None:
     """The limit as it would have to be, rounded to its safe side."""
     known = way.judged.draft.properties
     static, lasting = worst_margins(known, way.peak)
     if key == "least_margin" and static < 1.0:
-        return "stock of a stronger material"  # what gives at the peak is never a way out
-    values: dict[str, Callable[[], str]] = {
-        "budget": lambda: f"{_up(known.price or 0.0, 2):g}",
-        "largest_mass": lambda: f"{_up(known.mass, 3):g}",
-        "least_margin": lambda: f"{_down(static, 2):g}",
-        "least_fatigue_margin": lambda: f"{_down(lasting, 2):g}",
-        "least_gain_percent": lambda: f"{_down(100.0 * math.expm1(way.gain), 1):g}",
+        return None  # what gives at the peak is never a way out
+    values: dict[str, Callable[[], float]] = {
+        "budget": lambda: _up(known.price or 0.0, 2),
+        "largest_mass": lambda: _up(known.mass, 3),
+        "least_margin": lambda: _down(static, 2),
+        "least_fatigue_margin": lambda: _down(lasting, 2),
+        "least_gain_percent": lambda: _down(100.0 * math.expm1(way.gain), 1),
     }
-    return f"{_key(key)} = {values[key]()}"
+    return values[key]()
 
 
 def _up(value: float, digits: int) -> float:

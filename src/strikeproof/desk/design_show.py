@@ -11,12 +11,13 @@ from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
+from strikeproof.design.relaxing import NoArticle
 from strikeproof.desk.article_draft import page_markup
 from strikeproof.desk.brief_draft import brief_path, design_folder, open_brief
 from strikeproof.desk.browse_views import ENDINGS, Drawing
 from strikeproof.desk.design import DesignOutcome, prepare_design
 from strikeproof.desk.design_files import write_design
-from strikeproof.desk.design_views import DesignView
+from strikeproof.desk.design_views import DesignView, Refusal
 from strikeproof.desk.explain import Progress
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.errors import BadInput, NotFound, StoreError, StrikeproofError
@@ -36,7 +37,9 @@ class _Stopped(StrikeproofError):
     """Stopped before there was anything to keep."""
 
     def __init__(self) -> None:
-        super().__init__("the search was stopped before it had begun", "start it again")
+        super().__init__(
+            "the search was stopped before it found an article that keeps the brief", "start it again"
+        )
 
 
 def design_to_show(
@@ -47,7 +50,7 @@ def design_to_show(
     quick: bool = False,
     progress: Progress | None = None,
     cancelled: Callable[[], bool] | None = None,
-) -> DesignView:
+) -> DesignView | Refusal:
     """Search by a campaign's brief, and keep what was found in place of what was found before.
 
     Parameters
@@ -58,7 +61,7 @@ def design_to_show(
     Raises
     ------
     StrikeproofError
-        If the brief or the campaign cannot be used, or no article keeps the brief.
+        If the brief or the campaign cannot be used, or the search was stopped with nothing found.
     """
     path = brief_path(workspace, name)
     draft = open_brief(workspace, name)
@@ -72,7 +75,11 @@ def design_to_show(
             progress(done, total, what)
 
     task = prepare_design(path, workspace, name, quick=quick, progress=tell)
-    outcome = task.search(progress, cancelled)
+    try:
+        outcome = task.search(progress, cancelled)
+    except NoArticle as found:
+        nearest = {**draft.tables, "brief": {**draft.tables["brief"], **found.changes}}
+        return Refusal(found, nearest if found.changes else None, draft.mark)
     if not outcome.proposals and not outcome.search.complete:
         raise _Stopped
     keep_design(outcome, path.with_name("design"), draft.mark, quick=quick)

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from strikeproof.desk.browse_views import Drawing
+from strikeproof.errors import StrikeproofError
 
-__all__ = ["FILES", "DesignView", "FitView"]
+__all__ = ["FILES", "DesignView", "FitView", "Refusal"]
 
 FILES: Final[Mapping[str, tuple[str, str]]] = {
     "article.toml": ("Article file", "application/toml"),
@@ -46,6 +47,25 @@ class DesignView:
         """The best first."""
         found: list[Mapping[str, Any]] = self.told["proposals"]
         return found
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """A search that found nothing which keeps its brief.
+
+    Attributes
+    ----------
+    why
+        What no article keeps, and every way out.
+    nearest
+        The tables of the nearest brief that can be kept; None where moving limits is no way out.
+    mark
+        Of the brief that was searched.
+    """
+
+    why: StrikeproofError
+    nearest: dict[str, Any] | None
+    mark: str
 
 
 @dataclass(frozen=True, slots=True)

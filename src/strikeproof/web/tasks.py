@@ -11,7 +11,7 @@ from importlib import import_module
 from typing import Any, Final, Generic, TypeVar
 
 from strikeproof.desk.browse_views import ComparisonView, ExplanationView
-from strikeproof.desk.design_views import DesignView, FitView
+from strikeproof.desk.design_views import DesignView, FitView, Refusal
 
 __all__ = [
     "CHART",
@@ -60,7 +60,7 @@ FILM: Final[Task[str]] = Task("browse_page", "film_to_show")
 PACKAGE: Final[Task[Any]] = Task("browse_page", "write_package")
 LOAD: Final[Task[Any]] = Task("browse_load", "load_inside")
 LOAD_UPLOAD: Final[Task[Any]] = Task("browse_load", "load_upload")
-DESIGN: Final[Task[DesignView]] = Task("design_show", "design_to_show", keeps=True)
+DESIGN: Final[Task[DesignView | Refusal]] = Task("design_show", "design_to_show", keeps=True)
 KEPT_DESIGN: Final[Task[DesignView | None]] = Task("design_show", "kept_design_to_show")
 DESIGN_CHART: Final[Task[bytes]] = Task("design_show", "design_chart_file")
 FIT_NAMES: Final[Task[tuple[tuple[str, ...], tuple[str, ...]]]] = Task("fit_show", "fit_names")

@@ -11,15 +11,15 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, HTMLResponse, JSONResponse, Response
 
 import strikeproof.web
-from strikeproof.desk.brief_draft import BriefDraft, design_folder, open_brief, start_brief
+from strikeproof.desk.brief_draft import BriefDraft, design_folder, keep_brief, open_brief, start_brief
 from strikeproof.desk.browse_views import ENDINGS
-from strikeproof.desk.design_views import FILES, DesignView
+from strikeproof.desk.design_views import FILES, DesignView, Refusal
 from strikeproof.errors import NotFound, StrikeproofError
 from strikeproof.web.designing.brief_bench import BriefBench
 from strikeproof.web.designing.brief_form import draw_brief_form
 from strikeproof.web.designing.fit import show_fit
 from strikeproof.web.designing.proposals import show_design
-from strikeproof.web.elements import button, empty_state, link, tag
+from strikeproof.web.elements import button, empty_state, link, show_error, tag
 from strikeproof.web.frame import View, nothing_yet, page
 from strikeproof.web.inside import inside
 from strikeproof.web.pages.plan import use_planning_look
@@ -194,13 +194,41 @@ async def _search(view: View, place: Element, *, quick: bool) -> None:
     await working(
         place,
         "Searching",
-        lambda found: show_design(view, found),
+        lambda found: _show_found(view, place, found),
         DESIGN,
         view.site.workspace,
         view.campaign,
         view.units.mapping,
         quick=quick,
     )
+
+
+def _show_found(view: View, place: Element, found: DesignView | Refusal) -> None:
+    if isinstance(found, DesignView):
+        show_design(view, found)
+        return
+    show_error(found.why)
+    nearest, mark = found.nearest, found.mark
+    if nearest is None:
+        link("Change the brief", view.to("/design", step="brief"), "button")
+        return
+
+    async def take_over() -> None:
+        place.clear()
+        with place:
+            try:
+                await WORK.run(keep_brief, view.site.workspace, view.campaign, nearest, mark=mark)
+            except StrikeproofError as error:
+                show_error(error)
+                return
+            tag(
+                "p",
+                "The brief is the nearest one now that can be kept: search again.",
+                "good-line",
+                role="status",
+            )
+
+    button("Take the nearest brief over", take_over, "button primary", data_do="nearest")
 
 
 def _show_kept(view: View, found: DesignView | None) -> None:
