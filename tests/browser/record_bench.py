@@ -44,7 +44,7 @@ def phase(page: Page, *wanted: str, within_ms: int = SLOW_MS) -> None:
     )
 
 
-def status(page: Page, title: str, within_ms: int = SLOW_MS) -> None:
+def status(page: Page, title: str | re.Pattern[str], within_ms: int = SLOW_MS) -> None:
     """Wait until it is said in large letters."""
     expect(page.locator(".status .title")).to_have_text(title, timeout=within_ms)
 
