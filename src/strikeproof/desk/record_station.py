@@ -52,7 +52,8 @@ class Station:
         self._verdicts: dict[str, RunVerdict] = {}
         self._accepted: str | None = None
         self._told = 0
-        self._before: tuple[str, RunVerdict | None] = ("", None)
+        self._due: tuple[RunVerdict | None, str | None] | None = None
+        self._phase = ""
         self._unkept = ""
         self._looked_at = -np.inf
         self._ports: tuple[tuple[str, str], ...] = ()
@@ -64,7 +65,7 @@ class Station:
             "disconnect": self._disconnect,
             "mishap": self._mishap,
             "arm": self._arm,
-            "disarm": self.recorder.disarm,
+            "disarm": self._disarm,
             "stop": self.recorder.stop,
             "repeat": book.repeat,
             "accept": self._accept,
@@ -134,10 +135,12 @@ class Station:
         self._end_rig()
 
     def _must_not_record(self) -> None:
+        """The line may be let go of; a run that was armed is then no longer due."""
         if self._is_starting:
             raise refused("a simulated rig is starting", "wait a moment")
         if self.recorder.book.busy:
             raise refused("a run is being recorded", "wait for its end, or stop it")
+        self._due = None
 
     def _mishap(self, words: str) -> None:
         if self._rig is None:
@@ -159,10 +162,18 @@ class Station:
         book = self.recorder.book
         if self._short is not None:
             raise refused("the disk has no room for another run", "free some disk space")
+        newest = book.messages[-1] if book.messages else None
+        before = book.last
         self.recorder.arm()
+        self._due = (before, newest)
         self._armed_by, self._told = by, len(book.messages)
         self._accepted = book.last.run if book.last else None
         self._unkept = ""
+
+    def _disarm(self) -> None:
+        self.recorder.disarm()
+        if not self.recorder.book.busy:
+            self._due = None
 
     def _recover(self) -> None:
         self._must_not_record()
@@ -183,6 +194,7 @@ class Station:
         """Everything at this instant but the chart."""
         view = self.recorder.view()
         self._look_around(view)
+        self._phase = view.phase
         self._mind_a_loss(view)
         if view.last is not None:
             self._verdicts[view.last.run] = view.last
@@ -204,14 +216,15 @@ class Station:
         )
 
     def _mind_a_loss(self, view: RecordView) -> None:
-        """A recording that ended without a verdict was not kept; the newest message says why."""
-        phase, last = self._before
-        ended = phase in ("recording", "keeping") and view.phase not in ("recording", "keeping", "armed")
-        if ended and view.last is last and view.messages:
+        """A run that was armed and ended without a verdict was not kept; the newest message says why.
+
+        It may have begun and failed between two looks.
+        """
+        if self._due is None or view.phase in ("armed", "recording", "keeping"):
+            return
+        if view.last is self._due[0] and len(view.messages) and view.messages[-1] is not self._due[1]:
             self._unkept = view.messages[-1]
-        if view.phase not in ("recording", "keeping"):
-            last = view.last
-        self._before = (view.phase, last)
+        self._due = None
 
     def _undecided(self, view: RecordView) -> str | None:
         last = view.last
@@ -251,7 +264,7 @@ class Station:
         """The live trace in at most so many points; after a run, that run until the next is armed."""
         chart = self.recorder.chart()
         shown = self.recorder.last_chart
-        if chart.run is None and shown is not None and self._before[0] != "armed":
+        if chart.run is None and shown is not None and self._phase != "armed":
             chart = shown
         return thin(chart, most)
 
