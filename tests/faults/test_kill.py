@@ -96,7 +96,9 @@ def test_killed_at_many_random_moments(
         print(f"kill {number} after {after:.4f} s: {len(acknowledged(said))} runs were acknowledged")
         must_be_whole(workspace, said, undisturbed)
         must_complete(folder, workspace, undisturbed)
-        half_way += 0 < len(acknowledged(said)) < RUNS
+        kept = len(acknowledged(said))
+        half_way += 0 < kept < RUNS
+        whole *= 1.15 if kept == 0 else 0.9 if kept == RUNS else 1.0  # other work comes and goes meanwhile
         shutil.rmtree(workspace)
     assert half_way >= KILLS // 10, "the kills did not hit the loading"
 
