@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -90,3 +91,15 @@ def recorder_of(server: Server) -> int:
         if any(each.endswith(".recording.lock") for each in held):
             return int(child)
     raise AssertionError("no child of the server records")
+
+
+def sheet(lab: Path) -> dict[str, dict[str, str]]:
+    with (lab / "campaigns" / "drum-rollers" / "runs.csv").open(newline="") as lines:
+        rows = csv.DictReader(line for line in lines if not line.startswith("#"))
+        return {row["run"]: row for row in rows}
+
+
+def last_log(lab: Path) -> Path:
+    return max(
+        (lab / "campaigns" / "drum-rollers" / "logs").glob("*.arrows"), key=lambda p: p.stat().st_mtime
+    )
