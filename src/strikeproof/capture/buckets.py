@@ -11,7 +11,7 @@ import numpy as np
 
 from strikeproof.quantity import FloatArray
 
-__all__ = ["Buckets", "Envelope", "decimate"]
+__all__ = ["Buckets", "Envelope"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -37,25 +37,6 @@ class Envelope:
     def empty() -> Envelope:
         """No buckets."""
         return Envelope(*(np.empty(0) for _ in range(5)))
-
-
-def decimate(time: FloatArray, reading: FloatArray, count: int) -> Envelope:
-    """At most `count` buckets of equally many samples."""
-    whole = max(1, -(-len(reading) // max(count, 1)))
-    starts = np.arange(0, len(reading), whole)
-    if not len(starts):
-        return Envelope.empty()
-    sizes = np.diff(starts, append=len(reading))
-    middle = np.minimum(starts + whole // 2, len(time) - 1)
-    mean = np.add.reduceat(reading, starts) / sizes
-    squares = np.add.reduceat((reading - np.repeat(mean, sizes)) ** 2, starts)
-    return Envelope(
-        time[middle],
-        np.minimum.reduceat(reading, starts),
-        np.maximum.reduceat(reading, starts),
-        mean,
-        _variance(squares, sizes),
-    )
 
 
 def _variance(squares: FloatArray, sizes: FloatArray) -> FloatArray:

@@ -5,13 +5,11 @@ from __future__ import annotations
 import base64
 import hashlib
 from collections.abc import Mapping, Sequence
-from functools import cache
-from importlib.resources import files
 
-from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 from markupsafe import Markup
 
 from strikeproof.publish.colours import theme_css
+from strikeproof.publish.documents import find_template, read_piece
 from strikeproof.publish.explain import why_section
 from strikeproof.publish.gallery import find_charts, page_drawing
 from strikeproof.publish.report import Report
@@ -25,7 +23,7 @@ from strikeproof.publish.tables import (
     said,
     set_aside_rows,
 )
-from strikeproof.publish.texts import given, sentence, tie
+from strikeproof.publish.texts import given, sentence
 from strikeproof.publish.uncertainty import calibration_view
 from strikeproof.publish.verdicts import alarms, rig_sentences
 from strikeproof.quantity import write_number
@@ -42,8 +40,8 @@ def write_page(report: Report) -> str:
     drawn: dict[str, list[dict[str, object]]] = {"growth": [], "price": [], "why": []}
     for chart in find_charts(report):
         drawn.setdefault(chart.section, []).append(page_drawing(chart))
-    script = _text("page.js")
-    return _template().render(
+    script = read_piece("page.js")
+    return find_template("page.html").render(
         report=report,
         campaign=report.campaign,
         comparison=report.comparison,
@@ -74,7 +72,7 @@ def write_page(report: Report) -> str:
         number=write_number,
         given=given,
         sentence=sentence,
-        style=Markup(theme_css() + _text("page.css")),
+        style=Markup(theme_css() + read_piece("page.css")),
         script=Markup(script),
         script_hash=base64.b64encode(hashlib.sha256(script.encode()).digest()).decode(),
     )
@@ -107,20 +105,3 @@ def _made_by(report: Report) -> list[tuple[str, str]]:
 def _extra(report: Report, field: str, same_kind: tuple[str, ...]) -> bool:
     """Whether a second reading of the score is known and says more than the score itself."""
     return report.unit not in same_kind and any(getattr(run, field) is not None for run in report.runs)
-
-
-def _text(name: str) -> str:
-    return files("strikeproof.publish").joinpath("templates", name).read_text(encoding="utf-8")
-
-
-@cache
-def _template() -> Template:
-    place = Environment(
-        loader=PackageLoader("strikeproof.publish"),
-        autoescape=True,
-        finalize=tie,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    return place.get_template("page.html")

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
 from itertools import groupby
 
-from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 from markupsafe import Markup
 
 from strikeproof.publish.colours import theme_css
-from strikeproof.publish.texts import count, sentence, tie
+from strikeproof.publish.documents import find_template, read_piece
+from strikeproof.publish.texts import count, sentence
 
 __all__ = ["PaperRun", "PaperSheet", "write_run_sheet_page"]
 
@@ -60,31 +58,14 @@ class PaperSheet:
 def write_run_sheet_page(sheet: PaperSheet) -> str:
     """The sheet as one self-contained HTML document; all words from outside are escaped."""
     blocks = [(block, list(runs)) for block, runs in groupby(sheet.runs, key=lambda run: run.block)]
-    return _template().render(
+    return find_template("run-sheet.html").render(
         sheet=sheet,
         blocks=[(block, runs, _block_says(runs)) for block, runs in blocks],
         said=f"{count(len(sheet.runs), 'run')} in {count(len(blocks), 'block')}",
         sentence=sentence,
-        style=Markup(theme_css() + _text("run-sheet.css")),
+        style=Markup(theme_css() + read_piece("run-sheet.css")),
     )
 
 
 def _block_says(runs: Sequence[PaperRun]) -> str:
     return f"{runs[0].tool} · {count(len(runs), 'run')}"
-
-
-def _text(name: str) -> str:
-    return files("strikeproof.publish").joinpath("templates", name).read_text(encoding="utf-8")
-
-
-@cache
-def _template() -> Template:
-    place = Environment(
-        loader=PackageLoader("strikeproof.publish"),
-        autoescape=True,
-        finalize=tie,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    return place.get_template("run-sheet.html")

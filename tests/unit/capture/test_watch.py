@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from strikeproof.capture.buckets import Buckets, decimate
+from strikeproof.capture.buckets import Buckets
 from strikeproof.capture.watch import RunWatch
 from strikeproof.quantity import FloatArray
 from strikeproof.trace import TracePlan, simulate_trace
@@ -113,11 +113,3 @@ def test_buckets_stay_within_their_memory() -> None:
     shown = buckets.since()
     assert len(shown.time) == 500
     assert shown.time[0] == pytest.approx(90.01, abs=0.02)
-
-
-@given(st.integers(1, 5000), st.integers(1, 300))
-def test_decimating_keeps_every_extreme(count: int, most: int) -> None:
-    reading = np.random.default_rng(count).normal(0, 1, count)
-    shown = decimate(np.arange(count) / 10.0, reading, most)
-    assert len(shown.time) <= most
-    assert shown.low.min() == reading.min() and shown.high.max() == reading.max()

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
 
-from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 from markupsafe import Markup
 
 from strikeproof.parts import Sheet, write_svg
 from strikeproof.publish.colours import theme_css
-from strikeproof.publish.texts import sentence, tie
+from strikeproof.publish.documents import find_template, read_piece
+from strikeproof.publish.texts import sentence
 from strikeproof.publish.workshop.lists import Rows
 
 __all__ = ["WorkshopJob", "write_workshop_page"]
@@ -73,11 +71,11 @@ class WorkshopJob:
 
 def write_workshop_page(job: WorkshopJob, drawing: Sheet) -> str:
     """One HTML document that needs nothing else; what came from outside is escaped."""
-    return _template().render(
+    return find_template("workshop.html").render(
         job=job,
         drawing=Markup(_inline(write_svg(drawing))),
         sentence=sentence,
-        style=Markup(theme_css() + _text("page.css") + _text("workshop.css")),
+        style=Markup(theme_css() + read_piece("page.css") + read_piece("workshop.css")),
     )
 
 
@@ -87,20 +85,3 @@ def _inline(svg: str) -> str:
     opening, _, rest = body.partition(">")
     box = opening[opening.index("viewBox") :]
     return f'<svg xmlns="http://www.w3.org/2000/svg" {box}>{rest}'
-
-
-def _text(name: str) -> str:
-    return files("strikeproof.publish").joinpath("templates", name).read_text(encoding="utf-8")
-
-
-@cache
-def _template() -> Template:
-    place = Environment(
-        loader=PackageLoader("strikeproof.publish"),
-        autoescape=True,
-        finalize=tie,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    return place.get_template("workshop.html")
