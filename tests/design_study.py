@@ -21,6 +21,7 @@ from typing import Any
 
 import numpy as np
 from tests.design_benches import OWN, TrueBench, draw_bench, true_world
+from tests.study_page import put_between
 
 from strikeproof.design.finishing import peak_beyond
 from strikeproof.design.judging import Strain, draft_article, excess, find_broken, run_worlds
@@ -235,10 +236,7 @@ def main() -> int:
     text, reached = tell(rows, "python -m tests.design_study --into FOLDER")
     print(text)
     if given.write:
-        page = PAGE.read_text(encoding="utf-8")
-        before, rest = page.split(MARKS[0])
-        after = rest.split(MARKS[1])[1]
-        PAGE.write_text(f"{before}{MARKS[0]}\n{text}\n{MARKS[1]}{after}", encoding="utf-8")
+        put_between(PAGE, MARKS, text)
     return 0 if reached else 1
 
 

@@ -21,6 +21,7 @@ import numpy as np
 from joblib import Parallel, delayed
 from scipy.stats import kstest
 from tests.explain_campaigns import TrueCampaign, draw_campaign
+from tests.study_page import put_between
 
 from strikeproof.errors import DidNotConverge
 from strikeproof.explain.fits import QUICK, Fits, fit_rivals
@@ -210,10 +211,7 @@ def main() -> int:
     text, reached = tell(rows, "python -m tests.explain_study --into FOLDER")
     print(text)
     if given.write:
-        page = PAGE.read_text(encoding="utf-8")
-        before, rest = page.split(MARKS[0])
-        after = rest.split(MARKS[1])[1]
-        PAGE.write_text(f"{before}{MARKS[0]}\n{text}\n{MARKS[1]}{after}", encoding="utf-8")
+        put_between(PAGE, MARKS, text)
     return 0 if reached else 1
 
 

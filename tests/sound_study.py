@@ -14,6 +14,7 @@ from pathlib import Path
 
 import numpy as np
 from tests.detector_study import match_blows
+from tests.study_page import put_between
 
 from strikeproof.drivetrain import (
     MECHANISMS,
@@ -261,10 +262,7 @@ def main() -> None:
     if not asked.write:
         print(tables)
         return
-    page = Path(__file__).parent.parent / "docs" / "detector.md"
-    text = page.read_text(encoding="utf-8")
-    head, tail = text[: text.index(BEGIN)], text[text.index(END) :]
-    page.write_text(f"{head}{BEGIN}\n\n{tables}\n{tail}", encoding="utf-8")
+    put_between(Path(__file__).parent.parent / "docs" / "detector.md", (BEGIN, END), f"\n{tables}")
 
 
 if __name__ == "__main__":

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, sync_playwright
+from tests.browser.record_bench import fast_rig, make_lab
 from tests.browser.web_bench import FLAGS, Server, serving
 from tests.unit.desk.scores import Bench, write_folder
 
@@ -17,6 +18,7 @@ from strikeproof.desk.browse_runs import make_run_list
 from strikeproof.desk.demo import make_demo
 from strikeproof.desk.explain import explain_workspace
 from strikeproof.desk.load import load_campaign
+from strikeproof.desk.rig_process import RigProcess
 
 
 @pytest.fixture(scope="session")
@@ -79,3 +81,23 @@ def _copy(prepared: Path, into: Path) -> Path:
 
     shutil.copytree(prepared / "workspace", into / "workspace", copy_function=copy)
     return into / "workspace"
+
+
+@pytest.fixture
+def lab(tmp_path: Path) -> Path:
+    """A workspace with a planned campaign, for recording."""
+    return make_lab(tmp_path)
+
+
+@pytest.fixture
+def rig(tmp_path: Path, lab: Path) -> Iterator[RigProcess]:
+    """A simulated rig on a pseudo-terminal."""
+    with fast_rig(tmp_path) as made:
+        yield made
+
+
+@pytest.fixture
+def bench(lab: Path) -> Iterator[Server]:
+    """A server on that workspace."""
+    with serving(lab) as server:
+        yield server

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -45,23 +44,6 @@ pytestmark = pytest.mark.browser
 
 TABLET = {"width": 1024, "height": 768}
 PHONE = {"width": 360, "height": 780}
-
-
-@pytest.fixture
-def lab(tmp_path: Path) -> Path:
-    return make_lab(tmp_path)
-
-
-@pytest.fixture
-def rig(tmp_path: Path, lab: Path) -> Iterator[RigProcess]:
-    with fast_rig(tmp_path) as made:
-        yield made
-
-
-@pytest.fixture
-def bench(lab: Path) -> Iterator[Server]:
-    with serving(lab) as server:
-        yield server
 
 
 def watch_shifts(page: Page) -> None:

@@ -7,7 +7,6 @@ import re
 import resource
 import signal
 import time
-from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -45,23 +44,6 @@ pytestmark = pytest.mark.browser
 
 TABLET = {"width": 1024, "height": 768}
 PHONE = {"width": 360, "height": 780}
-
-
-@pytest.fixture
-def lab(tmp_path: Path) -> Path:
-    return make_lab(tmp_path)
-
-
-@pytest.fixture
-def rig(tmp_path: Path, lab: Path) -> Iterator[RigProcess]:
-    with fast_rig(tmp_path) as made:
-        yield made
-
-
-@pytest.fixture
-def bench(lab: Path) -> Iterator[Server]:
-    with serving(lab) as server:
-        yield server
 
 
 def test_unplugged_in_mid_run_and_plugged_in_again(
