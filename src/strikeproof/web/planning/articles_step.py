@@ -115,17 +115,16 @@ async def _remove(editor: Editor, number: int, name: str) -> None:
         await editor.change(remove_entry("article", number), anew=True)
 
 
+def _nearest_drive(editor: Editor) -> str:
+    """The square on offer that comes nearest to the first tool's."""
+    told = [each.get("drive_mm") for each in editor.set_up.tables.get("tool", [])]
+    drive = next((each for each in told if isinstance(each, float | int)), 12.7)
+    return min((value for value, _words in _DRIVES), key=lambda value: abs(float(value) - drive))
+
+
 def _adding(editor: Editor) -> None:
     """A name, a shape to start from, and the two sizes that it needs."""
-    drive = next(
-        (
-            each["drive_mm"]
-            for each in editor.set_up.tables.get("tool", [])
-            if isinstance(each.get("drive_mm"), float | int)
-        ),
-        12.7,
-    )
-    nearest = min((value for value, _words in _DRIVES), key=lambda value: abs(float(value) - drive))
+    nearest = _nearest_drive(editor)
     given = {"name": "", "shape": SHAPES[0].word, "head": "24", "drive": nearest}
     units = editor.view.units
 
