@@ -6,23 +6,14 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 from tests.unit.publish.blow.bench import case
 
 from strikeproof.publish.blow import film_page, film_svg, set_scene
 
 pytestmark = pytest.mark.browser
 
-FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 SCENE = set_scene(case().story, "air wrench, ring socket, blow 8")
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as play:
-        chromium = play.chromium.launch(executable_path="/usr/bin/chromium", args=FLAGS)
-        yield chromium
-        chromium.close()
 
 
 @pytest.fixture(scope="module")
@@ -35,8 +26,8 @@ def film(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture
-def page(browser: Browser, film: Path) -> Iterator[Page]:
-    context = browser.new_context(viewport={"width": 1000, "height": 900})
+def page(chromium: Browser, film: Path) -> Iterator[Page]:
+    context = chromium.new_context(viewport={"width": 1000, "height": 900})
     opened = context.new_page()
     errors: list[str] = []
     opened.on("pageerror", lambda error: errors.append(str(error)))
@@ -83,8 +74,8 @@ def test_an_event_is_jumped_to(page: Page) -> None:
     assert f"{event.time:.2f} ms  hexagon closes" in seen
 
 
-def test_a_phone_shows_the_narrow_film_without_sideways_scrolling(browser: Browser, film: Path) -> None:
-    context = browser.new_context(viewport={"width": 360, "height": 800}, color_scheme="dark")
+def test_a_phone_shows_the_narrow_film_without_sideways_scrolling(chromium: Browser, film: Path) -> None:
+    context = chromium.new_context(viewport={"width": 360, "height": 800}, color_scheme="dark")
     phone = context.new_page()
     phone.goto((film / "film.html").as_uri())
     assert phone.locator("svg.narrow").is_visible() and not phone.locator("svg.wide").is_visible()
@@ -93,8 +84,8 @@ def test_a_phone_shows_the_narrow_film_without_sideways_scrolling(browser: Brows
     context.close()
 
 
-def test_who_wants_no_motion_gets_a_standing_picture(browser: Browser, film: Path) -> None:
-    context = browser.new_context(reduced_motion="reduce")
+def test_who_wants_no_motion_gets_a_standing_picture(chromium: Browser, film: Path) -> None:
+    context = chromium.new_context(reduced_motion="reduce")
     still = context.new_page()
     still.goto((film / "film.html").as_uri())
     assert still.locator("#play").inner_text() == "Play"
@@ -102,8 +93,8 @@ def test_who_wants_no_motion_gets_a_standing_picture(browser: Browser, film: Pat
     context.close()
 
 
-def test_the_bare_drawing_moves_by_itself(browser: Browser, film: Path) -> None:
-    context = browser.new_context()
+def test_the_bare_drawing_moves_by_itself(chromium: Browser, film: Path) -> None:
+    context = chromium.new_context()
     bare = context.new_page()
     bare.goto((film / "film.svg").as_uri())
     angle = (

@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 from tests.unit.publish.sample import sample_report
 
 from strikeproof.publish import write_page
@@ -17,16 +17,7 @@ pytestmark = pytest.mark.browser
 
 PHONE = {"width": 360, "height": 800}
 SCREEN = {"width": 1280, "height": 900}
-FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 COUNT = "() => [...document.querySelectorAll('#runs-table tbody tr')].filter(row => !row.hidden).length"
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as play:
-        chromium = play.chromium.launch(executable_path="/usr/bin/chromium", args=FLAGS)
-        yield chromium
-        chromium.close()
 
 
 @pytest.fixture(scope="module")
@@ -37,11 +28,11 @@ def address(tmp_path_factory: pytest.TempPathFactory) -> str:
 
 
 @pytest.fixture
-def open_page(browser: Browser, address: str) -> Iterator[object]:
+def open_page(chromium: Browser, address: str) -> Iterator[object]:
     contexts = []
 
     def opened(**options: object) -> Page:
-        context = browser.new_context(**options)  # type: ignore[arg-type]
+        context = chromium.new_context(**options)  # type: ignore[arg-type]
         contexts.append(context)
         page = context.new_page()
         page.goto(address, wait_until="load")
@@ -59,7 +50,7 @@ def test_nothing_makes_the_page_scroll_sideways(open_page, width: int, scheme: s
     assert page.evaluate("document.documentElement.scrollWidth") <= width
 
 
-def test_long_names_do_not_widen_the_page(browser: Browser, tmp_path: Path) -> None:
+def test_long_names_do_not_widen_the_page(chromium: Browser, tmp_path: Path) -> None:
     report = sample_report()
     name = "x" * 150
     results = tuple(
@@ -86,7 +77,7 @@ def test_long_names_do_not_widen_the_page(browser: Browser, tmp_path: Path) -> N
         ),
         encoding="utf-8",
     )
-    page = browser.new_page(viewport=PHONE)
+    page = chromium.new_page(viewport=PHONE)
     page.goto(path.as_uri())
     assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
     page.close()
@@ -109,8 +100,8 @@ def test_the_page_opens_within_a_second(open_page) -> None:
     assert load < 1000 and paint < 1000
 
 
-def test_nothing_is_fetched_and_nothing_is_refused(browser: Browser, address: str) -> None:
-    page = browser.new_page(viewport=SCREEN)
+def test_nothing_is_fetched_and_nothing_is_refused(chromium: Browser, address: str) -> None:
+    page = chromium.new_page(viewport=SCREEN)
     asked: list[str] = []
     said: list[str] = []
     page.on("request", lambda request: asked.append(request.url))

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 from tests.unit.publish.explain.sample import sample_why
 from tests.unit.publish.test_page import small
 
@@ -14,7 +13,6 @@ from strikeproof.publish import write_page
 
 pytestmark = pytest.mark.browser
 
-FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 LETTERS = """() => [...document.querySelectorAll('#why figure svg')]
   .filter(svg => svg.getBoundingClientRect().width)
   .map(svg => ({name: svg.closest('figure').id, texts: [...svg.querySelectorAll('text')]
@@ -31,16 +29,8 @@ def address(tmp_path_factory: pytest.TempPathFactory) -> str:
     return path.as_uri()
 
 
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as play:
-        chromium = play.chromium.launch(executable_path="/usr/bin/chromium", args=FLAGS)
-        yield chromium
-        chromium.close()
-
-
-def _opened(browser: Browser, address: str, width: int, scheme: str = "light") -> Page:
-    page = browser.new_page(viewport={"width": width, "height": 800}, color_scheme=scheme)  # type: ignore[arg-type]  # light or dark
+def _opened(chromium: Browser, address: str, width: int, scheme: str = "light") -> Page:
+    page = chromium.new_page(viewport={"width": width, "height": 800}, color_scheme=scheme)  # type: ignore[arg-type]  # light or dark
     page.goto(address, wait_until="load")
     return page
 
@@ -48,17 +38,19 @@ def _opened(browser: Browser, address: str, width: int, scheme: str = "light") -
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("width", [320, 360, 768, 1280])
 def test_nothing_makes_the_page_scroll_sideways(
-    browser: Browser, address: str, width: int, scheme: str
+    chromium: Browser, address: str, width: int, scheme: str
 ) -> None:
-    page = _opened(browser, address, width, scheme)
+    page = _opened(chromium, address, width, scheme)
     page.locator("#why details summary").click()
     assert page.evaluate("document.documentElement.scrollWidth") <= width
     page.close()
 
 
 @pytest.mark.parametrize("width", [360, 1280])
-def test_letters_in_charts_are_legible_and_do_not_overlap(browser: Browser, address: str, width: int) -> None:
-    page = _opened(browser, address, width)
+def test_letters_in_charts_are_legible_and_do_not_overlap(
+    chromium: Browser, address: str, width: int
+) -> None:
+    page = _opened(chromium, address, width)
     charts = page.evaluate(LETTERS)
     page.close()
     assert len(charts) == 6
@@ -73,8 +65,8 @@ def test_letters_in_charts_are_legible_and_do_not_overlap(browser: Browser, addr
                 assert not (across > 1 and down > 4), (chart["name"], one[0], other[0])
 
 
-def test_the_list_of_contents_leads_to_it(browser: Browser, address: str) -> None:
-    page = _opened(browser, address, 1280)
+def test_the_list_of_contents_leads_to_it(chromium: Browser, address: str) -> None:
+    page = _opened(chromium, address, 1280)
     page.get_by_role("link", name="Why", exact=True).click()
     page.wait_for_function("location.hash === '#why'")
     assert page.evaluate("Math.abs(document.getElementById('why').getBoundingClientRect().top) < 200")

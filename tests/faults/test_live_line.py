@@ -11,6 +11,7 @@ import pytest
 from tests.unit.desk.live_bench import FRAME, PtyRig, make_workspace, one_run, quiet
 
 from strikeproof.campaign.kept import KeptTrace
+from strikeproof.capture.recording import read_recording
 from strikeproof.desk.record import Recorder, open_recorder
 from strikeproof.desk.record_views import RunVerdict
 from strikeproof.desk.workspace import open_campaign
@@ -89,7 +90,8 @@ def test_unplugged_for_good_the_run_is_kept_to_its_last_sample(
         recorder.connect(rig.port)
         rig.play(recorder, quiet(2.5))
         recorder.arm()
-        rig.play(recorder, one_run(1).reading[:HALF])
+        sent = one_run(1).reading[:HALF]
+        rig.play(recorder, sent)
         rig.unplug()
         step_until(recorder, False)
         assert recorder.view().phase == "recording"
@@ -97,7 +99,11 @@ def test_unplugged_for_good_the_run_is_kept_to_its_last_sample(
         recorder.step()
         assert recorder.view().phase == "no rig"
         assert not verdict(recorder).good
-    assert kept(lab).samples >= HALF - 2000 - FRAME
+    (log,) = (lab / "campaigns").glob("*/logs/*.arrows")
+    recorded = read_recording(log, log.read_bytes())
+    whole = len(sent) - len(sent) % FRAME
+    assert kept(lab).samples == len(recorded.time)
+    assert recorded.values[-FRAME:, 0] == pytest.approx(sent[whole - FRAME : whole], rel=1e-6)
 
 
 def test_lost_frames_are_a_gap_of_the_run(recorder: Recorder, rig: PtyRig, lab: Path) -> None:

@@ -244,15 +244,18 @@ def on_value(
 ) -> Element:
     """Call `told` with what stands in a field or choice: on `change` when done, on `input` as it is typed.
 
-    `wait_s` calls it at most that often while a person types.
+    `wait_s` calls it at most that often while a person types, and once more as the field is left: a button
+    pressed at once finds what was typed last. (A field typed back to what it was has no `change`.)
     """
-    return element.on(
-        event,
-        lambda given: told(given.args if isinstance(given.args, str) else str(given.args)),
-        js_handler=_EMIT_VALUE,
-        throttle=wait_s,
-        leading_events=not wait_s,
-    )
+    for name, wait in ((event, wait_s), ("blur", 0.0)) if wait_s else ((event, 0.0),):
+        element.on(
+            name,
+            lambda given: told(given.args if isinstance(given.args, str) else str(given.args)),
+            js_handler=_EMIT_VALUE,
+            throttle=wait,
+            leading_events=not wait,
+        )
+    return element
 
 
 def show_error(error: StrikeproofError) -> Element:

@@ -148,7 +148,6 @@ class _Entry:
                     aria_label=f"{label}, reading {number}",
                 )
                 on_value(cell, self._setter(place, name), "input", _TYPING_S)
-                on_value(cell, self._setter(place, name))  # at once, before a button is pressed
             with tag("select", aria_label=f"Direction, reading {number}") as direction:
                 for value, text in _DIRECTIONS:
                     tag("option", text, value=value, selected=value == point.direction)
