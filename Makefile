@@ -1,17 +1,19 @@
 # Two commands do everything on a fresh machine: `make demo` and `make test`.
 SHELL := /bin/bash
 .DELETE_ON_ERROR:
-.PHONY: demo test bench lint types validity lock browser clean help
+.PHONY: demo test coverage bench lint types validity lock browser clean help
 
 PYTHON ?= python3
 BIN := .venv/bin
 RUN := .venv/.installed-run
 DEV := .venv/.installed-dev
+PYTEST := $(BIN)/pytest -n auto --maxprocesses 4 --dist loadfile
 
 help:
 	@echo "make demo      the whole job on simulated runs: load, compare, explain, design; then the bench in the browser"
 	@echo "               until Ctrl-C (make demo SERVE=no ends before that)"
-	@echo "make test      lint, types, import contract, every test, coverage"
+	@echo "make test      lint, types, import contract, every test"
+	@echo "make coverage  every test again with the lines that none of them runs; twice as long"
 	@echo "make bench     speed against plain libraries, printed as ratios"
 	@echo "make validity  the simulation studies behind docs/validity.md (about 10 minutes)"
 	@echo "make lock      resolve the locked requirements again"
@@ -20,7 +22,10 @@ demo: $(RUN)
 	$(BIN)/strikeproof demo --into demo $(if $(filter no,$(SERVE)),,--serve)
 
 test: $(DEV) browser lint
-	$(BIN)/pytest -n auto --maxprocesses 4 --dist loadfile --cov --cov-report=term:skip-covered
+	$(PYTEST)
+
+coverage: $(DEV) browser
+	$(PYTEST) --cov --cov-report=term:skip-covered
 
 lint: $(DEV)
 	$(BIN)/ruff check .

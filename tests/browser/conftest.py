@@ -21,8 +21,9 @@ from strikeproof.desk.load import load_campaign
 from strikeproof.desk.rig_process import RigProcess
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def chromium() -> Iterator[Browser]:
+    """A browser for one file of tests: while it lives, its event loop is the only one in this process."""
     with sync_playwright() as play:
         browser = play.chromium.launch(executable_path="/usr/bin/chromium", args=FLAGS)
         yield browser
