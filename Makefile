@@ -1,13 +1,15 @@
 # Two commands do everything on a fresh machine: `make demo` and `make test`.
 SHELL := /bin/bash
 .DELETE_ON_ERROR:
-.PHONY: demo test coverage bench lint types validity lock browser clean help
+.PHONY: demo test coverage bench lint kernels validity lock browser clean help
 
 PYTHON ?= python3
 BIN := .venv/bin
 RUN := .venv/.installed-run
 DEV := .venv/.installed-dev
-PYTEST := $(BIN)/pytest -n auto --maxprocesses 4 --dist loadfile
+# One process more than cores, since tests of the browser and the rig wait a lot; the long files come first.
+JOBS := $(shell echo $$(( $$(nproc) < 4 ? $$(nproc) + 1 : 5 )))
+PYTEST := $(BIN)/pytest -n $(JOBS) --dist loadfile --no-loadscope-reorder
 
 help:
 	@echo "make demo      the whole job on simulated runs: load, compare, explain, design; then the bench in the browser"
@@ -21,7 +23,8 @@ help:
 demo: $(RUN)
 	$(BIN)/strikeproof demo --into demo $(if $(filter no,$(SERVE)),,--serve)
 
-test: $(DEV) browser lint
+test: $(DEV) browser
+	@$(MAKE) --no-print-directory -j2 lint kernels
 	$(PYTEST)
 
 coverage: $(DEV) browser
@@ -32,6 +35,10 @@ lint: $(DEV)
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	$(BIN)/lint-imports
+
+# Compiled once for all processes of the tests, beside the lint.
+kernels: $(DEV)
+	@$(BIN)/pytest -q --no-header --no-summary tests/unit/drivetrain
 
 bench: $(DEV)
 	OMP_NUM_THREADS=1 $(BIN)/python -m pytest tests/benchmarks -m benchmark -s -q

@@ -143,19 +143,20 @@ def pictures_folder(otherwise: Path | None = None) -> Path | None:
 
 
 def look_through(watched: Watched, name: str, widths: Mapping[int, int] = WIDTHS) -> None:
-    """Look at the page as it stands in every width, light and dark, and take its pictures.
+    """Look at the page as it stands in every width, and take its pictures, light and dark, where wanted.
 
     Nothing scrolls sideways and nothing to press is too small at any width; the automatic rules of WCAG hold
     on a phone in the dark and on a tablet in the light.
     """
-    page = watched.page
+    page, folder = watched.page, pictures_folder()
     for width, height in widths.items():
         page.set_viewport_size({"width": width, "height": height})
-        for light in ("light", "dark"):
+        judged = {360: "dark", 1024: "light"}.get(width)
+        for light in ("light", "dark") if folder else (judged or "light",):
             page.emulate_media(color_scheme=light)
             settle(page)
-            picture(page, pictures_folder(), f"{name}-{width}-{light}")
-            if (width, light) in ((360, "dark"), (1024, "light")):
+            picture(page, folder, f"{name}-{width}-{light}")
+            if light == judged:
                 assert axe_faults(page) == []
         page.wait_for_function(
             "(most) => document.documentElement.scrollWidth <= most", arg=width, timeout=5000

@@ -32,9 +32,12 @@ def explain(shelf: Shelf) -> Explanation:
 
 
 def test_stopped_and_taken_up_again_it_says_the_same_to_the_last_bit(explanation):
+    """Whichever of the pieces are there: the first ones, after a stop, but for every second of them."""
     shelf = Shelf(most=25)
     with pytest.raises(KeyboardInterrupt):
         explain(shelf)
+    for name in list(shelf.pieces)[::2]:
+        del shelf.pieces[name]
     before = set(shelf.pieces)
     shelf.most, shelf.made = np.inf, []
     found = explain(shelf)
@@ -44,16 +47,6 @@ def test_stopped_and_taken_up_again_it_says_the_same_to_the_last_bit(explanation
         assert np.array_equal(one.chains.draws, other.chains.draws)
         assert np.array_equal(one.runs.scores, other.runs.scores)
         assert np.array_equal(one.particles.log_weight, other.particles.log_weight)
-
-
-def test_it_does_not_matter_which_pieces_are_kept(explanation):
-    shelf = Shelf()
-    explain(shelf)
-    for name in list(shelf.pieces)[::2]:
-        del shelf.pieces[name]
-    shelf.made = []
-    assert explain(shelf).as_json() == explanation.as_json()
-    assert 0 < len(shelf.made) < len(shelf.pieces)
 
 
 def test_pieces_are_named_by_their_task():
