@@ -7,8 +7,11 @@ import sys
 from pathlib import Path
 
 import pytest
+from typer.testing import CliRunner
 
-from strikeproof.cli import demonstrating
+from strikeproof.cli import application, demonstrating
+from strikeproof.desk.demo import demo_place
+from strikeproof.errors import StoreError
 
 SHOW = """
 from pathlib import Path
@@ -30,3 +33,15 @@ def test_the_command_is_told_as_it_was_called(
     monkeypatch.setattr(sys, "argv", [".venv/bin/strikeproof", "demo"])
     demonstrating._show(Path("demo/workspace"), then_serve=False)
     assert capsys.readouterr().out.endswith(".venv/bin/strikeproof serve -w demo/workspace\n")
+
+
+def test_a_second_demo_tells_how_to_see_the_first_and_how_to_make_it_anew(tmp_path: Path) -> None:
+    into = tmp_path / "my demo"
+    there = demo_place(into / "workspace") / "campaign.toml"
+    there.parent.mkdir(parents=True)
+    there.write_text("mine", encoding="utf-8")
+    done = CliRunner().invoke(application.app, ["demo", "--into", str(into)])
+    assert isinstance(done.exception, StoreError)
+    assert f"strikeproof serve -w '{into / 'workspace'}'" in done.exception.mend
+    assert f"rm -r '{into}'" in done.exception.mend
+    assert there.read_text(encoding="utf-8") == "mine"

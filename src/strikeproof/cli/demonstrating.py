@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -12,7 +13,7 @@ import typer
 from strikeproof.cli.application import app
 from strikeproof.cli.serving import serve
 from strikeproof.cli.speaking import print_rows, progress
-from strikeproof.errors import StrikeproofError
+from strikeproof.errors import StoreError, StrikeproofError
 
 __all__ = ["demo"]
 
@@ -35,6 +36,7 @@ def demo(
 
     workspace, page = into / "workspace", into / "page.html"
     folder = demo_place(workspace)
+    _require_room(into, folder, workspace)
     with progress("simulating") as step:
         make_demo(folder, seed, step)
     with progress("loading") as step:
@@ -58,6 +60,16 @@ def demo(
         f"drawings and lists  {into / 'design'}\npage                {page.resolve()}"
     )
     _show(workspace, then_serve=then_serve)
+
+
+def _require_room(into: Path, folder: Path, workspace: Path) -> None:
+    """A demo that is there is never written over: whoever asks again wants to see it, or a new one."""
+    if folder.exists() and any(folder.iterdir()):
+        remove = shlex.join(["rm", "-r", str(into)])
+        raise StoreError(
+            f"{into}: a demo is there already",
+            f"to see it: {_serving(workspace)}; to make it anew, remove it first: {remove}",
+        )
 
 
 def _explain(workspace: Path) -> Sequence[str]:
@@ -86,6 +98,11 @@ def _show(workspace: Path, *, then_serve: bool) -> None:
         print("in the browser      ", end="", flush=True)
         serve(workspace, port=_ANY_PORT)
         return
+    print(f"in the browser      {_serving(workspace)}")
+
+
+def _serving(workspace: Path) -> str:
+    """The command that serves it, called as this one was."""
     called = Path(sys.argv[0])
     name = called if called.name == "strikeproof" else "strikeproof"
-    print(f"in the browser      {name} serve -w {workspace}")
+    return shlex.join([str(name), "serve", "-w", str(workspace)])
