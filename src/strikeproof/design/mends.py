@@ -19,6 +19,8 @@ from strikeproof.parts.shapes import Outline
 __all__ = ["Mend", "find_mends"]
 
 _STEP = 0.1e-3
+_LEAST = 1e-3
+"""What is turned or sawn to less is no part any more. [m]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +81,8 @@ def _ways(
     over = max((touch.excess for touch in touches if touch.limit == "free length"), default=0.0)
     if over > 0 and part.on_path and not part.cuts:
         length = _down(part.length - over)
+        if length < _LEAST:
+            return
         words = f"saw {part.name!r} to {length * 1e3:g} mm"
         yield Mend(part.name, "length_mm", length, words), _with(article, replace(part, length=length))
 
@@ -99,7 +103,7 @@ def _with(article: Article, part: Part) -> Article:
 def _turned_down(article: Article, part: Part, allowed: float) -> Iterator[tuple[Mend, Article]]:
     swept = allowed - 2 * part.eccentric
     size = _down(swept * part.outer.size / part.outer.corners)
-    if size < 1e-3:
+    if size < _LEAST:
         return
     key = "outer_diameter_mm" if part.outer.kind == "round" else "across_flats_mm"
     verb = "turn" if part.outer.kind == "round" else "mill"
@@ -129,7 +133,9 @@ def _moved(article: Article, part: Part, lift: float) -> Iterator[tuple[Mend, Ar
     if not 0 < lift < math.inf:
         return
     up = _up(lift)
-    changed = replace(part, at=part.at - up)
+    if up > part.at + 1e-9:  # past the drive end of what it sits on: there it would hang in the air
+        return
+    changed = replace(part, at=max(part.at - up, 0.0))
     words = f"move {part.name!r} {up * 1e3:g} mm towards the drive, to at_mm = {changed.at * 1e3:g}"
     yield Mend(part.name, "at_mm", round(changed.at, 9), words), _with(article, changed)
 

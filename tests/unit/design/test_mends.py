@@ -61,9 +61,25 @@ def test_a_plain_shank_too_long_is_sawn_off_and_a_socket_is_not():
     ]
 
 
+def test_a_shank_is_never_sawn_to_nothing():
+    assert named(find_mends(article(extension(20), socket()), Envelope(free_length=80 * MM))) == {
+        (None, "free_length_mm"): pytest.approx(100 * MM)
+    }
+
+
 def test_a_ring_below_the_seat_is_moved_up():
     mends = named(find_mends(article(socket(), ring(at_mm=65)), Envelope()))
     assert mends == {("ring", "at_mm"): pytest.approx(60 * MM)}
+
+
+def test_a_ring_is_never_moved_past_the_drive_end():
+    """To clear the ledge at 60 mm it would have to stand 2 mm above the drive end of its socket."""
+    high = Envelope((Step(20 * MM, 90 * MM), Step(81 * MM, 52 * MM)), None, None, 1 * MM)
+    one = article(socket(), ring(at_mm=2, length_mm=20))
+    assert any(touch.part == "ring" for touch in find_touches(one, high))
+    keys = named(find_mends(one, high))
+    assert ("ring", "at_mm") not in keys
+    assert ("ring", "outer_diameter_mm") in keys
 
 
 @settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
@@ -77,6 +93,7 @@ def test_every_mend_of_a_part_frees_it(table, envelope):
     for mend in mends:
         if mend.part is None:
             continue
+        assert mend.value > 0 or (mend.key == "at_mm" and mend.value == 0)
         parts = [
             each | {mend.key: mend.value * 1e3} if each["name"] == mend.part else each
             for each in table["part"]
