@@ -251,20 +251,29 @@ def design(day: Day) -> None:
     page = day.page
     day.go_to("Design")
     page.get_by_role("button", name="Begin a brief").click()
-    # One is enough, at a margin that a square of this size can keep.
-    for key, text in (("proposals", "1"), ("least_margin", "1.0")):
-        field = page.locator(f"[data-at='brief.{key}']")
-        field.fill(text)
-        field.press("Tab")
-        expect(page.locator(".state")).to_contain_text("kept")
+    field = page.locator("[data-at='brief.proposals']")
+    field.fill("1")  # is enough here
+    field.press("Tab")
+    expect(page.locator(".state")).to_contain_text("kept")
     day.stage("brief")
     day.follow("Next: search for proposals")
-    page.get_by_role("button", name="Quick search").click()
     proposal = page.locator("section.proposal")
-    expect(page.locator("section.proposal, .error").first).to_be_visible(timeout=1000 * LONG_S)
+    search(page)
+    if not proposal.count():
+        # Runs of this bench may let one believe in a peak that no steel at hand stands so many times.
+        expect(page.locator(".error")).to_contain_text("times, not")
+        page.locator("[data-do=nearest]").click()
+        expect(page.locator(".place .good-line")).to_contain_text("search again")
+        search(page)
     expect(proposal).to_have_count(1)
     expect(proposal.locator(".drawing")).to_be_visible()
     day.stage("design")
+
+
+def search(page: Page) -> None:
+    """Until something is found, or it says why nothing is."""
+    page.get_by_role("button", name="Quick search").click()
+    expect(page.locator("section.proposal, .error").first).to_be_visible(timeout=1000 * LONG_S)
 
 
 def publish(day: Day, chromium: Browser, folder: Path) -> None:

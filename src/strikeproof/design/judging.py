@@ -32,6 +32,7 @@ __all__ = [
     "draft_article",
     "excess",
     "find_broken",
+    "find_weak",
     "reference_score",
     "run_worlds",
     "stiffen",
@@ -134,6 +135,16 @@ def worst_margins(properties: ArticleProperties, peak: float) -> tuple[float, fl
     return min((each.static for each in margins), default=math.inf), min(lasting, default=math.inf)
 
 
+def find_weak(brief: Brief, properties: ArticleProperties, peak: float) -> dict[str, float]:
+    """How far its margins are too small at a peak torque: log of limit over margin, by key."""
+    static, lasting = worst_margins(properties, peak) if peak > 0 else (math.inf, math.inf)
+    wanted = (
+        ("least_margin", static, max(brief.least_static, 1.0)),
+        ("least_fatigue_margin", lasting, brief.least_fatigue),
+    )
+    return {key: math.log(least / got) for key, got, least in wanted if least is not None and got < least}
+
+
 def find_broken(brief: Brief, draft: Draft, peak: float, gain: float) -> dict[str, float]:
     """How far it breaks the limits that need physics: log of limit over margin, and the gain that is missing.
 
@@ -144,15 +155,7 @@ def find_broken(brief: Brief, draft: Draft, peak: float, gain: float) -> dict[st
     gain
         Log gain that counts.
     """
-    found: dict[str, float] = {}
-    static, lasting = worst_margins(draft.properties, peak) if peak > 0 else (math.inf, math.inf)
-    wanted = (
-        ("least_margin", static, max(brief.least_static, 1.0)),
-        ("least_fatigue_margin", lasting, brief.least_fatigue),
-    )
-    for key, got, least in wanted:
-        if least is not None and got < least:
-            found[key] = math.log(least / got)
+    found = find_weak(brief, draft.properties, peak)
     if brief.objective == "lightest" and gain < math.log1p(brief.least_gain):
         found["least_gain_percent"] = math.log1p(brief.least_gain) - gain
     return found

@@ -11,13 +11,15 @@ import numpy as np
 
 from strikeproof.design.choosing import counted_gain
 from strikeproof.design.finishing import peak_beyond
-from strikeproof.design.judging import REASONS, Strain, find_broken, run_worlds, worst_margins
+from strikeproof.design.judging import REASONS, Strain, find_broken, find_weak, run_worlds, worst_margins
 from strikeproof.design.records import Brief, Need, Worlds
 from strikeproof.design.refining import Aim
 from strikeproof.design.scanning import Judged, Scan, run_panel
 from strikeproof.errors import BadInput
+from strikeproof.parts import ArticleProperties
+from strikeproof.quantity import write_number
 
-__all__ = ["NoArticle", "clash_error", "no_article"]
+__all__ = ["NoArticle", "clash_error", "no_article", "too_weak"]
 
 
 class NoArticle(BadInput):
@@ -33,6 +35,7 @@ class NoArticle(BadInput):
         self.changes = dict(changes)
 
 
+_STRONGER: Final = "stock of a stronger material or a thicker bar"
 _TRIED: Final = 128
 _EXACT: Final = 4
 _SINGLE: Final = 2
@@ -59,14 +62,68 @@ def no_article(scan: Scan, aim: Aim, worlds: Worlds) -> NoArticle:
             mend="offer more stock, or give the article more room",
             changes={},
         )
-    keys = list(dict.fromkeys(key for way in ways for key in way.broken))
-    told = ", or ".join(_tell(way) for way in ways)
     return NoArticle(
-        f"no article of {scan.searched} keeps {' and '.join(map(_key, keys))} with the other limits",
+        _say_why(ways, aim.brief, scan.searched),
         where=f"brief {aim.brief.name!r}",
         allowed=f"the nearest that can be kept: {_tell(ways[0])}",
-        mend=f"set {told}; or offer other stock",
+        mend=_mend_all(ways),
         changes=_changes(ways[0]),
+    )
+
+
+def _mend_all(ways: Sequence[_Way]) -> str:
+    """Every way out; where one is other stock already, that is said once."""
+    told = dict.fromkeys(_tell(way) for way in ways)
+    moved = ", or ".join(each for each in told if each != _STRONGER)
+    offered = f"offer {_STRONGER if _STRONGER in told else 'other stock'}"
+    return f"set {moved}; or {offered}" if moved else offered
+
+
+def _say_why(ways: Sequence[_Way], brief: Brief, searched: int) -> str:
+    """Which limits nothing keeps; where it is the strength alone, what the strongest stands."""
+    keys = list(dict.fromkeys(key for way in ways for key in way.broken))
+    if keys == ["least_margin"]:
+        best = max(ways, key=lambda way: way.static)
+        return _say_strongest(brief, searched, best.static, best.peak)
+    return f"no article of {searched} keeps {' and '.join(map(_key, keys))} with the other limits"
+
+
+def _say_strongest(brief: Brief, searched: int, static: float, peak: float) -> str:
+    """In plain words, how much the strongest stands of the peak that is believed."""
+    wanted = max(brief.least_static, 1.0)
+    limit = ", and what gives way at its peak is a stop" if static < 1.0 else ""
+    return (
+        f"the believed peak is too high for all {searched} articles: the strongest that keeps the other "
+        f"limits must stand {write_number(peak, 3)} N·m and stands it {_down(static, 2):g} times, "
+        f"not {wanted:g} times{limit}"
+    )
+
+
+def too_weak(brief: Brief, searched: int, rows: Sequence[tuple[ArticleProperties, float]]) -> NoArticle:
+    """The error for articles that keep a brief in the draws of a search, and none at its foretold peak.
+
+    Parameters
+    ----------
+    rows
+        Each with the peak that it must stand. [N·m]
+    """
+    known, peak = min(rows, key=lambda row: sum(find_weak(brief, *row).values()))
+    broken = find_weak(brief, known, peak)
+    static, lasting = worst_margins(known, peak)
+    changes = {
+        key: _down(value, 2)
+        for key, value in (("least_margin", static), ("least_fatigue_margin", lasting))
+        if key in broken and (key != "least_margin" or value >= 1.0)
+    }
+    enough = " and ".join(f"{key} = {value:g}" for key, value in changes.items())
+    return NoArticle(
+        _say_strongest(brief, searched, static, peak)
+        if "least_margin" in broken
+        else f"no article of {searched} keeps {' and '.join(broken)} at its foretold peak",
+        where=f"brief {brief.name!r}",
+        allowed=f"the nearest that can be kept: {enough or _STRONGER}",
+        mend=f"set {enough}; or offer {_STRONGER}" if enough else f"offer {_STRONGER}",
+        changes=changes,
     )
 
 
@@ -86,6 +143,11 @@ class _Way:
     broken: dict[str, float]
     peak: float
     gain: float
+
+    @property
+    def static(self) -> float:
+        """Smallest margin against yield or slip."""
+        return worst_margins(self.judged.draft.properties, self.peak)[0]
 
     @property
     def far(self) -> float:
@@ -145,7 +207,7 @@ def _tell(way: _Way) -> str:
 
 def _mend(key: str, way: _Way) -> str:
     value = _limit(key, way)
-    return "stock of a stronger material" if value is None else f"{_key(key)} = {value:g}"
+    return _STRONGER if value is None else f"{_key(key)} = {value:g}"
 
 
 def _limit(key: str, way: _Way) -> float | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
@@ -9,9 +10,10 @@ from strikeproof.campaign.records import Campaign
 
 __all__ = ["first_brief"]
 
-_DRIVES: Final = (6.3, 10.0, 12.5, 20.0, 25.0, 40.0)  # mm, nominal squares (ISO 1174-1)
-_SHELF: Final = ({"item": "bar 50 mm", "length_mm": 300},)
-"""One piece to begin the list of stock with, so that its fields are seen."""
+_DRIVES: Final = (6.3, 10.0, 12.5, 20.0, 25.0, 40.0)  # mm, nominal squares (ISO 1174-1, from memory)
+_STEEL: Final = "42CrMo4 +QT"
+"""The hardest that is turned without trouble and sold as round bar (common practice, no source)."""
+_USUAL_HEAD: Final = 24.0  # mm
 
 
 def first_brief(campaign: Campaign, articles: Mapping[str, Mapping[str, Any]]) -> dict[str, Any]:
@@ -30,7 +32,16 @@ def first_brief(campaign: Campaign, articles: Mapping[str, Mapping[str, Any]]) -
         brief["hexagon_mm"] = head
     if drive is not None:
         brief["drive_mm"] = min(_DRIVES, key=lambda size: abs(size - drive))
-    return {"brief": brief, "envelope": {"clearance_mm": 1}, "stock": list(_SHELF)}
+    return {"brief": brief, "envelope": {"clearance_mm": 1}, "stock": [_first_bar(head or _USUAL_HEAD)]}
+
+
+def _first_bar(head: float) -> dict[str, Any]:
+    """One piece to begin the list of stock with, from which something sound can be turned.
+
+    The wall over the hexagon decides what an article stands: three heads of bar leave room for one that is
+    thick enough.
+    """
+    return {"item": f"bar {5 * math.ceil(0.6 * head):d} mm", "material": _STEEL, "length_mm": 300}
 
 
 def _first(

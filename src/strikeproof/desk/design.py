@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final
+from typing import Any
 
 import numpy as np
 
 from strikeproof.design.records import Brief, Found, Search
-from strikeproof.design.search import FULL, QUICK, search_designs
 from strikeproof.desk.belief import Belief, believe_bench, believe_campaign
 from strikeproof.desk.brief import KnownBrief, campaign_tables, load_brief
 from strikeproof.desk.explain import Progress
 from strikeproof.desk.next_tests import HOUR_COSTS, NextTrial, choose_tests
-from strikeproof.desk.proposal import Proposal, propose
+from strikeproof.desk.proposal import Proposal
+from strikeproof.desk.proposing import find_proposals
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.errors import BadInput
 from strikeproof.quantity import write_number
@@ -24,10 +23,6 @@ from strikeproof.quantity import write_number
 __all__ = ["DesignOutcome", "DesignTask", "design_from", "prepare_design"]
 
 Cancelled = Callable[[], bool]
-
-_SPARE: Final = 2
-"""More than are wanted, since a prediction may see a higher peak than the search."""
-_WEAK: Final = "margin too small at the predicted peak"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -48,21 +43,13 @@ class DesignTask:
             If no article keeps the brief: which limits clash, and the nearest brief.
         """
         brief = self.known.brief
-        found = search_designs(
-            replace(brief, proposals=brief.proposals + _SPARE),
-            self.belief.worlds,
-            rng=np.random.default_rng([self.seed, 0]),
-            effort=QUICK if self.quick else FULL,
-            workers=os.cpu_count() or 1,
-            progress=progress,
-            cancelled=cancelled,
+        search, proposals = find_proposals(
+            brief, self.belief, self.seed, quick=self.quick, progress=progress, cancelled=cancelled
         )
-        proposals, weak = _work_out(found, brief, self.belief, self.seed, progress)
-        refused = {**found.refused, **({_WEAK: weak} if weak else {})}
         return DesignOutcome(
             brief,
             self.belief,
-            replace(found, refused=refused),
+            search,
             proposals,
             choose_tests(self.belief, proposals, self.seed),
             self.seed,
@@ -255,31 +242,3 @@ def design_from(
     """
     task = prepare_design(brief_file, workspace, campaign, seed=seed, quick=quick, progress=progress)
     return task.search(progress, cancelled)
-
-
-def _work_out(
-    found: Search, brief: Brief, belief: Belief, seed: int, progress: Progress | None
-) -> tuple[tuple[Proposal, ...], int]:
-    """As many as are wanted, and how many fell to the predicted peak."""
-    kept: list[Proposal] = []
-    weak = 0
-    for place, each in enumerate(found.proposals):
-        if len(kept) == brief.proposals:
-            break
-        if progress is not None:
-            progress(place, len(found.proposals), f"predicting {each.name}")
-        proposal = propose(each, brief, belief, seed, place)
-        if _holds(proposal, brief):
-            kept.append(proposal)
-        else:
-            weak += 1
-    return tuple(kept), weak
-
-
-def _holds(proposal: Proposal, brief: Brief) -> bool:
-    """Whether it keeps the margins at the predicted peak too."""
-    static = all(each.static >= brief.least_static for each in proposal.margins)
-    fatigue = brief.least_fatigue is None or all(
-        each.fatigue is None or each.fatigue >= brief.least_fatigue for each in proposal.margins
-    )
-    return static and fatigue

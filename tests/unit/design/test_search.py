@@ -152,6 +152,15 @@ def test_when_nothing_keeps_the_brief_it_says_what_would(change: dict[str, objec
     assert "brief 'test'" in str(told.value)
 
 
+def test_a_peak_too_high_for_all_is_told_in_plain_words() -> None:
+    with pytest.raises(BadInput) as told:
+        search(replace(BRIEF, least_static=30.0))
+    said = told.value.problem
+    assert "the believed peak is too high" in said and "not 30 times" in said
+    margin = told.value.mend.split("least_margin = ")[1].split(";")[0]
+    assert f"stands it {margin} times" in said
+
+
 def test_the_way_out_that_is_told_is_one() -> None:
     strict = replace(BRIEF, least_static=30.0)
     with pytest.raises(BadInput) as told:

@@ -5,17 +5,22 @@ from __future__ import annotations
 import csv
 import json
 import tomllib
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from strikeproof.design.relaxing import NoArticle
 from strikeproof.design.search import QUICK
-from strikeproof.desk import design as room
+from strikeproof.desk import proposing as room
 from strikeproof.desk.article import describe_article
 from strikeproof.desk.design import DesignOutcome, design_from, prepare_design
 from strikeproof.desk.design_files import write_design
+from strikeproof.desk.proposal import Proposal, propose
 from strikeproof.errors import BadInput, NotFound, StoreError
+from strikeproof.parts import margins_at
 
 SMALL = replace(
     QUICK, scan=100, recipes=1, population=6, generations=2, probes=2, panel=2, again=8, finest=1, front=2
@@ -172,6 +177,44 @@ def test_a_stopped_search_says_so_and_keeps_what_it_has(brief: Path) -> None:
     assert any("stopped before its end" in note for note in stopped.notes())
     for each in stopped.proposals:
         assert each.margins[0].static >= stopped.brief.least_static
+
+
+def higher_by(factor: float) -> Callable[..., Proposal]:
+    """As if the prediction saw a peak so many times that of the search, as more draws may."""
+
+    def see(*rest: Any) -> Proposal:
+        proposal = propose(*rest)
+        peak = factor * proposal.peak
+        return replace(proposal, peak=peak, margins=margins_at(proposal.properties, peak))
+
+    return see
+
+
+def test_where_all_fall_to_the_foretold_peak_the_search_is_made_again(
+    brief: Path, outcome: DesignOutcome, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    strongest = max(each.margins[0].static for each in outcome.proposals)
+    factor = 1.02 * strongest / outcome.brief.least_static
+    monkeypatch.setattr(room, "QUICK", SMALL)
+    monkeypatch.setattr(room, "propose", higher_by(factor))
+    again = design_from(brief, quick=True)
+    assert again.proposals
+    for each in again.proposals:
+        assert each.margins[0].static >= again.brief.least_static
+        assert each.margins[0].static * factor > strongest
+    assert again.brief == outcome.brief
+
+
+def test_where_nothing_stands_the_foretold_peak_it_says_in_words_what_the_strongest_stands(
+    brief: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(room, "QUICK", SMALL)
+    monkeypatch.setattr(room, "propose", higher_by(40.0))
+    with pytest.raises(NoArticle, match="is a stop") as told:
+        design_from(brief, quick=True)
+    assert "not 1.5 times" in told.value.problem
+    assert "stronger material" in told.value.mend
+    assert told.value.changes == {}  # below 1 is never a way out
 
 
 def test_a_tool_that_the_bench_has_not_is_refused(brief: Path, tmp_path: Path) -> None:
