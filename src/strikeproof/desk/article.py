@@ -11,6 +11,7 @@ from strikeproof.desk.article_facts import ArticleFacts
 from strikeproof.errors import BadFile, BadInput, NotFound, Problem, nearest
 from strikeproof.parts import (
     EXAMPLE_PRICES,
+    Article,
     ArticleProperties,
     Margin,
     Material,
@@ -19,6 +20,7 @@ from strikeproof.parts import (
     read_article,
     read_materials,
     read_prices,
+    tell_swallowed,
     work_out,
 )
 
@@ -83,7 +85,7 @@ def describe_article(
     article = read_article(_pick(whole, name), materials=materials)
     properties = work_out(article, materials=materials, prices=own_prices(folder))
     margins = () if peak_torque is None else margins_at(properties, peak_torque)
-    cautions = _cautions(properties, margins, peak_torque)
+    cautions = _cautions(article, properties, margins, peak_torque)
     return ArticleFacts(article, properties, peak_torque, margins, cautions, materials)
 
 
@@ -177,7 +179,7 @@ def own_prices(folder: Path | None) -> PriceTable:
 
 
 def _cautions(
-    facts: ArticleProperties, margins: tuple[Margin, ...], peak_torque: float | None
+    article: Article, facts: ArticleProperties, margins: tuple[Margin, ...], peak_torque: float | None
 ) -> tuple[str, ...]:
     stops = [
         f"STOP: {m.part} ({m.mode}) gives at {m.static * (peak_torque or 0.0):.4g} N·m, below the peak of "
@@ -195,4 +197,10 @@ def _cautions(
         (_LOOSE, any(rider.bond == "loose" for rider in facts.riders)),
         (_SPIN.format(off=facts.off_balance * 1e6), bool(facts.parts)),
     ]
-    return (*stops, *finite, *_ALWAYS, *(text for text, applies in special if applies))
+    return (
+        *stops,
+        *tell_swallowed(article),
+        *finite,
+        *_ALWAYS,
+        *(text for text, applies in special if applies),
+    )

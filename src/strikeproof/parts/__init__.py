@@ -22,6 +22,7 @@ from strikeproof.parts.sheet import Sheet, Stroke, Words
 from strikeproof.parts.stock import StockItem, find_stock, stock_names
 from strikeproof.parts.strength import Margin, margins_at
 from strikeproof.parts.svg import write_svg
+from strikeproof.parts.swallowed import tell_swallowed
 from strikeproof.parts.working import work_out
 
 __all__ = [
@@ -62,6 +63,7 @@ __all__ = [
     "read_materials",
     "read_prices",
     "stock_names",
+    "tell_swallowed",
     "work_out",
     "write_svg",
 ]
