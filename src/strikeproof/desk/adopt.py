@@ -1,4 +1,7 @@
-"""A proposal of a design becomes an article of its campaign: appended to campaign.toml, ready to be run."""
+"""A proposal of a design becomes an article of its campaign: appended to campaign.toml, ready to be run.
+
+A material that only the brief knows goes with it, to `materials.toml` beside that file.
+"""
 
 from __future__ import annotations
 
@@ -6,7 +9,8 @@ import tomllib
 from pathlib import Path
 
 from strikeproof.desk.brief_draft import design_folder
-from strikeproof.desk.places import planned_names
+from strikeproof.desk.campaign_materials import carry_materials
+from strikeproof.desk.places import campaign_place, planned_names
 from strikeproof.desk.set_up import change_set_up, open_set_up
 from strikeproof.desk.set_up_edits import Tables, add_entry
 from strikeproof.desk.workspace import open_campaign
@@ -40,13 +44,6 @@ def adopt_proposal(workspace: Path, name: str | None, proposal: str) -> str:
             allowed="a campaign set up or loaded here",
             mend="save the article file, append it to that campaign.toml, and load the campaign again",
         )
-    if "material" in file:
-        raise BadInput(
-            f"it is made of {', '.join(file['material'])}, which only the brief knows",
-            where=f"proposal {article['name']!r}",
-            allowed="materials that the campaign knows too",
-            mend="move [material] from brief.toml to materials.toml beside it, and search again",
-        )
     if any(
         each.get("name") == article["name"] for each in open_set_up(workspace, word).tables.get("article", [])
     ):
@@ -56,6 +53,7 @@ def adopt_proposal(workspace: Path, name: str | None, proposal: str) -> str:
             allowed="an article that is not",
             mend="plan its runs",
         )
+    carry_materials(campaign_place(workspace, word), file.get("material", {}))
     made = change_set_up(workspace, word, add_entry("article", article))
     if not made.done:
         raise StoreError("the campaign was not changed", "; ".join(each.says for each in made.effects))

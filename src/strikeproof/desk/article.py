@@ -24,7 +24,14 @@ from strikeproof.parts import (
     work_out,
 )
 
-__all__ = ["ArticleFacts", "describe_article", "draw_article_file", "own_materials", "own_prices"]
+__all__ = [
+    "ArticleFacts",
+    "describe_article",
+    "draw_article_file",
+    "material_tables",
+    "own_materials",
+    "own_prices",
+]
 
 _ALWAYS = (
     "Use impact-rated parts only on an impact wrench: hand sockets can shatter. Wear eye, ear and hand "
@@ -160,12 +167,21 @@ def own_materials(whole: Mapping[str, Any], folder: Path | None) -> dict[str, Ma
     BadFile, BadInput, NotFound
         If they cannot be used.
     """
-    shared = folder / "materials.toml" if folder is not None else None
-    tables: dict[str, Any] = {}
-    if shared is not None and shared.is_file():
-        tables |= _read_toml(shared).get("material", {})
+    tables = {} if folder is None else material_tables(folder)
     tables |= whole.get("material", {}) if "article" in whole else {}
     return read_materials(tables)
+
+
+def material_tables(folder: Path) -> dict[str, Any]:
+    """The materials in a folder's `materials.toml`, each as its table; none where there is no such file.
+
+    Raises
+    ------
+    BadFile
+        If it is no TOML.
+    """
+    shared = folder / "materials.toml"
+    return dict(_read_toml(shared).get("material", {})) if shared.is_file() else {}
 
 
 def own_prices(folder: Path | None) -> PriceTable:

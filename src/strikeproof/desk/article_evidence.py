@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -55,8 +56,14 @@ def article_table(article: Article) -> dict[str, Any]:
     return table | (json.loads(article.geometry) if article.geometry else {})
 
 
-def know_article(article: Article) -> KnownArticle:
-    """What a campaign knows of an article; what cannot be used is told in a caveat, never guessed."""
+def know_article(article: Article, materials: Mapping[str, Any] | None = None) -> KnownArticle:
+    """What a campaign knows of an article; what cannot be used is told in a caveat, never guessed.
+
+    Parameters
+    ----------
+    materials
+        The person's own, each as its table.
+    """
     table = article_table(article)
     if not any(key in table for key in ("part", "measured", "polar_inertia_kg_m2")):
         said = (
@@ -64,7 +71,7 @@ def know_article(article: Article) -> KnownArticle:
         )
         return KnownArticle(ArticleFacts(article.name, None, article.mass_kg), None, (said,))
     try:
-        return know_described(describe_article({"article": table}))
+        return know_described(describe_article({"article": table, "material": materials or {}}))
     except StrikeproofError as wrong:
         told = str(wrong).removeprefix(f"article {article.name!r}: ")
         said = f"{article.name} is left aside: {told}"

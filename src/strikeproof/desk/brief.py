@@ -18,6 +18,7 @@ from strikeproof.design.reading import Errand, read_brief, read_envelope, read_e
 from strikeproof.design.records import Brief, Envelope
 from strikeproof.desk.article import own_materials, own_prices
 from strikeproof.errors import BadFile, Problem
+from strikeproof.parts.materials import MaterialBook
 
 __all__ = ["KnownBrief", "campaign_tables", "load_brief", "load_envelope"]
 
@@ -40,7 +41,11 @@ def campaign_tables(campaign: Campaign) -> dict[str, dict[str, Any]]:
 
 
 def load_brief(
-    path: Path, *, articles: Mapping[str, Mapping[str, Any]] | None = None, folder: Path | None = None
+    path: Path,
+    *,
+    articles: Mapping[str, Mapping[str, Any]] | None = None,
+    folder: Path | None = None,
+    materials: MaterialBook | None = None,
 ) -> KnownBrief:
     """The brief in a TOML file, when something can be built that keeps it.
 
@@ -50,6 +55,8 @@ def load_brief(
         Of the campaign, by name (`campaign_tables`).
     folder
         Whose `prices.csv` and `materials.toml` are the person's own; that of the file when None.
+    materials
+        The person's own, where those of the folder are not all.
 
     Raises
     ------
@@ -63,7 +70,7 @@ def load_brief(
     brief = read_brief(
         tables,
         prices=own_prices(beside),
-        materials=own_materials({}, beside),
+        materials=own_materials({}, beside) if materials is None else materials,
         known_articles=articles,
         **told,  # type: ignore[arg-type]  # both have the types that are asked for
     )

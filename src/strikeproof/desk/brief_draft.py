@@ -23,10 +23,11 @@ from strikeproof.design.clashes import find_clashes, nearest_brief
 from strikeproof.design.limits import tell_changes
 from strikeproof.design.reading import read_brief
 from strikeproof.design.records import Brief
-from strikeproof.desk.article import own_materials, own_prices
+from strikeproof.desk.article import own_prices
 from strikeproof.desk.brief import campaign_tables
 from strikeproof.desk.brief_form import Shelf, make_shelf
 from strikeproof.desk.brief_start import first_brief
+from strikeproof.desk.campaign_materials import campaign_materials
 from strikeproof.desk.places import campaign_place
 from strikeproof.desk.set_up_edits import Place, Tables, clean
 from strikeproof.desk.workspace import open_campaign
@@ -185,7 +186,9 @@ def _mark(text: str) -> str:
 
 def _shelf(workspace: Path, campaign: Campaign) -> Shelf:
     tools = tuple(each.name for each in campaign.tools)
-    return make_shelf(tools, campaign_tables(campaign), own_materials({}, workspace), campaign.currency)
+    return make_shelf(
+        tools, campaign_tables(campaign), campaign_materials(workspace, campaign.name), campaign.currency
+    )
 
 
 class _Places:
@@ -211,7 +214,7 @@ def _judge(tables: Tables, mark: str, workspace: Path, campaign: Campaign) -> Br
         brief = read_brief(
             tables,
             prices=own_prices(workspace),
-            materials=own_materials({}, workspace),
+            materials=campaign_materials(workspace, campaign.name),
             known_articles=campaign_tables(campaign),
             line_of=places,
         )

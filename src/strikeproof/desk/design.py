@@ -12,6 +12,7 @@ import numpy as np
 from strikeproof.design.records import Brief, Found, Search
 from strikeproof.desk.belief import Belief, believe_bench, believe_campaign
 from strikeproof.desk.brief import KnownBrief, campaign_tables, load_brief
+from strikeproof.desk.campaign_materials import campaign_materials
 from strikeproof.desk.explain import Progress
 from strikeproof.desk.next_tests import HOUR_COSTS, NextTrial, choose_tests
 from strikeproof.desk.proposal import Proposal
@@ -203,9 +204,11 @@ def prepare_design(
         If the brief cannot be used, or the campaign not be explained.
     """
     articles: Mapping[str, Mapping[str, Any]] = {}
+    materials = None
     if workspace is not None:
-        articles = campaign_tables(open_campaign(workspace, campaign)[2])
-    known = load_brief(brief_file, articles=articles, folder=workspace)
+        of = open_campaign(workspace, campaign)[2]
+        articles, materials = campaign_tables(of), campaign_materials(workspace, of.name)
+    known = load_brief(brief_file, articles=articles, folder=workspace, materials=materials)
     chosen = known.errand.seed if seed is None else seed
     if workspace is not None:
         belief = believe_campaign(

@@ -11,6 +11,7 @@ import numpy as np
 from strikeproof.campaign.records import Campaign, ScoreRule, Tool
 from strikeproof.campaign.store import Store
 from strikeproof.desk.article_evidence import KnownArticle, know_article
+from strikeproof.desk.campaign_materials import campaign_material_tables
 from strikeproof.desk.candidates import list_candidates
 from strikeproof.desk.clue_readings import find_readings
 from strikeproof.desk.compare import ComparisonOutcome, compare_judged, scored_runs
@@ -87,7 +88,8 @@ def gather_evidence(
     by_level = _by_level(store, key, campaign)
     outcome = compared if by_level is campaign else None
     outcome = outcome or compare_judged(judge_runs(store, key, by_level, progress))
-    known = {each.name: know_article(each) for each in campaign.articles}
+    own = campaign_material_tables(store.folder, campaign.name)
+    known = {each.name: know_article(each, own) for each in campaign.articles}
     evidence = _gather(campaign, outcome, known)
     return GatheredEvidence(campaign, outcome, known, _with_clues(store, campaign, outcome, evidence))
 
