@@ -12,6 +12,7 @@ import numpy as np
 
 from strikeproof.design.choosing import APART, counted_gain, find_front, pick_apart, worth
 from strikeproof.design.judging import REASONS, Draft, Results, Strain, find_broken, run_worlds
+from strikeproof.design.naming import Names
 from strikeproof.design.records import Found, Search, Worlds
 from strikeproof.design.refining import Aim, first_different, rank_kept, rank_near
 from strikeproof.design.scanning import Judged, Scan
@@ -87,7 +88,7 @@ def _in_batches(
 ) -> list[_Final]:
     """Finalists judged until enough of them stand."""
     seen = {id(each.draft) for each in known}
-    names = {each.found.name for each in known} | set(aim.brief.built)
+    names = Names.beside(aim.brief.built, ((each.draft.plan, each.found.name) for each in known))
     new = [each for each in dict.fromkeys(rivals) if id(each.draft) not in seen]
     found: list[_Final] = []
     for start in range(0, len(new), max(size, 1)):
@@ -99,7 +100,7 @@ def _in_batches(
 
 
 def _judge_finals(
-    drafts: Sequence[Draft], names: set[str], aim: Aim, worlds: Worlds, strain: Strain
+    drafts: Sequence[Draft], names: Names, aim: Aim, worlds: Worlds, strain: Strain
 ) -> list[_Final]:
     results = run_worlds([each.model for each in drafts], worlds.draws, strain)
     rows = zip(drafts, results.gains, results.peaks, peak_beyond(results).tolist(), strict=True)
@@ -107,24 +108,17 @@ def _judge_finals(
 
 
 def _judge_final(
-    draft: Draft, names: set[str], aim: Aim, gains: FloatArray, peaks: FloatArray, peak: float
+    draft: Draft, names: Names, aim: Aim, gains: FloatArray, peaks: FloatArray, peak: float
 ) -> _Final:
     middle = counted_gain(aim.brief, np.median(gains, axis=0), aim.strongest)
     broken = find_broken(aim.brief, draft, peak, middle)
     expected = counted_gain(aim.brief, gains.mean(axis=0), aim.strongest)
-    name = _new_name(draft.plan.title, names)
+    name = names.give(draft.plan)
     margins = margins_at(draft.properties, peak)
     table = {**draft.table, "name": name}
     properties = replace(draft.properties, name=name)
     found = Found(name, draft.plan.words, table, properties, gains, peaks, margins, peak)
     return _Final(draft, found, next((each for each in REASONS if each in broken), None), expected)
-
-
-def _new_name(title: str, names: set[str]) -> str:
-    tries = (title, *(f"{title} ({number})" for number in range(2, len(names) + 3)))
-    name = next(each for each in tries if each not in names)
-    names.add(name)
-    return name
 
 
 def _standing(finals: Iterable[_Final]) -> list[_Final]:

@@ -39,11 +39,24 @@ class Variable:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """One article on paper: its table but for the name, and what it is made of in a sentence."""
+    """One article on paper.
+
+    Parameters
+    ----------
+    title
+        What it is called.
+    words
+        What it is made of in a sentence.
+    parts
+        Its table but for the name.
+    details
+        What may set it apart from another of the same title, the most telling first.
+    """
 
     title: str
     words: str
     parts: tuple[dict[str, Any], ...]
+    details: tuple[str, ...]
 
 
 Build: TypeAlias = Callable[[Sequence[float]], Plan | None]

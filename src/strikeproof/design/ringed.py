@@ -42,8 +42,8 @@ _RUNS: Final = 2  # one circle of weld on either face of a ring
 
 @dataclass(frozen=True, slots=True)
 class _Seat:
-    """What a ring goes on: the parts of the body, which of them, its outside, length and wall, and how far
-    its bolt end is above the seat. [m]"""
+    """What a ring goes on: the parts of the body, which of them, its outside, length and wall, how far its
+    bolt end is above the seat, and what may set it apart from other bodies. [m]"""
 
     parts: tuple[dict[str, Any], ...]
     carrier: str
@@ -52,6 +52,7 @@ class _Seat:
     wall: float
     below: float
     words: str
+    details: tuple[str, ...]
 
 
 def _ring_variables(ring: RingStock, hold: Hold, room: tuple[float, float], along: float, count: int) -> Any:
@@ -112,9 +113,8 @@ def _build_on_base(
 ) -> Plan | None:
     carrier = body.carrier
     parts = tuple(dict(each) for each in body.parts)
-    seat = _Seat(
-        parts, carrier.name, carrier.outer.size, carrier.length, body.wall, body.below, body.base.name
-    )
+    name, size, length = body.base.name, carrier.outer.size, carrier.length
+    seat = _Seat(parts, carrier.name, size, length, body.wall, body.below, name, (f"on {name}", ""))
     return _put_rings(brief, seat, ring, hold, count, values)
 
 
@@ -128,9 +128,9 @@ def _build_on_bar(
     wall = (diameter - Outline("hexagon", brief.hexagon).corners) / 2
     material = material_of(bar.offer, bar.item)
     words = f"a body turned from {bar.item.name} ({material}) to {write_size(diameter, length)}"
-    return _put_rings(
-        brief, _Seat((part,), "socket", diameter, length, wall, 0.0, words), ring, hold, count, rest
-    )
+    details = (f"on {in_mm(diameter):g}x{in_mm(length):g}", f"on {material} from {bar.item.name}")
+    seat = _Seat((part,), "socket", diameter, length, wall, 0.0, words, details)
+    return _put_rings(brief, seat, ring, hold, count, rest)
 
 
 def _put_rings(
@@ -146,14 +146,17 @@ def _put_rings(
     how = "welded" if hold == "weld" else "pressed"
     sizes = " and ".join(f"{write_size(cut.outside, cut.width)} at {in_mm(cut.at):g} mm" for cut in cuts)
     material = material_of(ring.offer, ring.item)
+    tight = f"{parts[-1]['bond']['interference_mm']:g} mm tight" if hold == "press fit" else ""
     words = (
         f"{'A ring' if count == 1 else 'Two rings'} of {ring.item.name} ({material}), {sizes} from the drive "
-        f"end, {how} on {seat.words}."
+        f"end, {how} on {seat.words}{tight and ', '}{tight}."
     )
     first = cuts[0]
     more = "" if count == 1 else f" and {in_mm(cuts[1].outside):g}x{in_mm(cuts[1].width):g}"
     title = f"{how} ring {in_mm(first.outside):g}x{in_mm(first.width):g}{more}"
-    return Plan(title, words, tuple(parts))
+    ats = "at " + " and ".join(f"{in_mm(cut.at):g}" for cut in cuts)
+    details = (*seat.details, ats, tight, f"of {material}", f"of {ring.item.name}")
+    return Plan(title, words, tuple(parts), details)
 
 
 def _bond(hold: Hold, seat: _Seat, cut: RingCut, values: Sequence[float]) -> dict[str, Any]:
