@@ -76,10 +76,16 @@ def _sync_folder(folder: Path) -> None:
         os.close(handle)
 
 
-def trace_bytes(time: FloatArray, channels: Mapping[str, FloatArray]) -> bytes:
+def trace_bytes(time: FloatArray, channels: Mapping[str, FloatArray], *, source: str = "") -> bytes:
     """A trace as Parquet: time in double, channels in single precision (24 bits hold any converter's count).
 
     Byte-stream split with zstd and no dictionary is smallest and fastest for sampled floats.
+
+    Parameters
+    ----------
+    source
+        Hash of the log it was read from, kept in the file: two logs may hold the same samples, and each
+        trace still has the one original that it came from.
     """
     with np.errstate(
         over="ignore"
@@ -88,7 +94,7 @@ def trace_bytes(time: FloatArray, channels: Mapping[str, FloatArray]) -> bytes:
     columns = {TIME: pa.array(time)} | single
     sink = io.BytesIO()
     pq.write_table(
-        pa.table(columns),
+        pa.table(columns).replace_schema_metadata({"original": source} if source else None),
         sink,
         compression="zstd",
         use_dictionary=False,

@@ -191,9 +191,11 @@ def keep_log(path: Path, kept: KeptTrace | None, bench: LogBench) -> KeptTrace |
         return (Problem(str(path), None, "there is no such log", mend),)
     except OSError as wrong:
         return (Problem(str(path), None, f"cannot be read: {wrong.strerror}", "check what it is"),)
+    original = keep_bytes(bench.originals, content, "")
+    samples = trace_bytes(log.time, _by_name(log), source=original)
     return KeptTrace(
-        sha256=keep_bytes(bench.traces, trace_bytes(log.time, _by_name(log)), ".parquet"),
-        original_sha256=keep_bytes(bench.originals, content, ""),
+        sha256=keep_bytes(bench.traces, samples, ".parquet"),
+        original_sha256=original,
         original_name=path.name,
         original_bytes=len(content),
         samples=len(log.time),

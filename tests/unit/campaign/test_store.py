@@ -193,6 +193,27 @@ def test_two_runs_may_share_a_log_and_two_campaigns_a_run_name(store: Store, tmp
     assert store.find_run(keys[0], "a").set_aside is None
 
 
+def test_a_run_set_aside_leaves_the_trace_to_the_run_that_shares_it(store: Store) -> None:
+    key = store.keep_campaign(CAMPAIGN, Path("/c"))
+    for ordinal, name in enumerate(("a", "b")):
+        store.keep_run(key, ordinal, replace(ROW, run=name), keep_trace(store, 1.0))
+    store.set_aside(store.find_run(key, "a"), "slipped")
+    other = store.find_run(key, "b")
+    assert other.set_aside is None and other.trace is not None
+    assert store.samples(other.trace, "load")[1].tolist() == [1.0] * 50
+
+
+def test_a_trace_renewed_for_one_run_stays_for_the_other_until_that_is_renewed_too(store: Store) -> None:
+    key = store.keep_campaign(CAMPAIGN, Path("/c"))
+    slow, fast = (keep_trace(store, 1.0, rate=rate, log="same") for rate in (100.0, 200.0))
+    for ordinal, name in enumerate(("a", "b")):
+        store.keep_run(key, ordinal, replace(ROW, run=name), slow)
+    assert store.keep_run(key, 0, replace(ROW, run="a"), fast) == "amended"
+    assert [store.find_run(key, name).trace for name in ("a", "b")] == [fast, slow]
+    assert store.keep_run(key, 1, replace(ROW, run="b"), fast) == "amended"
+    assert len(everything(store)["trace"]) == 1
+
+
 def test_which_campaign_must_be_said_when_there_are_several(store: Store, tmp_path: Path) -> None:
     with pytest.raises(StoreError, match="holds no campaign yet"):
         store.campaign(None)
