@@ -59,6 +59,8 @@ class SoundFacts:
         cannot tell.
     rate_hz, rate_uncertainty
         Reciprocal of the mean regular interval and its standard uncertainty. [Hz]
+    missed_uncertainty
+        The part of that from holes and faint ones alone, None likewise.
     lost
         Blows that are due where they could have been missed; a hole between loud blows is none.
     regularity
@@ -74,6 +76,7 @@ class SoundFacts:
     blow_times: FloatArray
     count: int | None
     count_uncertainty: float | None
+    missed_uncertainty: float | None
     lost: int
     rate_hz: float | None
     rate_uncertainty: float | None
@@ -126,7 +129,9 @@ def hear_blows(samples: FloatArray, sample_rate_hz: float) -> SoundFacts:
 
 
 def _nothing(length: float, rate: float, reason: str, flags: list[Flag] | None = None) -> SoundFacts:
-    return SoundFacts(np.zeros(0), None, None, 0, None, None, None, reason, tuple(flags or ()), length, rate)
+    return SoundFacts(
+        np.zeros(0), None, None, None, 0, None, None, None, reason, tuple(flags or ()), length, rate
+    )
 
 
 def _front_strength(sound: FloatArray, rate: float) -> FloatArray:
@@ -213,11 +218,12 @@ def _facts(
     # What is due and not heard, or heard too soon, counts by chance or not: rectangular (GUM 4.3.7). Of
     # faint blows some are lost unseen: as many as a normal spread of strengths leaves below the bound.
     faint = times.size * float(special.ndtr((SURE - strength.mean()) / max(float(strength.std()), 1e-9)))
-    unsure = (lost**2 + int(double.sum()) ** 2) / 3 + faint
+    missed = ENDS**2 + lost**2 / 3 + faint
     return SoundFacts(
         blow_times=times,
         count=None if few else int(times.size),
-        count_uncertainty=None if few else float(np.sqrt(ENDS**2 + unsure)),
+        count_uncertainty=None if few else float(np.sqrt(missed + int(double.sum()) ** 2 / 3)),
+        missed_uncertainty=None if few else float(np.sqrt(missed)),
         lost=lost,
         rate_hz=None if cv is None else rate,
         rate_uncertainty=None if cv is None else float(cv * rate / np.sqrt(regular.size)),

@@ -20,6 +20,7 @@ CLOCKS = np.linspace(-0.01, 0.01, 41)  # a small board's clock may be 1 % off (c
 ALIKE = 0.97  # of the blows must be in both
 RATE_MARGIN = 0.012  # clocks, and a little
 SAME_S = 0.005  # the sound and the load of one blow are no further apart
+BESIDE = 0.3  # of an interval: no other blow of a train is so near
 EVEN = 0.97  # of the best fit: a shift by whole intervals that fits as well cannot be told from it
 MOST_SHIFTS = 300
 FEWEST = 10  # blows of either that make a comparison
@@ -96,6 +97,14 @@ class _Common:
     @property
     def unseen(self) -> FloatArray:
         return np.delete(self.heard, self.pairs[:, 1])
+
+    @property
+    def astray(self) -> int:
+        """Blows of the sound alone beside one of the trace alone: perhaps the same, heard a little off."""
+        if not self.unheard.size or not self.unseen.size:
+            return 0
+        apart = np.abs(self.unseen[:, None] - self.unheard[None, :]).min(axis=1)
+        return int(np.count_nonzero(apart < BESIDE * np.median(np.diff(self.seen))))
 
     @property
     def fit(self) -> int:
@@ -197,7 +206,7 @@ def _judged(
 ) -> SoundCheck:
     seen, heard = _pace(common.seen), _pace((common.heard - clock[0]) / clock[1])
     spread = float(np.hypot(seen.uncertainty, heard.uncertainty))
-    reasons = _differences(common, (seen.rate_hz, heard.rate_hz), spread, sound.lost)
+    reasons = _differences(common, (seen.rate_hz, heard.rate_hz), spread, _may_miss(sound))
     verdict: Literal["agrees", "disagrees", "cannot tell"] = "disagrees" if reasons else "agrees"
     if sound.count is None and common.unseen.size <= (1 - ALIKE) * common.heard.size:
         verdict, reasons = "cannot tell", (sound.reason,)  # blows lost in noise say nothing against the trace
@@ -235,16 +244,23 @@ def _pace(times: FloatArray) -> _Pace:
     return _Pace(rate, cv * rate / float(np.sqrt(regular.size)), cv)
 
 
-def _differences(common: _Common, rates: tuple[float, float], spread: float, lost: int) -> tuple[str, ...]:
+def _may_miss(sound: SoundFacts) -> float:
+    """How many blows the sound may have lost, or put elsewhere, by itself: twice the standard uncertainty."""
+    return sound.lost if sound.missed_uncertainty is None else 2.0 * sound.missed_uncertainty
+
+
+def _differences(
+    common: _Common, rates: tuple[float, float], spread: float, may_miss: float
+) -> tuple[str, ...]:
     reasons = []
     if abs(rates[0] - rates[1]) > 2 * spread + RATE_MARGIN * rates[0]:
         reasons.append(f"{rates[1]:.2f} blows a second in the sound, {rates[0]:.2f} in the trace")
     unheard, unseen = common.unheard, common.unseen
     most = max(2.0, (1 - ALIKE) * common.seen.size)
-    if unheard.size > most + lost:
+    if unheard.size > most + may_miss:
         text = f"{unheard.size} of the trace's {common.seen.size} blows are not in the sound"
         reasons.append(f"{text}, the first at {unheard[0]:.2f} s")
-    if unseen.size > most:
+    if unseen.size > most + min(may_miss, common.astray):
         text = f"{unseen.size} of the sound's {common.heard.size} blows are not in the trace"
         reasons.append(f"{text}, the first at {unseen[0]:.2f} s")
     return tuple(reasons)
