@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import csv
 import shutil
 import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
+from xml.etree import ElementTree
 
+import ezdxf
 import pytest
 from playwright.sync_api import Browser, Page, expect
 from tests.browser.web_bench import Server, look_through, serving, settle, watching
@@ -19,10 +22,12 @@ from strikeproof.desk.places import campaign_place
 from strikeproof.desk.set_up import change_set_up
 from strikeproof.desk.set_up_edits import add_entry
 from strikeproof.desk.starting_shapes import start_article
+from strikeproof.parts import read_article
 
 pytestmark = pytest.mark.browser
 
 NAME = "simulated rings"
+SVG = "{http://www.w3.org/2000/svg}"
 SMALL = """\
 [brief]
 name = "small"
@@ -206,25 +211,27 @@ def test_a_search_its_files_and_a_proposal_in_the_campaign(
 
 
 def _save_files(page: Page, name: str, folder: Path) -> None:
-    """Each has the form that its name says."""
-    begins = {
-        "Article file": b"# ",
-        "Drawing, SVG": b"<svg",
-        "Drawing, PDF": b"%PDF",
-        "Drawing, DXF": b"  0\nSECTION",
-        "Parts": b"",
-        "Cuts": b"",
-    }
-    for words, start in begins.items():
+    """Each is what its name says, and all of them tell of the same article."""
+    saved = {}
+    for words in ("Article file", "Drawing, SVG", "Drawing, PDF", "Drawing, DXF", "Parts", "Cuts"):
         with page.expect_download() as given:
             page.get_by_role("link", name=f"{words} of {name}", exact=True).click()
-        path = folder / given.value.suggested_filename
-        given.value.save_as(path)
-        content = path.read_bytes()
-        assert content.lstrip(b"<?xml version='1.0' encoding='utf-8'?>\n").startswith(start.lstrip(b"<")) or (
-            content.startswith(start)
-        )
-        assert len(content) > 20
+        saved[words] = folder / given.value.suggested_filename
+        given.value.save_as(saved[words])
+    (table,) = tomllib.loads(saved["Article file"].read_text(encoding="utf-8"))["article"]
+    article = read_article(table)
+    assert article.name == name
+    drawn = ElementTree.parse(saved["Drawing, SVG"]).getroot()
+    assert drawn.tag == f"{SVG}svg" and len(list(drawn.iter(f"{SVG}polyline"))) > 5
+    assert name in " ".join(drawn.itertext())
+    pdf = saved["Drawing, PDF"].read_bytes()
+    assert pdf.startswith(b"%PDF") and pdf.rstrip().endswith(b"%%EOF")
+    document = ezdxf.readfile(saved["Drawing, DXF"])
+    assert {"LWPOLYLINE", "TEXT"} <= {each.dxftype() for each in document.modelspace()}
+    named = [row["part"] for row in _rows(saved["Parts"])]
+    assert named == [*(each.name for each in article.parts), "whole"]
+    cuts = _rows(saved["Cuts"])
+    assert cuts and all(float(row["saw to mm"]) >= float(row["finished mm"]) > 0 for row in cuts)
     chart = page.locator("figure.drawn")
     if chart.count():
         with page.expect_download() as given:
@@ -234,6 +241,11 @@ def _save_files(page: Page, name: str, folder: Path) -> None:
         page.get_by_role("link", name=f"Workshop sheet of {name}").click()
     expect(opened.value.locator("body")).to_contain_text(name)
     opened.value.close()
+
+
+def _rows(path: Path) -> list[dict[str, str]]:
+    with path.open(encoding="utf-8", newline="") as stream:
+        return list(csv.DictReader(stream))
 
 
 def _add(page: Page, server: Server, name: str) -> None:
