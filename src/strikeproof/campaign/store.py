@@ -246,6 +246,18 @@ class Store:
         kept = [event.because for event in self.history(run) if event.kind == SOUND]
         return kept[-1] if kept else None
 
+    def sounds(self, campaign_key: int) -> dict[str, tuple[str, str]]:
+        """Hash and name of the last recording kept for each run of a campaign that has one, by run."""
+        query = (
+            sa.select(tables.run.c.name, tables.original.c.sha256, tables.original.c.name)
+            .select_from(tables.event.join(tables.run, tables.event.c.run_id == tables.run.c.id))
+            .join(tables.original, tables.original.c.sha256 == tables.event.c.because)
+            .where(tables.run.c.campaign_id == campaign_key, tables.event.c.kind == SOUND)
+            .order_by(tables.event.c.id)
+        )
+        with self._readable(), reading(self.engine) as db:
+            return {run: (digest, name) for run, digest, name in db.execute(query)}
+
     def put_back(self, run: StoredRun, *, by: str = "person") -> None:
         """Let a run count again."""
         with writing(self.engine) as db:

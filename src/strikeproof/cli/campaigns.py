@@ -88,13 +88,15 @@ def load(campaign: CampaignPath, workspace: Workspace, as_json: AsJson = False) 
 def runs(workspace: Workspace, campaign: CampaignName = None, as_json: AsJson = False) -> None:
     """List every run with its score and flags."""
     from strikeproof.desk.runs import judge_runs
+    from strikeproof.desk.sounds import runs_with_sounds
     from strikeproof.desk.tables import run_table
     from strikeproof.desk.workspace import open_campaign
 
+    store, key, found = open_campaign(workspace, campaign)
     with progress("examining") as step:
-        judged = judge_runs(*open_campaign(workspace, campaign), step)
+        judged = judge_runs(store, key, found, step)
     if as_json:
-        print_json([run.as_json() for run in judged.runs])
+        print_json(runs_with_sounds(store, judged))
     else:
         print_rows(run_table(judged))
         for warning in judged.warnings:

@@ -11,6 +11,7 @@ from strikeproof.campaign.kept import StoredRun
 from strikeproof.campaign.store import Store
 from strikeproof.desk.browse_runs import find_run_list
 from strikeproof.desk.runs import JudgedRun, judge_chosen
+from strikeproof.desk.sounds import KeptSound, find_sounds
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.desk.worth import find_worth
 from strikeproof.errors import NotFound
@@ -47,8 +48,9 @@ class GrowthBand:
 class RunLook:
     """All there is to say of one run.
 
-    Levels are in `level_unit`, the score in `unit`, readings of the trace in `reading_unit`. `history` holds
-    when, what, why and by whom. `before` and `after` are its neighbours in the sheet.
+    Levels are in `level_unit`, the score in `unit`, readings of the trace in `reading_unit`. `sound` is what
+    its recording says, where one is kept. `history` holds when, what, why and by whom. `before` and `after`
+    are its neighbours in the sheet.
     """
 
     run: str
@@ -83,6 +85,7 @@ class RunLook:
     end_s: float | None
     window_end_s: float | None
     blow_times: FloatArray
+    sound: KeptSound | None
     history: tuple[tuple[str, str, str, str], ...]
     before: str | None
     after: str | None
@@ -118,6 +121,7 @@ def look_at_run(workspace: Path, name: str | None, run: str) -> RunLook:
             stored[place - 1].row.run if place else None,
             stored[place + 1].row.run if place + 1 < len(stored) else None,
         ),
+        sound=find_sounds(store, key, campaign, stored[place : place + 1], worth).get(run),
     )
 
 
@@ -155,6 +159,7 @@ def _look(
     band: GrowthBand | None,
     window_end_s: float | None,
     neighbours: tuple[str | None, str | None],
+    sound: KeptSound | None,
 ) -> RunLook:
     run, row, trace = judged.stored, judged.stored.row, judged.stored.trace
     return RunLook(
@@ -190,6 +195,7 @@ def _look(
         end_s=facts.end_s if facts else None,
         window_end_s=window_end_s,
         blow_times=facts.blow_times if facts else np.empty(0),
+        sound=sound,
         history=tuple((e.at, e.kind, e.because or "", e.by) for e in store.history(run)),
         before=neighbours[0],
         after=neighbours[1],

@@ -19,7 +19,7 @@ from strikeproof.campaign.files import read_trace
 from strikeproof.campaign.store import Store
 from strikeproof.trace import Flag, RunFacts, TraceSettings, examine_trace
 
-__all__ = ["TraceTask", "find_facts"]
+__all__ = ["TraceTask", "find_facts", "trace_code"]
 
 _FEW = 8  # below this many traces a second process costs more than it saves
 _ARRAYS = ("blow_times", "blow_steps", "blow_levels", "growth_time", "growth_level")
@@ -37,12 +37,12 @@ class TraceTask:
     @property
     def key(self) -> str:
         """Hash of all that the facts depend on, the program's own code included."""
-        words = json.dumps([_code(), self.sha256, self.channel, self.factor, asdict(self.settings)])
+        words = json.dumps([trace_code(), self.sha256, self.channel, self.factor, asdict(self.settings)])
         return hashlib.sha256(words.encode()).hexdigest()
 
 
 @cache
-def _code() -> str:
+def trace_code() -> str:
     """Hash of the trace room's source: another detector must not serve an older one's answers."""
     folder = Path(strikeproof.trace.__file__).parent
     digest = hashlib.sha256()

@@ -13,6 +13,8 @@ import soundfile
 from tests.sound_study import blow_train
 
 from strikeproof.campaign.store import open_store
+from strikeproof.desk import sounds
+from strikeproof.desk.browse_run import look_at_run
 from strikeproof.desk.check import check_workspace
 from strikeproof.desk.listen import listen
 from strikeproof.desk.load import load_campaign
@@ -64,6 +66,35 @@ def test_the_sound_of_a_run_agrees_and_is_kept(folder: Path) -> None:
     assert kept.read_bytes() == (folder / "phone.wav").read_bytes()
     checked = check_workspace(folder / "lab")
     assert checked.problems == () and checked.leftovers == ()
+
+
+def test_the_list_of_runs_tells_the_sound(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    workspace = folder / "lab"
+    listen(workspace, "a", folder / "phone.wav")
+    words = [sys.executable, "-m", "strikeproof", "runs", "-w", workspace, "--json"]
+    a, b = json.loads(subprocess.run(words, capture_output=True, text=True, check=True).stdout)
+    assert (a["sound"]["recording"], a["sound"]["verdict"]) == ("phone.wav", "agrees")
+    assert a["sound"]["blows"] == a["blows"] and a["sound"]["reasons"] == []
+    assert b["sound"] is None
+    # It is not listened to again: the run's page has it at once.
+    monkeypatch.setattr(sounds, "hear_blows", None)
+    seen = look_at_run(workspace, None, "a").sound
+    assert seen is not None and (seen.verdict, seen.blows) == ("agrees", a["blows"])
+    assert look_at_run(workspace, None, "b").sound is None
+
+
+def test_the_last_recording_counts_and_one_that_is_gone_stops_nobody(tmp_path: Path, folder: Path) -> None:
+    workspace = tmp_path / "lab"
+    load_campaign(folder, workspace)
+    for name in ("phone.wav", "room.wav"):
+        listen(workspace, "a", folder / name)
+    told = look_at_run(workspace, None, "a").sound
+    assert told is not None and (told.recording, told.verdict) == ("room.wav", "cannot tell")
+    store = open_store(workspace)
+    listen(workspace, "a", folder / "phone.wav")
+    (store.originals / str(store.sound(store.find_run(1, "a")))).unlink()
+    gone = look_at_run(workspace, None, "a").sound
+    assert gone is not None and gone.verdict == "cannot tell" and gone.reasons
 
 
 def test_what_cannot_be_told_says_why(folder: Path) -> None:

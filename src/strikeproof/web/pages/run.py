@@ -11,9 +11,10 @@ from starlette.responses import JSONResponse, Response, StreamingResponse
 
 from strikeproof.desk.browse_run import RunLook, look_at_run
 from strikeproof.desk.browse_trace import find_trace, trace_csv, trace_window
+from strikeproof.desk.sounds import KeptSound
 from strikeproof.desk.standing import put_run_back, set_run_aside
 from strikeproof.errors import BadInput, StrikeproofError
-from strikeproof.quantity import FloatArray, write_number
+from strikeproof.quantity import FloatArray, write_number, write_uncertain
 from strikeproof.web.elements import (
     button,
     facts,
@@ -104,12 +105,31 @@ def _show(view: View, look: RunLook) -> None:
     if look.growth_time.size > 1:
         with section("Growth"):
             _growth(view, look)
+    if look.sound is not None:
+        with section("Sound"):
+            _sound(look.sound)
     with section("History"):
         table(
             ("When (UTC)", "What", "Why", "By"),
             [(at[:19].replace("T", " "), what, why, by) for at, what, why, by in look.history],
             caption=f"All that was said of run {look.run}",
         )
+
+
+def _sound(sound: KeptSound) -> None:
+    """What the run's recording says of its trace."""
+    why = f": {'; '.join(sound.reasons)}" if sound.reasons else ""
+    tag("p", f"The sound {sound.verdict}{why}.", "lead")
+    facts(
+        [
+            ("Recording", sound.recording),
+            (
+                "Blows heard",
+                "–" if sound.blows is None else write_uncertain(sound.blows, sound.blows_uncertainty),
+            ),
+            ("Blows a second", write_number(sound.blow_rate_hz, 4)),
+        ]
+    )
 
 
 def _standing(view: View, look: RunLook) -> None:
