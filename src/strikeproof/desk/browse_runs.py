@@ -23,6 +23,7 @@ from strikeproof.campaign import schema as tables
 from strikeproof.campaign.database import reading
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.store import Store, open_store
+from strikeproof.desk.flag_words import list_flags
 from strikeproof.desk.runs import JudgedCampaign, JudgedRun, judge_runs
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.errors import BadInput
@@ -67,7 +68,8 @@ class RunLine:
 
     def words(self) -> str:
         """All that a search looks through, in small letters."""
-        said = (self.run, self.article, self.tool, self.block, self.note, self.set_aside, *self.flags)
+        flags = (*self.flags, list_flags(self.flags))
+        said = (self.run, self.article, self.tool, self.block, self.note, self.set_aside, *flags)
         return " ".join(each for each in said if each).casefold()
 
 

@@ -10,6 +10,7 @@ import numpy as np
 from strikeproof.campaign.kept import StoredRun
 from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.store import Store
+from strikeproof.desk.flag_words import flag_words, list_flags
 from strikeproof.desk.load import LogBench, keep_log
 from strikeproof.desk.record_plan import Cells
 from strikeproof.desk.record_views import Band, RunVerdict
@@ -43,6 +44,8 @@ WORTH_SAYING = (
     "clock-jump",
     "only-ratio",
 )
+_CAUSES = ("unplugged", "cut-short")
+"""What made the others: a run that the line or the recorder cut is too short as well."""
 _LIVE_WORDS = {"late-start": "ended early"}  # a live recording begins with its run, so only its end is amiss
 _MOST_IN_BAND = 40
 _POINTS = 101
@@ -104,13 +107,14 @@ def give_verdict(store: Store, campaign: Campaign, run: StoredRun, worth: Worth)
     judged = judge_chosen(store, campaign, [run], worth)[0][0]
     kinds = [flag.kind for flag in judged.flags]
     spoiled = [kind for kind in SPOILING if kind in kinds]
+    spoiled = [kind for kind in _CAUSES if kind in spoiled][:1] or spoiled
     told = [kind for kind in WORTH_SAYING if kind in kinds]
     if spoiled:
-        headline = f"repeat: {', '.join(_LIVE_WORDS.get(kind, kind) for kind in spoiled)}"
+        headline = f"repeat: {', '.join(_LIVE_WORDS.get(kind) or flag_words(kind) for kind in spoiled)}"
     elif judged.score is None or judged.score <= 0.0:
         headline = "repeat: no load is left at the end of the window"
     else:
-        headline = f"good, but: {', '.join(told)}" if told else "good"
+        headline = f"good, but: {list_flags(told)}" if told else "good"
     return RunVerdict(
         run=run.row.run,
         tool=run.row.tool,
@@ -118,7 +122,9 @@ def give_verdict(store: Store, campaign: Campaign, run: StoredRun, worth: Worth)
         good=not headline.startswith("repeat"),
         headline=headline,
         flags=tuple(kinds),
-        details=tuple(str(flag) for flag in judged.flags),
+        details=tuple(
+            f"{_LIVE_WORDS.get(flag.kind) or flag_words(flag.kind)}: {flag.detail}" for flag in judged.flags
+        ),
         score=judged.score,
         unit=judged.unit,
         standard_uncertainty=judged.standard_uncertainty,

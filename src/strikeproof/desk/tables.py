@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from strikeproof.desk.flag_words import list_flags
 from strikeproof.quantity import unit_label, write_number, write_percent, write_uncertain
 
 if TYPE_CHECKING:  # each table is written for one command, which need not wait for the others' rooms
@@ -35,7 +36,7 @@ def run_table(judged: JudgedCampaign) -> list[tuple[str, ...]]:
             run.stored.row.block,
             "–" if run.score is None else write_uncertain(run.score, run.standard_uncertainty),
             write_number(run.blow_rate_hz, 3),
-            ", ".join(flag.kind for flag in run.flags),
+            list_flags(flag.kind for flag in run.flags),
             run.stored.set_aside or "",
         )
         for run in judged.runs

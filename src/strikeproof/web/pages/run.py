@@ -11,6 +11,7 @@ from starlette.responses import JSONResponse, Response, StreamingResponse
 
 from strikeproof.desk.browse_run import RunLook, look_at_run
 from strikeproof.desk.browse_trace import find_trace, trace_csv, trace_window
+from strikeproof.desk.flag_words import flag_words
 from strikeproof.desk.sounds import KeptSound
 from strikeproof.desk.standing import put_run_back, set_run_aside
 from strikeproof.errors import BadInput, StrikeproofError
@@ -189,7 +190,7 @@ def _flags(look: RunLook) -> None:
     with section("Flags"), tag("ul", classes="flags"):
         for each in look.flags:
             with tag("li"):
-                tag("strong", each.kind)
+                tag("strong", f"{flag_words(each.kind).capitalize()}:")
                 tag("span", f" {each.detail}")
                 if each.meaning:
                     tag("small", each.meaning)

@@ -12,6 +12,7 @@ from nicegui import ui
 from nicegui.element import Element
 
 from strikeproof.desk.browse_runs import SORTS, Choice, RunLine, RunList, find_run_list, make_run_list
+from strikeproof.desk.flag_words import flag_words
 from strikeproof.errors import StoreError
 from strikeproof.quantity import write_number
 from strikeproof.web.elements import (
@@ -180,7 +181,7 @@ class _Listing:
 
     def _row(self, line: RunLine, factor: float) -> tuple[Cell, ...]:
         said = [f"set aside: {line.set_aside}"] if line.set_aside is not None else []
-        said += [*line.flags, *([line.note] if line.note else [])]
+        said += [*map(flag_words, line.flags), *([line.note] if line.note else [])]
         mark = "○\u00a0" if line.set_aside is not None else ""
         return (
             (mark + line.run, self.view.to("/run", run=line.run)),
