@@ -149,7 +149,10 @@ def test_a_spoiled_run_can_be_kept_all_the_same(
         connect(page, rig.port)
         rig.say("spoil short")
         record_one(page)
-        expect(page.locator(".status .detail")).to_contain_text("too-short")
+        expect(page.locator(".status .detail")).to_contain_text("shorter than the window")
+        expect(page.locator(".article")).to_have_text("plain")  # what the button does again
+        expect(page.locator(".where")).to_contain_text("Try 2 of r001")
+        expect(page.get_by_role("button", name="New bolt")).to_be_disabled()
         page.get_by_role("button", name="Keep it all the same").click()
         expect(page.locator(".press")).to_have_text("Arm")
         expect(page.locator(".article")).to_have_text("ring")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+import tomllib
 from collections.abc import Callable
 from pathlib import Path
 
@@ -10,10 +11,12 @@ import pytest
 from tests.unit.desk.live_bench import CAMPAIGN, write_campaign
 
 from strikeproof.desk.load import load_campaign
+from strikeproof.desk.places import campaign_place
 from strikeproof.desk.record import Recorder, open_recorder
 from strikeproof.desk.record_views import RunVerdict
 from strikeproof.desk.rig_process import RigProcess, start_rig
 from strikeproof.desk.simulated_rig import RigSettings, Speech
+from strikeproof.desk.workspace import open_campaign
 from strikeproof.errors import StrikeproofError
 
 TEXT = CAMPAIGN.replace('"4 s"', '"2 s"').replace('cool_down = "30 s"', "")
@@ -75,6 +78,9 @@ def test_a_run_is_good_in_every_way_of_speaking(
         assert last.good, last
         assert recorder.view().line.rate_hz == pytest.approx(rate_hz, rel=0.02)
         assert last.clamp_load_n is not None and 2e4 < last.clamp_load_n < 1e6
+    assert open_campaign(lab, None)[2].simulated
+    file = campaign_place(lab, recorder.campaign.name) / "campaign.toml"
+    assert tomllib.loads(file.read_text(encoding="utf-8"))["campaign"]["simulated"] is True
 
 
 def test_what_is_spoiled_on_purpose_is_told(tmp_path: Path, lab: Path) -> None:
@@ -87,7 +93,7 @@ def test_what_is_spoiled_on_purpose_is_told(tmp_path: Path, lab: Path) -> None:
         time.sleep(6.0)  # until the bolt is loosened
         last = record(recorder, rig, "lose 20")
         assert last.run == "r001-2"
-        assert "dropout" in last.headline
+        assert "samples missing" in last.headline
         assert any("lost on the line" in message for message in recorder.view().messages)
 
 

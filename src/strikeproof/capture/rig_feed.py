@@ -19,6 +19,11 @@ class RigFeed:
 
     A line that was unplugged begins anew: its protocol is told again, and its time goes on by the wait. One
     that comes back with other channels keeps those it had; what is missing has no value.
+
+    Attributes
+    ----------
+    is_simulated
+        Whether the rig has said that its readings are simulated.
     """
 
     def __init__(self, rate_hz: float | None = None) -> None:
@@ -30,6 +35,7 @@ class RigFeed:
         self._skew = 0
         self._last_at: float | None = None
         self._pending: list[Oddity] = []
+        self.is_simulated = False
 
     @property
     def dialect(self) -> Dialect | None:
@@ -52,6 +58,7 @@ class RigFeed:
             self._take_news(arrived)
             return self._empty()
         heard = self._parser.feed(arrived.data)
+        self.is_simulated |= self._parser.is_simulated
         spoken = self._parser.dialect
         if spoken is None:
             self._pending += [replace(each, at=self._count) for each in heard.oddities]

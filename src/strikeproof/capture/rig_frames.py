@@ -30,6 +30,7 @@ _START = _HEADER.size + _CHECK.size
 _VERSION = 1
 _MOST_CHANNELS, _MOST_SAMPLES, _FASTEST_HZ = 16, 4096, 1e6
 _WRAP = 1 << 16
+_SIMULATED = 1  # of the flags
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +42,7 @@ class _Header:
     rate_hz: float
     scale: float
     clock: int
+    simulated: bool
 
     @property
     def size(self) -> int:
@@ -49,7 +51,14 @@ class _Header:
 
 
 def pack_frame(
-    sequence: int, clock: int, values: FloatArray, *, rate_hz: float, payload: Payload, scale: float = 1.0
+    sequence: int,
+    clock: int,
+    values: FloatArray,
+    *,
+    rate_hz: float,
+    payload: Payload,
+    scale: float = 1.0,
+    simulated: bool = False,
 ) -> bytes:
     """One frame.
 
@@ -63,6 +72,8 @@ def pack_frame(
         In the rig's unit; integers are counts of `scale` and stop at their range.
     scale
         Worth of one count; 1 for float32.
+    simulated
+        Whether the readings are invented, which whoever records them must know.
     """
     count, channels = values.shape
     if not (1 <= count <= _MOST_SAMPLES and 1 <= channels <= _MOST_CHANNELS):
@@ -72,7 +83,16 @@ def pack_frame(
             allowed=f"1 to {_MOST_SAMPLES} samples of 1 to {_MOST_CHANNELS} channels",
         )
     header = _HEADER.pack(
-        SYNC, _VERSION, PAYLOADS[payload], channels, 0, sequence % _WRAP, count, rate_hz, scale, clock
+        SYNC,
+        _VERSION,
+        PAYLOADS[payload],
+        channels,
+        _SIMULATED * simulated,
+        sequence % _WRAP,
+        count,
+        rate_hz,
+        scale,
+        clock,
     )
     body = header + _CHECK.pack(zlib.crc32(header) & 0xFFFF) + _pack_values(values, payload, scale)
     return body + _CRC.pack(zlib.crc32(body))
@@ -104,7 +124,7 @@ def _read_header(raw: bytes | bytearray, at: int) -> _Header | None:
     head = bytes(raw[at : at + _HEADER.size])
     if _CHECK.unpack_from(raw, at + _HEADER.size)[0] != zlib.crc32(head) & 0xFFFF:
         return None
-    _sync, version, payload, channels, _spare, sequence, count, rate, scale, clock = _HEADER.unpack(head)
+    _sync, version, payload, channels, flags, sequence, count, rate, scale, clock = _HEADER.unpack(head)
     good = (
         version == _VERSION
         and payload in _BYTES
@@ -114,7 +134,9 @@ def _read_header(raw: bytes | bytearray, at: int) -> _Header | None:
         and math.isfinite(scale)
         and scale != 0.0
     )
-    return _Header(payload, channels, sequence, count, rate, scale, clock) if good else None
+    if not good:
+        return None
+    return _Header(payload, channels, sequence, count, rate, scale, clock, bool(flags & _SIMULATED))
 
 
 def find_frame(raw: bytes | bytearray, start: int = 0) -> tuple[int, _Header | None]:
@@ -139,10 +161,17 @@ def find_frame(raw: bytes | bytearray, start: int = 0) -> tuple[int, _Header | N
 
 
 class FrameParser:
-    """Samples out of framed bytes; any cut of a stream gives the same samples."""
+    """Samples out of framed bytes; any cut of a stream gives the same samples.
+
+    Attributes
+    ----------
+    is_simulated
+        Whether the rig has said that its readings are.
+    """
 
     def __init__(self) -> None:
         self.dialect: Dialect | None = None
+        self.is_simulated = False
         self._rest = bytearray()
         self._count = 0
         self._next: tuple[int, int] | None = None
@@ -172,6 +201,7 @@ class FrameParser:
                 )
                 continue
             self._note_lost(header, breaks, oddities)
+            self.is_simulated |= header.simulated
             values.append(_unpack_values(bytes(self._rest[begin + _START : at - _CRC.size]), header))
             ticks.append(np.arange(header.clock, header.clock + header.count, dtype=np.float64))
             self._count += header.count

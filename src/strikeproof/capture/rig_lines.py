@@ -19,13 +19,21 @@ __all__ = ["LINES_TO_SETTLE", "LineParser"]
 LINES_TO_SETTLE = 8
 _LONGEST_LINE = 1024
 _MOST_WAITING = 200
+_SIMULATED = b"# simulated"
 
 
 class LineParser:
-    """Samples out of text lines; any cut of a stream gives the same samples."""
+    """Samples out of text lines; any cut of a stream gives the same samples.
+
+    Attributes
+    ----------
+    is_simulated
+        Whether the rig has said that its readings are.
+    """
 
     def __init__(self) -> None:
         self.dialect: Dialect | None = None
+        self.is_simulated = False
         self._rest = b""
         self._form: LineForm | None = None
         self._waiting: list[bytes] = []
@@ -35,6 +43,7 @@ class LineParser:
     def feed(self, data: bytes) -> Heard:
         """What these bytes add."""
         lines = self._cut(data)
+        self.is_simulated |= any(line.strip() == _SIMULATED for line in lines)
         if self._form is None:
             lines = self._settle(lines)
         return self._read(lines)

@@ -34,6 +34,11 @@ class RigParser:
         return self._parser.dialect if self._parser else None
 
     @property
+    def is_simulated(self) -> bool:
+        """Whether the rig has said that its readings are simulated."""
+        return self._parser is not None and self._parser.is_simulated
+
+    @property
     def unknown_bytes(self) -> int:
         """How many bytes wait for a protocol to be told."""
         return len(self._unknown)

@@ -269,6 +269,8 @@ class Recorder:
                 writer.abandon()
             else:
                 writer.finish(how)
+            if rig is not None and rig.is_simulated:
+                self.book.mark_simulated()
             self.book.keep(armed.cells, writer.path)
         except StrikeproofError as wrong:
             writer.abandon()
@@ -300,6 +302,7 @@ class Recorder:
                 phase=self._phase(coming),
                 line=rig.view() if rig else LineView(None, False, None, None, 0.0, "no rig is connected"),
                 next=self._describe(coming),
+                again=self._describe_again(),
                 live=self._live(rig),
                 last=book.last,
                 undo=book.undoes,
@@ -332,6 +335,13 @@ class Recorder:
         if self._rig is None or not self._rig.is_ready or not self._heard_out:
             return "no rig"
         return "all done" if coming is None else "idle"
+
+    def _describe_again(self) -> NextRun | None:
+        """What comes next once the last run is set aside, of a run that its verdict wants repeated."""
+        last = self.book.last
+        if last is None or last.good or last.set_aside is not None or self._armed is not None:
+            return None
+        return self._describe(self.book.find_again())
 
     def _describe(self, coming: OpenRun | None) -> NextRun | None:
         if coming is None:

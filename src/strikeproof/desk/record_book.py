@@ -83,6 +83,13 @@ class RunBook:
             self._next = (self.changes, coming)
         return self._next[1]
 
+    def find_again(self) -> OpenRun | None:
+        """What would come next if the last run were set aside."""
+        if self.last is None or self.last.run not in self.kept:
+            return None
+        aside = replace(self.kept[self.last.run], set_aside="to be repeated")
+        return find_next(self._folder.lines, {**self.kept, self.last.run: aside}, None, self._refused)
+
     def open_runs(self) -> tuple[tuple[str, str], ...]:
         """The planned runs that are not done: name, and tool and article in words."""
         state = plan_state(self._folder.lines, self.kept, self._refused)
@@ -196,6 +203,17 @@ class RunBook:
         while f"{stem}-{number}" in used:
             number += 1
         return f"{stem}-{number}"
+
+    def mark_simulated(self) -> None:
+        """Say for good that runs of this campaign are invented: in its file, and in the store."""
+        if not self.campaign.simulated:
+            self.campaign = self._folder.mark_simulated()
+            self._store.keep_campaign(self.campaign, self._folder.path.resolve())
+            self.tell("the rig is a simulated one: the campaign says from now on that its runs are")
+
+    def verdict(self, run: StoredRun) -> RunVerdict:
+        """What came of a kept run."""
+        return give_verdict(self._store, self.campaign, run, self.worth)
 
     # the runs ------------------------------------------------------------------------------
 

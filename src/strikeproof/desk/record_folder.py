@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import fcntl
 import shutil
+import tomllib
 from collections.abc import Iterable
 from dataclasses import asdict
 from pathlib import Path
@@ -21,6 +22,8 @@ from strikeproof.campaign.kept import StoredRun
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.store import Store
 from strikeproof.campaign.text import read_text
+from strikeproof.campaign.toml_document import merge_document
+from strikeproof.campaign.whole_file import write_whole
 from strikeproof.desk.places import campaign_place
 from strikeproof.desk.plan import as_cells, plan_campaign
 from strikeproof.desk.record_plan import Cells
@@ -69,6 +72,15 @@ class RecordFolder:
     def write(self) -> None:
         """Put the lines on disk, whole or not at all."""
         write_run_cells(self._sheet, self.lines, self._head)
+
+    def mark_simulated(self) -> Campaign:
+        """Let campaign.toml say that its runs are invented; the campaign as it then is."""
+        path = self.path / "campaign.toml"
+        text = read_text(path)
+        tables = tomllib.loads(text)
+        tables.setdefault("campaign", {})["simulated"] = True
+        write_whole(path, merge_document(text, tables))
+        return read_campaign(path)
 
     def made_by_file(self) -> set[str]:
         """Runs whose log lies in the folder."""

@@ -118,6 +118,11 @@ class LiveRig:
         )
 
     @property
+    def is_simulated(self) -> bool:
+        """Whether the rig has said that its readings are simulated."""
+        return self._feed.is_simulated
+
+    @property
     def words(self) -> str:
         """How the rig speaks."""
         return self._feed.dialect.words if self._feed.dialect else ""

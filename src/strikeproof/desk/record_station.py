@@ -24,6 +24,7 @@ from strikeproof.desk.station_view import MISHAPS, RecentRun, StationView
 from strikeproof.errors import NotFound, StrikeproofError
 
 if TYPE_CHECKING:
+    from strikeproof.campaign.kept import StoredRun
     from strikeproof.desk.rig_process import RigProcess
 
 __all__ = ["Station", "thin"]
@@ -201,6 +202,7 @@ class Station:
         coming = view.next
         left = coming.total - coming.done if coming else 0
         kept = self.recorder.book.kept
+        self._recall()
         return StationView(
             record=view,
             undecided=self._undecided(view),
@@ -214,6 +216,19 @@ class Station:
             unkept=self._unkept,
             starting=self._is_starting,
         )
+
+    def _recall(self) -> None:
+        """The verdict of one more of the latest runs that were made before; between runs, one at a look."""
+        if self._phase in ("armed", "recording", "keeping"):
+            return
+        unknown = (run for run in reversed(self._latest()) if run.row.run not in self._verdicts)
+        run = next(unknown, None)
+        if run is not None:
+            self._verdicts[run.row.run] = self.recorder.book.verdict(run)
+
+    def _latest(self) -> list[StoredRun]:
+        kept = self.recorder.book.kept.values()
+        return sorted(kept, key=lambda run: (run.row.started or "", run.ordinal))[-_LATEST:]
 
     def _mind_a_loss(self, view: RecordView) -> None:
         """A run that was armed and ended without a verdict was not kept; the newest message says why.
@@ -234,8 +249,6 @@ class Station:
         )
 
     def _recent(self) -> tuple[RecentRun, ...]:
-        kept = list(self.recorder.book.kept.values())
-        latest = sorted(kept, key=lambda run: (run.row.started or "", run.ordinal))[-_LATEST:]
         return tuple(
             RecentRun(
                 run.row.run,
@@ -246,7 +259,7 @@ class Station:
                 run.set_aside,
                 run.row.note,
             )
-            for run in reversed(latest)
+            for run in reversed(self._latest())
         )
 
     def _look_around(self, view: RecordView) -> None:

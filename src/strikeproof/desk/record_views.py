@@ -157,6 +157,8 @@ class RecordView:
     ----------
     next
         The open run of the plan; None when all are done.
+    again
+        What comes next when the last run is repeated; None where its verdict asks for no repeat.
     live
         While a run is recorded.
     last
@@ -173,6 +175,7 @@ class RecordView:
     phase: Phase
     line: LineView
     next: NextRun | None
+    again: NextRun | None
     live: LiveScore | None
     last: RunVerdict | None
     undo: str | None

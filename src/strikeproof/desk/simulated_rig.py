@@ -172,6 +172,8 @@ class _Rig:
         words = line.strip().split()
         if not by_hand:
             if words[:2] == ["#", "run"]:
+                if self.settings.speech != "frames":  # each frame says so itself
+                    self.line.send(b"# simulated\n", patient=self.settings.pace == 0)
                 told = dict(zip(words[3::2], words[4::2], strict=False))
                 self.hammer(told.get("tool", self.tool), told.get("article", self.articles[0]))
             return
@@ -248,6 +250,7 @@ class _Rig:
                     rate_hz=self.settings.rate_hz,
                     payload=self.settings.payload,
                     scale=self._scale,
+                    simulated=True,
                 )
             )
             self.sequence += 1

@@ -23,7 +23,7 @@ MISHAPS: Final = {
 
 @dataclass(frozen=True, slots=True)
 class RecentRun:
-    """A run that was made, its verdict where it was made in this sitting, and what a person said of it."""
+    """A run that was made, its verdict once that is known, and what a person said of it."""
 
     run: str
     tool: str

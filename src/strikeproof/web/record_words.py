@@ -17,15 +17,16 @@ __all__ = ["error_words", "screen_words"]
 def screen_words(view: StationView, units: Units, me: str) -> dict[str, Any]:
     """All that a screen shows but the chart, as JSON; `me` is the screen's own name."""
     record = view.record
+    shown = record.again if view.undecided is not None and record.again else record.next
     return {
         "phase": record.phase,
         "status": status_words(view, me),
         "main": button_words(view),
         "second": second_words(view),
         "verdict": _verdict(record.last, units) if record.last else None,
-        "run": _run(record.next) if record.next else None,
-        "cool": _clock(record.next.cool_down_left_s) if record.next else "",
-        "cautions": list(record.next.cautions) if record.next else [],
+        "run": _run(shown) if shown else None,
+        "cool": _clock(shown.cool_down_left_s) if shown else "",
+        "cautions": list(shown.cautions) if shown else [],
         "live": _live(record.live, units) or _lived(view, units),
         "progress": _progress(view),
         "undo": record.undo,
@@ -34,6 +35,7 @@ def screen_words(view: StationView, units: Units, me: str) -> dict[str, Any]:
         "ports": [list(each) for each in view.ports],
         "recent": [_recent(each, units) for each in view.recent],
         "can_decide": record.phase not in ("armed", "recording", "keeping"),
+        "can_plan": view.undecided is None,
     }
 
 

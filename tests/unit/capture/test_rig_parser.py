@@ -184,3 +184,17 @@ def test_no_bytes_whatever_break_a_parser(junk: bytes, which: int, at: int) -> N
 def test_a_frame_cannot_be_packed_out_of_its_range() -> None:
     with pytest.raises(BadInput, match="frame"):
         pack_frame(0, 0, np.zeros((5000, 1)), rate_hz=1.0, payload="int16")
+
+
+def test_a_rig_that_says_so_is_simulated_and_no_other() -> None:
+    frame = {"rate_hz": 1000.0, "payload": "int16", "scale": 0.01}
+    true, invented = (
+        pack_frame(0, 0, READINGS[:20, None], simulated=told, **frame) for told in (False, True)
+    )
+    parser, heard, _oddities = hear(invented)
+    assert parser.is_simulated
+    real, same, _oddities = hear(true)
+    assert not real.is_simulated and np.array_equal(heard.values, same.values)
+    rows = [f"{value:.2f}" for value in READINGS[:20]]
+    assert hear(lines([*rows, "# simulated", *rows]))[0].is_simulated
+    assert not hear(lines([*rows, "# simulated annealing oven 12", *rows]))[0].is_simulated

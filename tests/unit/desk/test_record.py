@@ -128,7 +128,11 @@ def test_a_clipped_run_says_repeat_and_its_second_try_comes_next(
     last = recorder.view().last
     assert last is not None and not last.good
     assert last.headline.startswith("repeat: clipped")
+    again, after = recorder.view().again, recorder.view().next
+    assert again is not None and (again.run, again.article) == ("r001-2", last.article)
+    assert after is not None and after.run == "r002"
     recorder.book.repeat()
+    assert recorder.view().again is None
     assert next_run(recorder) == "r001-2"
     record_one(recorder, rig, 2)
     assert next_run(recorder) == "r002", recorder.view().last
@@ -142,7 +146,7 @@ def test_letting_go_early_is_told(recorder: Recorder, rig: PtyRig) -> None:
     trace = one_run(hammer_s=1.0, length_s=9.0)
     rig.play(recorder, trace.reading)
     last = recorder.view().last
-    assert last is not None and "too-short" in last.headline
+    assert last is not None and last.headline == "repeat: shorter than the window"
 
 
 def test_decisions_can_be_undone_one_after_another(recorder: Recorder, rig: PtyRig, lab: Path) -> None:

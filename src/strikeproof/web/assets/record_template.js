@@ -60,8 +60,8 @@ const PLAN = `
       <span>{{ said.progress.text }}</span></p>
     <div class="bar deciding">
       <button type="button" class="button" :disabled="!said.undo || !said.can_decide" @click="press('undo')">Undo{{ said.undo ? ': ' + said.undo : '' }}</button>
-      <button type="button" class="button" :disabled="!said.run || !said.can_decide" @click="ask('bolt', 'New bolt', 'Name of the new bolt; empty for the next number', [])">New bolt</button>
-      <button type="button" class="button" :disabled="!said.run || !said.can_decide" @click="ask('leave out', 'Leave out ' + said.run.name, 'Why it is left out', [])">Leave this run out</button>
+      <button type="button" class="button" :disabled="!said.run || !said.can_decide || !said.can_plan" @click="ask('bolt', 'New bolt', 'Name of the new bolt; empty for the next number', [])">New bolt</button>
+      <button type="button" class="button" :disabled="!said.run || !said.can_decide || !said.can_plan" @click="ask('leave out', 'Leave out ' + said.run.name, 'Why it is left out', [])">Leave this run out</button>
       <button type="button" class="button" :disabled="!said.can_decide" @click="press('add block')">One more block</button>
       <a class="button" :href="compare">Compare</a>
     </div>

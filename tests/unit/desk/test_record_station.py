@@ -1,0 +1,48 @@
+"""What a page at the rig is told of runs that were made before it was opened."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from tests.unit.desk.live_bench import PtyRig, make_workspace, one_run, quiet
+
+from strikeproof.desk.record import open_recorder
+from strikeproof.desk.record_station import Station
+from strikeproof.desk.workspace import open_campaign
+
+
+def test_runs_of_an_earlier_sitting_keep_their_verdicts_and_scores(tmp_path: Path) -> None:
+    lab, rig = make_workspace(tmp_path), PtyRig(tmp_path)
+    with open_recorder(lab) as recorder:
+        recorder.connect(rig.port)
+        rig.play(recorder, quiet(2.5))
+        for seed in (1, 2):
+            recorder.arm()
+            rig.play(recorder, np.r_[one_run(seed).reading, quiet(3.0)])
+        made = recorder.view().last
+    assert made is not None and made.run == "r002"
+
+    station = Station(lab, None)
+    try:
+        for _ in range(2):
+            view = station.look()
+    finally:
+        station.close()
+    told = [run.verdict for run in view.recent if run.verdict is not None]
+    assert [each.run for each in told] == ["r002", "r001"]
+    assert told[0].headline == made.headline
+    assert told[0].score == pytest.approx(made.score)
+    assert view.record.last is None and view.undecided is None
+
+
+def test_a_rig_that_is_none_of_ours_marks_nothing(tmp_path: Path) -> None:
+    lab, rig = make_workspace(tmp_path), PtyRig(tmp_path)
+    with open_recorder(lab) as recorder:
+        recorder.connect(rig.port)
+        rig.play(recorder, quiet(2.5))
+        recorder.arm()
+        rig.play(recorder, np.r_[one_run().reading, quiet(3.0)])
+        assert recorder.view().last is not None
+    assert not open_campaign(lab, None)[2].simulated
