@@ -19,7 +19,7 @@ from strikeproof.desk.proposal import Proposal
 from strikeproof.desk.proposing import find_proposals
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.errors import BadInput
-from strikeproof.quantity import write_number
+from strikeproof.quantity import write_duration, write_number
 
 __all__ = ["DesignOutcome", "DesignTask", "design_from", "prepare_design"]
 
@@ -146,10 +146,8 @@ class DesignOutcome:
         """What to say below the table."""
         for test in self.next_tests:
             cost = "built already" if test.price == 0.0 else self.price_words(test.price)
-            yield (
-                f"next test: {test.setup}: {test.bits:.1f} bit expected in {test.hours:.1f} h at the bench, "
-                f"{cost}"
-            )
+            takes = write_duration(3600.0 * test.hours)
+            yield f"next test: {test.setup}: {test.bits:.1f} bit expected in {takes} at the bench, {cost}"
         broken = ", ".join(f"{count} {reason}" for reason, count in self.search.refused.items() if count)
         yield f"{self.search.searched} articles looked at" + (f"; refused: {broken}" if broken else "")
         yield from self.notes()

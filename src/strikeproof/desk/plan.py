@@ -15,7 +15,7 @@ from strikeproof.joint import allowed_clamp_load, parse_class, parse_thread
 from strikeproof.judge.planning import plan_runs
 from strikeproof.judge.records import PlannedRun
 from strikeproof.judge.repeats import repeats_for
-from strikeproof.quantity import write_number
+from strikeproof.quantity import write_duration, write_number
 
 __all__ = ["RunPlan", "as_cells", "plan_campaign", "plan_notes", "plan_repeats", "write_sheet"]
 
@@ -121,7 +121,7 @@ def plan_repeats(campaign: Campaign, path: Path) -> tuple[int, str]:
 def plan_notes(campaign: Campaign, runs: tuple[PlannedRun, ...]) -> list[str]:
     """What a person should know before starting."""
     protocol, bolt = campaign.protocol, campaign.bolt
-    length = _length(runs[-1].start_s + protocol.duration_s)
+    length = write_duration(runs[-1].start_s + protocol.duration_s)
     notes = [f"{len(runs)} runs, {length} of hammering and cooling down"]
     if protocol.cool_down_s is None:
         notes.append("no cool-down is given: a tool that warms up drifts; set protocol.cool_down")
@@ -140,10 +140,3 @@ def plan_notes(campaign: Campaign, runs: tuple[PlannedRun, ...]) -> list[str]:
             f"{bolt.largest_proof_share:.0%} of the bolt's proof load"
         )
     return notes
-
-
-def _length(seconds: float) -> str:
-    """As a person plans with it."""
-    if seconds < 5400:
-        return f"{max(round(seconds / 60), 1)} min"
-    return f"{write_number(seconds / 3600, 2)} h"

@@ -15,7 +15,7 @@ from strikeproof.desk.cautions import CAUTIONS
 from strikeproof.desk.places import find_campaign_place
 from strikeproof.desk.sheet_plan import SheetPlan, plan_sheet
 from strikeproof.errors import StrikeproofError
-from strikeproof.quantity import from_si, unit_label, write_number
+from strikeproof.quantity import from_si, unit_label, write_duration, write_number
 
 if TYPE_CHECKING:
     from strikeproof.publish.run_sheet import PaperRun
@@ -111,12 +111,7 @@ def _facts(plan: SheetPlan, bolt: BoltFacts | None, stop: str | None) -> Iterato
         yield "Stop below", stop
     if protocol.supply:
         yield "Supply", protocol.supply
-    yield "Left to do", f"{plan.left} runs, about {_hours(plan.time_s)}"
-
-
-def _hours(seconds: float) -> str:
-    minutes = round(seconds / 60)
-    return f"{minutes} min" if minutes < 90 else f"{minutes // 60} h {minutes % 60:02d} min"
+    yield "Left to do", f"{plan.left} runs, about {write_duration(plan.time_s)}"
 
 
 def _steps(campaign: Campaign) -> Iterator[str]:

@@ -2,7 +2,7 @@
 
 from strikeproof.quantity.arrays import BoolArray, FloatArray, IntArray
 from strikeproof.quantity.units import KINDS, Kind, from_si, parse_quantity, to_si, unit_label
-from strikeproof.quantity.writing import write_number, write_percent, write_uncertain
+from strikeproof.quantity.writing import write_duration, write_number, write_percent, write_uncertain
 
 __all__ = [
     "KINDS",
@@ -14,6 +14,7 @@ __all__ = [
     "parse_quantity",
     "to_si",
     "unit_label",
+    "write_duration",
     "write_number",
     "write_percent",
     "write_uncertain",

@@ -49,5 +49,13 @@ def write_percent(value: float | None, *, sign: bool = True, decimals: int = 1) 
     return f"{'+' if sign and round(value, decimals) > 0 else ''}{text} %"
 
 
+def write_duration(seconds: float) -> str:
+    """A stretch of time [s] as a person plans with it: seconds, minutes, or hours and minutes."""
+    if seconds < 90.0:
+        return f"{max(round(seconds), 0)} s"
+    minutes = round(seconds / 60.0)
+    return f"{minutes} min" if minutes < 90 else f"{minutes // 60} h {minutes % 60:02d} min"
+
+
 def _signed(value: float, decimals: int) -> str:
     return f"{value:.{decimals}f}".replace("-", "−")

@@ -7,7 +7,7 @@ from typing import Any
 from strikeproof.desk.record_views import LiveScore, NextRun, RunVerdict
 from strikeproof.desk.station_view import RecentRun, StationView
 from strikeproof.errors import StrikeproofError
-from strikeproof.quantity import write_number
+from strikeproof.quantity import write_duration, write_number
 from strikeproof.web.record_status import button_words, second_words, sentence, status_words
 from strikeproof.web.units import Units
 
@@ -125,13 +125,8 @@ def _progress(view: StationView) -> dict[str, Any]:
     if run is None:
         return {"done": 1, "total": 1, "text": "Every run of the plan is made."}
     left = run.total - run.done
-    text = f"{run.done} of {run.total} made, {left} left, about {_duration(view.left_s)}"
+    text = f"{run.done} of {run.total} made, {left} left, about {write_duration(view.left_s)}"
     return {"done": run.done, "total": run.total, "text": text}
-
-
-def _duration(seconds: float) -> str:
-    minutes = max(round(seconds / 60), 1)
-    return f"{minutes // 60} h {minutes % 60:02d} min" if minutes >= 60 else f"{minutes} min"
 
 
 def _clock(seconds: float) -> str:

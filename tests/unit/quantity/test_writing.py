@@ -2,7 +2,7 @@
 
 import pytest
 
-from strikeproof.quantity import write_number, write_percent, write_uncertain
+from strikeproof.quantity import write_duration, write_number, write_percent, write_uncertain
 
 
 @pytest.mark.parametrize(
@@ -27,3 +27,18 @@ def test_numbers_and_percentages() -> None:
     assert write_percent(12.34) == "+12.3 %"
     assert write_percent(-0.01) == "0.0 %"
     assert write_percent(None) == "–"
+
+
+@pytest.mark.parametrize(
+    ("seconds", "words"),
+    [
+        (0.2, "0 s"),
+        (89.4, "89 s"),
+        (90.0, "2 min"),
+        (1500.0, "25 min"),
+        (5400.0, "1 h 30 min"),
+        (36000.0, "10 h 00 min"),
+    ],
+)
+def test_a_time_is_told_as_a_person_plans_with_it(seconds: float, words: str) -> None:
+    assert write_duration(seconds) == words

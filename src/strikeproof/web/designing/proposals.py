@@ -11,7 +11,7 @@ from strikeproof.desk.adopt import adopt_proposal
 from strikeproof.desk.design_views import FILES, DesignView
 from strikeproof.desk.places import planned_names
 from strikeproof.errors import StrikeproofError
-from strikeproof.quantity import write_number, write_percent
+from strikeproof.quantity import write_duration, write_number, write_percent
 from strikeproof.web.drawings import show_drawing
 from strikeproof.web.elements import button, facts, html, link, notes, section, show_error, table, tag
 from strikeproof.web.frame import View
@@ -212,7 +212,8 @@ def _tests(told: Row) -> None:
                     tag("span", each["setup"])
                     tag(
                         "small",
-                        f"{each['bits']:.1f} bit expected in {each['hours']:.1f} h at the bench; {cost}",
+                        f"{each['bits']:.1f} bit expected in {write_duration(3600.0 * each['hours'])} at the "
+                        f"bench; {cost}",
                     )
         hour = f"{told['hour_costs']:.0f} {told['currency']}".strip()
         tag(

@@ -8,13 +8,13 @@ from nicegui.element import Element
 
 from strikeproof.desk.repeats import DrawnPower, draw_power
 from strikeproof.desk.set_up_fields import fields_of
-from strikeproof.quantity import write_number
+from strikeproof.quantity import write_duration, write_number
 from strikeproof.web.elements import html, link, section, table, tag
 from strikeproof.web.planning.editor import Editor
 from strikeproof.web.planning.fields import edit_fields
 from strikeproof.web.working import working
 
-__all__ = ["hours", "show_protocol"]
+__all__ = ["show_protocol"]
 
 _CAMPAIGN = ("name", "margin_percent", "currency", "note")
 _PROTOCOL = ("duration", "direction", "score", "cool_down", "repeats", "smallest_difference_percent")
@@ -83,19 +83,13 @@ def _show_power(drawn: DrawnPower) -> None:
                     str(each.repeats),
                     f"{write_number(each.difference_percent, 2)} %",
                     str(each.runs),
-                    hours(each.time_s),
+                    write_duration(each.time_s),
                 ]
                 for each in curve.points
             ],
             caption="80 % power, all comparisons together at 95 %",
             numbers=(1, 2, 3),
         )
-
-
-def hours(seconds: float) -> str:
-    """A time as a person plans with it."""
-    minutes = round(seconds / 60)
-    return f"{minutes} min" if minutes < 90 else f"{minutes // 60} h {minutes % 60:02d} min"
 
 
 def _data(kind: str, text: str) -> str:

@@ -9,10 +9,10 @@ from typing import Any
 from strikeproof.desk.cautions import CAUTIONS
 from strikeproof.desk.set_up import open_set_up
 from strikeproof.desk.sheet_plan import SheetPlan, keep_sheet, plan_sheet
+from strikeproof.quantity import write_duration
 from strikeproof.web.elements import button, empty_state, facts, link, notes, section, table, tag
 from strikeproof.web.planning.asking import ask
 from strikeproof.web.planning.editor import Editor
-from strikeproof.web.planning.protocol_step import hours
 from strikeproof.web.working import working
 
 __all__ = ["show_sheet"]
@@ -61,7 +61,7 @@ def _show(editor: Editor, plan: SheetPlan, make: Make, said: str = "") -> None:
             ("Runs still to make", str(plan.left)),
             ("Made already", str(len(plan.made))),
             ("Repeats", str(plan.repeats)),
-            ("Hammering and cool-down", hours(plan.time_s)),
+            ("Hammering and cool-down", write_duration(plan.time_s)),
             ("New bolts", str(plan.bolts) if plan.bolts else "not counted"),
         ]
     )
