@@ -16,7 +16,10 @@ from strikeproof.desk.load import load_campaign
 from strikeproof.desk.rig_process import RigProcess, start_rig
 from strikeproof.desk.simulated_rig import RigSettings
 
-SHORT = CAMPAIGN.replace('"4 s"', '"2 s"').replace('cool_down = "30 s"\n', "")
+WEAK_BOLT = 'thread = "M20x2.5"\nclass = "10.9"'
+STRONG_BOLT = 'thread = "M27x3"\nclass = "12.9"'
+"""One that the simulated tool does not bring beyond what it may carry."""
+SHORT = CAMPAIGN.replace('"4 s"', '"2 s"').replace('cool_down = "30 s"\n', "").replace(WEAK_BOLT, STRONG_BOLT)
 SLOW_MS = 60_000  # a recorder or a rig that starts on a busy machine
 
 

@@ -13,6 +13,8 @@ from playwright.sync_api import Browser, Page, expect
 from tests.browser.record_bench import (
     SHORT,
     SLOW_MS,
+    STRONG_BOLT,
+    WEAK_BOLT,
     connect,
     fast_rig,
     last_log,
@@ -91,7 +93,7 @@ def test_a_run_is_armed_by_the_space_bar_recorded_and_said_to_be_good(
         status(page, "Good")
         expect(page.locator(".last .headline")).to_have_text("r001, plain: good")
         expect(page.locator(".so-far")).to_contain_text("1 of 6 made, 5 left")
-        expect(page.locator(".where")).to_have_text("Run 2 of 6, block 1")
+        expect(page.locator(".where")).to_have_text("r002: run 2 of 6, block 1")
         expect(page.locator("[role=status]").first).to_contain_text("Good. Run r001: good.")
         assert shifts(page) == []
         assert axe_faults(page) == []
@@ -235,7 +237,8 @@ def pictures(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_every_state_is_readable_at_three_widths_in_light_and_dark(
     chromium: Browser, tmp_path: Path, pictures: Path
 ) -> None:
-    lab = make_lab(tmp_path, SHORT.replace('"2 s"', '"20 s"').replace("repeats = 2", "repeats = 1"))
+    text = SHORT.replace('"2 s"', '"20 s"').replace("repeats = 2", "repeats = 1")
+    lab = make_lab(tmp_path, text.replace(STRONG_BOLT, WEAK_BOLT))
     with (
         fast_rig(tmp_path, pace=1.0, wait_s=12.0) as rig,
         serving(lab) as server,
@@ -249,10 +252,17 @@ def test_every_state_is_readable_at_three_widths_in_light_and_dark(
         phase(page, "armed")
         look(page, pictures, "armed", check=False)
         phase(page, "recording")
-        page.wait_for_timeout(3000)
-        look(page, pictures, "recording", check=False)
+        expect(page.locator(".needs")).to_contain_text("Stop below")
+        status(page, "Let go")
+        expect(page.locator(".status .detail")).to_have_text(
+            "The load has passed 152 kN, the most for this bolt."
+        )
+        expect(page.locator(".readouts .beyond")).to_have_text(re.compile(r"^\d+\.\d$"))
+        look(page, pictures, "let-go", check=False)
         press(page)  # ended early
         status(page, "Repeat")
+        expect(page.locator(".cautions .stop")).to_contain_text("take a new one")
+        expect(page.locator(".trace .simulated")).to_be_visible()
         look(page, pictures, "repeat")
         page.get_by_role("button", name="Keep it all the same").click()
         for _ in range(2):

@@ -59,7 +59,9 @@ def test_unplugged_in_mid_run_and_plugged_in_again(
         expect(page.locator(".status .mend")).to_contain_text("goes on once the rig is plugged in")
         phase(page, "idle")
         status(page, "Repeat")
-        expect(page.locator(".status .detail")).to_contain_text("unplugged")
+        expect(page.locator(".status .detail")).to_have_text(
+            re.compile(r"^Run r001: the line broke after [\d.]+ s of 2 s\.$")
+        )
         expect(page.locator(".news")).to_contain_text("unplugged")
         rig.say("unplug 1.5")
         status(page, "Unplugged")
@@ -120,7 +122,7 @@ def kill_and_go_on(chromium: Browser, lab: Path, rig: RigProcess) -> None:
         assert killed - last_log(lab).stat().st_mtime < 0.5
         with serving(lab, "--port", port):
             expect(page.locator(".recorder")).to_have_attribute("data-state", "on", timeout=SLOW_MS)
-            expect(page.locator(".news")).to_contain_text("run r001 was cut short", timeout=SLOW_MS)
+            expect(page.locator(".news")).to_contain_text("Run r001 was cut short", timeout=SLOW_MS)
             expect(page.locator(".where")).to_contain_text("Try 2 of r001")
             expect(page.get_by_role("button", name="Let r001 count", exact=True)).to_be_visible()
             settle(page)

@@ -76,7 +76,7 @@ def test_unplugged_and_plugged_in_again_it_is_one_run_that_says_so(
     rig.plug_in()
     step_until(recorder, True)
     rig.play(recorder, np.r_[trace.reading[HALF:], quiet(3.0)])
-    assert verdict(recorder).headline.startswith("repeat:")
+    assert verdict(recorder).headline == "repeat: the line broke after 1.5 s of 4 s"
     assert "unplugged" in verdict(recorder).flags
     assert "unplugged" in kinds(kept(lab))
     assert any("unplugged" in message for message in recorder.view().messages)
@@ -98,7 +98,8 @@ def test_unplugged_for_good_the_run_is_kept_to_its_last_sample(
         seconds[0] = 20.0
         recorder.step()
         assert recorder.view().phase == "no rig"
-        assert not verdict(recorder).good
+        assert verdict(recorder).headline == "repeat: cut short: the line broke after 1.5 s of 4 s"
+        assert {"unplugged", "too-short"} <= set(verdict(recorder).flags)
     (log,) = (lab / "campaigns").glob("*/logs/*.arrows")
     recorded = read_recording(log, log.read_bytes())
     whole = len(sent) - len(sent) % FRAME

@@ -28,6 +28,7 @@ from strikeproof.quantity import FloatArray
 
 __all__ = [
     "CUT_SHORT",
+    "LINE_LOST",
     "Recorded",
     "RecordingWriter",
     "is_recording",
@@ -36,6 +37,7 @@ __all__ = [
 ]
 
 CUT_SHORT = "cut short: the recorder stopped"
+LINE_LOST = "the line was lost"
 _START = b"\xff\xff\xff\xff"  # of an encapsulated message in the Arrow columnar format's stream
 _ABOUT, _ODD, _END = b"strikeproof", b"odd", b"end"
 _KEEP_S = 0.2
@@ -236,4 +238,6 @@ def _findings(found: Recorded) -> list[Finding]:
     if found.ending is None:
         detail = f"{CUT_SHORT}; it holds {len(found.time)} samples"
         told.append(Finding("cut-short", None, len(found.time), 1, detail))
+    elif found.ending == LINE_LOST:  # one that comes back is told with the first samples that follow
+        told.append(Finding("unplugged", None, len(found.time), 1, "the rig's line broke and was not mended"))
     return told

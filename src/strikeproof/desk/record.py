@@ -16,7 +16,7 @@ from pathlib import Path
 from types import TracebackType
 
 import strikeproof
-from strikeproof.capture.recording import RecordingWriter
+from strikeproof.capture.recording import LINE_LOST, RecordingWriter
 from strikeproof.capture.rig_clock import Placed
 from strikeproof.capture.watch import RunWatch
 from strikeproof.desk.record_book import RunBook, refused
@@ -79,7 +79,7 @@ class Recorder:
         self._began_at = 0.0
         self._ended_at: float | None = None
         self._keeping = False
-        self._described: tuple[int, OpenRun, NextRun, float] | None = None
+        self._described: dict[str, tuple[int, NextRun, float]] = {}
         self._stop = threading.Event()
         self._thread: threading.Thread | None = None
 
@@ -166,7 +166,7 @@ class Recorder:
     def _give_up_a_lost_line(self, rig: LiveRig) -> None:
         lost = self._clock() - self._began_at > self.campaign.protocol.duration_s + _LOST_AFTER_S
         if self._writer is not None and lost and rig.silent_s > 1.0:
-            self._end("the line was lost")
+            self._end(LINE_LOST)
 
     # a run ---------------------------------------------------------------------------------
 
@@ -220,6 +220,7 @@ class Recorder:
             "cells": armed.cells,
             "started": started.astimezone().isoformat(timespec="milliseconds"),
             "speaks": rig.words,
+            "simulated": rig.is_simulated,
             "strikeproof": strikeproof.__version__,
         }
         self._began_at, self._first_sample = self._clock(), before[0].first
@@ -269,8 +270,6 @@ class Recorder:
                 writer.abandon()
             else:
                 writer.finish(how)
-            if rig is not None and rig.is_simulated:
-                self.book.mark_simulated()
             self.book.keep(armed.cells, writer.path)
         except StrikeproofError as wrong:
             writer.abandon()
@@ -300,13 +299,16 @@ class Recorder:
             return RecordView(
                 campaign=self.campaign.name,
                 phase=self._phase(coming),
-                line=rig.view() if rig else LineView(None, False, None, None, 0.0, "no rig is connected"),
+                line=rig.view()
+                if rig
+                else LineView(None, False, None, None, 0.0, "no rig is connected", simulated=False),
                 next=self._describe(coming),
                 again=self._describe_again(),
                 live=self._live(rig),
                 last=book.last,
                 undo=book.undoes,
                 messages=book.messages,
+                simulated=book.campaign.simulated,
                 changes=book.changes,
             )
 
@@ -346,10 +348,11 @@ class Recorder:
     def _describe(self, coming: OpenRun | None) -> NextRun | None:
         if coming is None:
             return None
-        here = self._clock()
-        if self._described is None or self._described[:2] != (self.book.changes, coming):
+        here, book = self._clock(), self.book
+        if self._described.get(coming.run, (-1,))[0] != book.changes:
             since = None if self._ended_at is None else here - self._ended_at
-            fresh = describe_next(self.campaign, coming, self.book.kept.values(), self._now(), since)
-            self._described = (self.book.changes, coming, fresh, here)
-        told, at = self._described[2:]
+            fresh = describe_next(self.campaign, coming, book.kept.values(), self._now(), since, book.last)
+            others = {run: each for run, each in self._described.items() if each[0] == book.changes}
+            self._described = {**others, coming.run: (book.changes, fresh, here)}
+        _, told, at = self._described[coming.run]
         return replace(told, cool_down_left_s=max(0.0, told.cool_down_left_s - (here - at)))

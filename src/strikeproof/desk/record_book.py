@@ -16,11 +16,20 @@ from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.store import Store
 from strikeproof.capture.recording import CUT_SHORT, Recorded, read_recording
 from strikeproof.desk.record_folder import RecordFolder
-from strikeproof.desk.record_keep import find_band, give_verdict, keep_line, keep_recording
-from strikeproof.desk.record_plan import Cells, OpenRun, block_lines, find_next, insert_after_made, plan_state
+from strikeproof.desk.record_keep import find_band, give_verdict, keep_line, keep_recording, read_whole
+from strikeproof.desk.record_plan import (
+    Cells,
+    OpenRun,
+    block_lines,
+    find_next,
+    insert_after_made,
+    must_know,
+    name_bolt,
+    plan_state,
+)
 from strikeproof.desk.record_views import Band, RunVerdict
 from strikeproof.desk.worth import Worth, find_worth
-from strikeproof.errors import BadFile, BadInput, NotFound, StrikeproofError
+from strikeproof.errors import BadInput, NotFound, StrikeproofError
 from strikeproof.judge.planning import plan_runs
 
 __all__ = ["RunBook", "refused"]
@@ -60,6 +69,7 @@ class RunBook:
         self.kept: dict[str, StoredRun] = {run.row.run: run for run in store.runs(key)}
         self._refused = folder.made_by_file() - self.kept.keys()
         self._next: tuple[int, OpenRun | None] = (-1, None)
+        self._again: tuple[int, OpenRun | None] = (-1, None)
         self._wanted: str | None = None
         self._bands: dict[tuple[str, str], Band | None] = {}
         self._undo: list[tuple[str, Callable[[], object]]] = []
@@ -85,6 +95,11 @@ class RunBook:
 
     def find_again(self) -> OpenRun | None:
         """What would come next if the last run were set aside."""
+        if self._again[0] != self.changes:
+            self._again = (self.changes, self._find_again())
+        return self._again[1]
+
+    def _find_again(self) -> OpenRun | None:
         if self.last is None or self.last.run not in self.kept:
             return None
         aside = replace(self.kept[self.last.run], set_aside="to be repeated")
@@ -153,8 +168,8 @@ class RunBook:
 
     def _add_lines(self, tool: str, articles: list[str]) -> tuple[str, ...]:
         with self._deciding():
-            _must_know("tool", [tool], [each.name for each in self.campaign.tools])
-            _must_know("article", articles, [each.name for each in self.campaign.articles])
+            must_know("tool", [tool], [each.name for each in self.campaign.tools])
+            must_know("article", articles, [each.name for each in self.campaign.articles])
             bolt = next((line.get("bolt") for line in reversed(self._folder.lines)), None)
             fresh = block_lines(self._folder.lines, tool, articles, bolt)
             self._folder.lines += fresh
@@ -198,18 +213,7 @@ class RunBook:
 
     def _new_bolt_name(self, old: str | None) -> str:
         used = {line.get("bolt") for line in self._folder.lines}
-        used |= {run.row.bolt for run in self.kept.values()}
-        stem, number = (f"{old}-new" if old else "bolt"), 1
-        while f"{stem}-{number}" in used:
-            number += 1
-        return f"{stem}-{number}"
-
-    def mark_simulated(self) -> None:
-        """Say for good that runs of this campaign are invented: in its file, and in the store."""
-        if not self.campaign.simulated:
-            self.campaign = self._folder.mark_simulated()
-            self._store.keep_campaign(self.campaign, self._folder.path.resolve())
-            self.tell("the rig is a simulated one: the campaign says from now on that its runs are")
+        return name_bolt(old, used | {run.row.bolt for run in self.kept.values()})
 
     def verdict(self, run: StoredRun) -> RunVerdict:
         """What came of a kept run."""
@@ -316,6 +320,8 @@ class RunBook:
             If it holds too little, or cannot be kept.
         """
         told = read_recording(path, path.read_bytes()).about
+        if told.get("simulated"):
+            self._mark_simulated()
         started = str(told.get("started", ""))[:19].replace("T", " ")
         cells = {**cells, "log": path.name, "started": started}
         place = insert_after_made(self._folder.lines, cells, self.kept)
@@ -328,6 +334,13 @@ class RunBook:
             self.last = give_verdict(self._store, self.campaign, run, self.worth)
             self.changes += 1
 
+    def _mark_simulated(self) -> None:
+        """Say for good that runs of this campaign are invented: in its file, and in the store."""
+        if not self.campaign.simulated:
+            self.campaign = self._folder.mark_simulated()
+            self._store.keep_campaign(self.campaign, self._folder.path.resolve())
+            self.tell("the rig is simulated: the campaign says from now on that its runs are")
+
     def recover(self) -> tuple[str, ...]:
         """Keep the recordings that a killed recorder left; one that misses its window is set aside.
 
@@ -336,7 +349,7 @@ class RunBook:
         known = {run.row.log for run in self.kept.values() if run.row.log}
         names = []
         for path in self._folder.orphans(known):
-            found = _read_whole(path)
+            found = read_whole(path)
             if found is None:
                 self.tell(
                     f"{path.name} was cut off before its first samples; it holds nothing and is deleted"
@@ -385,18 +398,3 @@ class RunBook:
                 raise refused("a run is being recorded", "wait for its end, or stop it")
             yield
             self.changes += 1
-
-
-def _must_know(kind: str, names: list[str], known: list[str]) -> None:
-    for name in names:
-        if name not in known:
-            raise NotFound(kind, name, known)
-
-
-def _read_whole(path: Path) -> Recorded | None:
-    """A recording with samples and with what run it is; None where it has not got so far."""
-    try:
-        found = read_recording(path, path.read_bytes())
-    except BadFile:
-        return None
-    return found if len(found.time) > 1 and "cells" in found.about else None

@@ -7,6 +7,7 @@ import numpy as np
 from strikeproof.campaign.records import Campaign
 from strikeproof.capture.buckets import Envelope
 from strikeproof.capture.watch import RunWatch
+from strikeproof.desk.record_limit import SETTLED, allowed_level, highest_level
 from strikeproof.desk.record_plan import OpenRun
 from strikeproof.desk.record_rig import LiveRig
 from strikeproof.desk.record_views import Band, LiveChart, LiveScore
@@ -14,8 +15,6 @@ from strikeproof.desk.worth import Worth
 from strikeproof.quantity import FloatArray
 
 __all__ = ["live_chart", "live_score"]
-
-_SETTLED = 5  # buckets, a tenth of a second: between the fronts of two blows
 
 
 def _net(campaign: Campaign, rig: LiveRig, zero: float, reading: FloatArray) -> FloatArray:
@@ -36,18 +35,19 @@ def live_score(
     began, zero = watch.began or 0.0, watch.calm.zero if watch.calm else 0.0
     shown = rig.buckets.since(began)
     net = _net(campaign, rig, zero, shown.mean)
-    since = shown.time - began
-    level = float(np.median(net[-_SETTLED:])) if net.size else None
+    since, levels = shown.time - began, worth.levels(net)
     score, unit = _score(campaign, worth, level_reading, since, net)
     return LiveScore(
         run=run.run,
         article=run.cells["article"],
         elapsed_s=max(rig.now - began, 0.0),
         duration_s=campaign.protocol.duration_s,
-        level=None if level is None else float(worth.levels(np.array([level]))[0]),
+        level=float(np.median(levels[-SETTLED:])) if levels.size else None,
         level_unit=worth.unit,
         score=score,
         score_unit=unit,
+        highest=highest_level(levels),
+        allowed=allowed_level(campaign, worth),
     )
 
 
@@ -62,7 +62,7 @@ def _score(
     inside = net[since <= until]
     if not inside.size or (rule.kind == "at" and since[-1] < until):
         return None, worth.unit
-    value = float(inside.max()) if rule.kind == "peak" else float(np.median(inside[-_SETTLED:]))
+    value = float(inside.max()) if rule.kind == "peak" else float(np.median(inside[-SETTLED:]))
     return float(worth.levels(np.array([value]))[0]), worth.unit
 
 
@@ -95,4 +95,5 @@ def live_chart(
         run=None if run is None else run.run,
         duration_s=campaign.protocol.duration_s,
         band=band,
+        allowed=allowed_level(campaign, worth),
     )

@@ -10,16 +10,19 @@ import numpy as np
 from strikeproof.campaign.kept import StoredRun
 from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.store import Store
+from strikeproof.capture.recording import Recorded, read_recording
 from strikeproof.desk.flag_words import flag_words, list_flags
 from strikeproof.desk.load import LogBench, keep_log
+from strikeproof.desk.record_limit import allowed_level
 from strikeproof.desk.record_plan import Cells
 from strikeproof.desk.record_views import Band, RunVerdict
 from strikeproof.desk.runs import JudgedRun, judge_chosen
 from strikeproof.desk.worth import Worth
 from strikeproof.errors import BadFile, StoreError
-from strikeproof.quantity import FloatArray
+from strikeproof.quantity import FloatArray, write_number
+from strikeproof.trace import RunFacts
 
-__all__ = ["as_row", "find_band", "give_verdict", "keep_line", "keep_recording"]
+__all__ = ["as_row", "find_band", "give_verdict", "keep_line", "keep_recording", "read_whole"]
 
 SPOILING = (
     "clipped",
@@ -44,8 +47,9 @@ WORTH_SAYING = (
     "clock-jump",
     "only-ratio",
 )
-_CAUSES = ("unplugged", "cut-short")
+_CAUSES = {"unplugged": "the line broke", "cut-short": "the recorder stopped"}
 """What made the others: a run that the line or the recorder cut is too short as well."""
+_MISSES_WINDOW = {"too-short", "late-start", "no-hammering"}
 _LIVE_WORDS = {"late-start": "ended early"}  # a live recording begins with its run, so only its end is amiss
 _MOST_IN_BAND = 40
 _POINTS = 101
@@ -65,6 +69,15 @@ def as_row(cells: Cells, campaign: Campaign) -> RunRow:
         set_aside=told.get("set_aside"),
         note=told.get("note"),
     )
+
+
+def read_whole(path: Path) -> Recorded | None:
+    """A recording with samples and with what run it is; None where it has not got so far."""
+    try:
+        found = read_recording(path, path.read_bytes())
+    except BadFile:
+        return None
+    return found if len(found.time) > 1 and "cells" in found.about else None
 
 
 def keep_recording(
@@ -104,26 +117,19 @@ def keep_line(
 
 def give_verdict(store: Store, campaign: Campaign, run: StoredRun, worth: Worth) -> RunVerdict:
     """What the flags of a run say of it, and its score."""
-    judged = judge_chosen(store, campaign, [run], worth)[0][0]
-    kinds = [flag.kind for flag in judged.flags]
-    spoiled = [kind for kind in SPOILING if kind in kinds]
-    spoiled = [kind for kind in _CAUSES if kind in spoiled][:1] or spoiled
-    told = [kind for kind in WORTH_SAYING if kind in kinds]
-    if spoiled:
-        headline = f"repeat: {', '.join(_LIVE_WORDS.get(kind) or flag_words(kind) for kind in spoiled)}"
-    elif judged.score is None or judged.score <= 0.0:
-        headline = "repeat: no load is left at the end of the window"
-    else:
-        headline = f"good, but: {list_flags(told)}" if told else "good"
+    judged, facts = judge_chosen(store, campaign, [run], worth)[0]
+    headline = _headline(judged, facts, campaign.protocol.duration_s)
+    overload = _overload(campaign, worth, judged)
     return RunVerdict(
         run=run.row.run,
         tool=run.row.tool,
         article=run.row.article,
         good=not headline.startswith("repeat"),
         headline=headline,
-        flags=tuple(kinds),
-        details=tuple(
-            f"{_LIVE_WORDS.get(flag.kind) or flag_words(flag.kind)}: {flag.detail}" for flag in judged.flags
+        flags=tuple(flag.kind for flag in judged.flags),
+        details=(
+            *([overload] if overload else []),
+            *(f"{_words(flag.kind)}: {flag.detail}" for flag in judged.flags),
         ),
         score=judged.score,
         unit=judged.unit,
@@ -131,9 +137,50 @@ def give_verdict(store: Store, campaign: Campaign, run: StoredRun, worth: Worth)
         clamp_load_n=judged.clamp_load_n,
         torque_n_m=judged.torque_n_m,
         blows=judged.blows,
+        overload=overload,
         set_aside=run.set_aside,
         note=run.row.note,
     )
+
+
+def _words(kind: str) -> str:
+    return _LIVE_WORDS.get(kind) or flag_words(kind)
+
+
+def _headline(run: JudgedRun, facts: RunFacts | None, duration_s: float) -> str:
+    kinds = [flag.kind for flag in run.flags]
+    spoiled = [kind for kind in SPOILING if kind in kinds]
+    told = [kind for kind in WORTH_SAYING if kind in kinds]
+    cause = next((kind for kind in _CAUSES if kind in kinds), None)
+    broke = _broke_after(run.stored, facts)
+    if cause is not None and broke is not None and broke >= duration_s:  # the window is whole
+        spoiled, told = [kind for kind in spoiled if kind not in _CAUSES], [*told, cause]
+    elif cause is not None and broke is not None:
+        cut = "cut short: " if _MISSES_WINDOW & set(kinds) else ""
+        return f"repeat: {cut}{_CAUSES[cause]} after {broke:.1f} s of {duration_s:g} s"
+    if spoiled:
+        return f"repeat: {', '.join(map(_words, spoiled))}"
+    if run.score is None or run.score <= 0.0:
+        return "repeat: no load is left at the end of the window"
+    return f"good, but: {list_flags(told)}" if told else "good"
+
+
+def _broke_after(run: StoredRun, facts: RunFacts | None) -> float | None:
+    """How far into the run the line or the recorder first stopped; None where neither did. [s]"""
+    if run.trace is None or facts is None or facts.start_s is None:
+        return None
+    lines = [each["first_line"] for each in run.trace.findings if each["kind"] in _CAUSES]
+    return min(lines) / run.trace.sample_rate_hz - facts.start_s if lines else None
+
+
+def _overload(campaign: Campaign, worth: Worth, run: JudgedRun) -> str:
+    """By how much a run went beyond what the bolt may carry; empty where it did not, or nobody can tell."""
+    allowed = allowed_level(campaign, worth)
+    highest = float(run.growth_level.max(initial=0.0))
+    if allowed is None or highest <= allowed:
+        return ""
+    stood, most = (write_number(each, 3) for each in (highest, allowed))
+    return f"the bolt stood at {stood} {worth.unit}, {most} {worth.unit} is allowed"
 
 
 def find_band(store: Store, campaign: Campaign, runs: Sequence[StoredRun], worth: Worth) -> Band | None:

@@ -8,10 +8,10 @@ from datetime import datetime
 from strikeproof.campaign.kept import StoredRun
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.run_sheet import parse_started
+from strikeproof.desk.record_limit import allowed_load
 from strikeproof.desk.record_plan import OpenRun
-from strikeproof.desk.record_views import NextRun
-from strikeproof.joint import allowed_clamp_load, parse_class, parse_thread
-from strikeproof.quantity import write_number
+from strikeproof.desk.record_views import NextRun, RunVerdict
+from strikeproof.quantity import write_number, write_percent
 
 __all__ = ["describe_next"]
 
@@ -22,7 +22,12 @@ _ALWAYS = (
 
 
 def describe_next(
-    campaign: Campaign, coming: OpenRun, kept: Collection[StoredRun], now: datetime, since_last: float | None
+    campaign: Campaign,
+    coming: OpenRun,
+    kept: Collection[StoredRun],
+    now: datetime,
+    since_last: float | None,
+    last: RunVerdict | None,
 ) -> NextRun:
     """All about the next run.
 
@@ -30,6 +35,8 @@ def describe_next(
     ----------
     since_last
         Since the end of the run before, in this sitting; None when none was made. [s]
+    last
+        What came of it; None when none was made.
     """
     cells = coming.cells
     name = cells.get("tool") or campaign.tools[0].name
@@ -54,10 +61,15 @@ def describe_next(
         bolt_use=uses,
         bolt_budget=budget,
         new_bolt=is_new,
+        allowed_load_n=allowed_load(campaign),
         supply=(tool.supply if tool else None) or campaign.protocol.supply,
         note=cells.get("note"),
         cool_down_left_s=_cool_down(campaign, latest, now, since_last),
-        cautions=(*_bolt_cautions(campaign, bolt, uses, budget, is_new=is_new), *_ALWAYS),
+        cautions=(
+            *_bolt_cautions(campaign, bolt, uses, budget, is_new=is_new),
+            *(_overloaded(last, is_new=is_new) or _load_limit(campaign)),
+            *_ALWAYS,
+        ),
     )
 
 
@@ -81,6 +93,12 @@ def _cool_down(
     return max(0.0, wanted - since_last) if since_last >= 0 else 0.0
 
 
+def _overloaded(last: RunVerdict | None, *, is_new: bool) -> list[str]:
+    if last is None or not last.overload or is_new:
+        return []
+    return [f"STOP: in {last.run} {last.overload}; take a new one."]
+
+
 def _bolt_cautions(
     campaign: Campaign, bolt: str | None, uses: int, budget: int | None, *, is_new: bool
 ) -> list[str]:
@@ -89,13 +107,12 @@ def _bolt_cautions(
         told.append(f"Change the bolt: {bolt}.")
     if budget is not None and uses >= budget:
         told.append(f"STOP: {bolt or 'the bolt'} has had {uses} of {budget} runs; take a new one.")
-    known = campaign.bolt
-    if known.thread and known.property_class:
-        load = allowed_clamp_load(
-            parse_thread(known.thread), parse_class(known.property_class), known.largest_proof_share
-        )
-        told.append(
-            f"Stop below {write_number(load / 1000, 3)} kN of clamp load: "
-            f"{known.largest_proof_share:.0%} of the bolt's proof load."
-        )
     return told
+
+
+def _load_limit(campaign: Campaign) -> list[str]:
+    load = allowed_load(campaign)
+    if load is None:
+        return []
+    share = write_percent(100.0 * campaign.bolt.largest_proof_share, sign=False, decimals=0)
+    return [f"Stop below {write_number(load / 1000, 3)} kN of clamp load: {share} of the bolt's proof load."]

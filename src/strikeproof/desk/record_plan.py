@@ -7,8 +7,19 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from strikeproof.campaign.kept import StoredRun
+from strikeproof.errors import NotFound
 
-__all__ = ["Cells", "OpenRun", "block_lines", "find_next", "insert_after_made", "name_attempt", "plan_state"]
+__all__ = [
+    "Cells",
+    "OpenRun",
+    "block_lines",
+    "find_next",
+    "insert_after_made",
+    "must_know",
+    "name_attempt",
+    "name_bolt",
+    "plan_state",
+]
 
 Cells = dict[str, str]
 
@@ -35,6 +46,27 @@ def _planned(name: str, names: Collection[str]) -> str:
 def name_attempt(planned: str, attempt: int) -> str:
     """The name of a planned run's n-th try."""
     return planned if attempt == 1 else f"{planned}-{attempt}"
+
+
+def must_know(kind: str, names: Collection[str], known: Collection[str]) -> None:
+    """See that a campaign has what a run is planned with.
+
+    Raises
+    ------
+    NotFound
+        If it has not.
+    """
+    for name in names:
+        if name not in known:
+            raise NotFound(kind, name, known)
+
+
+def name_bolt(old: str | None, used: Collection[str | None]) -> str:
+    """A name for the bolt that takes the place of another."""
+    stem, number = (f"{old}-new" if old else "bolt"), 1
+    while f"{stem}-{number}" in used:
+        number += 1
+    return f"{stem}-{number}"
 
 
 def plan_state(

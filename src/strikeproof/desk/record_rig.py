@@ -115,6 +115,7 @@ class LiveRig:
             None if rate is None or not math.isfinite(rate) else rate,
             self.silent_s,
             trouble,
+            self.is_simulated,
         )
 
     @property

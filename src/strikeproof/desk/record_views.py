@@ -29,7 +29,7 @@ class LineView:
     """The rig's line.
 
     `speaks` is how the rig speaks, in words, None until it is told; `trouble` what is wrong, empty when
-    nothing is; `silent_s` how long nothing came.
+    nothing is; `silent_s` how long nothing came; `simulated` whether the rig says that its readings are.
     """
 
     port: str | None
@@ -38,6 +38,7 @@ class LineView:
     rate_hz: float | None
     silent_s: float
     trouble: str
+    simulated: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +57,8 @@ class NextRun:
         Runs that were made on this bolt before.
     new_bolt
         Whether the bolt has to be changed before it.
+    allowed_load_n
+        Clamp load that the bolt may carry; None where its thread or class is not known. [N]
     cool_down_left_s
         Until the tool has cooled down; 0 when it has. [s]
     """
@@ -73,6 +76,7 @@ class NextRun:
     bolt_use: int
     bolt_budget: int | None
     new_bolt: bool
+    allowed_load_n: float | None
     supply: str | None
     note: str | None
     cool_down_left_s: float
@@ -81,7 +85,10 @@ class NextRun:
 
 @dataclass(frozen=True, slots=True)
 class LiveScore:
-    """The run that is being recorded, so far; `score` by the campaign's rule, None where it has none yet."""
+    """The run that is being recorded, so far; `score` by the campaign's rule, None where it has none yet.
+
+    `highest` is the highest level so far, `allowed` what the bolt may carry; None where it is not known.
+    """
 
     run: str
     article: str
@@ -91,13 +98,21 @@ class LiveScore:
     level_unit: str
     score: float | None
     score_unit: str
+    highest: float | None
+    allowed: float | None
+
+    @property
+    def is_beyond(self) -> bool:
+        """Whether the load has passed what the bolt may carry."""
+        return self.highest is not None and self.allowed is not None and self.highest > self.allowed
 
 
 @dataclass(frozen=True, slots=True)
 class RunVerdict:
     """What came of a run.
 
-    `headline` is "good", "good, but: zero-moved" or "repeat: clipped"; `details` one sentence for each flag.
+    `headline` is "good", "good, but: zero moved" or "repeat: clipped"; `details` one sentence for each flag.
+    `overload` says by how much the bolt was loaded beyond what it may carry, empty where it was not.
     `set_aside` is the reason, None while it counts.
     """
 
@@ -114,6 +129,7 @@ class RunVerdict:
     clamp_load_n: float | None
     torque_n_m: float | None
     blows: int | None
+    overload: str
     set_aside: str | None
     note: str | None
 
@@ -137,7 +153,8 @@ class LiveChart:
     """Lowest and highest level in each small stretch of time, (n,); nothing of a blow is lost.
 
     While a run is recorded, and after it, time counts from its first blow; before, it ends at 0, now. Levels
-    are net of the zero. `run` is the run that is shown, None while there is none.
+    are net of the zero. `run` is the run that is shown, None while there is none; `allowed` the level that
+    the bolt may carry, None where it is not known.
     """
 
     time: FloatArray
@@ -147,6 +164,7 @@ class LiveChart:
     run: str | None
     duration_s: float
     band: Band | None
+    allowed: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,6 +185,8 @@ class RecordView:
         What undoing would take back, in words; None when there is nothing.
     messages
         What happened, newest last: unplugging, false starts, recordings that were found cut short.
+    simulated
+        Whether the campaign says that its runs are invented.
     changes
         Counts up whenever anything but clocks and the chart has changed.
     """
@@ -180,6 +200,7 @@ class RecordView:
     last: RunVerdict | None
     undo: str | None
     messages: tuple[str, ...]
+    simulated: bool
     changes: int
 
 

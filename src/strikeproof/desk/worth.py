@@ -16,7 +16,7 @@ from strikeproof.joint import Friction, parse_thread, torque_tension
 from strikeproof.judge.readout import applied_values, expected_reading, read_out_net
 from strikeproof.quantity import FloatArray, from_si, to_si
 
-__all__ = ["Loads", "Worth", "find_worth", "kind_of_unit", "level_in_readings"]
+__all__ = ["Loads", "Worth", "find_worth", "kind_of_unit", "level_in_readings", "level_of_load"]
 
 UnitKind = Literal["force", "torque"]
 
@@ -169,6 +169,14 @@ def level_in_readings(worth: Worth, rule: ScoreRule) -> float | None:
     if worth.calibration is None:
         return level
     return float(expected_reading(worth.calibration.fit, np.float64(level)).reading)
+
+
+def level_of_load(worth: Worth, load: float) -> float | None:
+    """A clamp load [N] as a level; None where levels cannot be told in it."""
+    try:
+        return _convert(load, "N", worth)
+    except BadInput:
+        return None
 
 
 def _convert(level: float, unit: str, worth: Worth) -> float:

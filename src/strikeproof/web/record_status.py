@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import Any, Final, Literal
 
-from strikeproof.desk.record_views import LineView, NextRun, Phase
+from strikeproof.desk.record_views import LineView, LiveScore, NextRun, Phase
 from strikeproof.desk.station_view import StationView
+from strikeproof.quantity import write_number
+from strikeproof.web.units import Units
 
 __all__ = ["button_words", "second_words", "sentence", "status_words"]
 
@@ -22,11 +24,11 @@ _BUTTONS: Final[dict[Phase, tuple[str, str | None, str]]] = {
 """What the large button says, does and looks like; between runs it depends."""
 
 
-def status_words(view: StationView, me: str) -> dict[str, str]:
+def status_words(view: StationView, units: Units, me: str) -> dict[str, str]:
     """The one thing to know now, in a word or two, with what to do; the most pressing first."""
-    phase = view.record.phase
+    phase, live = view.record.phase, view.record.live
     if phase == "recording":
-        return _while_recorded(view.record.line)
+        return _too_much(live, units) or _while_recorded(view.record.line)
     if phase == "keeping":
         return _said("wait", "Keeping", "The run is being kept and judged.")
     return _trouble(view) or _armed(view, me) or _after_a_run(view)
@@ -44,6 +46,14 @@ def _trouble(view: StationView) -> dict[str, str] | None:
 
 def _said(tone: Tone, title: str, detail: str = "", mend: str = "") -> dict[str, str]:
     return {"tone": tone, "title": title, "detail": detail, "mend": mend}
+
+
+def _too_much(live: LiveScore | None, units: Units) -> dict[str, str] | None:
+    if live is None or live.allowed is None or not live.is_beyond:
+        return None
+    most, unit = units.convert(live.allowed, live.level_unit)
+    detail = f"The load has passed {write_number(most, 3)} {unit}, the most for this bolt."
+    return _said("bad", "Let go", detail, "Take a new bolt before the next run.")
 
 
 def _while_recorded(line: LineView) -> dict[str, str]:

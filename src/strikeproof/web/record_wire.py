@@ -151,6 +151,7 @@ def _axes_words(frame: Frame, label: str, factor: float) -> dict[str, Any]:
         "unit": label,
         "factor": factor,
         "duration": frame.duration_s,
+        "allowed": None if frame.allowed is None else frame.allowed * factor,
         "band": None
         if band is None
         else {

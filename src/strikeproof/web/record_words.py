@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from strikeproof.desk.record_views import LiveScore, NextRun, RunVerdict
+from strikeproof.desk.record_views import LiveScore, NextRun, RecordView, RunVerdict
 from strikeproof.desk.station_view import RecentRun, StationView
 from strikeproof.errors import StrikeproofError
 from strikeproof.quantity import write_duration, write_number
@@ -20,23 +20,31 @@ def screen_words(view: StationView, units: Units, me: str) -> dict[str, Any]:
     shown = record.again if view.undecided is not None and record.again else record.next
     return {
         "phase": record.phase,
-        "status": status_words(view, me),
+        "status": status_words(view, units, me),
         "main": button_words(view),
         "second": second_words(view),
         "verdict": _verdict(record.last, units) if record.last else None,
-        "run": _run(shown) if shown else None,
+        "run": _run(shown, units) if shown else None,
         "cool": _clock(shown.cool_down_left_s) if shown else "",
         "cautions": list(shown.cautions) if shown else [],
         "live": _live(record.live, units) or _lived(view, units),
         "progress": _progress(view),
         "undo": record.undo,
-        "news": list(view.news),
+        "news": [sentence(each) for each in view.news],
+        "simulated": _simulated(record),
         "line": _line(view),
         "ports": [list(each) for each in view.ports],
         "recent": [_recent(each, units) for each in view.recent],
         "can_decide": record.phase not in ("armed", "recording", "keeping"),
         "can_plan": view.undecided is None,
     }
+
+
+def _simulated(record: RecordView) -> str:
+    """What is invented of what is shown."""
+    if record.simulated:
+        return "Simulated runs"
+    return "Simulated rig" if record.line.simulated else ""
 
 
 def error_words(error: StrikeproofError) -> dict[str, str]:
@@ -64,7 +72,7 @@ def _verdict(last: RunVerdict, units: Units) -> dict[str, Any]:
     }
 
 
-def _run(run: NextRun) -> dict[str, Any]:
+def _run(run: NextRun, units: Units) -> dict[str, Any]:
     bolt = run.bolt or "the same bolt"
     budget = f" of {run.bolt_budget}" if run.bolt_budget else ""
     return {
@@ -75,8 +83,9 @@ def _run(run: NextRun) -> dict[str, Any]:
         "use": f"run {run.bolt_use + 1}{budget} on it",
         "new_bolt": run.new_bolt,
         "supply": run.supply or "",
+        "most": units.write(run.allowed_load_n, "force", 3) if run.allowed_load_n else "",
         "note": run.note or "",
-        "place": f"Run {run.place} of {run.total}" + (f", block {run.block}" if run.block else ""),
+        "place": f"{run.run}: run {run.place} of {run.total}" + (f", block {run.block}" if run.block else ""),
         "again": f"Try {run.attempt} of {run.planned}" if run.attempt > 1 else "",
     }
 
@@ -89,6 +98,7 @@ def _live(live: LiveScore | None, units: Units) -> dict[str, Any] | None:
     return {
         "level": _fixed(level),
         "level_unit": level_unit,
+        "beyond": live.is_beyond,
         "score": _fixed(score),
         "score_unit": score_unit,
         "elapsed": f"{live.elapsed_s:.1f}",
@@ -105,6 +115,7 @@ def _lived(view: StationView, units: Units) -> dict[str, Any] | None:
     return {
         "level": "–",
         "level_unit": "",
+        "beyond": False,
         "score": _fixed(score),
         "score_unit": unit,
         "elapsed": "–",
@@ -143,7 +154,8 @@ def _line(view: StationView) -> dict[str, Any]:
         "port": line.port or "",
         "speaks": ", ".join(each for each in (line.speaks or "", rate) if each),
         "trouble": line.trouble,
-        "simulated": view.simulated,
+        "simulated": line.simulated,
+        "ours": view.simulated,
     }
 
 

@@ -44,6 +44,7 @@ class Frame:
     unit: str
     duration_s: float
     band: Band | None
+    allowed: float | None
 
 
 def run_recorder(pipe: Connection, workspace: Path, campaign: str | None) -> None:
@@ -108,4 +109,5 @@ def _do(pipe: Connection, station: Station, ticket: int, name: str, given: tuple
 
 
 def _frame(chart: LiveChart) -> Frame:
-    return Frame(pack(chart.time, chart.low, chart.high), chart.run, chart.unit, chart.duration_s, chart.band)
+    data = pack(chart.time, chart.low, chart.high)
+    return Frame(data, chart.run, chart.unit, chart.duration_s, chart.band, chart.allowed)

@@ -6,6 +6,7 @@ import os
 import time
 import tty
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -78,9 +79,13 @@ def quiet(seconds: float, zero: float = 2.0, seed: int = 9) -> FloatArray:
 
 
 class PtyRig:
-    """The rig's end of a line; `port` is a name that outlives unplugging."""
+    """The rig's end of a line; `port` is a name that outlives unplugging.
 
-    def __init__(self, folder: Path) -> None:
+    `simulated` is what the rig says of itself.
+    """
+
+    def __init__(self, folder: Path, *, simulated: bool = False) -> None:
+        self.simulated = simulated
         self.port = str(folder / "rig")
         self.sequence = self.clock = 0
         self.plug_in()
@@ -100,7 +105,8 @@ class PtyRig:
         parts = []
         for begin in range(0, len(readings) - FRAME + 1, FRAME):
             part = readings[begin : begin + FRAME, None]
-            parts.append(pack_frame(self.sequence, self.clock, part, rate_hz=RATE_HZ, payload="float32"))
+            form: dict[str, Any] = {"rate_hz": RATE_HZ, "payload": "float32", "simulated": self.simulated}
+            parts.append(pack_frame(self.sequence, self.clock, part, **form))
             self.sequence += 1
             self.clock += FRAME
         return b"".join(parts)

@@ -141,6 +141,46 @@ def test_a_clipped_run_says_repeat_and_its_second_try_comes_next(
     assert rows["r001-2"]["article"] == rows["r001"]["article"]
 
 
+def test_a_load_beyond_what_the_bolt_may_carry_is_told_at_once_and_before_the_next_run(
+    recorder: Recorder, rig: PtyRig
+) -> None:
+    """M20 of class 10.9 has a proof load of 203 kN (ISO 898-1:2013, Table 5); 0.75 of it is 152 kN."""
+    coming = recorder.view().next
+    assert coming is not None and coming.allowed_load_n == pytest.approx(0.75 * 203e3, rel=0.005)
+    trace = one_run().reading
+    recorder.arm()
+    rig.play(recorder, trace[:9000])
+    live = recorder.view().live
+    assert live is not None and live.allowed is not None and not live.is_beyond
+    assert recorder.chart().allowed == pytest.approx(live.allowed) == pytest.approx(152.0, abs=0.7)
+    recorder.stop()
+    last = recorder.view().last
+    assert last is not None and last.overload == ""
+
+    rig.play(recorder, quiet(6.0))
+    recorder.arm()
+    rig.play(recorder, 2.0 + 2.0 * (trace[:9000] - 2.0))
+    live = recorder.view().live
+    assert live is not None and live.is_beyond
+    recorder.stop()
+    view = recorder.view()
+    assert view.last is not None and view.last.overload.endswith("152 kN is allowed")
+    assert view.last.overload in view.last.details
+    assert view.next is not None and view.next.cautions[0].startswith(f"STOP: in {view.last.run} the bolt")
+    recorder.book.change_bolt()
+    after = recorder.view().next
+    assert after is not None and not any(each.startswith("STOP") for each in after.cautions)
+
+
+def test_a_lone_stray_sample_is_no_overload(recorder: Recorder, rig: PtyRig) -> None:
+    trace = one_run().reading.copy()
+    trace[7000:7010] = 5000.0
+    recorder.arm()
+    rig.play(recorder, trace[:9000])
+    live = recorder.view().live
+    assert live is not None and not live.is_beyond
+
+
 def test_letting_go_early_is_told(recorder: Recorder, rig: PtyRig) -> None:
     recorder.arm()
     trace = one_run(hammer_s=1.0, length_s=9.0)

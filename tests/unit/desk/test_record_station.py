@@ -37,6 +37,27 @@ def test_runs_of_an_earlier_sitting_keep_their_verdicts_and_scores(tmp_path: Pat
     assert view.record.last is None and view.undecided is None
 
 
+def test_a_simulated_run_that_was_cut_marks_its_campaign_when_it_is_found(tmp_path: Path) -> None:
+    lab, rig = make_workspace(tmp_path), PtyRig(tmp_path, simulated=True)
+    with open_recorder(lab) as recorder:
+        recorder.connect(rig.port)
+        rig.play(recorder, quiet(2.5))
+        assert recorder.view().line.simulated and not recorder.view().simulated
+        recorder.arm()
+        rig.play(recorder, one_run().reading[:9000])
+        (log,) = (lab / "campaigns").glob("*/logs/*.arrows")
+        cut = log.read_bytes()
+
+    other = make_workspace(tmp_path / "other")
+    with open_recorder(other) as recorder:
+        assert not recorder.view().simulated
+    (other / log.relative_to(lab)).write_bytes(cut)  # as a recorder that was killed leaves it
+    with open_recorder(other) as again:
+        assert again.view().simulated
+        assert list(again.book.kept) == ["r001"]
+    assert open_campaign(other, None)[2].simulated
+
+
 def test_a_rig_that_is_none_of_ours_marks_nothing(tmp_path: Path) -> None:
     lab, rig = make_workspace(tmp_path), PtyRig(tmp_path)
     with open_recorder(lab) as recorder:

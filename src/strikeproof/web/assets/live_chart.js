@@ -34,7 +34,7 @@ const roundUp = (value) => {
 export class LiveChart {
   constructor(place) {
     this.place = place;
-    this.axes = { run: "", unit: "", factor: 1, duration: 10, band: null };
+    this.axes = { run: "", unit: "", factor: 1, duration: 10, band: null, allowed: null };
     this.overlays = [];
     this.top = 0;
     this.bottom = 0;
@@ -65,9 +65,10 @@ export class LiveChart {
 
   make() {
     const base = parseFloat(getComputedStyle(document.documentElement).fontSize);
-    const font = `${Math.round(base * 0.9)}px ${getComputedStyle(document.body).fontFamily}`;
+    const letters = Math.max(base * 0.9, this.size().width / 100);
+    const font = `${Math.round(letters)}px ${getComputedStyle(document.body).fontFamily}`;
     const axis = (wide) => ({
-      font, size: base * (wide ? 3.2 : 2), gap: 4, stroke: () => css("ink"),
+      font, size: letters * (wide ? 3.6 : 2.2), gap: 4, stroke: () => css("ink"),
       grid: { stroke: () => css("rule"), width: 1 }, ticks: { show: false },
     });
     const curve = { stroke: () => css("higher"), width: 2, points: { show: false }, spanGaps: false };
@@ -107,6 +108,9 @@ export class LiveChart {
     if (fresh) this.top = this.bottom = 0;
     if (axes.band) this.reach(0, Math.max(...axes.band.high));
     if (!axes.run) return;
+    if (axes.allowed !== null) {
+      this.overlays.push({ kind: "line", x: [-BEFORE_S, axes.duration + AFTER_S], y: [axes.allowed, axes.allowed], role: "alarm", width: 3 });
+    }
     if (axes.band) {
       const { x, low, high, middle } = axes.band;
       this.overlays.push({ kind: "line", x, y: middle, role: "soft", dash: [6, 4] });

@@ -13,7 +13,7 @@ const STATES = {
 const EMPTY = {
   state: "starting", other: "", screens: 1, failure: null, phase: "", status: null, main: null, second: null,
   verdict: null, run: null, cool: "", cautions: [], live: null, progress: null, undo: null, news: [],
-  line: { port: "", speaks: "", trouble: "", simulated: false }, ports: [], recent: [], can_decide: false, can_plan: true,
+  line: { port: "", speaks: "", trouble: "", simulated: false, ours: false }, ports: [], recent: [], can_decide: false, can_plan: true, simulated: "",
 };
 const UNREAD_MS = 300; // nobody reads faster; another screen may have turned the button meanwhile
 const SIGNS = {
@@ -27,7 +27,7 @@ export default {
   props: { campaign: String, runs: String, compare: String, mishaps: Array },
   data: () => ({
     said: { ...EMPTY }, wired: true, refused: null, sure: false, asking: null, typed: "", port: "", baud: "115200",
-    mishap: "", key: keptKey(), learning: false, heard: {}, full: false, unit: "", band: 0, signs: SIGNS,
+    mishap: "", key: keptKey(), learning: false, heard: {}, full: false, unit: "", band: 0, limit: false, signs: SIGNS,
   }),
   computed: {
     status() {
@@ -113,6 +113,7 @@ export default {
       if (words.axes) {
         this.chart.setAxes(words.axes);
         this.unit = words.axes.unit;
+        this.limit = words.axes.allowed !== null;
         this.band = words.axes.band ? words.axes.band.runs : 0;
         return;
       }

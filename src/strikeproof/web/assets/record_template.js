@@ -9,7 +9,7 @@ const NOW = `
           <div><dt>Tool</dt><dd>{{ said.run.tool }}</dd></div>
           <div :class="{ fresh: said.run.new_bolt }"><dt>Bolt</dt><dd>{{ said.run.bolt }} <small>{{ said.run.use }}</small></dd></div>
           <div v-if="said.run.supply"><dt>Supply</dt><dd>{{ said.run.supply }}</dd></div>
-          <div><dt>Run</dt><dd>{{ said.run.name }}</dd></div>
+          <div v-if="said.run.most"><dt>Stop below</dt><dd>{{ said.run.most }} <small>of clamp load</small></dd></div>
         </dl>
         <p class="remark">{{ said.run.note }}</p>
       </template>
@@ -40,13 +40,15 @@ const NOW = `
 const LIVE = `
   <section class="trace" aria-label="Live trace">
     <dl class="readouts">
-      <div><dt>Level, {{ (said.live && said.live.level_unit) || unit || 'reading' }}</dt><dd>{{ said.live ? said.live.level : '–' }}</dd></div>
+      <div><dt>Level, {{ (said.live && said.live.level_unit) || unit || 'reading' }}</dt><dd :class="{ beyond: said.live && said.live.beyond }">{{ said.live ? said.live.level : '–' }}</dd></div>
       <div><dt>Score, {{ (said.live && said.live.score_unit) || unit || 'reading' }}</dt><dd>{{ said.live ? said.live.score : '–' }}</dd></div>
       <div><dt>{{ said.live && said.live.of ? 'Time of ' + said.live.of : 'Time, s' }}</dt><dd>{{ said.live ? said.live.elapsed : '–' }}</dd></div>
     </dl>
     <div class="plot" ref="plot" role="img" :aria-label="'Live trace in ' + unit + ' over time in seconds, over the band of earlier runs of the article'"></div>
     <p class="key quiet"><span class="swatch trace-swatch" aria-hidden="true"></span> {{ unit || 'reading' }} over seconds
-      <span class="swatch band-swatch" aria-hidden="true"></span> {{ band ? 'band of ' + band + ' earlier run' + (band === 1 ? '' : 's') + ' of the article' : 'no earlier run of the article yet' }}</p>
+      <span class="swatch band-swatch" aria-hidden="true"></span> {{ band ? 'band of ' + band + ' earlier run' + (band === 1 ? '' : 's') + ' of the article' : 'no earlier run of the article yet' }}
+      <template v-if="limit"><span class="swatch limit-swatch" aria-hidden="true"></span> most for the bolt</template>
+      <span class="simulated" :style="{ visibility: said.simulated ? 'visible' : 'hidden' }">{{ said.simulated || 'Simulated runs' }}</span></p>
   </section>`;
 
 const NEWS = `
@@ -118,7 +120,8 @@ const RIG = `
       <button type="button" class="button" :disabled="!said.line.port || !said.can_decide" @click="press('disconnect')">Let go of it</button>
     </div>
     <p class="quiet" v-if="!said.line.port">{{ said.ports.length ? said.ports.map((each) => each[0]).join(', ') + ' on this machine.' : 'This machine shows no serial port: plug the rig in, it appears here.' }}</p>
-    <div class="bar" v-if="said.line.simulated">
+    <p class="quiet" v-if="said.simulated !== 'Simulated runs'">The first run of a simulated rig marks the whole campaign as simulated, for good.</p>
+    <div class="bar" v-if="said.line.ours">
       <label class="field"><span>What goes wrong, for trying</span><select v-model="mishap"><option value="">nothing</option><option v-for="[word, text] in mishaps" :key="word" :value="word">{{ text }}</option></select></label>
       <button type="button" class="button" :disabled="!mishap" @click="press('mishap', mishap)">Let it happen</button>
     </div>
