@@ -217,7 +217,7 @@ def record_the_rest(day: Day, folder: Path) -> None:
     page = day.page
     expect(page.locator(".recorder")).to_have_attribute("data-state", "on")
     expect(page.locator(".news")).to_contain_text("Run r003 was cut short")
-    expect(page.locator(".where")).to_contain_text("Try 2 of r003")
+    expect(page.locator(".where")).to_contain_text("r003-2, try 2")
     expect(page.get_by_role("button", name="Let r003 count", exact=True)).to_be_visible()
     (cut,) = day.folder.glob("logs/r003.arrows")
     assert read_recording(cut, cut.read_bytes()).ending is None

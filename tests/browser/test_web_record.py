@@ -93,7 +93,7 @@ def test_a_run_is_armed_by_the_space_bar_recorded_and_said_to_be_good(
         status(page, "Good")
         expect(page.locator(".last .headline")).to_have_text("r001, plain: good")
         expect(page.locator(".so-far")).to_contain_text("1 of 6 made, 5 left")
-        expect(page.locator(".where")).to_have_text("r002: run 2 of 6, block 1")
+        expect(page.locator(".where")).to_have_text("Run 2 of 6, block 1, r002")
         expect(page.locator("[role=status]").first).to_contain_text("Good. Run r001: good.")
         assert shifts(page) == []
         assert axe_faults(page) == []
@@ -118,7 +118,7 @@ def test_a_spoiled_run_is_said_repeated_noted_and_undone(
         expect(page.locator(".press")).to_have_text("Repeat")
         press(page)
         expect(page.locator(".press")).to_have_text("Arm once more")
-        expect(page.locator(".where")).to_contain_text("Try 2 of r001")
+        expect(page.locator(".where")).to_contain_text("r001-2, try 2")
         loosen(page)
         record_one(page)
         status(page, "Good")
@@ -153,7 +153,7 @@ def test_a_spoiled_run_can_be_kept_all_the_same(
         record_one(page)
         expect(page.locator(".status .detail")).to_contain_text("shorter than the window")
         expect(page.locator(".article")).to_have_text("plain")  # what the button does again
-        expect(page.locator(".where")).to_contain_text("Try 2 of r001")
+        expect(page.locator(".where")).to_contain_text("r001-2, try 2")
         expect(page.get_by_role("button", name="New bolt")).to_be_disabled()
         page.get_by_role("button", name="Keep it all the same").click()
         expect(page.locator(".press")).to_have_text("Arm")

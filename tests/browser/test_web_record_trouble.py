@@ -123,7 +123,7 @@ def kill_and_go_on(chromium: Browser, lab: Path, rig: RigProcess) -> None:
         with serving(lab, "--port", port):
             expect(page.locator(".recorder")).to_have_attribute("data-state", "on", timeout=SLOW_MS)
             expect(page.locator(".news")).to_contain_text("Run r001 was cut short", timeout=SLOW_MS)
-            expect(page.locator(".where")).to_contain_text("Try 2 of r001")
+            expect(page.locator(".where")).to_contain_text("r001-2, try 2")
             expect(page.get_by_role("button", name="Let r001 count", exact=True)).to_be_visible()
             settle(page)
             time.sleep(5.0)  # the rig's own run goes on to its end

@@ -85,8 +85,8 @@ def _run(run: NextRun, units: Units) -> dict[str, Any]:
         "supply": run.supply or "",
         "most": units.write(run.allowed_load_n, "force", 3) if run.allowed_load_n else "",
         "note": run.note or "",
-        "place": f"{run.run}: run {run.place} of {run.total}" + (f", block {run.block}" if run.block else ""),
-        "again": f"Try {run.attempt} of {run.planned}" if run.attempt > 1 else "",
+        "place": f"Run {run.place} of {run.total}" + (f", block {run.block}" if run.block else ""),
+        "again": f"{run.run}, try {run.attempt}" if run.attempt > 1 else "",
     }
 
 

@@ -63,9 +63,14 @@ export class LiveChart {
     return { width: Math.max(box.width, 100), height: Math.max(box.height, 100) };
   }
 
+  // Height of the axes' letters: on a large screen they are read from further away.
+  lettering() {
+    return Math.max(0.9 * parseFloat(getComputedStyle(document.documentElement).fontSize), this.size().width / 100);
+  }
+
   make() {
-    const base = parseFloat(getComputedStyle(document.documentElement).fontSize);
-    const letters = Math.max(base * 0.9, this.size().width / 100);
+    const letters = this.lettering();
+    this.letters = letters;
     const font = `${Math.round(letters)}px ${getComputedStyle(document.body).fontFamily}`;
     const axis = (wide) => ({
       font, size: letters * (wide ? 3.6 : 2.2), gap: 4, stroke: () => css("ink"),
@@ -91,7 +96,12 @@ export class LiveChart {
 
   resize() {
     const size = this.size();
-    if (Math.abs(size.width - this.plot.width) >= 1 || Math.abs(size.height - this.plot.height) >= 1) {
+    if (Math.abs(this.lettering() - this.letters) > 1) {
+      const { data } = this.plot;
+      this.plot.destroy();
+      this.make();
+      this.plot.setData(data);
+    } else if (Math.abs(size.width - this.plot.width) >= 1 || Math.abs(size.height - this.plot.height) >= 1) {
       this.plot.setSize(size);
     }
   }

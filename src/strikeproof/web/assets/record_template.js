@@ -3,7 +3,7 @@ const NOW = `
   <section class="now" aria-label="Now">
     <div class="coming">
       <template v-if="said.run && !said.other">
-        <p class="where"><span>{{ said.run.place }}</span> <strong v-if="said.run.again">{{ said.run.again }}</strong></p>
+        <p class="where"><span>{{ said.run.place }},</span> <strong v-if="said.run.again">{{ said.run.again }}</strong><span v-else>{{ said.run.name }}</span></p>
         <p class="article" :style="{ '--n': Math.max(said.run.article.length, 5) }">{{ said.run.article }}</p>
         <dl class="needs">
           <div><dt>Tool</dt><dd>{{ said.run.tool }}</dd></div>
@@ -45,9 +45,9 @@ const LIVE = `
       <div><dt>{{ said.live && said.live.of ? 'Time of ' + said.live.of : 'Time, s' }}</dt><dd>{{ said.live ? said.live.elapsed : '–' }}</dd></div>
     </dl>
     <div class="plot" ref="plot" role="img" :aria-label="'Live trace in ' + unit + ' over time in seconds, over the band of earlier runs of the article'"></div>
-    <p class="key quiet"><span class="swatch trace-swatch" aria-hidden="true"></span> {{ unit || 'reading' }} over seconds
-      <span class="swatch band-swatch" aria-hidden="true"></span> {{ band ? 'band of ' + band + ' earlier run' + (band === 1 ? '' : 's') + ' of the article' : 'no earlier run of the article yet' }}
-      <template v-if="limit"><span class="swatch limit-swatch" aria-hidden="true"></span> most for the bolt</template>
+    <p class="key quiet"><span><span class="swatch trace-swatch" aria-hidden="true"></span> {{ unit || 'reading' }} over seconds</span>
+      <span><span class="swatch band-swatch" aria-hidden="true"></span> {{ band ? 'band of ' + band + ' earlier run' + (band === 1 ? '' : 's') : 'no earlier run yet' }}</span>
+      <span v-if="limit"><span class="swatch limit-swatch" aria-hidden="true"></span> most for the bolt</span>
       <span class="simulated" :style="{ visibility: said.simulated ? 'visible' : 'hidden' }">{{ said.simulated || 'Simulated runs' }}</span></p>
   </section>`;
 
