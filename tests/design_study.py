@@ -2,8 +2,8 @@
 
 Run `python -m tests.design_study --into FOLDER` to work through 30 benches, one line of FOLDER/benches.jsonl
 each: a run that was stopped goes on where it was. On every bench a campaign is simulated, the chain fitted to
-it with a quick fit, and the next prototype searched for by what that taught. Then every recipe of the search
-is tried on a grid in the true world. The table is printed; with `--write` it replaces the part of
+it thoroughly, and the next prototype searched for, quickly, by what that taught. Then every recipe of the
+search is tried on a grid in the true world. The table is printed; with `--write` it replaces the part of
 docs/validity.md between this study's two marks. Exit code 1 when a goal is not reached.
 """
 
@@ -34,8 +34,7 @@ from strikeproof.drivetrain import ArticleModel
 from strikeproof.errors import BadInput
 from strikeproof.explain import Setting
 from strikeproof.explain.article_model import article_model
-from strikeproof.explain.fits import QUICK as QUICK_FIT
-from strikeproof.explain.fits import make_table
+from strikeproof.explain.fits import FULL, make_table
 from strikeproof.explain.physical import fit_physical
 
 SEED = 20261125
@@ -57,7 +56,7 @@ def run_bench(number: int, seed: int, workers: int) -> Row:
     rng = np.random.default_rng([seed, number, 1])
     row: Row = {"number": number, "mechanism": bench.evidence.tools[0].mechanism}
     table = make_table(bench.evidence)
-    fit = fit_physical(bench.evidence, table, "chain-bonds", replace(QUICK_FIT, workers=workers), rng)
+    fit = fit_physical(bench.evidence, table, "chain-bonds", replace(FULL, workers=workers), rng)
     worlds = worlds_from_fit(bench.evidence, fit, [Setting("tool")], DRAWS, rng)
     bench, found = _search(bench, number, seed, worlds, rng, workers)
     searched = time.perf_counter()

@@ -12,7 +12,7 @@ from strikeproof.design.records import Brief
 from strikeproof.parts import ArticleProperties
 from strikeproof.quantity import BoolArray, FloatArray
 
-__all__ = ["APART", "counted_gain", "find_front", "pick_apart", "worth"]
+__all__ = ["APART", "counted_gain", "find_front", "pick_apart", "sure_gains", "worth"]
 
 APART: Final = 0.20
 """Log inertia, mass, price or diameter by which two articles of one kind are different: a fifth."""
@@ -31,6 +31,24 @@ def counted_gain(brief: Brief, gains: FloatArray, strongest: int) -> float:
         The tool that takes the reference highest.
     """
     return float(gains.min() if brief.objective == "best over tools" else gains[strongest])
+
+
+def sure_gains(gains: FloatArray) -> FloatArray:
+    """Mean log gain over the lower half of the draws, (tools,): the gain where belief errs to its cost.
+
+    Of two that are foretold alike, the one whose gain may break off beyond what was measured falls behind.
+
+    Parameters
+    ----------
+    gains : (draws, tools)
+
+    References
+    ----------
+    Rockafellar, R. T. and Uryasev, S., "Optimization of conditional value-at-risk", Journal of Risk 2, 2000,
+    at a level of one half (from memory).
+    """
+    half = -(-len(gains) // 2)
+    return np.asarray(np.sort(gains, axis=0)[:half].mean(axis=0))
 
 
 def worth(brief: Brief, known: ArticleProperties, gain: float) -> float:

@@ -10,7 +10,7 @@ from typing import Final
 
 import numpy as np
 
-from strikeproof.design.choosing import APART, counted_gain, find_front, pick_apart, worth
+from strikeproof.design.choosing import APART, counted_gain, find_front, pick_apart, sure_gains, worth
 from strikeproof.design.judging import REASONS, Draft, Results, Strain, find_broken, run_worlds
 from strikeproof.design.naming import Names
 from strikeproof.design.records import Found, Search, Worlds
@@ -31,7 +31,7 @@ _FEW: Final = 3
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Final:
-    """A finalist: what it is, what was found of it, the first limit that it breaks, if any, expected gain."""
+    """A finalist: what it is, what was found of it, the first limit that it breaks, if any, its sure gain."""
 
     draft: Draft
     found: Found
@@ -112,13 +112,13 @@ def _judge_final(
 ) -> _Final:
     middle = counted_gain(aim.brief, np.median(gains, axis=0), aim.strongest)
     broken = find_broken(aim.brief, draft, peak, middle)
-    expected = counted_gain(aim.brief, gains.mean(axis=0), aim.strongest)
+    sure = counted_gain(aim.brief, sure_gains(gains), aim.strongest)
     name = names.give(draft.plan)
     margins = margins_at(draft.properties, peak)
     table = {**draft.table, "name": name}
     properties = replace(draft.properties, name=name)
     found = Found(name, draft.plan.words, table, properties, gains, peaks, margins, peak)
-    return _Final(draft, found, next((each for each in REASONS if each in broken), None), expected)
+    return _Final(draft, found, next((each for each in REASONS if each in broken), None), sure)
 
 
 def _standing(finals: Iterable[_Final]) -> list[_Final]:

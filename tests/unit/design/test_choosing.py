@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from tests.unit.design.search_bench import BRIEF, PLAIN
 
-from strikeproof.design.choosing import counted_gain, find_front, pick_apart, worth
+from strikeproof.design.choosing import counted_gain, find_front, pick_apart, sure_gains, worth
 from strikeproof.parts import EXAMPLE_PRICES, read_article, work_out
 
 KNOWN = work_out(read_article(PLAIN), prices=EXAMPLE_PRICES)
@@ -47,3 +47,16 @@ def test_each_objective_looks_at_its_own() -> None:
     assert money == pytest.approx(0.2 / 20.0)
     light = replace(BRIEF, objective="lightest")
     assert worth(light, replace(KNOWN, mass=0.3), 0.1) > worth(light, replace(KNOWN, mass=0.4), 0.5)
+
+
+def test_of_two_foretold_alike_the_surer_is_worth_more() -> None:
+    calm = np.array([[0.19], [0.20], [0.20], [0.21]])
+    breaks_off = np.array([[0.00], [0.24], [0.25], [0.31]])
+    assert calm.mean() == pytest.approx(breaks_off.mean())
+    assert sure_gains(calm)[0] == pytest.approx(0.195) and sure_gains(breaks_off)[0] == pytest.approx(0.12)
+
+
+def test_a_normal_belief_loses_its_mean_deviation() -> None:
+    """Tail mean of a normal at one half: its mean less sqrt(2/pi) deviations (half-normal distribution)."""
+    draws = np.random.default_rng(3).normal(0.3, 0.05, (200_000, 2))
+    assert sure_gains(draws) == pytest.approx(0.3 - 0.05 * np.sqrt(2.0 / np.pi), abs=5e-4)
