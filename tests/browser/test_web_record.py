@@ -44,6 +44,9 @@ from strikeproof.desk.workspace import open_campaign
 
 pytestmark = pytest.mark.browser
 
+BARE_END_PX = """(plate) => plate.getBoundingClientRect().right
+  - plate.lastElementChild.getBoundingClientRect().right"""
+"""How much of the last row of a plate is left empty."""
 TABLET = {"width": 1024, "height": 768}
 PHONE = {"width": 360, "height": 780}
 
@@ -115,6 +118,7 @@ def test_a_spoiled_run_is_said_repeated_noted_and_undone(
         record_one(page)
         status(page, "Repeat")
         expect(page.locator(".status .detail")).to_contain_text("clipped")
+        expect(page.locator(".last .flags")).to_contain_text("Widen the range of cell or amplifier")
         expect(page.locator(".press")).to_have_text("Repeat")
         press(page)
         expect(page.locator(".press")).to_have_text("Arm once more")
@@ -137,6 +141,11 @@ def test_a_spoiled_run_is_said_repeated_noted_and_undone(
         page.keyboard.press("Enter")
         expect(page.locator(".needs .fresh")).to_contain_text("bolt-9")
         page.keyboard.press("Escape")
+        said = watched.go("/runs").locator("tbody tr", has_text="set aside").inner_text()
+        assert said.count("clipped") == 1 and "stands at one reading" in said
+        page = watched.go("/run?run=r001")
+        expect(page.locator(".flags li").first).to_contain_text("Widen the range of cell or amplifier")
+        assert page.locator(".plate").first.evaluate(BARE_END_PX) < 2.0
     rows = sheet(lab)
     assert rows["r001"]["set_aside"].startswith("clipped")
     assert (rows["r001-2"]["set_aside"], rows["r001-2"]["note"]) == ("", "second hand on the trigger")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -11,7 +11,7 @@ from strikeproof.campaign.kept import StoredRun
 from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.store import Store
 from strikeproof.capture.recording import Recorded, read_recording
-from strikeproof.desk.flag_words import flag_words, list_flags
+from strikeproof.desk.flag_words import flag_mend, flag_words, list_flags
 from strikeproof.desk.load import LogBench, keep_log
 from strikeproof.desk.record_limit import allowed_level
 from strikeproof.desk.record_plan import Cells
@@ -129,7 +129,7 @@ def give_verdict(store: Store, campaign: Campaign, run: StoredRun, worth: Worth)
         flags=tuple(flag.kind for flag in judged.flags),
         details=(
             *([overload] if overload else []),
-            *(f"{_words(flag.kind)}: {flag.detail}" for flag in judged.flags),
+            *_details(judged),
         ),
         score=judged.score,
         unit=judged.unit,
@@ -145,6 +145,14 @@ def give_verdict(store: Store, campaign: Campaign, run: StoredRun, worth: Worth)
 
 def _words(kind: str) -> str:
     return _LIVE_WORDS.get(kind) or flag_words(kind)
+
+
+def _details(run: JudgedRun) -> Iterator[str]:
+    """A sentence for each flag, with what to do; what only follows from a cause has no mend of its own."""
+    causes = [flag.kind for flag in run.flags if flag.kind in _CAUSES]
+    for flag in run.flags:
+        mend = flag_mend(flag.kind) if not causes or flag.kind in causes else ""
+        yield f"{_words(flag.kind)}: {flag.detail}. {mend}".rstrip()
 
 
 def _headline(run: JudgedRun, facts: RunFacts | None, duration_s: float) -> str:

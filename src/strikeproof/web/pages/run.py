@@ -11,7 +11,7 @@ from starlette.responses import JSONResponse, Response, StreamingResponse
 
 from strikeproof.desk.browse_run import RunLook, look_at_run
 from strikeproof.desk.browse_trace import find_trace, trace_csv, trace_window
-from strikeproof.desk.flag_words import flag_words
+from strikeproof.desk.flag_words import flag_mend, flag_words
 from strikeproof.desk.sounds import KeptSound
 from strikeproof.desk.standing import put_run_back, set_run_aside
 from strikeproof.errors import BadInput, StrikeproofError
@@ -96,7 +96,7 @@ def _show(view: View, look: RunLook) -> None:
             if name is not None:
                 link(text, view.to("/run", run=name), "button", title=name)
     _standing(view, look)
-    facts(_numbers(view, look))
+    facts(_numbers(view, look), "plate whole")
     if look.only_ratio:
         notes([f"{look.only_ratio[:1].upper()}{look.only_ratio[1:]}."], "Only a ratio")
     _flags(look)
@@ -112,7 +112,10 @@ def _show(view: View, look: RunLook) -> None:
     with section("History"):
         table(
             ("When (UTC)", "What", "Why", "By"),
-            [(at[:19].replace("T", " "), what, why, by) for at, what, why, by in look.history],
+            [
+                (at[:19].replace("T", " "), what, why.replace("_", " "), by)
+                for at, what, why, by in look.history
+            ],
             caption=f"All that was said of run {look.run}",
         )
 
@@ -192,8 +195,8 @@ def _flags(look: RunLook) -> None:
             with tag("li"):
                 tag("strong", f"{flag_words(each.kind).capitalize()}:")
                 tag("span", f" {each.detail}")
-                if each.meaning:
-                    tag("small", each.meaning)
+                meant = [f"{each.meaning}." if each.meaning else "", flag_mend(each.kind)]
+                tag("small", " ".join(text[:1].upper() + text[1:] for text in meant if text))
 
 
 def _trace(view: View, look: RunLook) -> None:

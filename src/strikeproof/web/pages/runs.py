@@ -180,8 +180,10 @@ class _Listing:
         )
 
     def _row(self, line: RunLine, factor: float) -> tuple[Cell, ...]:
-        said = [f"set aside: {line.set_aside}"] if line.set_aside is not None else []
-        said += [*map(flag_words, line.flags), *([line.note] if line.note else [])]
+        reason = line.set_aside or ""
+        said = [f"set aside: {reason}"] if line.set_aside is not None else []
+        said += [word for word in map(flag_words, line.flags) if word not in reason]
+        said += [line.note] if line.note else []
         mark = "○\u00a0" if line.set_aside is not None else ""
         return (
             (mark + line.run, self.view.to("/run", run=line.run)),
