@@ -96,7 +96,7 @@ def _show(view: View, look: RunLook) -> None:
             if name is not None:
                 link(text, view.to("/run", run=name), "button", title=name)
     _standing(view, look)
-    facts(_numbers(view, look), "plate whole")
+    facts(_numbers(view, look), "plate filled")
     if look.only_ratio:
         notes([f"{look.only_ratio[:1].upper()}{look.only_ratio[1:]}."], "Only a ratio")
     _flags(look)
