@@ -7,9 +7,8 @@ PYTHON ?= python3
 BIN := .venv/bin
 RUN := .venv/.installed-run
 DEV := .venv/.installed-dev
-# One process more than cores, since tests of the browser and the rig wait a lot; the long files come first.
-JOBS := $(shell echo $$(( $$(nproc) < 4 ? $$(nproc) + 1 : 5 )))
-PYTEST := $(BIN)/pytest -n $(JOBS) --dist loadfile --no-loadscope-reorder
+# The files with the longest tests come first, so that no process waits at the end.
+PYTEST := $(BIN)/pytest -n auto --maxprocesses 4 --dist loadfile --no-loadscope-reorder
 
 help:
 	@echo "make demo      the whole job on simulated runs: load, compare, explain, design; then the bench in the browser"

@@ -133,10 +133,10 @@ def picture(page: Page, folder: Path | None, name: str) -> None:
         page.screenshot(path=folder / f"{word}.png", full_page=True)
 
 
-def pictures_folder(otherwise: Path | None = None) -> Path | None:
-    """Where pictures are kept: `$STRIKEPROOF_PICTURES`, or another folder or none."""
+def pictures_folder() -> Path | None:
+    """Where pictures are kept, `$STRIKEPROOF_PICTURES`; None where nobody wants them."""
     named = os.environ.get("STRIKEPROOF_PICTURES")
-    folder = Path(named) if named else otherwise
+    folder = Path(named) if named else None
     if folder is not None:
         folder.mkdir(parents=True, exist_ok=True)
     return folder
