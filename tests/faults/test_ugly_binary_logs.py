@@ -42,7 +42,7 @@ WRITERS = (_waves, _plain_mdf, _tree, _sound)
 
 
 def _whole(folder: Path, kind: int) -> Path:
-    path = folder / f"whole{kind}"
+    path = folder / f"whole-binary-log-{kind}"
     if not path.exists():
         WRITERS[kind](path)
     return path

@@ -231,10 +231,11 @@ class Recorder:
             self.book.tell(str(wrong))
             return
         self.book.busy = True
-        self._write(before)
+        self._write(before, at_once=True)
         self.book.changes += 1
 
-    def _write(self, parts: list[Placed]) -> None:
+    def _write(self, parts: list[Placed], *, at_once: bool = False) -> None:
+        """Into the recording; what lies before a run's first blow is on disk before anybody sees it begin."""
         writer = self._writer
         if writer is None:
             return
@@ -242,6 +243,8 @@ class Recorder:
             for placed in parts:
                 odd = [replace(each, at=max(each.at - self._first_sample, 0)) for each in placed.oddities]
                 writer.add(placed.time, placed.values, odd, self._clock())
+            if at_once:
+                writer.keep(self._clock())
         except StrikeproofError as wrong:
             self.book.tell(str(wrong))
             self._end("the disk failed")

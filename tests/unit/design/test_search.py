@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from tests.unit.design.search_bench import BRIEF, TINY, make_worlds
 
+from strikeproof.design.choosing import sure_gains
 from strikeproof.design.envelope import find_touches
 from strikeproof.design.records import Brief, Found, Offer, Search, Worlds
 from strikeproof.design.search import search_designs
@@ -45,7 +46,7 @@ def test_proposals_keep_the_brief_best_first_and_differ(found: Search) -> None:
     assert 3 <= len(found.proposals) <= BRIEF.proposals and found.complete
     for each in (*found.proposals, *found.pareto):
         check_keeps(BRIEF, each, WORLDS)
-    expected = [each.gains.mean() for each in found.proposals]
+    expected = [sure_gains(each.gains)[0] for each in found.proposals]
     assert expected == sorted(expected, reverse=True)
     assert len({each.name for each in found.proposals}) == len(found.proposals)
 
@@ -53,7 +54,7 @@ def test_proposals_keep_the_brief_best_first_and_differ(found: Search) -> None:
 def test_no_one_of_the_front_beats_another(found: Search) -> None:
     def losses(each: Found) -> tuple[float, ...]:
         known = each.properties
-        return -float(each.gains.mean()), known.mass, known.price or 0.0, known.outer_diameter or 0.0
+        return -float(sure_gains(each.gains)[0]), known.mass, known.price or 0.0, known.outer_diameter or 0.0
 
     rows = [losses(each) for each in found.pareto]
     for one in rows:
@@ -113,7 +114,7 @@ def test_best_per_money_is_dearer_for_nothing() -> None:
     cheap, best = search(replace(BRIEF, objective="best per money")), search()
 
     def rate(each: Found) -> float:
-        return float(np.expm1(each.gains.mean())) / (each.properties.price or 1.0)
+        return float(np.expm1(sure_gains(each.gains)[0])) / (each.properties.price or 1.0)
 
     assert rate(cheap.proposals[0]) >= rate(best.proposals[0])
 
@@ -121,7 +122,7 @@ def test_best_per_money_is_dearer_for_nothing() -> None:
 def test_best_over_tools_takes_the_least_of_them() -> None:
     worlds = make_worlds(6, tools=2)
     found = search(replace(BRIEF, objective="best over tools"), worlds)
-    least = [each.gains.mean(axis=0).min() for each in found.proposals]
+    least = [sure_gains(each.gains).min() for each in found.proposals]
     assert least == sorted(least, reverse=True)
     for each in found.proposals:
         check_keeps(BRIEF, each, worlds)

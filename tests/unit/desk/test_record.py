@@ -9,9 +9,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from tests.unit.desk.live_bench import PtyRig, make_workspace, one_run, quiet
+from tests.unit.desk.live_bench import FRAME, RATE_HZ, PtyRig, make_workspace, one_run, quiet
 
 from strikeproof.campaign.store import open_store
+from strikeproof.capture.recording import read_recording
 from strikeproof.desk.check import check_workspace
 from strikeproof.desk.load import load_campaign
 from strikeproof.desk.record import Recorder, open_recorder
@@ -179,6 +180,18 @@ def test_a_lone_stray_sample_is_no_overload(recorder: Recorder, rig: PtyRig) -> 
     rig.play(recorder, trace[:9000])
     live = recorder.view().live
     assert live is not None and not live.is_beyond
+
+
+def test_the_quiet_before_a_run_is_on_disk_as_it_begins(recorder: Recorder, rig: PtyRig, lab: Path) -> None:
+    """A kill in the first instant of a run leaves a run that was cut short, not a file that holds nothing."""
+    recorder.arm()
+    reading, at = one_run().reading, round(3.0 * RATE_HZ)
+    rig.play(recorder, reading[:at])
+    while recorder.view().phase != "recording":
+        rig.play(recorder, reading[at : at + FRAME])
+        at += FRAME
+    (log,) = (lab / "campaigns" / "drum-rollers" / "logs").glob("*.arrows")
+    assert read_recording(log, log.read_bytes()).time[-1] > 1.9
 
 
 def test_letting_go_early_is_told(recorder: Recorder, rig: PtyRig) -> None:
