@@ -235,7 +235,7 @@ def test_a_recorder_that_dies_is_said_and_started_again(
         connect(page, rig.port)
 
 
-@pytest.mark.parametrize("most", [400_000, 60_000])
+@pytest.mark.parametrize("most", [250_000, 60_000])
 def test_a_disk_that_fills_in_mid_run_is_said_and_what_was_recorded_is_kept(
     chromium: Browser, bench: Server, rig: RigProcess, lab: Path, most: int
 ) -> None:
