@@ -58,7 +58,7 @@ $(DEV): requirements/dev.txt pyproject.toml
 
 # Hashes but no addresses: the locks install from whatever index the machine is set up with.
 LOCK := $(BIN)/uv pip compile pyproject.toml --extra build --universal --python-version 3.11 \
-	--generate-hashes --no-emit-index-url --no-header --no-annotate -q
+	--generate-hashes --no-header --no-annotate -q
 lock: $(DEV)
 	$(LOCK) -o requirements/run.txt
 	$(LOCK) --extra dev -o requirements/dev.txt

@@ -10,8 +10,8 @@ import strikeproof
 from strikeproof.campaign.folder import read_campaign
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.sheet_text import write_run_sheet_text
+from strikeproof.desk.record_limit import tell_limit
 from strikeproof.errors import BadInput, StoreError
-from strikeproof.joint import allowed_clamp_load, parse_class, parse_thread
 from strikeproof.judge.planning import plan_runs
 from strikeproof.judge.records import PlannedRun
 from strikeproof.judge.repeats import repeats_for
@@ -131,12 +131,5 @@ def plan_notes(campaign: Campaign, runs: tuple[PlannedRun, ...]) -> list[str]:
         count = len({run.bolt for run in runs})
         bolts = "1 bolt" if count == 1 else f"{count} bolts"
         notes.append(f"{bolts}, {bolt.runs_per_bolt} runs each at most")
-    if bolt.thread and bolt.property_class:
-        load = allowed_clamp_load(
-            parse_thread(bolt.thread), parse_class(bolt.property_class), bolt.largest_proof_share
-        )
-        notes.append(
-            f"stop below {write_number(load / 1000, 3)} kN of clamp load: "
-            f"{bolt.largest_proof_share:.0%} of the bolt's proof load"
-        )
-    return notes
+    limit = tell_limit(campaign)
+    return [*notes, limit] if limit else notes

@@ -8,9 +8,9 @@ from numpy.lib.stride_tricks import sliding_window_view
 from strikeproof.campaign.records import Campaign
 from strikeproof.desk.worth import Worth, level_of_load
 from strikeproof.joint import allowed_clamp_load, parse_class, parse_thread
-from strikeproof.quantity import FloatArray
+from strikeproof.quantity import FloatArray, write_number, write_percent
 
-__all__ = ["SETTLED", "allowed_level", "allowed_load", "highest_level"]
+__all__ = ["SETTLED", "allowed_level", "allowed_load", "highest_level", "tell_limit"]
 
 SETTLED = 5
 """Buckets, a tenth of a second: between the fronts of two blows."""
@@ -24,6 +24,15 @@ def allowed_load(campaign: Campaign) -> float | None:
     return allowed_clamp_load(
         parse_thread(bolt.thread), parse_class(bolt.property_class), bolt.largest_proof_share
     )
+
+
+def tell_limit(campaign: Campaign) -> str | None:
+    """The same as something to heed."""
+    load = allowed_load(campaign)
+    if load is None:
+        return None
+    share = write_percent(100.0 * campaign.bolt.largest_proof_share, sign=False, decimals=0)
+    return f"stop below {write_number(load / 1000, 3)} kN of clamp load: {share} of the bolt's proof load"
 
 
 def allowed_level(campaign: Campaign, worth: Worth) -> float | None:

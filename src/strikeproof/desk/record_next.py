@@ -8,10 +8,9 @@ from datetime import datetime
 from strikeproof.campaign.kept import StoredRun
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.run_sheet import parse_started
-from strikeproof.desk.record_limit import allowed_load
+from strikeproof.desk.record_limit import allowed_load, tell_limit
 from strikeproof.desk.record_plan import OpenRun
 from strikeproof.desk.record_views import NextRun, RunVerdict
-from strikeproof.quantity import write_number, write_percent
 
 __all__ = ["describe_next"]
 
@@ -47,6 +46,8 @@ def describe_next(
     last_bolt = (latest.row.bolt or campaign.bolt.name) if latest else None
     is_new = bolt is not None and last_bolt != bolt
     budget = campaign.bolt.runs_per_bolt
+    told = tell_limit(campaign)
+    limit = [f"{told[:1].upper()}{told[1:]}."] if told else []
     return NextRun(
         run=coming.run,
         planned=coming.planned,
@@ -67,7 +68,7 @@ def describe_next(
         cool_down_left_s=_cool_down(campaign, latest, now, since_last),
         cautions=(
             *_bolt_cautions(campaign, bolt, uses, budget, is_new=is_new),
-            *(_overloaded(last, is_new=is_new) or _load_limit(campaign)),
+            *(_overloaded(last, is_new=is_new) or limit),
             *_ALWAYS,
         ),
     )
@@ -108,11 +109,3 @@ def _bolt_cautions(
     if budget is not None and uses >= budget:
         told.append(f"STOP: {bolt or 'the bolt'} has had {uses} of {budget} runs; take a new one.")
     return told
-
-
-def _load_limit(campaign: Campaign) -> list[str]:
-    load = allowed_load(campaign)
-    if load is None:
-        return []
-    share = write_percent(100.0 * campaign.bolt.largest_proof_share, sign=False, decimals=0)
-    return [f"Stop below {write_number(load / 1000, 3)} kN of clamp load: {share} of the bolt's proof load."]
