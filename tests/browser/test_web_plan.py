@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shutil
 import tomllib
 from collections.abc import Iterator
 from pathlib import Path
@@ -33,10 +34,17 @@ STEPS = ("tools", "articles", "bolt", "calibration", "protocol", "sheet")
 READINGS = "0\t0.1\tup\t1\n200\t41.1\tup\t1\n400\t82.4\tup\t1\n200\t41.6\tdown\t1\n0\t0.3\tdown\t1\n"
 
 
-@pytest.fixture
-def bench(tmp_path: Path) -> Iterator[Server]:
-    with serving(tmp_path / "workspace") as server:
+@pytest.fixture(scope="module")
+def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    with serving(tmp_path_factory.mktemp("bench") / "workspace") as server:
         yield server
+
+
+@pytest.fixture
+def bench(served: Server) -> Iterator[Server]:
+    """A server on a workspace with nothing in it."""
+    yield served
+    shutil.rmtree(served.workspace / "campaigns")
 
 
 @pytest.fixture(scope="module")

@@ -9,7 +9,6 @@ from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
-from scipy.stats import qmc
 
 from strikeproof.design.choosing import counted_gain, worth
 from strikeproof.design.judging import (
@@ -140,6 +139,8 @@ def _share_out(size: int, rooms: Sequence[int]) -> list[int]:
 
 
 def _places(recipe: Recipe, share: int, room: int, rng: np.random.Generator) -> list[tuple[int, ...]]:
+    from scipy.stats import qmc  # half a second that only a search should pay
+
     sobol = qmc.Sobol(len(recipe.variables), rng=rng)
     if 2 * share >= room:
         every = list(np.ndindex(*recipe.counts))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.linalg import cho_factor, cho_solve
-from scipy.stats import chi2
+from scipy.special import chdtrc
 
 from strikeproof.explain.records import Clue, Evidence
 from strikeproof.explain.statistical import curve_covariance
@@ -117,4 +117,4 @@ def clue_misfit(model: ClueModel, surrogate: Surrogate, draws: FloatArray) -> fl
     some = draws[:: max(1, len(draws) // 400)]
     rest = model.values - surrogate.predict(some)[0][:, -count:]
     far = np.sum(rest.T * np.linalg.solve(model.covariance, rest.T), axis=0)
-    return float(np.mean(chi2.sf(far, count)))
+    return float(np.mean(chdtrc(count, far)))

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import numpy as np
 from scipy.special import ndtri
-from scipy.stats import rankdata
 
 from strikeproof.quantity import FloatArray
 
@@ -49,6 +48,8 @@ def _split(chains: FloatArray) -> FloatArray:
 
 
 def _normalise(chains: FloatArray) -> FloatArray:
+    from scipy.stats import rankdata  # half a second that only a fit should pay
+
     ranks = rankdata(chains.ravel(), method="average").reshape(chains.shape)
     return np.asarray(ndtri((ranks - 0.375) / (chains.size + 0.25)))
 

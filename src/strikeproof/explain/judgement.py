@@ -6,8 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import logsumexp
-from scipy.stats import chi2
+from scipy.special import chdtrc, logsumexp
 
 from strikeproof.explain.particles import Particles, draw_foresight, foresee, posterior_weights
 from strikeproof.explain.records import RivalName, Verdict
@@ -139,7 +138,7 @@ def misfit(rival: Particles, gains: FloatArray, scatter: FloatArray) -> float:
     rest = gains - rival.mean[kept]
     far = np.einsum("si,si->s", rest, np.linalg.solve(whole, rest[..., None])[..., 0])
     weight = np.exp(logs[kept])
-    return float(weight @ chi2.sf(far, len(gains)) / weight.sum())
+    return float(weight @ chdtrc(len(gains), far) / weight.sum())
 
 
 def decide(judgement: Judgement, fit_p: float, *, blocked: bool) -> Verdict:

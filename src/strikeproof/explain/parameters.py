@@ -10,7 +10,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.special import ndtri
-from scipy.stats import qmc
 
 from strikeproof.drivetrain import BoltModel, RigModel, ToolModel, at_supply, complete_tool
 from strikeproof.explain.records import Evidence, Setting, ToolFacts
@@ -161,6 +160,8 @@ def draw_design(size: int, dimensions: int, rng: np.random.Generator) -> FloatAr
 
     Cut at 2.6 standard deviations, so that no single run spends the emulator on the far tails.
     """
+    from scipy.stats import qmc  # half a second that only a fit should pay
+
     sobol = qmc.Sobol(dimensions, rng=rng)
     points = sobol.random_base2(int(np.ceil(np.log2(size))))[:size]
     return np.asarray(np.clip(ndtri(np.clip(points, 1e-9, 1.0 - 1e-9)), -2.6, 2.6))

@@ -8,14 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-import emcee
 import numpy as np
 from scipy.special import gammaln
 
 from strikeproof.explain.convergence import bulk_size, find_r_hat, tail_size
 from strikeproof.explain.crew import Arrays
 from strikeproof.quantity import FloatArray
+
+if TYPE_CHECKING:
+    import emcee
 
 __all__ = ["Chains", "Effort", "Mixture", "cover", "pack_chains", "sample", "unpack_chains"]
 
@@ -129,6 +132,8 @@ def sample(target: LogDensity, dimensions: int, effort: Effort, rng: np.random.G
     Foreman-Mackey, Hogg, Lang, Goodman, "emcee: the MCMC hammer", PASP 125 (2013) 306; ter Braak, Stat.
     Comput. 16 (2006) 239 (differential evolution moves).
     """
+    import emcee  # it brings scipy.stats: a second that only a fit should pay
+
     start = _start(target, dimensions, effort.walkers, rng)
     local: list[tuple[emcee.moves.Move, float]] = [
         (emcee.moves.DEMove(), 0.6),
@@ -180,6 +185,8 @@ def _run(
     steps: int,
     rng: np.random.Generator,
 ) -> FloatArray:
+    import emcee
+
     sampler = emcee.EnsembleSampler(*start.shape, target, vectorize=True, moves=moves)
     seed = np.random.RandomState(int(rng.integers(2**32)))
     state = emcee.State(start, random_state=seed.get_state())

@@ -9,7 +9,7 @@ from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
-from scipy import stats
+from scipy.special import stdtrit
 
 from strikeproof.errors import BadInput
 from strikeproof.judge.calibration import CalibrationFit
@@ -141,7 +141,7 @@ def make_budget(components: Iterable[Component], *, at: float, level: float = 0.
     freedom = 1 / loss if loss > 0 else math.inf
     # A hair is added, so that rounding does not turn 20 into 19.
     whole = math.floor(freedom * (1 + 1e-12)) if math.isfinite(freedom) else math.inf
-    factor = float(stats.t.ppf((1 + level) / 2, max(float(whole), 1.0)))
+    factor = float(stdtrit(max(float(whole), 1.0), (1 + level) / 2))
     combined = math.sqrt(variance)
     return Budget(at, level, lines, combined, freedom, factor, factor * combined, shares)
 

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import stats
+from scipy.special import stdtrit
 
 from strikeproof.errors import BadInput
 from strikeproof.judge.curve import Curve, FittedCurve
@@ -219,7 +219,7 @@ def _refuse_unrelated(points: Points, fitted: FittedCurve) -> None:
     rows = curve.rows(curve.ends)
     rise = rows[1] - rows[0]
     uncertainty = float(np.sqrt(rise @ curve.covariance @ rise))
-    if abs(float(rise @ curve.coefficients)) <= stats.t.ppf(0.975, freedom) * uncertainty:
+    if abs(float(rise @ curve.coefficients)) <= stdtrit(freedom, 0.975) * uncertainty:
         raise BadInput(
             "the readings do not follow the applied values",
             where="calibration",
@@ -289,7 +289,7 @@ def _find_suspects(points: Points, fitted: FittedCurve) -> tuple[int, ...]:
     if freedom < 2:
         return ()
     share = share_of_each(points, fitted)
-    limit = stats.t.ppf(1 - _OUTLIER / number / 2, freedom - 1) ** 2
+    limit = stdtrit(freedom - 1, 1 - _OUTLIER / number / 2) ** 2
     # t² = share·(ν − 1)/(ν − share), turned round so that a share of all of ν does not divide by zero.
     far = share * (freedom - 1 + limit) > limit * freedom
     real = np.abs(fitted.residuals) > max(points.resolution or 0.0, ROUNDING * float(np.ptp(points.reading)))

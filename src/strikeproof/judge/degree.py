@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import NoReturn
 
 import numpy as np
-from scipy import stats
+from scipy.special import fdtrc
 
 from strikeproof.errors import BadInput, DidNotConverge
 from strikeproof.judge.curve import FittedCurve, fit_curve
@@ -82,7 +82,7 @@ def lack_of_fit(
     pure = float(np.sum(weights * (residuals - cell_mean[cell]) ** 2)) / within
     rounded = floor * float(np.mean(weights)) * residuals.size / total.size
     f = float(np.sum(total * mean**2)) / between / max(pure, rounded)
-    return LackOfFit(f, (between, within), float(stats.f.sf(f, between, within)))
+    return LackOfFit(f, (between, within), float(fdtrc(between, within, f)))
 
 
 def choose_degree(points: Points, degree: int | None) -> tuple[FittedCurve, LackOfFit, str]:
@@ -140,7 +140,7 @@ def _nested_choice(fits: Sequence[FittedCurve], floor: float) -> int:
     for index, each in enumerate(fits[:-1]):
         extra = best.curve.degree - each.curve.degree
         gain = float(best.weights @ each.residuals**2) - left
-        if stats.f.sf(gain / extra / unit, extra, freedom) > _SIGNIFICANT:
+        if fdtrc(extra, freedom, gain / extra / unit) > _SIGNIFICANT:
             return index
     return len(fits) - 1
 

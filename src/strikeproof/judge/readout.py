@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from scipy import stats
+from scipy.special import stdtrit
 
 from strikeproof.errors import BadInput
 from strikeproof.judge.calibration import CalibrationFit
@@ -158,7 +158,7 @@ def _read(
     # Both come from the same residuals, so their uncertainties add plainly and not in quadrature.
     unsure = scatter / np.sqrt(fit.scatter_freedom) + curve / np.sqrt(fit.degrees_of_freedom)
     freedom = ((scatter + curve + own) / unsure) ** 2
-    reach = np.asarray(stats.t.ppf((1 + level) / 2, freedom))
+    reach = np.asarray(stdtrit(freedom, (1 + level) / 2))
     uncertainty = np.sqrt(scatter + curve + own) / np.abs(fit.curve.slope(value))
 
     def bound(side: float) -> FloatArray:

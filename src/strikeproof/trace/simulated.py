@@ -10,7 +10,6 @@ from dataclasses import dataclass
 
 import numba
 import numpy as np
-from scipy import signal
 
 from strikeproof.campaign.records import Direction
 from strikeproof.errors import BadInput
@@ -197,6 +196,8 @@ def _relaxed(time: FloatArray, end: float, plan: TracePlan) -> FloatArray:
 
 def _amplify(truth: TraceTruth, plan: TracePlan) -> FloatArray:
     """Net load through a second-order Butterworth amplifier at 0.4 of the sample rate."""
+    from scipy import signal  # it brings scipy.stats: a second that only a simulation should pay
+
     over = max(1, int(np.ceil(LOWEST_INNER_RATE_HZ / plan.sample_rate_hz)))
     rate = over * plan.sample_rate_hz
     time = np.arange(round(plan.length_s * plan.sample_rate_hz) * over) / rate

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import signal
 
 from strikeproof.errors import BadInput
 from strikeproof.quantity import FloatArray
@@ -105,6 +104,8 @@ def _hiss(rng: np.random.Generator, at: FloatArray, count: int, plan: SoundPlan)
 
 def _echo(rng: np.random.Generator, heard: FloatArray, plan: SoundPlan) -> FloatArray:
     """What a diffuse room gives back: noise that decays exponentially (Kuttruff, *Room Acoustics*, ch. 4)."""
+    from scipy import signal  # it brings scipy.stats: a second that only a simulation should pay
+
     if plan.echo_db is None:
         return np.zeros(heard.size)
     time = np.arange(int(plan.echo_s * plan.sample_rate_hz)) / plan.sample_rate_hz

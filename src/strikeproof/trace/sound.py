@@ -6,7 +6,7 @@ import itertools
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import signal, special
+from scipy import special
 
 from strikeproof.errors import BadInput
 from strikeproof.quantity import FloatArray
@@ -136,6 +136,8 @@ def _nothing(length: float, rate: float, reason: str, flags: list[Flag] | None =
 
 def _front_strength(sound: FloatArray, rate: float) -> FloatArray:
     """(n,) rise of the level in all bands, every quarter millisecond, in deviations of steady noise."""
+    from scipy import signal  # it brings scipy.stats: a second that only a sound should pay
+
     each = max(1, round(rate * STEP_S))
     before, after = round(BEFORE_S / STEP_S), round(AFTER_S / STEP_S)
     highest = 0.45 * rate
@@ -156,6 +158,8 @@ def _front_strength(sound: FloatArray, rate: float) -> FloatArray:
 
 def _power(sound: FloatArray, stages: FloatArray, each: int) -> FloatArray:
     """Mean power of a band in each step, all microphones together; one microphone at a time saves memory."""
+    from scipy import signal
+
     count = len(sound) // each
     power = np.zeros(count)
     for microphone in range(sound.shape[1]):

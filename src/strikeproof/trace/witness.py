@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from scipy import signal
 
 from strikeproof.quantity import FloatArray, IntArray
 from strikeproof.trace.records import RunFacts
@@ -164,6 +163,8 @@ def _refined(seen: FloatArray, heard: FloatArray, shift: float, ratio: float) ->
 
 def _shifts(seen: FloatArray, heard: FloatArray) -> list[tuple[float, float]]:
     """Heights and places [s] of the highest tops of the cross-correlation of two blurred trains."""
+    from scipy import signal  # it brings scipy.stats: a second that only a sound should pay
+
     one, other = _train(seen), _train(heard)
     likeness = signal.correlate(one, other, mode="full", method="fft")
     tops, _ = signal.find_peaks(np.pad(likeness, 1), height=0.5 * float(likeness.max()))

@@ -22,8 +22,12 @@ from strikeproof.web.look import LOOKS, head_markup, look_of
 from strikeproof.web.navigation import present
 from strikeproof.web.site import Site
 from strikeproof.web.units import CHOICES, Units, units_of
+from strikeproof.web.work import WORK
 
 __all__ = ["View", "nothing_yet", "page"]
+
+_WARM = ("strikeproof.desk.browse_run", "strikeproof.desk.browse_runs", "strikeproof.desk.browse_report")
+"""What the work after the first look at a campaign will need, and takes seconds to import."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +69,8 @@ def page(site: Site, path: str, title: str) -> Callable[[Callable[..., Any]], Ca
         @wraps(build)
         async def shown(request: Request, campaign: str = "", **given: Any) -> None:
             view = _view(site, request, campaign, given)
+            if view.campaign and path != "/record":  # at the rig nothing but the recording counts
+                WORK.warm(*_WARM)
             with _frame(view, path, title):
                 try:
                     if campaign and view.chosen is None:

@@ -24,13 +24,11 @@ from strikeproof.web.guard import App, Guard
 from strikeproof.web.navigation import register_pages
 from strikeproof.web.signing_in import sign_in_routes
 from strikeproof.web.site import Site
-from strikeproof.web.work import WORK, warm
+from strikeproof.web.work import WORK
 
 __all__ = ["ASSETS", "make_application", "serve"]
 
 ASSETS = Path(__file__).with_name("assets")
-
-_WARM = ("strikeproof.desk.browse_run", "strikeproof.desk.browse_runs", "strikeproof.desk.browse_report")
 
 
 def make_application(site: Site) -> App:
@@ -88,7 +86,6 @@ def serve(site: Site, *, say: Callable[[str], None], open_browser: bool = False)
     )
 
     def started() -> None:
-        WORK.start(warm, *_WARM)
         for line in _greeting(site):
             say(line)
         if open_browser:

@@ -25,7 +25,7 @@ from typing import Any, TypeVar
 from strikeproof.errors import StrikeproofError
 from strikeproof.web.tasks import Task
 
-__all__ = ["WORK", "Cancelled", "Job", "Step", "Work", "warm"]
+__all__ = ["WORK", "Cancelled", "Job", "Step", "Work"]
 
 T = TypeVar("T")
 
@@ -107,6 +107,7 @@ class Work:
         self._idle: list[_Worker] = []
         self._every: set[_Worker] = set()
         self._closed = False
+        self._warmed = False
         self._jobs: dict[tuple[Any, ...], Job] = {}
         self._known: OrderedDict[tuple[Any, ...], Any] = OrderedDict()
         self._free = asyncio.Semaphore(most)
@@ -145,6 +146,12 @@ class Work:
         self._tasks.add(doing)
         doing.add_done_callback(self._tasks.discard)
         return job
+
+    def warm(self, *modules: str) -> None:
+        """Once: import what the first long work will need, in a work process that nobody waits for."""
+        if not self._warmed:
+            self._warmed = True
+            self.start(_import_all, *modules)
 
     def under_way(self, function: Callable[..., T] | Task[T], *given: Any, **named: Any) -> bool:
         """Whether just this job, begun without a state, goes on now; to start it would be to join it."""
@@ -271,8 +278,7 @@ class _Worker:
             self.process.join()
 
 
-def warm(*modules: str) -> None:
-    """Import what the first long work will need, in a work process that nobody waits for."""
+def _import_all(*modules: str) -> None:
     for each in modules:
         import_module(each)
 
