@@ -29,6 +29,8 @@ __all__ = ["PredictOutcome", "ToolPrediction", "predict_described", "predict_fil
 Progress = Callable[[int, int, str], None]
 
 _PEAK_DRAWS = 32
+_FURTHER = 1.1
+"""Times the largest inertia that was run: from there on a gain is foretold where nothing was measured."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -244,6 +246,19 @@ def _cautions(
             )
     if not described.properties.checks:
         yield "Without its parts nothing can be said about its strength: describe them before running it."
+    yield from _further(outcome.explanation.evidence, described)
     if outcome.explanation.verdict == "cannot tell":
         yield "The campaign does not settle which rival is right: this prediction mixes them."
     yield from (text for text in described.cautions if not text.startswith("STOP"))
+
+
+def _further(evidence: Evidence, described: Described) -> Iterator[str]:
+    """Said of an article that is heavier than all that was run: beyond some inertia gains break off."""
+    run = {each.name: each.model.polar_inertia for each in evidence.articles if each.model is not None}
+    most = max(run, key=lambda name: run[name])
+    times = described.properties.polar_inertia / run[most]
+    if times > _FURTHER:
+        yield (
+            f"It has {times:.2g} times the inertia of {most}, the largest that was run. Beyond some inertia "
+            "a gain breaks off, and no run tells where: build one in between first."
+        )

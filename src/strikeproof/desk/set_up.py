@@ -17,6 +17,7 @@ from typing import Any
 from strikeproof.campaign.calibration_sheet import read_calibration_sheet
 from strikeproof.campaign.faults import Fault, check_tables
 from strikeproof.campaign.folder import read_campaign, read_own_materials
+from strikeproof.campaign.keys import CampaignTable
 from strikeproof.campaign.store import open_store
 from strikeproof.campaign.toml_document import merge_document, write_document
 from strikeproof.desk.places import DRAFT, campaign_place, find_campaign_place
@@ -69,6 +70,13 @@ class SetUp:
     def name(self) -> str:
         """As a person calls it."""
         return str(self.tables.get("campaign", {}).get("name", self.folder.name))
+
+    @property
+    def currency(self) -> str:
+        """Of all prices."""
+        return str(
+            self.tables.get("campaign", {}).get("currency", CampaignTable.model_fields["currency"].default)
+        )
 
     @property
     def whole(self) -> bool:

@@ -175,6 +175,13 @@ def test_an_article_without_parts_has_no_margins_and_that_is_said(
     (tmp_path / "bare.toml").write_text("[article]\nname='x'\npolar_inertia_kg_m2=2e-4\n", encoding="utf-8")
     found = predict_file(tmp_path / "bare.toml", rings[0])
     assert found.tools[0].margins == () and "strength" in found.cautions[0]
+    assert not any("largest that was run" in each for each in found.cautions)
+
+
+def test_who_goes_beyond_what_was_run_is_told(rings: tuple[Path, ExplainOutcome], tmp_path: Path) -> None:
+    (tmp_path / "far.toml").write_text("[article]\nname='x'\npolar_inertia_kg_m2=8e-4\n", encoding="utf-8")
+    found = predict_file(tmp_path / "far.toml", rings[0])
+    assert any("1.6 times the inertia of ring-c, the largest that was run" in each for each in found.cautions)
 
 
 def test_the_page_says_why_only_when_that_was_worked_out(

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import copy
+from collections.abc import Sequence
 
 from nicegui import background_tasks
 
 from strikeproof.desk.set_up import open_set_up
-from strikeproof.desk.set_up_shelf import list_set_ups
+from strikeproof.desk.set_up_shelf import SetUpGlance, list_set_ups
 from strikeproof.web.elements import button, empty_state, link, tag
 from strikeproof.web.frame import View, page
 from strikeproof.web.pages.plan import set_up_of, use_planning_look
@@ -28,18 +29,20 @@ def register(site: Site) -> None:
         use_planning_look()
         set_up = set_up or set_up_of(view)
         if not set_up:
-            _choose(view)
-            return
+            listed = [each for each in list_set_ups(view.site.workspace) if not each.trouble]
+            if len(listed) != 1:
+                _choose(view, listed)
+                return
+            set_up = listed[0].word
         editor = Editor(view, open_set_up(site.workspace, set_up))
-        listed = editor.set_up.tables.get("article", [])
-        if not 1 <= article <= len(listed):
+        articles = editor.set_up.tables.get("article", [])
+        if not 1 <= article <= len(articles):
             _list(editor)
             return
         _bench(editor, article - 1)
 
 
-def _choose(view: View) -> None:
-    listed = [each for each in list_set_ups(view.site.workspace) if not each.trouble]
+def _choose(view: View, listed: Sequence[SetUpGlance]) -> None:
     if not listed:
         box = empty_state(
             "No article yet", "Articles belong to a campaign. Start one, then describe what it compares."
@@ -83,7 +86,7 @@ def _bench(editor: Editor, number: int) -> None:
     with tag("div", classes="bench"):
         bench.form = tag("div", classes="bench-form")
         with tag("div", classes="bench-live", role="region", aria_label="What it comes to"):
-            bench.panel = LivePanel(editor.view.units, bench.judge)
+            bench.panel = LivePanel(editor.view.units, editor.set_up.currency, bench.judge)
     bench.draw_form = lambda: draw_article_form(bench)
 
     def tell() -> None:

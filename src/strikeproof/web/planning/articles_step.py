@@ -106,7 +106,7 @@ def _figures(editor: Editor, article: dict[str, Any]) -> str:
             f"{write_number(found.stiffness / 1e3, 3)} kN·m/rad",
         ]
     if isinstance(price, int | float):
-        told.append(f"{price:g} {editor.set_up.tables.get('campaign', {}).get('currency', '')}".strip())
+        told.append(f"{price:.2f} {editor.set_up.currency}")
     return " · ".join(told) or "only its name is known: describe it to have it explained and designed with"
 
 

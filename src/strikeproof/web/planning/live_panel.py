@@ -21,8 +21,8 @@ _USUAL_PEAK = 600.0  # N·m, of a half-inch tool's hard blow (estimate); the per
 class LivePanel:
     """The right-hand side of the article's page."""
 
-    def __init__(self, units: Units, changed: object) -> None:
-        self.units = units
+    def __init__(self, units: Units, currency: str, changed: object) -> None:
+        self.units, self.currency = units, currency
         self.peak = _USUAL_PEAK
         self._changed = changed
         self.state = tag("p", "", "verdict-line", role="status")
@@ -77,6 +77,11 @@ class LivePanel:
             )
         elif draft.facts.stop:
             text, kind = draft.facts.cautions[0], "stop"
+        elif any(each.verdict == "finite life" for each in draft.facts.margins):
+            text, kind = (
+                "It holds at this peak, but has a finite life: look for cracks before every run.",
+                "held",
+            )
         else:
             text, kind = "It can be worked out, and holds at this peak.", "good"
         self.state._text = text
@@ -94,7 +99,7 @@ class LivePanel:
             long, across = (units.write(each, "length", 4) for each in (made.length, made.outer_diameter))
             pairs.append(("Size", f"{long} long, {across} across"))
         if made.price is not None:
-            pairs.append(("Price", write_number(made.price, 4)))
+            pairs.append(("Price", f"{made.price:.2f} {self.currency}"))
         pairs += [(f"{each.name} alone", f"{write_number(each.frequency, 3)} Hz") for each in made.riders]
         facts(pairs)
         self._margins(found)
