@@ -10,6 +10,7 @@ import numpy as np
 from strikeproof.design.bodies import in_mm
 from strikeproof.design.records import Base, Brief, Envelope, Offer, Step, World
 from strikeproof.design.worlds import Believed
+from strikeproof.desk.belief import REACH
 from strikeproof.drivetrain import ArticleModel, BoltModel, Rider, RigModel, with_extension, with_ring
 from strikeproof.explain.article_model import article_model
 from strikeproof.explain.engine import Job, simulate_jobs
@@ -78,7 +79,10 @@ def draw_bench(number: int, seed: int, attempt: int = 0) -> TrueBench:
     evidence = _run_campaign(blank, unknowns, rng)
     return TrueBench(
         evidence,
-        _draw_brief(hexagon, outer, base, np.random.default_rng([seed, number, 2, attempt])),
+        replace(
+            _draw_brief(hexagon, outer, base, np.random.default_rng([seed, number, 2, attempt])),
+            largest_inertia=REACH * max(each.model.polar_inertia for each in evidence.articles if each.model),
+        ),
         true_world(blank, unknowns, np.zeros(3)),
         unknowns,
     )

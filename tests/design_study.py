@@ -40,7 +40,7 @@ from strikeproof.explain.physical import fit_physical
 SEED = 20261125
 MARKS = ("<!-- design: measured -->", "<!-- design: end of measured -->")
 PAGE = Path(__file__).parent.parent / "docs" / "validity.md"
-DRAWS = 48
+DRAWS = 64  # as many as the desk takes for a thorough search
 BRIEFS = 20
 CELLS = 8_000  # articles of the grid, over all recipes
 EFFORT = replace(QUICK, front=0)

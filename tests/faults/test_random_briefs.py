@@ -38,7 +38,7 @@ def briefs(draw: st.DrawFn) -> Brief:
     for _ in range(draw(st.integers(0, 2))):
         depth += draw(lengths(0.005, 0.03))
         steps.append(Step(depth, draw(lengths(0.03, 0.12))))
-    maybe = draw(st.lists(st.booleans(), min_size=5, max_size=5))
+    maybe = draw(st.lists(st.booleans(), min_size=6, max_size=6))
     envelope = Envelope(
         tuple(steps),
         draw(lengths(0.03, 0.15)) if maybe[0] else None,
@@ -53,6 +53,7 @@ def briefs(draw: st.DrawFn) -> Brief:
         bases=BRIEF.bases if draw(st.booleans()) else (),
         processes=frozenset(draw(st.sets(st.sampled_from(PROCESSES)))),
         largest_mass=draw(st.floats(0.1, 3.0)) if maybe[2] else None,
+        largest_inertia=draw(st.floats(2e-5, 2e-3)) if maybe[5] else None,
         budget=draw(st.floats(1.0, 80.0)) if maybe[3] else None,
         least_static=draw(st.floats(0.0, 3.0)),
         least_fatigue=draw(st.floats(0.2, 1.5)) if maybe[4] else None,

@@ -45,6 +45,7 @@ REASONS: Final[dict[str, str]] = {
     "price": "no price for it",
     "budget": "over the budget",
     "largest_mass": "too heavy",
+    "largest_inertia": "beyond the inertia allowed",
     "least_margin": "margin against yield or slip too small",
     "least_fatigue_margin": "margin against fatigue too small",
     "least_gain_percent": "gains too little",
@@ -122,6 +123,7 @@ def excess(brief: Brief, draft: Draft) -> dict[str, float]:
     for key, value, limit in (
         ("budget", known.price, brief.budget),
         ("largest_mass", known.mass, brief.largest_mass),
+        ("largest_inertia", known.polar_inertia, brief.largest_inertia),
     ):
         if value is not None and limit is not None and value > limit:
             found[key] = math.log(value / max(limit, 1e-9))

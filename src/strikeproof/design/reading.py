@@ -31,6 +31,7 @@ _TABLES: Final = ("brief", "envelope", "stock", "base", "material", "bench")
 _BRIEF: Final = {
     "least_gain_percent": Range(0, 1000, 0.01),
     "largest_mass_kg": Range(0.001, 500),
+    "largest_inertia_kg_m2": Range(1e-7, 100),
     "budget": Range(0, 1e9),
     "least_margin": Range(0, 100),
     "least_fatigue_margin": Range(0, 100),
@@ -124,6 +125,7 @@ def read_brief(
         materials=own,
         processes=frozenset(cast("tuple[Process, ...]", processes)),
         largest_mass=table.maybe("largest_mass_kg"),
+        largest_inertia=table.maybe("largest_inertia_kg_m2"),
         budget=budget,
         least_static=table.number("least_margin", 1.5),
         least_fatigue=table.maybe("least_fatigue_margin"),

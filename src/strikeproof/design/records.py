@@ -137,8 +137,8 @@ class Brief:
         The person's own, beside those that `parts` knows.
     processes
         What the workshop can do.
-    largest_mass, budget
-        None when there is no limit. [kg, currency]
+    largest_mass, largest_inertia, budget
+        None when there is no limit. [kg, kg·m², currency]
     least_static, least_fatigue
         Margins at the peak torque of the strongest tool, against yield and endurance; None: not asked.
     objective
@@ -163,6 +163,7 @@ class Brief:
     materials: Mapping[str, Any] = field(default_factory=dict)
     processes: frozenset[Process] = frozenset(PROCESSES)
     largest_mass: float | None = None
+    largest_inertia: float | None = None
     budget: float | None = None
     least_static: float = 1.5
     least_fatigue: float | None = None

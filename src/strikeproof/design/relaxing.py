@@ -36,6 +36,7 @@ class NoArticle(BadInput):
 
 
 _STRONGER: Final = "stock of a stronger material or a thicker bar"
+_FILE_KEYS: Final = {"largest_mass": "largest_mass_kg", "largest_inertia": "largest_inertia_kg_m2"}
 _TRIED: Final = 128
 _EXACT: Final = 4
 _SINGLE: Final = 2
@@ -198,7 +199,7 @@ def _judge_exactly(chosen: Sequence[Judged], aim: Aim, worlds: Worlds) -> list[_
 
 
 def _key(key: str) -> str:
-    return "largest_mass_kg" if key == "largest_mass" else key
+    return _FILE_KEYS.get(key, key)
 
 
 def _tell(way: _Way) -> str:
@@ -219,6 +220,7 @@ def _limit(key: str, way: _Way) -> float | None:
     values: dict[str, Callable[[], float]] = {
         "budget": lambda: _up(known.price or 0.0, 2),
         "largest_mass": lambda: _up(known.mass, 3),
+        "largest_inertia": lambda: _up(known.polar_inertia, 6),
         "least_margin": lambda: _down(static, 2),
         "least_fatigue_margin": lambda: _down(lasting, 2),
         "least_gain_percent": lambda: _down(100.0 * math.expm1(way.gain), 1),

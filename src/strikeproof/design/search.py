@@ -1,7 +1,8 @@
 """The search: a wide scan, a close look at what is promising, and the finalists in many draws of belief.
 
-Articles are ranked by their expected gain, the mean of the log gain over the draws: unlike a median it sees
-that a heavier article may fall off an edge in some of them. The gain that an objective looks at is that with
+On the way articles are ranked by their expected gain, the mean of the log gain over the draws: unlike a
+median it sees that a heavier article may fall off an edge in some of them. The finalists are ranked by the
+mean over the lower half of the draws. The gain that an objective looks at is that with
 the strongest tool (the one that takes the reference highest), of "best over tools" the least of all tools.
 The least gain is asked of the median, strength at the peak that the hardest-hitting tool exceeds in one draw
 of twenty.

@@ -21,7 +21,10 @@ from strikeproof.desk.workspace import open_campaign
 from strikeproof.errors import BadInput, NotFound
 from strikeproof.explain import Setting, ToolFacts
 
-__all__ = ["Belief", "believe_bench", "believe_campaign"]
+__all__ = ["REACH", "Belief", "believe_bench", "believe_campaign"]
+
+REACH: Final = 1.1
+"""Times the largest inertia that was run: up to there a prediction is taken to hold."""
 
 _DRAWS: Final = {True: 32, False: 64}
 _DRIVE: Final = 0.0127  # m, of a tool that names none
@@ -59,6 +62,14 @@ class Belief:
     def campaign(self) -> Campaign | None:
         """Whose runs stand behind it."""
         return None if self.outcome is None else self.outcome.campaign
+
+    @property
+    def reach(self) -> float | None:
+        """Polar inertia up to which runs stand behind a prediction; None without a campaign. [kg·m²]"""
+        if self.outcome is None:
+            return None
+        run = self.outcome.explanation.evidence.articles
+        return REACH * max(each.model.polar_inertia for each in run if each.model is not None)
 
     @property
     def strongest(self) -> int:

@@ -76,6 +76,12 @@ BRIEF_FIELDS: Final[Mapping[str, Field]] = _by_key(
     _number("drive_mm", "Square of the tool", "nominal, such as 12.5 or 1/2 in as 12.7", needed=True),
     _number("head_height_mm", "Depth of the hexagon", "", default="0.625 of its width"),
     _number("largest_mass_kg", "Largest mass", "of the whole article", default="no limit"),
+    _number(
+        "largest_inertia_kg_m2",
+        "Largest polar inertia",
+        "beyond what was run a gain can break off",
+        default="a tenth beyond the largest that was run",
+    ),
     _number("budget", "Budget", "for material, cuts, welds and fits", default="no limit"),
     _number("least_margin", "Least margin against yield", "times the strongest tool's peak", default="1.5"),
     _number(

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
+from strikeproof.design.judging import REASONS
 from strikeproof.design.records import Brief, Found, Search
 from strikeproof.desk.belief import Belief, believe_bench, believe_campaign
 from strikeproof.desk.brief import KnownBrief, campaign_tables, load_brief
@@ -43,7 +44,7 @@ class DesignTask:
         BadInput
             If no article keeps the brief: which limits clash, and the nearest brief.
         """
-        brief = self.known.brief
+        brief = _within_runs(self.known.brief, self.belief)
         search, proposals = find_proposals(
             brief, self.belief, self.seed, quick=self.quick, progress=progress, cancelled=cancelled
         )
@@ -165,6 +166,15 @@ class DesignOutcome:
                 "No campaign stands behind these figures, only what is usual for tools of this class: their "
                 "intervals are wide; name a workspace with -w to use what your runs taught."
             )
+        if (
+            self.brief.largest_inertia == self.belief.reach
+            and REASONS["largest_inertia"] in self.search.refused
+        ):
+            yield (
+                f"No polar inertia above {write_number(1e6 * (self.belief.reach or 0.0), 3)} kg·mm² was "
+                "looked at, a tenth beyond the largest that was run: further on a gain can break off. Run a "
+                "heavier article first, or set largest_inertia_kg_m2."
+            )
         if 0 < len(self.proposals) < self.brief.proposals:
             yield f"Only {len(self.proposals)} distinct articles keep this brief."
         yield (
@@ -174,6 +184,11 @@ class DesignOutcome:
         )
         if self.next_tests:
             yield f"For the next test an hour at the bench counts as {HOUR_COSTS:.0f} {self.currency}."
+
+
+def _within_runs(brief: Brief, belief: Belief) -> Brief:
+    """The brief with the inertia up to which runs stand behind a gain, where it names none itself."""
+    return brief if brief.largest_inertia is not None else replace(brief, largest_inertia=belief.reach)
 
 
 def prepare_design(

@@ -12,6 +12,7 @@ import numpy as np
 from strikeproof.desk.article import ArticleFacts as Described
 from strikeproof.desk.article import describe_article
 from strikeproof.desk.article_evidence import know_described
+from strikeproof.desk.belief import REACH
 from strikeproof.desk.explain import ExplainOutcome, explain_workspace, find_explanation
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.drivetrain import build_chain, draw_scatter, simulate_run
@@ -29,8 +30,6 @@ __all__ = ["PredictOutcome", "ToolPrediction", "predict_described", "predict_fil
 Progress = Callable[[int, int, str], None]
 
 _PEAK_DRAWS = 32
-_FURTHER = 1.1
-"""Times the largest inertia that was run: from there on a gain is foretold where nothing was measured."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -257,7 +256,7 @@ def _further(evidence: Evidence, described: Described) -> Iterator[str]:
     run = {each.name: each.model.polar_inertia for each in evidence.articles if each.model is not None}
     most = max(run, key=lambda name: run[name])
     times = described.properties.polar_inertia / run[most]
-    if times > _FURTHER:
+    if times > REACH:
         yield (
             f"It has {times:.2g} times the inertia of {most}, the largest that was run. Beyond some inertia "
             "a gain breaks off, and no run tells where: build one in between first."

@@ -25,6 +25,7 @@ tools = ["air-a"]
 objective = "best per money"
 least_gain_percent = 10
 largest_mass_kg = "2 lb"
+largest_inertia_kg_m2 = 4e-4
 budget = 60
 least_margin = 1.4
 least_fatigue_margin = 0.5
@@ -85,6 +86,7 @@ def test_every_key_arrives_in_si():
     assert (brief.hexagon, brief.drive) == (pytest.approx(0.027), pytest.approx(0.0127))
     assert brief.head_height == pytest.approx(0.017)
     assert brief.largest_mass == pytest.approx(0.90718474)  # international pound, exact
+    assert brief.largest_inertia == 4e-4
     assert (brief.budget, brief.least_static, brief.least_fatigue) == (60, 1.4, 0.5)
     assert brief.least_gain == pytest.approx(0.10)
     assert brief.processes == {"turning", "press fit"}
@@ -108,7 +110,14 @@ def test_what_is_left_out_has_a_usual_value():
     assert brief.offers == brief.bases == ()
     assert (brief.objective, brief.least_static, brief.proposals) == ("highest score", 1.5, 5)
     assert brief.processes == {"turning", "welding", "press fit"}
-    assert brief.largest_mass is brief.budget is brief.least_fatigue is brief.head_height is None
+    assert (
+        brief.largest_mass
+        is brief.largest_inertia
+        is brief.budget
+        is brief.least_fatigue
+        is brief.head_height
+        is None
+    )
     assert read_errand({"brief": {"hexagon_mm": 24, "drive_mm": 12.5}}) == Errand()
 
 

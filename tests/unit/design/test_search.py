@@ -27,6 +27,7 @@ def check_keeps(brief: Brief, found: Found, worlds: Worlds) -> None:
     known = work_out(article, materials=brief.materials, prices=brief.prices)
     assert find_touches(article, brief.envelope, brief.materials) == ()
     assert brief.largest_mass is None or known.mass <= brief.largest_mass
+    assert brief.largest_inertia is None or known.polar_inertia <= brief.largest_inertia
     assert brief.budget is None or (known.price is not None and known.price <= brief.budget)
     assert found.peak == pytest.approx(np.quantile(found.peaks, 0.95, axis=0).max())
     margins = margins_at(known, found.peak)
@@ -141,6 +142,7 @@ def test_names_of_built_articles_are_not_taken_again(found: Search) -> None:
         ({"offers": ()}, "stock"),
         ({"budget": 0.5, "bases": ()}, "budget"),
         ({"largest_mass": 0.05}, "largest_mass_kg"),
+        ({"largest_inertia": 1e-6}, "largest_inertia_kg_m2 = "),
         ({"least_static": 30.0}, "least_margin = "),
         ({"objective": "lightest", "least_gain": 3.0}, "least_gain_percent = "),
         ({"offers": (Offer("bar 50 mm", "lead"),), "bases": ()}, "stronger material"),

@@ -21,7 +21,7 @@ from strikeproof.web.elements import button, on_value, section, select, tag
 
 __all__ = ["draw_brief_form"]
 
-_LIMITS = ("largest_mass_kg", "budget", "least_margin", "least_fatigue_margin")
+_LIMITS = ("largest_mass_kg", "budget", "least_margin", "least_fatigue_margin", "largest_inertia_kg_m2")
 _FIRST_STEP = {"to_depth_mm": 30, "diameter_mm": 90}
 _DEEPER = 20  # mm, of a step that is added below others
 
