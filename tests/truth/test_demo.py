@@ -189,6 +189,7 @@ def test_predict_says_the_same_of_each_prototype(demo: Path, design: dict[str, A
         else:
             told = json.loads(json.dumps(predict_file(file, workspace).as_json()))
         assert told["article"] == each["name"]
+        assert not any("largest that was run" in caution for caution in told["cautions"])
         for tool, row in zip(told["tools"], each["tools"], strict=True):
             assert {key: tool[key] for key in row} == row
         hardest = max(told["tools"], key=lambda tool: tool["peak_torque_high_n_m"])

@@ -7,6 +7,7 @@ import pytest
 from tests.unit.desk.scores import INERTIA, Bench, changed, load, score_of, true_score
 
 from strikeproof.desk.article_evidence import know_article
+from strikeproof.desk.belief import believe_campaign
 from strikeproof.desk.evidence import gather_evidence
 from strikeproof.desk.explain import ExplainOutcome, explain_workspace, find_explanation
 from strikeproof.desk.predict import predict_file
@@ -176,6 +177,11 @@ def test_an_article_without_parts_has_no_margins_and_that_is_said(
     found = predict_file(tmp_path / "bare.toml", rings[0])
     assert found.tools[0].margins == () and "strength" in found.cautions[0]
     assert not any("largest that was run" in each for each in found.cautions)
+
+
+def test_a_search_stays_where_something_was_run(rings: tuple[Path, ExplainOutcome]) -> None:
+    belief = believe_campaign(rings[0], None, (), 1, quick=True)
+    assert belief.reach == pytest.approx(1.1 * 5.0e-4)
 
 
 def test_who_goes_beyond_what_was_run_is_told(rings: tuple[Path, ExplainOutcome], tmp_path: Path) -> None:
