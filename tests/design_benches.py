@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
+from tests.explain_campaigns import SHARES, read_growth
 
 from strikeproof.design.bodies import in_mm
 from strikeproof.design.records import Base, Brief, Envelope, Offer, Step, World
@@ -13,8 +14,9 @@ from strikeproof.design.worlds import Believed
 from strikeproof.desk.belief import REACH
 from strikeproof.drivetrain import ArticleModel, BoltModel, Rider, RigModel, with_extension, with_ring
 from strikeproof.explain.article_model import article_model
-from strikeproof.explain.engine import Job, simulate_jobs
+from strikeproof.explain.engine import Job, simulate_jobs, simulate_readings
 from strikeproof.explain.gains import gather_gains
+from strikeproof.explain.growth import gather_clues
 from strikeproof.explain.parameters import (
     build_bench,
     build_tool,
@@ -124,13 +126,15 @@ def _draw_articles(base: ArticleModel, rng: np.random.Generator) -> list[Article
 
 def _run_campaign(blank: Evidence, unknowns: FloatArray, rng: np.random.Generator) -> Evidence:
     """Blocks with every article once and the reference at both ends, scored as a bench scores."""
+    (other,) = rng.spawn(1)
     parameters = list_parameters(blank, bonds=True)
-    logs = {}
+    levels = []
     for facts in blank.articles:
         assert facts.model is not None
         own = OWN if facts.name != blank.reference else (0.0, 0.0, 0.0)
         job, apart = Job(facts.model, SETTING, own), rng.standard_normal((1, 3))
-        logs[facts.name] = simulate_jobs(blank, parameters, [job], unknowns[None], apart)[0, 0]
+        levels.append(simulate_readings(blank, parameters, [job], unknowns[None], apart, SHARES)[0, 0])
+    logs = {each.name: level[0] for each, level in zip(blank.articles, levels, strict=True)}
     blocks, scatter = int(rng.integers(5, 8)), float(rng.uniform(0.015, 0.03))
     runs: list[ScoredRun] = []
     others = [each.name for each in blank.articles[1:]]
@@ -140,8 +144,12 @@ def _run_campaign(blank: Evidence, unknowns: FloatArray, rng: np.random.Generato
             score = float(np.exp(level + logs[name] + rng.normal(0.0, scatter)))
             runs.append(ScoredRun(f"r{len(runs)}", name, "tool", str(block), len(runs), score))
     found = gather_gains(runs, "plain", {"tool": SETTING})
+    readings = read_growth(blank.articles, np.array(levels), runs, scatter, other, np.exp(logs["plain"]))
+    told = gather_clues(runs, "plain", {"tool": SETTING}, readings)
     return replace(
         blank,
+        clues=told.clues,
+        clue_covariance=told.covariance,
         gains=found.gains,
         covariance=found.covariance,
         run_scatter=found.run_scatter,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -123,7 +124,7 @@ def draw_campaign(rival: RivalName, rng: np.random.Generator, *, growth: bool = 
     order = {each.article: i for i, each in enumerate(blank.gains)}
     evidence = replace(blank, gains=found.gains, covariance=found.covariance, run_scatter=found.run_scatter)
     if growth:
-        readings = _read_growth(facts, levels, runs, scatter, other)
+        readings = read_growth(facts, levels, runs, scatter, other)
         told = gather_clues(runs, "reference", {"tool": setting}, readings)
         evidence = replace(evidence, clues=told.clues, clue_covariance=told.covariance)
     true = np.array([gains[order[each.article]] for each in found.gains])
@@ -183,16 +184,24 @@ def _engine_levels(
     return unknowns[0], np.array(levels)
 
 
-def _read_growth(
-    facts: list[ArticleFacts],
+def read_growth(
+    facts: Sequence[ArticleFacts],
     levels: FloatArray,
-    runs: list[ScoredRun],
+    runs: Sequence[ScoredRun],
     scatter: float,
     rng: np.random.Generator,
+    middle: float = 300.0,
 ) -> dict[Reading, dict[str, float]]:
     """Levels of every run at `SHARES`: early readings scatter with the run's end, and by themselves.
 
     The growth of the bench is off what the engine says by as much as an explanation allows for.
+
+    Parameters
+    ----------
+    levels : (articles, 3)
+        Log levels at the end and at `SHARES`, the reference's first.
+    middle
+        Usual score of the reference.
     """
     place = {each.name: i for i, each in enumerate(facts)}
     together, wider = rng.uniform(0.5, 0.95), rng.uniform(0.8, 1.5)
@@ -201,11 +210,11 @@ def _read_growth(
     found: dict[Reading, dict[str, float]] = {share: {} for share in SHARES}
     for run in runs:
         true = levels[place[run.article]]
-        off = np.log(run.score) - true[0] - np.log(300.0) + levels[0, 0]  # the run's own, block and scatter
+        off = np.log(run.score) - true[0] - np.log(middle) + levels[0, 0]  # the run's own, block and scatter
         news = rng.normal(0.0, scatter, len(SHARES))
         early = wider * (together * off + np.sqrt(1.0 - together**2) * news)
         for share, log_level in zip(SHARES, true[1:] + slack + early, strict=True):
-            found[share][run.run] = float(np.exp(log_level - levels[0, 0] + np.log(300.0)))
+            found[share][run.run] = float(np.exp(log_level - levels[0, 0] + np.log(middle)))
     return found
 
 
