@@ -15,7 +15,7 @@ sys.path.insert(0, str(Path(__file__).parent.parent))
 
 from playwright.sync_api import Browser, Page, sync_playwright
 from tests.browser.record_bench import connect, fast_rig, make_lab, open_record, phase, press, record_one
-from tests.browser.web_bench import FLAGS, serving, settle, watching
+from tests.browser.web_bench import CHROMIUM, FLAGS, serving, settle, watching
 from tests.unit.desk.live_bench import CAMPAIGN
 
 DOCS = Path(__file__).parent.parent / "docs"
@@ -26,7 +26,7 @@ SHARPNESS = 1.5  # device pixels of a pixel
 def main(demo: Path) -> None:
     """Write them to docs."""
     with sync_playwright() as play:
-        browser = play.chromium.launch(executable_path="/usr/bin/chromium", args=FLAGS)
+        browser = play.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
         _take_the_looking(browser, demo / "workspace")
         _take_the_recording(browser)
         browser.close()

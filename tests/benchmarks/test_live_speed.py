@@ -23,7 +23,7 @@ from tests.browser.record_bench import (
     press,
     recorder_of,
 )
-from tests.browser.web_bench import FLAGS, serving
+from tests.browser.web_bench import CHROMIUM, FLAGS, serving
 
 from strikeproof.capture.recording import read_recording
 
@@ -37,7 +37,7 @@ FRAMES_A_SECOND = 20.0
 @pytest.fixture
 def page() -> Iterator[Page]:
     with sync_playwright() as play:
-        browser = play.chromium.launch(executable_path="/usr/bin/chromium", args=FLAGS)
+        browser = play.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
         yield browser.new_page(viewport={"width": 1024, "height": 768})
         browser.close()
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from playwright.sync_api import sync_playwright
-from tests.browser.web_bench import FLAGS, Server, serving
+from tests.browser.web_bench import CHROMIUM, FLAGS, Server, serving
 
 from strikeproof.campaign.database import writing
 from strikeproof.campaign.kept import KeptTrace
@@ -84,7 +84,7 @@ def many(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
 def test_pages_paint_within_a_second_with_ten_thousand_runs(many: Server) -> None:
     """Best of five loads with an empty cache each, and the time until the first hundred runs stand there."""
     with sync_playwright() as play:
-        browser = play.chromium.launch(executable_path="/usr/bin/chromium", args=FLAGS)
+        browser = play.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
         for path, ready in PAGES.items():
             paints, stands = [], []
             for _ in range(OPENED):

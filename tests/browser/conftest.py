@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, sync_playwright
 from tests.browser.record_bench import fast_rig, make_lab
-from tests.browser.web_bench import FLAGS, Server, serving
+from tests.browser.web_bench import CHROMIUM, FLAGS, Server, serving
 from tests.unit.desk.scores import Bench, write_folder
 
 from strikeproof.desk.browse_runs import make_run_list
@@ -25,7 +25,7 @@ from strikeproof.desk.rig_process import RigProcess
 def chromium() -> Iterator[Browser]:
     """A browser for one file of tests: while it lives, its event loop is the only one in this process."""
     with sync_playwright() as play:
-        browser = play.chromium.launch(executable_path="/usr/bin/chromium", args=FLAGS)
+        browser = play.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
         yield browser
         browser.close()
 
