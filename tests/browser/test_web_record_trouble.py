@@ -248,11 +248,11 @@ def test_a_disk_that_fills_in_mid_run_is_said_and_what_was_recorded_is_kept(
         press(page)
         # Whether the store still has room for what was recorded depends on what its file has to grow by.
         status(page, re.compile("^(Repeat|Not kept)$"))
-        expect(page.locator(".news")).to_contain_text("free some disk space")
+        expect(page.locator(".news")).to_contain_text("free some disk space", timeout=SLOW_MS)
         resource.prlimit(recorder, resource.RLIMIT_FSIZE, before)
         if page.locator(".status .title").inner_text() == "Not kept":
             page.get_by_role("button", name="Keep it now").click()
-        expect(page.locator(".recent li").first).to_contain_text("r001")
+        expect(page.locator(".recent li").first).to_contain_text("r001", timeout=SLOW_MS)
     store, key, _campaign = open_campaign(lab, None)
     (run,) = store.runs(key)
     assert run.trace is not None and run.trace.samples > most / 500
