@@ -14,7 +14,17 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parent.parent))
 
 from playwright.sync_api import Browser, Page, sync_playwright
-from tests.browser.record_bench import connect, fast_rig, make_lab, open_record, phase, press, record_one
+from tests.browser.record_bench import (
+    STRONG_BOLT,
+    WEAK_BOLT,
+    connect,
+    fast_rig,
+    make_lab,
+    open_record,
+    phase,
+    press,
+    record_one,
+)
 from tests.browser.web_bench import CHROMIUM, FLAGS, serving, settle, watching
 from tests.unit.desk.live_bench import CAMPAIGN
 
@@ -76,7 +86,8 @@ _PAGES = (
 def _take_the_recording(browser: Browser) -> None:
     """In the middle of the second run, so that the first one's band is behind it."""
     with tempfile.TemporaryDirectory() as folder:
-        lab = make_lab(Path(folder), CAMPAIGN.replace('cool_down = "30 s"\n', ""))
+        text = CAMPAIGN.replace('cool_down = "30 s"\n', "").replace(WEAK_BOLT, STRONG_BOLT)
+        lab = make_lab(Path(folder), text)
         with (
             fast_rig(Path(folder), pace=1.0) as rig,
             serving(lab) as server,
