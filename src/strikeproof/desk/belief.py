@@ -66,10 +66,8 @@ class Belief:
     @property
     def reach(self) -> float | None:
         """Polar inertia up to which runs stand behind a prediction; None without a campaign. [kg·m²]"""
-        if self.outcome is None:
-            return None
-        run = self.outcome.explanation.evidence.articles
-        return REACH * max(each.model.polar_inertia for each in run if each.model is not None)
+        most = None if self.outcome is None else self.outcome.explanation.evidence.heaviest
+        return None if most is None else REACH * most[1]
 
     @property
     def strongest(self) -> int:

@@ -253,9 +253,10 @@ def _cautions(
 
 def _further(evidence: Evidence, described: Described) -> Iterator[str]:
     """Said of an article that is heavier than all that was run: beyond some inertia gains break off."""
-    run = {each.name: each.model.polar_inertia for each in evidence.articles if each.model is not None}
-    most = max(run, key=lambda name: run[name])
-    times = described.properties.polar_inertia / run[most]
+    if evidence.heaviest is None:
+        return
+    most, inertia = evidence.heaviest
+    times = described.properties.polar_inertia / inertia
     if times > REACH:
         yield (
             f"It has {times:.2g} times the inertia of {most}, the largest that was run. Beyond some inertia "

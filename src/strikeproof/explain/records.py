@@ -219,6 +219,12 @@ class Evidence:
     caveats: tuple[str, ...] = ()
     candidates: tuple[Candidate, ...] = ()
 
+    @property
+    def heaviest(self) -> tuple[str, float] | None:
+        """Article with the largest polar inertia that was run, and that; None where none is known. [kg·m²]"""
+        known = [(each.name, each.model.polar_inertia) for each in self.articles if each.model is not None]
+        return max(known, key=lambda each: each[1], default=None)
+
     def __post_init__(self) -> None:
         articles, tools = {each.name for each in self.articles}, {each.name for each in self.tools}
         told: tuple[Gain | Clue, ...] = (*self.gains, *self.clues)

@@ -1,4 +1,5 @@
 import json
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -6,8 +7,10 @@ import numpy as np
 import pytest
 from tests.unit.desk.scores import INERTIA, Bench, changed, load, score_of, true_score
 
+from strikeproof.design.search import QUICK
+from strikeproof.desk import proposing
 from strikeproof.desk.article_evidence import know_article
-from strikeproof.desk.belief import believe_campaign
+from strikeproof.desk.design import design_from
 from strikeproof.desk.evidence import gather_evidence
 from strikeproof.desk.explain import ExplainOutcome, explain_workspace, find_explanation
 from strikeproof.desk.predict import predict_file
@@ -179,9 +182,35 @@ def test_an_article_without_parts_has_no_margins_and_that_is_said(
     assert not any("largest that was run" in each for each in found.cautions)
 
 
-def test_a_search_stays_where_something_was_run(rings: tuple[Path, ExplainOutcome]) -> None:
-    belief = believe_campaign(rings[0], None, (), 1, quick=True)
-    assert belief.reach == pytest.approx(1.1 * 5.0e-4)
+FAR = """
+[brief]
+hexagon_mm = 24
+drive_mm = 12.5
+least_margin = 1.0
+{more}
+[[stock]]
+item = "bar 90 mm"
+material = "42CrMo4 +QT"
+"""
+
+
+def test_a_search_stays_where_something_was_run(
+    rings: tuple[Path, ExplainOutcome], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    small = replace(
+        QUICK, scan=150, recipes=1, population=6, generations=2, probes=2, panel=2, again=8, front=2
+    )
+    monkeypatch.setattr(proposing, "QUICK", small)
+    told = []
+    for more in ("", "largest_inertia_kg_m2 = 4e-3"):
+        (tmp_path / "far.toml").write_text(FAR.format(more=more), encoding="utf-8")
+        told.append(design_from(tmp_path / "far.toml", rings[0], quick=True))
+    usual, wider = told
+    assert usual.brief.largest_inertia == usual.belief.reach == pytest.approx(1.1 * 5.0e-4)
+    assert max(each.properties.polar_inertia for each in usual.proposals) <= 5.5e-4
+    assert any("No polar inertia above 550 kg·mm² was looked at" in each for each in usual.notes())
+    assert wider.brief.largest_inertia == 4e-3
+    assert not any("No polar inertia" in each for each in wider.notes())
 
 
 def test_who_goes_beyond_what_was_run_is_told(rings: tuple[Path, ExplainOutcome], tmp_path: Path) -> None:
