@@ -20,6 +20,11 @@ class RigProcess:
         self._process = process
         self.port = port
 
+    @property
+    def pid(self) -> int:
+        """Of its process."""
+        return self._process.pid
+
     def say(self, words: str) -> None:
         """One word by hand, such as "spoil clipped" or "unplug 2"."""
         if self._process.stdin is not None:
