@@ -61,6 +61,13 @@ def check_points(
     up = None if rising is None else np.asarray(rising, np.bool_)
     cell = level if up is None else _numbered(2 * level + up)
     floor = max((step or 0.0) ** 2 / 12, (1e-12 * float(np.max(np.abs(reading)))) ** 2, 1e-300)
+    if np.ptp(reading) ** 2 <= floor:  # what a fit finds in these is its own rounding
+        raise BadInput(
+            f"all readings are {reading[0]:g}: they do not follow the applied values",
+            where="calibration",
+            allowed="a rise, or fall, with the applied value",
+            mend="check the columns and the sensor",
+        )
     return Points(applied, reading, known, up, level, cell, step, floor)
 
 
