@@ -18,24 +18,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from tests.commands import in_own_process, strikeproof
 
 from strikeproof.desk.browse_report import kept_explanation_to_show
 from strikeproof.desk.demo import build_benches, demo_place, true_gains
 from strikeproof.desk.design_show import kept_design_to_show
 from strikeproof.desk.places import planned_names
 from strikeproof.desk.predict import predict_file
-
-
-def strikeproof(*words: str | Path, hash_seed: str = "random") -> str:
-    done = subprocess.run(
-        [sys.executable, "-m", "strikeproof", *map(str, words)],
-        capture_output=True,
-        text=True,
-        check=False,
-        env={**os.environ, "PYTHONHASHSEED": hash_seed},
-    )
-    assert done.returncode == 0, done.stderr
-    return done.stdout
 
 
 @pytest.fixture(scope="module")
@@ -79,7 +68,7 @@ def terminal(*words: str | Path) -> Iterator[tuple[subprocess.Popen[bytes], Call
 
 @pytest.fixture(scope="module")
 def results(demo: Path) -> dict[tuple[str, str], Any]:
-    found = json.loads(strikeproof("compare", "-w", demo / "workspace", "--json"))
+    found = json.loads(strikeproof("compare", "-w", demo / "workspace", "--json")[0])
     return {(each["tool"], each["article"]): each for each in found["articles"]}
 
 
@@ -102,7 +91,7 @@ def test_simultaneous_intervals_hold_every_true_gain(demo: Path, results: dict[t
 
 
 def test_one_run_is_set_aside_and_one_is_flagged_clipped(demo: Path) -> None:
-    runs = json.loads(strikeproof("runs", "-w", demo / "workspace", "--json"))
+    runs = json.loads(strikeproof("runs", "-w", demo / "workspace", "--json")[0])
     assert len(runs) == 108
     assert [run["article"] for run in runs if run["set_aside"]] == ["long-27"]
     assert [(run["tool"], run["article"]) for run in runs if "clipped" in run["flags"]] == [
@@ -119,7 +108,7 @@ def test_the_page_and_charts_are_there(demo: Path) -> None:
 
 
 def test_the_workspace_is_whole(demo: Path) -> None:
-    assert json.loads(strikeproof("check", "-w", demo / "workspace", "--json"))["problems"] == []
+    assert json.loads(strikeproof("check", "-w", demo / "workspace", "--json")[0])["problems"] == []
 
 
 def test_the_browser_plans_in_it_and_shows_what_was_found_at_once(demo: Path) -> None:
@@ -185,7 +174,9 @@ def test_predict_says_the_same_of_each_prototype(demo: Path, design: dict[str, A
     for number, (folder, each) in enumerate(zip(folders, design["proposals"], strict=True)):
         file, workspace = folder / "article.toml", demo / "workspace"
         if number < 2:
-            told = json.loads(strikeproof("predict", file, "-w", workspace, "--json", hash_seed=str(number)))
+            environment = {**os.environ, "PYTHONHASHSEED": str(number)}
+            said, _ = in_own_process("predict", file, "-w", workspace, "--json", env=environment)
+            told = json.loads(said)
         else:
             told = json.loads(json.dumps(predict_file(file, workspace).as_json()))
         assert told["article"] == each["name"]

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import json
-import subprocess
-import sys
+import os
 from pathlib import Path
 
 import numpy as np
 import pytest
+from tests.commands import in_own_process, strikeproof
 
 COMPARISON_KEYS = {"campaign", "reference", "unit", "rig", "articles", "warnings"}
 ARTICLE_KEYS = {
@@ -67,15 +67,6 @@ sheet = "calibration.csv"
 applied_unit = "N m"
 reference_uncertainty_percent = 1
 """
-
-
-def strikeproof(*words: str | Path, code: int = 0) -> tuple[str, str]:
-    done = subprocess.run(
-        [sys.executable, "-m", "strikeproof", *map(str, words)], capture_output=True, text=True, check=False
-    )
-    assert done.returncode == code, done.stderr
-    assert "Traceback" not in done.stderr
-    return done.stdout, done.stderr
 
 
 @pytest.fixture(scope="module")
@@ -147,9 +138,12 @@ def test_compare_has_every_key_and_the_right_verdicts(folder: Path) -> None:
 
 
 def test_compare_says_the_same_every_time(folder: Path) -> None:
-    assert strikeproof("compare", "-w", folder / "lab", "--json") == strikeproof(
-        "compare", "-w", folder / "lab", "--json"
+    """In another process, where a set has another order."""
+    first, second = (
+        in_own_process("compare", "-w", folder / "lab", "--json", env={**os.environ, "PYTHONHASHSEED": seed})
+        for seed in ("1", "2")
     )
+    assert first == second
 
 
 def test_set_aside_and_put_back(folder: Path) -> None:
@@ -220,17 +214,9 @@ def test_bolt_speaks_json(folder: Path) -> None:
     ],
 )
 def test_errors_are_one_line_with_exit_code_2(words: tuple[str, ...], told: str, tmp_path: Path) -> None:
-    done = subprocess.run(
-        [sys.executable, "-m", "strikeproof", *words],
-        capture_output=True,
-        text=True,
-        check=False,
-        cwd=tmp_path,
-    )
-    assert done.returncode == 2
-    assert "Traceback" not in done.stderr
-    assert told in done.stderr
-    assert len(done.stderr.strip().splitlines()) == 1
+    _, err = in_own_process(*words, code=2, cwd=tmp_path)
+    assert told in err
+    assert len(err.strip().splitlines()) == 1
 
 
 def test_run_names_that_are_not_there_name_the_nearest(folder: Path) -> None:

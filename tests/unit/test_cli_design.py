@@ -10,6 +10,7 @@ from importlib.util import find_spec
 from pathlib import Path
 
 import pytest
+from tests.commands import strikeproof
 from tests.unit.desk.test_design import BENCH, BRIEF
 
 COMMAND = [sys.executable, "-m", "strikeproof", "design"]
@@ -23,11 +24,9 @@ def brief(tmp_path: Path) -> Path:
 
 
 def refused(*words: str | Path) -> str:
-    done = subprocess.run([*COMMAND, *map(str, words)], capture_output=True, text=True, check=False)
-    assert done.returncode == 2, done.stderr
-    assert done.stdout == ""
-    assert "Traceback" not in done.stderr
-    return done.stderr
+    out, err = strikeproof("design", *words, code=2)
+    assert out == ""
+    return err
 
 
 def test_stopped_by_a_person_it_keeps_what_was_found_and_says_so(brief: Path, tmp_path: Path) -> None:

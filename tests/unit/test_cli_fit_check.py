@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import json
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
+from tests.commands import strikeproof
 
 ARTICLE = """
 [article]
@@ -49,15 +48,7 @@ def folder(tmp_path: Path) -> Path:
 
 
 def fit_check(*words: str | Path, code: int) -> tuple[str, str]:
-    done = subprocess.run(
-        [sys.executable, "-m", "strikeproof", "fit-check", *map(str, words)],
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    assert done.returncode == code, done.stderr
-    assert "Traceback" not in done.stderr
-    return done.stdout, done.stderr
+    return strikeproof("fit-check", *words, code=code)
 
 
 def test_where_it_touches_by_how_much_and_what_mends_it(folder: Path) -> None:

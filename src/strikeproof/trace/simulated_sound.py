@@ -117,9 +117,12 @@ def _echo(rng: np.random.Generator, heard: FloatArray, plan: SoundPlan) -> Float
 
 def _pink(rng: np.random.Generator, count: int, rate: float) -> FloatArray:
     """Noise of unit power whose density falls as 1/f above 20 Hz."""
-    frequencies = np.fft.rfftfreq(count, 1 / rate)
-    spectrum = np.fft.rfft(rng.standard_normal(count)) / np.sqrt(frequencies.clip(min=20.0))
-    noise = np.fft.irfft(spectrum, count)
+    from scipy import fft  # loaded with scipy.signal, which a simulation has anyway
+
+    size = fft.next_fast_len(count, real=True)  # a length with a large prime takes half of a simulation
+    frequencies = fft.rfftfreq(size, 1 / rate)
+    spectrum = fft.rfft(rng.standard_normal(count), size) / np.sqrt(frequencies.clip(min=20.0))
+    noise = fft.irfft(spectrum, size)[:count]
     return np.asarray(noise / np.sqrt(np.mean(noise**2)), dtype=np.float64)
 
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import os
-import subprocess
-import sys
 import time
 from pathlib import Path
+
+from tests.commands import strikeproof
 
 from strikeproof.campaign.store import open_store
 from strikeproof.desk.check import check_workspace
@@ -21,7 +21,6 @@ def test_only_old_waiting_files_are_named_and_deleted(tmp_path: Path) -> None:
     found = check_workspace(tmp_path / "lab")
     assert found.abandoned == ("traces/.ab12.0001.part",) and len(found.leftovers) == 2
     assert found.problems == ()
-    words = [sys.executable, "-m", "strikeproof", "check", "-w", str(tmp_path / "lab"), "--tidy"]
-    done = subprocess.run(words, capture_output=True, text=True, check=True)
-    assert "deleted traces/.ab12.0001.part" in done.stderr
+    _, said = strikeproof("check", "-w", tmp_path / "lab", "--tidy")
+    assert "deleted traces/.ab12.0001.part" in said
     assert not old.exists() and new.exists()

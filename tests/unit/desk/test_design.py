@@ -23,7 +23,17 @@ from strikeproof.errors import BadInput, NotFound, StoreError
 from strikeproof.parts import margins_at
 
 SMALL = replace(
-    QUICK, scan=100, recipes=1, population=6, generations=2, probes=2, panel=2, again=8, finest=1, front=2
+    QUICK,
+    scan=100,
+    recipes=1,
+    population=6,
+    generations=2,
+    probes=2,
+    sweeps=1,
+    panel=2,
+    again=8,
+    finest=1,
+    front=2,
 )
 BRIEF = """
 [brief]

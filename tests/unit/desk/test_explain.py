@@ -198,7 +198,17 @@ def test_a_search_stays_where_something_was_run(
     rings: tuple[Path, ExplainOutcome], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     small = replace(
-        QUICK, scan=150, recipes=1, population=6, generations=2, probes=2, panel=2, again=8, front=2
+        QUICK,
+        scan=150,
+        recipes=1,
+        population=6,
+        generations=2,
+        sweeps=1,
+        probes=2,
+        panel=2,
+        again=8,
+        finest=1,
+        front=2,
     )
     monkeypatch.setattr(proposing, "QUICK", small)
     told = []

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import json
-import subprocess
-import sys
 from pathlib import Path
 
 import numpy as np
 import pytest
 import soundfile
+from tests.commands import strikeproof
 from tests.sound_study import blow_train
 
 from strikeproof.campaign.store import open_store
@@ -53,10 +52,10 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def test_the_sound_of_a_run_agrees_and_is_kept(folder: Path) -> None:
-    words = [sys.executable, "-m", "strikeproof", "listen", "a", folder / "phone.wav", "-w", folder / "lab"]
-    said = subprocess.run(words, capture_output=True, text=True, check=True).stdout
+    words = ("listen", "a", folder / "phone.wav", "-w", folder / "lab")
+    said, _ = strikeproof(*words)
     assert "\nagrees\n" in said and "blows a second" in said
-    told = json.loads(subprocess.run([*words, "--json"], capture_output=True, text=True, check=True).stdout)
+    told = json.loads(strikeproof(*words, "--json")[0])
     assert told["verdict"] == "agrees" and told["reasons"] == []
     assert told["sound"]["blows"] == told["trace"]["blows"] == told["in_common"]["matched"]
     store = open_store(folder / "lab")
@@ -71,8 +70,7 @@ def test_the_sound_of_a_run_agrees_and_is_kept(folder: Path) -> None:
 def test_the_list_of_runs_tells_the_sound(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     workspace = folder / "lab"
     listen(workspace, "a", folder / "phone.wav")
-    words = [sys.executable, "-m", "strikeproof", "runs", "-w", workspace, "--json"]
-    a, b = json.loads(subprocess.run(words, capture_output=True, text=True, check=True).stdout)
+    a, b = json.loads(strikeproof("runs", "-w", workspace, "--json")[0])
     assert (a["sound"]["recording"], a["sound"]["verdict"]) == ("phone.wav", "agrees")
     assert a["sound"]["blows"] == a["blows"] and a["sound"]["reasons"] == []
     assert b["sound"] is None
