@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from itertools import combinations, islice
 
 import numpy as np
-from scipy.optimize import differential_evolution
 
 from strikeproof.design.choosing import APART, pick_apart
 from strikeproof.design.judging import Strain
@@ -105,6 +104,10 @@ def refine_recipe(
     size
         Articles in a generation, and generations.
     """
+    from scipy.optimize import (
+        differential_evolution,  # a fifth of a second that no start of a program should pay
+    )
+
     recipe = recipes[number]
     free = [i for i, count in enumerate(recipe.counts) if count > 1]
     if not free:

@@ -11,9 +11,8 @@ import numpy as np
 from strikeproof.campaign.store import Store
 from strikeproof.capture import pick_name
 from strikeproof.desk.runs import JudgedCampaign, JudgedRun
-from strikeproof.desk.worth import kind_of_unit
 from strikeproof.explain import Reading
-from strikeproof.quantity import FloatArray, to_si
+from strikeproof.quantity import FloatArray, kind_of_unit, to_si
 
 __all__ = ["SHARES", "find_readings", "usual_peak"]
 

@@ -14,9 +14,8 @@ from strikeproof.capture.rig_feed import RigFeed
 from strikeproof.capture.rig_port import RigPort
 from strikeproof.capture.watch import BLOCK_S
 from strikeproof.desk.record_views import LineView
-from strikeproof.desk.worth import kind_of_unit
 from strikeproof.errors import BadFile, BadInput
-from strikeproof.quantity import from_si, to_si
+from strikeproof.quantity import from_si, kind_of_unit, to_si
 
 __all__ = ["LiveRig"]
 

@@ -17,11 +17,11 @@ from strikeproof.desk.explain import find_explanation
 from strikeproof.desk.runs import JudgedRun, Progress, judge_runs
 from strikeproof.desk.why import tell_why
 from strikeproof.desk.workspace import open_campaign
-from strikeproof.desk.worth import UnitKind, Worth
+from strikeproof.desk.worth import Worth
 from strikeproof.errors import StoreError, StrikeproofError
 from strikeproof.publish import Report, ReportRun, write_charts, write_page
 from strikeproof.publish.explain import Why
-from strikeproof.quantity import unit_label
+from strikeproof.quantity import LoadKind, unit_label
 
 __all__ = ["CAUTIONS", "build_report", "write_report"]
 
@@ -39,7 +39,7 @@ _BOLT_LINES = (
     "clamp load then",
 )
 
-_QUANTITIES: dict[UnitKind | None, str] = {
+_QUANTITIES: dict[LoadKind | None, str] = {
     "force": "clamp load",
     "torque": "torque equivalent",
     None: "reading",

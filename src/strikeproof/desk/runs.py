@@ -15,9 +15,9 @@ from strikeproof.campaign.run_sheet import parse_started
 from strikeproof.campaign.store import Store
 from strikeproof.capture import pick_name
 from strikeproof.desk.facts import TraceTask, find_facts
-from strikeproof.desk.worth import Worth, find_worth, kind_of_unit, level_in_readings
+from strikeproof.desk.worth import Worth, find_worth, level_in_readings
 from strikeproof.errors import BadInput, StoreError
-from strikeproof.quantity import FloatArray, from_si, to_si
+from strikeproof.quantity import FloatArray, from_si, kind_of_unit, to_si
 from strikeproof.trace import Flag, RunFacts, TraceSettings
 
 __all__ = ["JudgedCampaign", "JudgedRun", "judge_chosen", "judge_runs"]

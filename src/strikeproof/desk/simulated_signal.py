@@ -15,11 +15,10 @@ from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.text import read_text
 from strikeproof.desk.article import describe_article
 from strikeproof.desk.setup import read_setup
-from strikeproof.desk.worth import kind_of_unit
 from strikeproof.drivetrain import Chain, ToolModel, build_chain, draw_scatter, plain_article, simulate_run
 from strikeproof.errors import NotFound, StrikeproofError
 from strikeproof.explain.article_model import article_model
-from strikeproof.quantity import FloatArray, from_si
+from strikeproof.quantity import FloatArray, from_si, kind_of_unit
 from strikeproof.trace import TracePlan, record_blows
 
 __all__ = ["SPOILS", "BenchSignal", "SimulatedBench", "Spoil"]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 
@@ -14,11 +13,9 @@ from strikeproof.desk.calibration import CalibrationOutcome, calibrate_rows
 from strikeproof.errors import BadInput, StrikeproofError
 from strikeproof.joint import Friction, parse_thread, torque_tension
 from strikeproof.judge.readout import applied_values, expected_reading, read_out_net
-from strikeproof.quantity import FloatArray, from_si, to_si
+from strikeproof.quantity import FloatArray, LoadKind, from_si, kind_of_unit, to_si
 
-__all__ = ["Loads", "Worth", "find_worth", "kind_of_unit", "level_in_readings", "level_of_load"]
-
-UnitKind = Literal["force", "torque"]
+__all__ = ["Loads", "Worth", "find_worth", "level_in_readings", "level_of_load"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +47,7 @@ class Worth:
     """
 
     unit: str
-    kind: UnitKind | None
+    kind: LoadKind | None
     calibration: CalibrationOutcome | None
     torque_per_force: float | None
     ratio_reason: str | None
@@ -83,17 +80,6 @@ class Worth:
         if self.kind == "force":
             return known, None if c is None else known * c
         return None if c is None else known / c, known
-
-
-def kind_of_unit(unit: str) -> UnitKind | None:
-    """Whether a unit measures force or torque; None for any other word."""
-    for kind in ("force", "torque"):
-        try:
-            to_si(1.0, unit, kind)
-        except BadInput:
-            continue
-        return kind
-    return None
 
 
 def find_worth(store: Store, key: int, campaign: Campaign, *, plain: str | None = None) -> Worth:

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.linalg import cho_factor, cho_solve
-from scipy.optimize import minimize
 
 from strikeproof.quantity import FloatArray
 
@@ -123,6 +122,8 @@ def _closeness(left: FloatArray, right: FloatArray) -> tuple[FloatArray, FloatAr
 def _find_scales(
     points: FloatArray, standard: FloatArray, rounds: int
 ) -> tuple[FloatArray, tuple[float, float, float]]:
+    from scipy.optimize import minimize  # a fifth of a second that no start of a program should pay
+
     d = points.shape[1]
     start = np.r_[np.full(d, _USUAL_LOG_RATE), 0.0, 0.0, -3.0]
     bounds = [(-5.0, 1.0)] * d + [(-4.0, 4.0), (-6.0, 4.0), (-10.0, 0.5)]

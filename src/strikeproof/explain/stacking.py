@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy.optimize import minimize
 from scipy.special import logsumexp
 
 from strikeproof.quantity import FloatArray
@@ -29,6 +28,8 @@ def stack(log_scores: FloatArray) -> FloatArray:
     Yao, Vehtari, Simpson, Gelman, "Using stacking to average Bayesian predictive distributions", Bayesian
     Analysis 13 (2018) 917, eq. (4) (from memory).
     """
+    from scipy.optimize import minimize  # a fifth of a second that no start of a program should pay
+
     k = log_scores.shape[1]
     density = np.exp(log_scores - log_scores.max(axis=1, keepdims=True))
     weights = np.full(k, 1.0 / k)

@@ -10,7 +10,6 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import optimize
 
 from strikeproof.errors import DidNotConverge
 from strikeproof.judge.points import Points
@@ -226,4 +225,6 @@ def _unknown_variance(design: FloatArray, values: FloatArray, known: FloatArray,
         return floor
     if excess(ordinary) >= 0:  # never in exact arithmetic; then next to nothing of the variance is known
         return ordinary
-    return float(optimize.brentq(excess, floor, ordinary, xtol=1e-13 * ordinary, rtol=1e-12))
+    from scipy.optimize import brentq  # a fifth of a second that no start of a program should pay
+
+    return float(brentq(excess, floor, ordinary, xtol=1e-13 * ordinary, rtol=1e-12))

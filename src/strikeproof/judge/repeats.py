@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import brentq
 from scipy.special import nctdtr, stdtr, stdtrit
 
 from strikeproof.errors import BadInput
@@ -96,6 +95,8 @@ def difference_shown(
     BadInput
         If a value is out of range.
     """
+    from scipy.optimize import brentq  # a fifth of a second that no start of a program should pay
+
     _check_wish(1.0, repeatability_percent, comparisons, tools)
     if repeats < 1:
         raise BadInput(f"{repeats} repeats", where="plan", allowed="1 or more")

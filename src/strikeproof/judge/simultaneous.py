@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import brentq
 from scipy.special import chdtri, ndtr, ndtri, stdtr, stdtrit
 
 from strikeproof.quantity import FloatArray
@@ -47,6 +46,8 @@ class LargestT:
 
     def critical_value(self, confidence: float) -> float:
         """The bound that max|T_i| keeps within with probability `confidence`."""
+        from scipy.optimize import brentq  # a fifth of a second that no start of a program should pay
+
         tail = 1.0 - confidence
         low = float(stdtrit(self.degrees_of_freedom, 1.0 - tail / 2.0))
         if len(self.factor) == 1:

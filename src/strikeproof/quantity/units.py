@@ -10,11 +10,13 @@ import math
 import re
 from dataclasses import dataclass
 from functools import cache
-from typing import Any
+from typing import Any, Literal, cast, get_args
 
 from strikeproof.errors import BadInput
 
-__all__ = ["KINDS", "Kind", "from_si", "parse_quantity", "to_si", "unit_label"]
+__all__ = ["KINDS", "Kind", "LoadKind", "from_si", "kind_of_unit", "parse_quantity", "to_si", "unit_label"]
+
+LoadKind = Literal["force", "torque"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,6 +131,17 @@ def from_si(value: float, unit: str, kind: str) -> float:
         If `unit` is not a unit of `kind`.
     """
     return value / _factor(unit, kind)
+
+
+def kind_of_unit(unit: str) -> LoadKind | None:
+    """Whether a unit measures force or torque; None for any other word."""
+    for kind in get_args(LoadKind):
+        try:
+            to_si(1.0, unit, kind)
+        except BadInput:
+            continue
+        return cast(LoadKind, kind)
+    return None
 
 
 def parse_quantity(text: str, kind: str) -> float:
