@@ -256,6 +256,6 @@ def test_a_disk_that_fills_in_mid_run_is_said_and_what_was_recorded_is_kept(
         expect(page.locator(".recent li").first).to_contain_text("r001", timeout=SLOW_MS)
     store, key, _campaign = open_campaign(lab, None)
     (run,) = store.runs(key)
-    assert run.trace is not None and run.trace.samples > most / 500
+    assert run.trace is not None and run.trace.samples > most / 32  # of 16 bytes each
     assert "cut-short" in [each["kind"] for each in run.trace.findings]
     assert check_workspace(lab).problems == ()

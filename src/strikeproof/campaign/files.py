@@ -12,6 +12,7 @@ import os
 import secrets
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pyarrow as pa
@@ -20,7 +21,7 @@ import pyarrow.parquet as pq
 from strikeproof.errors import StoreError
 from strikeproof.quantity import FloatArray
 
-__all__ = ["hash_file", "is_whole", "keep_bytes", "read_trace", "trace_bytes"]
+__all__ = ["arrow_column", "hash_file", "is_whole", "keep_bytes", "read_trace", "trace_bytes"]
 
 TIME = "time [s]"
 
@@ -76,6 +77,15 @@ def _sync_folder(folder: Path) -> None:
         os.close(handle)
 
 
+def arrow_column(values: FloatArray) -> Any:
+    """Numbers (n,) as an Arrow array on the same memory.
+
+    `pyarrow.array` would load pandas wherever that is installed: half a second, in the middle of a run.
+    """
+    kept = np.ascontiguousarray(values)
+    return pa.Array.from_buffers(pa.from_numpy_dtype(kept.dtype), len(kept), [None, pa.py_buffer(kept)])
+
+
 def trace_bytes(time: FloatArray, channels: Mapping[str, FloatArray], *, source: str = "") -> bytes:
     """A trace as Parquet: time in double, channels in single precision (24 bits hold any converter's count).
 
@@ -90,11 +100,11 @@ def trace_bytes(time: FloatArray, channels: Mapping[str, FloatArray], *, source:
     with np.errstate(
         over="ignore"
     ):  # a recorder's overload code may be the largest double: it becomes infinite
-        single = {name: pa.array(values.astype(np.float32)) for name, values in channels.items()}
-    columns = {TIME: pa.array(time)} | single
+        single = {name: arrow_column(values.astype(np.float32)) for name, values in channels.items()}
+    columns = {TIME: arrow_column(time)} | single
     sink = io.BytesIO()
     pq.write_table(
-        pa.table(columns).replace_schema_metadata({"original": source} if source else None),
+        pa.Table.from_pydict(columns).replace_schema_metadata({"original": source} if source else None),
         sink,
         compression="zstd",
         use_dictionary=False,

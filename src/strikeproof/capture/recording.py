@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 import pyarrow as pa
 
-from strikeproof.campaign.files import TIME
+from strikeproof.campaign.files import TIME, arrow_column
 from strikeproof.campaign.text import bad_file
 from strikeproof.capture.columns import Columns, Numbers
 from strikeproof.capture.heading import split_name
@@ -41,6 +41,7 @@ LINE_LOST = "the line was lost"
 _START = b"\xff\xff\xff\xff"  # of an encapsulated message in the Arrow columnar format's stream
 _ABOUT, _ODD, _END = b"strikeproof", b"odd", b"end"
 _KEEP_S = 0.2
+_BATCH = 1024  # samples; what a full disk cuts off in its middle is lost
 
 
 class RecordingWriter:
@@ -102,6 +103,8 @@ class RecordingWriter:
 
     def finish(self, ending: str) -> None:
         """End the recording, with the word that says how."""
+        if self._waiting or self._odd:
+            self._write({})
         self._write({_END: ending})
         try:
             self._stream.close()
@@ -121,10 +124,11 @@ class RecordingWriter:
         values = np.concatenate([v for _, v in self._waiting]) if self._waiting else np.empty((0, width))
         if self._odd:
             about = about | {_ODD: json.dumps([asdict(each) for each in self._odd])}
-        columns = [pa.array(time), *(pa.array(np.ascontiguousarray(values[:, i])) for i in range(width))]
-        batch = pa.record_batch(columns, schema=self._schema)
         try:
-            self._stream.write_batch(batch, custom_metadata=about or None)
+            for begin in range(0, max(len(time), 1), _BATCH):
+                part = [column[begin : begin + _BATCH] for column in (time, *values.T)]
+                batch = pa.RecordBatch.from_arrays([arrow_column(each) for each in part], schema=self._schema)
+                self._stream.write_batch(batch, custom_metadata=about if about and not begin else None)
             self._sync()
         except OSError as cause:
             raise self._trouble(cause) from cause

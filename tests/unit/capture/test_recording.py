@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from pathlib import Path
 
 import numpy as np
@@ -62,6 +64,39 @@ def test_what_waits_is_on_disk_after_a_fifth_of_a_second(tmp_path: Path) -> None
         assert kept.ending is None
         assert len(kept.time) >= k + 1 - 4
     writer.abandon()
+
+
+def test_of_a_backlog_all_is_kept_but_the_last_batch_that_has_room(tmp_path: Path) -> None:
+    """The quiet before a run comes at once: a disk that is full in its midst keeps what was before."""
+    path = tmp_path / "r001.arrows"
+    writer = RecordingWriter(path, [("load", None)], {})
+    time = np.arange(10_000) / 1000.0
+    writer.add(time, time[:, None], [Oddity("gap", 2000, 2, "lost")], 0.0)
+    writer.finish("done")
+    raw = path.read_bytes()
+    kept = read_recording(path, raw)
+    assert np.array_equal(kept.time, time) and np.array_equal(kept.values[:, 0], time)
+    assert [each.at for each in kept.oddities] == [2000] and kept.ending == "done"
+    for size in range(2_000, len(raw), 5_000):
+        cut = read_recording(path, raw[:size])
+        assert 16 * len(cut.time) > size - 20_000 and cut.ending is None
+    assert len(read_recording(path, raw[:-100]).time) == len(time)
+
+
+def test_nothing_is_loaded_in_the_middle_of_a_run(tmp_path: Path) -> None:
+    """An Arrow array made of numbers in another way loads pandas, which these tests have."""
+    code = """if True:
+        import sys
+        from pathlib import Path
+        import numpy as np
+        from strikeproof.capture.recording import RecordingWriter
+        writer = RecordingWriter(Path(sys.argv[1]), [("load", None)], {})
+        before = set(sys.modules)
+        writer.add(np.arange(50.0), np.ones((50, 1)), (), 0.0)
+        print(len(set(sys.modules) - before), "pandas" in sys.modules)"""
+    words = [sys.executable, "-c", code, str(tmp_path / "r001.arrows")]
+    done = subprocess.run(words, capture_output=True, text=True, check=True)
+    assert done.stdout.split() == ["0", "False"]
 
 
 @settings(max_examples=150, suppress_health_check=[HealthCheck.function_scoped_fixture])
