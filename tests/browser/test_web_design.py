@@ -152,13 +152,11 @@ def test_stock_is_picked_from_what_is_known_by_the_keyboard(chromium: Browser, r
         page.keyboard.press("Enter")
         wait_for(page, rings, ("stock", 2, "item"), "nut M36")
         page.wait_for_selector('[data-at="stock.2.length_mm"]')
-        page.get_by_role("button", name="Take nut M36 away").focus()
-        page.keyboard.press("Enter")
+        page.get_by_role("button", name="Take nut M36 away").press("Enter")
         expect(page.locator('[data-at="stock.2.item"]')).to_have_count(0)
         assert len(told(rings)["stock"]) == 2
         box = page.locator('[data-at="brief.processes.welding"]')
-        box.focus()
-        page.keyboard.press("Space")
+        box.press("Space")
         wait_for(page, rings, ("brief", "processes"), ["turning", "welding"])
 
 

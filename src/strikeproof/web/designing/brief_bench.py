@@ -19,7 +19,7 @@ from strikeproof.errors import StrikeproofError
 from strikeproof.quantity import write_number
 from strikeproof.web.elements import button, html, on_value, show_error, tag
 from strikeproof.web.frame import View
-from strikeproof.web.planning.fields import Box, chosen_unit, draw_box
+from strikeproof.web.planning.fields import Box, chosen_unit, draw_box, put_cursor
 from strikeproof.web.units import Units
 from strikeproof.web.work import WORK
 
@@ -87,7 +87,7 @@ class BriefBench:
         async def left(words: str) -> None:
             before = self.tables
             typed(words)
-            await self.keep(before=before, anew=anew, focus=place)
+            await self.keep(before=before, anew=anew, focus=place, back=True)
 
         if choices is None and place[0] == "envelope":
             on_value(box.input, typed, "input", _TYPING_S)
@@ -106,7 +106,12 @@ class BriefBench:
             await self.keep(anew=True)
 
     async def keep(
-        self, *, before: Tables | None = None, anew: bool = False, focus: Place | None = None
+        self,
+        *,
+        before: Tables | None = None,
+        anew: bool = False,
+        focus: Place | None = None,
+        back: bool = False,
     ) -> None:
         """Give the brief to the desk, and show what it says."""
         async with self._turn:  # two fields left at once are two changes, one after the other
@@ -123,7 +128,7 @@ class BriefBench:
                 await self._take_anew(error)
                 return
         if anew:
-            self.redraw(focus)
+            self.redraw(focus, back=back)
         self.judge()
 
     async def _take_anew(self, error: StrikeproofError) -> None:
@@ -135,18 +140,15 @@ class BriefBench:
         with self.trouble:
             show_error(error)
 
-    def redraw(self, focus: Place | None = None) -> None:
-        """Draw the form again, and put the cursor where it was."""
+    def redraw(self, focus: Place | None = None, *, back: bool = False) -> None:
+        """Draw the form again, and put the cursor where it is wanted, or back to where it was."""
         assert self.form is not None  # it is drawn before anything in it can be pressed
         self.form.clear()
         self.boxes.clear()
         with self.form:
             self.draw_form()
         if focus is not None:
-            at = ".".join(map(str, focus))
-            seek = f"document.querySelector('[data-at=\"{at}\"]')?.focus()"
-            # The form stands in the page only once the browser has drawn it.
-            self.client.run_javascript(f"setTimeout(() => {seek}, 60)")
+            put_cursor(self.client, focus, back=back)
 
     def judge(self) -> None:
         """Say at each field what is wrong with it, beside the form what clashes, and draw the room."""

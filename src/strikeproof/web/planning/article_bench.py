@@ -14,7 +14,7 @@ from strikeproof.desk.set_up_edits import Place, Tables, clean, replace_entry, s
 from strikeproof.desk.set_up_fields import Field, read_typed, show_value
 from strikeproof.web.elements import on_value, tag
 from strikeproof.web.planning.editor import Editor
-from strikeproof.web.planning.fields import Box, chosen_unit, draw_box
+from strikeproof.web.planning.fields import Box, chosen_unit, draw_box, put_cursor
 from strikeproof.web.planning.live_panel import LivePanel
 
 __all__ = ["ArticleBench"]
@@ -66,7 +66,7 @@ class ArticleBench:
 
         async def left(text: str) -> None:
             typed(text)
-            await self.keep(anew=anew, focus=place)
+            await self.keep(anew=anew, focus=place, back=True)
 
         if not (choices or field.choices):
             on_value(box.input, typed, "input", _TYPING_S)
@@ -82,7 +82,7 @@ class ArticleBench:
         self.table = table
         await self.keep(anew=True, focus=focus)
 
-    async def keep(self, *, anew: bool = False, focus: Place | None = None) -> None:
+    async def keep(self, *, anew: bool = False, focus: Place | None = None, back: bool = False) -> None:
         """Give the article to the desk."""
         wanted = clean(self.table)
         if wanted != self.editor.set_up.tables["article"][self.number]:
@@ -91,11 +91,11 @@ class ArticleBench:
             if self.table != wanted:
                 anew = True
         if anew:
-            self.redraw(focus)
+            self.redraw(focus, back=back)
         self.judge()
 
-    def redraw(self, focus: Place | None = None) -> None:
-        """Draw the form again, and put the cursor where it was."""
+    def redraw(self, focus: Place | None = None, *, back: bool = False) -> None:
+        """Draw the form again, and put the cursor where it is wanted, or back to where it was."""
         assert self.form is not None  # it is drawn before anything in it can be pressed
         self.form.clear()
         self.boxes.clear()
@@ -103,10 +103,7 @@ class ArticleBench:
         with self.form:
             self.draw_form()
         if focus is not None:
-            at = ".".join(map(str, focus))
-            seek = f"document.querySelector('[data-at=\"{at}\"]')?.focus()"
-            # The form stands in the page only once the browser has drawn it.
-            self.editor.client.run_javascript(f"setTimeout(() => {seek}, 60)")
+            put_cursor(self.editor.client, focus, back=back)
 
     def judge(self) -> None:
         """Work the article out as it is typed, and say at each field what is wrong with it."""

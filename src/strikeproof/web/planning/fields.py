@@ -7,6 +7,7 @@ from collections.abc import Awaitable, Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from nicegui import Client
 from nicegui.element import Element
 
 from strikeproof.desk.set_up import Fault
@@ -17,7 +18,7 @@ from strikeproof.web.elements import on_value, tag, text_input
 from strikeproof.web.planning.editor import Editor
 from strikeproof.web.units import CHOICES, Units
 
-__all__ = ["Box", "chosen_unit", "draw_box", "edit_field", "edit_fields"]
+__all__ = ["Box", "chosen_unit", "draw_box", "edit_field", "edit_fields", "put_cursor"]
 
 
 @dataclass(eq=False)
@@ -48,6 +49,18 @@ class Box:
 def chosen_unit(field: Field, units: Units) -> str | None:
     """The unit that a person has chosen for a field, None where there is no choice."""
     return units.of(field.quantity) if field.quantity in CHOICES else None
+
+
+def put_cursor(client: Client, place: Place, *, back: bool) -> None:
+    """Put the cursor into a field that is drawn anew.
+
+    `back` is to where it was: only if the person has gone nowhere else meanwhile, and the page does not move.
+    """
+    at, still = ".".join(map(str, place)), json.dumps(back)
+    seek = f"document.querySelector('[data-at=\"{at}\"]')?.focus({{preventScroll: {still}}})"
+    free = "document.activeElement === document.body" if back else "true"
+    # The form stands in the page only once the browser has drawn it.
+    client.run_javascript(f"setTimeout(() => {{ if ({free}) {seek} }}, 60)")
 
 
 def draw_box(
