@@ -7,10 +7,9 @@ PYTHON ?= python3
 BIN := .venv/bin
 RUN := .venv/.installed-run
 DEV := .venv/.installed-dev
-# One process more than cores, since half of the tests mostly wait; tests/conftest.py says which and in what order.
-# They share the cores already: threads of the linear algebra would only get in each other's way.
-CORES := $(shell getconf _NPROCESSORS_ONLN 2>/dev/null || echo 2)
-PYTEST := OPENBLAS_NUM_THREADS=1 $(BIN)/pytest -n $(shell echo $$(($(CORES) < 4 ? $(CORES) + 1 : 4))) --dist loadfile --no-loadscope-reorder
+# tests/conftest.py spreads the files that wait among those that compute, and lets these stand back.
+# The processes share the cores already: threads of the linear algebra would only get in each other's way.
+PYTEST := OPENBLAS_NUM_THREADS=1 $(BIN)/pytest -n auto --maxprocesses 4 --dist loadfile --no-loadscope-reorder
 
 help:
 	@echo "make demo      the whole job on simulated runs: load, compare, explain, design; then the bench in the browser"

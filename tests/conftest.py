@@ -2,15 +2,9 @@
 
 from __future__ import annotations
 
-import fcntl
 import os
-import time
 from collections.abc import Iterator
-from contextlib import ExitStack, contextmanager, nullcontext
 from itertools import groupby
-from pathlib import Path
-from tempfile import gettempdir
-from typing import IO
 
 import pytest
 from hypothesis import settings
@@ -28,32 +22,11 @@ def _is_watched(item: pytest.Item) -> bool:
     return any(each in item.nodeid for each in WATCHED)
 
 
-@contextmanager
-def _a_core() -> Iterator[None]:
-    """One of as many places as there are cores, which is waited for."""
-    names = [f"strikeproof-tests-{os.getuid()}-{number}" for number in range(os.cpu_count() or 1)]
-    with ExitStack() as stack:
-        places = [stack.enter_context(Path(gettempdir(), name).open("w")) for name in names]
-        while not any(map(_is_taken, places)):
-            time.sleep(0.1)
-        yield
-
-
-def _is_taken(place: IO[str]) -> bool:
-    try:
-        fcntl.flock(place, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except BlockingIOError:
-        return False
-    return True
-
-
 @pytest.hookimpl(wrapper=True)
 def pytest_runtest_protocol(item: pytest.Item) -> Iterator[None]:
-    beside, watched = "PYTEST_XDIST_WORKER" in os.environ, _is_watched(item)
-    if beside and os.geteuid() == 0:  # nobody else may come back from there
-        os.setpriority(os.PRIO_PROCESS, 0, 0 if watched else _BACK_SEAT)
-    with _a_core() if beside and watched else nullcontext():
-        return (yield)
+    if "PYTEST_XDIST_WORKER" in os.environ and os.geteuid() == 0:  # nobody else may come back from there
+        os.setpriority(os.PRIO_PROCESS, 0, 0 if _is_watched(item) else _BACK_SEAT)
+    return (yield)
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
