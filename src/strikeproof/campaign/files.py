@@ -80,7 +80,7 @@ def _sync_folder(folder: Path) -> None:
 def arrow_column(values: FloatArray) -> Any:
     """Numbers (n,) as an Arrow array on the same memory.
 
-    `pyarrow.array` would load pandas wherever that is installed: half a second, in the middle of a run.
+    `pyarrow.array` would load pandas wherever that is installed: a hold-up in the middle of a run.
     """
     kept = np.ascontiguousarray(values)
     return pa.Array.from_buffers(pa.from_numpy_dtype(kept.dtype), len(kept), [None, pa.py_buffer(kept)])

@@ -104,9 +104,8 @@ def refine_recipe(
     size
         Articles in a generation, and generations.
     """
-    from scipy.optimize import (
-        differential_evolution,  # a fifth of a second that no start of a program should pay
-    )
+    # A fifth of a second that no start of a program should pay.
+    from scipy.optimize import differential_evolution
 
     recipe = recipes[number]
     free = [i for i, count in enumerate(recipe.counts) if count > 1]
