@@ -27,6 +27,12 @@ def address(tmp_path_factory: pytest.TempPathFactory) -> str:
     return path.as_uri()
 
 
+# Asked once: the page's policy lets no second look be evaluated, as waiting for a function would want.
+PAINTED = """new Promise((done) => new PerformanceObserver((seen) => {
+    if (seen.getEntriesByName("first-contentful-paint").length) done();
+}).observe({ type: "paint", buffered: true }))"""
+
+
 @pytest.fixture
 def open_page(chromium: Browser, address: str) -> Iterator[object]:
     contexts = []
@@ -88,7 +94,7 @@ def test_the_page_opens_within_a_second(open_page) -> None:
     times = []
     for _ in range(3):
         page = open_page(viewport=PHONE)
-        page.wait_for_function("performance.getEntriesByName('first-contentful-paint').length > 0")
+        page.evaluate(PAINTED)
         times.append(
             page.evaluate(
                 "[performance.getEntriesByType('navigation')[0].loadEventEnd,"
@@ -153,7 +159,7 @@ def test_a_keyboard_reaches_the_results_first(open_page) -> None:
     page.keyboard.press("Tab")
     assert page.evaluate("document.activeElement.className") == "skip"
     page.keyboard.press("Enter")
-    page.wait_for_function("location.hash === '#found'")
+    page.wait_for_url("**#found")
     assert page.evaluate("Math.abs(document.getElementById('found').getBoundingClientRect().top) < 200")
 
 

@@ -68,6 +68,6 @@ def test_letters_in_charts_are_legible_and_do_not_overlap(
 def test_the_list_of_contents_leads_to_it(chromium: Browser, address: str) -> None:
     page = _opened(chromium, address, 1280)
     page.get_by_role("link", name="Why", exact=True).click()
-    page.wait_for_function("location.hash === '#why'")
+    page.wait_for_url("**#why")
     assert page.evaluate("Math.abs(document.getElementById('why').getBoundingClientRect().top) < 200")
     page.close()
