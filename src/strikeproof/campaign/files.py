@@ -21,7 +21,7 @@ import pyarrow.parquet as pq
 from strikeproof.errors import StoreError
 from strikeproof.quantity import FloatArray
 
-__all__ = ["arrow_column", "hash_file", "is_whole", "keep_bytes", "read_trace", "trace_bytes"]
+__all__ = ["arrow_column", "hash_file", "is_whole", "keep_bytes", "read_trace", "sync_folder", "trace_bytes"]
 
 TIME = "time [s]"
 
@@ -58,7 +58,7 @@ def keep_bytes(folder: Path, content: bytes, suffix: str) -> str:
             stream.flush()
             os.fsync(stream.fileno())
         waiting.replace(target)
-        _sync_folder(folder)
+        sync_folder(folder)
     except OSError as cause:
         waiting.unlink(missing_ok=True)
         raise StoreError(
@@ -68,8 +68,8 @@ def keep_bytes(folder: Path, content: bytes, suffix: str) -> str:
     return digest
 
 
-def _sync_folder(folder: Path) -> None:
-    # A rename is only lasting once the folder itself is synced.
+def sync_folder(folder: Path) -> None:
+    """Make what was made or renamed in a folder last: that takes a sync of the folder itself."""
     handle = os.open(folder, os.O_RDONLY)
     try:
         os.fsync(handle)

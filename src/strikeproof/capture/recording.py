@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 import pyarrow as pa
 
-from strikeproof.campaign.files import TIME, arrow_column
+from strikeproof.campaign.files import TIME, arrow_column, sync_folder
 from strikeproof.campaign.text import bad_file
 from strikeproof.capture.columns import Columns, Numbers
 from strikeproof.capture.heading import split_name
@@ -79,7 +79,7 @@ class RecordingWriter:
             self._file = path.open("xb")
             self._stream = pa.ipc.new_stream(self._file, self._schema)
             self._sync()
-            _sync_folder(path.parent)
+            sync_folder(path.parent)
         except OSError as cause:
             raise self._trouble(cause) from cause
 
@@ -144,14 +144,6 @@ class RecordingWriter:
             f"{self.path}: cannot be recorded: {cause.strerror or cause}",
             "free some disk space, or check the folder's permissions",
         )
-
-
-def _sync_folder(folder: Path) -> None:
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
