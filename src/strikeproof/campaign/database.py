@@ -10,7 +10,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Engine, create_engine, event, inspect, text
+from sqlalchemy import URL, Connection, Engine, create_engine, event, inspect, text
 from sqlalchemy.exc import DatabaseError
 
 from strikeproof.errors import StoreError
@@ -21,7 +21,7 @@ NEWEST = "0001"
 _WAIT_S = 60  # another process may hold the write lock for one run's commit, never longer
 
 
-def open_database(url: str, folder: Path) -> Engine:
+def open_database(url: str | URL, folder: Path) -> Engine:
     """The database at `url`, migrated to the newest schema.
 
     Raises
@@ -141,7 +141,8 @@ def _upgrade(connection: Connection) -> None:
     from alembic.config import Config
 
     config = Config()
-    config.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
+    place = str(Path(__file__).parent / "migrations")
+    config.set_main_option("script_location", place.replace("%", "%%"))  # a lone % is a reference in there
     attributes: dict[Any, Any] = config.attributes
     attributes["connection"] = connection
     command.upgrade(config, NEWEST)

@@ -73,7 +73,9 @@ class Store:
         self.folder = folder
         self.traces = folder / "traces"
         self.originals = folder / "originals"
-        self.engine = open_database(url or f"sqlite:///{folder / 'strikeproof.db'}", folder)
+        # A path is no part of a URL as it is: `?`, `%` and the like mean something in one.
+        own = sa.URL.create("sqlite", database=str(folder / "strikeproof.db"))
+        self.engine = open_database(url or own, folder)
 
     @contextmanager
     def _readable(self) -> Iterator[None]:

@@ -13,6 +13,7 @@ from alembic.script import ScriptDirectory
 from sqlalchemy.dialects import postgresql
 from sqlalchemy.schema import CreateIndex, CreateTable
 
+import strikeproof.campaign.database
 import strikeproof.campaign.migrations
 from strikeproof.campaign import schema as tables
 from strikeproof.campaign.database import NEWEST, open_database, reading, writing
@@ -32,6 +33,16 @@ def test_an_empty_file_is_brought_to_the_newest_schema(tmp_path: Path) -> None:
         assert db.scalar(sa.text("PRAGMA journal_mode")) == "wal"
         assert db.scalar(sa.text("PRAGMA synchronous")) == 2  # FULL
         assert db.scalar(sa.text("PRAGMA foreign_keys")) == 1
+
+
+def test_a_percent_sign_in_the_programs_own_path_is_no_reference(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    place = tmp_path / "100%s sure"
+    place.mkdir()
+    (place / "migrations").symlink_to(Path(strikeproof.campaign.migrations.__file__).parent)
+    monkeypatch.setattr(strikeproof.campaign.database, "__file__", str(place / "database.py"))
+    assert "alembic_version" in sa.inspect(open_at(tmp_path)).get_table_names()
 
 
 def test_the_schema_is_what_the_migrations_make(tmp_path: Path) -> None:

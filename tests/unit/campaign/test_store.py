@@ -317,3 +317,23 @@ class RunLife(RuleBasedStateMachine):
 
 TestRunLife = RunLife.TestCase
 TestRunLife.settings = settings(max_examples=15, stateful_step_count=12, deadline=None)
+
+
+@pytest.mark.parametrize(
+    "folder", ["lab?mode=ro", "lab %41 100%", "lab#2", "a lab", "läb ½", "file:lab?uri=true"]
+)
+def test_a_workspace_is_where_its_path_says_whatever_letters_are_in_it(tmp_path: Path, folder: str) -> None:
+    """What a run was acknowledged into is found there again, and nothing appears beside it."""
+    place = tmp_path / folder
+    store = open_store(place, make=True)
+    key = store.keep_campaign(CAMPAIGN, place)
+    assert store.keep_run(key, 0, ROW, keep_trace(store, 1.0)) == "loaded"
+    store.engine.dispose()
+    assert [each.name for each in tmp_path.iterdir()] == [folder]
+    assert (place / "strikeproof.db").is_file()
+    again = open_store(place)
+    key, _campaign = again.campaign(None)
+    (kept,) = again.runs(key)
+    assert kept.row.run == "1"
+    assert kept.trace is not None
+    assert again.samples(kept.trace, "load")[1].tolist() == [1.0] * 50
