@@ -231,8 +231,8 @@ class RunBook:
         """
         if self.last is None:
             raise refused("there is no run to repeat", "record one first")
-        reason = because or self.last.headline.removeprefix("repeat: ")
-        self.set_aside(self.last.run, "repeated" if reason.startswith("good") else reason)
+        reason = "repeated" if self.last.good else self.last.reason
+        self.set_aside(self.last.run, because or reason)
 
     def set_aside(self, run: str, because: str) -> None:
         """Leave a run out of the result, with the reason; its place in the plan is open again.

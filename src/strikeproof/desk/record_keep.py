@@ -15,7 +15,7 @@ from strikeproof.desk.flag_words import flag_mend, flag_words, list_flags
 from strikeproof.desk.load import LogBench, keep_log
 from strikeproof.desk.record_limit import allowed_level
 from strikeproof.desk.record_plan import Cells
-from strikeproof.desk.record_views import Band, RunVerdict
+from strikeproof.desk.record_views import Band, Outcome, RunVerdict
 from strikeproof.desk.runs import JudgedRun, judge_chosen
 from strikeproof.desk.worth import Worth
 from strikeproof.errors import BadFile, StoreError
@@ -118,14 +118,14 @@ def keep_line(
 def give_verdict(store: Store, campaign: Campaign, run: StoredRun, worth: Worth) -> RunVerdict:
     """What the flags of a run say of it, and its score."""
     judged, facts = judge_chosen(store, campaign, [run], worth)[0]
-    headline = _headline(judged, facts, campaign.protocol.duration_s)
+    outcome, reason = _find_outcome(judged, facts, campaign.protocol.duration_s)
     overload = _overload(campaign, worth, judged)
     return RunVerdict(
         run=run.row.run,
         tool=run.row.tool,
         article=run.row.article,
-        good=not headline.startswith("repeat"),
-        headline=headline,
+        outcome=outcome,
+        reason=reason,
         flags=tuple(flag.kind for flag in judged.flags),
         details=(
             *([overload] if overload else []),
@@ -155,7 +155,8 @@ def _details(run: JudgedRun) -> Iterator[str]:
         yield f"{_words(flag.kind)}: {flag.detail}. {mend}".rstrip()
 
 
-def _headline(run: JudgedRun, facts: RunFacts | None, duration_s: float) -> str:
+def _find_outcome(run: JudgedRun, facts: RunFacts | None, duration_s: float) -> tuple[Outcome, str]:
+    """What came of a run, and why in a few words; no words for one that is plainly good."""
     kinds = [flag.kind for flag in run.flags]
     spoiled = [kind for kind in SPOILING if kind in kinds]
     told = [kind for kind in WORTH_SAYING if kind in kinds]
@@ -165,12 +166,12 @@ def _headline(run: JudgedRun, facts: RunFacts | None, duration_s: float) -> str:
         spoiled, told = [kind for kind in spoiled if kind not in _CAUSES], [*told, cause]
     elif cause is not None and broke is not None:
         cut = "cut short: " if _MISSES_WINDOW & set(kinds) else ""
-        return f"repeat: {cut}{_CAUSES[cause]} after {broke:.1f} s of {duration_s:g} s"
+        return "repeat", f"{cut}{_CAUSES[cause]} after {broke:.1f} s of {duration_s:g} s"
     if spoiled:
-        return f"repeat: {', '.join(map(_words, spoiled))}"
+        return "repeat", ", ".join(map(_words, spoiled))
     if run.score is None or run.score <= 0.0:
-        return "repeat: no load is left at the end of the window"
-    return f"good, but: {list_flags(told)}" if told else "good"
+        return "repeat", "no load is left at the end of the window"
+    return ("doubtful", list_flags(told)) if told else ("good", "")
 
 
 def _broke_after(run: StoredRun, facts: RunFacts | None) -> float | None:

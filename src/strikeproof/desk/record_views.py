@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any, Final, Literal
 
 from strikeproof.quantity import FloatArray
 
@@ -13,6 +13,7 @@ __all__ = [
     "LiveChart",
     "LiveScore",
     "NextRun",
+    "Outcome",
     "Phase",
     "RecordView",
     "RunVerdict",
@@ -22,6 +23,12 @@ __all__ = [
 Phase = Literal["no rig", "idle", "armed", "recording", "keeping", "all done"]
 """no rig: not connected, or nothing understood yet; armed: waits for the first blow; keeping: the run goes
 into the store; all done: connected, and no run of the plan is open."""
+
+Outcome = Literal["good", "doubtful", "repeat"]
+"""What came of a run: good as it is; good, with a doubt worth saying; better made again."""
+
+_CUTS: Final = {"unplugged", "cut-short"}
+_HEADS: Final[dict[Outcome, str]] = {"good": "good", "doubtful": "good, but: ", "repeat": "repeat: "}
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +118,7 @@ class LiveScore:
 class RunVerdict:
     """What came of a run.
 
-    `headline` is "good", "good, but: zero moved" or "repeat: clipped"; `details` one sentence for each flag.
+    `reason` says in a few words why an outcome is not plainly good; `details` has a sentence for each flag.
     `overload` says by how much the bolt was loaded beyond what it may carry, empty where it was not.
     `set_aside` is the reason, None while it counts.
     """
@@ -119,8 +126,8 @@ class RunVerdict:
     run: str
     tool: str
     article: str
-    good: bool
-    headline: str
+    outcome: Outcome
+    reason: str
     flags: tuple[str, ...]
     details: tuple[str, ...]
     score: float | None
@@ -132,6 +139,21 @@ class RunVerdict:
     overload: str
     set_aside: str | None
     note: str | None
+
+    @property
+    def good(self) -> bool:
+        """Whether the run may count as it is."""
+        return self.outcome != "repeat"
+
+    @property
+    def was_cut(self) -> bool:
+        """Whether the line or the recorder ended it before its time."""
+        return self.outcome == "repeat" and bool(_CUTS & set(self.flags))
+
+    @property
+    def headline(self) -> str:
+        """The outcome and its reason in words, such as "good, but: zero moved" or "repeat: clipped"."""
+        return f"{_HEADS[self.outcome]}{self.reason}"
 
 
 @dataclass(frozen=True, slots=True, eq=False)

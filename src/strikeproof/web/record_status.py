@@ -97,12 +97,13 @@ def _armed(view: StationView, me: str) -> dict[str, str] | None:
 def _after_a_run(view: StationView) -> dict[str, str]:
     last, onward = view.record.last, _onward(view.record.next)
     if last is not None and view.undecided is not None:
-        why = last.headline.removeprefix("repeat: ")
-        return _said("bad", "Repeat", f"Run {last.run}: {why}.", "Repeat it, or keep it all the same.")
+        return _said(
+            "bad", "Repeat", f"Run {last.run}: {last.reason}.", "Repeat it, or keep it all the same."
+        )
     if last is not None and last.set_aside is not None:
         return _said("calm", "Ready", f"Run {last.run} is set aside: {last.set_aside}.", onward)
     if last is not None and last.good:
-        title = "Good" if last.headline == "good" else "Good, but"
+        title = "Good" if last.outcome == "good" else "Good, but"
         return _said("good", title, f"Run {last.run}: {last.headline}.", onward)
     if view.record.phase == "all done":
         return _said("good", "All done", "Every run of the plan is made.", "Compare, or plan one more block.")
@@ -156,8 +157,8 @@ def second_words(view: StationView) -> dict[str, Any] | None:
         return {"label": "Keep it now", "do": "recover", "with": []}
     if view.undecided is not None:
         return {"label": "Keep it all the same", "do": "accept", "with": []}
-    cut = last is not None and last.set_aside is not None and "cut short" in last.set_aside
-    if last is not None and cut and view.record.phase not in ("armed", "recording", "keeping"):
+    between = view.record.phase not in ("armed", "recording", "keeping")
+    if between and last is not None and last.was_cut and last.set_aside is not None:
         return {"label": f"Let {last.run} count", "do": "put back", "with": [last.run]}
     return None
 

@@ -142,6 +142,12 @@ def test_a_clipped_run_says_repeat_and_its_second_try_comes_next(
     assert rows["r001-2"]["article"] == rows["r001"]["article"]
 
 
+def test_a_reason_to_repeat_is_saved_as_it_was_typed(recorder: Recorder, rig: PtyRig) -> None:
+    record_one(recorder, rig)
+    recorder.book.repeat("good run, but on the wrong bolt")
+    assert recorder.book.kept["r001"].set_aside == "good run, but on the wrong bolt"
+
+
 def test_a_load_beyond_what_the_bolt_may_carry_is_told_at_once_and_before_the_next_run(
     recorder: Recorder, rig: PtyRig
 ) -> None:
