@@ -11,6 +11,7 @@ __all__ = [
     "BadFile",
     "BadInput",
     "DidNotConverge",
+    "InUse",
     "NotFound",
     "Problem",
     "StoreError",
@@ -120,6 +121,10 @@ class DidNotConverge(StrikeproofError):
 
 class StoreError(StrikeproofError):
     """The workspace cannot be read or written."""
+
+
+class InUse(StoreError):
+    """Somebody else uses it just now; later it will do."""
 
 
 def nearest(name: str, known: Iterable[str]) -> str | None:

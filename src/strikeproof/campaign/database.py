@@ -85,7 +85,8 @@ def _use_wal(connection: sqlite3.Connection) -> None:
             connection.execute("PRAGMA journal_mode=WAL")
             return
         except sqlite3.OperationalError as cause:
-            if "locked" not in str(cause) or time.monotonic() > until:
+            is_busy = cause.sqlite_errorcode & 0xFF in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED)
+            if not is_busy or time.monotonic() > until:
                 raise
         time.sleep(0.01)
 

@@ -224,9 +224,9 @@ class FrameParser:
                 else tuple(f"channel {i + 1}" for i in range(header.channels))
             )
             payload = next(name for name, code in PAYLOADS.items() if code == header.payload)
-            columns = "" if header.channels == 1 else f"{header.channels} channels, "
+            columns = "" if header.channels == 1 else f", {header.channels} channels"
             self.dialect = Dialect(
-                f"frames of {payload}, {columns}{header.rate_hz:g} samples a second",
+                f"frames of {payload}{columns}",
                 names,
                 (None,) * header.channels,
                 rate_hz=header.rate_hz,

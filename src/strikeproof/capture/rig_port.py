@@ -109,7 +109,7 @@ class RigPort:
             port = serial.Serial(self.name, self.baud, timeout=_WAIT_S, write_timeout=0.2, exclusive=True)
         except (OSError, ValueError) as cause:
             self.trouble = str(getattr(cause, "strerror", None) or cause)
-            is_missing = getattr(cause, "errno", None) in (2, 5, 6, 19) or "No such file" in str(cause)
+            is_missing = getattr(cause, "errno", None) in (2, 5, 6, 19)
             if strict and not is_missing:
                 mend = "close the program that holds it, or give yourself the right to open it"
                 raise PortError(f"{self.name}: cannot be opened: {self.trouble}", mend) from cause

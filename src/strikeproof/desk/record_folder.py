@@ -28,7 +28,7 @@ from strikeproof.desk.places import campaign_place
 from strikeproof.desk.plan import as_cells, plan_campaign
 from strikeproof.desk.record_plan import Cells
 from strikeproof.desk.run_rows import read_run_cells, write_run_cells
-from strikeproof.errors import BadInput, StoreError
+from strikeproof.errors import BadInput, InUse, StoreError
 
 __all__ = ["RecordFolder", "open_record_folder"]
 
@@ -40,8 +40,10 @@ class RecordFolder:
 
     Raises
     ------
+    InUse
+        If another program records in it.
     StoreError
-        If another program records in it, or it cannot be written.
+        If it cannot be written.
     """
 
     def __init__(self, path: Path, campaign: Campaign) -> None:
@@ -59,9 +61,7 @@ class RecordFolder:
             fcntl.flock(self._lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except OSError as cause:
             self._lock.close()
-            raise StoreError(
-                f"{path}: another program records in it", "end the other recorder first"
-            ) from cause
+            raise InUse(f"{path}: another program records in it", "end the other recorder first") from cause
         self.lines: list[Cells] = read_run_cells(self._sheet)
         self._head = _head(self._sheet)
 

@@ -12,7 +12,7 @@ from strikeproof.campaign.sheet_text import write_run_sheet_text
 from strikeproof.campaign.table import read_table
 from strikeproof.campaign.text import read_text
 from strikeproof.campaign.whole_file import write_whole
-from strikeproof.errors import BadFile, BadInput, StoreError
+from strikeproof.errors import BadFile, BadInput, InUse
 
 __all__ = ["hold_sheet", "read_run_cells", "rename_in_sheet", "sheet_path", "write_run_cells"]
 
@@ -44,7 +44,7 @@ def hold_sheet(folder: Path) -> Iterator[None]:
 
     Raises
     ------
-    StoreError
+    InUse
         If runs are being recorded there.
     """
     try:
@@ -52,7 +52,7 @@ def hold_sheet(folder: Path) -> Iterator[None]:
             fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
             yield
     except BlockingIOError as cause:
-        raise StoreError(f"{folder.name}: runs are being recorded", "end the recording first") from cause
+        raise InUse(f"{folder.name}: runs are being recorded", "end the recording first") from cause
 
 
 def read_run_cells(path: Path) -> list[Cells]:

@@ -32,6 +32,7 @@ def screen_words(view: StationView, units: Units, me: str) -> dict[str, Any]:
         "undo": record.undo,
         "news": [sentence(each) for each in view.news],
         "simulated": _simulated(record),
+        "marked": record.simulated,
         "line": _line(view),
         "ports": [list(each) for each in view.ports],
         "recent": [_recent(each, units) for each in view.recent],
@@ -148,8 +149,7 @@ def _clock(seconds: float) -> str:
 
 def _line(view: StationView) -> dict[str, Any]:
     line = view.record.line
-    told = line.rate_hz is None or "samples a second" in (line.speaks or "")
-    rate = "" if told else f"{write_number(line.rate_hz, 4)} samples a second"
+    rate = "" if line.rate_hz is None else f"{write_number(line.rate_hz, 4)} samples a second"
     return {
         "port": line.port or "",
         "speaks": ", ".join(each for each in (line.speaks or "", rate) if each),

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from strikeproof.desk.record_views import Band, LiveChart
-from strikeproof.errors import StrikeproofError
+from strikeproof.errors import InUse, StrikeproofError
 from strikeproof.web.trace_chart import pack
 
 if TYPE_CHECKING:
@@ -69,9 +69,7 @@ def _open(workspace: Path, campaign: str | None) -> Station:
     for _ in range(_TRIES):
         try:
             return Station(workspace, campaign)
-        except StrikeproofError as error:
-            if "another program" not in str(error):
-                raise
+        except InUse:
             time.sleep(_BETWEEN_TRIES_S)
     return Station(workspace, campaign)
 

@@ -13,7 +13,7 @@ const STATES = {
 const EMPTY = {
   state: "starting", other: "", screens: 1, failure: null, phase: "", status: null, main: null, second: null,
   verdict: null, run: null, cool: "", cautions: [], live: null, progress: null, undo: null, news: [],
-  line: { port: "", speaks: "", trouble: "", simulated: false, ours: false }, ports: [], recent: [], can_decide: false, can_plan: true, simulated: "",
+  line: { port: "", speaks: "", trouble: "", simulated: false, ours: false }, ports: [], recent: [], can_decide: false, can_plan: true, simulated: "", marked: false,
 };
 const UNREAD_MS = 300; // nobody reads faster; another screen may have turned the button meanwhile
 const SIGNS = {

@@ -120,7 +120,7 @@ const RIG = `
       <button type="button" class="button" :disabled="!said.line.port || !said.can_decide" @click="press('disconnect')">Let go of it</button>
     </div>
     <p class="quiet" v-if="!said.line.port">{{ said.ports.length ? said.ports.map((each) => each[0]).join(', ') + ' on this machine.' : 'This machine shows no serial port: plug the rig in, it appears here.' }}</p>
-    <p class="quiet" v-if="said.simulated !== 'Simulated runs'">The first run of a simulated rig marks the whole campaign as simulated, for good.</p>
+    <p class="quiet" v-if="!said.marked">The first run of a simulated rig marks the whole campaign as simulated, for good.</p>
     <div class="bar" v-if="said.line.ours">
       <label class="field"><span>What goes wrong, for trying</span><select v-model="mishap"><option value="">nothing</option><option v-for="[word, text] in mishaps" :key="word" :value="word">{{ text }}</option></select></label>
       <button type="button" class="button" :disabled="!mishap" @click="press('mishap', mishap)">Let it happen</button>
