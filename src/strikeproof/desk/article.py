@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from strikeproof.desk.article_facts import ArticleFacts
+from strikeproof.desk.cautions import OwnCaution, Stop
 from strikeproof.errors import BadFile, BadInput, NotFound, Problem, nearest
 from strikeproof.parts import (
     EXAMPLE_PRICES,
@@ -41,12 +42,12 @@ _ALWAYS = (
     "These figures are estimates from dimensions and typical materials; local codes, the makers' "
     "instructions and licensed practice come first.",
 )
-_PREHEAT = (
+_PREHEAT = OwnCaution(
     "A weld beside hardened alloy steel leaves a brittle zone: preheat to about 300 °C, relieve stress "
     "at about 550 °C but below the tempering temperature, check the hardness, and leave it to a qualified "
     "welder."
 )
-_FUMES = (
+_FUMES = OwnCaution(
     "Lead and zinc give poisonous fumes: no melting or welding of leaded or galvanised parts without "
     "extraction and the protection that local rules ask for; wash hands after touching lead."
 )
@@ -54,7 +55,7 @@ _SPIN = (
     "A part that spins free at the tool's no-load speed must be balanced: {off:.3g} g·mm is off balance "
     "here; never run it without a bolt in it."
 )
-_LOOSE = "A loose rider can fly off: give it a stop at both ends."
+_LOOSE = OwnCaution("A loose rider can fly off: give it a stop at both ends.")
 
 
 def describe_article(
@@ -198,8 +199,10 @@ def _cautions(
     article: Article, facts: ArticleProperties, margins: tuple[Margin, ...], peak_torque: float | None
 ) -> tuple[str, ...]:
     stops = [
-        f"STOP: {m.part} ({m.mode}) gives at {m.static * (peak_torque or 0.0):.4g} N·m, below the peak of "
-        f"{peak_torque:.4g} N·m. Do not run it."
+        Stop(
+            f"STOP: {m.part} ({m.mode}) gives at {m.static * (peak_torque or 0.0):.4g} N·m, below the peak "
+            f"of {peak_torque:.4g} N·m. Do not run it."
+        )
         for m in margins
         if m.verdict == "stop"
     ]

@@ -4,7 +4,20 @@ from __future__ import annotations
 
 from typing import Final
 
-__all__ = ["CAUTIONS"]
+__all__ = ["CAUTIONS", "OwnCaution", "Stop"]
+
+
+class Stop(str):
+    """A caution that says not to go on. Its kind says so, for nothing may depend on how a text begins."""
+
+    __slots__ = ()
+
+
+class OwnCaution(str):
+    """A caution that only some articles need, for what they are made of or how they are held."""
+
+    __slots__ = ()
+
 
 CAUTIONS: Final = (
     "Impact tests break bolts and sockets: wear eye, ear and hand protection and keep others away.",

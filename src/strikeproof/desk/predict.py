@@ -13,6 +13,7 @@ from strikeproof.desk.article import ArticleFacts as Described
 from strikeproof.desk.article import describe_article
 from strikeproof.desk.article_evidence import know_described
 from strikeproof.desk.belief import REACH
+from strikeproof.desk.cautions import Stop
 from strikeproof.desk.explain import ExplainOutcome, explain_workspace, find_explanation
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.drivetrain import build_chain, draw_scatter, simulate_run
@@ -232,7 +233,7 @@ def _cautions(
     """A predicted overstress first."""
     for each in tools:
         for margin in (m for m in each.margins if m.verdict == "stop"):
-            yield (
+            yield Stop(
                 f"STOP: with {each.prediction.setting.tool}, {margin.part} ({margin.mode}) gives at "
                 f"{margin.static * (each.peak_high or 0.0):.4g} N·m, and blows may reach "
                 f"{each.peak_high:.4g} N·m. Do not run it."
@@ -248,7 +249,7 @@ def _cautions(
     yield from _further(outcome.explanation.evidence, described)
     if outcome.explanation.verdict == "cannot tell":
         yield "The campaign does not settle which rival is right: this prediction mixes them."
-    yield from (text for text in described.cautions if not text.startswith("STOP"))
+    yield from (text for text in described.cautions if not isinstance(text, Stop))
 
 
 def _further(evidence: Evidence, described: Described) -> Iterator[str]:

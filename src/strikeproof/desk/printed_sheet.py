@@ -11,7 +11,7 @@ import strikeproof
 from strikeproof.campaign.records import Article, Campaign
 from strikeproof.desk.article import describe_article
 from strikeproof.desk.bolt import BoltFacts, describe_bolt
-from strikeproof.desk.cautions import CAUTIONS
+from strikeproof.desk.cautions import CAUTIONS, OwnCaution
 from strikeproof.desk.places import find_campaign_place
 from strikeproof.desk.sheet_plan import SheetPlan, plan_sheet
 from strikeproof.errors import StrikeproofError
@@ -21,8 +21,6 @@ if TYPE_CHECKING:
     from strikeproof.publish.run_sheet import PaperRun
 
 __all__ = ["print_sheet"]
-
-_OF_WELDS = ("A weld beside", "Lead and zinc", "A loose rider")
 
 
 def print_sheet(workspace: Path, name: str, *, force: str = "kN", torque: str = "N m") -> str:
@@ -151,4 +149,4 @@ def _of_article(article: Article, folder: Path) -> Iterator[str]:
         described = describe_article({"article": table}, workspace=folder)
     except StrikeproofError:  # an article of which too little is known has no cautions of its own
         return
-    yield from (text for text in described.cautions if text.startswith(_OF_WELDS))
+    yield from (text for text in described.cautions if isinstance(text, OwnCaution))

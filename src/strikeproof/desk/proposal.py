@@ -14,6 +14,7 @@ from strikeproof.desk.article import ArticleFacts as Described
 from strikeproof.desk.article import describe_article
 from strikeproof.desk.article_evidence import know_described
 from strikeproof.desk.belief import Belief
+from strikeproof.desk.cautions import Stop
 from strikeproof.desk.expected import Expected, expect_found, expect_predicted
 from strikeproof.desk.predict import PredictOutcome, predict_described
 from strikeproof.desk.raw_pieces import find_raw
@@ -100,7 +101,7 @@ class Proposal:
     @property
     def stops(self) -> tuple[str, ...]:
         """Why it must not be run."""
-        return tuple(each for each in self.cautions if each.startswith("STOP"))
+        return tuple(each for each in self.cautions if isinstance(each, Stop))
 
     def why(self) -> tuple[str, ...]:
         """What makes the gain, in sentences."""
@@ -263,7 +264,7 @@ def _cautions(
         return
     for margin in margins:
         if margin.verdict == "stop":
-            yield (
+            yield Stop(
                 f"STOP: {margin.part} ({margin.mode}) gives at {margin.static * peak:.4g} N·m, and blows may "
                 f"reach {peak:.4g} N·m. Do not run it."
             )
@@ -272,4 +273,4 @@ def _cautions(
             yield f"{margin.part} ({margin.mode}) has a finite life: look for cracks before every run."
     if tools:
         yield f"Unsure: {_UNSURE}"
-    yield from (text for text in described.cautions if not text.startswith("STOP"))
+    yield from (text for text in described.cautions if not isinstance(text, Stop))

@@ -8,6 +8,7 @@ from datetime import datetime
 from strikeproof.campaign.kept import StoredRun
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.run_sheet import parse_started
+from strikeproof.desk.cautions import Stop
 from strikeproof.desk.record_limit import allowed_load, tell_limit
 from strikeproof.desk.record_plan import OpenRun
 from strikeproof.desk.record_views import NextRun, RunVerdict
@@ -97,7 +98,7 @@ def _cool_down(
 def _overloaded(last: RunVerdict | None, *, is_new: bool) -> list[str]:
     if last is None or not last.overload or is_new:
         return []
-    return [f"STOP: in {last.run} {last.overload}; take a new one."]
+    return [Stop(f"STOP: in {last.run} {last.overload}; take a new one.")]
 
 
 def _bolt_cautions(
@@ -107,5 +108,5 @@ def _bolt_cautions(
     if is_new:
         told.append(f"Change the bolt: {bolt}.")
     if budget is not None and uses >= budget:
-        told.append(f"STOP: {bolt or 'the bolt'} has had {uses} of {budget} runs; take a new one.")
+        told.append(Stop(f"STOP: {bolt or 'the bolt'} has had {uses} of {budget} runs; take a new one."))
     return told

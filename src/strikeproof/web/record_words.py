@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from strikeproof.desk.cautions import Stop
 from strikeproof.desk.record_views import LiveScore, NextRun, RecordView, RunVerdict
 from strikeproof.desk.station_view import RecentRun, StationView
 from strikeproof.errors import StrikeproofError
@@ -26,7 +27,7 @@ def screen_words(view: StationView, units: Units, me: str) -> dict[str, Any]:
         "verdict": _verdict(record.last, units) if record.last else None,
         "run": _run(shown, units) if shown else None,
         "cool": _clock(shown.cool_down_left_s) if shown else "",
-        "cautions": list(shown.cautions) if shown else [],
+        "cautions": _cautions(shown) if shown else [],
         "live": _live(record.live, units) or _lived(view, units),
         "progress": _progress(view),
         "undo": record.undo,
@@ -39,6 +40,10 @@ def screen_words(view: StationView, units: Units, me: str) -> dict[str, Any]:
         "can_decide": record.phase not in ("armed", "recording", "keeping"),
         "can_plan": view.undecided is None,
     }
+
+
+def _cautions(run: NextRun) -> list[dict[str, Any]]:
+    return [{"text": each, "stop": isinstance(each, Stop)} for each in run.cautions]
 
 
 def _simulated(record: RecordView) -> str:

@@ -33,7 +33,7 @@ const NOW = `
       <button v-if="said.second && wired" type="button" class="button second" @click="press(said.second.do, ...said.second.with)">{{ said.second.label }}</button>
       <span v-else class="second none" aria-hidden="true"></span>
     </div>
-    <ul class="cautions" aria-label="Heed"><li v-for="each in said.cautions" :key="each" :class="{ stop: each.startsWith('STOP') }">{{ each }}</li></ul>
+    <ul class="cautions" aria-label="Heed"><li v-for="each in said.cautions" :key="each.text" :class="{ stop: each.stop }">{{ each.text }}</li></ul>
     <p class="visually-hidden" role="status" aria-live="polite">{{ spoken }}</p>
   </section>`;
 
