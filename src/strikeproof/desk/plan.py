@@ -10,7 +10,7 @@ import strikeproof
 from strikeproof.campaign.folder import read_campaign
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.sheet_text import write_run_sheet_text
-from strikeproof.desk.record_limit import tell_limit
+from strikeproof.desk.bolt_limit import tell_limit
 from strikeproof.errors import BadInput, StoreError
 from strikeproof.judge.planning import plan_runs
 from strikeproof.judge.records import PlannedRun

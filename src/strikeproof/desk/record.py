@@ -19,6 +19,7 @@ import strikeproof
 from strikeproof.capture.recording import LINE_LOST, RecordingWriter
 from strikeproof.capture.rig_clock import Placed
 from strikeproof.capture.watch import RunWatch
+from strikeproof.desk.bolt_limit import find_limit
 from strikeproof.desk.record_book import RunBook, refused
 from strikeproof.desk.record_chart import live_chart, live_score
 from strikeproof.desk.record_folder import open_record_folder
@@ -354,7 +355,9 @@ class Recorder:
         here, book = self._clock(), self.book
         if self._described.get(coming.run, (-1,))[0] != book.changes:
             since = None if self._ended_at is None else here - self._ended_at
-            fresh = describe_next(self.campaign, coming, book.kept.values(), self._now(), since, book.last)
+            limit = find_limit(self.campaign, book.worth)
+            kept = book.kept.values()
+            fresh = describe_next(self.campaign, coming, kept, self._now(), since, book.last, limit)
             others = {run: each for run, each in self._described.items() if each[0] == book.changes}
             self._described = {**others, coming.run: (book.changes, fresh, here)}
         _, told, at = self._described[coming.run]

@@ -7,7 +7,7 @@ import numpy as np
 from strikeproof.campaign.records import Campaign
 from strikeproof.capture.buckets import Envelope
 from strikeproof.capture.watch import RunWatch
-from strikeproof.desk.record_limit import SETTLED, allowed_level, highest_level
+from strikeproof.desk.bolt_limit import SETTLED, find_limit, highest_level
 from strikeproof.desk.record_plan import OpenRun
 from strikeproof.desk.record_rig import LiveRig
 from strikeproof.desk.record_views import Band, LiveChart, LiveScore
@@ -47,7 +47,7 @@ def live_score(
         score=score,
         score_unit=unit,
         highest=highest_level(levels),
-        allowed=allowed_level(campaign, worth),
+        allowed=find_limit(campaign, worth).level,
     )
 
 
@@ -95,5 +95,5 @@ def live_chart(
         run=None if run is None else run.run,
         duration_s=campaign.protocol.duration_s,
         band=band,
-        allowed=allowed_level(campaign, worth),
+        allowed=find_limit(campaign, worth).level,
     )

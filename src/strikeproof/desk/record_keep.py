@@ -11,9 +11,9 @@ from strikeproof.campaign.kept import StoredRun
 from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.store import Store
 from strikeproof.capture.recording import Recorded, read_recording
+from strikeproof.desk.bolt_limit import find_limit
 from strikeproof.desk.flag_words import flag_mend, flag_words, list_flags
 from strikeproof.desk.load import LogBench, keep_log
-from strikeproof.desk.record_limit import allowed_level
 from strikeproof.desk.record_plan import Cells
 from strikeproof.desk.record_views import Band, Outcome, RunVerdict
 from strikeproof.desk.runs import JudgedRun, judge_chosen
@@ -184,7 +184,7 @@ def _broke_after(run: StoredRun, facts: RunFacts | None) -> float | None:
 
 def _overload(campaign: Campaign, worth: Worth, run: JudgedRun) -> str:
     """By how much a run went beyond what the bolt may carry; empty where it did not, or nobody can tell."""
-    allowed = allowed_level(campaign, worth)
+    allowed = find_limit(campaign, worth).level
     highest = float(run.growth_level.max(initial=0.0))
     if allowed is None or highest <= allowed:
         return ""

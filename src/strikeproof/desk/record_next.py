@@ -8,8 +8,8 @@ from datetime import datetime
 from strikeproof.campaign.kept import StoredRun
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.run_sheet import parse_started
+from strikeproof.desk.bolt_limit import BoltLimit, limit_words, unwatched_words
 from strikeproof.desk.cautions import Stop
-from strikeproof.desk.record_limit import allowed_load, tell_limit
 from strikeproof.desk.record_plan import OpenRun
 from strikeproof.desk.record_views import NextRun, RunVerdict
 
@@ -28,6 +28,7 @@ def describe_next(
     now: datetime,
     since_last: float | None,
     last: RunVerdict | None,
+    limit: BoltLimit,
 ) -> NextRun:
     """All about the next run.
 
@@ -37,6 +38,8 @@ def describe_next(
         Since the end of the run before, in this sitting; None when none was made. [s]
     last
         What came of it; None when none was made.
+    limit
+        What the bolt may carry, or why nothing watches for more.
     """
     cells = coming.cells
     name = cells.get("tool") or campaign.tools[0].name
@@ -47,8 +50,6 @@ def describe_next(
     last_bolt = (latest.row.bolt or campaign.bolt.name) if latest else None
     is_new = bolt is not None and last_bolt != bolt
     budget = campaign.bolt.runs_per_bolt
-    told = tell_limit(campaign)
-    limit = [f"{told[:1].upper()}{told[1:]}."] if told else []
     return NextRun(
         run=coming.run,
         planned=coming.planned,
@@ -63,13 +64,13 @@ def describe_next(
         bolt_use=uses,
         bolt_budget=budget,
         new_bolt=is_new,
-        allowed_load_n=allowed_load(campaign),
+        limit=limit,
         supply=(tool.supply if tool else None) or campaign.protocol.supply,
         note=cells.get("note"),
         cool_down_left_s=_cool_down(campaign, latest, now, since_last),
         cautions=(
             *_bolt_cautions(campaign, bolt, uses, budget, is_new=is_new),
-            *(_overloaded(last, is_new=is_new) or limit),
+            *(_overloaded(last, is_new=is_new) or [unwatched_words(limit) or limit_words(limit)]),
             *_ALWAYS,
         ),
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Final, Literal
 
+from strikeproof.desk.bolt_limit import BoltLimit
 from strikeproof.quantity import FloatArray
 
 __all__ = [
@@ -64,8 +65,8 @@ class NextRun:
         Runs that were made on this bolt before.
     new_bolt
         Whether the bolt has to be changed before it.
-    allowed_load_n
-        Clamp load that the bolt may carry; None where its thread or class is not known. [N]
+    limit
+        What the bolt may carry, or why nothing watches for more.
     cool_down_left_s
         Until the tool has cooled down; 0 when it has. [s]
     """
@@ -83,7 +84,7 @@ class NextRun:
     bolt_use: int
     bolt_budget: int | None
     new_bolt: bool
-    allowed_load_n: float | None
+    limit: BoltLimit
     supply: str | None
     note: str | None
     cool_down_left_s: float

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from strikeproof.desk.bolt_limit import BoltLimit, unwatched_words
 from strikeproof.desk.cautions import Stop
 from strikeproof.desk.record_views import LiveScore, NextRun, RecordView, RunVerdict
 from strikeproof.desk.station_view import RecentRun, StationView
@@ -89,11 +90,21 @@ def _run(run: NextRun, units: Units) -> dict[str, Any]:
         "use": f"run {run.bolt_use + 1}{budget} on it",
         "new_bolt": run.new_bolt,
         "supply": run.supply or "",
-        "most": units.write(run.allowed_load_n, "force", 3) if run.allowed_load_n else "",
+        "limit": _limit(run.limit, units),
         "note": run.note or "",
         "place": f"Run {run.place} of {run.total}" + (f", block {run.block}" if run.block else ""),
         "again": f"{run.run}, try {run.attempt}" if run.attempt > 1 else "",
     }
+
+
+def _limit(limit: BoltLimit, units: Units) -> dict[str, str]:
+    """What to stop below in the unit of the level, the clamp load where that is another, or that nothing
+    watches."""
+    if limit.level is None or limit.load is None:
+        return {"most": "", "load": "", "unwatched": unwatched_words(limit)}
+    value, label = units.convert(limit.level, limit.unit)
+    most, load = f"{write_number(value, 3)} {label}", units.write(limit.load, "force", 3)
+    return {"most": most, "load": "" if load == most else load, "unwatched": ""}
 
 
 def _live(live: LiveScore | None, units: Units) -> dict[str, Any] | None:

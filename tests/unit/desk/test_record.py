@@ -9,7 +9,16 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from tests.unit.desk.live_bench import FRAME, RATE_HZ, PtyRig, make_workspace, one_run, quiet
+from tests.unit.desk.live_bench import (
+    CAMPAIGN,
+    FRAME,
+    RATE_HZ,
+    PtyRig,
+    make_workspace,
+    one_run,
+    quiet,
+    write_campaign,
+)
 
 from strikeproof.campaign.store import open_store
 from strikeproof.capture.recording import read_recording
@@ -153,7 +162,7 @@ def test_a_load_beyond_what_the_bolt_may_carry_is_told_at_once_and_before_the_ne
 ) -> None:
     """M20 of class 10.9 has a proof load of 203 kN (ISO 898-1:2013, Table 5); 0.75 of it is 152 kN."""
     coming = recorder.view().next
-    assert coming is not None and coming.allowed_load_n == pytest.approx(0.75 * 203e3, rel=0.005)
+    assert coming is not None and coming.limit.load == pytest.approx(0.75 * 203e3, rel=0.005)
     trace = one_run().reading
     recorder.arm()
     rig.play(recorder, trace[:9000])
@@ -376,3 +385,19 @@ def test_a_new_bolt_for_a_second_try_leaves_the_first_as_it_was(
     assert next_run(recorder) == "r001-2"
     record_one(recorder, rig, 2)
     assert {row["run"]: row for row in sheet(lab)}["r001-2"]["bolt"] == "bolt-9"
+
+
+def test_a_rig_without_a_calibration_says_that_nothing_watches_for_overload(
+    tmp_path: Path, rig: PtyRig
+) -> None:
+    text = CAMPAIGN.replace('unit = "kN"', 'unit = "reading"')
+    load_campaign(write_campaign(tmp_path / "campaign", text), tmp_path / "lab")
+    with open_recorder(tmp_path / "lab") as recorder:
+        recorder.connect(rig.port)
+        rig.play(recorder, quiet(2.5))
+        coming = recorder.view().next
+        assert coming is not None and coming.limit.unwatched == "no load"
+        said = " ".join(coming.cautions)
+        assert "Nothing watches for overload: " in said and "the rig has no calibration" in said
+        assert "top below" not in said
+        assert recorder.chart().allowed is None
