@@ -71,13 +71,14 @@ def _rebuild(kind: type[StrikeproofError], args: tuple[Any, ...], state: dict[st
 
 
 class BadInput(StrikeproofError):
-    """A value that cannot be used: what it is, where it stands, what is allowed."""
+    """A value that cannot be used: what it is, where it stands, what is allowed, the key that it is about."""
 
-    def __init__(self, what: str, *, where: str, allowed: str, mend: str = "") -> None:
+    def __init__(self, what: str, *, where: str, allowed: str, mend: str = "", key: str = "") -> None:
         super().__init__(f"{where}: {what} (allowed: {allowed})", mend or "change the value")
         self.what = what
         self.where = where
         self.allowed = allowed
+        self.key = key
 
 
 class BadFile(StrikeproofError):
@@ -101,14 +102,16 @@ class TooFewRuns(StrikeproofError):
 
 
 class NotFound(StrikeproofError):
-    """A name that is not there, with the nearest one that is."""
+    """A name that is not there, with the nearest one that is; `key` is the kind of thing where none is given."""
 
-    def __init__(self, what: str, name: str, known: Iterable[str]) -> None:
+    def __init__(self, what: str, name: str, known: Iterable[str], *, key: str = "") -> None:
         names = sorted(known)
         hint = nearest(name, names)
         listed = ", ".join(names[:12]) + (", ..." if len(names) > 12 else "")
         mend = f"did you mean {hint!r}?" if hint else f"known: {listed}" if names else "there is none yet"
         super().__init__(f"no {what} {name!r}", mend)
+        self.name = name
+        self.key = key or what
 
 
 class DidNotConverge(StrikeproofError):

@@ -19,11 +19,15 @@ __all__ = ["Fault", "check_tables", "keys_at", "write_place"]
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One thing wrong: the place of its key, what it is in one clause, and the mend."""
+    """One thing wrong: the place of its key, what it is in one clause, and the mend.
+
+    `lacks` where nothing stands there and something must.
+    """
 
     place: tuple[str | int, ...]
     problem: str
     mend: str
+    lacks: bool = False
 
 
 def check_tables(
@@ -84,7 +88,7 @@ def _fault(error: Any) -> Fault:
         mend = f"did you mean {hint!r}?" if hint else f"known keys: {', '.join(known)}"
         return Fault(place, f"unknown key {key!r}", mend)
     if kind == "missing":
-        return Fault(place, f"{key!r} is missing", f"add {place[-1]!r}")
+        return Fault(place, f"{key!r} is missing", f"add {place[-1]!r}", lacks=True)
     if kind == "refused":
         return Fault(place, f"{key}: {context['problem']}", context["mend"])
     if kind in _SHAPES:

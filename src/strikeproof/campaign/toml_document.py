@@ -16,9 +16,9 @@ from tomlkit.items import AoT, Table
 
 from strikeproof.campaign.meanings import MEANINGS
 
-__all__ = ["merge_document", "write_document"]
+__all__ = ["CAMPAIGN_HEAD", "merge_document", "write_document"]
 
-_HEAD: Final = """\
+CAMPAIGN_HEAD: Final = """\
 # A campaign: a set of timed runs under one protocol. Every key is explained in docs/campaign-folder.md.
 # Set up in the browser; edit it by hand as you like, both ways go together.
 """
@@ -31,7 +31,7 @@ def write_document(tables: Mapping[str, Any]) -> str:
     names = [*known, *(name for name in tables if name not in MEANINGS)]
     names.sort(key=lambda name: isinstance(tables[name], Mapping) or _are_tables(tables[name]))
     pieces = [_piece(name, tables[name]) for name in names]
-    return "\n".join([_HEAD, *pieces])
+    return "\n".join([CAMPAIGN_HEAD, *pieces])
 
 
 def merge_document(text: str, tables: Mapping[str, Any]) -> str:

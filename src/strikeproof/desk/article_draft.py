@@ -14,7 +14,7 @@ from typing import Any, Final
 from strikeproof.campaign.faults import Fault
 from strikeproof.desk.article import describe_article, own_materials
 from strikeproof.desk.article_facts import ArticleFacts
-from strikeproof.errors import BadInput, StrikeproofError
+from strikeproof.errors import BadInput, NotFound, StrikeproofError
 from strikeproof.parts import Part, Sheet, read_article, write_svg
 from strikeproof.parts.fields import Fields, Range
 from strikeproof.parts.materials import MaterialBook
@@ -187,28 +187,10 @@ class _Reader:
         return next(i for i in range(len(cuts)) if self._wrong({**part, "cut": cuts[: i + 1]}) is not None)
 
 
-_KEYS: Final = (
-    re.compile(r"^(\w+) = "),
-    re.compile(r"^(\w+) is missing"),
-    re.compile(r"^unknown key '(\w+)'"),
-)
-_THINGS: Final = {
-    "no material": "material",
-    "no stock": "stock",
-    "no carrier": "carrier",
-    "material": "material",
-}
-
-
 def _key(wrong: StrikeproofError) -> tuple[str, ...]:
-    """The key that an error is about, as its words tell."""
-    what = wrong.what if isinstance(wrong, BadInput) else wrong.problem
-    for pattern in _KEYS:
-        if match := pattern.match(what):
-            return (match[1],)
-    if isinstance(wrong, BadInput) and wrong.where == "material":
-        return ("material",)
-    return next(((key,) for start, key in _THINGS.items() if wrong.problem.startswith(start)), ())
+    """The key that an error is about, where it is about one."""
+    key = wrong.key if isinstance(wrong, BadInput | NotFound) else ""
+    return (key,) if key else ()
 
 
 def _own_place(wrong: StrikeproofError) -> tuple[str | int, ...]:
@@ -228,15 +210,14 @@ def _part_place(table: Mapping[str, Any], wrong: StrikeproofError) -> tuple[str 
     names = [
         repr(str(part.get("name", f"part {n}"))) for n, part in enumerate(table.get("part", []), start=1)
     ]
+    if isinstance(wrong, NotFound) and wrong.key == "material":
+        for number, part in enumerate(table.get("part", [])):
+            if part.get("material") == wrong.name:
+                return ("part", number, "material")
     for text in (getattr(wrong, "where", ""), str(wrong)):
         for number, name in enumerate(names):
             if name in text:
                 return ("part", number, *_key(wrong))
-    named = re.match(r"no material '(.*?)'", wrong.problem)
-    if named:
-        for number, part in enumerate(table.get("part", [])):
-            if part.get("material") == named[1]:
-                return ("part", number, "material")
     return ()
 
 

@@ -17,7 +17,7 @@ from typing import Any, Final
 from strikeproof.campaign.faults import Fault
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.text import read_text
-from strikeproof.campaign.toml_document import merge_document, write_document
+from strikeproof.campaign.toml_document import CAMPAIGN_HEAD, merge_document, write_document
 from strikeproof.campaign.whole_file import write_whole
 from strikeproof.design.clashes import find_clashes, nearest_brief
 from strikeproof.design.limits import tell_changes
@@ -159,10 +159,7 @@ def keep_brief(workspace: Path, name: str | None, tables: Mapping[str, Any], *, 
 
 def _own_head(text: str) -> str:
     """What a campaign's file says of itself is not said of a brief."""
-    lines = text.split("\n")
-    if lines[0].startswith("# A campaign:"):
-        return _HEAD + "\n".join(lines[2:])
-    return text
+    return text.replace(CAMPAIGN_HEAD, _HEAD, 1) if text.startswith(CAMPAIGN_HEAD) else text
 
 
 def _write(path: Path, text: str) -> None:

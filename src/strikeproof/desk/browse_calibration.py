@@ -254,7 +254,7 @@ def _view(outcome: CalibrationOutcome, places: Sequence[int]) -> CalibrationView
     grid = np.linspace(low, high, _CURVE)
     powers = np.vander(grid, len(fit.coefficients), increasing=True)
     return CalibrationView(
-        facts=tuple((label, value) for label, value in outcome.lines() if label != "look at"),
+        facts=(*outcome.rows(), *(("note", note) for note in outcome.fit.notes)),
         residuals=dict(zip(places, fit.residuals.tolist(), strict=True)),
         suspects=outcome.suspect_lines,
         budget=tuple(

@@ -43,6 +43,15 @@ class CalibrationOutcome:
 
     def lines(self) -> list[tuple[str, str]]:
         """Label and value, for a terminal."""
+        notes = [("note", note) for note in self.fit.notes]
+        return [*self.rows(), *(("look at", each) for each in self.doubts()), *notes]
+
+    def doubts(self) -> list[str]:
+        """Lines of the sheet that do not go with the others."""
+        return [f"line {line} of the sheet: far off the curve" for line in self.suspect_lines]
+
+    def rows(self) -> list[tuple[str, str]]:
+        """The fit's figures, label and value."""
         fit, applied, reading = self.fit, unit_label(self.applied_unit), unit_label(self.reading_unit)
         names = ["constant", "per 1", "per 1²", "per 1³"]
         rows = [("degree", f"{fit.degree}, chosen by {fit.degree_chosen_by}")]
@@ -65,8 +74,7 @@ class CalibrationOutcome:
                 f"± {write_number(expanded, 2)} {applied} expanded, 95 %",
             )
         )
-        lines = [("look at", f"line {line} of the sheet: far off the curve") for line in self.suspect_lines]
-        return rows + lines + [("note", note) for note in fit.notes]
+        return rows
 
 
 def _tell_lack_of_fit(test: LackOfFit) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 
@@ -22,8 +22,13 @@ from strikeproof.desk.workspace import open_campaign
 from strikeproof.errors import BadInput
 from strikeproof.quantity import write_duration, write_number
 
-__all__ = ["DesignOutcome", "DesignTask", "design_from", "prepare_design"]
+__all__ = ["PRICE_NOTE", "DesignOutcome", "DesignTask", "design_from", "prepare_design"]
 
+PRICE_NOTE: Final = (
+    "Prices come from a list and have no interval: ask again when you buy. They hold material, saw cuts, "
+    "weld and press fits, and no hours of your own."
+)
+"""What a person should know of every price."""
 Cancelled = Callable[[], bool]
 
 
@@ -177,11 +182,7 @@ class DesignOutcome:
             )
         if 0 < len(self.proposals) < self.brief.proposals:
             yield f"Only {len(self.proposals)} distinct articles keep this brief."
-        yield (
-            "Prices come from a list and have no interval: ask again when you buy. They hold material, "
-            "saw cuts, "
-            "weld and press fits, and no hours of your own."
-        )
+        yield PRICE_NOTE
         if self.next_tests:
             yield f"For the next test an hour at the bench counts as {HOUR_COSTS:.0f} {self.currency}."
 

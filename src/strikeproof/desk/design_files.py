@@ -9,7 +9,7 @@ from typing import Final
 
 import strikeproof
 from strikeproof.campaign.toml_document import write_document
-from strikeproof.desk.design import DesignOutcome
+from strikeproof.desk.design import PRICE_NOTE, DesignOutcome
 from strikeproof.desk.proposal import Proposal
 from strikeproof.errors import StoreError
 from strikeproof.parts import Margin
@@ -133,7 +133,6 @@ def _job(outcome: DesignOutcome, each: Proposal, parts: Rows, cuts: Rows, welds:
     behind = (
         "no campaign, only what is usual for such tools" if campaign is None else f"campaign {campaign.name}"
     )
-    *_rest, prices = (note for note in outcome.notes() if note.startswith("Prices"))
     return WorkshopJob(
         name=each.name,
         words=each.found.words,
@@ -147,7 +146,7 @@ def _job(outcome: DesignOutcome, each: Proposal, parts: Rows, cuts: Rows, welds:
         parts=parts,
         cuts=cuts,
         welds=welds,
-        price_note=prices,
+        price_note=PRICE_NOTE,
         steps=tell_steps(each.described.article, each.properties, each.raw),
         cautions=[text for text in each.cautions if text not in each.stops],
         closest=None if each.nearest is None else each.nearest.words,

@@ -240,7 +240,7 @@ def show_value(field: Field, table: Mapping[str, Any], unit: str | None = None) 
 def tell_fault(field: Field, fault: Fault) -> str:
     """What is wrong with a field, as it stands beside it: what, what is allowed, and the mend."""
     what = fault.problem.removeprefix(write_place(fault.place)).removeprefix(field.key).lstrip(" =:")
-    if fault.problem.endswith("is missing"):
+    if fault.lacks:
         return "This is needed."
     allowed = f" Allowed: {field.allowed}." if field.allowed and "allowed:" not in what else ""
     mend = f" {fault.mend[:1].upper()}{fault.mend[1:]}." if fault.mend else ""

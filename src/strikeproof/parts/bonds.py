@@ -174,6 +174,7 @@ def _press(plan: BondPlan, fit: Fit, where: str) -> Bond:
             where=where,
             allowed=f"0 to {most * 1e3:.3g} mm",
             mend="take less interference or a thicker wall",
+            key="interference_mm",
         )
     slip = plan.friction * pressure * math.pi * fit.diameter**2 * fit.length / 2
     return Bond("press fit", math.inf, _DAMPING["press fit"], slip, 0.0, slip, slip)

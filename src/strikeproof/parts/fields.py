@@ -59,14 +59,25 @@ class Fields:
             if key not in known:
                 hint = nearest(str(key), known)
                 mend = f"did you mean {hint!r}?" if hint else "remove it"
-                raise BadInput(f"unknown key {key!r}", where=self.where, allowed=", ".join(known), mend=mend)
+                raise BadInput(
+                    f"unknown key {key!r}",
+                    where=self.where,
+                    allowed=", ".join(known),
+                    mend=mend,
+                    key=str(key),
+                )
 
     def __contains__(self, key: str) -> bool:
         return key in self.table
 
     def wrong(self, key: str, allowed: str, mend: str = "") -> BadInput:
         """The error for a value that cannot be used."""
-        return BadInput(f"{key} = {self.table.get(key)!r}", where=self.where, allowed=allowed, mend=mend)
+        return BadInput(
+            f"{key} = {self.table.get(key)!r}", where=self.where, allowed=allowed, mend=mend, key=key
+        )
+
+    def _missing(self, key: str, allowed: str, mend: str) -> BadInput:
+        return BadInput(f"{key} is missing", where=self.where, allowed=allowed, mend=mend, key=key)
 
     def only(self, of: str, keys: Sequence[str]) -> None:
         """That no key is there but those that mean something for `of`.
@@ -127,9 +138,7 @@ class Fields:
         if value is not None:
             return value
         if default is None:
-            raise BadInput(
-                f"{key} is missing", where=self.where, allowed=str(self.ranges[key]), mend=f"add {key} = ..."
-            )
+            raise self._missing(key, str(self.ranges[key]), f"add {key} = ...")
         return default
 
     def text(self, key: str, default: str | None = None) -> str:
@@ -142,7 +151,7 @@ class Fields:
         """
         value = self.table.get(key, default)
         if value is None:
-            raise BadInput(f"{key} is missing", where=self.where, allowed="a text", mend=f'add {key} = "..."')
+            raise self._missing(key, "a text", f'add {key} = "..."')
         if not isinstance(value, str) or not value.strip():
             raise self.wrong(key, "a text", "write it in quotes")
         return value

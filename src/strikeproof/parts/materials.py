@@ -88,6 +88,7 @@ def _by_hardness(name: str, value: float, scale: str) -> Material:
             where="material",
             allowed=f"{low:g} to {high:g} {scale}",
             mend="give a hardness within the table of tempers",
+            key="material",
         )
     brinell = brinell_from_rockwell(value) if scale == "HRC" else value
     yield_strength, tensile = strengths_at_brinell(brinell)
@@ -101,6 +102,7 @@ def _by_temper(name: str, celsius: float) -> Material:
             where="material",
             allowed="205 to 650 °C",
             mend="give a tempering temperature within the table",
+            key="material",
         )
     yield_strength, tensile = strengths_at_temper(celsius)
     source = f"ASM / Shigley Table A-21, oil-quenched and tempered; {_STEEL_4140}"
@@ -116,6 +118,7 @@ def _by_size(name: str, size: float) -> Material:
             where="material",
             allowed=f"up to {limits[-1] * 1e3:g} mm",
             mend="take another material or a smaller piece",
+            key="material",
         )
     _, yield_strength, tensile = row.bands[bisect_left(limits, size - 1e-9)]
     endurance = endurance_of_steel(tensile)

@@ -113,6 +113,7 @@ def _widths(fields: Fields, kind: CutKind, mate: float | None) -> tuple[float, f
             "size_mm is missing",
             where=fields.where,
             allowed="size_mm (nominal) or across_flats_mm (measured)",
+            key="size_mm",
         )
     male = fields.maybe("male_mm") or mate
     if kind == "square drive":

@@ -127,9 +127,8 @@ def _carrier(fields: Fields, above: Sequence[Part]) -> Part | None:
     name = fields.text("carrier")
     found = next((part for part in above if part.name == name), None)
     if found is None:
-        raise NotFound(
-            f"carrier ({fields.where}) among the parts above it:", name, [part.name for part in above]
-        )
+        what = f"carrier ({fields.where}) among the parts above it:"
+        raise NotFound(what, name, [part.name for part in above], key="carrier")
     if "overlap_mm" in fields:
         raise fields.wrong("overlap_mm", "only on the torque path", "use at_mm")
     return found
@@ -161,6 +160,7 @@ def _body(fields: Fields, shape: str, stock: StockItem | None, carrier: Part | N
             where=fields.where,
             allowed=f"a bore above 0 and below {min(outer.size, end) * 1e3:g}",
             mend="take a smaller bore or a wider bar",
+            key=key,
         )
     return _Body(outer, end, bore)
 
@@ -212,7 +212,13 @@ def _bore(fields: Fields, shape: str, stock: StockItem | None, outer: Outline) -
             raise fields.wrong("wall_mm", f"above 0 and below {outer.size * 500:g}", "take a thinner wall")
         return round_outline(outer.size - 2 * wall)
     if shape == "tube":
-        raise BadInput("bore_mm is missing", where=fields.where, allowed="bore_mm or wall_mm", mend="add one")
+        raise BadInput(
+            "bore_mm is missing",
+            where=fields.where,
+            allowed="bore_mm or wall_mm",
+            mend="add one",
+            key="bore_mm",
+        )
     return None
 
 
@@ -283,5 +289,6 @@ def _overlap(
             where=fields.where,
             allowed="above 0 for a press fit",
             mend="say how deep it sits",
+            key="overlap_mm",
         )
     return reach

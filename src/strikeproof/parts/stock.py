@@ -122,7 +122,11 @@ def _tube(size: str, weight: str) -> StockItem:
 def _bar(diameter: str) -> StockItem:
     if not 1 <= float(diameter) <= 1000:
         raise BadInput(
-            f"bar {diameter} mm", where="stock", allowed="1 to 1000 mm", mend="give a diameter that is sold"
+            f"bar {diameter} mm",
+            where="stock",
+            allowed="1 to 1000 mm",
+            mend="give a diameter that is sold",
+            key="stock",
         )
     outer = round_outline(float(diameter) * _MM)
     return StockItem(f"bar {diameter} mm", "bar", "bar", outer, None, None, "S355J2", "EN 10060 round bar")

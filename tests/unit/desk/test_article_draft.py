@@ -98,6 +98,12 @@ def test_parts_that_do_not_go_together_are_told() -> None:
     assert places(table) and places(table)[0][:2] == ("part", 1)
 
 
+def test_an_unknown_material_stands_at_its_part_whatever_another_part_is_called() -> None:
+    table = changed("part", 1, "material", value="cheese", table=changed("part", 0, "name", value="cheese"))
+    table["part"][1]["carrier"] = "cheese"
+    assert places(table) == [("part", 1, "material")]
+
+
 def test_too_little_is_no_fault() -> None:
     draft = draft_article({"name": "only a name"})
     assert (draft.facts, draft.drawing, draft.faults) == (None, None, ())

@@ -114,7 +114,7 @@ def _show(view: View, place: Element, found: ExplanationView) -> None:
             with section(title):
                 for each in drawn:
                     show_drawing(view, each)
-                if title == "One blow":
+                if "why-blow" in names:
                     _films(view, found)
     _tests(found)
     _unknowns(found)

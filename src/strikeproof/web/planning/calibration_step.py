@@ -78,7 +78,6 @@ async def _remove(editor: Editor) -> None:
 
 
 def _show_fit(found: CalibrationOutcome) -> None:
-    rows = found.lines()
-    facts([row for row in rows if row[0] not in ("note", "look at")], "rows")
-    notes([text for label, text in rows if label == "look at"], "Look at these lines")
-    notes([text for label, text in rows if label == "note"])
+    facts(found.rows(), "rows")
+    notes(found.doubts(), "Look at these lines")
+    notes(found.fit.notes)
