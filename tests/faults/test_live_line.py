@@ -161,13 +161,3 @@ def test_a_recording_that_was_cut_comes_back_at_the_next_start(
         assert run.set_aside == "cut short: the recorder stopped"
         assert run.trace is not None and "cut-short" in kinds(run.trace)
         assert again.book.recover() == ()
-
-
-def test_an_empty_cut_recording_is_no_run(lab: Path) -> None:
-    with open_recorder(lab) as recorder:
-        assert recorder.view().messages == ()
-    path = lab / "campaigns" / "drum-rollers" / "logs" / "r001.arrows"
-    path.write_bytes(b"\xff\xff\xff\xff\x10")
-    with open_recorder(lab) as recorder:
-        assert any("holds nothing" in message for message in recorder.view().messages)
-        assert not path.exists()

@@ -31,6 +31,7 @@ __all__ = [
     "LINE_LOST",
     "Recorded",
     "RecordingWriter",
+    "claims_to_be_ours",
     "is_recording",
     "read_recording",
     "read_recording_columns",
@@ -41,6 +42,7 @@ LINE_LOST = "the line was lost"
 _START = b"\xff\xff\xff\xff"  # of an encapsulated message in the Arrow columnar format's stream
 _ABOUT, _ODD, _END = b"strikeproof", b"odd", b"end"
 _KEEP_S = 0.2
+_HEAD = 1 << 16  # bytes that hold the whole beginning of a recording
 _BATCH = 1024  # samples; what a full disk cuts off in its middle is lost
 
 
@@ -77,10 +79,15 @@ class RecordingWriter:
         )
         try:
             self._file = path.open("xb")
+        except OSError as cause:
+            raise self._trouble(cause) from cause
+        try:
             self._stream = pa.ipc.new_stream(self._file, self._schema)
             self._sync()
             sync_folder(path.parent)
         except OSError as cause:
+            self.abandon()
+            path.unlink(missing_ok=True)  # made just now, and nothing is in it
             raise self._trouble(cause) from cause
 
     def add(self, time: FloatArray, values: FloatArray, oddities: Sequence[Oddity], now: float) -> None:
@@ -163,6 +170,13 @@ def is_recording(raw: bytes) -> bool:
     return raw.startswith(_START)
 
 
+def claims_to_be_ours(raw: bytes) -> bool:
+    """Whether a recorder of ours may have written the beginning: readable, damaged, or cut off within it."""
+    length = int.from_bytes(raw[4:8], "little")
+    cut = not raw or (raw.startswith(_START) and len(raw) < 8 + length)
+    return cut or _ABOUT in raw[:_HEAD]
+
+
 def read_recording(path: Path, raw: bytes) -> Recorded:
     """All whole batches of a recording, cut off or not.
 
@@ -174,8 +188,8 @@ def read_recording(path: Path, raw: bytes) -> Recorded:
     batches, ends, odd = [], None, []
     try:
         stream = pa.ipc.open_stream(pa.BufferReader(raw))
-        schema = stream.schema
-    except (pa.ArrowException, OSError) as cause:
+        names, about = tuple(stream.schema.names), _read_about(stream.schema)
+    except (pa.ArrowException, OSError, ValueError) as cause:  # ValueError: a name or a text that is no text
         raise bad_file(
             path, "is a recording cut off before its first sample", "record the run again"
         ) from cause
@@ -183,26 +197,31 @@ def read_recording(path: Path, raw: bytes) -> Recorded:
         try:
             batch, told = stream.read_next_batch_with_custom_metadata()
             batch.validate(full=True)
+            said = [Oddity(**each) for each in json.loads(dict(told or {}).get(_ODD, b"[]"))]
+            ending = dict(told or {}).get(_END)
         except StopIteration:
             break
-        except (pa.ArrowException, OSError):
+        except (pa.ArrowException, OSError, ValueError, TypeError):  # what follows the damage is not read
             break
-        about = dict(told or {})
-        odd += json.loads(about.get(_ODD, b"[]"))
-        ends = about[_END].decode() if _END in about else ends
+        odd += said
+        ends = ending.decode("utf-8", "replace") if ending is not None else ends
         batches.append(batch)
-    return _as_recorded(path, pa.Table.from_batches(batches, schema), odd, ends)
+    columns = _numbers(path, pa.Table.from_batches(batches, stream.schema))
+    values = np.column_stack(columns[1:]) if len(columns) > 1 else np.empty((len(columns[0]), 0))
+    return Recorded(about, names, columns[0], values, tuple(odd), ends)
 
 
-def _as_recorded(path: Path, table: Any, odd: list[dict[str, Any]], ending: str | None) -> Recorded:
-    if not all(pa.types.is_floating(field.type) or pa.types.is_integer(field.type) for field in table.schema):
+def _read_about(schema: Any) -> dict[str, Any]:
+    found = json.loads((schema.metadata or {}).get(_ABOUT, b"{}"))
+    return found if isinstance(found, dict) else {}
+
+
+def _numbers(path: Path, table: Any) -> list[FloatArray]:
+    if not table.num_columns or not all(
+        pa.types.is_floating(field.type) or pa.types.is_integer(field.type) for field in table.schema
+    ):
         raise bad_file(path, "holds columns that are no numbers", "export its numbers")
-    columns = [np.asarray(column.to_numpy(), dtype=np.float64) for column in table.columns]
-    about = json.loads((table.schema.metadata or {}).get(_ABOUT, b"{}"))
-    values = np.column_stack(columns[1:]) if len(columns) > 1 else np.empty((table.num_rows, 0))
-    return Recorded(
-        about, tuple(table.column_names), columns[0], values, tuple(Oddity(**each) for each in odd), ending
-    )
+    return [np.asarray(column.to_numpy(), dtype=np.float64) for column in table.columns]
 
 
 def read_recording_columns(path: Path, raw: bytes) -> Columns:

@@ -251,14 +251,18 @@ class Recorder:
             self._end("the disk failed")
 
     def _drop_false_start(self) -> None:
-        """A bump is no run: the recording goes, the recorder stays armed."""
+        """A bump is no run: its recording is moved aside, the recorder stays armed."""
         writer, self._writer = self._writer, None
+        place = ""
         if writer is not None:
             writer.abandon()
-            writer.path.unlink(missing_ok=True)
+            try:
+                place = f" (recorded in {self.book.set_beside(writer.path)})"
+            except StrikeproofError as wrong:
+                self.book.tell(str(wrong))
         self.book.busy = False
         self._watch.reset()
-        self.book.tell("false start: the reading went back to its zero; still armed")
+        self.book.tell(f"false start: the reading went back to its zero; still armed{place}")
 
     def _end(self, how: str) -> None:
         """Finish the recording and keep it as a run; what cannot be kept now is kept at the next start."""

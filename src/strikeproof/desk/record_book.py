@@ -16,7 +16,8 @@ from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.store import Store
 from strikeproof.capture.recording import CUT_SHORT, Recorded, read_recording
 from strikeproof.desk.record_folder import RecordFolder
-from strikeproof.desk.record_keep import find_band, give_verdict, keep_line, keep_recording, read_whole
+from strikeproof.desk.record_keep import find_band, give_verdict, keep_line, keep_recording
+from strikeproof.desk.record_leftover import sort_leftovers
 from strikeproof.desk.record_plan import (
     Cells,
     OpenRun,
@@ -344,26 +345,32 @@ class RunBook:
     def recover(self) -> tuple[str, ...]:
         """Keep the recordings that a killed recorder left; one that misses its window is set aside.
 
-        Returns the names of the runs.
+        A file that is no such recording is named, never deleted. Returns the names of the runs.
         """
         known = {run.row.log for run in self.kept.values() if run.row.log}
+        runs, messages = sort_leftovers(self._folder.orphans(known), self.set_beside)
         names = []
-        for path in self._folder.orphans(known):
-            found = read_whole(path)
-            if found is None:
-                self.tell(
-                    f"{path.name} was cut off before its first samples; it holds nothing and is deleted"
-                )
-                path.unlink()
-                continue
+        for path, found in runs:
             try:
                 names.append(self._recover(path, found))
             except StrikeproofError as wrong:
                 self.tell(f"{path.name} cannot be kept: {wrong}")
+        for message in messages:
+            self.tell(message)
         return tuple(names)
+
+    def set_beside(self, path: Path) -> str:
+        """Move a recording that is no run out of the way; returns where it is, in the campaign's folder."""
+        return self._folder.set_beside(path)
 
     def _recover(self, path: Path, found: Recorded) -> str:
         cells: Cells = dict(found.about["cells"])
+        must_know(
+            "tool",
+            [cells.get("tool") or self.campaign.tools[0].name],
+            [each.name for each in self.campaign.tools],
+        )
+        must_know("article", [cells["article"]], [each.name for each in self.campaign.articles])
         while cells["run"] in self.kept:
             cells["run"] += "-again"
         self.keep(cells, path)

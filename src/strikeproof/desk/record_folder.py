@@ -11,12 +11,13 @@ import tomllib
 from collections.abc import Iterable
 from dataclasses import asdict
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import sqlalchemy as sa
 
 from strikeproof.campaign import schema as tables
 from strikeproof.campaign.database import reading
+from strikeproof.campaign.files import sync_folder
 from strikeproof.campaign.folder import read_campaign
 from strikeproof.campaign.kept import StoredRun
 from strikeproof.campaign.records import Campaign
@@ -30,7 +31,10 @@ from strikeproof.desk.record_plan import Cells
 from strikeproof.desk.run_rows import read_run_cells, write_run_cells
 from strikeproof.errors import BadInput, InUse, StoreError
 
-__all__ = ["RecordFolder", "open_record_folder"]
+__all__ = ["BESIDE", "RecordFolder", "open_record_folder"]
+
+BESIDE: Final = "not-runs"
+"""Folder of a campaign for recordings that are no runs; nothing reads it, a person may."""
 
 _COPIED = ("campaign.toml", "materials.toml")
 
@@ -90,6 +94,30 @@ class RecordFolder:
         """Recordings that belong to no run: what a killed recorder left."""
         names = set(known)
         return sorted(path for path in self.logs.glob("*.arrows") if path.name not in names)
+
+    def set_beside(self, path: Path) -> str:
+        """Move a recording that is no run to a folder of its own; returns where, from the campaign's folder.
+
+        Raises
+        ------
+        StoreError
+            If it cannot be moved.
+        """
+        place = self.path / BESIDE
+        try:
+            place.mkdir(exist_ok=True)
+            target, number = place / path.name, 1
+            while target.exists():
+                number += 1
+                target = place / f"{path.stem}.{number}{path.suffix}"
+            path.rename(target)
+            sync_folder(place)
+            sync_folder(path.parent)
+        except OSError as cause:
+            raise StoreError(
+                f"{path}: cannot be moved to {place}: {cause.strerror}", "check the folder's permissions"
+            ) from cause
+        return f"{BESIDE}/{target.name}"
 
     def new_log(self, run: str) -> Path:
         """A name for a recording that no file has yet."""

@@ -10,7 +10,6 @@ import numpy as np
 from strikeproof.campaign.kept import StoredRun
 from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.store import Store
-from strikeproof.capture.recording import Recorded, read_recording
 from strikeproof.desk.bolt_limit import find_limit
 from strikeproof.desk.flag_words import flag_mend, flag_words, list_flags
 from strikeproof.desk.load import LogBench, keep_log
@@ -22,7 +21,7 @@ from strikeproof.errors import BadFile, StoreError
 from strikeproof.quantity import FloatArray, write_number
 from strikeproof.trace import RunFacts
 
-__all__ = ["as_row", "find_band", "give_verdict", "keep_line", "keep_recording", "read_whole"]
+__all__ = ["as_row", "find_band", "give_verdict", "keep_line", "keep_recording"]
 
 SPOILING = (
     "clipped",
@@ -69,15 +68,6 @@ def as_row(cells: Cells, campaign: Campaign) -> RunRow:
         set_aside=told.get("set_aside"),
         note=told.get("note"),
     )
-
-
-def read_whole(path: Path) -> Recorded | None:
-    """A recording with samples and with what run it is; None where it has not got so far."""
-    try:
-        found = read_recording(path, path.read_bytes())
-    except BadFile:
-        return None
-    return found if len(found.time) > 1 and "cells" in found.about else None
 
 
 def keep_recording(

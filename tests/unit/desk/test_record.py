@@ -317,7 +317,9 @@ def test_a_bump_is_dropped_and_the_recorder_stays_armed(recorder: Recorder, rig:
     view = recorder.view()
     assert view.phase == "armed"
     assert any("false start" in message for message in view.messages)
-    assert list((lab / "campaigns" / "drum-rollers" / "logs").iterdir()) == []
+    place = lab / "campaigns" / "drum-rollers"
+    assert list((place / "logs").iterdir()) == []
+    assert [each.name for each in (place / "not-runs").iterdir()] == ["r001.arrows"]  # a person may want it
     rig.play(recorder, np.r_[one_run(1).reading, quiet(3.0)])
     assert recorder.view().last is not None
 
