@@ -102,7 +102,7 @@ class TooFewRuns(StrikeproofError):
 
 
 class NotFound(StrikeproofError):
-    """A name that is not there, with the nearest one that is; `key` is the kind of thing where none is given."""
+    """A name that is not there, with the nearest one that is; its key is the kind of thing by itself."""
 
     def __init__(self, what: str, name: str, known: Iterable[str], *, key: str = "") -> None:
         names = sorted(known)

@@ -20,6 +20,7 @@ from strikeproof.desk.record import open_recorder
 from strikeproof.desk.record_book import refused
 from strikeproof.desk.record_outlook import disk_shortage, plan_left_s
 from strikeproof.desk.record_views import LiveChart, RecordView, RunVerdict
+from strikeproof.desk.station_commands import check_command
 from strikeproof.desk.station_view import MISHAPS, RecentRun, StationView
 from strikeproof.errors import NotFound, StrikeproofError
 
@@ -92,14 +93,10 @@ class Station:
         Raises
         ------
         StrikeproofError
-            If it cannot be done now, or there is no such thing to do.
+            If it cannot be done now, there is no such command, or it is given too little or too much.
         """
-        if name not in self._does:
-            raise NotFound("command", name, self._does)
-        try:
-            self._does[name](*given)
-        except TypeError as cause:
-            raise refused(f"{name} was told {len(given)} things", "reload the page") from cause
+        check_command(name, given)
+        self._does[name](*given)
 
     # what is pressed -----------------------------------------------------------------------
 

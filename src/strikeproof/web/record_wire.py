@@ -14,9 +14,10 @@ from typing import Any
 from starlette.websockets import WebSocket, WebSocketDisconnect
 
 from strikeproof.desk.record_views import Band
+from strikeproof.desk.station_commands import COMMANDS
 from strikeproof.desk.station_view import StationView
 from strikeproof.web.record_words import error_words, screen_words
-from strikeproof.web.recorder import PRESSED, RecorderHub, Screen
+from strikeproof.web.recorder import RecorderHub, Screen
 from strikeproof.web.recorder_process import Frame
 from strikeproof.web.units import Units, units_of
 
@@ -66,8 +67,8 @@ class _Line:
             self._hub.start(self._screen.campaign)
         elif name == "switch":
             await self._hub.switch(self._screen)
-        elif name in PRESSED:
-            self._hub.press(self._screen, name, given[: PRESSED[name]])
+        elif name in COMMANDS:
+            self._hub.press(self._screen, name, given)
 
     async def tell(self) -> None:
         """Send what is new whenever there is something, until cancelled or closed."""
@@ -122,7 +123,7 @@ class _Line:
         return self._hub.campaign != self._screen.campaign
 
 
-def _pressed(text: str) -> tuple[str, list[str]]:
+def _pressed(text: str) -> tuple[str, list[Any]]:
     """What was pressed, with its words; nothing where the message is none of the page's own."""
     if len(text) > _LONGEST_MESSAGE:
         return "", []
@@ -133,7 +134,7 @@ def _pressed(text: str) -> tuple[str, list[str]]:
         return "", []
     if not isinstance(name, str) or not isinstance(given, list):
         return "", []
-    return name, [each[:_LONGEST_WORDS] for each in given if isinstance(each, str)]
+    return name, [each[:_LONGEST_WORDS] if isinstance(each, str) else each for each in given]
 
 
 def _same_band(one: Band | None, other: Band | None) -> bool:

@@ -20,28 +20,7 @@ from strikeproof.desk.station_view import StationView
 from strikeproof.errors import StrikeproofError
 from strikeproof.web.recorder_process import CLOSE, Frame, run_recorder
 
-__all__ = ["PRESSED", "RecorderHub", "Screen", "State"]
-
-PRESSED = {
-    "connect": 2,
-    "simulate": 0,
-    "disconnect": 0,
-    "mishap": 1,
-    "arm": 0,
-    "disarm": 0,
-    "stop": 0,
-    "repeat": 1,
-    "accept": 0,
-    "set aside": 2,
-    "put back": 1,
-    "note": 2,
-    "undo": 0,
-    "bolt": 1,
-    "leave out": 1,
-    "add block": 0,
-    "recover": 0,
-}
-"""What a screen may press, and with how many words at most."""
+__all__ = ["RecorderHub", "Screen", "State"]
 
 State = Literal["off", "starting", "on", "failed", "gone"]
 """off: none was started; failed: it could not open the campaign; gone: its process ended by itself."""
@@ -168,7 +147,7 @@ class RecorderHub:
 
     # what is pressed -----------------------------------------------------------------------
 
-    def press(self, screen: Screen, name: str, given: list[str]) -> None:
+    def press(self, screen: Screen, name: str, given: list[Any]) -> None:
         """Pass on what a screen pressed; what cannot be done is told to that screen."""
         if name == "arm":
             given = [screen.name]

@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 import signal
 import time
+import traceback
 from dataclasses import dataclass
 from multiprocessing.connection import Connection
 from pathlib import Path
@@ -98,12 +99,19 @@ def _attend(pipe: Connection, station: Station) -> None:
 
 
 def _do(pipe: Connection, station: Station, ticket: int, name: str, given: tuple[Any, ...]) -> None:
+    """Do one thing. A mistake of ours is shown for what it is, and does not end what is being recorded."""
+    told: StrikeproofError | None = None
     try:
         station.do(name, *given)
     except StrikeproofError as error:
-        pipe.send(("done", (ticket, error)))
-    else:
-        pipe.send(("done", (ticket, None)))
+        told = error
+    except Exception as error:
+        traceback.print_exc()
+        told = StrikeproofError(
+            f"the program has a mistake: {name} failed with {type(error).__name__}: {error}",
+            "report it with what the server's window says",
+        )
+    pipe.send(("done", (ticket, told)))
 
 
 def _frame(chart: LiveChart) -> Frame:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import inspect
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -10,7 +13,9 @@ from tests.unit.desk.live_bench import PtyRig, make_workspace, one_run, quiet
 
 from strikeproof.desk.record import open_recorder
 from strikeproof.desk.record_station import Station
+from strikeproof.desk.station_commands import COMMANDS
 from strikeproof.desk.workspace import open_campaign
+from strikeproof.errors import StrikeproofError
 
 
 def test_runs_of_an_earlier_sitting_keep_their_verdicts_and_scores(tmp_path: Path) -> None:
@@ -67,3 +72,46 @@ def test_a_rig_that_is_none_of_ours_marks_nothing(tmp_path: Path) -> None:
         rig.play(recorder, np.r_[one_run().reading, quiet(3.0)])
         assert recorder.view().last is not None
     assert not open_campaign(lab, None)[2].simulated
+
+
+@pytest.fixture
+def station(tmp_path: Path) -> Iterator[Station]:
+    made = Station(make_workspace(tmp_path), None)
+    yield made
+    made.close()
+
+
+@pytest.mark.parametrize(
+    ("name", "given", "words"),
+    [
+        ("set aside", ("r001",), "set aside lacks its reason"),
+        ("note", (), "note lacks its run and its note"),
+        ("put back", ("r001", "r002"), "put back does not take 'r002'"),
+        ("leave out", (7,), "leave out needs its reason as text, not 7"),
+        ("dance", (), "no command 'dance'"),
+    ],
+)
+def test_what_a_command_lacks_or_does_not_take_is_named(
+    station: Station, name: str, given: tuple[Any, ...], words: str
+) -> None:
+    with pytest.raises(StrikeproofError, match=words):
+        station.do(name, *given)
+
+
+def test_every_command_can_be_given_all_that_it_states(station: Station) -> None:
+    assert set(COMMANDS) == set(station._does)
+    for name, command in COMMANDS.items():
+        signature = inspect.signature(station._does[name])
+        signature.bind(*command.needs)
+        signature.bind(*command.needs, *command.may)
+        with pytest.raises(TypeError):
+            signature.bind(*command.needs, *command.may, "more")
+
+
+def test_a_mistake_in_a_command_shows_itself(station: Station) -> None:
+    def broken() -> None:
+        raise TypeError("unsupported operand")
+
+    station._does["undo"] = broken
+    with pytest.raises(TypeError, match="unsupported operand"):
+        station.do("undo")

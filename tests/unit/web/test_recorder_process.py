@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from multiprocessing import Pipe
 from pathlib import Path
+from typing import cast
 
 import pytest
 from tests.unit.desk.live_bench import make_workspace
 
 from strikeproof.desk.record import open_recorder
+from strikeproof.desk.record_station import Station
 from strikeproof.errors import InUse, NotFound
 from strikeproof.web import recorder_process
-from strikeproof.web.recorder_process import _open
+from strikeproof.web.recorder_process import _do, _open
 
 
 @pytest.fixture
@@ -33,3 +36,18 @@ def test_any_other_refusal_is_given_at_once_whatever_its_words(tmp_path: Path, w
     with pytest.raises(NotFound):
         _open(lab, "the rig that another program drives")
     assert waits == []
+
+
+def test_a_mistake_of_the_program_is_named_and_the_recorder_goes_on(
+    capfd: pytest.CaptureFixture[str],
+) -> None:
+    class Broken:
+        def do(self, name: str, *given: str) -> None:
+            raise TypeError("unsupported operand")
+
+    near, far = Pipe()
+    _do(far, cast(Station, Broken()), 7, "undo", ())
+    kind, (ticket, error) = near.recv()
+    assert (kind, ticket) == ("done", 7)
+    assert "undo failed with TypeError: unsupported operand" in str(error)
+    assert "Traceback" in capfd.readouterr().err
