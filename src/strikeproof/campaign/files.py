@@ -1,15 +1,12 @@
 """The workspace's files: traces and originals, each named by the SHA-256 of its bytes.
 
-A file appears under its name only when all of it is on disk: it is written to a temporary
-name, synced, then renamed. The name is its own check.
+A file appears under its name only when all of it is on disk. The name is its own check.
 """
 
 from __future__ import annotations
 
 import hashlib
 import io
-import os
-import secrets
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -18,10 +15,11 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.parquet as pq
 
+from strikeproof.campaign.whole_file import write_whole
 from strikeproof.errors import StoreError
 from strikeproof.quantity import FloatArray
 
-__all__ = ["arrow_column", "hash_file", "is_whole", "keep_bytes", "read_trace", "sync_folder", "trace_bytes"]
+__all__ = ["arrow_column", "hash_file", "is_whole", "keep_bytes", "read_trace", "trace_bytes"]
 
 TIME = "time [s]"
 
@@ -49,32 +47,9 @@ def keep_bytes(folder: Path, content: bytes, suffix: str) -> str:
     """
     digest = hashlib.sha256(content).hexdigest()
     target = folder / f"{digest}{suffix}"
-    waiting = folder / f".{digest}.{secrets.token_hex(4)}.part"
-    try:
-        if is_whole(target, digest):
-            return digest
-        with waiting.open("xb") as stream:
-            stream.write(content)
-            stream.flush()
-            os.fsync(stream.fileno())
-        waiting.replace(target)
-        sync_folder(folder)
-    except OSError as cause:
-        waiting.unlink(missing_ok=True)
-        raise StoreError(
-            f"{folder}: cannot write: {cause.strerror}",
-            "free some disk space or check the folder's permissions",
-        ) from cause
+    if not is_whole(target, digest):
+        write_whole(target, content)
     return digest
-
-
-def sync_folder(folder: Path) -> None:
-    """Make what was made or renamed in a folder last: that takes a sync of the folder itself."""
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
 
 
 def arrow_column(values: FloatArray) -> Any:

@@ -1,41 +1,131 @@
-"""A small file written whole or not at all: what was there stays until all of the new is on disk."""
+"""The one writer of files that a person keeps: what was there stays until all of the new is on disk."""
 
 from __future__ import annotations
 
 import os
 import secrets
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import datetime
 from pathlib import Path
 
 from strikeproof.errors import StoreError
 
-__all__ = ["write_whole"]
+__all__ = ["sync_folder", "whole_folder", "write_beside", "write_whole"]
 
 
-def write_whole(path: Path, content: str) -> None:
+def write_whole(path: Path, content: str | bytes) -> None:
     """Put `content` in place of the file at `path`, whatever instant the machine stops at.
+
+    It is written under a temporary name in the same folder, synced, renamed, and the folder synced.
+    Permissions stay, a link stays a link, and what is no file (a pipe) is written straight.
 
     Raises
     ------
     StoreError
         If the disk is full or the folder cannot be written.
     """
-    waiting = path.with_name(f".{path.name}.{secrets.token_hex(4)}.part")
+    data = content.encode() if isinstance(content, str) else content
     try:
-        with waiting.open("x", encoding="utf-8", newline="") as stream:
-            stream.write(content)
-            stream.flush()
-            os.fsync(stream.fileno())
-        waiting.replace(path)
-        _sync(path.parent)
+        if path.exists() and not path.is_file() and not path.is_dir():
+            path.write_bytes(data)
+        else:
+            _put(path.resolve(), data)
     except OSError as cause:
-        waiting.unlink(missing_ok=True)
         raise StoreError(
             f"{path}: cannot be written: {cause.strerror}", "free some disk space or check the permissions"
         ) from cause
 
 
-def _sync(folder: Path) -> None:
-    # A rename is only lasting once the folder itself is synced.
+def _put(path: Path, data: bytes) -> None:
+    waiting = path.with_name(f".{path.name[:40]}.{secrets.token_hex(4)}.part")
+    try:
+        with waiting.open("xb") as stream:
+            stream.write(data)
+            stream.flush()
+            os.fsync(stream.fileno())
+        if path.exists():
+            shutil.copymode(path, waiting)
+        waiting.replace(path)
+    except BaseException:
+        waiting.unlink(missing_ok=True)
+        raise
+    sync_folder(path.parent)
+
+
+def write_beside(path: Path, content: str) -> Path | None:
+    """The same, and the version before is saved beside it, with its date in its name.
+
+    For files that a person may have filled by hand.
+
+    Returns
+    -------
+    Path or None
+        Where the version before is; None when there was none, or it says the same.
+
+    Raises
+    ------
+    StoreError
+        If the disk is full or the folder cannot be written.
+    """
+    try:
+        before = path.read_bytes() if path.is_file() else b""
+    except OSError as cause:
+        raise StoreError(f"{path}: cannot be read: {cause.strerror}", "check its permissions") from cause
+    saved = None
+    if before.strip() and before != content.encode():
+        saved = _free_name(path, datetime.now())
+        write_whole(saved, before)
+    write_whole(path, content)
+    return saved
+
+
+def _free_name(path: Path, at: datetime) -> Path:
+    stem, number = f"{path.stem}.before-{at:%Y-%m-%d-%H%M%S}", 1
+    name = path.with_name(f"{stem}{path.suffix}")
+    while name.exists():
+        number += 1
+        name = path.with_name(f"{stem}-{number}{path.suffix}")
+    return name
+
+
+@contextmanager
+def whole_folder(folder: Path) -> Iterator[Path]:
+    """A folder to fill; filled, it takes the place of `folder` and of all that was in it.
+
+    Raises
+    ------
+    StoreError
+        If it cannot be made or put in place.
+    """
+    mark = secrets.token_hex(4)
+    new, old = (folder.with_name(f".{folder.name[:40]}.{mark}.{word}") for word in ("part", "old"))
+    try:
+        try:
+            new.mkdir(parents=True)
+            yield new
+            for path in (*new.rglob("*"), new):
+                if path.is_dir():
+                    sync_folder(path)
+            if folder.exists():
+                folder.rename(old)
+            new.rename(folder)
+            sync_folder(folder.parent)
+        except BaseException:
+            shutil.rmtree(new, ignore_errors=True)
+            if old.exists() and not folder.exists():
+                old.rename(folder)
+            raise
+    except OSError as cause:
+        raise StoreError(
+            f"{folder}: cannot be written: {cause.strerror}", "free some disk space or choose another place"
+        ) from cause
+    shutil.rmtree(old, ignore_errors=True)
+
+
+def sync_folder(folder: Path) -> None:
+    """Make what was made or renamed in a folder last: that takes a sync of the folder itself."""
     handle = os.open(folder, os.O_RDONLY)
     try:
         os.fsync(handle)

@@ -17,8 +17,9 @@ from typing import Any
 import numpy as np
 import pyarrow as pa
 
-from strikeproof.campaign.files import TIME, arrow_column, sync_folder
+from strikeproof.campaign.files import TIME, arrow_column
 from strikeproof.campaign.text import bad_file
+from strikeproof.campaign.whole_file import sync_folder
 from strikeproof.capture.columns import Columns, Numbers
 from strikeproof.capture.heading import split_name
 from strikeproof.capture.heard import Oddity

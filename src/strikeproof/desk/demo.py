@@ -19,6 +19,7 @@ from typing import Any
 
 import numpy as np
 
+from strikeproof.campaign.whole_file import write_whole
 from strikeproof.desk.article import describe_article
 from strikeproof.desk.demo_files import write_log, write_run_sheet, write_truth
 from strikeproof.desk.places import campaign_place
@@ -77,9 +78,9 @@ def make_demo(folder: Path, seed: int, progress: Progress | None = None) -> None
     rng = np.random.default_rng(seed)
     try:
         (folder / "logs").mkdir(parents=True, exist_ok=True)
-        (folder / "campaign.toml").write_text(text, encoding="utf-8")
-        (folder / "brief.toml").write_text(_template("demo-brief.toml"), encoding="utf-8")
-        (folder / "calibration.csv").write_text(_calibration_text(rng, benches), encoding="utf-8")
+        write_whole(folder / "campaign.toml", text)
+        write_whole(folder / "brief.toml", _template("demo-brief.toml"))
+        write_whole(folder / "calibration.csv", _calibration_text(rng, benches))
         write_truth(folder / "truth.csv", true_gains(tables, benches, seed))
         _write_runs(folder, _plan(tables, seed), benches, rng, progress)
     except OSError as cause:

@@ -9,6 +9,7 @@ from typing import Final
 
 import strikeproof
 from strikeproof.campaign.toml_document import write_document
+from strikeproof.campaign.whole_file import write_whole
 from strikeproof.desk.design import PRICE_NOTE, DesignOutcome
 from strikeproof.desk.proposal import Proposal
 from strikeproof.errors import StoreError
@@ -80,21 +81,19 @@ def write_design(outcome: DesignOutcome, folder: Path, *, step: bool = False) ->
             _write_proposal(outcome, each, folder / f"{number:02d}-{file_word(each.name)}", step=step)
             for number, each in enumerate(outcome.proposals, start=1)
         ]
-        _write(folder / "proposals.json", json.dumps(outcome.as_json(), ensure_ascii=False, indent=1) + "\n")
-        _write(folder / "proposals.csv", write_csv(outcome.lines()))
+        write_whole(
+            folder / "proposals.json", json.dumps(outcome.as_json(), ensure_ascii=False, indent=1) + "\n"
+        )
+        write_whole(folder / "proposals.csv", write_csv(outcome.lines()))
     except OSError as cause:
         raise StoreError(f"{folder}: cannot be written: {cause.strerror}", "choose another place") from cause
     return tuple(sheets)
 
 
-def _write(path: Path, text: str) -> None:
-    path.write_text(text, encoding="utf-8", newline="")
-
-
 def _write_proposal(outcome: DesignOutcome, each: Proposal, folder: Path, *, step: bool) -> Path:
     folder.mkdir()
     article, properties, raw = each.described.article, each.properties, each.raw
-    _write(folder / "article.toml", _article_text(outcome, each))
+    write_whole(folder / "article.toml", _article_text(outcome, each))
     title = Title(
         each.found.words, outcome.brief.name, outcome.price_words(properties.price), _made_by(outcome)
     )
@@ -108,11 +107,11 @@ def _write_proposal(outcome: DesignOutcome, each: Proposal, folder: Path, *, ste
         weld_rows(article, properties),
     )
     for name, rows in (("parts", parts), ("cuts", cuts), ("welds", welds)):
-        _write(folder / f"{name}.csv", write_csv(rows))
+        write_whole(folder / f"{name}.csv", write_csv(rows))
     if step:
         write_step(article, folder / "solid.step", each.described.materials)
     page = folder / "sheet.html"
-    _write(page, write_workshop_page(_job(outcome, each, parts, cuts, welds), sheet))
+    write_whole(page, write_workshop_page(_job(outcome, each, parts, cuts, welds), sheet))
     return page
 
 

@@ -6,11 +6,11 @@ import csv
 import hashlib
 import io
 import json
-import shutil
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
+from strikeproof.campaign.whole_file import whole_folder, write_whole
 from strikeproof.design.relaxing import NoArticle
 from strikeproof.desk.article_draft import page_markup
 from strikeproof.desk.brief_draft import brief_path, design_folder, open_brief
@@ -98,16 +98,10 @@ def keep_design(outcome: DesignOutcome, folder: Path, mark: str, *, quick: bool)
     StoreError
         If they cannot be written.
     """
-    new = folder.with_name(".design.new")
-    try:
-        shutil.rmtree(new, ignore_errors=True)
+    with whole_folder(folder) as new:
         write_design(outcome, new)
         told = {**_told(outcome), "mark": mark, "quick": quick}
-        (new / _VIEW).write_text(json.dumps(told, ensure_ascii=False), encoding="utf-8")
-        shutil.rmtree(folder, ignore_errors=True)
-        new.rename(folder)
-    except OSError as cause:
-        raise StoreError(f"{folder}: cannot be written: {cause.strerror}", "free some disk space") from cause
+        write_whole(new / _VIEW, json.dumps(told, ensure_ascii=False))
 
 
 def _told(outcome: DesignOutcome) -> dict[str, Any]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from importlib.resources import files
 from pathlib import Path
 
+from strikeproof.campaign.whole_file import write_whole
 from strikeproof.errors import StoreError
 
 __all__ = ["start_folder"]
@@ -27,7 +28,7 @@ def start_folder(folder: Path) -> tuple[Path, ...]:
     try:
         (folder / "logs").mkdir(parents=True, exist_ok=True)
         for name in _FILES:
-            (folder / name).write_bytes((templates / name).read_bytes())
+            write_whole(folder / name, (templates / name).read_bytes())
     except OSError as cause:
         raise StoreError(f"{folder}: cannot be made: {cause.strerror}", "choose another place") from cause
     return tuple(folder / name for name in _FILES)

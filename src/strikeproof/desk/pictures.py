@@ -9,6 +9,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from strikeproof.campaign.whole_file import write_whole
 from strikeproof.desk.setup import Setup, override
 from strikeproof.desk.simulate import Simulation, Sweep
 from strikeproof.drivetrain import Blow, account_blow, blow_of_run
@@ -249,11 +250,9 @@ def _rendered(chart: Chart, whose: str, ending: str) -> bytes:
 
 def _write(path: Path, content: bytes) -> Path:
     """Put a file in place whole or not at all; folders are made as needed."""
-    part = path.with_name(f"{path.name}.part")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        part.write_bytes(content)
-        part.replace(path)
+        write_whole(path, content)
     except OSError as cause:
         raise BadInput(
             f"it cannot be written ({cause.strerror})",

@@ -6,7 +6,6 @@ Whoever records in it holds its lock, so that a recording that grows is never ta
 from __future__ import annotations
 
 import fcntl
-import shutil
 import tomllib
 from collections.abc import Iterable
 from dataclasses import asdict
@@ -17,14 +16,13 @@ import sqlalchemy as sa
 
 from strikeproof.campaign import schema as tables
 from strikeproof.campaign.database import reading
-from strikeproof.campaign.files import sync_folder
 from strikeproof.campaign.folder import read_campaign
 from strikeproof.campaign.kept import StoredRun
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.store import Store
 from strikeproof.campaign.text import read_text
 from strikeproof.campaign.toml_document import merge_document
-from strikeproof.campaign.whole_file import write_whole
+from strikeproof.campaign.whole_file import sync_folder, write_whole
 from strikeproof.desk.places import campaign_place
 from strikeproof.desk.plan import as_cells, plan_campaign
 from strikeproof.desk.record_plan import Cells
@@ -183,7 +181,7 @@ def _make(store: Store, key: int, campaign: Campaign, place: Path) -> None:
         place.mkdir(parents=True, exist_ok=True)
         for name in reversed(names):  # campaign.toml last: with it the folder is there
             if (source / name).is_file():
-                shutil.copyfile(source / name, place / name)
+                write_whole(place / name, (source / name).read_bytes())
     except OSError as cause:
         raise StoreError(f"{place}: cannot be made: {cause.strerror}", "free some disk space") from cause
 
@@ -206,9 +204,7 @@ def _bring_in(store: Store, folder: RecordFolder, kept: Iterable[StoredRun]) -> 
 def _copy(source: Path, target: Path) -> None:
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
-        waiting = target.with_name(f".{target.name}.part")
-        shutil.copyfile(source, waiting)
-        waiting.replace(target)
+        write_whole(target, source.read_bytes())
     except OSError as cause:
         raise StoreError(f"{target}: cannot be written: {cause.strerror}", "free some disk space") from cause
 

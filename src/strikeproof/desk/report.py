@@ -10,6 +10,7 @@ from pathlib import Path
 import strikeproof
 from strikeproof.campaign.records import Bolt, Campaign
 from strikeproof.campaign.store import Store
+from strikeproof.campaign.whole_file import write_whole
 from strikeproof.desk.bolt import describe_bolt
 from strikeproof.desk.cautions import CAUTIONS
 from strikeproof.desk.compare import ComparisonOutcome, compare_judged
@@ -116,7 +117,7 @@ def write_report(
     report, outcome = build_report(store, key, campaign, command, progress, why=why)
     try:
         page.parent.mkdir(parents=True, exist_ok=True)
-        page.write_text(write_page(report), encoding="utf-8")
+        write_whole(page, write_page(report))
         if charts is not None:
             charts.mkdir(parents=True, exist_ok=True)
             write_charts(report, charts)

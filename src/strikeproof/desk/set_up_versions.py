@@ -8,16 +8,14 @@ from: when a person has changed campaign.toml by hand since, theirs holds.
 from __future__ import annotations
 
 import hashlib
-import secrets
 import shutil
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, Literal
 
 from strikeproof.campaign.text import read_text
-from strikeproof.campaign.whole_file import write_whole
+from strikeproof.campaign.whole_file import whole_folder, write_whole
 from strikeproof.desk.places import DRAFT
-from strikeproof.errors import StoreError
 
 __all__ = ["CALIBRATION", "State", "keep_step", "read_state", "step_back", "steps", "write_state"]
 
@@ -98,18 +96,12 @@ def keep_step(folder: Path, stack: Stack, state: State) -> None:
     """
     kept = steps(folder, stack)
     number = int(kept[-1].name) + 1 if kept else 1
-    waiting = folder / stack / f".{secrets.token_hex(4)}"
-    try:
-        waiting.mkdir(parents=True)
-        (waiting / "campaign.toml").write_text(state.campaign, encoding="utf-8", newline="")
+    with whole_folder(folder / stack / f"{number:06d}") as new:
+        write_whole(new / "campaign.toml", state.campaign)
         if state.calibration is not None:
-            (waiting / CALIBRATION).write_text(state.calibration, encoding="utf-8", newline="")
-        waiting.rename(folder / stack / f"{number:06d}")
-        for old in kept[: max(0, len(kept) + 1 - _MOST)]:
-            shutil.rmtree(old)
-    except OSError as cause:
-        shutil.rmtree(waiting, ignore_errors=True)
-        raise StoreError(f"{folder}: cannot be written: {cause.strerror}", "free some disk space") from cause
+            write_whole(new / CALIBRATION, state.calibration)
+    for old in kept[: max(0, len(kept) + 1 - _MOST)]:
+        shutil.rmtree(old, ignore_errors=True)
 
 
 def step_back(folder: Path, stack: Stack) -> State | None:

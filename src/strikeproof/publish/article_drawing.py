@@ -12,6 +12,7 @@ import matplotlib as mpl
 from matplotlib.figure import Figure
 from matplotlib.patches import Polygon
 
+from strikeproof.campaign.whole_file import write_whole
 from strikeproof.errors import BadInput, StrikeproofError
 from strikeproof.parts import Sheet, Stroke, Words, write_svg
 
@@ -48,12 +49,7 @@ def write_drawing(sheet: Sheet, path: Path) -> None:
             allowed=".svg, .dxf, .pdf",
             mend="choose one of them",
         )
-    try:
-        path.write_bytes(content)
-    except OSError as cause:
-        raise StrikeproofError(
-            f"cannot write {path}: {cause.strerror}", "choose a folder that exists"
-        ) from cause
+    write_whole(path, content)
 
 
 def write_pdf(sheet: Sheet) -> bytes:

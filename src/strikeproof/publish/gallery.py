@@ -8,6 +8,7 @@ from pathlib import Path
 
 from markupsafe import Markup
 
+from strikeproof.campaign.whole_file import write_whole
 from strikeproof.errors import BadInput
 from strikeproof.publish.charts import (
     calibration_charts,
@@ -60,10 +61,6 @@ def write_charts(report: Report, folder: str | Path) -> tuple[Path, ...]:
     written = []
     try:
         target.mkdir(parents=True, exist_ok=True)
-        for name, content in draw_charts(report).items():
-            path = target / name
-            path.write_bytes(content if isinstance(content, bytes) else content.encode())
-            written.append(path)
     except OSError as cause:
         raise BadInput(
             f"charts cannot be written ({cause.strerror})",
@@ -71,6 +68,10 @@ def write_charts(report: Report, folder: str | Path) -> tuple[Path, ...]:
             allowed="a folder that can be written to",
             mend="name another folder",
         ) from cause
+    for name, content in draw_charts(report).items():
+        path = target / name
+        write_whole(path, content)
+        written.append(path)
     return tuple(written)
 
 

@@ -88,7 +88,7 @@ def test_a_write_that_fails_leaves_nothing(tmp_path: Path, monkeypatch: pytest.M
 
 
 def test_a_folder_that_is_not_there_is_told(tmp_path: Path) -> None:
-    with pytest.raises(StoreError, match="cannot write"):
+    with pytest.raises(StoreError, match="cannot be written"):
         keep_bytes(tmp_path / "gone", b"x", "")
 
 

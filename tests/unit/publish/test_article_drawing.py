@@ -37,7 +37,7 @@ def test_the_ending_chooses_the_format(sheet, tmp_path):
 
 
 def test_a_folder_that_is_not_there_is_told(sheet, tmp_path):
-    with pytest.raises(StrikeproofError, match="cannot write"):
+    with pytest.raises(StrikeproofError, match="cannot be written"):
         write_drawing(sheet, tmp_path / "nowhere" / "a.svg")
 
 
