@@ -192,7 +192,12 @@ def test_new_then_plan_then_load(tmp_path: Path) -> None:
     rows = (tmp_path / "bench" / "fair.csv").read_text().splitlines()
     assert rows[1].startswith("run,log,tool,article,block")
     strikeproof("plan", tmp_path / "bench", "-o", tmp_path / "bench" / "fair.csv", code=2)
-    strikeproof("plan", tmp_path / "bench", "-o", tmp_path / "bench" / "fair.csv", "--replace")
+    with (tmp_path / "bench" / "fair.csv").open("a") as filled:
+        filled.write("extra,,wrench-a,plain-24,9,,,,written at the rig,\n")
+    _, said = strikeproof("plan", tmp_path / "bench", "-o", tmp_path / "bench" / "fair.csv", "--replace")
+    (before,) = (tmp_path / "bench").glob("fair.before-*.csv")
+    assert "written at the rig" in before.read_text()
+    assert before.name in said
     # The template as it is has no runs yet: nothing usable, and it says so.
     _, err = strikeproof("load", tmp_path / "bench", "-w", tmp_path / "lab", code=2)
     assert "no runs yet" in err or "holds no rows" in err

@@ -48,7 +48,12 @@ def new(folder: Annotated[Path, typer.Argument(help="Folder to make.")]) -> None
 def plan(
     campaign: CampaignPath,
     out: Annotated[Path | None, typer.Option("-o", "--out", help="Run sheet to write.")] = None,
-    replace: Annotated[bool, typer.Option("--replace", help="Replace a run sheet that is there.")] = False,
+    replace: Annotated[
+        bool,
+        typer.Option(
+            "--replace", help="Replace a run sheet that is there; it is saved beside under its date."
+        ),
+    ] = False,
 ) -> None:
     """Make a run sheet: blocks in random order, the reference at their ends, bolts within their budget."""
     from strikeproof.desk.plan import plan_campaign, write_sheet
@@ -60,8 +65,10 @@ def plan(
     if out is None:
         print(found.sheet(), end="")
     else:
-        write_sheet(found, out, replace=replace)
+        before = write_sheet(found, out, replace=replace)
         print(out)
+        if before is not None:
+            say(f"the sheet before is saved as {before}")
 
 
 @app.command()

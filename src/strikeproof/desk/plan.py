@@ -10,6 +10,7 @@ import strikeproof
 from strikeproof.campaign.folder import read_campaign
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.sheet_text import write_run_sheet_text
+from strikeproof.campaign.whole_file import write_beside
 from strikeproof.desk.bolt_limit import tell_limit
 from strikeproof.errors import BadInput, StoreError
 from strikeproof.judge.planning import plan_runs
@@ -74,21 +75,22 @@ def plan_campaign(path: Path) -> RunPlan:
     return RunPlan(campaign, runs, repeats, seed, (why, *plan_notes(campaign, runs)))
 
 
-def write_sheet(plan: RunPlan, target: Path, *, replace: bool = False) -> None:
-    """Write the run sheet; one that is there already is only replaced when told to.
+def write_sheet(plan: RunPlan, target: Path, *, replace: bool = False) -> Path | None:
+    """Write the run sheet; one that is there already is replaced only on demand, and saved beside.
+
+    Returns
+    -------
+    Path or None
+        Where the sheet before is; None when there was none.
 
     Raises
     ------
     StoreError
         If the sheet is there already, or cannot be written.
     """
-    try:
-        with target.open("w" if replace else "x", encoding="utf-8", newline="") as stream:
-            stream.write(plan.sheet())
-    except FileExistsError as cause:
-        raise StoreError(f"{target}: is there already", "give another name, or add --replace") from cause
-    except OSError as cause:
-        raise StoreError(f"{target}: cannot be written: {cause.strerror}", "choose another place") from cause
+    if target.exists() and not replace:
+        raise StoreError(f"{target}: is there already", "give another name, or add --replace")
+    return write_beside(target, plan.sheet())
 
 
 def plan_repeats(campaign: Campaign, path: Path) -> tuple[int, str]:

@@ -174,7 +174,7 @@ class RunBook:
             bolt = next((line.get("bolt") for line in reversed(self._folder.lines)), None)
             fresh = block_lines(self._folder.lines, tool, articles, bolt)
             self._folder.lines += fresh
-            self._folder.write()
+            self._write()
             return tuple(line["run"] for line in fresh)
 
     def leave_out(self, because: str) -> None:
@@ -299,7 +299,7 @@ class RunBook:
         changed = {key: text for key, text in told.items() if text is not None}
         run = keep_line(self._store, self._key, self.campaign, place, changed, self.kept[name])
         lines[place] = changed
-        self._folder.write()
+        self._write()
         self.kept[name] = run
         self._bands.pop((run.row.tool, run.row.article), None)
         if self.last is not None and self.last.run == name:
@@ -330,7 +330,7 @@ class RunBook:
         with self.lock:
             self.kept[cells["run"]] = run
             self._wanted = None
-            self._folder.write()
+            self._write()
             self._bands.pop((run.row.tool, run.row.article), None)
             self.last = give_verdict(self._store, self.campaign, run, self.worth)
             self.changes += 1
@@ -384,6 +384,11 @@ class RunBook:
 
     # the small parts -----------------------------------------------------------------------
 
+    def _write(self) -> None:
+        saved = self._folder.write()
+        if saved is not None:
+            self.tell(f"the run sheet was changed by hand; that version is saved as {saved.name}")
+
     def _coming(self) -> OpenRun:
         coming = self.find_next()
         if coming is None:
@@ -395,7 +400,7 @@ class RunBook:
             line.pop(column, None)
             if value is not None:
                 line[column] = value
-        self._folder.write()
+        self._write()
         self.changes += 1
 
     @contextmanager

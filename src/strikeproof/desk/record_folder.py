@@ -26,7 +26,7 @@ from strikeproof.campaign.whole_file import sync_folder, write_whole
 from strikeproof.desk.places import campaign_place
 from strikeproof.desk.plan import as_cells, plan_campaign
 from strikeproof.desk.record_plan import Cells
-from strikeproof.desk.run_rows import read_run_cells, write_run_cells
+from strikeproof.desk.run_rows import read_head, read_run_cells, write_run_cells
 from strikeproof.errors import BadInput, InUse, StoreError
 
 __all__ = ["BESIDE", "RecordFolder", "open_record_folder"]
@@ -64,16 +64,20 @@ class RecordFolder:
         except OSError as cause:
             self._lock.close()
             raise InUse(f"{path}: another program records in it", "end the other recorder first") from cause
+        self._seen = _bytes_of(self._sheet)
         self.lines: list[Cells] = read_run_cells(self._sheet)
-        self._head = _head(self._sheet)
+        self._head = read_head(self._sheet)
 
     def close(self) -> None:
         """Let another recorder in."""
         self._lock.close()
 
-    def write(self) -> None:
-        """Put the lines on disk, whole or not at all."""
-        write_run_cells(self._sheet, self.lines, self._head)
+    def write(self) -> Path | None:
+        """Put the lines on disk, whole or not at all; returns where a sheet changed by hand was saved."""
+        changed = _bytes_of(self._sheet) != self._seen
+        saved = write_run_cells(self._sheet, self.lines, self._head, filled_by_hand=changed)
+        self._seen = _bytes_of(self._sheet)
+        return saved
 
     def mark_simulated(self) -> Campaign:
         """Let campaign.toml say that its runs are invented; the campaign as it then is."""
@@ -127,11 +131,8 @@ class RecordFolder:
         return path
 
 
-def _head(sheet: Path) -> str:
-    """The comments above a sheet's names."""
-    if not sheet.is_file():
-        return ""
-    return "\n".join(line[1:].strip() for line in read_text(sheet).splitlines() if line.startswith("#"))
+def _bytes_of(sheet: Path) -> bytes:
+    return sheet.read_bytes() if sheet.is_file() else b""
 
 
 def open_record_folder(store: Store, key: int, campaign: Campaign, kept: Iterable[StoredRun]) -> RecordFolder:

@@ -11,10 +11,10 @@ from typing import Any
 from strikeproof.campaign.sheet_text import write_run_sheet_text
 from strikeproof.campaign.table import read_table
 from strikeproof.campaign.text import read_text
-from strikeproof.campaign.whole_file import write_whole
+from strikeproof.campaign.whole_file import write_beside, write_whole
 from strikeproof.errors import BadFile, BadInput, InUse
 
-__all__ = ["hold_sheet", "read_run_cells", "rename_in_sheet", "sheet_path", "write_run_cells"]
+__all__ = ["hold_sheet", "read_head", "read_run_cells", "rename_in_sheet", "sheet_path", "write_run_cells"]
 
 Cells = dict[str, str]
 
@@ -74,9 +74,45 @@ def read_run_cells(path: Path) -> list[Cells]:
     return [{name: cell for name, cell in row.cells.items() if cell} for row in table.rows]
 
 
-def write_run_cells(path: Path, rows: list[Cells], head: str = "") -> None:
-    """Put the rows in place of the sheet, whole or not at all."""
-    write_whole(path, write_run_sheet_text(rows, head))
+def read_head(path: Path) -> str:
+    """The comments of a sheet, a line each; empty when there is no sheet."""
+    if not path.is_file():
+        return ""
+    return "\n".join(line[1:].strip() for line in read_text(path).splitlines() if line.startswith("#"))
+
+
+def write_run_cells(
+    path: Path, rows: list[Cells], head: str = "", *, filled_by_hand: bool = False
+) -> Path | None:
+    """Put the rows in place of the sheet, whole or not at all.
+
+    A sheet that holds more than its rows say (another separator, columns of a person's own), or that is
+    `filled_by_hand`, is saved beside.
+
+    Returns
+    -------
+    Path or None
+        Where the sheet before is, if it was saved.
+
+    Raises
+    ------
+    StoreError
+        If it cannot be written.
+    """
+    text = write_run_sheet_text(rows, head)
+    if filled_by_hand or _says_more(path):
+        return write_beside(path, text)
+    write_whole(path, text)
+    return None
+
+
+def _says_more(path: Path) -> bool:
+    if not path.is_file():
+        return False
+    try:
+        return path.read_bytes() != write_run_sheet_text(read_run_cells(path), read_head(path)).encode()
+    except BadFile:
+        return True
 
 
 def rename_in_sheet(folder: Path, tables: Mapping[str, Any], column: str, renames: Mapping[str, str]) -> None:
@@ -84,7 +120,6 @@ def rename_in_sheet(folder: Path, tables: Mapping[str, Any], column: str, rename
     path = sheet_path(folder, tables)
     rows = read_run_cells(path)
     if any(row.get(column) in renames for row in rows):
-        head = [line[1:].strip() for line in read_text(path).splitlines() if line.startswith("#")]
         changed = [{**row, column: renames.get(row.get(column, ""), row.get(column, ""))} for row in rows]
         with hold_sheet(folder):
-            write_run_cells(path, changed, "\n".join(head))
+            write_run_cells(path, changed, read_head(path))

@@ -104,10 +104,17 @@ def keep_sheet(workspace: Path, name: str) -> SheetPlan:
         ).set_up
     plan = _plan(found)
     seed = f"planned by strikeproof, seed {plan.campaign.protocol.seed}"
+    path = sheet_path(found.folder, found.tables)
     with hold_sheet(found.folder):
-        write_run_cells(sheet_path(found.folder, found.tables), list(plan.cells), seed)
+        dropped = [row for row in read_run_cells(path) if row not in plan.cells]
+        write_run_cells(path, list(plan.cells), seed, filled_by_hand=any(map(_is_filled, dropped)))
     keep_record(workspace, found.folder, make=True)
     return _plan(found)
+
+
+def _is_filled(row: dict[str, str]) -> bool:
+    """Whether a line says what no plan says."""
+    return bool({"started", "set_aside", "score"} & row.keys()) or row.get("note", "new bolt") != "new bolt"
 
 
 def _plan(found: SetUp) -> SheetPlan:

@@ -245,6 +245,21 @@ def test_setting_aside_and_putting_back_is_in_the_history(recorder: Recorder, ri
     assert told[-1] == ("put back", None)
 
 
+def test_a_sheet_changed_by_hand_meanwhile_is_saved_beside(
+    recorder: Recorder, rig: PtyRig, lab: Path
+) -> None:
+    record_one(recorder, rig)
+    place = lab / "campaigns" / "drum-rollers" / "runs.csv"
+    by_hand = place.read_text() + "r900,,air,ring,9,,,,written in a table program,\n"
+    place.write_text(by_hand)
+    recorder.book.note("r001", "warm day")
+    (saved,) = place.parent.glob("runs.before-*.csv")
+    assert saved.read_text() == by_hand
+    assert saved.name in recorder.view().messages[-1]
+    recorder.book.note("r001", "warmer")
+    assert len([*place.parent.glob("runs.before-*.csv")]) == 1
+
+
 def test_a_new_bolt_holds_for_the_rest_of_its_runs(recorder: Recorder, lab: Path) -> None:
     before = [row["bolt"] for row in sheet(lab)]
     assert recorder.book.change_bolt("bolt-9") == "bolt-9"

@@ -68,6 +68,19 @@ def test_made_runs_stay_and_the_rest_is_planned_anew(tmp_path: Path) -> None:
     assert keep_sheet(tmp_path, "Rollers").on_disk
 
 
+def test_what_a_person_wrote_on_a_line_that_goes_is_saved_beside(tmp_path: Path) -> None:
+    made = fill(tmp_path)
+    keep_sheet(tmp_path, "Rollers")
+    sheet = made.folder / "runs.csv"
+    sheet.write_text(sheet.read_text() + "r999,,air-a,ring,99,,,,by hand,\n")
+    before = sheet.read_bytes()
+    keep_sheet(tmp_path, "Rollers")
+    (saved,) = made.folder.glob("runs.before-*.csv")
+    assert saved.read_bytes() == before
+    keep_sheet(tmp_path, "Rollers")
+    assert len([*made.folder.glob("runs.before-*.csv")]) == 1  # nothing of a person's was on the last one
+
+
 def test_a_run_that_is_made_leaves_the_sheet_as_it_is(tmp_path: Path) -> None:
     made = fill(tmp_path)
     first = keep_sheet(tmp_path, "Rollers")
