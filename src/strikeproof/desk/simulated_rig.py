@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import secrets
 import select
 import sys
 import time
@@ -75,6 +76,46 @@ def read_settings(campaign: Path, speech: str, payload: str, **others: Any) -> R
     return RigSettings(campaign, cast(Speech, speech), payload, **others)
 
 
+def _marked(port: str) -> str:
+    """A port's name as only a simulated rig writes it into a link: by this a link is known as its own."""
+    return str(Path(port).parent) + "/./" + Path(port).name
+
+
+def _target(link: Path) -> str | None:
+    return os.readlink(link) if link.is_symlink() else None  # noqa: PTH115 - a Path forgets the marking dot
+
+
+def _point(link: Path, port: str) -> None:
+    """Let a link lead to a port; no file and no link of a person's own is replaced.
+
+    Raises
+    ------
+    BadInput
+        If another file is there, or none can be made there.
+    """
+    there = _target(link)
+    ours = there is not None and there.startswith("/dev/") and there == _marked(there)
+    if os.path.lexists(link) and not ours:
+        raise BadInput(
+            f"{link} is there already, and no simulated rig made it",
+            where="--link",
+            allowed="a name that no file has",
+            mend="choose another name, or move that file away",
+        )
+    fresh = link.with_name(f".{link.name}.{secrets.token_hex(4)}.new")
+    try:
+        fresh.symlink_to(_marked(port))
+        fresh.replace(link)
+    except OSError as cause:
+        fresh.unlink(missing_ok=True)
+        raise BadInput(
+            f"{link} cannot be made: {cause.strerror}",
+            where="--link",
+            allowed="a name in a folder that can be written",
+            mend="choose another name",
+        ) from cause
+
+
 class _Pty:
     """The rig's end of the line, and what waits to go out on it."""
 
@@ -93,10 +134,7 @@ class _Pty:
         self._ends = (ours, theirs)
         self.name = os.ttyname(theirs)
         if self._link is not None:
-            fresh = self._link.with_name(f".{self._link.name}.new")
-            fresh.unlink(missing_ok=True)
-            fresh.symlink_to(self.name)
-            fresh.replace(self._link)
+            _point(self._link, self.name)
 
     def unplug(self) -> None:
         if self._ends is not None:
@@ -104,7 +142,7 @@ class _Pty:
                 os.close(end)
         self._ends = None
         self.waiting.clear()
-        if self._link is not None:
+        if self._link is not None and _target(self._link) == _marked(self.name):
             self._link.unlink(missing_ok=True)
 
     def send(self, data: bytes, *, patient: bool) -> None:
