@@ -75,6 +75,8 @@ def _attend(recorder: Recorder, *, runs: int, auto: bool) -> None:
 
 
 def _show(recorder: Recorder) -> None:
+    from strikeproof.desk.bolt_limit import limit_words, unwatched_words
+
     view = recorder.view()
     last, coming = view.last, view.next
     if view.phase in ("idle", "all done") and last is not None:
@@ -92,7 +94,8 @@ def _show(recorder: Recorder) -> None:
             print(f"  ! {caution}")
         sys.stdout.flush()
     elif coming is not None:
-        print(f"{view.phase} {coming.run}", flush=True)
+        limit = unwatched_words(coming.limit) or limit_words(coming.limit) if view.phase == "armed" else ""
+        print(f"{view.phase} {coming.run}{limit and '. '}{limit}", flush=True)
 
 
 def _do(recorder: Recorder, line: str) -> None:

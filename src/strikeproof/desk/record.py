@@ -16,6 +16,7 @@ from pathlib import Path
 from types import TracebackType
 
 import strikeproof
+from strikeproof.campaign.records import Campaign
 from strikeproof.capture.recording import LINE_LOST, RecordingWriter
 from strikeproof.capture.rig_clock import Placed
 from strikeproof.capture.watch import RunWatch
@@ -59,19 +60,21 @@ def open_recorder(
     return Recorder(book, clock, now)
 
 
+def _how_read(campaign: Campaign) -> tuple[object, ...]:
+    """All of a campaign's rig that its line was opened with."""
+    rig = campaign.rig
+    return rig.channel, rig.unit, rig.sample_rate_hz
+
+
 class Recorder:
     """The recording of one campaign, by one person at one rig."""
 
     def __init__(self, book: RunBook, clock: Callable[[], float], now: Callable[[], datetime]) -> None:
         self.book = book
-        self.campaign = book.campaign
         self.last_chart: LiveChart | None = None
         self._clock, self._now = clock, now
         self._lock = book.lock
-        self._level = level_in_readings(book.worth, self.campaign.protocol.score)
-        protocol = self.campaign.protocol
-        sign = 1 if protocol.direction == "tighten" else -1
-        self._watch = RunWatch(protocol.duration_s, self.campaign.rig.resolution, sign)
+        self._take_protocol()
         self._rig: LiveRig | None = None
         self._heard_out = False  # whether enough of the quiet is known for a zero
         self._armed: OpenRun | None = None
@@ -83,6 +86,37 @@ class Recorder:
         self._described: dict[str, tuple[int, NextRun, float]] = {}
         self._stop = threading.Event()
         self._thread: threading.Thread | None = None
+
+    @property
+    def campaign(self) -> Campaign:
+        """The campaign as the recorder knows it; `renew` takes it as it is now."""
+        return self.book.campaign
+
+    def renew(self) -> None:
+        """Take the campaign as it is now, its bolt's limit above all; a run that is armed keeps what it had.
+
+        A rig that is described otherwise must be connected again.
+
+        Raises
+        ------
+        StoreError, NotFound
+            If the campaign cannot be read, or is there no more.
+        """
+        with self._lock:
+            before = _how_read(self.campaign)
+            if self._armed is not None or self._keeping or not self.book.renew():
+                return
+            self._take_protocol()
+            if self._rig is not None and _how_read(self.campaign) != before:
+                self.disconnect()
+                self.book.tell("the campaign describes its rig differently now: connect the rig again")
+
+    def _take_protocol(self) -> None:
+        """What the campaign says of every run, and a watch for it."""
+        protocol = self.campaign.protocol
+        self._level = level_in_readings(self.book.worth, protocol.score)
+        sign = 1 if protocol.direction == "tighten" else -1
+        self._watch = RunWatch(protocol.duration_s, self.campaign.rig.resolution, sign)
 
     # the line and the passing of time ------------------------------------------------------
 
@@ -172,7 +206,7 @@ class Recorder:
     # a run ---------------------------------------------------------------------------------
 
     def arm(self) -> None:
-        """Record the next run as soon as hammering begins.
+        """Record the next run as soon as hammering begins, by the campaign and its limits as they are now.
 
         Raises
         ------
@@ -180,6 +214,7 @@ class Recorder:
             If the plan is done, the rig does not speak, or a run is being recorded.
         """
         with self._lock:
+            self.renew()
             rig, coming = self._rig, self.book.find_next()
             if self._writer is not None or self._keeping:
                 raise refused("a run is being recorded", "wait for its end, or stop it")

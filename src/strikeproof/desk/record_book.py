@@ -61,6 +61,7 @@ class RunBook:
     def __init__(self, store: Store, key: int, campaign: Campaign, folder: RecordFolder) -> None:
         self.campaign = campaign
         self.worth: Worth = find_worth(store, key, campaign)
+        self._sheet = store.calibration_rows(key)
         self.lock = threading.RLock()
         self.last: RunVerdict | None = None
         self.busy = False
@@ -74,6 +75,25 @@ class RunBook:
         self._wanted: str | None = None
         self._bands: dict[tuple[str, str], Band | None] = {}
         self._undo: list[tuple[str, Callable[[], object]]] = []
+
+    def renew(self) -> bool:
+        """Take the campaign and its calibration as the workspace knows them now; whether anything changed.
+
+        Raises
+        ------
+        StoreError, NotFound
+            If the campaign cannot be read, or is there no more.
+        """
+        with self.lock:
+            key, campaign = self._store.campaign(self.campaign.name)
+            sheet = self._store.calibration_rows(key)
+            if (campaign, sheet) == (self.campaign, self._sheet):
+                return False
+            self.campaign, self._sheet = campaign, sheet
+            self.worth = find_worth(self._store, key, campaign)
+            self._bands = {}
+            self.changes += 1
+            return True
 
     def close(self) -> None:
         """Let another recorder in."""
@@ -338,7 +358,8 @@ class RunBook:
     def _mark_simulated(self) -> None:
         """Say for good that runs of this campaign are invented: in its file, and in the store."""
         if not self.campaign.simulated:
-            self.campaign = self._folder.mark_simulated()
+            self._folder.mark_simulated()
+            self.campaign = replace(self.campaign, simulated=True)
             self._store.keep_campaign(self.campaign, self._folder.path.resolve())
             self.tell("the rig is simulated: the campaign says from now on that its runs are")
 

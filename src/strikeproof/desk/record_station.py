@@ -5,6 +5,7 @@ Whoever owns a station calls it from one thread; the recorder steps in its own.
 
 from __future__ import annotations
 
+import contextlib
 import threading
 import time
 from collections.abc import Callable
@@ -26,6 +27,7 @@ from strikeproof.errors import NotFound, StrikeproofError
 
 if TYPE_CHECKING:
     from strikeproof.campaign.kept import StoredRun
+    from strikeproof.campaign.records import Campaign
     from strikeproof.desk.rig_process import RigProcess
 
 __all__ = ["Station", "thin"]
@@ -46,7 +48,6 @@ class Station:
 
     def __init__(self, workspace: Path, campaign: str | None) -> None:
         self.recorder = open_recorder(workspace, campaign)
-        self.campaign = self.recorder.campaign
         self._workspace = workspace
         self._rig: RigProcess | None = None
         self._starting: threading.Thread | None = None
@@ -81,6 +82,11 @@ class Station:
             "recover": self._recover,
         }
         self.recorder.run_in_background()
+
+    @property
+    def campaign(self) -> Campaign:
+        """The campaign as its recorder knows it."""
+        return self.recorder.campaign
 
     def close(self) -> None:
         """Keep what is being recorded, and let go of everything."""
@@ -264,11 +270,20 @@ class Station:
         if time.monotonic() - self._looked_at < _LOOK_AROUND_S:
             return
         self._looked_at = time.monotonic()
+        self._renew()
         line = view.line
         if line.port is None:
             self._ports = list_ports()
         place = campaign_place(self._workspace, self.campaign.name)
         self._short = disk_shortage(place, self.campaign, line.rate_hz)
+
+    def _renew(self) -> None:
+        """A limit changed in the plan is shown before it is armed; arming says what cannot be read."""
+        before = self.campaign
+        with contextlib.suppress(StrikeproofError):
+            self.recorder.renew()
+        if self.campaign is not before:
+            self._verdicts.clear()
 
     def picture(self, most: int) -> LiveChart:
         """The live trace in at most so many points; after a run, that run until the next is armed."""

@@ -161,10 +161,10 @@ def test_a_load_beyond_what_the_bolt_may_carry_is_told_at_once_and_before_the_ne
     recorder: Recorder, rig: PtyRig
 ) -> None:
     """M20 of class 10.9 has a proof load of 203 kN (ISO 898-1:2013, Table 5); 0.75 of it is 152 kN."""
+    recorder.arm()
     coming = recorder.view().next
     assert coming is not None and coming.limit.load == pytest.approx(0.75 * 203e3, rel=0.005)
     trace = one_run().reading
-    recorder.arm()
     rig.play(recorder, trace[:9000])
     live = recorder.view().live
     assert live is not None and live.allowed is not None and not live.is_beyond
@@ -418,3 +418,41 @@ def test_a_rig_without_a_calibration_says_that_nothing_watches_for_overload(
         assert "Nothing watches for overload: " in said and "the rig has no calibration" in said
         assert "top below" not in said
         assert recorder.chart().allowed is None
+
+
+def change_campaign(lab: Path, old: str, new: str) -> None:
+    """The campaign loaded again with other words in its file, while the recorder is open."""
+    source = lab.parent / "campaign"
+    path = source / "campaign.toml"
+    path.write_text(path.read_text().replace(old, new))
+    load_campaign(source, lab)
+
+
+def test_a_limit_that_is_changed_in_the_plan_is_taken_at_the_next_arming(
+    recorder: Recorder, rig: PtyRig, lab: Path
+) -> None:
+    """M20 of class 10.9: 203 kN of proof load (ISO 898-1:2013, Table 5), 0.75 and then 0.6 of it."""
+    recorder.arm()
+    assert recorder.chart().allowed == pytest.approx(0.75 * 203.0, rel=0.005)
+    change_campaign(lab, "friction = 0.12", "friction = 0.12\nlargest_proof_share = 0.6")
+    recorder.renew()
+    assert recorder.chart().allowed == pytest.approx(0.75 * 203.0, rel=0.005), "armed by what was shown"
+    recorder.disarm()
+    recorder.arm()
+    coming = recorder.view().next
+    assert coming is not None and coming.limit.level == pytest.approx(0.6 * 203.0, rel=0.005)
+    assert recorder.chart().allowed == pytest.approx(0.6 * 203.0, rel=0.005)
+    assert any("122 kN" in each for each in coming.cautions)
+
+
+def test_a_rig_that_the_plan_describes_differently_is_connected_again(
+    recorder: Recorder, rig: PtyRig, lab: Path
+) -> None:
+    change_campaign(lab, 'unit = "kN"', 'unit = "N"')
+    with pytest.raises(BadInput, match="the rig is not ready"):
+        recorder.arm()
+    assert recorder.view().phase == "no rig"
+    recorder.connect(rig.port)
+    rig.play(recorder, quiet(2.5))
+    recorder.arm()
+    assert recorder.chart().unit == "N"
