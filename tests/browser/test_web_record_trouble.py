@@ -115,6 +115,8 @@ def kill_and_go_on(chromium: Browser, lab: Path, rig: RigProcess) -> None:
         page.wait_for_timeout(500)
         server.process.send_signal(signal.SIGKILL)
         killed = time.time()
+        status(page, "Release trigger", within_ms=3000)
+        expect(page.locator(".status")).to_have_class(re.compile("tone-bad"))
         expect(page.locator(".unwired")).to_contain_text("on disk up to here")
         watched.said.clear()  # that the line broke is on the console
         port = server.address.rsplit(":", 1)[1]
@@ -134,6 +136,28 @@ def kill_and_go_on(chromium: Browser, lab: Path, rig: RigProcess) -> None:
             record_one(page)
             status(page, "Good")
             watched.said.clear()
+
+
+def test_a_server_that_hangs_and_a_recorder_that_dies_while_hammering_say_to_let_go(
+    chromium: Browser, tmp_path: Path
+) -> None:
+    lab = make_lab(tmp_path, SHORT.replace('"2 s"', '"9 s"'))
+    with (
+        fast_rig(tmp_path, pace=1.0) as rig,
+        serving(lab) as server,
+        watching(chromium, server, viewport=TABLET) as watched,
+    ):
+        page = open_record(server, watched.page)
+        connect(page, rig.port)
+        press(page)
+        phase(page, "recording")
+        server.process.send_signal(signal.SIGSTOP)
+        status(page, "Release trigger", within_ms=3000)
+        server.process.send_signal(signal.SIGCONT)
+        status(page, "Recording", within_ms=3000)
+        os.kill(recorder_of(server), signal.SIGKILL)
+        status(page, "Release trigger", within_ms=3000)
+        expect(page.locator(".status .detail")).to_contain_text("The recorder stopped by itself")
 
 
 def test_a_browser_that_closes_in_mid_run_disturbs_nothing(

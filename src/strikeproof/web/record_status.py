@@ -58,9 +58,12 @@ def _too_much(live: LiveScore | None, units: Units) -> dict[str, str] | None:
 
 def _while_recorded(line: LineView) -> dict[str, str]:
     if not line.plugged:
-        return _said("bad", "Unplugged", line.trouble, "The run goes on once the rig is plugged in again.")
+        mend = "Release the trigger; the run goes on once the rig is plugged in again."
+        return _said("bad", "Unplugged", line.trouble, mend)
     if line.silent_s >= _SILENT_S:
-        return _said("bad", "Silent", line.trouble, "Check the rig and its cable, or press Stop.")
+        return _said(
+            "bad", "Silent", line.trouble, "Release the trigger, check the rig and its cable, or press Stop."
+        )
     return _said("live", "Recording", "Keep hammering until it says so.")
 
 

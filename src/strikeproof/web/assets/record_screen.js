@@ -10,6 +10,16 @@ const STATES = {
   failed: ["bad", "Not started", "", ""],
   gone: ["bad", "Stopped", "The recorder stopped by itself; what it recorded is on disk.", "Start it again."],
 };
+const LOST = {
+  recording: ["bad", "Release trigger", "The line to the server is lost: nothing here watches the load.", "What came so far is on disk. This page comes back by itself."],
+  armed: ["bad", "Do not hammer", "The line to the server is lost: nothing here watches the load.", "If the tool runs, release its trigger. This page comes back by itself."],
+};
+const GONE = {
+  recording: ["bad", "Release trigger", "The recorder stopped by itself: nothing watches the load.", "What it recorded is on disk. Start it again."],
+  armed: ["bad", "Do not hammer", "The recorder stopped by itself: nothing watches the load.", "If the tool runs, release its trigger. Start the recorder again."],
+};
+const NO_SERVER = ["wait", "No server", "The line to the server is lost.", "This page comes back by itself."];
+const asStatus = ([tone, title, detail, mend]) => ({ tone, title, detail, mend });
 const EMPTY = {
   state: "starting", other: "", screens: 1, failure: null, phase: "", status: null, main: null, second: null,
   verdict: null, run: null, cool: "", cautions: [], live: null, progress: null, undo: null, news: [],
@@ -26,7 +36,7 @@ export default {
   template,
   props: { campaign: String, runs: String, compare: String, mishaps: Array },
   data: () => ({
-    said: { ...EMPTY }, wired: true, refused: null, sure: false, asking: null, typed: "", port: "", baud: "115200",
+    said: { ...EMPTY }, wired: true, quiet: false, refused: null, sure: false, asking: null, typed: "", port: "", baud: "115200",
     mishap: "", key: keptKey(), learning: false, heard: {}, full: false, unit: "", band: 0, limit: false, signs: SIGNS,
   }),
   computed: {
@@ -35,9 +45,13 @@ export default {
       if (other) {
         return { tone: "wait", title: "Elsewhere", detail: `The rig records ${other} now.`, mend: "Record this campaign instead, or open that one." };
       }
+      const { phase } = this.said;
+      if (LOST[phase] && (!this.wired || (this.quiet && state === "on"))) return asStatus(LOST[phase]);
+      if (!this.wired) return asStatus(NO_SERVER);
+      if (GONE[phase] && state === "gone") return asStatus(GONE[phase]);
       if (state === "on" && status) return status;
       const [tone, title, detail, mend] = STATES[state === "on" ? "starting" : state];
-      return failure && state === "failed" ? { tone, title, detail: failure.what, mend: failure.mend } : { tone, title, detail, mend };
+      return asStatus(failure && state === "failed" ? [tone, title, failure.what, failure.mend] : [tone, title, detail, mend]);
     },
     main() {
       const { state, other, main } = this.said;
@@ -76,6 +90,9 @@ export default {
       words: (words) => this.take(words),
       picture: (bytes, drawn) => this.chart.take(bytes, drawn),
       state: (open) => this.open(open),
+      quiet: (quiet) => {
+        this.quiet = quiet;
+      },
     });
     this.deafen = listen(this);
     this.fills = () => {
@@ -100,9 +117,11 @@ export default {
         this.wired = true;
         this.said = { ...EMPTY };
       } else {
+        const hammering = this.said.phase === "recording" || this.said.phase === "armed";
+        const doubt = hammering ? 0 : 400; // a page that is reloaded must not flash
         this.doubting = setTimeout(() => {
           this.wired = false;
-        }, 400);
+        }, doubt);
       }
     },
     take(words) {
