@@ -91,6 +91,7 @@ def test_load_prints_counts_and_problems(folder: Path, tmp_path: Path) -> None:
     out, _ = strikeproof("load", folder / "campaign.toml", "-w", tmp_path / "lab", "--json")
     assert json.loads(out) == {
         "campaign": "scores from a notebook",
+        "folder": str(folder),
         "runs_loaded": 24,
         "runs_amended": 0,
         "runs_unchanged": 0,

@@ -9,11 +9,13 @@ from __future__ import annotations
 import json
 import re
 import tomllib
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 from strikeproof.campaign.calibration_sheet import CalibrationRow, read_calibration_sheet
 from strikeproof.campaign.faults import check_tables
+from strikeproof.campaign.inside import path_inside
 from strikeproof.campaign.keys import GEOMETRY_KEYS, ArticleTable, CampaignFile, ProtocolTable, RigTable
 from strikeproof.campaign.records import (
     Article,
@@ -46,6 +48,12 @@ class CampaignFolder:
     calibration_sheet: Path | None
     problems: tuple[Problem, ...]
 
+    def log_path(self, row: RunRow) -> Path | None:
+        """Where the log of a run is; None where it has none."""
+        if row.log is None:
+            return None
+        return path_inside(self.folder, self.campaign.logs_folder, row.log, key="log")
+
 
 def read_folder(path: Path) -> CampaignFolder:
     """The campaign whose campaign.toml is at `path` (or in the folder `path`), with its sheets.
@@ -58,14 +66,31 @@ def read_folder(path: Path) -> CampaignFolder:
     path = path / "campaign.toml" if path.is_dir() else path
     campaign = read_campaign(path)
     folder = path.parent
-    rows, problems = read_run_sheet(folder / campaign.runs_sheet, campaign)
+    runs_sheet = path_inside(folder, campaign.runs_sheet, key="runs.sheet")
+    rows, problems = _logs_inside(folder, runs_sheet, campaign, *read_run_sheet(runs_sheet, campaign))
     sheet: Path | None = None
     readings: tuple[CalibrationRow, ...] = ()
     if campaign.calibration:
-        sheet = folder / campaign.calibration.sheet
+        sheet = path_inside(folder, campaign.calibration.sheet, key="calibration.sheet")
         readings, found = read_calibration_sheet(sheet)
         problems += found
     return CampaignFolder(folder, campaign, rows, readings, sheet, problems)
+
+
+def _logs_inside(
+    folder: Path, sheet: Path, campaign: Campaign, rows: tuple[RunRow, ...], problems: tuple[Problem, ...]
+) -> tuple[tuple[RunRow, ...], tuple[Problem, ...]]:
+    """The rows whose logs lie in the campaign's folder, and a problem more for each of the others."""
+    good, more = [], list(problems)
+    for row in rows:
+        try:
+            if row.log is not None:
+                path_inside(folder, campaign.logs_folder, row.log, key="log", file=sheet, line=row.line)
+        except BadFile as wrong:
+            more += wrong.problems
+        else:
+            good.append(row)
+    return tuple(good), tuple(more)
 
 
 def read_campaign(path: Path) -> Campaign:
@@ -86,7 +111,22 @@ def read_campaign(path: Path) -> Campaign:
         raise BadFile(
             [Problem(str(path), find_line(text, each.place), each.problem, each.mend) for each in faults]
         )
-    return _as_record(file)
+    campaign = _as_record(file)
+    if outside := tuple(_outside(path, text, campaign)):
+        raise BadFile(outside)
+    return campaign
+
+
+def _outside(path: Path, text: str, campaign: Campaign) -> Iterator[Problem]:
+    """The keys whose files do not lie in the campaign's folder."""
+    named = [(("runs", "sheet"), campaign.runs_sheet), (("runs", "logs"), campaign.logs_folder)]
+    if campaign.calibration:
+        named.append((("calibration", "sheet"), campaign.calibration.sheet))
+    for place, name in named:
+        try:
+            path_inside(path.parent, name, key=".".join(place), file=path, line=find_line(text, place))
+        except BadFile as wrong:
+            yield from wrong.problems
 
 
 def _syntax_problem(path: Path, message: str) -> Problem:
@@ -135,7 +175,7 @@ def read_own_materials(folder: Path) -> MaterialBook:
     BadFile
         If it is there and cannot be used.
     """
-    path = folder / "materials.toml"
+    path = path_inside(folder, "materials.toml", key="materials", file=folder / "materials.toml")
     if not path.is_file():
         return {}
     try:

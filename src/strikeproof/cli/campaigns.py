@@ -86,7 +86,7 @@ def load(campaign: CampaignPath, workspace: Workspace, as_json: AsJson = False) 
         print(
             f"{outcome.campaign or 'nothing'}: {outcome.runs_loaded} runs loaded, "
             f"{outcome.runs_amended} amended, {outcome.runs_unchanged} unchanged, "
-            f"{len(outcome.problems)} problems"
+            f"{len(outcome.problems)} problems; from {outcome.folder}"
         )
     raise typer.Exit(outcome.exit_code)
 

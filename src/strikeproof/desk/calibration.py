@@ -11,6 +11,7 @@ import numpy as np
 
 from strikeproof.campaign.calibration_sheet import read_calibration_sheet
 from strikeproof.campaign.folder import read_campaign
+from strikeproof.campaign.inside import path_inside
 from strikeproof.campaign.records import CalibrationSource, Campaign
 from strikeproof.errors import BadFile, BadInput
 from strikeproof.judge.budget import Budget, calibration_budget
@@ -101,7 +102,9 @@ def calibrate_folder(path: Path) -> CalibrationOutcome:
             allowed="a [calibration] table with a sheet",
             mend="add one; without it scores stay plain readings",
         )
-    rows, problems = read_calibration_sheet(path.parent / campaign.calibration.sheet)
+    rows, problems = read_calibration_sheet(
+        path_inside(path.parent, campaign.calibration.sheet, key="calibration.sheet")
+    )
     if problems:
         raise BadFile(problems)
     return calibrate_rows(campaign, campaign.calibration, [row.as_json() for row in rows])

@@ -8,6 +8,7 @@ from dataclasses import astuple
 from pathlib import Path
 from typing import Any, Final
 
+from strikeproof.campaign.inside import path_inside
 from strikeproof.campaign.text import read_text
 from strikeproof.campaign.toml_document import merge_document
 from strikeproof.campaign.whole_file import write_whole
@@ -65,7 +66,7 @@ def carry_materials(folder: Path, tables: Mapping[str, Any]) -> None:
             )
     missing = {name: dict(table) for name, table in tables.items() if name not in known}
     if missing:
-        path = folder / "materials.toml"
+        path = path_inside(folder, "materials.toml", key="materials", file=folder / "materials.toml")
         before = read_text(path) if path.is_file() else _HEAD
         write_whole(path, merge_document(before, {"material": {**known, **missing}}))
 

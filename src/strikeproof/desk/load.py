@@ -16,6 +16,7 @@ from joblib import Parallel, delayed
 from strikeproof.campaign.calibration_sheet import CalibrationRow
 from strikeproof.campaign.files import is_whole, keep_bytes, trace_bytes
 from strikeproof.campaign.folder import CampaignFolder, read_folder
+from strikeproof.campaign.inside import path_inside
 from strikeproof.campaign.kept import KeptTrace
 from strikeproof.campaign.records import RunRow
 from strikeproof.campaign.store import Store, open_store
@@ -32,8 +33,9 @@ _FEW = 4  # below this many new logs a second process costs more than it saves
 
 @dataclass(frozen=True, slots=True)
 class LoadOutcome:
-    """What came of loading a folder."""
+    """What came of loading a folder; `folder` is where the campaign's files are."""
 
+    folder: Path
     campaign: str | None
     runs_loaded: int
     runs_amended: int
@@ -51,6 +53,7 @@ class LoadOutcome:
         """As the command line prints it."""
         return {
             "campaign": self.campaign,
+            "folder": str(self.folder),
             "runs_loaded": self.runs_loaded,
             "runs_amended": self.runs_amended,
             "runs_unchanged": self.runs_unchanged,
@@ -69,12 +72,13 @@ def load_campaign(path: Path, workspace: Path, progress: Progress | None = None)
     StoreError
         If the workspace cannot be opened or written.
     """
+    folder = (path if path.is_dir() else path.parent).resolve()
     try:
         found = read_folder(path)
     except BadFile as wrong:
-        return LoadOutcome(None, 0, 0, 0, wrong.problems)
+        return LoadOutcome(folder, None, 0, 0, 0, wrong.problems)
     store = open_store(workspace, make=True)
-    key = store.keep_campaign(found.campaign, found.folder.resolve())
+    key = store.keep_campaign(found.campaign, folder)
     if found.calibration_sheet and found.calibration:
         _keep_calibration(store, key, found.calibration_sheet, found.calibration)
     counts = {"loaded": 0, "amended": 0, "unchanged": 0}
@@ -92,7 +96,12 @@ def load_campaign(path: Path, workspace: Path, progress: Progress | None = None)
             if progress:
                 progress(done, len(found.rows), row.run)
     return LoadOutcome(
-        found.campaign.name, counts["loaded"], counts["amended"], counts["unchanged"], tuple(problems)
+        folder,
+        found.campaign.name,
+        counts["loaded"],
+        counts["amended"],
+        counts["unchanged"],
+        tuple(problems),
     )
 
 
@@ -119,7 +128,7 @@ def _traces(
     tasks = [
         (path, known.get(row.run))
         for row in found.rows
-        if (path := _log_path(found, row)) is not None and row.run not in without_log
+        if (path := found.log_path(row)) is not None and row.run not in without_log
     ]
     new = sum(1 for _path, kept in tasks if kept is None)
     workers = 1 if new < _FEW else min(os.cpu_count() or 1, new)
@@ -141,10 +150,6 @@ def _ended_quietly(results: Any) -> Iterator[Any]:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             results.close()
-
-
-def _log_path(found: CampaignFolder, row: RunRow) -> Path | None:
-    return None if row.log is None else found.folder / found.campaign.logs_folder / row.log
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,6 +216,6 @@ def _by_name(log: Log) -> dict[str, Any]:
 
 
 def _another_log(found: CampaignFolder, row: RunRow) -> Problem:
-    sheet = found.folder / found.campaign.runs_sheet
+    sheet = path_inside(found.folder, found.campaign.runs_sheet, key="runs.sheet")
     what = f"run {row.run!r} is kept already, from another log or without one"
     return Problem(str(sheet), row.line, what, "a kept run never changes: give the new one another name")

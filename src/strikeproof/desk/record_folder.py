@@ -17,6 +17,7 @@ import sqlalchemy as sa
 from strikeproof.campaign import schema as tables
 from strikeproof.campaign.database import reading
 from strikeproof.campaign.folder import read_campaign
+from strikeproof.campaign.inside import path_inside
 from strikeproof.campaign.kept import StoredRun
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.store import Store
@@ -27,7 +28,7 @@ from strikeproof.desk.places import campaign_place
 from strikeproof.desk.plan import as_cells, plan_campaign
 from strikeproof.desk.record_plan import Cells
 from strikeproof.desk.run_rows import read_head, read_run_cells, write_run_cells
-from strikeproof.errors import BadInput, InUse, StoreError
+from strikeproof.errors import BadFile, BadInput, InUse, StoreError
 
 __all__ = ["BESIDE", "RecordFolder", "open_record_folder"]
 
@@ -46,12 +47,14 @@ class RecordFolder:
         If another program records in it.
     StoreError
         If it cannot be written.
+    BadFile
+        If the campaign names a sheet or logs outside the folder.
     """
 
     def __init__(self, path: Path, campaign: Campaign) -> None:
-        self.path = path
-        self.logs = path / campaign.logs_folder
-        self._sheet = path / campaign.runs_sheet
+        self.path, self._logs_name = path, campaign.logs_folder
+        self.logs = path_inside(path, campaign.logs_folder, key="runs.logs")
+        self._sheet = path_inside(path, campaign.runs_sheet, key="runs.sheet")
         try:
             self.logs.mkdir(parents=True, exist_ok=True)
             self._lock = (path / ".recording.lock").open("w")
@@ -90,7 +93,15 @@ class RecordFolder:
 
     def made_by_file(self) -> set[str]:
         """Runs whose log lies in the folder."""
-        return {line["run"] for line in self.lines if line.get("log") and (self.logs / line["log"]).is_file()}
+        found = {line["run"]: self.log_path(line.get("log")) for line in self.lines}
+        return {run for run, path in found.items() if path is not None and path.is_file()}
+
+    def log_path(self, log: str | None) -> Path | None:
+        """Where a log is; None where a run names none, or one outside the campaign's folder."""
+        try:
+            return path_inside(self.path, self._logs_name, log, key="log") if log else None
+        except BadFile:
+            return None
 
     def orphans(self, known: Iterable[str]) -> list[Path]:
         """Recordings that belong to no run: what a killed recorder left."""
@@ -181,8 +192,9 @@ def _make(store: Store, key: int, campaign: Campaign, place: Path) -> None:
     try:
         place.mkdir(parents=True, exist_ok=True)
         for name in reversed(names):  # campaign.toml last: with it the folder is there
-            if (source / name).is_file():
-                write_whole(place / name, (source / name).read_bytes())
+            there = path_inside(source, name, key=name)
+            if there.is_file():
+                write_whole(path_inside(place, name, key=name), there.read_bytes())
     except OSError as cause:
         raise StoreError(f"{place}: cannot be made: {cause.strerror}", "free some disk space") from cause
 
@@ -197,8 +209,8 @@ def _bring_in(store: Store, folder: RecordFolder, kept: Iterable[StoredRun]) -> 
         elif run.row.log:
             line["log"] = run.row.log
         if run.trace is not None and run.row.log:
-            target = folder.logs / run.row.log
-            if not target.exists() and target.resolve().is_relative_to(folder.path.resolve()):
+            target = folder.log_path(run.row.log)
+            if target is not None and not target.exists():
                 _copy(store.originals / run.trace.original_sha256, target)
 
 

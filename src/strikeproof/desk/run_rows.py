@@ -8,11 +8,12 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+from strikeproof.campaign.inside import path_inside
 from strikeproof.campaign.sheet_text import write_run_sheet_text
 from strikeproof.campaign.table import read_table
 from strikeproof.campaign.text import read_text
 from strikeproof.campaign.whole_file import write_beside, write_whole
-from strikeproof.errors import BadFile, BadInput, InUse
+from strikeproof.errors import BadFile, InUse
 
 __all__ = ["hold_sheet", "read_head", "read_run_cells", "rename_in_sheet", "sheet_path", "write_run_cells"]
 
@@ -24,18 +25,10 @@ def sheet_path(folder: Path, tables: Mapping[str, Any]) -> Path:
 
     Raises
     ------
-    BadInput
+    BadFile
         If the campaign's own words lead out of its folder.
     """
-    path = folder / str(tables.get("runs", {}).get("sheet", "runs.csv"))
-    if not path.resolve().is_relative_to(folder.resolve()):
-        raise BadInput(
-            f"{path.name!r} lies outside the campaign's folder",
-            where="runs.sheet",
-            allowed="a file in the folder",
-            mend="name a file beside campaign.toml",
-        )
-    return path
+    return path_inside(folder, str(tables.get("runs", {}).get("sheet", "runs.csv")), key="runs.sheet")
 
 
 @contextmanager

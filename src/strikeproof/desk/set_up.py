@@ -17,6 +17,7 @@ from typing import Any
 from strikeproof.campaign.calibration_sheet import read_calibration_sheet
 from strikeproof.campaign.faults import Fault, check_tables
 from strikeproof.campaign.folder import read_campaign, read_own_materials
+from strikeproof.campaign.inside import path_inside
 from strikeproof.campaign.keys import CampaignTable
 from strikeproof.campaign.store import open_store
 from strikeproof.campaign.toml_document import merge_document, write_document
@@ -260,7 +261,8 @@ def keep_record(workspace: Path, folder: Path, *, make: bool = False) -> None:
     if not make and campaign.name not in store.campaigns():
         return
     key = store.keep_campaign(campaign, folder.resolve())
-    sheet = folder / campaign.calibration.sheet if campaign.calibration else None
+    source = campaign.calibration
+    sheet = path_inside(folder, source.sheet, key="calibration.sheet") if source else None
     rows, problems = read_calibration_sheet(sheet) if sheet is not None else ((), ())
     if sheet is not None and rows and not problems:
         content = sheet.read_bytes()

@@ -11,10 +11,12 @@ import sqlalchemy as sa
 
 from strikeproof.campaign import schema
 from strikeproof.campaign.database import reading
+from strikeproof.campaign.inside import path_inside
 from strikeproof.campaign.store import open_store
 from strikeproof.campaign.table import read_table
+from strikeproof.desk.run_rows import sheet_path
 from strikeproof.desk.set_up_edits import Tables
-from strikeproof.errors import StrikeproofError
+from strikeproof.errors import BadFile, StrikeproofError
 
 __all__ = ["Effect", "MadeRun", "find_effects", "find_made_runs", "find_renames"]
 
@@ -54,10 +56,11 @@ def find_made_runs(folder: Path, tables: Mapping[str, Any], workspace: Path) -> 
 
 def _on_sheet(folder: Path, tables: Mapping[str, Any]) -> Iterator[MadeRun]:
     runs = tables.get("runs", {})
-    sheet, logs = folder / str(runs.get("sheet", "runs.csv")), folder / str(runs.get("logs", "logs"))
-    if not sheet.is_file():
-        return
+    logs = str(runs.get("logs", "logs"))
     try:
+        sheet = sheet_path(folder, tables)
+        if not sheet.is_file():
+            return
         table = read_table(sheet)
     except StrikeproofError:  # an empty sheet, or one that loading tells more about
         return
@@ -66,8 +69,15 @@ def _on_sheet(folder: Path, tables: Mapping[str, Any]) -> Iterator[MadeRun]:
     for row in table.rows:
         cells = row.cells
         told = any(cells.get(column) for column in ("started", "set_aside", "score"))
-        if cells.get("run") and (told or (cells.get("log") and (logs / cells["log"]).is_file())):
+        if cells.get("run") and (told or _is_there(folder, logs, cells.get("log"))):
             yield MadeRun(cells["run"], cells.get("tool") or only, cells.get("article", ""))
+
+
+def _is_there(folder: Path, logs: str, log: str | None) -> bool:
+    try:
+        return bool(log) and path_inside(folder, logs, log or "", key="log").is_file()
+    except BadFile:
+        return False
 
 
 def _in_store(workspace: Path, name: str) -> Iterator[MadeRun]:

@@ -132,6 +132,7 @@ def _loaded(view: View, outcome: Any) -> None:
             f"{outcome.campaign or 'Nothing'}: {outcome.runs_loaded} runs loaded, "
             f"{outcome.runs_amended} amended, {outcome.runs_unchanged} unchanged",
         )
+        tag("p", f"From {outcome.folder}", "quiet")
         if outcome.campaign:
             link("Look at its runs", view.to("/runs", campaign=outcome.campaign), "button primary")
     if outcome.problems:
