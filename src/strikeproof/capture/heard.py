@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from strikeproof.capture.log import FindingKind
 from strikeproof.quantity import FloatArray
 
 __all__ = ["Dialect", "Heard", "Oddity", "join_heard", "merge_oddities"]
@@ -41,9 +40,12 @@ class Dialect:
 
 @dataclass(frozen=True, slots=True)
 class Oddity:
-    """Something odd before sample `at` of the stream (counted from its first): what, how often, in words."""
+    """Something odd before sample `at` of the stream (counted from its first): what, how often, in words.
 
-    kind: FindingKind
+    `kind` is a code of `campaign.flags.FLAGS`.
+    """
+
+    kind: str
     at: int
     count: int
     detail: str

@@ -6,7 +6,6 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal
 
 import numpy as np
 
@@ -18,26 +17,11 @@ __all__ = [
     "LARGEST_UNREADABLE_SHARE",
     "Channel",
     "Finding",
-    "FindingKind",
     "Log",
     "pick_channel",
     "pick_name",
 ]
 
-FindingKind = Literal[
-    "assumed",
-    "backward-time",
-    "clipped-plateau",
-    "clock-jump",
-    "cut-off",
-    "cut-short",
-    "gap",
-    "garbage",
-    "not-a-number",
-    "overflow-code",
-    "repeated-time",
-    "unplugged",
-]
 LARGEST_UNREADABLE_SHARE = 0.2
 
 
@@ -45,11 +29,12 @@ LARGEST_UNREADABLE_SHARE = 0.2
 class Finding:
     """Something odd in a log that does not keep it from being read.
 
-    `channel` is None when the time or the whole file is meant; `first_line` is the line in the file where it
-    first shows (the row number in a workbook or Parquet file), `count` how many samples show it.
+    `kind` is a code of `campaign.flags.FLAGS`; `channel` is None when the time or the complete file is meant;
+    `first_line` is the line in the file where it first shows (the row number in a workbook or Parquet file),
+    `count` how many samples show it.
     """
 
-    kind: FindingKind
+    kind: str
     channel: str | None
     first_line: int | None
     count: int

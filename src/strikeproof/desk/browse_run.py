@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
+from strikeproof.campaign.flags import find_flag
 from strikeproof.campaign.kept import StoredRun
 from strikeproof.campaign.store import Store
 from strikeproof.desk.browse_runs import find_run_list
@@ -16,7 +17,7 @@ from strikeproof.desk.workspace import open_campaign
 from strikeproof.desk.worth import find_worth
 from strikeproof.errors import NotFound
 from strikeproof.quantity import FloatArray
-from strikeproof.trace import FLAG_KINDS, RunFacts
+from strikeproof.trace import RunFacts
 
 __all__ = ["FlagTold", "GrowthBand", "RunLook", "look_at_run"]
 
@@ -181,7 +182,7 @@ def _look(
         blow_rate_hz=judged.blow_rate_hz,
         only_ratio=judged.only_ratio,
         score_says=facts.score_reason if facts else "as given in the sheet",
-        flags=tuple(FlagTold(flag.kind, flag.detail, FLAG_KINDS.get(flag.kind, "")) for flag in judged.flags),
+        flags=tuple(FlagTold(flag.kind, flag.detail, find_flag(flag.kind).meaning) for flag in judged.flags),
         growth_time=judged.growth_time,
         growth_level=judged.growth_level,
         level_unit=level_unit,

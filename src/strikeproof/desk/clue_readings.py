@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from strikeproof.campaign.flags import find_flag
 from strikeproof.campaign.store import Store
 from strikeproof.capture import pick_name
 from strikeproof.desk.runs import JudgedCampaign, JudgedRun
@@ -18,7 +19,6 @@ __all__ = ["SHARES", "find_readings", "usual_peak"]
 
 SHARES = (0.15, 0.4)
 """Of the duration, at which growth curves are read: early, where blows still move much, and half-way up."""
-_SPOILT = {"no-zero", "no-hammering", "late-start", "dropout", "clipped", "cut-off", "overflow-code"}
 _FAST_HZ = 5000.0
 """Sampling below which the pulse of a blow, a millisecond or two long, is not seen whole (usual practice)."""
 _LEAST_SHARE = 0.02  # of the score; a level below that is not above its zero for sure
@@ -35,7 +35,7 @@ def find_readings(store: Store, judged: JudgedCampaign, duration: float) -> Read
     sound = [
         run
         for run in judged.runs
-        if run.stored.set_aside is None and not _SPOILT & {flag.kind for flag in run.flags}
+        if run.stored.set_aside is None and all(find_flag(flag.kind).evidence for flag in run.flags)
     ]
     found: Readings = {share: dict(_levels(sound, share * duration)) for share in SHARES}
     found["peak"] = dict(_peaks(store, judged, sound))

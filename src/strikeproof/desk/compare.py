@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from strikeproof.campaign.flags import Severity, find_flag, sort_flags
 from strikeproof.desk.runs import JudgedCampaign, JudgedRun, Progress, judge_runs
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.errors import TooFewRuns
@@ -16,9 +17,6 @@ from strikeproof.judge.comparison import compare_runs
 from strikeproof.judge.records import ArticleResult, Comparison, RigControl, ScoredRun
 
 __all__ = ["ComparisonOutcome", "compare_campaign", "compare_judged", "scored_runs"]
-
-_SPOILING = ("clipped", "dropout", "too-short", "late-start", "no-hammering", "cut-off", "overflow-code")
-"""Flags that can shift a score, so that a run which counts despite one is named beside the result."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -162,9 +160,24 @@ def _run_warnings(judged: JudgedCampaign) -> Iterator[str]:
             why = next((str(flag) for flag in run.flags), "its trace shows no level to judge")
             yield f"run {name} has no score and is left out ({why})"
             continue
-        spoiled = [flag for flag in run.flags if flag.kind in _SPOILING]
+        spoiled = [flag for flag in run.flags if find_flag(flag.kind).score is Severity.SPOILS]
         if spoiled:
             yield (
                 f"run {name} counts although it is flagged {spoiled[0]}; if it is spoiled, say so: "
                 f'strikeproof set-aside {name} --because "..."'
             )
+    yield from _minor_warnings(judged)
+
+
+def _minor_warnings(judged: JudgedCampaign) -> Iterator[str]:
+    """Flags that say something of a score without spoiling it, one line for each."""
+    named: dict[str, list[str]] = {}
+    for run in judged.runs:
+        if run.stored.set_aside is None and run.score is not None:
+            for code in dict.fromkeys(flag.kind for flag in run.flags):
+                named.setdefault(code, []).append(run.stored.row.run)
+    for kind in sort_flags(named):
+        if kind.rig is Severity.STOP or kind.score is Severity.WORTH_SAYING:
+            runs = named[kind.code]
+            listed = ", ".join(runs[:6]) + (f" and {len(runs) - 6} more" if len(runs) > 6 else "")
+            yield f"{kind.words} in run {listed}. {kind.fix}"

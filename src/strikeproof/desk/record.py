@@ -36,7 +36,6 @@ __all__ = ["Recorder", "open_recorder"]
 
 _STEP_S = 0.02
 _LOST_AFTER_S = 5.0  # beyond the window's end, with nothing from the rig
-_SAID = ("unplugged", "clock-jump", "gap", "garbage", "assumed")
 
 
 def open_recorder(
@@ -178,8 +177,7 @@ class Recorder:
                 return
             for placed in rig.take():
                 for each in placed.oddities:
-                    if each.kind in _SAID:
-                        self.book.tell(each.detail if each.count == 1 else f"{each.detail} ({each.count})")
+                    self.book.tell(each.detail if each.count == 1 else f"{each.detail} ({each.count})")
                 self._write([placed])
                 self._go_on(rig)
             self._give_up_a_lost_line(rig)

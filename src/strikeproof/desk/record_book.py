@@ -11,6 +11,7 @@ from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 
+from strikeproof.campaign.flags import find_flag
 from strikeproof.campaign.kept import StoredRun
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.store import Store
@@ -34,8 +35,6 @@ from strikeproof.errors import BadInput, NotFound, StrikeproofError
 from strikeproof.judge.planning import plan_runs
 
 __all__ = ["RunBook", "refused"]
-
-_MISSES_WINDOW = {"too-short", "late-start", "no-hammering", "no-zero"}
 
 
 def refused(what: str, mend: str) -> BadInput:
@@ -396,7 +395,7 @@ class RunBook:
             cells["run"] += "-again"
         self.keep(cells, path)
         if found.ending is None and self.last is not None:
-            misses = bool(set(self.last.flags) & _MISSES_WINDOW)
+            misses = any(find_flag(code).misses_window for code in self.last.flags)
             mend = "it is set aside, to be repeated" if misses else "its window is whole"
             self.tell(f"run {cells['run']} was {CUT_SHORT}; {mend}")
             if misses:

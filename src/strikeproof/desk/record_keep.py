@@ -7,11 +7,12 @@ from pathlib import Path
 
 import numpy as np
 
+from strikeproof.campaign.flags import Severity, find_flag, sort_flags
 from strikeproof.campaign.kept import StoredRun
 from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.store import Store
 from strikeproof.desk.bolt_limit import find_limit
-from strikeproof.desk.flag_words import flag_mend, flag_words, list_flags
+from strikeproof.desk.flag_words import list_flags
 from strikeproof.desk.load import LogBench, keep_log
 from strikeproof.desk.record_plan import Cells
 from strikeproof.desk.record_views import Band, Outcome, RunVerdict
@@ -23,33 +24,6 @@ from strikeproof.trace import RunFacts
 
 __all__ = ["as_row", "find_band", "give_verdict", "keep_line", "keep_recording"]
 
-SPOILING = (
-    "clipped",
-    "overflow-code",
-    "no-hammering",
-    "no-zero",
-    "too-short",
-    "late-start",
-    "dropout",
-    "unplugged",
-    "cut-short",
-    "backwards",
-)
-"""Flags for which a run is better made again, the most telling first."""
-
-WORTH_SAYING = (
-    "zero-moved",
-    "rate-off",
-    "missed-blows",
-    "double-blows",
-    "spikes",
-    "clock-jump",
-    "only-ratio",
-)
-_CAUSES = {"unplugged": "the line broke", "cut-short": "the recorder stopped"}
-"""What made the others: a run that the line or the recorder cut is too short as well."""
-_MISSES_WINDOW = {"too-short", "late-start", "no-hammering"}
-_LIVE_WORDS = {"late-start": "ended early"}  # a live recording begins with its run, so only its end is amiss
 _MOST_IN_BAND = 40
 _POINTS = 101
 
@@ -133,42 +107,39 @@ def give_verdict(store: Store, campaign: Campaign, run: StoredRun, worth: Worth)
     )
 
 
-def _words(kind: str) -> str:
-    return _LIVE_WORDS.get(kind) or flag_words(kind)
-
-
 def _details(run: JudgedRun) -> Iterator[str]:
-    """A sentence for each flag, with what to do; what only follows from a cause has no mend of its own."""
-    causes = [flag.kind for flag in run.flags if flag.kind in _CAUSES]
-    for flag in run.flags:
-        mend = flag_mend(flag.kind) if not causes or flag.kind in causes else ""
-        yield f"{_words(flag.kind)}: {flag.detail}. {mend}".rstrip()
+    """A sentence for each flag, with what to do; what only follows from a cause has no fix of its own."""
+    found = [(find_flag(flag.kind), flag.detail) for flag in run.flags]
+    broken = any(kind.cause for kind, _detail in found)
+    for kind, detail in found:
+        fix = kind.fix if kind.cause or not broken else ""
+        yield f"{kind.live_words or kind.words}: {detail}. {fix}".rstrip()
 
 
 def _find_outcome(run: JudgedRun, facts: RunFacts | None, duration_s: float) -> tuple[Outcome, str]:
     """What came of a run, and why in a few words; no words for one that is plainly good."""
-    kinds = [flag.kind for flag in run.flags]
-    spoiled = [kind for kind in SPOILING if kind in kinds]
-    told = [kind for kind in WORTH_SAYING if kind in kinds]
-    cause = next((kind for kind in _CAUSES if kind in kinds), None)
+    kinds = sort_flags({flag.kind for flag in run.flags})
+    spoiled = [kind for kind in kinds if kind.rig is Severity.SPOILS]
+    minor = [kind.code for kind in kinds if kind.rig is Severity.WORTH_SAYING]
+    cause = next((kind for kind in kinds if kind.cause), None)
     broke = _broke_after(run.stored, facts)
-    if cause is not None and broke is not None and broke >= duration_s:  # the window is whole
-        spoiled, told = [kind for kind in spoiled if kind not in _CAUSES], [*told, cause]
+    if cause is not None and broke is not None and broke >= duration_s:  # the window is complete
+        spoiled, minor = [kind for kind in spoiled if not kind.cause], [*minor, cause.code]
     elif cause is not None and broke is not None:
-        cut = "cut short: " if _MISSES_WINDOW & set(kinds) else ""
-        return "repeat", f"{cut}{_CAUSES[cause]} after {broke:.1f} s of {duration_s:g} s"
+        cut = "cut short: " if any(kind.misses_window for kind in kinds) else ""
+        return "repeat", f"{cut}{cause.cause} after {broke:.1f} s of {duration_s:g} s"
     if spoiled:
-        return "repeat", ", ".join(map(_words, spoiled))
+        return "repeat", ", ".join(kind.live_words or kind.words for kind in spoiled)
     if run.score is None or run.score <= 0.0:
         return "repeat", "no load is left at the end of the window"
-    return ("doubtful", list_flags(told)) if told else ("good", "")
+    return ("doubtful", list_flags(minor)) if minor else ("good", "")
 
 
 def _broke_after(run: StoredRun, facts: RunFacts | None) -> float | None:
     """How far into the run the line or the recorder first stopped; None where neither did. [s]"""
     if run.trace is None or facts is None or facts.start_s is None:
         return None
-    lines = [each["first_line"] for each in run.trace.findings if each["kind"] in _CAUSES]
+    lines = [each["first_line"] for each in run.trace.findings if find_flag(each["kind"]).cause]
     return min(lines) / run.trace.sample_rate_hz - facts.start_s if lines else None
 
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from strikeproof.campaign.flags import FLAGS
 from strikeproof.judge.records import ArticleResult, Comparison
 from strikeproof.publish.report import Report, ReportRun
 from strikeproof.publish.texts import given, plain, unit_words
 from strikeproof.publish.verdicts import gain_words, range_words, sign_of, verdict_sentence
 from strikeproof.quantity import write_number, write_percent, write_uncertain
-from strikeproof.trace.records import FLAG_KINDS
 
 __all__ = ["facts", "flag_rows", "protocol_rows", "result_rows", "run_rows", "said", "set_aside_rows"]
 
@@ -160,7 +160,7 @@ def run_rows(report: Report) -> list[Row]:
 def flag_rows(report: Report) -> list[tuple[str, str]]:
     """The kinds of flag that occur, with what they mean."""
     kinds = {kind for run in report.runs for kind, _ in run.flags}
-    return [(kind, FLAG_KINDS[kind]) for kind in sorted(kinds) if kind in FLAG_KINDS]
+    return [(kind, FLAGS[kind].meaning) for kind in sorted(kinds) if kind in FLAGS]
 
 
 def _run_row(run: ReportRun) -> Row:

@@ -1,15 +1,13 @@
 """From samples to blows, growth curve, score and quality flags; and what a run's sound says to that."""
 
 from strikeproof.trace.examine import examine_trace
-from strikeproof.trace.records import FLAG_KINDS, Flag, RunFacts, TraceSettings
+from strikeproof.trace.records import Flag, RunFacts, TraceSettings
 from strikeproof.trace.simulated import SimulatedTrace, TracePlan, TraceTruth, record_blows, simulate_trace
 from strikeproof.trace.simulated_sound import SimulatedSound, SoundPlan, simulate_sound
-from strikeproof.trace.sound import SOUND_FLAG_KINDS, SoundFacts, hear_blows
+from strikeproof.trace.sound import SoundFacts, hear_blows
 from strikeproof.trace.witness import SoundCheck, check_sound
 
 __all__ = [
-    "FLAG_KINDS",
-    "SOUND_FLAG_KINDS",
     "Flag",
     "RunFacts",
     "SimulatedSound",

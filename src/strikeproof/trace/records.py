@@ -10,30 +10,12 @@ from strikeproof.campaign.records import Direction, ScoreRule
 from strikeproof.errors import BadInput
 from strikeproof.quantity import FloatArray
 
-__all__ = ["FLAG_KINDS", "Flag", "RunFacts", "TraceSettings"]
-
-FLAG_KINDS = {
-    "backwards": "the reading moves against the campaign's direction; it was turned round",
-    "blows-faint": "blows sink into the noise before hammering is over",
-    "clipped": "the reading stands at its upper stop while the load should grow",
-    "double-blows": "blows that follow the one before far too soon",
-    "dropout": "samples missing, without a value, or frozen",
-    "late-start": "hammering begins so late that the timed window runs past the log",
-    "missed-blows": "holes in the train of blows",
-    "no-hammering": "no hammering in this log",
-    "no-zero": "the log begins with hammering already on",
-    "rate-off": "blow rate away from the tool's usual one",
-    "rate-too-low": "too few samples a second to see single blows",
-    "spikes": "lone samples far off their neighbours, left out",
-    "time-order": "repeated or backward times, left out or sorted",
-    "too-short": "hammering or log shorter than the timed window",
-    "zero-moved": "zero differs before and after the run, or creeps before it",
-}
+__all__ = ["Flag", "RunFacts", "TraceSettings"]
 
 
 @dataclass(frozen=True, slots=True)
 class Flag:
-    """One thing to know about a run before trusting it; `kind` is a key of FLAG_KINDS."""
+    """One thing to know about a run before trusting it; `kind` is a code of `campaign.flags.FLAGS`."""
 
     kind: str
     detail: str

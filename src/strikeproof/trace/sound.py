@@ -26,15 +26,8 @@ from strikeproof.trace.hammering import main_train
 from strikeproof.trace.records import Flag
 from strikeproof.trace.zero import robust_sd
 
-__all__ = ["SOUND_FLAG_KINDS", "SoundFacts", "hear_blows"]
+__all__ = ["SoundFacts", "hear_blows"]
 
-SOUND_FLAG_KINDS = {
-    "clipped": "the recording is overdriven; blows are counted all the same, loudness means nothing",
-    "ends-early": "the recording ends while the hammer still strikes",
-    "extra": "sounds that follow a blow far too soon: second strikes or echoes",
-    "holes": "blows that are due are not heard",
-    "starts-late": "the recording begins while the hammer strikes already",
-}
 SLOWEST_RATE_HZ = 4000.0
 SHORTEST_S = 1.0
 LONGEST_PAUSE_S = 1.0  # between blows of one run
@@ -68,7 +61,7 @@ class SoundFacts:
     reason
         Why something cannot be told; empty where all is.
     flags
-        What to know before trusting it; `kind` is a key of SOUND_FLAG_KINDS.
+        What to know before trusting it; `kind` is a code of `campaign.flags.FLAGS`.
     length_s, sample_rate_hz
         Of the recording.
     """
@@ -246,7 +239,7 @@ def _flag_clipping(sound: FloatArray) -> list[Flag]:
     pairs = int(np.count_nonzero(at[1:] & at[:-1])) if largest > 0 else 0
     if pairs < 20:
         return []
-    return [Flag("clipped", f"{int(at.sum())} samples stand at {largest:.3g} of full scale")]
+    return [Flag("overdriven", f"{int(at.sum())} samples stand at {largest:.3g} of full scale")]
 
 
 def _flag_train(

@@ -1,8 +1,9 @@
 import numpy as np
 import pytest
 
+from strikeproof.campaign.flags import FLAGS
 from strikeproof.campaign.records import ScoreRule
-from strikeproof.trace import FLAG_KINDS, TracePlan, TraceSettings, examine_trace, simulate_trace
+from strikeproof.trace import TracePlan, TraceSettings, examine_trace, simulate_trace
 from strikeproof.trace.flags import odd_intervals, top_counts
 
 TIME_TO = ScoreRule("time to", level=10.0, level_unit="kN")
@@ -77,7 +78,7 @@ def test_each_fault_raises_its_flag_and_no_other(wanted, plan):
     facts = examine(**plan)
     assert kinds(facts) - {"rate-too-low", "blows-faint"} | {wanted} == {wanted}, facts.flags
     assert wanted in kinds(facts), facts.flags
-    assert kinds(facts) <= FLAG_KINDS.keys()
+    assert kinds(facts) <= FLAGS.keys()
 
 
 def test_a_rate_away_from_the_usual_is_flagged():
@@ -202,7 +203,7 @@ def test_any_log_gives_facts_that_hold_together(rule):
         facts = examine_trace(*ugly_log(rng), settings=settings)
         assert (facts.score is None) == (facts.score_uncertainty is None)
         assert np.all(np.isfinite(facts.growth_level)) and np.all(np.diff(facts.blow_times) > 0)
-        assert kinds(facts) <= FLAG_KINDS.keys()
+        assert kinds(facts) <= FLAGS.keys()
         if facts.score is not None:
             scored += 1
             assert np.isfinite(facts.score) and np.isfinite(facts.score_uncertainty)

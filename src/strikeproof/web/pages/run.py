@@ -11,7 +11,7 @@ from starlette.responses import JSONResponse, Response, StreamingResponse
 
 from strikeproof.desk.browse_run import RunLook, look_at_run
 from strikeproof.desk.browse_trace import find_trace, trace_csv, trace_window
-from strikeproof.desk.flag_words import flag_mend, flag_words
+from strikeproof.desk.flag_words import flag_fix, flag_words
 from strikeproof.desk.sounds import KeptSound
 from strikeproof.desk.standing import put_run_back, set_run_aside
 from strikeproof.errors import BadInput, StrikeproofError
@@ -195,7 +195,7 @@ def _flags(look: RunLook) -> None:
             with tag("li"):
                 tag("strong", f"{flag_words(each.kind).capitalize()}:")
                 tag("span", f" {each.detail}")
-                meant = [f"{each.meaning}." if each.meaning else "", flag_mend(each.kind)]
+                meant = [f"{each.meaning}." if each.meaning else "", flag_fix(each.kind)]
                 tag("small", " ".join(text[:1].upper() + text[1:] for text in meant if text))
 
 
