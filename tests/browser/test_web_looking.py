@@ -268,6 +268,40 @@ def test_readings_are_judged_as_they_are_typed_and_then_kept(chromium: Browser, 
         assert float(_column(page, "Score")[0]) == pytest.approx(1.355818 * before, rel=1e-3)
 
 
+def test_a_reading_typed_wrong_is_named_and_asked_for_and_never_dropped(
+    chromium: Browser, own: Server
+) -> None:
+    with watching(chromium, own, viewport=SCREEN) as watched:
+        page = watched.go("/calibration")
+        page.on("dialog", lambda asked: (said.append(asked.type), asked.dismiss()))
+        said: list[str] = []
+        cell = page.get_by_label("Applied, reading 6", exact=True)
+        right = cell.input_value()
+        cell.fill("2oo")
+        fault = page.locator(".entry-row").nth(5).locator(".fault:not(:empty)")
+        expect(fault).to_have_text("Applied: '2oo' is not a number; write it like 12.5.", timeout=10_000)
+        page.get_by_role("button", name="Add a reading").click()
+        page.get_by_label("Applied, reading 73", exact=True).fill("50")
+        page.get_by_role("button", name="Keep").click()
+        expect(page.locator(".error .what")).to_contain_text("nothing is kept yet", ignore_case=True)
+        expect(page.locator(".entry-row").nth(72).locator(".fault:not(:empty)")).to_contain_text(
+            "Reading: the number"
+        )
+        expect(cell).to_have_value("2oo")
+        # The page asks before it is left, by a link of its own too; a stay keeps what was typed.
+        page.get_by_role("link", name="Runs", exact=True).click(no_wait_after=True)
+        expect(cell).to_have_value("2oo")
+        assert said == ["beforeunload"] and page.url.endswith("/calibration")
+        cell.fill(right)
+        page.get_by_role("button", name="Remove reading 73").click()
+        expect(page.locator(".entry-row")).to_have_count(72)
+        page.get_by_role("button", name="Keep").click()
+        expect(page.get_by_text("72 readings are kept")).to_be_visible(timeout=20_000)
+        page.get_by_role("link", name="Runs", exact=True).click()
+        expect(page).to_have_url(re.compile("/runs"))
+        assert said == ["beforeunload"]
+
+
 def test_long_work_shows_how_far_it_is_and_can_be_stopped(chromium: Browser, own: Server) -> None:
     with watching(chromium, own, viewport=SCREEN) as watched:
         page = watched.go("/explanation")

@@ -10,9 +10,9 @@ import sqlalchemy as sa
 from strikeproof.campaign import schema as tables
 from strikeproof.campaign.database import reading
 from strikeproof.campaign.store import Store, open_store
-from strikeproof.desk.places import campaign_places
+from strikeproof.desk.places import campaign_places, planned_simulated
 
-__all__ = ["CampaignGlance", "campaign_names", "glance_at_campaigns", "loadable"]
+__all__ = ["CampaignGlance", "campaign_names", "glance_at_campaigns", "is_simulated", "loadable"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +38,17 @@ def campaign_names(workspace: Path) -> tuple[str, ...]:
     if not (workspace / "strikeproof.db").is_file():
         return ()
     return open_workspace(workspace).campaigns()
+
+
+def is_simulated(workspace: Path, name: str) -> bool:
+    """Whether a campaign's runs are simulated, by the workspace or by the file it was set up in."""
+    if planned_simulated(workspace, name):
+        return True
+    if name not in campaign_names(workspace):
+        return False
+    with reading(open_workspace(workspace).engine) as db:
+        record = db.scalar(sa.select(tables.campaign.c.record).where(tables.campaign.c.name == name))
+    return bool(record and record.get("simulated"))
 
 
 def open_workspace(workspace: Path) -> Store:

@@ -6,6 +6,7 @@ import csv
 import io
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from math import isfinite
 from pathlib import Path
 from typing import Any, Final
 
@@ -14,6 +15,7 @@ import sqlalchemy as sa
 
 from strikeproof.campaign import schema as tables
 from strikeproof.campaign.database import reading
+from strikeproof.campaign.faults import Fault
 from strikeproof.campaign.records import CalibrationSource, Campaign
 from strikeproof.campaign.store import Store
 from strikeproof.campaign.table import parse_number
@@ -26,7 +28,9 @@ __all__ = [
     "APPLIED_UNITS",
     "CalibrationView",
     "Draft",
+    "Fault",
     "Point",
+    "find_faults",
     "keep_calibration",
     "read_points",
     "start_draft",
@@ -35,33 +39,45 @@ __all__ = [
 
 APPLIED_UNITS: Final = ("N m", "lbf ft", "kN", "N", "lbf")
 _SHEET: Final = "calibration.csv"
+_REFERENCE: Final = "reference_uncertainty_percent"
+_NUMBER_STARTS: Final = "+-−.,"
 _FEWEST: Final = 3
 _CURVE: Final = 60
 
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """One reading as typed; what is not a number yet is None. `direction` is "", "up" or "down"."""
+    """One reading as it was typed: its numbers are text, right or wrong, so that nothing typed is lost.
 
-    applied: float | None = None
-    reading: float | None = None
+    `direction` is "", "up" or "down". `applied_uncertainty` has no field; a sheet's own stays with it.
+    """
+
+    applied: str = ""
+    reading: str = ""
     direction: str = ""
     repeat: str = ""
+    applied_uncertainty: float | None = None
 
     @property
-    def whole(self) -> bool:
-        """Whether it can be used."""
-        return self.applied is not None and self.reading is not None
+    def blank(self) -> bool:
+        """Whether no number was typed."""
+        return not (self.applied.strip() or self.reading.strip())
+
+    @property
+    def numbers(self) -> tuple[float, float] | None:
+        """Applied and reading; None while one of them is no number."""
+        applied, reading = _number(self.applied), _number(self.reading)
+        return None if applied is None or reading is None else (applied, reading)
 
 
 @dataclass(frozen=True, slots=True)
 class Draft:
-    """Readings with what is known of the reference instrument; `degree` is None to have it chosen."""
+    """Readings and what is known of the reference instrument, as typed; `degree` None: it is chosen."""
 
     points: tuple[Point, ...] = ()
     applied_unit: str = "N m"
     reading_unit: str = "reading"
-    reference_uncertainty_percent: float = 0.0
+    reference_uncertainty_percent: str = "0"
     degree: int | None = None
 
 
@@ -97,7 +113,7 @@ def start_draft(workspace: Path, name: str | None) -> Draft:
         draft = replace(
             draft,
             applied_unit=source.applied_unit,
-            reference_uncertainty_percent=source.reference_uncertainty_percent,
+            reference_uncertainty_percent=_written(source.reference_uncertainty_percent),
             degree=source.degree,
         )
     if kept is None:
@@ -106,7 +122,19 @@ def start_draft(workspace: Path, name: str | None) -> Draft:
 
 
 def _point(row: Mapping[str, Any]) -> Point:
-    return Point(row["applied"], row["reading"], row["direction"] or "", row["repeat"] or "")
+    return Point(
+        _written(row["applied"]),
+        _written(row["reading"]),
+        row["direction"] or "",
+        row["repeat"] or "",
+        row.get("applied_uncertainty"),
+    )
+
+
+def _written(value: float) -> str:
+    """As short as it can be without being another number."""
+    short = f"{value:.10g}"
+    return short if float(short) == value else repr(value)
 
 
 def read_points(text: str) -> tuple[Point, ...]:
@@ -115,32 +143,86 @@ def read_points(text: str) -> tuple[Point, ...]:
     Raises
     ------
     BadInput
-        If a line has fewer than two numbers.
+        If a line does not begin with two numbers, or has a cell that is nothing of the four.
     """
     found = []
     for number, line in enumerate(text.splitlines(), start=1):
         cells = _cells(line)
-        if not any(cells) or (number == 1 and _number(cells[0]) is None):
-            continue  # a heading, or nothing
+        if not any(cells) or (number == 1 and _is_heading(cells)):
+            continue
         values = [_number(cell) for cell in cells[:2]]
-        if len(values) < 2 or None in values:
+        words = [cell for cell in cells[2:] if cell]
+        directions = [cell.lower() for cell in words if cell.lower() in ("up", "down")]
+        repeats = [cell for cell in words if cell.lower() not in ("up", "down")]
+        if len(values) < 2 or None in values or len(directions) > 1 or len(repeats) > 1:
             raise BadInput(
-                f"{line.strip()!r} is not two numbers",
+                f"{line.strip()!r} is not a reading",
                 where=f"line {number}",
-                allowed="applied and reading, with a tab, a semicolon or a space between",
+                allowed="two numbers, perhaps direction and repeat; tab, semicolon or space between",
+                mend="correct that line, or remove it",
             )
-        words = [cell.lower() for cell in cells[2:]]
-        direction = next((word for word in words if word in ("up", "down")), "")
-        repeat = next((word for word in words if word not in ("", "up", "down")), "")
-        found.append(Point(values[0], values[1], direction, repeat))
+        applied, reading = (_written(value) for value in values if value is not None)
+        found.append(Point(applied, reading, "".join(directions), "".join(repeats)))
+    return tuple(found)
+
+
+def _is_heading(cells: Sequence[str]) -> bool:
+    return not any(cell[:1].isdecimal() or cell[:1] in _NUMBER_STARTS for cell in cells[:2] if cell)
+
+
+def find_faults(draft: Draft) -> tuple[Fault, ...]:
+    """What is wrong with what was typed: at (point, "applied" or "reading"), or at the reference's key.
+
+    A point in which no number was typed is no reading, and has no fault.
+    """
+    found = []
+    for place, point in enumerate(draft.points):
+        for name, text in (("applied", point.applied), ("reading", point.reading)):
+            wrong = None if point.blank else _tell_number(text)
+            if wrong is not None:
+                found.append(Fault((place, name), wrong.what, wrong.mend))
+    try:
+        _reference(draft)
+    except BadInput as wrong:
+        found.append(Fault((_REFERENCE,), wrong.what, wrong.mend))
     return tuple(found)
 
 
 def _number(text: str) -> float | None:
     try:
-        return parse_number(text)
+        value = parse_number(text)
     except BadInput:
         return None
+    return value if isfinite(value) else None
+
+
+def _tell_number(text: str) -> BadInput | None:
+    """What is wrong with the text of a number; None when nothing is."""
+    if not text.strip():
+        return BadInput("the number is missing", where="reading", allowed="a number", mend="type it")
+    try:
+        value = parse_number(text)
+    except BadInput as wrong:
+        return wrong
+    if isfinite(value):
+        return None
+    return BadInput(
+        f"{text!r} is too large", where="reading", allowed="a number", mend="correct its exponent"
+    )
+
+
+def _reference(draft: Draft) -> float:
+    """The expanded uncertainty of the reference instrument; none given is 0. [%]"""
+    text = draft.reference_uncertainty_percent
+    value = _number(text) if text.strip() else 0.0
+    if value is None or not 0 <= value < 100:
+        raise BadInput(
+            f"{text!r} is no uncertainty in percent",
+            where="reference, expanded uncertainty",
+            allowed="0 or more, less than 100",
+            mend="write it like 1.5, or empty the field",
+        )
+    return value
 
 
 def _cells(line: str) -> list[str]:
@@ -153,7 +235,7 @@ def _cells(line: str) -> list[str]:
 
 
 def try_calibration(workspace: Path, name: str | None, draft: Draft) -> CalibrationView:
-    """The curve, residuals and budget of the readings so far; keeps nothing.
+    """The curve, residuals and budget of the readings that are complete so far; keeps nothing.
 
     Raises
     ------
@@ -176,9 +258,10 @@ def keep_calibration(workspace: Path, name: str | None, draft: Draft) -> str:
     Raises
     ------
     StrikeproofError
-        If the readings cannot be used.
+        If anything that was typed cannot be read, or the readings cannot be used: then nothing is kept.
     """
     store, key, campaign = open_campaign(workspace, name)
+    _refuse_faults(draft)
     try_calibration(workspace, name, draft)
     folder = _folder(store, key)
     if folder.resolve() in {each.resolve() for each in campaign_places(workspace)}:
@@ -191,6 +274,22 @@ def keep_calibration(workspace: Path, name: str | None, draft: Draft) -> str:
     return f"{len(rows)} readings are kept with {campaign.name}"
 
 
+def _refuse_faults(draft: Draft) -> None:
+    faults = find_faults(draft)
+    if not faults:
+        return
+    first, more = faults[0], len(faults) - 1
+    place = (
+        f"reading {int(first.place[0]) + 1}, {first.place[1]}" if len(first.place) > 1 else "the reference"
+    )
+    raise BadInput(
+        f"nothing is kept yet: {first.problem}" + (f", and {more} more to correct" if more else ""),
+        where=place,
+        allowed="numbers in every field that is filled",
+        mend="correct what is marked, or remove it",
+    )
+
+
 def _keep_in_folder(workspace: Path, folder: Path, campaign: Campaign, draft: Draft) -> None:
     from strikeproof.desk.set_up import change_set_up
     from strikeproof.desk.set_up_edits import all_of, set_value
@@ -198,7 +297,7 @@ def _keep_in_folder(workspace: Path, folder: Path, campaign: Campaign, draft: Dr
     wanted = {
         "sheet": _SHEET,
         "applied_unit": draft.applied_unit,
-        "reference_uncertainty_percent": draft.reference_uncertainty_percent or None,
+        "reference_uncertainty_percent": _reference(draft) or None,
         "degree": draft.degree,
     }
     edit = all_of(*(set_value(("calibration", key), value) for key, value in wanted.items()))
@@ -215,7 +314,7 @@ def _source(campaign: Campaign, draft: Draft) -> CalibrationSource:
     return CalibrationSource(
         sheet=_SHEET,
         applied_unit=draft.applied_unit,
-        reference_uncertainty_percent=draft.reference_uncertainty_percent,
+        reference_uncertainty_percent=_reference(draft),
         degree=draft.degree,
         rig=before.rig if before else None,
         bolt=before.bolt if before else None,
@@ -223,28 +322,32 @@ def _source(campaign: Campaign, draft: Draft) -> CalibrationSource:
 
 
 def _rows(draft: Draft) -> list[dict[str, Any]]:
-    """Whole points as the calibration takes them; `line` is the place in the draft."""
+    """Complete points as the calibration takes them; `line` is the place in the draft."""
     return [
         {
-            "applied": point.applied,
-            "reading": point.reading,
+            "applied": point.numbers[0],
+            "reading": point.numbers[1],
             "direction": point.direction or None,
             "repeat": point.repeat or None,
-            "applied_uncertainty": None,
+            "applied_uncertainty": point.applied_uncertainty,
             "line": place,
         }
         for place, point in enumerate(draft.points)
-        if point.whole
+        if point.numbers is not None
     ]
 
 
 def _sheet(draft: Draft) -> bytes:
+    names = ["applied", "reading", "direction", "repeat"]
+    rows = _rows(draft)
+    if any(row["applied_uncertainty"] is not None for row in rows):
+        names.append("applied_uncertainty")
     text = io.StringIO()
-    rows = csv.writer(text, lineterminator="\n")
-    rows.writerow(("applied", "reading", "direction", "repeat"))
-    for each in draft.points:
-        if each.whole:
-            rows.writerow((repr(each.applied), repr(each.reading), each.direction, each.repeat))
+    sheet = csv.writer(text, lineterminator="\n")
+    sheet.writerow(names)
+    for row in rows:
+        cells = (row[name] for name in names)
+        sheet.writerow([_written(cell) if isinstance(cell, float) else cell or "" for cell in cells])
     return text.getvalue().encode()
 
 

@@ -18,6 +18,7 @@ __all__ = [
     "find_campaign_place",
     "folder_word",
     "planned_names",
+    "planned_simulated",
 ]
 
 DRAFT: Final = "draft.toml"
@@ -70,19 +71,31 @@ def planned_names(workspace: Path) -> dict[str, str]:
     return {_name_in(place): place.name for place in campaign_places(workspace)}
 
 
+def planned_simulated(workspace: Path, name: str) -> bool:
+    """Whether a campaign that was set up here says in its file that its runs are simulated."""
+    headings = map(_heading_in, campaign_places(workspace))
+    return any(simulated for called, simulated in headings if called == name)
+
+
 def _name_in(place: Path) -> str:
-    """The name in the draft, which is the newer where there is one, or in the whole campaign."""
+    return _heading_in(place)[0]
+
+
+def _heading_in(place: Path) -> tuple[str, bool]:
+    """Name, and whether simulated, by the draft, which is the newer where there is one, or the campaign."""
     path = next(path for name in (DRAFT, "campaign.toml") if (path := place / name).is_file())
-    return _name_of(path, path.stat().st_mtime_ns) or place.name
+    name, simulated = _heading_of(path, path.stat().st_mtime_ns)
+    return name or place.name, simulated
 
 
 @lru_cache(maxsize=256)
-def _name_of(path: Path, _changed: int) -> str:
-    """Empty where the file cannot be read; setting it up tells why."""
+def _heading_of(path: Path, _changed: int) -> tuple[str, bool]:
+    """No name where the file cannot be read; setting it up tells why."""
     try:
-        return str(tomllib.loads(path.read_text(encoding="utf-8")).get("campaign", {}).get("name", ""))
+        told = tomllib.loads(path.read_text(encoding="utf-8")).get("campaign", {})
+        return str(told.get("name", "")), told.get("simulated") is True
     except (OSError, ValueError, AttributeError):
-        return ""
+        return "", False
 
 
 def find_campaign_place(workspace: Path, name: str) -> Path:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from html import escape
 from typing import Any
 
-from nicegui import ui
+from nicegui import context, ui
 from nicegui.element import Element
 
 from strikeproof.errors import BadFile, BadInput, StrikeproofError
@@ -24,9 +24,11 @@ __all__ = [
     "link",
     "notes",
     "on_value",
+    "run_script",
     "section",
     "select",
     "show_error",
+    "simulated_mark",
     "table",
     "table_markup",
     "tag",
@@ -256,6 +258,16 @@ def on_value(
             leading_events=not wait,
         )
     return element
+
+
+def run_script(script: str) -> None:
+    """Let the browser of the page do something that is its own, such as empty a field."""
+    context.client.run_javascript(script)
+
+
+def simulated_mark() -> Element:
+    """What stands by everything that was not measured on a real rig."""
+    return tag("p", "Simulated runs", "simulated")
 
 
 def show_error(error: StrikeproofError) -> Element:

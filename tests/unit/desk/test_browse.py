@@ -1,4 +1,4 @@
-"""What the browser asks of the desk: thinned traces, pasted readings, archives that came in."""
+"""What the browser asks of the desk: thinned traces, archives that came in."""
 
 from __future__ import annotations
 
@@ -9,10 +9,13 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.unit.desk.scores import Bench, write_folder
 
-from strikeproof.desk.browse_calibration import Point, read_points
+from strikeproof.desk.browse import is_simulated
 from strikeproof.desk.browse_load import load_upload
 from strikeproof.desk.browse_trace import thin
+from strikeproof.desk.load import load_campaign
+from strikeproof.desk.set_up import start_set_up
 from strikeproof.errors import BadInput, StrikeproofError
 
 
@@ -36,21 +39,19 @@ def test_a_single_gap_hides_no_extreme() -> None:
     assert np.nanmax(found.reading) == 9.0
 
 
-@pytest.mark.parametrize(
-    "text",
-    [
-        "applied;reading;direction;repeat\n100;163,6;up;1\n0;4,5;;",
-        "100\t163.6\tup\t1\n0\t4.5",
-        "100 163.6 up 1\n\n0 4.5",
-    ],
-)
-def test_pasted_readings_are_understood_however_they_are_separated(text: str) -> None:
-    assert read_points(text) == (Point(100.0, 163.6, "up", "1"), Point(0.0, 4.5))
-
-
-def test_a_pasted_line_without_two_numbers_is_told() -> None:
-    with pytest.raises(BadInput, match="line 2"):
-        read_points("1 2\nthree four")
+@pytest.mark.parametrize("simulated", [True, False])
+def test_a_campaign_is_simulated_by_its_record_and_by_its_file(tmp_path: Path, simulated: bool) -> None:
+    name = "simulated rings"  # the name says nothing
+    start_set_up(tmp_path, "planned", {"campaign": {"simulated": simulated}})
+    folder = write_folder(tmp_path / "elsewhere", Bench(blocks=1))
+    file = folder / "campaign.toml"
+    file.write_text(file.read_text().replace("simulated = true", f"simulated = {str(simulated).lower()}"))
+    load_campaign(folder, tmp_path)
+    assert [is_simulated(tmp_path, each) for each in (name, "planned", "no such")] == [
+        simulated,
+        simulated,
+        False,
+    ]
 
 
 @pytest.mark.parametrize(

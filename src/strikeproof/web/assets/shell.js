@@ -1,5 +1,6 @@
 "use strict";
-// What every page does without asking the server: its menu, its light, its units, its campaign.
+// What every page does without asking the server: its menu, its light, its units, its campaign; and it asks
+// before a page is left on which something typed is not saved yet.
 (() => {
   const keep = (name, value) => {
     document.cookie = `${name}=${value}; path=/; max-age=31536000; samesite=strict`;
@@ -36,5 +37,33 @@
       if (address.pathname === "/run") address.pathname = "/runs";
       location.assign(address);
     }
+  });
+
+  // Inside [data-guard] what is typed is only saved by the button [data-saves]; what is typed after it was
+  // pressed, and before the server has answered, is not saved by it. A field [data-guard=left] is saved as it
+  // is left.
+  const changed = (event) => {
+    const guard = event.target.closest("[data-guard]");
+    if (!guard) return;
+    if (event.type === "change" && guard.dataset.guard === "left") delete guard.dataset.unsaved;
+    else guard.dataset.unsaved = Number(guard.dataset.unsaved || 0) + 1;
+  };
+  document.addEventListener("input", changed);
+  document.addEventListener("change", changed);
+  document.addEventListener("focusout", (event) => {
+    if (event.target.dataset.guard === "left") delete event.target.dataset.unsaved;
+  });
+  document.addEventListener("click", (event) => {
+    const at = event.target;
+    if (at.closest("[data-changes]")) changed(event);
+    const guard = at.closest("[data-saves]") && at.closest("[data-guard]");
+    if (guard) guard.saving = guard.dataset.unsaved;
+  });
+  window.strikeproofSaved = () => {
+    for (const guard of document.querySelectorAll("[data-unsaved]"))
+      if (guard.saving === guard.dataset.unsaved) delete guard.dataset.unsaved;
+  };
+  window.addEventListener("beforeunload", (event) => {
+    if (document.querySelector("[data-unsaved]")) event.preventDefault();
   });
 })();

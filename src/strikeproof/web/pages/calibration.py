@@ -13,7 +13,9 @@ from strikeproof.desk.browse_calibration import (
     APPLIED_UNITS,
     CalibrationView,
     Draft,
+    Fault,
     Point,
+    find_faults,
     keep_calibration,
     read_points,
     start_draft,
@@ -25,6 +27,7 @@ from strikeproof.web import elements
 from strikeproof.web.elements import (
     button,
     on_value,
+    run_script,
     section,
     select,
     show_error,
@@ -62,14 +65,23 @@ def register(site: Site) -> None:
         )
 
 
+Place = tuple[str | int, ...]
+
+
 @dataclass
 class _Entry:
-    """The readings on one page, and what they say so far."""
+    """The readings on one page, and what they say so far.
+
+    `cells` are the fields for numbers, each with the place for what is wrong with it; a missing number
+    is named there once a person wanted to keep the readings (`refused`).
+    """
 
     view: View
     draft: Draft
     asked: int = 0
+    refused: bool = False
     residuals: list[Element] = field(default_factory=list)
+    cells: dict[Place, tuple[Element, Element]] = field(default_factory=dict)
     rows: Element | None = None
     found: Element | None = None
     said: Element | None = None
@@ -83,13 +95,14 @@ class _Entry:
             "lead",
         )
         with tag("div", classes="two result-first"):
-            with section("Readings"):
+            with section("Readings") as part:
+                part.props["data-guard"] = ""
                 self._reference()
                 self.rows = tag("div", classes="entry", role="group", aria_label="Readings")
                 self._draw_rows()
                 with tag("div", classes="bar"):
                     button("Add a reading", self._add)
-                    button("Keep", self._keep, "button primary")
+                    button("Keep", self._keep, "button primary", data_saves=True)
                 self.said = tag("div", role="status")
                 self._paste()
             with section("What they say"):
@@ -110,15 +123,16 @@ class _Entry:
             )
             given = elements.field(
                 "Reference, expanded uncertainty [%]",
-                _written(self.draft.reference_uncertainty_percent),
+                self.draft.reference_uncertainty_percent,
                 inputmode="decimal",
             )
-            on_value(given, lambda text: self._change(reference_uncertainty_percent=_number(text) or 0.0))
+            on_value(given, lambda text: self._change(reference_uncertainty_percent=text))
             degrees = [("", "chosen by the readings"), ("1", "1"), ("2", "2"), ("3", "3")]
             on_value(
                 select("Degree of the curve", degrees, str(self.draft.degree or "")),
                 lambda text: self._change(degree=int(text) if text else None),
             )
+        self.cells[("reference_uncertainty_percent",)] = (given, _fault_line(given, "reference"))
 
     async def _change(self, **how: Any) -> None:
         self.draft = replace(self.draft, **how)
@@ -129,6 +143,7 @@ class _Entry:
             return
         self.rows.clear()
         self.residuals = []
+        self.cells = {place: cell for place, cell in self.cells.items() if len(place) == 1}
         if not self.draft.points:
             self.draft = replace(self.draft, points=(Point(), Point(), Point()))
         with self.rows:
@@ -141,13 +156,14 @@ class _Entry:
     def _row(self, place: int, point: Point) -> None:
         number = place + 1
         with tag("div", classes="entry-row", role="group", aria_label=f"Reading {number}"):
+            typed = {}
             for name, label in (("applied", "Applied"), ("reading", "Reading")):
-                cell = text_input(
-                    _written(getattr(point, name)),
+                typed[name] = text_input(
+                    getattr(point, name),
                     inputmode="decimal",
                     aria_label=f"{label}, reading {number}",
                 )
-                on_value(cell, self._setter(place, name), "input", _TYPING_S)
+                on_value(typed[name], self._setter(place, name), "input", _TYPING_S)
             with tag("select", aria_label=f"Direction, reading {number}") as direction:
                 for value, text in _DIRECTIONS:
                     tag("option", text, value=value, selected=value == point.direction)
@@ -155,10 +171,18 @@ class _Entry:
             repeat = text_input(point.repeat, aria_label=f"Repeat, reading {number}")
             on_value(repeat, lambda text: self._set(place, repeat=text.strip()))
             self.residuals.append(tag("output", "–"))
-            button("×", lambda: self._remove(place), "button small", aria_label=f"Remove reading {number}")
+            button(
+                "×",
+                lambda: self._remove(place),
+                "button small",
+                data_changes=True,
+                aria_label=f"Remove reading {number}",
+            )
+            for name, cell in typed.items():
+                self.cells[place, name] = (cell, _fault_line(cell, f"{name}-{number}"))
 
     def _setter(self, place: int, name: str) -> Any:
-        return lambda text: self._set(place, **{name: _number(text)})
+        return lambda text: self._set(place, **{name: text})
 
     async def _set(self, place: int, **how: Any) -> None:
         before = self.draft.points
@@ -175,6 +199,7 @@ class _Entry:
         if self.rows is not None:
             with self.rows:
                 self._row(len(self.draft.points) - 1, fresh)
+            self._tell_faults()
 
     async def _remove(self, place: int) -> None:
         before = self.draft.points
@@ -187,7 +212,7 @@ class _Entry:
             tag("summary", "Paste many at once")
             with tag("label", classes="field"):
                 tag("span", "One reading a line: applied, reading, and if known direction and repeat")
-                area = tag("textarea", rows=6)
+                area = tag("textarea", rows=6, data_paste=True)
             typed = {"text": ""}
             on_value(area, lambda text: typed.update(text=text))
 
@@ -197,19 +222,25 @@ class _Entry:
                 except BadInput as error:
                     self._say_error(error)
                     return
-                kept = tuple(each for each in self.draft.points if each.whole)
+                typed["text"] = ""
+                run_script("document.querySelector('[data-paste]').value = ''")
+                kept = tuple(each for each in self.draft.points if not each.blank)
                 self.draft = replace(self.draft, points=(*kept, *found))
                 self._draw_rows()
                 await self._try()
 
-            button("Add these", take)
+            button("Add these", take, data_changes=True)
 
     async def _keep(self) -> None:
         try:
             text = await WORK.run(keep_calibration, self.view.site.workspace, self.view.campaign, self.draft)
         except StrikeproofError as error:
+            self.refused = True
+            self._tell_faults()
             self._say_error(error)
             return
+        self.refused = False
+        run_script("strikeproofSaved()")
         if self.said is not None:
             self.said.clear()
             with self.said:
@@ -223,6 +254,7 @@ class _Entry:
 
     async def _try(self) -> None:
         """Fit the readings so far, unless newer ones were typed meanwhile."""
+        self._tell_faults()
         self.asked += 1
         mine = self.asked
         try:
@@ -233,6 +265,28 @@ class _Entry:
             found = error
         if mine == self.asked and self.found is not None and not self.found.is_deleted:
             self._tell(found)
+
+    def _tell_faults(self) -> None:
+        """Say at each field what is wrong with it."""
+        faults = {each.place: each for each in find_faults(self.draft)}
+        for place, (cell, line) in self.cells.items():
+            fault = faults.get(place)
+            text = "" if fault is None else self._fault_words(fault)
+            if line._text != text:
+                line._text = text
+                line.update()
+                cell.props["aria-invalid"] = "true" if text else "false"
+                cell.update()
+
+    def _fault_words(self, fault: Fault) -> str:
+        """Empty for a number that a person may still be about to type."""
+        place, *name = fault.place
+        if name and isinstance(place, int) and not self.refused:
+            point = self.draft.points[place]
+            if not {"applied": point.applied, "reading": point.reading}[str(name[0])].strip():
+                return ""
+        which = f"{str(name[0]).capitalize()}: " if name else ""
+        return f"{which}{fault.problem}; {fault.mend}."
 
     def _tell(self, found: CalibrationView | StrikeproofError) -> None:
         residuals = {} if isinstance(found, StrikeproofError) else dict(found.residuals)
@@ -249,7 +303,7 @@ class _Entry:
             self.found.clear()
             self.chart = None
             with self.found:
-                tag("p", "Not enough to say yet:")
+                tag("p", "No curve yet:")
                 show_error(found)
             return
         self._tell_curve(found)
@@ -260,8 +314,11 @@ class _Entry:
         self.found.clear()
         applied, unit = unit_label(self.draft.applied_unit), self.draft.reading_unit
         shown = "arb. unit" if unit == "reading" else unit_label(unit)
-        whole = [each for each in self.draft.points if each.whole]
+        whole = [each.numbers for each in self.draft.points if each.numbers is not None]
+        waiting = sum(not each.blank and each.numbers is None for each in self.draft.points)
         with self.found:
+            if waiting:
+                tag("p", f"{waiting} not in this curve: a number in it is missing or wrong.", "quiet")
             tag(
                 "p",
                 f"One read-out at {write_number(found.at)} {applied} is sure to within "
@@ -276,7 +333,7 @@ class _Entry:
                 y=f"Reading [{shown}]",
                 data=[list(found.curve_applied), list(found.curve_reading)],
                 curves=[curve("curve", "accent", width=2)],
-                overlays=[points([p.applied or 0.0 for p in whole], [p.reading for p in whole], hollow=True)],
+                overlays=[points([x for x, _y in whole], [y for _x, y in whole], hollow=True)],
                 zoomable=False,
                 height="18rem",
             )
@@ -292,15 +349,8 @@ class _Entry:
             )
 
 
-def _written(value: float | None) -> str:
-    return "" if value is None else f"{value:.10g}"
-
-
-def _number(text: str) -> float | None:
-    """What was typed as a number, None while it is none."""
-    plain = text.strip().replace(" ", "").replace("−", "-").replace(",", ".")
-    try:
-        value = float(plain)
-    except ValueError:
-        return None
-    return value if abs(value) < 1e300 else None
+def _fault_line(cell: Element, word: str) -> Element:
+    """Where it is said what is wrong with a field."""
+    line = tag("p", "", "fault", role="alert", id=f"wrong-{word}")
+    cell.props["aria-describedby"] = f"wrong-{word}"
+    return line

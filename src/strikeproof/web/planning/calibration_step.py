@@ -58,7 +58,7 @@ async def show_calibration(editor: Editor) -> None:
             "span",
             "Readings: applied, reading, direction (up or down), repeat; one a line, or pasted from a table",
         )
-        area = tag("textarea", text, rows=12, spellcheck="false", data_key="readings")
+        area = tag("textarea", text, rows=12, spellcheck="false", data_key="readings", data_guard="left")
 
     async def changed(typed: str) -> None:
         await editor.change(lambda tables: tables, calibration=sheet_of_readings(typed))

@@ -126,6 +126,7 @@ def _line(field: Field, text: str, suggestions: str | None) -> Element:
         autocomplete="off",
         spellcheck="false",
         data_key=field.key,
+        data_guard="left",
     )
 
 
