@@ -19,6 +19,7 @@ from tests.browser.web_bench import (
 )
 
 from strikeproof.desk.set_up import start_set_up
+from strikeproof.web.navigation import present
 
 pytestmark = pytest.mark.browser
 
@@ -48,7 +49,8 @@ def empty(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
 @pytest.mark.parametrize("name", PAGES)
 def test_a_page_is_readable_by_all_quiet_and_local(chromium: Browser, demo: Server, name: str) -> None:
     with watching(chromium, demo, viewport={"width": 1024, "height": 768}) as watched:
-        watched.go(PAGES[name])
+        page = watched.go(PAGES[name])
+        assert page.locator("main .simulated").first.is_visible()  # all that is shown here was invented
         look_through(watched, name)
 
 
@@ -65,8 +67,13 @@ def test_an_empty_workspace_says_what_to_do(chromium: Browser, empty: Server) ->
 
 
 def test_a_campaign_that_is_only_planned_is_in_the_list(chromium: Browser, tmp_path: Path) -> None:
-    start_set_up(tmp_path / "lab", "Track rollers")
+    start_set_up(tmp_path / "lab", "Track rollers", {"campaign": {"simulated": True}})
     with serving(tmp_path / "lab") as server, watching(chromium, server) as watched:
+        for each in present():
+            page = watched.go(f"{each.path}?campaign=Track+rollers")
+            assert page.locator("main .simulated").is_visible(), each.path
+        assert watched.go("/plan?shelf=1&campaign=Track+rollers").locator(".card .simulated").is_visible()
+        assert watched.go("/articles").url.endswith("set_up=track-rollers")
         page = watched.go("/runs")
         assert page.locator("[data-campaign]").input_value() == "Track rollers"
         assert "Track rollers is only planned so far" in page.locator(".empty").inner_text()

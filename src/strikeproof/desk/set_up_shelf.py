@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from strikeproof.desk.browse import is_simulated
 from strikeproof.desk.places import campaign_places
 from strikeproof.desk.run_rows import read_run_cells, sheet_path
 from strikeproof.desk.set_up import SetUp, open_set_up, start_set_up
@@ -15,7 +16,10 @@ __all__ = ["SetUpGlance", "copy_set_up", "list_set_ups", "put_away_set_up"]
 
 @dataclass(frozen=True, slots=True)
 class SetUpGlance:
-    """One campaign as a list shows it; `word` is its folder, `trouble` why it cannot be opened."""
+    """One campaign as a list shows it; `word` is its folder, `trouble` why it cannot be opened.
+
+    `simulated` tells whether its runs are.
+    """
 
     name: str
     word: str
@@ -25,6 +29,7 @@ class SetUpGlance:
     planned: int
     made: int
     trouble: str
+    simulated: bool
 
 
 def list_set_ups(workspace: Path) -> tuple[SetUpGlance, ...]:
@@ -36,11 +41,20 @@ def _glance(workspace: Path, word: str) -> SetUpGlance:
     try:
         found = open_set_up(workspace, word)
     except StrikeproofError as wrong:
-        return SetUpGlance(word, word, 0, 0, 0, 0, 0, str(wrong))
+        return SetUpGlance(word, word, 0, 0, 0, 0, 0, str(wrong), simulated=False)
     tables = found.tables
     tools, articles = (len(tables.get(kind, [])) for kind in ("tool", "article"))
-    planned = _planned(found)
-    return SetUpGlance(found.name, word, tools, articles, len(found.faults), planned, len(found.made), "")
+    return SetUpGlance(
+        found.name,
+        word,
+        tools,
+        articles,
+        len(found.faults),
+        _planned(found),
+        len(found.made),
+        "",
+        simulated=is_simulated(workspace, found.name),
+    )
 
 
 def _planned(found: SetUp) -> int:

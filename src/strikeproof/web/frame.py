@@ -12,12 +12,13 @@ from urllib.parse import urlencode
 
 from nicegui import context, ui
 from starlette.requests import Request
+from starlette.responses import Response
 
-from strikeproof.desk.browse import campaign_names
+from strikeproof.desk.browse import campaign_names, is_simulated
 from strikeproof.desk.places import planned_names
 from strikeproof.errors import NotFound, StrikeproofError
 from strikeproof.quantity import unit_label
-from strikeproof.web.elements import button, empty_state, link, show_error, tag
+from strikeproof.web.elements import button, empty_state, link, show_error, simulated_mark, tag
 from strikeproof.web.look import LOOKS, head_markup, look_of
 from strikeproof.web.navigation import present
 from strikeproof.web.site import Site
@@ -28,6 +29,9 @@ __all__ = ["View", "nothing_yet", "page"]
 
 _WARM = ("strikeproof.desk.browse_run", "strikeproof.desk.browse_runs", "strikeproof.desk.browse_report")
 """What the work after the first look at a campaign will need, and takes seconds to import."""
+
+_LISTS = ("/plan", "/articles")
+"""Pages that list all campaigns where the address names none; each in a list is marked by itself."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,24 +66,25 @@ def page(site: Site, path: str, title: str) -> Callable[[Callable[..., Any]], Ca
     """Make a function the page at `path`; it gets a View, and its other parameters from the query.
 
     It stands in the frame when it is called, and may be `async`. An error that a person can mend is shown
-    in its place.
+    in its place. A response that it gives, such as the way to another page, takes the page's place.
     """
 
-    def made(build: Callable[..., Awaitable[None] | None]) -> Callable[..., Any]:
+    def made(build: Callable[..., Awaitable[Response | None] | Response | None]) -> Callable[..., Any]:
         @wraps(build)
-        async def shown(request: Request, campaign: str = "", **given: Any) -> None:
+        async def shown(request: Request, campaign: str = "", **given: Any) -> Response | None:
             view = _view(site, request, campaign, given)
             if view.campaign and path != "/record":  # at the rig nothing but the recording counts
                 WORK.warm(*_WARM)
-            with _frame(view, path, title):
+            about = _about(view, path, {**given, "campaign": campaign})
+            with _frame(view, path, title, about):
                 try:
                     if campaign and view.chosen is None:
                         raise NotFound("campaign", campaign, view.campaigns)
-                    waiting = build(view, **given)
-                    if inspect.isawaitable(waiting):
-                        await waiting
+                    answer = build(view, **given)
+                    return await answer if inspect.isawaitable(answer) else answer
                 except StrikeproofError as error:
                     show_error(error)
+                    return None
 
         own = list(inspect.signature(build, eval_str=True).parameters.values())[1:]
         keyword = inspect.Parameter.KEYWORD_ONLY
@@ -107,6 +112,12 @@ def _view(site: Site, request: Request, campaign: str, given: dict[str, Any]) ->
     return View(site, request, units_of(request.cookies), known, chosen, chosen if chosen in held else None)
 
 
+def _about(view: View, path: str, given: dict[str, Any]) -> str | None:
+    """The campaign that all of a page is about; None for a list of them."""
+    named = (given.get("set_up") or given["campaign"]) and not given.get("shelf")
+    return view.chosen if path != "/" and (named or path not in _LISTS) else None
+
+
 def nothing_yet(view: View, title: str, text: str) -> None:
     """What a page says that needs a campaign in the workspace, where there is none: what to do first."""
     planned = view.chosen is not None
@@ -118,7 +129,7 @@ def nothing_yet(view: View, title: str, text: str) -> None:
 
 
 @contextmanager
-def _frame(view: View, path: str, title: str) -> Iterator[None]:
+def _frame(view: View, path: str, title: str, about: str | None) -> Iterator[None]:
     look = look_of(view.request.cookies)
     ui.add_head_html(head_markup(look))
     client = context.client
@@ -132,6 +143,8 @@ def _frame(view: View, path: str, title: str) -> Iterator[None]:
     client.content.classes(add="page", remove="nicegui-content").props("tabindex=-1")
     with client.content:
         tag("h1", title)
+        if about is not None and is_simulated(view.site.workspace, about):
+            simulated_mark()
         yield
 
 

@@ -29,8 +29,6 @@ _MOST_MARGINS: Final = 6
 def show_design(view: View, found: DesignView) -> None:
     """All of it, the best proposal first."""
     told = found.told
-    if told["simulated"]:
-        tag("p", "Simulated runs stand behind these figures.", "simulated")
     if found.stale:
         notes(["The brief was changed since; search again to have these keep it."], "From an older brief")
     if not told["complete"]:

@@ -6,10 +6,11 @@ import copy
 from collections.abc import Sequence
 
 from nicegui import background_tasks
+from starlette.responses import RedirectResponse, Response
 
 from strikeproof.desk.set_up import open_set_up
 from strikeproof.desk.set_up_shelf import SetUpGlance, list_set_ups
-from strikeproof.web.elements import button, empty_state, link, tag
+from strikeproof.web.elements import button, empty_state, link, simulated_mark, tag
 from strikeproof.web.frame import View, page
 from strikeproof.web.pages.plan import set_up_of, use_planning_look
 from strikeproof.web.planning.article_bench import ArticleBench
@@ -25,21 +26,22 @@ def register(site: Site) -> None:
     """Make the page's route."""
 
     @page(site, "/articles", "Articles")
-    async def articles(view: View, set_up: str = "", article: int = 0) -> None:
+    async def articles(view: View, set_up: str = "", article: int = 0) -> Response | None:
         use_planning_look()
         set_up = set_up or set_up_of(view)
         if not set_up:
             listed = [each for each in list_set_ups(view.site.workspace) if not each.trouble]
             if len(listed) != 1:
                 _choose(view, listed)
-                return
-            set_up = listed[0].word
+                return None
+            return RedirectResponse(view.to("/articles", set_up=listed[0].word))
         editor = Editor(view, open_set_up(site.workspace, set_up))
         articles = editor.set_up.tables.get("article", [])
         if not 1 <= article <= len(articles):
             _list(editor)
-            return
-        _bench(editor, article - 1)
+        else:
+            _bench(editor, article - 1)
+        return None
 
 
 def _choose(view: View, listed: Sequence[SetUpGlance]) -> None:
@@ -55,6 +57,8 @@ def _choose(view: View, listed: Sequence[SetUpGlance]) -> None:
         for each in listed:
             with tag("article", classes="card"):
                 tag("h2", each.name)
+                if each.simulated:
+                    simulated_mark()
                 tag("p", f"{each.articles} articles")
                 link(
                     "Show them",

@@ -37,8 +37,6 @@ def register(site: Site) -> None:
 
 
 def _show(view: View, found: ComparisonView) -> None:
-    if found.simulated:
-        tag("p", "Simulated runs", "simulated")
     notes(found.alarms, "Read this before the results")
     if found.uncalibrated:
         notes([found.uncalibrated], "Only ratios")

@@ -18,7 +18,17 @@ from strikeproof.desk.printed_sheet import print_sheet
 from strikeproof.desk.set_up import open_set_up, start_set_up
 from strikeproof.desk.set_up_shelf import SetUpGlance, copy_set_up, list_set_ups, put_away_set_up
 from strikeproof.errors import StrikeproofError
-from strikeproof.web.elements import button, empty_state, field, link, on_value, section, show_error, tag
+from strikeproof.web.elements import (
+    button,
+    empty_state,
+    field,
+    link,
+    on_value,
+    section,
+    show_error,
+    simulated_mark,
+    tag,
+)
 from strikeproof.web.frame import View, page
 from strikeproof.web.planning.articles_step import show_articles
 from strikeproof.web.planning.asking import ask
@@ -123,6 +133,8 @@ def _card(view: View, glance: SetUpGlance) -> None:
         if glance.trouble:
             tag("p", glance.trouble, "fault")
             return
+        if glance.simulated:
+            simulated_mark()
         state = "whole" if not glance.faults else f"{glance.faults} to mend"
         tools, articles = _count(glance.tools, "tool"), _count(glance.articles, "article")
         runs = f"{glance.made} of {glance.planned} runs made" if glance.planned else "no run sheet yet"

@@ -8,7 +8,7 @@ from typing import Any
 from nicegui.element import Element
 
 from strikeproof.desk.browse import CampaignGlance, glance_at_campaigns, loadable
-from strikeproof.web.elements import facts, link, section, select, tag
+from strikeproof.web.elements import facts, link, section, select, simulated_mark, tag
 from strikeproof.web.frame import View, page
 from strikeproof.web.navigation import present
 from strikeproof.web.site import Site
@@ -54,7 +54,7 @@ def _card(view: View, glance: CampaignGlance) -> None:
         with tag("h2"):
             link(glance.name, view.to("/runs", campaign=glance.name))
         if glance.simulated:
-            tag("p", "Simulated runs", "simulated")
+            simulated_mark()
         aside = f", {glance.set_aside} set aside" if glance.set_aside else ""
         facts(
             [
