@@ -74,6 +74,10 @@ def test_a_campaign_that_is_only_planned_is_in_the_list(chromium: Browser, tmp_p
             assert page.locator("main .simulated").is_visible(), each.path
         assert watched.go("/plan?shelf=1&campaign=Track+rollers").locator(".card .simulated").is_visible()
         assert watched.go("/articles").url.endswith("set_up=track-rollers")
+        page = watched.go("/")
+        assert "to fill in or fix" in page.locator(".card", has_text="Track rollers").inner_text()
+        page.get_by_role("link", name="Go on planning").click()
+        expect(page.locator(".plan-steps")).to_be_visible()
         page = watched.go("/runs")
         assert page.locator("[data-campaign]").input_value() == "Track rollers"
         assert "Track rollers is only planned so far" in page.locator(".empty").inner_text()

@@ -1,8 +1,7 @@
-"""What a workspace holds, at a glance: its campaigns, and what to do next with each."""
+"""What a workspace holds: its campaigns by name, and which of them are simulated."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 
 import sqlalchemy as sa
@@ -12,25 +11,7 @@ from strikeproof.campaign.database import reading
 from strikeproof.campaign.store import Store, open_store
 from strikeproof.desk.places import campaign_places, planned_simulated
 
-__all__ = ["CampaignGlance", "campaign_names", "glance_at_campaigns", "is_simulated", "loadable"]
-
-
-@dataclass(frozen=True, slots=True)
-class CampaignGlance:
-    """One campaign as a list shows it.
-
-    `calibrated` tells whether calibration readings are kept; `loaded_at` is ISO 8601 in UTC.
-    """
-
-    name: str
-    runs: int
-    set_aside: int
-    articles: int
-    tools: int
-    reference: str
-    simulated: bool
-    calibrated: bool
-    loaded_at: str
+__all__ = ["campaign_names", "is_simulated", "loadable", "open_workspace", "set_aside_now"]
 
 
 def campaign_names(workspace: Path) -> tuple[str, ...]:
@@ -60,40 +41,6 @@ def open_workspace(workspace: Path) -> Store:
         If there is none, or it cannot be opened.
     """
     return open_store(workspace)
-
-
-def glance_at_campaigns(workspace: Path) -> tuple[CampaignGlance, ...]:
-    """Every campaign with its counts; none where there is no workspace yet.
-
-    Raises
-    ------
-    StoreError
-        If the workspace cannot be opened.
-    """
-    if not (workspace / "strikeproof.db").is_file():
-        return ()
-    store = open_workspace(workspace)
-    return tuple(_glance(store, name) for name in store.campaigns())
-
-
-def _glance(store: Store, name: str) -> CampaignGlance:
-    key, campaign = store.campaign(name)
-    with reading(store.engine) as db:
-        count = sa.select(sa.func.count()).select_from(tables.run).where(tables.run.c.campaign_id == key)
-        runs = int(db.scalar(count) or 0)
-        aside = int(db.scalar(count.where(set_aside_now())) or 0)
-        loaded = db.scalar(sa.select(tables.campaign.c.loaded_at).where(tables.campaign.c.id == key))
-    return CampaignGlance(
-        name=name,
-        runs=runs,
-        set_aside=aside,
-        articles=len(campaign.articles),
-        tools=len(campaign.tools),
-        reference=campaign.reference,
-        simulated=campaign.simulated,
-        calibrated=store.calibration_rows(key) is not None,
-        loaded_at=str(loaded),
-    )
 
 
 def loadable(workspace: Path) -> tuple[str, ...]:

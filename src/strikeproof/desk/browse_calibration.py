@@ -214,7 +214,8 @@ def _tell_number(text: str) -> BadInput | None:
 def _reference(draft: Draft) -> float:
     """The expanded uncertainty of the reference instrument; none given is 0. [%]"""
     text = draft.reference_uncertainty_percent
-    value = _number(text) if text.strip() else 0.0
+    bare = text.strip().removesuffix("%")
+    value = _number(bare) if bare else 0.0
     if value is None or not 0 <= value < 100:
         raise BadInput(
             f"{text!r} is no uncertainty in percent",

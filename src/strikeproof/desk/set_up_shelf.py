@@ -11,14 +11,14 @@ from strikeproof.desk.run_rows import read_run_cells, sheet_path
 from strikeproof.desk.set_up import SetUp, open_set_up, start_set_up
 from strikeproof.errors import BadInput, StoreError, StrikeproofError
 
-__all__ = ["SetUpGlance", "copy_set_up", "list_set_ups", "put_away_set_up"]
+__all__ = ["SetUpGlance", "copy_set_up", "glance_at_set_up", "list_set_ups", "put_away_set_up"]
 
 
 @dataclass(frozen=True, slots=True)
 class SetUpGlance:
     """One campaign as a list shows it; `word` is its folder, `trouble` why it cannot be opened.
 
-    `simulated` tells whether its runs are.
+    `simulated` tells whether its runs are, `calibrated` whether it has a calibration.
     """
 
     name: str
@@ -28,20 +28,23 @@ class SetUpGlance:
     faults: int
     planned: int
     made: int
-    trouble: str
-    simulated: bool
+    trouble: str = ""
+    simulated: bool = False
+    reference: str = ""
+    calibrated: bool = False
 
 
 def list_set_ups(workspace: Path) -> tuple[SetUpGlance, ...]:
     """Every campaign that was set up here; one that cannot be opened is listed with the reason."""
-    return tuple(_glance(workspace, place.name) for place in campaign_places(workspace))
+    return tuple(glance_at_set_up(workspace, place.name) for place in campaign_places(workspace))
 
 
-def _glance(workspace: Path, word: str) -> SetUpGlance:
+def glance_at_set_up(workspace: Path, word: str) -> SetUpGlance:
+    """The campaign in the folder `word`."""
     try:
         found = open_set_up(workspace, word)
     except StrikeproofError as wrong:
-        return SetUpGlance(word, word, 0, 0, 0, 0, 0, str(wrong), simulated=False)
+        return SetUpGlance(word, word, 0, 0, 0, 0, 0, str(wrong))
     tables = found.tables
     tools, articles = (len(tables.get(kind, [])) for kind in ("tool", "article"))
     return SetUpGlance(
@@ -52,8 +55,9 @@ def _glance(workspace: Path, word: str) -> SetUpGlance:
         len(found.faults),
         _planned(found),
         len(found.made),
-        "",
         simulated=is_simulated(workspace, found.name),
+        reference=str(tables.get("campaign", {}).get("reference", "")),
+        calibrated="calibration" in tables,
     )
 
 

@@ -25,7 +25,7 @@ from strikeproof.errors import BadInput
 from strikeproof.judge.planning import plan_runs
 from strikeproof.judge.records import PlannedRun
 
-__all__ = ["SheetPlan", "keep_sheet", "plan_sheet"]
+__all__ = ["SheetPlan", "keep_sheet", "open_for_recording", "plan_sheet"]
 
 _SEED_WHEN_NOT_TOLD = 0  # shown before the person makes the sheet; making it draws one and writes it down
 
@@ -115,6 +115,17 @@ def keep_sheet(workspace: Path, name: str) -> SheetPlan:
 def _is_filled(row: dict[str, str]) -> bool:
     """Whether a line says what no plan says."""
     return bool({"started", "set_aside", "score"} & row.keys()) or row.get("note", "new bolt") != "new bolt"
+
+
+def open_for_recording(workspace: Path, name: str) -> None:
+    """Let the workspace know a campaign whose sheet was made elsewhere, such as on the command line.
+
+    Raises
+    ------
+    BadInput, StoreError
+        If the campaign is not complete, or the workspace cannot be written.
+    """
+    keep_record(workspace, _whole(workspace, name).folder, make=True)
 
 
 def _plan(found: SetUp) -> SheetPlan:

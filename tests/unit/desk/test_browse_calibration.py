@@ -81,13 +81,19 @@ def test_nothing_is_kept_while_a_reading_is_wrong(
     assert len(try_calibration(workspace, None, draft).residuals) == len(GOOD)  # the others are still tried
 
 
-@pytest.mark.parametrize("text", ["2oo", "-1", "100", "4 %"])
+@pytest.mark.parametrize("text", ["2oo", "-1", "100", "4 kN"])
 def test_nor_while_the_reference_is_wrong(workspace: Path, text: str) -> None:
     draft = Draft(points=GOOD, reference_uncertainty_percent=text)
     assert [each.place for each in find_faults(draft)] == [("reference_uncertainty_percent",)]
     for each in (keep_calibration, try_calibration):
         with pytest.raises(BadInput, match="reference"):
             each(workspace, None, draft)
+
+
+@pytest.mark.parametrize(("text", "stored"), [("4 %", "4"), ("0,5", "0.5"), ("", "0")])
+def test_the_reference_is_read_as_people_write_it(workspace: Path, text: str, stored: str) -> None:
+    keep_calibration(workspace, None, Draft(points=GOOD, reference_uncertainty_percent=text))
+    assert start_draft(workspace, None).reference_uncertainty_percent == stored
 
 
 def test_a_row_in_which_no_number_was_typed_is_no_reading(workspace: Path) -> None:

@@ -7,10 +7,10 @@ from typing import Any
 
 from nicegui.element import Element
 
-from strikeproof.desk.browse import CampaignGlance, glance_at_campaigns, loadable
-from strikeproof.web.elements import facts, link, section, select, simulated_mark, tag
+from strikeproof.desk.browse import loadable
+from strikeproof.desk.campaign_list import CampaignGlance, list_campaigns
+from strikeproof.web.elements import empty_state, facts, link, section, select, simulated_mark, tag
 from strikeproof.web.frame import View, page
-from strikeproof.web.navigation import present
 from strikeproof.web.site import Site
 from strikeproof.web.tasks import LOAD, LOAD_UPLOAD
 from strikeproof.web.upload import Upload, register_uploads
@@ -25,68 +25,111 @@ def register(site: Site) -> None:
 
     @page(site, "/", "Start")
     def start(view: View) -> None:
-        found = glance_at_campaigns(site.workspace)
+        found = list_campaigns(site.workspace)
         if not found:
-            with tag("div", classes="empty"):
-                tag("h2", "Nothing here yet")
-                tag(
-                    "p",
-                    "Strikeproof carries a claim about what reaches the bolt from the plan of a test to a "
-                    "page that others can check. It begins with a campaign: what is compared, on which rig, "
-                    "and how.",
-                )
-                if "plan" in _pages():
-                    link("Set up a campaign", view.to("/plan"), "button primary")
+            with empty_state(
+                "Nothing here yet",
+                "Strikeproof carries a claim about what reaches the bolt from the plan of a test to a page "
+                "that others can check. It begins with a campaign: what is compared, on which rig, and how.",
+            ):
+                link("Set up a campaign", view.to("/plan"), "button primary")
         else:
             with tag("div", classes="cards"):
                 for each in found:
                     _card(view, each)
+            link("Set up another campaign", view.to("/plan", shelf=1), "button")
         with section("Load a campaign folder" if not found else "Add a campaign"):
             _loading(view)
 
 
-def _pages() -> set[str]:
-    return {each.module for each in present()}
-
-
 def _card(view: View, glance: CampaignGlance) -> None:
+    (text, address, why), *others = _next(view, glance)
     with tag("article", classes="card"):
         with tag("h2"):
-            link(glance.name, view.to("/runs", campaign=glance.name))
+            link(glance.name, address)
         if glance.simulated:
             simulated_mark()
-        aside = f", {glance.set_aside} set aside" if glance.set_aside else ""
-        facts(
-            [
-                ("Runs", f"{glance.runs}{aside}"),
-                ("Articles", str(glance.articles)),
-                ("Tools", str(glance.tools)),
-                ("Reference", glance.reference),
-            ]
-        )
-        (text, path, why), *others = _next(glance)
+        if glance.trouble:
+            tag("p", glance.trouble, "fault")
+        else:
+            facts(
+                [
+                    ("Runs", _runs(glance)),
+                    ("Articles", str(glance.articles)),
+                    ("Tools", str(glance.tools)),
+                    ("Reference", glance.reference or "not chosen"),
+                ]
+            )
         tag("p", why)
         with tag("div", classes="bar"):
-            link(text, view.to(path, campaign=glance.name), "button primary")
-            for text, path, _why in others:
-                link(text, view.to(path, campaign=glance.name), "button")
+            link(text, address, "button primary")
+            for text, address, _why in others:
+                link(text, address, "button")
 
 
-def _next(glance: CampaignGlance) -> Iterator[tuple[str, str, str]]:
-    """What to do next with a campaign, the most useful first: name, page, why."""
-    there = _pages()
-    if not glance.runs:
-        if "record" in there:
-            yield "Record runs", "/record", "It is set up and has no runs yet."
-        if not glance.calibrated:
-            yield "Calibrate", "/calibration", "Without a calibration, readings are only ratios."
-        yield "Runs", "/runs", "It has no runs yet."
-        return
+def _runs(glance: CampaignGlance) -> str:
+    """How many there are of those that are planned."""
+    if not glance.planned:
+        return "not planned yet"
+    aside = f", {glance.excluded} excluded" if glance.excluded else ""
+    done = glance.stage == "recorded"
+    return f"{glance.runs}{aside}" if done else f"{glance.runs} of {glance.planned} recorded{aside}"
+
+
+def _next(view: View, glance: CampaignGlance) -> Iterator[tuple[str, str, str]]:
+    """What to do next with a campaign, the most useful first: name, address, why."""
+
+    def to(path: str) -> str:
+        return view.to(path, campaign=glance.name)
+
+    def plan(step: str = "") -> str:
+        return view.to("/plan", set_up=glance.folder, step=step)
+
+    match glance.stage:
+        case "unreadable":
+            yield "See what is wrong", plan(), "Its folder cannot be opened."
+            return
+        case "incomplete":
+            yield (
+                "Go on planning",
+                plan(),
+                f"{_things(glance.problems)} to fill in or fix before its runs are planned.",
+            )
+            return
+        case "no sheet":
+            yield "Plan its runs", plan("sheet"), "It is complete; its run sheet is still to be made."
+            return
+        case "not loaded" if glance.runs:
+            yield "Load it", "#load-inside", "It has runs that this workspace does not hold yet."
+            return
+        case "not loaded":
+            yield (
+                "Open its run sheet",
+                plan("sheet"),
+                "Its runs are planned; none is recorded yet.",
+            )
+            return
+        case "planned":
+            yield "Record runs", to("/record"), "Its runs are planned; none is recorded yet."
+        case "recording":
+            yield "Go on recording", to("/record"), f"{_left(glance)} still to be recorded."
     if not glance.calibrated:
-        yield "Calibrate", "/calibration", "Without a calibration, readings are only ratios."
-    yield "Compare", "/comparison", "See which differences are real, and how large."
-    yield "Runs", "/runs", "Look at each run and its flags."
-    yield "Explain", "/explanation", "Find the property that makes the difference."
+        yield "Calibrate", to("/calibration"), "Without a calibration, readings are only ratios."
+    if glance.runs:
+        yield "Compare", to("/comparison"), "See which differences are real, and how large."
+        yield "Runs", to("/runs"), "Look at each run and its flags."
+        yield "Explain", to("/explanation"), "Find the property that makes the difference."
+    elif glance.folder:
+        yield "Plan", plan(), "Look at what is planned."
+
+
+def _things(count: int) -> str:
+    return "One thing" if count == 1 else f"{count} things"
+
+
+def _left(glance: CampaignGlance) -> str:
+    left = glance.planned - glance.runs
+    return "One run is" if left == 1 else f"{left} runs are"
 
 
 def _loading(view: View) -> None:

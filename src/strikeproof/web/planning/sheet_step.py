@@ -6,13 +6,17 @@ import asyncio
 from collections.abc import Callable, Coroutine
 from typing import Any
 
+from nicegui import ui
+
+from strikeproof.desk.browse import campaign_names
 from strikeproof.desk.cautions import CAUTIONS
 from strikeproof.desk.set_up import open_set_up
-from strikeproof.desk.sheet_plan import SheetPlan, keep_sheet, plan_sheet
+from strikeproof.desk.sheet_plan import SheetPlan, keep_sheet, open_for_recording, plan_sheet
 from strikeproof.quantity import write_duration
 from strikeproof.web.elements import button, empty_state, facts, link, notes, section, table, tag
 from strikeproof.web.planning.asking import ask
 from strikeproof.web.planning.editor import Editor
+from strikeproof.web.work import WORK
 from strikeproof.web.working import working
 
 __all__ = ["show_sheet"]
@@ -50,6 +54,19 @@ async def show_sheet(editor: Editor) -> None:
     )
 
 
+def _to_the_rig(editor: Editor, name: str) -> None:
+    address = editor.view.to("/record", campaign=name)
+    if name in campaign_names(editor.workspace):
+        link("Go to the rig", address, "button")
+        return
+
+    async def go() -> None:  # the sheet was made elsewhere
+        await WORK.run(open_for_recording, editor.workspace, editor.word)
+        ui.navigate.to(address)
+
+    button("Go to the rig", go)
+
+
 Make = Callable[[SheetPlan], Coroutine[Any, Any, None]]
 
 
@@ -69,7 +86,7 @@ def _show(editor: Editor, plan: SheetPlan, make: Make, said: str = "") -> None:
     with tag("div", classes="bar"):
         if plan.on_disk:
             link("Print the sheet", f"/plan/sheet?set_up={editor.word}", "button primary", target="_blank")
-            link("Go to the rig", editor.view.to("/record", campaign=plan.campaign.name), "button")
+            _to_the_rig(editor, plan.campaign.name)
         else:
             word = "Plan the rest anew" if plan.made else "Make the run sheet"
             button(word, lambda: make(plan), "button primary", data_make="sheet")
