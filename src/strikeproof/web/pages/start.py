@@ -38,7 +38,7 @@ def register(site: Site) -> None:
                 for each in found:
                     _card(view, each)
             link("Set up another campaign", view.to("/plan", shelf=1), "button")
-        with section("Load a campaign folder" if not found else "Add a campaign"):
+        with section("Load a campaign folder"):
             _loading(view)
 
 
@@ -46,7 +46,7 @@ def _card(view: View, glance: CampaignGlance) -> None:
     (text, address, why), *others = _next(view, glance)
     with tag("article", classes="card"):
         with tag("h2"):
-            link(glance.name, address)
+            link(glance.name, view.to("/runs", campaign=glance.name) if _held_runs(glance) else address)
         if glance.simulated:
             simulated_mark()
         if glance.trouble:
@@ -65,6 +65,10 @@ def _card(view: View, glance: CampaignGlance) -> None:
             link(text, address, "button primary")
             for text, address, _why in others:
                 link(text, address, "button")
+
+
+def _held_runs(glance: CampaignGlance) -> bool:
+    return glance.stage in ("recording", "recorded")
 
 
 def _runs(glance: CampaignGlance) -> str:
