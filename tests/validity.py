@@ -129,7 +129,7 @@ def count(result: Comparison, truth: Truth) -> Counts:
         covered=float(np.all((low <= gains) & (true <= high))),
         alone=float(np.mean(np.abs(middle - true) <= half)),
         wrong_same=float(np.any(same & (np.abs(gains) >= result.margin_percent * (1.0 - 1e-9)))),
-        in_control=float(result.rig.in_control),
+        in_control=float(result.rig.state == "in control"),
     )
 
 

@@ -129,7 +129,7 @@ def test_runs_has_every_key(folder: Path) -> None:
 def test_compare_has_every_key_and_the_right_verdicts(folder: Path) -> None:
     found = json.loads(strikeproof("compare", "-w", folder / "lab", "--json")[0])
     assert set(found) >= COMPARISON_KEYS
-    assert set(found["rig"]) >= {"in_control", "drift_percent_per_run", "drift_uncertainty"}
+    assert set(found["rig"]) >= {"state", "why", "drift_percent_per_run", "drift_uncertainty"}
     by_name = {each["article"]: each for each in found["articles"]}
     assert set(by_name["ring"]) >= ARTICLE_KEYS
     assert by_name["plain"]["verdict"] == "reference"

@@ -14,6 +14,7 @@ from strikeproof.desk.runs import JudgedCampaign, JudgedRun, Progress, judge_run
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.errors import TooFewRuns
 from strikeproof.judge.comparison import compare_runs
+from strikeproof.judge.control import say_unjudged
 from strikeproof.judge.records import ArticleResult, Comparison, RigControl, ScoredRun
 
 __all__ = ["ComparisonOutcome", "compare_campaign", "compare_judged", "scored_runs"]
@@ -48,7 +49,8 @@ class ComparisonOutcome:
 
 def _rig_json(rig: RigControl) -> dict[str, Any]:
     return {
-        "in_control": rig.in_control,
+        "state": rig.state,
+        "why": say_unjudged(rig) or None,
         "drift_percent_per_run": rig.drift_percent_per_run,
         "drift_uncertainty": rig.drift_uncertainty,
         "signals": [signal.text for signal in rig.signals],

@@ -146,7 +146,7 @@ def _gather(campaign: Campaign, outcome: ComparisonOutcome, known: Mapping[str, 
         blow_rates=tuple(_blow_rates(judged, {tool: settings[tool] for tool in sorted(used)})),
         friction_percent=_friction_percent(campaign),
         clamp_percent=_clamp_percent(campaign),
-        in_control=outcome.comparison.rig.in_control or bool(control_caveats),
+        in_control=outcome.comparison.rig.state != "not in control" or bool(control_caveats),
         caveats=(
             *control_caveats,
             *_assumed(campaign),
@@ -183,7 +183,7 @@ def _names(campaign: Campaign, gains: Sequence[Gain]) -> list[str]:
 def _usable_tools(outcome: ComparisonOutcome) -> tuple[set[str], tuple[str, ...]]:
     """Tools with which the reference repeated, all where it did with none; and what is said of the others."""
     controls = [each for each in outcome.comparison.controls if each.tool is not None]
-    good = {each.tool for each in controls if each.in_control and each.tool is not None}
+    good = {each.tool for each in controls if each.state != "not in control" and each.tool is not None}
     every = {each.tool for each in controls if each.tool is not None}
     if not good or good == every:
         return every, ()

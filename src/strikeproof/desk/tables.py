@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from strikeproof.desk.flag_words import list_flags
+from strikeproof.judge.control import say_unjudged
 from strikeproof.quantity import unit_label, write_number, write_percent, write_uncertain
 
 if TYPE_CHECKING:  # each table is written for one command, which need not wait for the others' rooms
@@ -45,14 +46,16 @@ def run_table(judged: JudgedCampaign) -> list[tuple[str, ...]]:
 
 
 def rig_sentence(outcome: ComparisonOutcome) -> str:
-    """Whether the rig was in control, to be said before any result."""
+    """Whether the rig was in control, or that nobody can say; it comes before any result."""
     rig = outcome.comparison.rig
     drift = ""
     if rig.drift_percent_per_run is not None:
         spread = rig.drift_uncertainty
         drift = f"; drift {write_uncertain(rig.drift_percent_per_run, spread)} % a run"
-    if rig.in_control:
+    if rig.state == "in control":
         return f"The rig was in control{drift}."
+    if rig.state == "cannot be judged":
+        return f"It cannot be judged whether the rig was in control: {say_unjudged(rig)}{drift}."
     return f"THE RIG WAS NOT IN CONTROL: {'; '.join(signal.text for signal in rig.signals)}{drift}."
 
 

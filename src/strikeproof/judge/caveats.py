@@ -9,6 +9,7 @@ from itertools import pairwise
 import numpy as np
 from scipy.special import stdtrit
 
+from strikeproof.judge.control import say_unjudged
 from strikeproof.judge.model import Fit, Pair
 from strikeproof.judge.records import ArticleResult, RigControl, ScoredRun
 from strikeproof.judge.scatter import OwnScatter
@@ -81,7 +82,7 @@ def find_scatter_caveats(own: Mapping[Pair, OwnScatter]) -> list[str]:
     ]
 
 
-def find_rig_caveats(rig: RigControl, controls: Sequence[RigControl]) -> list[str]:
+def find_rig_caveats(rig: RigControl) -> list[str]:
     """A rig out of control comes before any result."""
     found = [f"the rig is out of control: {each.text}" for each in rig.signals]
     drift, error = rig.drift_percent_per_run, rig.drift_uncertainty
@@ -90,13 +91,8 @@ def find_rig_caveats(rig: RigControl, controls: Sequence[RigControl]) -> list[st
             f"the rig drifts by {drift:+.2g} % a run (standard uncertainty {error:.1g} %): "
             "blocks take out what is slow"
         )
-    found += [
-        f"only {_count(each)} runs of the reference with {each.tool} count: "
-        "the rig's steadiness cannot be judged"
-        for each in controls
-        if _count(each) < 4
-    ]
-    return found
+    why = say_unjudged(rig)
+    return [*found, f"it cannot be judged whether the rig was in control: {why}"] if why else found
 
 
 def find_result_caveats(results: Sequence[ArticleResult], level: float, margin_percent: float) -> list[str]:
@@ -193,10 +189,6 @@ def _stands_together(held: Sequence[ScoredRun]) -> bool:
     counts = Counter(each.article for each in held)
     changes = sum(a.article != b.article for a, b in pairwise(held))
     return len(counts) > 1 and len(held) > len(counts) and changes == len(counts) - 1
-
-
-def _count(chart: RigControl) -> int:
-    return sum(not each.set_aside for each in chart.points)
 
 
 def _list(names: Iterable[str]) -> str:

@@ -102,7 +102,7 @@ def compare_runs(
         degrees_of_freedom=fit.degrees_of_freedom,
         critical_value=judged.critical_value,
         warnings=(
-            *find_rig_caveats(rig, controls),
+            *find_rig_caveats(rig),
             *find_design_caveats(counted, fit, reference),
             *find_run_caveats(counted, fit),
             *find_scatter_caveats(judged.own_scatter),

@@ -6,12 +6,15 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 
-from strikeproof.judge.records import ControlPoint, ControlSignal, RigControl, ScoredRun
+from strikeproof.judge.records import ControlPoint, ControlSignal, RigControl, RigState, ScoredRun
 from strikeproof.quantity import BoolArray, FloatArray
 
-__all__ = ["RULES", "chart_reference", "find_patterns", "pool_charts"]
+__all__ = ["LEAST_TO_JUDGE", "RULES", "chart_reference", "find_patterns", "pool_charts", "say_unjudged"]
 
 LIMIT = 3.0
+LEAST_TO_JUDGE = 5
+"""Runs of the reference with a tool before its rig can be said to be in control. One run of n lies at most
+(n - 1)² / n mean moving ranges off the centre, so that with fewer none can lie beyond 3 / 1.128 of them."""
 RANGE_TO_SIGMA = 1.128
 """d2 for ranges of two: ISO 7870-2, annex of factors (from memory); exactly 2 / sqrt(pi)."""
 
@@ -37,16 +40,17 @@ def chart_reference(runs: Sequence[ScoredRun], tool: str) -> RigControl:
     orders = np.asarray([each.order for each in counted], dtype=np.float64)
     drift = _fit_drift([(orders, logs)])
     centre = float(np.exp(logs.mean())) if len(logs) else None
+    unjudged = ((tool, len(logs)),) if len(logs) < LEAST_TO_JUDGE else ()
     if len(logs) < 2:
-        return RigControl(tool, True, *drift, centre, None, points, ())
+        return RigControl(tool, _state((), unjudged), unjudged, *drift, centre, None, points, ())
     middle, sigma = float(logs.mean()), float(np.abs(np.diff(logs)).mean()) / RANGE_TO_SIGMA
     limits = (float(np.exp(middle - LIMIT * sigma)), float(np.exp(middle + LIMIT * sigma)))
     signals = _signals(logs, middle, sigma, [each.run for each in counted])
-    return RigControl(tool, not signals, *drift, centre, limits, points, signals)
+    return RigControl(tool, _state(signals, unjudged), unjudged, *drift, centre, limits, points, signals)
 
 
 def pool_charts(charts: Sequence[RigControl]) -> RigControl:
-    """All tools on one chart, each as a ratio to its own centre; out of control when any tool is."""
+    """All tools on one chart, each as a ratio to its own centre; in control only when every tool is."""
     if len(charts) == 1:
         return charts[0]
     usable = [chart for chart in charts if chart.centre is not None]
@@ -65,9 +69,31 @@ def pool_charts(charts: Sequence[RigControl]) -> RigControl:
         for chart in charts
         for each in chart.signals
     )
+    unjudged = tuple(each for chart in charts for each in chart.unjudged)
     return RigControl(
-        None, not signals, *drift, 1.0 if usable else None, _pool_limits(usable), tuple(points), signals
+        None,
+        _state(signals, unjudged),
+        unjudged,
+        *drift,
+        1.0 if usable else None,
+        _pool_limits(usable),
+        tuple(points),
+        signals,
     )
+
+
+def say_unjudged(rig: RigControl) -> str:
+    """Why it cannot be judged whether the rig was in control; empty where it can."""
+    if not rig.unjudged:
+        return ""
+    counts = "; ".join(f"{'none' if n == 0 else n} with {tool}" for tool, n in rig.unjudged)
+    return f"too few runs of the reference count ({counts}; {LEAST_TO_JUDGE} are needed)"
+
+
+def _state(signals: Sequence[ControlSignal], unjudged: Sequence[tuple[str, int]]) -> RigState:
+    if signals:
+        return "not in control"
+    return "cannot be judged" if unjudged else "in control"
 
 
 def find_patterns(values: FloatArray, centre: float, sigma: float) -> dict[str, BoolArray]:

@@ -14,11 +14,13 @@ __all__ = [
     "PlannedRun",
     "Progress",
     "RigControl",
+    "RigState",
     "ScoredRun",
     "Verdict",
 ]
 
 Verdict: TypeAlias = Literal["reference", "higher", "lower", "same", "cannot tell"]
+RigState: TypeAlias = Literal["in control", "not in control", "cannot be judged"]
 Progress: TypeAlias = Callable[[int, int], None]
 """Called now and then with (done, total)."""
 
@@ -103,11 +105,13 @@ class RigControl:
 
     values, `centre` and `limits` are scores when `tool` is named. When several tools are charted
     together `tool` is None and they are ratios to each tool's own centre. `limits` is None when fewer than
-    two runs count, drift when fewer than three do.
+    two runs count, drift when fewer than three do. `unjudged` names each tool of which too few runs of the
+    reference count to judge the rig, with how many do; such a rig is never said to be in control.
     """
 
     tool: str | None
-    in_control: bool
+    state: RigState
+    unjudged: tuple[tuple[str, int], ...]
     drift_percent_per_run: float | None
     drift_uncertainty: float | None
     centre: float | None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from strikeproof.judge.control import say_unjudged
 from strikeproof.judge.records import ArticleResult, Comparison, ControlSignal, RigControl
 from strikeproof.publish.texts import count, given, join_words
 from strikeproof.quantity import write_number, write_percent
@@ -116,17 +117,15 @@ def rig_sentences(rig: RigControl) -> tuple[str, ...]:
 
 def alarms(comparison: Comparison) -> tuple[str, ...]:
     """What must be said before any result: each tool with which the rig was out of control."""
-    return tuple(_control_sentence(rig) for rig in comparison.controls if not rig.in_control)
+    return tuple(_control_sentence(rig) for rig in comparison.controls if rig.state == "not in control")
 
 
 def _control_sentence(rig: RigControl) -> str:
     whose = f"with {rig.tool}" if rig.tool else "over all tools"
     counted = sum(not point.set_aside for point in rig.points)
-    if rig.limits is None:
-        return (
-            f"Only {count(counted, 'reference run')} {whose}: too few to say whether the rig was in control."
-        )
-    if rig.in_control:
+    if rig.state == "cannot be judged":
+        return f"It cannot be judged whether the rig was in control {whose}: {say_unjudged(rig)}."
+    if rig.state == "in control":
         return f"The rig was in control {whose}: {count(counted, 'reference run')} stayed inside the limits."
     return f"The rig was not in control {whose}: {_broken(rig)}."
 

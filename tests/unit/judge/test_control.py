@@ -1,7 +1,15 @@
 import numpy as np
 import pytest
 
-from strikeproof.judge.control import BEYOND, ONE_SIDE, chart_reference, find_patterns, pool_charts
+from strikeproof.judge.control import (
+    BEYOND,
+    LEAST_TO_JUDGE,
+    ONE_SIDE,
+    chart_reference,
+    find_patterns,
+    pool_charts,
+    say_unjudged,
+)
 from strikeproof.judge.records import ScoredRun
 
 
@@ -21,12 +29,12 @@ def test_limits_are_three_sigma_of_the_mean_moving_range():
     sigma = np.abs(np.diff(logs)).mean() / 1.128
     assert chart.centre == pytest.approx(np.exp(logs.mean()))
     assert np.log(chart.limits) == pytest.approx((logs.mean() - 3 * sigma, logs.mean() + 3 * sigma))
-    assert chart.in_control and chart.signals == ()
+    assert chart.state == "in control" and chart.signals == ()
 
 
 def test_a_run_far_out_is_named():
     chart = chart_reference(reference_runs((*STEADY, 120.0, *STEADY)), "air")
-    assert not chart.in_control
+    assert chart.state == "not in control"
     assert chart.signals[0].rule == BEYOND
     assert chart.signals[0].runs == ("air8",)
     assert chart.signals[0].text == "air8 lies beyond the control limits"
@@ -51,14 +59,50 @@ def test_a_point_on_the_centre_breaks_the_row():
 
 def test_runs_set_aside_are_drawn_but_not_counted():
     chart = chart_reference(reference_runs((*STEADY, 40.0), aside={8}), "air")
-    assert chart.in_control
+    assert chart.state == "in control"
     assert [point.set_aside for point in chart.points] == [False] * 8 + [True]
 
 
 @pytest.mark.parametrize("count", [0, 1])
 def test_too_few_runs_have_no_limits(count):
     chart = chart_reference(reference_runs(STEADY[:count]), "air")
-    assert chart.limits is None and chart.drift_percent_per_run is None and chart.in_control
+    assert chart.limits is None and chart.drift_percent_per_run is None
+    assert chart.state == "cannot be judged"
+    assert chart.unjudged == (("air", count),)
+
+
+@pytest.mark.parametrize("count", range(2, 7))
+def test_a_rig_is_in_control_only_when_enough_runs_say_so(count):
+    chart = chart_reference(reference_runs(STEADY[:count]), "air")
+    assert chart.state == ("in control" if count >= LEAST_TO_JUDGE else "cannot be judged")
+    assert bool(say_unjudged(chart)) == (count < LEAST_TO_JUDGE)
+
+
+def test_fewer_runs_than_that_could_never_show_a_rig_out_of_control():
+    """The farthest a run can lie is a last one off all the others that agree."""
+    far = [
+        chart_reference(reference_runs([100.0] * (count - 1) + [200.0]), "air")
+        for count in (LEAST_TO_JUDGE - 1, LEAST_TO_JUDGE)
+    ]
+    assert [bool(chart.signals) for chart in far] == [False, True]
+
+
+def test_one_tool_with_too_few_runs_leaves_the_rig_unjudged():
+    charts = [
+        chart_reference(reference_runs(STEADY), "air"),
+        chart_reference(reference_runs(STEADY[:1], tool="battery"), "battery"),
+    ]
+    rig = pool_charts(charts)
+    assert rig.state == "cannot be judged"
+    assert say_unjudged(rig) == "too few runs of the reference count (1 with battery; 5 are needed)"
+
+
+def test_a_signal_beats_too_few_runs():
+    charts = [
+        chart_reference(reference_runs((*STEADY, 130.0, *STEADY)), "air"),
+        chart_reference(reference_runs(STEADY[:1], tool="battery"), "battery"),
+    ]
+    assert pool_charts(charts).state == "not in control"
 
 
 def test_drift_is_recovered_with_its_uncertainty():
@@ -91,5 +135,5 @@ def test_one_tool_out_of_control_is_a_rig_out_of_control():
         chart_reference(reference_runs((*STEADY, 130.0, *STEADY), tool="battery"), "battery"),
     ]
     rig = pool_charts(charts)
-    assert not rig.in_control
+    assert rig.state == "not in control"
     assert rig.signals[0].text.startswith("battery: ")

@@ -147,7 +147,7 @@ def test_names_and_notes_from_outside_cannot_become_markup() -> None:
 
 def test_a_rig_out_of_control_is_said_before_any_result() -> None:
     report = sample_report(drift=-2.5e-3)
-    assert not report.comparison.rig.in_control
+    assert report.comparison.rig.state == "not in control"
     text = write_page(replace(report, calibration=None, budget=None))
     notice = text.index("Read this before the results")
     first = min(

@@ -14,7 +14,8 @@ UNKNOWN = replace(
 )
 QUIET = RigControl(
     "air-a",
-    True,
+    "in control",
+    (),
     -0.004,
     0.006,
     92.0,
@@ -24,7 +25,7 @@ QUIET = RigControl(
 )
 LOUD = replace(
     QUIET,
-    in_control=False,
+    state="not in control",
     signals=(ControlSignal("beyond the limits", ("r3",), "r3 lies beyond the control limits"),),
 )
 
@@ -96,5 +97,9 @@ def test_drift_is_told_with_its_uncertainty(drift: float | None, spread: float |
 
 
 def test_too_few_reference_runs_are_not_called_in_control() -> None:
-    few = replace(QUIET, limits=None, points=QUIET.points[:1])
-    assert rig_sentences(few)[0].startswith("Only 1 reference run with air-a: too few")
+    few = replace(QUIET, state="cannot be judged", unjudged=(("air-a", 1),), points=QUIET.points[:1])
+    assert rig_sentences(few)[0] == (
+        "It cannot be judged whether the rig was in control with air-a: "
+        "too few runs of the reference count (1 with air-a; 5 are needed)."
+    )
+    assert alarms(replace(sample_report().comparison, rig=few, controls=(few,))) == ()
