@@ -22,15 +22,17 @@ __all__ = [
     "SET_ASIDE",
     "SOUND",
     "Outcome",
-    "amend_run",
     "as_stored",
     "insert_run",
     "keep_original",
     "keep_trace",
     "key_of",
+    "know_sheet",
     "now",
+    "patch_run",
     "say",
     "source_of",
+    "take_up",
 ]
 
 Outcome = Literal["loaded", "unchanged", "amended", "another log"]
@@ -90,17 +92,23 @@ def _row_json(row: RunRow) -> dict[str, Any]:
     return asdict(replace(row, line=None))
 
 
+def _without_decision(said: Mapping[str, Any]) -> dict[str, Any]:
+    return {**said, "set_aside": None}
+
+
 def insert_run(
-    db: Connection, campaign_key: int, ordinal: int, row: RunRow, trace: KeptTrace | None
+    db: Connection, campaign_key: int, ordinal: int, row: RunRow, trace: KeptTrace | None, sheet: str
 ) -> Outcome:
     """A run that is not there yet."""
+    said = _row_json(row)
     made = db.execute(
         tables.run.insert().values(
             campaign_id=campaign_key,
             name=row.run,
             ordinal=ordinal,
-            row=_row_json(row),
+            row=_without_decision(said),
             trace_sha256=trace.sha256 if trace else None,
+            sheets={sheet: said},
         )
     )
     key = key_of(made)
@@ -110,21 +118,71 @@ def insert_run(
     return "loaded"
 
 
-def amend_run(db: Connection, found: Any, ordinal: int, row: RunRow, trace: KeptTrace | None) -> Outcome:
-    """What the sheet says anew of a run that is there, and its trace if its log was read anew."""
-    new, old = _row_json(row), dict(found.row)
-    changed = sorted(key for key in new if new[key] != old.get(key))
-    if changed or ordinal != found.ordinal:
-        db.execute(tables.run.update().where(tables.run.c.id == found.id).values(row=new, ordinal=ordinal))
+def take_up(
+    db: Connection, found: Any, ordinal: int, row: RunRow, trace: KeptTrace | None, sheet: str
+) -> Outcome:
+    """What a sheet says of a run that it did not say before, and its trace if its log was read again."""
+    said, sheets = _row_json(row), dict(found.sheets or {})
+    new = {name: value for name, value in said.items() if _is_new(name, value, sheets, sheet)}
+    holds = {**found.row, "set_aside": reason_of(db, found.id)}
+    changed = sorted(name for name, value in new.items() if value != holds.get(name))
+    values: dict[str, Any] = {}
+    if sheets.get(sheet) != said:
+        values["sheets"] = {**sheets, sheet: said}
+    if ordinal != found.ordinal:
+        values["ordinal"] = ordinal
+    if changed:
+        values["row"] = _without_decision({**found.row, **new})
+    if values:
+        db.execute(tables.run.update().where(tables.run.c.id == found.id).values(**values))
+    decides = "set_aside" in changed
+    words = [name for name in changed if name != "set_aside"]
     if trace is not None and trace.sha256 != found.trace_sha256:
         _renew_trace(db, found, trace)
-        changed.append("trace")
-    if not changed:
-        return "unchanged"
-    say(db, found.id, AMENDED, ", ".join(changed), "sheet")
-    if "set_aside" in changed:
+        words.append("trace")
+    if words:
+        say(db, found.id, AMENDED, ", ".join(words), "sheet")
+    if decides:
         say(db, found.id, SET_ASIDE if row.set_aside else PUT_BACK, row.set_aside, "sheet")
-    return "amended"
+    return "amended" if words or decides else "unchanged"
+
+
+def _is_new(name: str, value: object, sheets: Mapping[str, Any], sheet: str) -> bool:
+    """Whether a cell says what its sheet did not say before; of an unknown sheet, what no sheet did.
+
+    A sheet that still says what it said only lags behind what was decided elsewhere.
+    """
+    known = [sheets[sheet]] if sheet in sheets else list(sheets.values())
+    return all(value != each.get(name) for each in known)
+
+
+def reason_of(db: Connection, run_key: int) -> str | None:
+    """Why a run is set aside, by the latest word of its history; None when it counts."""
+    words = (
+        sa.select(tables.event.c.kind, tables.event.c.because)
+        .where(tables.event.c.run_id == run_key, tables.event.c.kind.in_((SET_ASIDE, PUT_BACK)))
+        .order_by(tables.event.c.id.desc())
+    )
+    last = db.execute(words).first()
+    return last.because if last is not None and last.kind == SET_ASIDE else None
+
+
+def patch_run(db: Connection, run_key: int, changes: Mapping[str, Any], by: str) -> None:
+    """Change the fields that are named and no other; nothing is said when they hold already."""
+    row = dict(db.execute(sa.select(tables.run.c.row).where(tables.run.c.id == run_key)).scalar_one())
+    changed = sorted(name for name, value in changes.items() if row.get(name) != value)
+    if changed:
+        db.execute(tables.run.update().where(tables.run.c.id == run_key).values(row={**row, **changes}))
+        say(db, run_key, AMENDED, ", ".join(changed), by)
+
+
+def know_sheet(db: Connection, sheet: str, run: StoredRun) -> None:
+    """What the program itself wrote on a sheet is not news when the sheet is read."""
+    said = _row_json(replace(run.row, set_aside=run.set_aside))
+    sheets = dict(db.scalar(sa.select(tables.run.c.sheets).where(tables.run.c.id == run.key)) or {})
+    if sheets.get(sheet) != said:
+        values = {"sheets": {**sheets, sheet: said}}
+        db.execute(tables.run.update().where(tables.run.c.id == run.key).values(**values))
 
 
 def _renew_trace(db: Connection, found: Any, trace: KeptTrace) -> None:

@@ -11,12 +11,17 @@ from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.table import Row, Table, read_table
 from strikeproof.errors import BadFile, Problem, nearest
 
-__all__ = ["COLUMNS", "parse_started", "read_run_sheet"]
+__all__ = ["COLUMNS", "parse_started", "read_run_sheet", "sheet_mark"]
 
 COLUMNS = ("run", "log", "tool", "article", "block", "bolt", "started", "set_aside", "note", "score")
 _REQUIRED = ("run", "article", "block")
 _NO_REASONS = {"0", "1", "false", "true", "n", "no", "none", "x", "y", "yes", "-", "–"}
 _STARTED_FORMS = ("%d.%m.%Y %H:%M:%S", "%d.%m.%Y %H:%M", "%Y/%m/%d %H:%M:%S", "%Y/%m/%d %H:%M")
+
+
+def sheet_mark(folder: Path, campaign: Campaign) -> str:
+    """What tells a campaign's run sheet from any other: where it lies."""
+    return str((folder / campaign.runs_sheet).resolve())
 
 
 def read_run_sheet(path: Path, campaign: Campaign) -> tuple[tuple[RunRow, ...], tuple[Problem, ...]]:

@@ -52,6 +52,8 @@ trace = Table(
     Column("findings", JSON, nullable=False),
 )
 
+# `row` is what holds of a run, but not whether it is set aside: that is what its history says last.
+# `sheets` is what each sheet, by its path, said of it when it was last read or written.
 run = Table(
     "run",
     metadata,
@@ -61,6 +63,7 @@ run = Table(
     Column("ordinal", Integer, nullable=False),
     Column("row", JSON, nullable=False),
     Column("trace_sha256", ForeignKey("trace.sha256")),
+    Column("sheets", JSON),
     UniqueConstraint("campaign_id", "name", name="one_run_a_name"),
 )
 

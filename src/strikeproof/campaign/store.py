@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import asdict
+from dataclasses import asdict, fields
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -22,15 +22,17 @@ from strikeproof.campaign.run_rows import (
     SET_ASIDE,
     SOUND,
     Outcome,
-    amend_run,
     as_stored,
     insert_run,
     keep_original,
     keep_trace,
     key_of,
+    know_sheet,
     now,
+    patch_run,
     say,
     source_of,
+    take_up,
 )
 from strikeproof.errors import BadInput, NotFound, StoreError
 from strikeproof.quantity import FloatArray
@@ -173,11 +175,18 @@ class Store:
 
     # runs ----------------------------------------------------------------------------------
 
-    def keep_run(self, campaign_key: int, ordinal: int, row: RunRow, trace: KeptTrace | None) -> Outcome:
+    def keep_run(
+        self, campaign_key: int, ordinal: int, row: RunRow, trace: KeptTrace | None, sheet: str = ""
+    ) -> Outcome:
         """Keep one run in one transaction; when this returns, it is kept for good.
 
-        A run that is there already is only amended: its log never changes, and a reason that a
-        person gave or took back holds until the sheet itself says something new.
+        A run that is there already is only amended: its log never changes, and what a person said of it
+        elsewhere holds until its sheet says something that it did not say before.
+
+        Parameters
+        ----------
+        sheet
+            Path of the sheet that says so.
         """
         with writing(self.engine) as db:
             found = db.execute(
@@ -188,10 +197,10 @@ class Store:
             if found is None:
                 if trace is not None:
                     keep_trace(db, trace)
-                return insert_run(db, campaign_key, ordinal, row, trace)
+                return insert_run(db, campaign_key, ordinal, row, trace, sheet)
             if source_of(db, found.trace_sha256) != (trace.original_sha256 if trace else None):
                 return "another log"
-            return amend_run(db, found, ordinal, row, trace)
+            return take_up(db, found, ordinal, row, trace, sheet)
 
     def runs(self, campaign_key: int, name: str | None = None) -> tuple[StoredRun, ...]:
         """All runs of a campaign in the order of its sheet, those set aside too; or only the one named."""
@@ -229,6 +238,29 @@ class Store:
         if not found:
             raise NotFound("run", name, [stored.row.run for stored in self.runs(campaign_key)])
         return found[0]
+
+    def amend_run(self, run: StoredRun, changes: Mapping[str, Any], *, by: str = "person") -> None:
+        """Change the named fields of a run's row; all else stays as it is, whoever said it.
+
+        Raises
+        ------
+        ValueError
+            If a field is no field of a row, or says whether the run counts: `set_aside`, `put_back`.
+        """
+        wrong = changes.keys() - {each.name for each in fields(RunRow)} | changes.keys() & {
+            "set_aside",
+            "run",
+        }
+        if wrong:
+            raise ValueError(f"not amended: {', '.join(sorted(wrong))}")
+        with writing(self.engine) as db:
+            patch_run(db, run.key, changes, by)
+
+    def know_sheet(self, sheet: str, runs: Iterable[StoredRun]) -> None:
+        """Remember that the sheet at this path says of these runs what the store does."""
+        with writing(self.engine) as db:
+            for run in runs:
+                know_sheet(db, sheet, run)
 
     def set_aside(self, run: StoredRun, because: str, *, by: str = "person") -> None:
         """Set a run aside, with the reason."""

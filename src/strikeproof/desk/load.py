@@ -19,6 +19,8 @@ from strikeproof.campaign.folder import CampaignFolder, read_folder
 from strikeproof.campaign.inside import path_inside
 from strikeproof.campaign.kept import KeptTrace
 from strikeproof.campaign.records import RunRow
+from strikeproof.campaign.run_rows import Outcome
+from strikeproof.campaign.run_sheet import sheet_mark
 from strikeproof.campaign.store import Store, open_store
 from strikeproof.capture import Log, pick_channel, pick_name, read_log
 from strikeproof.errors import BadFile, Problem
@@ -82,13 +84,16 @@ def load_campaign(path: Path, workspace: Path, progress: Progress | None = None)
     if found.calibration_sheet and found.calibration:
         _keep_calibration(store, key, found.calibration_sheet, found.calibration)
     counts = {"loaded": 0, "amended": 0, "unchanged": 0}
+    sheet = sheet_mark(found.folder, found.campaign)
     problems = list(found.problems)
     with closing(_traces(store, key, found)) as traces:
         for done, (ordinal, row, trace) in enumerate(traces, start=1):
             if isinstance(trace, tuple):
                 problems += trace
                 continue
-            outcome = "another log" if trace == "another log" else store.keep_run(key, ordinal, row, trace)
+            outcome: Outcome = "another log"
+            if trace != "another log":
+                outcome = store.keep_run(key, ordinal, row, trace, sheet)
             if outcome == "another log":
                 problems.append(_another_log(found, row))
                 continue

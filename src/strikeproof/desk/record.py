@@ -53,7 +53,7 @@ def open_recorder(
         If there is no such campaign, it is being recorded by another program, or its folder cannot be used.
     """
     store, key, found = open_campaign(workspace, campaign)
-    folder = open_record_folder(store, key, found, store.runs(key))
+    folder = open_record_folder(store, key, found)
     book = RunBook(store, key, found, folder)
     book.recover()
     return Recorder(book, clock, now)

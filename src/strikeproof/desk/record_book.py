@@ -17,7 +17,7 @@ from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.store import Store
 from strikeproof.capture.recording import CUT_SHORT, Recorded, read_recording
 from strikeproof.desk.record_folder import RecordFolder
-from strikeproof.desk.record_keep import find_band, give_verdict, keep_line, keep_recording
+from strikeproof.desk.record_keep import find_band, give_verdict, keep_recording
 from strikeproof.desk.record_leftover import sort_leftovers
 from strikeproof.desk.record_plan import (
     Cells,
@@ -311,15 +311,18 @@ class RunBook:
             self._undo.append((words, lambda: self._amend(run, column, before)))
 
     def _amend(self, name: str, column: str, value: str | None) -> None:
-        """Say something anew of a kept run, in the store and on the sheet."""
-        lines = self._folder.lines
-        place = next(i for i, each in enumerate(lines) if each["run"] == name)
-        told = {**lines[place], column: value}
-        changed = {key: text for key, text in told.items() if text is not None}
-        run = keep_line(self._store, self._key, self.campaign, place, changed, self.kept[name])
-        lines[place] = changed
+        """Say one thing of a kept run: in the store, then on the sheet, which is a copy."""
+        run = self._store.find_run(self._key, name)
+        if column != "set_aside":
+            self._store.amend_run(run, {column: value})
+        elif value is not None and value != run.set_aside:
+            self._store.set_aside(run, value)
+        elif value is None and run.set_aside is not None:
+            self._store.put_back(run)
+        run = self.kept[name] = self._store.find_run(self._key, name)
+        self._folder.copy_words(run)
         self._write()
-        self.kept[name] = run
+        self._store.know_sheet(self._folder.sheet_mark, [run])
         self._bands.pop((run.row.tool, run.row.article), None)
         if self.last is not None and self.last.run == name:
             self.last = replace(self.last, set_aside=run.set_aside, note=run.row.note)
@@ -345,7 +348,9 @@ class RunBook:
         started = str(told.get("started", ""))[:19].replace("T", " ")
         cells = {**cells, "log": path.name, "started": started}
         place = insert_after_made(self._folder.lines, cells, self.kept)
-        run = keep_recording(self._store, self._key, self.campaign, place, cells, path)
+        run = keep_recording(
+            self._store, self._key, self.campaign, place, cells, path, self._folder.sheet_mark
+        )
         with self.lock:
             self.kept[cells["run"]] = run
             self._wanted = None
@@ -409,6 +414,10 @@ class RunBook:
         if saved is not None:
             self.tell(f"the run sheet was changed by hand; that version is saved as {saved.name}")
 
+    def _look_again(self) -> None:
+        """Take up what was decided elsewhere meanwhile: on the command line, or on the runs page."""
+        self.kept = {run.row.run: run for run in self._store.runs(self._key)}
+
     def _coming(self) -> OpenRun:
         coming = self.find_next()
         if coming is None:
@@ -428,5 +437,6 @@ class RunBook:
         with self.lock:
             if self.busy:
                 raise refused("a run is being recorded", "wait for its end, or stop it")
+            self._look_again()
             yield
             self.changes += 1

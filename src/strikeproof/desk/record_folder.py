@@ -8,7 +8,7 @@ from __future__ import annotations
 import fcntl
 import tomllib
 from collections.abc import Iterable
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -20,6 +20,7 @@ from strikeproof.campaign.folder import read_campaign
 from strikeproof.campaign.inside import path_inside
 from strikeproof.campaign.kept import StoredRun
 from strikeproof.campaign.records import Campaign
+from strikeproof.campaign.run_sheet import read_run_sheet
 from strikeproof.campaign.store import Store
 from strikeproof.campaign.text import read_text
 from strikeproof.campaign.toml_document import merge_document
@@ -74,6 +75,21 @@ class RecordFolder:
     def close(self) -> None:
         """Let another recorder in."""
         self._lock.close()
+
+    @property
+    def sheet_mark(self) -> str:
+        """What tells its sheet from any other."""
+        return str(self._sheet.resolve())
+
+    def copy_words(self, run: StoredRun) -> None:
+        """Let a run's line say what the store does of it, in the cells that a person may change."""
+        line = next(each for each in self.lines if each["run"] == run.row.run)
+        said = _line_of(run)
+        for name in ("tool", "article", "block", "bolt", "started", "set_aside", "note"):
+            if name in said:
+                line[name] = said[name]
+            else:
+                line.pop(name, None)
 
     def write(self) -> Path | None:
         """Put the lines on disk, whole or not at all; returns where a sheet changed by hand was saved."""
@@ -146,7 +162,7 @@ def _bytes_of(sheet: Path) -> bytes:
     return sheet.read_bytes() if sheet.is_file() else b""
 
 
-def open_record_folder(store: Store, key: int, campaign: Campaign, kept: Iterable[StoredRun]) -> RecordFolder:
+def open_record_folder(store: Store, key: int, campaign: Campaign) -> RecordFolder:
     """The campaign's folder in the workspace, made on the first recording of one loaded from elsewhere.
 
     It is given the plan where the sheet holds none, and a copy of every log that was loaded before.
@@ -168,10 +184,13 @@ def open_record_folder(store: Store, key: int, campaign: Campaign, kept: Iterabl
         _make(store, key, campaign, place)
     folder = RecordFolder(place, campaign)
     try:
-        _bring_in(store, folder, kept)
+        _take_up(store, key, campaign, folder)
+        runs = store.runs(key)
+        _bring_in(store, folder, runs)
         if not folder.lines:
             folder.lines = _planned(place)
         folder.write()
+        store.know_sheet(folder.sheet_mark, runs)
     except BaseException:
         folder.close()
         raise
@@ -199,6 +218,19 @@ def _make(store: Store, key: int, campaign: Campaign, place: Path) -> None:
         raise StoreError(f"{place}: cannot be made: {cause.strerror}", "free some disk space") from cause
 
 
+def _take_up(store: Store, key: int, campaign: Campaign, folder: RecordFolder) -> None:
+    """What a person wrote on the sheet of kept runs since it was last read or written."""
+    kept = {run.row.run: run for run in store.runs(key)}
+    if not kept.keys() & {line.get("run") for line in folder.lines}:
+        return
+    rows, _problems = read_run_sheet(folder.path / campaign.runs_sheet, campaign)
+    for row in rows:
+        run = kept.get(row.run)
+        if run is not None:  # its log is that of the store, however the sheet's copy calls it
+            known = replace(row, log=run.row.log)
+            store.keep_run(key, run.ordinal, known, run.trace, folder.sheet_mark)
+
+
 def _bring_in(store: Store, folder: RecordFolder, kept: Iterable[StoredRun]) -> None:
     """A line and a log for every kept run, so that the folder alone tells the whole campaign."""
     lines = {line["run"]: line for line in folder.lines}
@@ -206,8 +238,10 @@ def _bring_in(store: Store, folder: RecordFolder, kept: Iterable[StoredRun]) -> 
         line = lines.get(run.row.run)
         if line is None:
             folder.lines.append(_line_of(run))
-        elif run.row.log:
-            line["log"] = run.row.log
+        else:
+            folder.copy_words(run)
+            if run.row.log:
+                line["log"] = run.row.log
         if run.trace is not None and run.row.log:
             target = folder.log_path(run.row.log)
             if target is not None and not target.exists():

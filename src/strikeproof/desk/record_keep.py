@@ -22,14 +22,14 @@ from strikeproof.errors import BadFile, StoreError
 from strikeproof.quantity import FloatArray, write_number
 from strikeproof.trace import RunFacts
 
-__all__ = ["as_row", "find_band", "give_verdict", "keep_line", "keep_recording"]
+__all__ = ["as_row", "find_band", "give_verdict", "keep_recording"]
 
 _MOST_IN_BAND = 40
 _POINTS = 101
 
 
 def as_row(cells: Cells, campaign: Campaign) -> RunRow:
-    """A sheet's line as a record."""
+    """The line of a run that was just recorded, as a record."""
     told = {name: text or None for name, text in cells.items()}
     return RunRow(
         run=cells["run"],
@@ -45,7 +45,7 @@ def as_row(cells: Cells, campaign: Campaign) -> RunRow:
 
 
 def keep_recording(
-    store: Store, key: int, campaign: Campaign, ordinal: int, cells: Cells, path: Path
+    store: Store, key: int, campaign: Campaign, ordinal: int, cells: Cells, path: Path, sheet: str
 ) -> StoredRun:
     """Keep a recording as a run, the same way that a log is loaded; when this returns it is kept for good.
 
@@ -60,23 +60,9 @@ def keep_recording(
         raise StoreError(f"{path}: belongs to another run", "rename it")
     if isinstance(trace, tuple):
         raise BadFile(trace)
-    if store.keep_run(key, ordinal, as_row(cells, campaign), trace) == "another log":
+    if store.keep_run(key, ordinal, as_row(cells, campaign), trace, sheet) == "another log":
         raise StoreError(f"run {cells['run']!r} is kept already, from another log", "give it another name")
     return store.find_run(key, cells["run"])
-
-
-def keep_line(
-    store: Store, key: int, campaign: Campaign, ordinal: int, cells: Cells, run: StoredRun
-) -> StoredRun:
-    """Keep what its line says anew of a kept run."""
-    store.keep_run(key, ordinal, as_row(cells, campaign), run.trace)
-    if store.find_run(key, run.row.run).set_aside != cells.get("set_aside"):  # said elsewhere meanwhile
-        reason = cells.get("set_aside")
-        if reason is None:
-            store.put_back(run)
-        else:
-            store.set_aside(run, reason)
-    return store.find_run(key, run.row.run)
 
 
 def give_verdict(store: Store, campaign: Campaign, run: StoredRun, worth: Worth) -> RunVerdict:

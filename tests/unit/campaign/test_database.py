@@ -1,5 +1,6 @@
 """The database opens at the newest schema, from nothing or not at all, for two at once too."""
 
+import json
 import multiprocessing
 import sqlite3
 from pathlib import Path
@@ -17,6 +18,8 @@ import strikeproof.campaign.database
 import strikeproof.campaign.migrations
 from strikeproof.campaign import schema as tables
 from strikeproof.campaign.database import NEWEST, open_database, reading, writing
+from strikeproof.campaign.records import RunRow
+from strikeproof.campaign.store import Store
 from strikeproof.errors import StoreError
 
 
@@ -59,6 +62,31 @@ def test_the_comparison_above_would_see_a_difference(tmp_path: Path) -> None:
     with engine.connect() as connection:
         found = compare_metadata(MigrationContext.configure(connection), tables.metadata)
     assert [(kind, table.name) for kind, table in found] == [("remove_table", "stray")]
+
+
+def test_a_workspace_of_the_first_schema_keeps_its_decisions(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whether a run is set aside was in its row too; now only its history says so, and its sheet did."""
+    monkeypatch.setattr(strikeproof.campaign.database, "NEWEST", "0001")
+    engine = open_at(tmp_path)
+    row = {"run": "1", "article": "plain", "tool": "air", "block": "a", "score": 5.0, "set_aside": "spoiled"}
+    with writing(engine) as db:
+        for statement, values in (
+            ("INSERT INTO campaign VALUES (1, 'c', :record, '/bench', 'now')", {"record": "{}"}),
+            ("INSERT INTO run VALUES (1, 1, '1', 0, :row, NULL)", {"row": json.dumps(row)}),
+            ("INSERT INTO event VALUES (1, 1, 'now', 'set aside', 'spoiled', 'sheet')", {}),
+        ):
+            db.execute(sa.text(statement), values)
+    engine.dispose()
+    monkeypatch.undo()
+    store = Store(tmp_path)
+    (run,) = store.runs(1)
+    assert (run.set_aside, run.row.set_aside, run.row.score) == ("spoiled", None, 5.0)
+    store.put_back(run)
+    said = RunRow(**row)
+    assert store.keep_run(1, 0, said, None, "/bench/runs.csv") == "unchanged"
+    assert store.find_run(1, "1").set_aside is None
 
 
 def test_the_steps_are_one_line_that_ends_at_the_newest() -> None:

@@ -154,6 +154,49 @@ def test_a_persons_word_holds_until_the_sheet_says_something_new(store: Store, t
     assert load(ROW) is None
 
 
+def test_a_patch_changes_what_it_names_and_nothing_else(store: Store, tmp_path: Path) -> None:
+    key = store.keep_campaign(CAMPAIGN, tmp_path)
+    store.keep_run(key, 0, replace(ROW, log=None, score=5.0), None)
+    store.set_aside(store.find_run(key, "1"), "jaw slipped")
+    store.amend_run(store.find_run(key, "1"), {"note": "loud"})
+    store.amend_run(store.find_run(key, "1"), {"note": "loud"})  # says nothing that is not known
+    run = store.find_run(key, "1")
+    assert (run.row.note, run.row.score, run.set_aside) == ("loud", 5.0, "jaw slipped")
+    assert [(event.kind, event.because, event.by) for event in store.history(run)][1:] == [
+        ("set aside", "jaw slipped", "person"),
+        ("amended", "note", "person"),
+    ]
+    with pytest.raises(ValueError, match="set_aside"):
+        store.amend_run(run, {"set_aside": None})
+
+
+def test_a_sheet_that_lags_behind_undoes_nothing(store: Store, tmp_path: Path) -> None:
+    """Two sheets of one campaign: that of its folder, and the copy in which runs are recorded."""
+    key = store.keep_campaign(CAMPAIGN, tmp_path)
+    trace = keep_trace(store, 100.0)
+    store.keep_run(key, 0, ROW, trace, "folder")
+    said = replace(ROW, note="loud", set_aside="jaw slipped")
+    assert store.keep_run(key, 0, said, trace, "copy") == "amended"  # another sheet, and new words
+    for sheet, row in (("folder", ROW), ("moved folder", ROW), ("copy", said)):
+        assert store.keep_run(key, 0, row, trace, sheet) == "unchanged"
+    run = store.find_run(key, "1")
+    assert (run.row.note, run.set_aside) == ("loud", "jaw slipped")
+    assert store.keep_run(key, 0, ROW, trace, "copy") == "amended"  # erased by hand where it was written
+    run = store.find_run(key, "1")
+    assert (run.row.note, run.set_aside) == (None, None)
+
+
+def test_what_the_program_writes_on_a_sheet_is_no_new_word_of_a_person(store: Store, tmp_path: Path) -> None:
+    key = store.keep_campaign(CAMPAIGN, tmp_path)
+    trace = keep_trace(store, 100.0)
+    store.keep_run(key, 0, ROW, trace, "sheet")
+    store.set_aside(store.find_run(key, "1"), "jaw slipped")
+    store.know_sheet("sheet", [store.find_run(key, "1")])
+    store.put_back(store.find_run(key, "1"))
+    assert store.keep_run(key, 0, replace(ROW, set_aside="jaw slipped"), trace, "sheet") == "unchanged"
+    assert store.find_run(key, "1").set_aside is None
+
+
 def test_another_log_is_refused_and_leaves_nothing_behind(store: Store, tmp_path: Path) -> None:
     key = store.keep_campaign(CAMPAIGN, tmp_path)
     store.keep_run(key, 0, ROW, keep_trace(store, 100.0))
@@ -290,11 +333,12 @@ class RunLife(RuleBasedStateMachine):
     def sheet(self, reason: str | None, note: str | None) -> None:
         new = replace(self.row, set_aside=reason, note=note)
         outcome = self.store.keep_run(self.key, 0, new, None)
-        assert outcome == ("unchanged" if new == self.row else "amended")
+        decides = reason not in (self.row.set_aside, self.counts)
         if reason != self.row.set_aside:
             self.counts = reason
-            self.words += 1
-        self.words += new != self.row
+        words = decides + (note != self.row.note)
+        assert outcome == ("amended" if words else "unchanged")
+        self.words += words
         self.row = new
 
     @rule(reason=st.none() | st.sampled_from(["seen on film", "slipped"]))

@@ -27,6 +27,7 @@ from strikeproof.desk.load import load_campaign
 from strikeproof.desk.record import Recorder, open_recorder
 from strikeproof.desk.record_views import plain
 from strikeproof.desk.runs import judge_runs
+from strikeproof.desk.standing import put_run_back, set_run_aside
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.errors import BadInput, NotFound, StoreError
 
@@ -243,6 +244,57 @@ def test_setting_aside_and_putting_back_is_in_the_history(recorder: Recorder, ri
     told = [(event.kind, event.because) for event in store.history(store.find_run(key, "r001"))]
     assert ("set aside", "jaw slipped") in told
     assert told[-1] == ("put back", None)
+
+
+def test_a_note_includes_no_run_that_was_excluded_elsewhere(
+    recorder: Recorder, rig: PtyRig, lab: Path
+) -> None:
+    record_one(recorder, rig)
+    set_run_aside(lab, None, "r001", "jaw slipped")
+    recorder.book.note("r001", "warm day")
+    store, key, _ = open_campaign(lab, None)
+    run = store.find_run(key, "r001")
+    assert (run.set_aside, run.row.note) == ("jaw slipped", "warm day")
+    assert [event.kind for event in store.history(run)] == ["loaded", "set aside", "amended"]
+    assert sheet(lab)[0]["set_aside"] == "jaw slipped"
+    assert next_run(recorder) == "r001-2"
+    put_run_back(lab, None, "r001")
+    assert load_campaign(lab / "campaigns" / "drum-rollers", lab).runs_amended == 0
+    assert store.find_run(key, "r001").set_aside is None  # the sheet only lags
+
+
+def test_a_note_keeps_the_score_of_a_run_without_a_log(tmp_path: Path) -> None:
+    folder = write_campaign(tmp_path / "campaign")
+    with (folder / "runs.csv").open("a") as lines:
+        lines.write("n1,,air,plain,1,,,,,101.5\n")
+    load_campaign(folder, tmp_path / "lab")
+    with open_recorder(tmp_path / "lab") as recorder:
+        recorder.book.note("n1", "read off the dial")
+    store, key, _ = open_campaign(tmp_path / "lab", None)
+    run = store.find_run(key, "n1")
+    assert (run.row.score, run.row.note) == (101.5, "read off the dial")
+    assert load_campaign(folder, tmp_path / "lab").runs_amended == 0  # its own sheet lags behind the note
+    assert store.find_run(key, "n1").row.note == "read off the dial"
+
+
+def test_what_a_person_wrote_on_the_sheet_is_taken_up_when_recording_goes_on(lab: Path, rig: PtyRig) -> None:
+    with open_recorder(lab) as recorder:
+        recorder.connect(rig.port)
+        rig.play(recorder, quiet(2.5))
+        record_one(recorder, rig)
+    place = lab / "campaigns" / "drum-rollers" / "runs.csv"
+    rows = sheet(lab)
+    rows[0] |= {"set_aside": "jaw slipped", "note": "loud"}
+    with place.open("w") as stream:
+        lines = csv.DictWriter(stream, list(rows[0]))
+        lines.writeheader()
+        lines.writerows(rows)
+    with open_recorder(lab) as recorder:
+        assert next_run(recorder) == "r001-2"
+    store, key, _ = open_campaign(lab, None)
+    run = store.find_run(key, "r001")
+    assert (run.set_aside, run.row.note) == ("jaw slipped", "loud")
+    assert store.history(run)[-1].by == "sheet"
 
 
 def test_a_sheet_changed_by_hand_meanwhile_is_saved_beside(
