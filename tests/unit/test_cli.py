@@ -96,6 +96,7 @@ def test_load_prints_counts_and_problems(folder: Path, tmp_path: Path) -> None:
         "runs_amended": 0,
         "runs_unchanged": 0,
         "problems": [],
+        "warnings": [],
     }
 
 

@@ -75,6 +75,13 @@ _IN_TELLING_ORDER: Final = (
         rig=Severity.STOP,
     ),
     FlagKind(
+        "bolt-overloaded",
+        "bolt was overloaded before",
+        "an earlier run loaded the same bolt beyond what it may carry",
+        "Use a new bolt: this one may have yielded, and its score may be off.",
+        rig=_SAY,
+    ),
+    FlagKind(
         "not-examined",
         "could not be examined",
         "the log cannot be worked through, so the run has no score",

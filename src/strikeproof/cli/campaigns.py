@@ -78,8 +78,8 @@ def load(campaign: CampaignPath, workspace: Workspace, as_json: AsJson = False) 
 
     with progress("loading") as step:
         outcome = load_campaign(campaign, workspace, step)
-    for problem in outcome.problems:
-        say(f"! {problem}")
+    for each in (*outcome.problems, *outcome.warnings):
+        say(f"! {each}")
     if as_json:
         print_json(outcome.as_json())
     else:

@@ -11,6 +11,7 @@ from strikeproof.campaign.flags import find_flag
 from strikeproof.campaign.kept import StoredRun
 from strikeproof.campaign.store import Store
 from strikeproof.desk.browse_runs import find_run_list
+from strikeproof.desk.overload import bolt_of
 from strikeproof.desk.runs import JudgedRun, judge_chosen
 from strikeproof.desk.sounds import KeptSound, find_sounds
 from strikeproof.desk.workspace import open_campaign
@@ -106,9 +107,14 @@ def look_at_run(workspace: Path, name: str | None, run: str) -> RunLook:
     if place is None:
         raise NotFound("run", run, [each.row.run for each in stored])
     listed = find_run_list(workspace, campaign.name)
+    calibrated = find_worth(store, key, campaign)
     worth = find_worth(store, key, campaign, plain=None if listed is None else listed.plain)
     others = _others(stored, place)
-    (judged, facts), *rest = judge_chosen(store, campaign, [stored[place], *others], worth)
+    bolt = bolt_of(campaign, stored[place])
+    known = {stored[place].key, *(each.key for each in others)}
+    on_bolt = [each for each in stored if bolt_of(campaign, each) == bolt and each.key not in known]
+    chosen = [stored[place], *others, *on_bolt]
+    (judged, facts), *rest = judge_chosen(store, campaign, chosen, worth, calibrated=calibrated)
     window = None if facts is None or facts.start_s is None else facts.start_s + campaign.protocol.duration_s
     return _look(
         store,
@@ -116,7 +122,7 @@ def look_at_run(workspace: Path, name: str | None, run: str) -> RunLook:
         facts,
         level_unit=worth.unit,
         reading_unit=campaign.rig.unit,
-        band=_band([each for each, _facts in rest]),
+        band=_band([each for each, _facts in rest[: len(others)]]),
         window_end_s=window,
         neighbours=(
             stored[place - 1].row.run if place else None,

@@ -44,7 +44,7 @@ Progress = Callable[[int, int], None]
 SORTS: Final = ("order", "run", "article", "tool", "block", "score", "blow_rate_hz", "flags")
 """What a list can be sorted by."""
 
-_FORM = 1  # of what is kept
+_FORM = 2  # of what is kept
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,6 +23,7 @@ from strikeproof.campaign.run_rows import Outcome
 from strikeproof.campaign.run_sheet import sheet_mark
 from strikeproof.campaign.store import Store, open_store
 from strikeproof.capture import Log, pick_channel, pick_name, read_log
+from strikeproof.desk.bolt_audit import audit_bolts
 from strikeproof.errors import BadFile, Problem
 
 __all__ = ["LoadOutcome", "LogBench", "Progress", "keep_log", "load_campaign"]
@@ -35,7 +36,10 @@ _FEW = 4  # below this many new logs a second process costs more than it saves
 
 @dataclass(frozen=True, slots=True)
 class LoadOutcome:
-    """What came of loading a folder; `folder` is where the campaign's files are."""
+    """What came of loading a folder; `folder` is where the campaign's files are.
+
+    `warnings` are about runs that are in, such as one that overloaded its bolt.
+    """
 
     folder: Path
     campaign: str | None
@@ -43,6 +47,7 @@ class LoadOutcome:
     runs_amended: int
     runs_unchanged: int
     problems: tuple[Problem, ...]
+    warnings: tuple[str, ...] = ()
 
     @property
     def exit_code(self) -> int:
@@ -60,6 +65,7 @@ class LoadOutcome:
             "runs_amended": self.runs_amended,
             "runs_unchanged": self.runs_unchanged,
             "problems": [problem.as_json() for problem in self.problems],
+            "warnings": list(self.warnings),
         }
 
 
@@ -107,6 +113,7 @@ def load_campaign(path: Path, workspace: Path, progress: Progress | None = None)
         counts["amended"],
         counts["unchanged"],
         tuple(problems),
+        audit_bolts(store, key, found.campaign),
     )
 
 

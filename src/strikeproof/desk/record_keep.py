@@ -11,7 +11,6 @@ from strikeproof.campaign.flags import Severity, find_flag, sort_flags
 from strikeproof.campaign.kept import StoredRun
 from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.store import Store
-from strikeproof.desk.bolt_limit import find_limit
 from strikeproof.desk.flag_words import list_flags
 from strikeproof.desk.load import LogBench, keep_log
 from strikeproof.desk.record_plan import Cells
@@ -19,7 +18,7 @@ from strikeproof.desk.record_views import Band, Outcome, RunVerdict
 from strikeproof.desk.runs import JudgedRun, judge_chosen
 from strikeproof.desk.worth import Worth
 from strikeproof.errors import BadFile, StoreError
-from strikeproof.quantity import FloatArray, write_number
+from strikeproof.quantity import FloatArray
 from strikeproof.trace import RunFacts
 
 __all__ = ["as_row", "find_band", "give_verdict", "keep_recording"]
@@ -69,7 +68,6 @@ def give_verdict(store: Store, campaign: Campaign, run: StoredRun, worth: Worth)
     """What the flags of a run say of it, and its score."""
     judged, facts = judge_chosen(store, campaign, [run], worth)[0]
     outcome, reason = _find_outcome(judged, facts, campaign.protocol.duration_s)
-    overload = _overload(campaign, worth, judged)
     return RunVerdict(
         run=run.row.run,
         tool=run.row.tool,
@@ -77,17 +75,14 @@ def give_verdict(store: Store, campaign: Campaign, run: StoredRun, worth: Worth)
         outcome=outcome,
         reason=reason,
         flags=tuple(flag.kind for flag in judged.flags),
-        details=(
-            *([overload] if overload else []),
-            *_details(judged),
-        ),
+        details=tuple(_details(judged)),
         score=judged.score,
         unit=judged.unit,
         standard_uncertainty=judged.standard_uncertainty,
         clamp_load_n=judged.clamp_load_n,
         torque_n_m=judged.torque_n_m,
         blows=judged.blows,
-        overload=overload,
+        overload="" if judged.overload is None else str(judged.overload),
         set_aside=run.set_aside,
         note=run.row.note,
     )
@@ -127,16 +122,6 @@ def _broke_after(run: StoredRun, facts: RunFacts | None) -> float | None:
         return None
     lines = [each["first_line"] for each in run.trace.findings if find_flag(each["kind"]).cause]
     return min(lines) / run.trace.sample_rate_hz - facts.start_s if lines else None
-
-
-def _overload(campaign: Campaign, worth: Worth, run: JudgedRun) -> str:
-    """By how much a run went beyond what the bolt may carry; empty where it did not, or nobody can tell."""
-    allowed = find_limit(campaign, worth).level
-    highest = float(run.growth_level.max(initial=0.0))
-    if allowed is None or highest <= allowed:
-        return ""
-    stood, most = (write_number(each, 3) for each in (highest, allowed))
-    return f"the bolt stood at {stood} {worth.unit}, {most} {worth.unit} is allowed"
 
 
 def find_band(store: Store, campaign: Campaign, runs: Sequence[StoredRun], worth: Worth) -> Band | None:

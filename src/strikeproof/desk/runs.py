@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass
 from datetime import datetime
 from typing import Any
 
@@ -15,12 +15,13 @@ from strikeproof.campaign.run_sheet import parse_started
 from strikeproof.campaign.store import Store
 from strikeproof.capture import pick_name
 from strikeproof.desk.facts import TraceTask, find_facts
+from strikeproof.desk.overload import Overload, find_overloads, later_on_bolt, overload_warnings
 from strikeproof.desk.worth import Worth, find_worth, level_in_readings
 from strikeproof.errors import BadInput, StoreError
 from strikeproof.quantity import FloatArray, from_si, kind_of_unit, to_si
 from strikeproof.trace import Flag, RunFacts, TraceSettings
 
-__all__ = ["JudgedCampaign", "JudgedRun", "judge_chosen", "judge_runs"]
+__all__ = ["JudgedCampaign", "JudgedRun", "in_time_order", "judge_chosen", "judge_runs", "trace_tasks"]
 
 Progress = Callable[[int, int], None]
 
@@ -29,8 +30,8 @@ Progress = Callable[[int, int], None]
 class JudgedRun:
     """One run with the number it is judged by.
 
-    `order` is its place in time, from 1. `unit` is the score's: `s` under a `time to` rule. The
-    growth curve is in the campaign's level unit.
+    `order` is its place in time, from 1. `unit` is the score's: `s` under a `time to` rule. `overload` is
+    how far the run went beyond what its bolt may carry. The growth curve is in the campaign's level unit.
     """
 
     stored: StoredRun
@@ -44,6 +45,7 @@ class JudgedRun:
     blow_rate_hz: float | None
     flags: tuple[Flag, ...]
     only_ratio: str | None
+    overload: Overload | None
     growth_time: FloatArray
     growth_level: FloatArray
 
@@ -66,6 +68,7 @@ class JudgedRun:
             "flags": [flag.kind for flag in self.flags],
             "flag_details": [str(flag) for flag in self.flags],
             "only_ratio": self.only_ratio,
+            "overload": None if self.overload is None else asdict(self.overload),
             "set_aside": self.stored.set_aside,
             "note": row.note,
         }
@@ -91,12 +94,15 @@ def judge_runs(
     A reading beyond the calibrated range is only a ratio, and one score in another unit would spoil the
     comparison: when a run that counts lies beyond it, all scores of the campaign stay plain readings.
     """
-    stored = _in_time_order(store.runs(key))
+    stored = in_time_order(store.runs(key))
     if not stored:
         raise StoreError(f"campaign {campaign.name!r} has no runs yet", "add runs to its sheet and load it")
     worth = find_worth(store, key, campaign)
-    facts = _facts(store, campaign, stored, worth, progress)
+    tasks = trace_tasks(campaign, stored, worth)
+    facts = _facts(store, tasks, progress)
     ratios = _ratios(campaign, worth, stored, facts)
+    overloads = find_overloads(store, campaign, worth, stored, facts, tasks)
+    later = later_on_bolt(campaign, stored, overloads)
     beyond = [run.row.run for run in stored if run.key in ratios and run.set_aside is None]
     if beyond:
         one = len(beyond) == 1
@@ -104,27 +110,54 @@ def judge_runs(
         worth = find_worth(store, key, campaign, plain=reason)
     timed = campaign.protocol.score.kind == "time to"
     runs = tuple(
-        _judged(worth, run, order, facts.get(run.key), ratios.get(run.key), timed=timed)
+        _judged(
+            worth,
+            run,
+            order,
+            facts.get(run.key),
+            _Aside(ratios.get(run.key), overloads.get(run.key), later.get(run.key)),
+            timed=timed,
+        )
         for order, run in enumerate(stored, start=1)
     )
     unit = "s" if timed else worth.unit
-    warnings = worth.notes + (() if worth.ratio_reason is None else (_ratio_warning(worth),))
+    warnings = (
+        *overload_warnings(stored, overloads, later),
+        *worth.notes,
+        *(() if worth.ratio_reason is None else (_ratio_warning(worth),)),
+    )
     return JudgedCampaign(key, campaign, runs, worth, unit, warnings)
 
 
 def judge_chosen(
-    store: Store, campaign: Campaign, chosen: Sequence[StoredRun], worth: Worth
+    store: Store,
+    campaign: Campaign,
+    chosen: Sequence[StoredRun],
+    worth: Worth,
+    *,
+    calibrated: Worth | None = None,
 ) -> tuple[tuple[JudgedRun, RunFacts | None], ...]:
     """Some runs, each with what its trace shows, by a worth that was found for the whole campaign.
 
-    `order` is the place in the sheet.
+    `order` is the place in the sheet. Where `worth` is that of plain readings, an overload is found by what
+    they are worth as far as they are `calibrated`; an earlier one on a run's bolt, among the runs given.
     """
-    facts = _facts(store, campaign, chosen, worth, None)
+    tasks = trace_tasks(campaign, chosen, worth)
+    facts = _facts(store, tasks, None)
+    overloads = find_overloads(store, campaign, calibrated or worth, chosen, facts, tasks)
+    later = later_on_bolt(campaign, in_time_order(chosen), overloads)
     ratios = _ratios(campaign, worth, chosen, facts)
     timed = campaign.protocol.score.kind == "time to"
     return tuple(
         (
-            _judged(worth, run, run.ordinal + 1, facts.get(run.key), ratios.get(run.key), timed=timed),
+            _judged(
+                worth,
+                run,
+                run.ordinal + 1,
+                facts.get(run.key),
+                _Aside(ratios.get(run.key), overloads.get(run.key), later.get(run.key)),
+                timed=timed,
+            ),
             facts.get(run.key),
         )
         for run in chosen
@@ -140,7 +173,7 @@ def _listed(names: Sequence[str]) -> str:
     return f"run{'s' if len(names) > 1 else ''} {', '.join(names[:5])}{more}"
 
 
-def _in_time_order(stored: Sequence[StoredRun]) -> tuple[StoredRun, ...]:
+def in_time_order(stored: Sequence[StoredRun]) -> tuple[StoredRun, ...]:
     """By start time when every run has one on one clock, else as the sheet lists them."""
     started = [parse_started(run.row.started or "") for run in stored]
     known = [instant for instant in started if instant is not None]
@@ -150,13 +183,14 @@ def _in_time_order(stored: Sequence[StoredRun]) -> tuple[StoredRun, ...]:
     return tuple(stored[place] for _instant, place in sorted(paired))
 
 
-def _facts(
-    store: Store, campaign: Campaign, stored: Sequence[StoredRun], worth: Worth, progress: Progress | None
-) -> dict[int, RunFacts]:
+def _facts(store: Store, tasks: Mapping[int, TraceTask], progress: Progress | None) -> dict[int, RunFacts]:
+    return dict(zip(tasks, find_facts(store, list(tasks.values()), progress), strict=True))
+
+
+def trace_tasks(campaign: Campaign, stored: Sequence[StoredRun], worth: Worth) -> dict[int, TraceTask]:
+    """How the log of each run that has one is to be examined, by the run's key."""
     level = level_in_readings(worth, campaign.protocol.score)
-    logged = [run for run in stored if run.trace is not None]
-    found = find_facts(store, [_task(campaign, run, level) for run in logged], progress)
-    return {run.key: facts for run, facts in zip(logged, found, strict=True)}
+    return {run.key: _task(campaign, run, level) for run in stored if run.trace is not None}
 
 
 def _ratios(
@@ -219,8 +253,24 @@ def unit_factor(campaign: Campaign, trace: KeptTrace, channel: str) -> float:
     return from_si(to_si(1.0, written, kind), campaign.rig.unit, wanted)
 
 
+@dataclass(frozen=True, slots=True)
+class _Aside:
+    """What is known of a run beside its trace: why it is a ratio only, its overload, an earlier one's run."""
+
+    ratio: str | None
+    overload: Overload | None
+    spent_in: str | None
+
+    def of_bolt(self) -> Iterator[Flag]:
+        """What comes before all else: it is of safety."""
+        if self.overload is not None:
+            yield Flag("overload", str(self.overload))
+        if self.spent_in is not None:
+            yield Flag("bolt-overloaded", f"the bolt was overloaded before, in {self.spent_in}")
+
+
 def _judged(
-    worth: Worth, run: StoredRun, order: int, facts: RunFacts | None, ratio: str | None, *, timed: bool
+    worth: Worth, run: StoredRun, order: int, facts: RunFacts | None, aside: _Aside, *, timed: bool
 ) -> JudgedRun:
     net = run.row.score if facts is None else facts.score
     spread = None if facts is None else facts.score_uncertainty
@@ -235,8 +285,9 @@ def _judged(
         torque_n_m=loads.torque_n_m if loads else None,
         blows=len(facts.blow_times) if facts is not None and facts.blow_rate_hz is not None else None,
         blow_rate_hz=facts.blow_rate_hz if facts is not None else None,
-        flags=_flags(run, facts, ratio),
-        only_ratio=ratio or worth.ratio_reason,
+        flags=(*aside.of_bolt(), *_flags(run, facts, aside.ratio)),
+        only_ratio=aside.ratio or worth.ratio_reason,
+        overload=aside.overload,
         growth_time=facts.growth_time if facts is not None else np.empty(0),
         growth_level=worth.levels(facts.growth_level) if facts is not None else np.empty(0),
     )

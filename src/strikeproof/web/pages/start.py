@@ -182,6 +182,10 @@ def _loaded(view: View, outcome: Any) -> None:
         tag("p", f"From {outcome.folder}", "quiet")
         if outcome.campaign:
             link("Look at its runs", view.to("/runs", campaign=outcome.campaign), "button primary")
+    if outcome.warnings:
+        with tag("div", classes="error", role="alert"), tag("ul"):
+            for each in outcome.warnings:
+                tag("li", f"{each[:1].upper()}{each[1:]}.")
     if outcome.problems:
         with tag("div", classes="error", role="alert"):
             tag("p", f"{len(outcome.problems)} things to mend", "what")
