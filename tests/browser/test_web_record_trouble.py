@@ -37,6 +37,7 @@ from tests.browser.web_bench import (
 
 from strikeproof.capture.recording import read_recording
 from strikeproof.desk.check import check_workspace
+from strikeproof.desk.record import open_recorder
 from strikeproof.desk.rig_process import RigProcess
 from strikeproof.desk.workspace import open_campaign
 
@@ -258,6 +259,12 @@ def test_a_recorder_that_dies_is_said_and_started_again(
         press(page)
         status(page, "No rig")
         connect(page, rig.port)
+        page.get_by_role("button", name="End recording").click()
+        status(page, "Off")
+        with open_recorder(bench.workspace):  # the campaign is free for another program
+            pass
+        press(page)
+        status(page, "No rig")
 
 
 @pytest.mark.parametrize("most", [250_000, 60_000])

@@ -103,7 +103,10 @@ class Recorder:
         """
         with self._lock:
             before = _how_read(self.campaign)
-            if self._armed is not None or self._keeping or not self.book.renew():
+            if self._armed is not None or self._keeping:
+                return
+            self.book.refresh()
+            if not self.book.renew():
                 return
             self._take_protocol()
             if self._rig is not None and _how_read(self.campaign) != before:
@@ -139,6 +142,7 @@ class Recorder:
             if self._writer is not None:
                 self._end("stopped by hand")
             self._armed = None
+            self.book.release_plan()
             if self._rig is not None:
                 self._rig.close()
             self._rig = None
@@ -212,31 +216,40 @@ class Recorder:
             If the plan is done, the rig does not speak, or a run is being recorded.
         """
         with self._lock:
-            self.renew()
-            rig, coming = self._rig, self.book.find_next()
-            if self._writer is not None or self._keeping:
-                raise refused("a run is being recorded", "wait for its end, or stop it")
-            if rig is None or not rig.is_ready:
-                trouble = rig.view().trouble if rig else "connect one"
-                raise refused("the rig is not ready", trouble or "wait until what it says is understood")
-            if coming is None:
-                raise refused("every run of the plan is done", "add a block or a run")
-            self._watch.reset()
-            if self._watch.look(rig.buckets, rig.now) == "not enough":
-                raise refused("too little of the rig's quiet is known", "wait a second and arm again")
-            self._watch.reset()
-            self._armed = coming
-            rig.say(
-                f"# run {coming.run} tool {self.book.tool_of(coming)} article {coming.cells['article']} "
-                f"bolt {coming.cells.get('bolt', '-')}"
-            )
-            self.book.changes += 1
+            self.book.hold_plan()
+            try:
+                self._arm()
+            finally:
+                if self._armed is None:
+                    self.book.release_plan()
+
+    def _arm(self) -> None:
+        self.renew()
+        rig, coming = self._rig, self.book.find_next()
+        if self._writer is not None or self._keeping:
+            raise refused("a run is being recorded", "wait for its end, or stop it")
+        if rig is None or not rig.is_ready:
+            trouble = rig.view().trouble if rig else "connect one"
+            raise refused("the rig is not ready", trouble or "wait until what it says is understood")
+        if coming is None:
+            raise refused("every run of the plan is done", "add a block or a run")
+        self._watch.reset()
+        if self._watch.look(rig.buckets, rig.now) == "not enough":
+            raise refused("too little of the rig's quiet is known", "wait a second and arm again")
+        self._watch.reset()
+        self._armed = coming
+        rig.say(
+            f"# run {coming.run} tool {self.book.tool_of(coming)} article {coming.cells['article']} "
+            f"bolt {coming.cells.get('bolt', '-')}"
+        )
+        self.book.changes += 1
 
     def disarm(self) -> None:
         """Wait no longer for the first blow."""
         with self._lock:
             if self._writer is None:
                 self._armed = None
+                self.book.release_plan()
                 self.book.changes += 1
 
     def stop(self) -> None:
@@ -262,6 +275,7 @@ class Recorder:
             self._writer = RecordingWriter(self.book.new_recording(armed), rig.channels, about)
         except StrikeproofError as wrong:
             self._armed = None
+            self.book.release_plan()
             self.book.tell(str(wrong))
             return
         self.book.busy = True
@@ -317,6 +331,7 @@ class Recorder:
             self.book.tell(f"run {armed.run} is not kept yet: {wrong}")
         finally:
             self._keeping = self.book.busy = False
+            self.book.release_plan()
             self._watch.reset()
             self.book.changes += 1
 

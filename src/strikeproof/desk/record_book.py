@@ -6,8 +6,8 @@ Everything that is decided is at once in the store and on the run sheet, and can
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Collection, Iterator
+from contextlib import ExitStack, contextmanager
 from dataclasses import replace
 from pathlib import Path
 
@@ -16,7 +16,7 @@ from strikeproof.campaign.kept import StoredRun
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.store import Store
 from strikeproof.capture.recording import CUT_SHORT, Recorded, read_recording
-from strikeproof.desk.record_folder import RecordFolder
+from strikeproof.desk.record_folder import RecordFolder, take_sheet
 from strikeproof.desk.record_keep import find_band, give_verdict, keep_recording
 from strikeproof.desk.record_leftover import sort_leftovers
 from strikeproof.desk.record_plan import (
@@ -74,6 +74,7 @@ class RunBook:
         self._wanted: str | None = None
         self._bands: dict[tuple[str, str], Band | None] = {}
         self._undo: list[tuple[str, Callable[[], object]]] = []
+        self._held: ExitStack | None = None
 
     def renew(self) -> bool:
         """Take the campaign and its calibration as the workspace knows them now; whether anything changed.
@@ -94,8 +95,46 @@ class RunBook:
             self.changes += 1
             return True
 
+    def refresh(self) -> None:
+        """Take the plan as it is on the sheet now; while a run is armed or recorded it stays as it was.
+
+        Raises
+        ------
+        InUse, BadFile, StoreError
+            If somebody is writing the sheet just now, or it cannot be read or written.
+        """
+        with self.lock:
+            if self._held is None and self._folder.is_changed:
+                self._tell_saved(take_sheet(self._store, self._key, self.campaign, self._folder))
+                self._look_again()
+                self._refused = self._folder.made_by_file() - self.kept.keys()
+                self.changes += 1
+
+    def hold_plan(self) -> None:
+        """Let nobody change the plan from now on, until `release_plan`.
+
+        Raises
+        ------
+        InUse, BadFile
+            If somebody is changing it, or the sheet cannot be read.
+        """
+        with self.lock:
+            if self._held is None:
+                with ExitStack() as holding:
+                    holding.enter_context(self._folder.hold())
+                    self.refresh()
+                    self._held = holding.pop_all()
+
+    def release_plan(self) -> None:
+        """Let others change the plan; the run that it was held for is made, or is not armed any more."""
+        with self.lock:
+            if self._held is not None:
+                self._held.close()
+            self._held = None
+
     def close(self) -> None:
         """Let another recorder in."""
+        self.release_plan()
         self._folder.close()
         self._store.engine.dispose()
 
@@ -208,9 +247,9 @@ class RunBook:
             coming = self._coming()
             if coming.attempt > 1:
                 raise refused("only a run that was never tried is left out", "put a try of it back instead")
-            line = coming.cells
-            self._set_cells([line], "set_aside", " ".join(because.split()) or "left out")
-            self._undo.append((f"leave out {coming.run}", lambda: self._set_cells([line], "set_aside", None)))
+            runs = {coming.cells["run"]}
+            self._set_cells(runs, "set_aside", " ".join(because.split()) or "left out")
+            self._undo.append((f"leave out {coming.run}", lambda: self._set_cells(runs, "set_aside", None)))
 
     def change_bolt(self, name: str | None = None) -> str:
         """Take a new bolt for the next run and all that were planned on the same; returns its name.
@@ -226,9 +265,9 @@ class RunBook:
             fresh = " ".join((name or "").split()) or self._new_bolt_name(old)
             insert_after_made(self._folder.lines, coming.cells, self.kept)  # a second try has no line yet
             open_lines = [line for line in self._folder.lines if line["run"] not in self.kept]
-            lines = [line for line in open_lines if line.get("bolt") == old]
-            self._set_cells(lines, "bolt", fresh)
-            self._undo.append((f"bolt {fresh}", lambda: self._set_cells(lines, "bolt", old)))
+            runs = {line["run"] for line in open_lines if line.get("bolt") == old}
+            self._set_cells(runs, "bolt", fresh)
+            self._undo.append((f"bolt {fresh}", lambda: self._set_cells(runs, "bolt", old)))
             return fresh
 
     def _new_bolt_name(self, old: str | None) -> str:
@@ -347,11 +386,11 @@ class RunBook:
             self._mark_simulated()
         started = str(told.get("started", ""))[:19].replace("T", " ")
         cells = {**cells, "log": path.name, "started": started}
-        place = insert_after_made(self._folder.lines, cells, self.kept)
-        run = keep_recording(
-            self._store, self._key, self.campaign, place, cells, path, self._folder.sheet_mark
-        )
-        with self.lock:
+        with self.lock, self._folder.hold():
+            self.refresh()
+            place = insert_after_made(self._folder.lines, cells, self.kept)
+            mark = self._folder.sheet_mark
+            run = keep_recording(self._store, self._key, self.campaign, place, cells, path, mark)
             self.kept[cells["run"]] = run
             self._wanted = None
             self._write()
@@ -410,7 +449,9 @@ class RunBook:
     # the small parts -----------------------------------------------------------------------
 
     def _write(self) -> None:
-        saved = self._folder.write()
+        self._tell_saved(self._folder.write())
+
+    def _tell_saved(self, saved: Path | None) -> None:
         if saved is not None:
             self.tell(f"the run sheet was changed by hand; that version is saved as {saved.name}")
 
@@ -424,8 +465,10 @@ class RunBook:
             raise refused("every run of the plan is done", "add a block or a run")
         return coming
 
-    def _set_cells(self, lines: list[Cells], column: str, value: str | None) -> None:
-        for line in lines:
+    def _set_cells(self, runs: Collection[str], column: str, value: str | None) -> None:
+        for line in self._folder.lines:
+            if line["run"] not in runs:
+                continue
             line.pop(column, None)
             if value is not None:
                 line[column] = value
@@ -437,6 +480,8 @@ class RunBook:
         with self.lock:
             if self.busy:
                 raise refused("a run is being recorded", "wait for its end, or stop it")
-            self._look_again()
-            yield
+            with self._folder.hold():
+                self.refresh()
+                self._look_again()
+                yield
             self.changes += 1

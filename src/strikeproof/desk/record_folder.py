@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import fcntl
 import tomllib
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any, Final
@@ -28,10 +29,10 @@ from strikeproof.campaign.whole_file import sync_folder, write_whole
 from strikeproof.desk.places import campaign_place
 from strikeproof.desk.plan import as_cells, plan_campaign
 from strikeproof.desk.record_plan import Cells
-from strikeproof.desk.run_rows import read_head, read_run_cells, write_run_cells
+from strikeproof.desk.run_rows import hold_sheet, read_head, read_run_cells, write_run_cells
 from strikeproof.errors import BadFile, BadInput, InUse, StoreError
 
-__all__ = ["BESIDE", "RecordFolder", "open_record_folder"]
+__all__ = ["BESIDE", "RecordFolder", "open_record_folder", "take_sheet"]
 
 BESIDE: Final = "not-runs"
 """Folder of a campaign for recordings that are no runs; nothing reads it, a person may."""
@@ -68,9 +69,9 @@ class RecordFolder:
         except OSError as cause:
             self._lock.close()
             raise InUse(f"{path}: another program records in it", "end the other recorder first") from cause
-        self._seen = _bytes_of(self._sheet)
-        self.lines: list[Cells] = read_run_cells(self._sheet)
-        self._head = read_head(self._sheet)
+        self._is_held = False
+        self._seen, self._head = b"", ""
+        self.lines: list[Cells] = []
 
     def close(self) -> None:
         """Let another recorder in."""
@@ -90,6 +91,44 @@ class RecordFolder:
                 line[name] = said[name]
             else:
                 line.pop(name, None)
+
+    @contextmanager
+    def hold(self) -> Iterator[None]:
+        """Let nobody else rewrite the sheet meanwhile; holds within one another are one.
+
+        Raises
+        ------
+        InUse
+            If somebody else rewrites it and does not end.
+        """
+        if self._is_held:
+            yield
+            return
+        with hold_sheet(self.path):
+            self._is_held = True
+            try:
+                yield
+            finally:
+                self._is_held = False
+
+    @property
+    def is_changed(self) -> bool:
+        """Whether somebody else has written the sheet; one that is gone is written again."""
+        return _bytes_of(self._sheet) not in (b"", self._seen)
+
+    def read(self) -> None:
+        """Take the sheet as it is on the disk.
+
+        Raises
+        ------
+        BadFile
+            If it cannot be read; the lines stay as they were.
+        """
+        self.lines, self._head, self._seen = (
+            read_run_cells(self._sheet),
+            read_head(self._sheet),
+            _bytes_of(self._sheet),
+        )
 
     def write(self) -> Path | None:
         """Put the lines on disk, whole or not at all; returns where a sheet changed by hand was saved."""
@@ -184,17 +223,36 @@ def open_record_folder(store: Store, key: int, campaign: Campaign) -> RecordFold
         _make(store, key, campaign, place)
     folder = RecordFolder(place, campaign)
     try:
-        _take_up(store, key, campaign, folder)
-        runs = store.runs(key)
-        _bring_in(store, folder, runs)
-        if not folder.lines:
-            folder.lines = _planned(place)
-        folder.write()
-        store.know_sheet(folder.sheet_mark, runs)
+        take_sheet(store, key, campaign, folder)
     except BaseException:
         folder.close()
         raise
     return folder
+
+
+def take_sheet(store: Store, key: int, campaign: Campaign, folder: RecordFolder) -> Path | None:
+    """Take the sheet as it is on the disk, and let it say of every kept run what the store says.
+
+    Returns
+    -------
+    Path or None
+        Where the sheet that was there is saved, if it said more.
+
+    Raises
+    ------
+    InUse, BadFile, StoreError
+        If somebody else is writing it, or it cannot be read or written.
+    """
+    with folder.hold():
+        folder.read()
+        _take_up(store, key, campaign, folder)
+        runs = store.runs(key)
+        _bring_in(store, folder, runs)
+        if not folder.lines:
+            folder.lines = _planned(folder.path)
+        saved = folder.write()
+        store.know_sheet(folder.sheet_mark, runs)
+        return saved
 
 
 def _make(store: Store, key: int, campaign: Campaign, place: Path) -> None:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import fcntl
+import time
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import IO, Any, Final
 
 from strikeproof.campaign.inside import path_inside
 from strikeproof.campaign.sheet_text import write_run_sheet_text
@@ -18,6 +19,7 @@ from strikeproof.errors import BadFile, InUse
 __all__ = ["hold_sheet", "read_head", "read_run_cells", "rename_in_sheet", "sheet_path", "write_run_cells"]
 
 Cells = dict[str, str]
+_PATIENCE_S: Final = 0.5  # rewriting a sheet takes milliseconds; a run takes longer
 
 
 def sheet_path(folder: Path, tables: Mapping[str, Any]) -> Path:
@@ -33,19 +35,30 @@ def sheet_path(folder: Path, tables: Mapping[str, Any]) -> Path:
 
 @contextmanager
 def hold_sheet(folder: Path) -> Iterator[None]:
-    """Keep the run sheet to oneself while it is rewritten; who records in the folder holds the same lock.
+    """Keep the run sheet to oneself while it is rewritten, or while a run of it is armed and recorded.
+
+    Another that rewrites it is waited for; a recorder between two runs holds nothing.
 
     Raises
     ------
     InUse
-        If runs are being recorded there.
+        If a run is being recorded there.
     """
+    until = time.monotonic() + _PATIENCE_S
+    with (folder / ".sheet.lock").open("w") as lock:
+        while not _lock(lock):
+            if time.monotonic() > until:
+                raise InUse(f"{folder.name}: a run is being recorded", "wait for its end, then do this again")
+            time.sleep(0.02)
+        yield
+
+
+def _lock(file: IO[str]) -> bool:
     try:
-        with (folder / ".recording.lock").open("w") as lock:
-            fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
-            yield
-    except BlockingIOError as cause:
-        raise InUse(f"{folder.name}: runs are being recorded", "end the recording first") from cause
+        fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        return False
+    return True
 
 
 def read_run_cells(path: Path) -> list[Cells]:

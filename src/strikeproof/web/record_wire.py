@@ -67,6 +67,8 @@ class _Line:
             self._hub.start(self._screen.campaign)
         elif name == "switch":
             await self._hub.switch(self._screen)
+        elif name == "end":
+            await self._hub.end(self._screen)
         elif name in COMMANDS:
             self._hub.press(self._screen, name, given)
 

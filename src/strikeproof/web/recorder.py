@@ -28,6 +28,9 @@ State = Literal["off", "starting", "on", "failed", "gone"]
 _SPAWN = mp.get_context("spawn")
 _MOST_SCREENS = 32
 _PATIENCE_S = 8.0
+_IDLE_S = 30.0  # with no page open and no rig connected, the campaign is let go
+_IDLE_WITH_RIG_S = 600.0  # a tablet may sleep through a cool-down
+_BUSY = ("armed", "recording", "keeping")
 
 
 @dataclass(eq=False, slots=True)
@@ -58,6 +61,8 @@ class RecorderHub:
         self._tickets: dict[int, Callable[[StrikeproofError | None], None]] = {}
         self._count = 0
         self._started = 0
+        self._idle: asyncio.TimerHandle | None = None
+        self._ending: asyncio.Future[None] | None = None  # referred to, so that it is not collected
 
     # screens -------------------------------------------------------------------------------
 
@@ -66,14 +71,36 @@ class RecorderHub:
         while len(self.screens) >= _MOST_SCREENS:
             self.screens.pop(next(iter(self.screens)))
         self.screens[screen.name] = screen
+        self._mind_idleness()
         if self.state in ("off", "failed"):
             self.start(screen.campaign)
         self._tell()
 
     def leave(self, screen: Screen) -> None:
-        """A page closed; the recording goes on."""
+        """A page closed; the recording goes on, and a recorder that nobody needs ends after a while."""
         self.screens.pop(screen.name, None)
+        self._mind_idleness()
         self._tell()
+
+    def _mind_idleness(self) -> None:
+        if self._idle is not None:
+            self._idle.cancel()
+            self._idle = None
+        if not self.screens and self.state in ("starting", "on"):
+            has_rig = self.view is not None and self.view.record.line.port is not None
+            wait = _IDLE_WITH_RIG_S if has_rig else _IDLE_S
+            self._idle = asyncio.get_running_loop().call_later(wait, self._let_go)
+
+    def _let_go(self) -> None:
+        if self.is_busy or self.state == "starting":
+            self._mind_idleness()
+        else:
+            self._ending = asyncio.ensure_future(self.close())
+
+    @property
+    def is_busy(self) -> bool:
+        """Whether a run is armed, recorded or being kept."""
+        return self.view is not None and self.view.record.phase in _BUSY
 
     def _tell(self) -> None:
         for screen in self.screens.values():
@@ -169,15 +196,22 @@ class RecorderHub:
 
     async def switch(self, screen: Screen) -> None:
         """Let go of the other campaign and record the screen's own; refused in mid-run."""
-        view = self.view
-        if view is not None and view.record.phase in ("armed", "recording", "keeping"):
-            screen.refusals.append(
-                StrikeproofError(f"{self.campaign} is being recorded", "wait for the run's end")
-            )
+        if not self._refuse_in_mid_run(screen):
+            await self.close()
+            self.start(screen.campaign)
+
+    async def end(self, screen: Screen) -> None:
+        """End the recording: rig, sheet and folder are free for others; refused in mid-run."""
+        if not self._refuse_in_mid_run(screen):
+            await self.close()
+            self._tell()
+
+    def _refuse_in_mid_run(self, screen: Screen) -> bool:
+        if self.is_busy:
+            mend = "disarm, or wait for the run's end"
+            screen.refusals.append(StrikeproofError(f"{self.campaign} is being recorded", mend))
             screen.wake.set()
-            return
-        await self.close()
-        self.start(screen.campaign)
+        return self.is_busy
 
     async def close(self) -> None:
         """End the recorder; a run that is being recorded ends there and is kept."""

@@ -5,7 +5,7 @@ import { NONE, USUAL, keepKey, keptKey, listen, nameKey } from "/assets/record_k
 import { template } from "/assets/record_template.js";
 
 const STATES = {
-  off: ["wait", "Off", "The recorder is off.", "Start it."],
+  off: ["wait", "Off", "The recording has ended; rig and run sheet are free.", "Start the recorder to go on."],
   starting: ["wait", "Starting", "The recorder is starting.", "Wait a moment."],
   failed: ["bad", "Not started", "", ""],
   gone: ["bad", "Stopped", "The recorder stopped by itself; what it recorded is on disk.", "Start it again."],
@@ -136,6 +136,7 @@ export default {
         this.band = words.axes.band ? words.axes.band.runs : 0;
         return;
       }
+      if (words.state === "off") this.said = { ...EMPTY };
       Object.assign(this.said, words);
     },
     press(name, ...given) {

@@ -119,6 +119,7 @@ const RIG = `
       <button type="button" class="button primary" :disabled="!chosenPort || !said.can_decide" @click="press('connect', chosenPort, baud)">Connect</button>
       <button type="button" class="button" :disabled="!said.can_decide" @click="press('simulate')">Start a simulated rig</button>
       <button type="button" class="button" :disabled="!said.line.port || !said.can_decide" @click="press('disconnect')">Let go of it</button>
+      <button type="button" class="button" :disabled="said.state !== 'on' || !said.can_decide" @click="press('end')">End recording</button>
     </div>
     <p class="quiet" v-if="!said.line.port">{{ said.ports.length ? said.ports.map((each) => each[0]).join(', ') + ' on this machine.' : 'This machine shows no serial port: plug the rig in, it appears here.' }}</p>
     <p class="quiet" v-if="!said.marked">The first run of a simulated rig marks the whole campaign as simulated, for good.</p>

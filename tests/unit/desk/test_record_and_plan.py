@@ -1,0 +1,89 @@
+"""A recorder that is open and the planning of the same campaign do not stand in each other's way."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import pytest
+from tests.unit.desk.live_bench import PtyRig, make_workspace, one_run, quiet
+
+from strikeproof.desk.record import Recorder, open_recorder
+from strikeproof.desk.run_rows import hold_sheet, read_run_cells, write_run_cells
+from strikeproof.desk.set_up import change_set_up
+from strikeproof.desk.set_up_edits import set_value
+from strikeproof.desk.sheet_plan import keep_sheet
+from strikeproof.errors import InUse
+
+NAME = "drum rollers"
+
+
+@pytest.fixture
+def lab(tmp_path: Path) -> Path:
+    return make_workspace(tmp_path)
+
+
+@pytest.fixture
+def rig(tmp_path: Path) -> PtyRig:
+    return PtyRig(tmp_path)
+
+
+@pytest.fixture
+def recorder(lab: Path, rig: PtyRig) -> Iterator[Recorder]:
+    with open_recorder(lab) as made:
+        made.connect(rig.port)
+        rig.play(made, quiet(2.5))
+        yield made
+
+
+def sheet_of(lab: Path) -> Path:
+    return lab / "campaigns" / "drum-rollers" / "runs.csv"
+
+
+def order(recorder: Recorder) -> list[str]:
+    return [words.split(", ")[1] for _run, words in recorder.book.open_runs()]
+
+
+def test_planning_goes_on_while_the_recorder_is_open_and_the_recorder_takes_the_new_plan(
+    recorder: Recorder, rig: PtyRig, lab: Path
+) -> None:
+    assert len(order(recorder)) == 6
+    change_set_up(lab, NAME, set_value(("protocol", "repeats"), 3))
+    planned = keep_sheet(lab, NAME)
+    recorder.arm()
+    assert order(recorder) == [row["article"] for row in planned.cells]
+    rig.play(recorder, np.r_[one_run().reading, quiet(3.0)])
+    rows = read_run_cells(sheet_of(lab))
+    assert len(rows) == len(planned.cells) and rows[0]["log"] == "r001.arrows"
+    assert not list(sheet_of(lab).parent.glob("runs.before*"))
+
+
+def test_a_plan_is_not_changed_under_a_run_that_is_armed(recorder: Recorder, lab: Path) -> None:
+    recorder.arm()
+    with pytest.raises(InUse, match="a run is being recorded"):
+        keep_sheet(lab, NAME)
+    recorder.disarm()
+    keep_sheet(lab, NAME)
+
+
+def test_a_bolt_is_taken_back_by_name_though_the_sheet_was_written_anew(
+    recorder: Recorder, lab: Path
+) -> None:
+    fresh = recorder.book.change_bolt("spare")
+    with hold_sheet(sheet_of(lab).parent):
+        write_run_cells(sheet_of(lab), read_run_cells(sheet_of(lab)), "written by another")
+    recorder.book.undo()
+    assert fresh not in {row.get("bolt") for row in read_run_cells(sheet_of(lab))}
+
+
+def test_a_kept_run_has_its_line_though_another_took_it_out(
+    recorder: Recorder, rig: PtyRig, lab: Path
+) -> None:
+    recorder.arm()
+    rig.play(recorder, np.r_[one_run().reading, quiet(3.0)])
+    rows = read_run_cells(sheet_of(lab))
+    write_run_cells(sheet_of(lab), rows[1:], "written by another")
+    recorder.book.note("r001", "third hand on the trigger")
+    (line,) = (row for row in read_run_cells(sheet_of(lab)) if row["run"] == "r001")
+    assert (line["note"], line["log"]) == ("third hand on the trigger", "r001.arrows")
