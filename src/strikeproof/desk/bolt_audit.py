@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.store import Store
-from strikeproof.desk.facts import find_facts
+from strikeproof.desk.facts import NotExamined, find_facts
 from strikeproof.desk.overload import find_overloads, later_on_bolt, overload_warnings, suspects
 from strikeproof.desk.runs import in_time_order, trace_tasks
 from strikeproof.desk.worth import find_worth
 from strikeproof.errors import StrikeproofError
+from strikeproof.trace import RunFacts
 
 __all__ = ["audit_bolts"]
 
@@ -20,9 +21,15 @@ def audit_bolts(store: Store, key: int, campaign: Campaign) -> tuple[str, ...]:
         worth = find_worth(store, key, campaign)
         tasks = trace_tasks(campaign, runs, worth)
         wanted = suspects(store, campaign, worth, tasks)
-        facts = dict(zip(wanted, find_facts(store, [tasks[each] for each in wanted]), strict=True))
+        seen = dict(zip(wanted, find_facts(store, [tasks[each] for each in wanted]), strict=True))
+        facts = {key: each for key, each in seen.items() if isinstance(each, RunFacts)}
         chosen = [run for run in runs if run.key not in tasks or run.key in facts]
         overloads = find_overloads(store, campaign, worth, chosen, facts, tasks)
     except StrikeproofError as wrong:
         return (f"the runs were not checked for overload of the bolt: {wrong}",)
-    return overload_warnings(runs, overloads, later_on_bolt(campaign, runs, overloads))
+    unknown = (
+        f"run {run.row.run} was not checked for overload of the bolt: {why}"
+        for run in runs
+        if isinstance(why := seen.get(run.key), NotExamined)
+    )
+    return (*overload_warnings(runs, overloads, later_on_bolt(campaign, runs, overloads)), *unknown)

@@ -169,6 +169,9 @@ def find_run_list(workspace: Path, name: str | None) -> RunList | None:
     aside = _set_aside(store, key)
     state = _state(store, key, campaign)
     ratios = _kept_ratios(store, state)
+    if ratios is None:  # unless a run could not be examined with the traces as they are
+        state = _with_traces(store, state)
+        ratios = _kept_ratios(store, state)
     if ratios is None:
         return None
     try:
@@ -191,7 +194,10 @@ def make_run_list(workspace: Path, name: str | None, progress: Progress | None =
     """
     store, key, campaign = open_campaign(workspace, name)
     state = _state(store, key, campaign)
+    with_traces = _with_traces(store, state)
     judged = judge_runs(store, key, campaign, progress)
+    if any(flag.kind == "not-examined" for run in judged.runs for flag in run.flags):
+        state = with_traces
     ratios = [run.stored.key for run in judged.runs if any(flag.kind == "only-ratio" for flag in run.flags)]
     aside = {run.stored.key: "" for run in judged.runs if run.stored.set_aside is not None}
     store.keep_facts({state: ratios, _list_key(state, ratios, aside): _packed(judged)})
@@ -218,6 +224,11 @@ def _state(store: Store, key: int, campaign: Campaign) -> str:
         )
     words = json.dumps(["run list", _FORM, _code(), key, asdict(campaign), last, sheet])
     return hashlib.sha256(words.encode()).hexdigest()
+
+
+def _with_traces(store: Store, state: str) -> str:
+    """A state that lasts until a trace is put in its place: what a missing one hid may come back."""
+    return hashlib.sha256(f"{state} {store.traces.stat().st_mtime_ns}".encode()).hexdigest()
 
 
 def campaign_state(workspace: Path, name: str | None) -> str:

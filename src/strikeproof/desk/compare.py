@@ -101,7 +101,8 @@ def compare_judged(judged: JudgedCampaign) -> ComparisonOutcome:
     campaign = judged.campaign
     scored = scored_runs(judged.runs)
     if not any(not run.set_aside for run in scored):
-        raise TooFewRuns("no run that counts has a score", got=0, needed=2)
+        why = [f" (run {run.stored.row.run}: {_first_flag(run)})" for run in judged.runs if run.flags]
+        raise TooFewRuns(f"no run that counts has a score{''.join(why[:1])}", got=0, needed=2)
     seed = campaign.protocol.seed or 0
     comparison = compare_runs(
         scored,
@@ -141,6 +142,10 @@ def scored_runs(runs: Sequence[JudgedRun]) -> list[ScoredRun]:
     return scored
 
 
+def _first_flag(run: JudgedRun) -> str:
+    return next((f"{find_flag(flag.kind).words}: {flag.detail}" for flag in run.flags), "")
+
+
 def _twin_warnings(runs: Sequence[JudgedRun]) -> Iterator[str]:
     """Logs that are the same byte for byte: more likely copied by mistake than measured twice."""
     by_log: dict[str, list[str]] = {}
@@ -159,7 +164,7 @@ def _run_warnings(judged: JudgedCampaign) -> Iterator[str]:
             continue
         name = run.stored.row.run
         if run.score is None:
-            why = next((str(flag) for flag in run.flags), "its trace shows no level to judge")
+            why = _first_flag(run) or "its trace shows no level to judge"
             yield f"run {name} has no score and is left out ({why})"
             continue
         spoiled = [flag for flag in run.flags if find_flag(flag.kind).score is Severity.SPOILS]

@@ -17,9 +17,10 @@ from joblib import Parallel, delayed
 import strikeproof.trace
 from strikeproof.campaign.files import read_trace
 from strikeproof.campaign.store import Store
+from strikeproof.errors import StrikeproofError
 from strikeproof.trace import Flag, RunFacts, TraceSettings, examine_trace
 
-__all__ = ["TraceTask", "find_facts", "trace_code"]
+__all__ = ["NotExamined", "TraceTask", "find_facts", "trace_code"]
 
 _FEW = 8  # below this many traces a second process costs more than it saves
 _ARRAYS = ("blow_times", "blow_steps", "blow_levels", "growth_time", "growth_level")
@@ -41,6 +42,17 @@ class TraceTask:
         return hashlib.sha256(words.encode()).hexdigest()
 
 
+@dataclass(frozen=True, slots=True)
+class NotExamined:
+    """Why a trace cannot be worked through, and what to do; never kept, since the reason may pass."""
+
+    problem: str
+    mend: str
+
+    def __str__(self) -> str:
+        return f"{self.problem}; {self.mend}"
+
+
 @cache
 def trace_code() -> str:
     """Hash of the trace room's source: another detector must not serve an older one's answers."""
@@ -53,13 +65,10 @@ def trace_code() -> str:
 
 def find_facts(
     store: Store, tasks: Sequence[TraceTask], progress: Callable[[int, int], None] | None = None
-) -> tuple[RunFacts, ...]:
+) -> tuple[RunFacts | NotExamined, ...]:
     """The facts of each trace, in the order of `tasks`; new ones are kept for the next time.
 
-    Raises
-    ------
-    StoreError
-        If a trace is missing or damaged.
+    A trace that cannot be examined, whatever the reason, stands in the way of no other.
     """
     keys = [task.key for task in tasks]
     kept = store.facts(keys)
@@ -72,14 +81,23 @@ def find_facts(
         fresh[key] = facts
         if progress:
             progress(done, len(missing))
-    store.keep_facts(fresh)
+    store.keep_facts({key: facts for key, facts in fresh.items() if not isinstance(facts, NotExamined)})
     found = kept | fresh
-    return tuple(_from_json(found[key]) for key in keys)
+    return tuple(
+        found[key] if isinstance(found[key], NotExamined) else _from_json(found[key]) for key in keys
+    )
 
 
-def _examine(traces: Path, task: TraceTask) -> dict[str, Any]:
-    time, reading = read_trace(traces, task.sha256, task.channel)
-    return _as_json(examine_trace(time, reading * task.factor, settings=task.settings))
+def _examine(traces: Path, task: TraceTask) -> dict[str, Any] | NotExamined:
+    try:
+        time, reading = read_trace(traces, task.sha256, task.channel)
+        return _as_json(examine_trace(time, reading * task.factor, settings=task.settings))
+    except StrikeproofError as wrong:
+        return NotExamined(wrong.problem, wrong.mend)
+    except MemoryError:
+        return NotExamined("it takes more memory than there is", "log a shorter time, or more slowly")
+    except Exception as bug:  # it shows itself by the run's name, and the other runs are still of use
+        return NotExamined(f"{type(bug).__name__}: {bug}", "report this as a bug")
 
 
 def _as_json(facts: RunFacts) -> dict[str, Any]:

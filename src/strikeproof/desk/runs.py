@@ -14,10 +14,10 @@ from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.run_sheet import parse_started
 from strikeproof.campaign.store import Store
 from strikeproof.capture import pick_name
-from strikeproof.desk.facts import TraceTask, find_facts
+from strikeproof.desk.facts import NotExamined, TraceTask, find_facts
 from strikeproof.desk.overload import Overload, find_overloads, later_on_bolt, overload_warnings
 from strikeproof.desk.worth import Worth, find_worth, level_in_readings
-from strikeproof.errors import BadInput, StoreError
+from strikeproof.errors import BadInput, StoreError, StrikeproofError
 from strikeproof.quantity import FloatArray, from_si, kind_of_unit, to_si
 from strikeproof.trace import Flag, RunFacts, TraceSettings
 
@@ -99,8 +99,9 @@ def judge_runs(
         raise StoreError(f"campaign {campaign.name!r} has no runs yet", "add runs to its sheet and load it")
     worth = find_worth(store, key, campaign)
     tasks = trace_tasks(campaign, stored, worth)
-    facts = _facts(store, tasks, progress)
-    ratios = _ratios(campaign, worth, stored, facts)
+    seen = _look(store, campaign, stored, tasks, progress)
+    facts = _examined(seen)
+    ratios = _ratios(campaign, worth, stored, seen)
     overloads = find_overloads(store, campaign, worth, stored, facts, tasks)
     later = later_on_bolt(campaign, stored, overloads)
     beyond = [run.row.run for run in stored if run.key in ratios and run.set_aside is None]
@@ -114,7 +115,7 @@ def judge_runs(
             worth,
             run,
             order,
-            facts.get(run.key),
+            seen.get(run.key),
             _Aside(ratios.get(run.key), overloads.get(run.key), later.get(run.key)),
             timed=timed,
         )
@@ -143,10 +144,11 @@ def judge_chosen(
     they are worth as far as they are `calibrated`; an earlier one on a run's bolt, among the runs given.
     """
     tasks = trace_tasks(campaign, chosen, worth)
-    facts = _facts(store, tasks, None)
+    seen = _look(store, campaign, chosen, tasks, None)
+    facts = _examined(seen)
     overloads = find_overloads(store, campaign, calibrated or worth, chosen, facts, tasks)
     later = later_on_bolt(campaign, in_time_order(chosen), overloads)
-    ratios = _ratios(campaign, worth, chosen, facts)
+    ratios = _ratios(campaign, worth, chosen, seen)
     timed = campaign.protocol.score.kind == "time to"
     return tuple(
         (
@@ -154,7 +156,7 @@ def judge_chosen(
                 worth,
                 run,
                 run.ordinal + 1,
-                facts.get(run.key),
+                seen.get(run.key),
                 _Aside(ratios.get(run.key), overloads.get(run.key), later.get(run.key)),
                 timed=timed,
             ),
@@ -183,25 +185,66 @@ def in_time_order(stored: Sequence[StoredRun]) -> tuple[StoredRun, ...]:
     return tuple(stored[place] for _instant, place in sorted(paired))
 
 
-def _facts(store: Store, tasks: Mapping[int, TraceTask], progress: Progress | None) -> dict[int, RunFacts]:
-    return dict(zip(tasks, find_facts(store, list(tasks.values()), progress), strict=True))
+_Seen = Mapping[int, RunFacts | NotExamined]
+
+
+def _look(
+    store: Store,
+    campaign: Campaign,
+    stored: Sequence[StoredRun],
+    tasks: Mapping[int, TraceTask],
+    progress: Progress | None,
+) -> _Seen:
+    """What each trace shows, by the run's key; of one that cannot be examined, why."""
+    unfit = {
+        run.key: why
+        for run in stored
+        if run.trace is not None and run.key not in tasks and (why := _unfit(campaign, run)) is not None
+    }
+    return dict(zip(tasks, find_facts(store, list(tasks.values()), progress), strict=True)) | unfit
+
+
+def _examined(seen: _Seen) -> dict[int, RunFacts]:
+    return {key: facts for key, facts in seen.items() if isinstance(facts, RunFacts)}
+
+
+def _unfit(campaign: Campaign, run: StoredRun) -> NotExamined | None:
+    """Why a run's log does not fit the campaign's rig; None where it does."""
+    try:
+        _task(campaign, run, 1.0)
+    except StrikeproofError as wrong:
+        return NotExamined(wrong.problem, wrong.mend)
+    return None
 
 
 def trace_tasks(campaign: Campaign, stored: Sequence[StoredRun], worth: Worth) -> dict[int, TraceTask]:
-    """How the log of each run that has one is to be examined, by the run's key."""
+    """How the log of each run that has one is to be examined, by the run's key; those that fit the rig.
+
+    Raises
+    ------
+    BadFile, BadInput
+        If no log at all fits the campaign's rig: then the campaign is to be corrected, not its runs.
+    """
     level = level_in_readings(worth, campaign.protocol.score)
-    return {run.key: _task(campaign, run, level) for run in stored if run.trace is not None}
+    logged = [run for run in stored if run.trace is not None]
+    fit = [run for run in logged if _unfit(campaign, run) is None]
+    return {run.key: _task(campaign, run, level) for run in fit or logged}
 
 
-def _ratios(
-    campaign: Campaign, worth: Worth, stored: Sequence[StoredRun], facts: Mapping[int, RunFacts]
-) -> dict[int, str]:
+def _ratios(campaign: Campaign, worth: Worth, stored: Sequence[StoredRun], seen: _Seen) -> dict[int, str]:
     """The runs whose reading the calibration does not cover, with the reason."""
     if worth.calibration is None or campaign.protocol.score.kind == "time to":
         return {}
-    nets = {run.key: facts[run.key].score if run.key in facts else run.row.score for run in stored}
+    nets = {run.key: _net(run, seen.get(run.key)) for run in stored}
     found = {run.key: _only_ratio(campaign, worth, run, nets[run.key]) for run in stored}
     return {key: reason for key, reason in found.items() if reason is not None}
+
+
+def _net(run: StoredRun, seen: RunFacts | NotExamined | None) -> float | None:
+    """The score, net of zero: of the trace, or of the sheet where a run has no log."""
+    if isinstance(seen, NotExamined):
+        return None
+    return run.row.score if seen is None else seen.score
 
 
 def _only_ratio(campaign: Campaign, worth: Worth, run: StoredRun, net: float | None) -> str | None:
@@ -270,9 +313,15 @@ class _Aside:
 
 
 def _judged(
-    worth: Worth, run: StoredRun, order: int, facts: RunFacts | None, aside: _Aside, *, timed: bool
+    worth: Worth,
+    run: StoredRun,
+    order: int,
+    seen: RunFacts | NotExamined | None,
+    aside: _Aside,
+    *,
+    timed: bool,
 ) -> JudgedRun:
-    net = run.row.score if facts is None else facts.score
+    net, facts = _net(run, seen), seen if isinstance(seen, RunFacts) else None
     spread = None if facts is None else facts.score_uncertainty
     loads = None if net is None or timed else worth.loads(net, spread)
     return JudgedRun(
@@ -285,7 +334,7 @@ def _judged(
         torque_n_m=loads.torque_n_m if loads else None,
         blows=len(facts.blow_times) if facts is not None and facts.blow_rate_hz is not None else None,
         blow_rate_hz=facts.blow_rate_hz if facts is not None else None,
-        flags=(*aside.of_bolt(), *_flags(run, facts, aside.ratio)),
+        flags=(*aside.of_bolt(), *_flags(run, seen, aside.ratio)),
         only_ratio=aside.ratio or worth.ratio_reason,
         overload=aside.overload,
         growth_time=facts.growth_time if facts is not None else np.empty(0),
@@ -293,11 +342,12 @@ def _judged(
     )
 
 
-def _flags(run: StoredRun, facts: RunFacts | None, ratio: str | None) -> tuple[Flag, ...]:
+def _flags(run: StoredRun, facts: RunFacts | NotExamined | None, ratio: str | None) -> tuple[Flag, ...]:
     beyond = (Flag("only-ratio", ratio),) if ratio else ()
     if facts is None:
         return (Flag("score-only", "there is no log, only a score"), *beyond)
-    seen = {flag.kind for flag in facts.flags}
+    own = (Flag("not-examined", str(facts)),) if isinstance(facts, NotExamined) else facts.flags
+    seen = {flag.kind for flag in own}
     found = run.trace.findings if run.trace else ()
     from_file = tuple(Flag(each["kind"], str(each["detail"])) for each in found if each["kind"] not in seen)
-    return (*facts.flags, *from_file, *beyond)
+    return (*own, *from_file, *beyond)

@@ -13,6 +13,7 @@ from strikeproof.quantity import BoolArray, FloatArray, IntArray
 __all__ = ["Grid", "Samples", "clean_samples", "even_grid"]
 
 GRID_RATE_HZ = 2500.0  # blows ring for milliseconds; a finer grid costs time and shows no more
+MOST_BINS = 5_000_000  # over half an hour on the finest grid; some 0.3 GB while it is worked on
 WIDE_STEPS = 2.5  # a step this many sample intervals long is a gap
 
 
@@ -189,10 +190,18 @@ def even_grid(samples: Samples) -> Grid:
 
     Bins hold one sample up to 3.7 kS/s, more above. Empty bins are bridged by a straight line and marked,
     but for lone ones, which jittering time stamps leave.
+
+    Raises
+    ------
+    BadInput
+        If the times reach over far more bins than there are samples, as one jump of the clock makes them.
     """
     each = max(1, round(samples.rate_hz / GRID_RATE_HZ))
     step = each * samples.step_s
-    size = int((samples.time[-1] - samples.time[0]) / step + 0.5 / each) + 1
+    span = samples.time[-1] - samples.time[0]
+    if not span / step < max(MOST_BINS, 2 * samples.time.size):
+        raise _too_far_apart(samples, span)
+    size = int(span / step + 0.5 / each) + 1
     left_out = samples.spiky.copy()
     for begin, end in samples.frozen:
         left_out[np.searchsorted(samples.time, begin) : np.searchsorted(samples.time, end, side="right")] = (
@@ -209,6 +218,18 @@ def even_grid(samples: Samples) -> Grid:
     level[~filled] = np.interp(where[~filled], where[filled], level[filled])
     lone = ~filled & np.r_[True, filled[:-1]] & np.r_[filled[1:], True]
     return Grid(begin_s, step, level, filled | lone)
+
+
+def _too_far_apart(samples: Samples, span: float) -> BadInput:
+    steps = np.diff(samples.time)
+    at = int(steps.argmax())
+    return BadInput(
+        f"{samples.time.size} samples reach over {span:.4g} s: after {samples.time[at]:.4g} s "
+        f"the time jumps by {steps[at]:.4g} s",
+        where="time",
+        allowed="samples that follow each other, with pauses of minutes at most",
+        mend="correct the times of the log from there on and load it again, or exclude the run",
+    )
 
 
 @numba.njit(cache=True)

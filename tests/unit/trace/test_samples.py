@@ -1,3 +1,5 @@
+import re
+
 import numpy as np
 import pytest
 
@@ -128,3 +130,20 @@ def test_spikes_are_marked_alike_compiled_and_plain(rng):
     marks = np.zeros(300, bool), np.zeros(300, bool)
     assert mark_spikes(reading, 9.0, marks[0]) == mark_spikes.py_func(reading, 9.0, marks[1]) == 2
     assert np.array_equal(*marks)
+
+
+@pytest.mark.parametrize("jump", [1e9, 1e300])
+def test_a_jump_of_the_clock_asks_for_no_memory(rng, jump):
+    """Bins are bounded by what was logged: a billion seconds of them fit into no machine."""
+    time = np.arange(4000) / 1000
+    time[2000:] += jump
+    with pytest.raises(BadInput, match=re.escape(f"jumps by {jump:.4g} s")):
+        even_grid(clean_samples(time, rng.standard_normal(4000)))
+
+
+def test_a_pause_of_minutes_is_no_jump(rng):
+    time = np.arange(4000) / 1000
+    time[2000:] += 600.0
+    grid = even_grid(clean_samples(time, rng.standard_normal(4000)))
+    assert grid.level.size == pytest.approx(604_000, abs=2)
+    assert grid.good.sum() == 4000

@@ -1,0 +1,97 @@
+"""A run that cannot be examined is named and left out, and stands in the way of nothing."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from tests.commands import strikeproof
+from tests.unit.desk.logged import jumped, write_logged
+
+import strikeproof.desk.facts as facts_of_runs
+from strikeproof.desk.browse_run import look_at_run
+from strikeproof.desk.browse_runs import make_run_list
+from strikeproof.desk.compare import compare_campaign
+from strikeproof.desk.load import load_campaign
+from strikeproof.desk.runs import judge_runs
+from strikeproof.desk.workspace import open_campaign
+from strikeproof.errors import StrikeproofError
+
+
+@pytest.fixture(scope="module")
+def jumpy(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A workspace in which the clock of run 3 jumped by 1e9 s."""
+    place = tmp_path_factory.mktemp("jumpy")
+    outcome = load_campaign(write_logged(place / "campaign", {3: jumped}), place / "lab")
+    assert outcome.runs_loaded == 8
+    return place / "lab"
+
+
+def test_runs_names_it_and_lists_all(jumpy: Path) -> None:
+    out, _ = strikeproof("runs", "-w", jumpy, "--json")
+    runs = {each["run"]: each for each in json.loads(out)}
+    assert runs["3"]["score"] is None and "not-examined" in runs["3"]["flags"]
+    told = next(each for each in runs["3"]["flag_details"] if each.startswith("not-examined"))
+    assert "jumps by 1e+09 s" in told
+    assert all(each["score"] > 0 for name, each in runs.items() if name != "3")
+
+
+def test_the_comparison_is_made_without_it_and_says_so(jumpy: Path) -> None:
+    found = compare_campaign(jumpy)
+    assert {each.article: each.runs for each in found.comparison.results} == {"plain": 3, "ring": 4}
+    (said,) = [each for each in found.warnings if "run 3 " in each]
+    assert "left out" in said and "jumps" in said
+
+
+def test_page_and_browser_come_all_the_same(jumpy: Path, tmp_path: Path) -> None:
+    strikeproof("report", "-w", jumpy, "--out", tmp_path / "page.html")
+    page = (tmp_path / "page.html").read_text()
+    assert "is left out (could not be examined: time: 2500 samples reach over" in page.replace("\u00a0", " ")
+    lines = {line.run: line for line in make_run_list(jumpy, None).lines}
+    assert lines["3"].score is None and "not-examined" in lines["3"].flags
+    assert look_at_run(jumpy, None, "3").run == "3"
+
+
+def test_it_can_be_set_aside(jumpy: Path) -> None:
+    strikeproof("set-aside", "3", "--because", "clock jumped", "-w", jumpy)
+    try:
+        assert not [each for each in compare_campaign(jumpy).warnings if "run 3 " in each]
+    finally:
+        strikeproof("put-back", "3", "-w", jumpy)
+
+
+@pytest.mark.parametrize("wrong", [MemoryError(), ValueError("bug"), StrikeproofError("no", "do")])
+def test_whatever_the_reason_is(jumpy: Path, monkeypatch: pytest.MonkeyPatch, wrong: Exception) -> None:
+    """Facts are kept, so only run 3 is examined again."""
+    judge_runs(*open_campaign(jumpy, None))
+
+    def fail(*_words: object, **_named: object) -> None:
+        raise wrong
+
+    monkeypatch.setattr(facts_of_runs, "examine_trace", fail)
+    judged = judge_runs(*open_campaign(jumpy, None))
+    flags = {run.stored.row.run: run.flags for run in judged.runs}
+    assert [name for name, found in flags.items() if found and found[0].kind == "not-examined"] == ["3"]
+
+
+def test_a_trace_that_is_gone_is_named_until_it_is_back(tmp_path: Path) -> None:
+    folder, lab = write_logged(tmp_path / "campaign"), tmp_path / "lab"
+    load_campaign(folder, lab)
+    store, key, _campaign = open_campaign(lab, None)
+    trace = store.find_run(key, "5").trace
+    assert trace is not None
+    (store.traces / f"{trace.sha256}.parquet").unlink()
+    assert "not-examined" in {line.run: line for line in make_run_list(lab, None).lines}["5"].flags
+    load_campaign(folder, lab)
+    assert "not-examined" not in {line.run: line for line in make_run_list(lab, None).lines}["5"].flags
+
+
+def test_a_rig_that_fits_no_log_is_the_campaigns_own_problem(tmp_path: Path) -> None:
+    folder = write_logged(tmp_path / "campaign")
+    load_campaign(folder, tmp_path / "lab")
+    store, _key, campaign = open_campaign(tmp_path / "lab", None)
+    store.keep_campaign(replace(campaign, rig=replace(campaign.rig, channel="torque")), folder)
+    with pytest.raises(StrikeproofError, match="torque"):
+        judge_runs(*open_campaign(tmp_path / "lab", None))
