@@ -19,6 +19,7 @@ import strikeproof
 from strikeproof.campaign.records import Campaign
 from strikeproof.capture.recording import LINE_LOST, RecordingWriter
 from strikeproof.capture.rig_clock import Placed
+from strikeproof.capture.rig_talk import announce_run
 from strikeproof.capture.watch import RunWatch
 from strikeproof.desk.bolt_limit import find_limit
 from strikeproof.desk.record_book import RunBook, refused
@@ -238,10 +239,13 @@ class Recorder:
             raise refused("too little of the rig's quiet is known", "wait a second and arm again")
         self._watch.reset()
         self._armed = coming
-        rig.say(
-            f"# run {coming.run} tool {self.book.tool_of(coming)} article {coming.cells['article']} "
-            f"bolt {coming.cells.get('bolt', '-')}"
-        )
+        cells = coming.cells
+        named = {
+            "tool": self.book.tool_of(coming),
+            "article": cells["article"],
+            "bolt": cells.get("bolt", "-"),
+        }
+        rig.say(announce_run(coming.run, **named))
         self.book.changes += 1
 
     def disarm(self) -> None:

@@ -127,11 +127,15 @@ class Station:
 
         place = campaign_place(self._workspace, self.campaign.name)
         rate = self.campaign.rig.sample_rate_hz or _USUAL_RATE_HZ
+        settings = RigSettings(place, rate_hz=rate, link=place / ".simulated-rig")
         try:
-            self._rig = start_rig(RigSettings(place, rate_hz=rate, link=place / ".simulated-rig"))
+            self._rig = start_rig(settings, self._heed_rig)
             self.recorder.connect(self._rig.port)
         except StrikeproofError as wrong:
             self.recorder.book.tell(str(wrong))
+
+    def _heed_rig(self, line: str) -> None:
+        self.recorder.book.tell(f"the simulated rig says: {line}")
 
     def _disconnect(self) -> None:
         self._must_not_record()

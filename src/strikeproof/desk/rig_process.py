@@ -5,6 +5,8 @@ from __future__ import annotations
 import contextlib
 import subprocess
 import sys
+import threading
+from collections.abc import Callable
 from types import TracebackType
 
 from strikeproof.desk.simulated_rig import RigSettings
@@ -53,8 +55,13 @@ class RigProcess:
         self.close()
 
 
-def start_rig(settings: RigSettings) -> RigProcess:
+def start_rig(settings: RigSettings, heed: Callable[[str], object] | None = None) -> RigProcess:
     """A simulated rig that speaks; it ends with this process.
+
+    Parameters
+    ----------
+    heed
+        Is given each line of what the rig cannot do, from another thread; without it they go to standard error.
 
     Raises
     ------
@@ -76,12 +83,24 @@ def start_rig(settings: RigSettings) -> RigProcess:
         [sys.executable, "-m", "strikeproof", *words],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
+        stderr=None if heed is None else subprocess.PIPE,
         text=True,
         start_new_session=True,  # Ctrl-C at the recorder is not meant for the rig
     )
     assert process.stdout is not None
+    if heed is not None:
+        threading.Thread(target=_pass_on, args=(process, heed), daemon=True).start()
     first = process.stdout.readline().split(maxsplit=1)
     if len(first) != 2 or first[0] != "port":
         process.wait()
         raise StrikeproofError("the simulated rig did not start", "see what it said above")
     return RigProcess(process, first[1].strip())
+
+
+def _pass_on(process: subprocess.Popen[str], heed: Callable[[str], object]) -> None:
+    """Until the rig ends."""
+    if process.stderr is not None:
+        with process.stderr:
+            for line in process.stderr:
+                print(line, end="", file=sys.stderr, flush=True)
+                heed(line.strip())

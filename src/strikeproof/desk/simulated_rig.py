@@ -10,6 +10,7 @@ import contextlib
 import os
 import secrets
 import select
+import shlex
 import sys
 import time
 import tty
@@ -20,6 +21,7 @@ from typing import Any, Literal, cast, get_args
 import numpy as np
 
 from strikeproof.capture.rig_frames import PAYLOADS, Payload, pack_frame
+from strikeproof.capture.rig_talk import read_announcement
 from strikeproof.desk.simulated_signal import SPOILS, BenchSignal, SimulatedBench, Spoil
 from strikeproof.errors import BadInput, NotFound, StrikeproofError
 from strikeproof.quantity import FloatArray
@@ -211,14 +213,14 @@ class _Rig:
 
     def obey(self, line: str, *, by_hand: bool) -> None:
         """One line: an announced run from the recorder, or a word by hand."""
-        words = line.strip().split()
         if not by_hand:
-            if words[:2] == ["#", "run"]:
+            told = read_announcement(line)
+            if told is not None:
                 if self.settings.speech != "frames":  # each frame says so itself
                     self.line.send(b"# simulated\n", patient=self.settings.pace == 0)
-                told = dict(zip(words[3::2], words[4::2], strict=False))
                 self.hammer(told.get("tool", self.tool), told.get("article", self.articles[0]))
             return
+        words = _words(line)
         if not words:
             return
         amount = (
@@ -244,14 +246,21 @@ class _Rig:
                 print(f"does not know {line!r}", file=sys.stderr, flush=True)
 
     def hammer(self, tool: str, article: str) -> None:
-        """Start a run; an unknown article is told and not hammered."""
+        """Start a run; one that cannot be simulated is told and not hammered."""
         try:
-            self.signal.start(tool, article, wait_s=self.settings.wait_s, spoil=self.spoil)
+            self._start(tool, article)
         except StrikeproofError as wrong:
             print(wrong, file=sys.stderr, flush=True)
             return
         self.runs += 1
         self.spoil = None
+
+    def _start(self, tool: str, article: str) -> None:
+        try:
+            self.signal.start(tool, article, wait_s=self.settings.wait_s, spoil=self.spoil)
+        except NotFound:  # planned or renamed since this rig was switched on
+            self.signal.bench = SimulatedBench(self.settings.campaign)
+            self.signal.start(tool, article, wait_s=self.settings.wait_s, spoil=self.spoil)
 
     def _lose(self, frames: int) -> None:
         """Samples that are taken but never sent."""
@@ -304,6 +313,14 @@ class _Rig:
         stamps = 1000.0 * ((self.clock + np.arange(len(readings))) / self.settings.rate_hz + self.stamp_shift)
         both = np.column_stack([stamps, readings]).ravel().tolist()
         return (("%.3f;%.3f\n" * len(readings)) % tuple(both)).encode()
+
+
+def _words(line: str) -> list[str]:
+    """The words of a line as typed by hand; a name with blanks stands in quotes."""
+    try:
+        return shlex.split(line)
+    except ValueError:  # an apostrophe in a name
+        return line.split()
 
 
 def run_simulated_rig(settings: RigSettings) -> None:

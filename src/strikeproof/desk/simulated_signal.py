@@ -95,7 +95,7 @@ class SimulatedBench:
 
 
 def _named(tables: list[dict[str, Any]], kind: str, name: str) -> dict[str, Any]:
-    found = [table for table in tables if str(table["name"]) == name]
+    found = [table for table in tables if str(table["name"]).strip() == name]
     if not found:
         raise NotFound(kind, name, [str(table["name"]) for table in tables])
     return found[0]
