@@ -30,6 +30,7 @@ __all__ = [
     "know_sheet",
     "now",
     "patch_run",
+    "rename_run",
     "say",
     "source_of",
     "take_up",
@@ -174,6 +175,19 @@ def patch_run(db: Connection, run_key: int, changes: Mapping[str, Any], by: str)
     if changed:
         db.execute(tables.run.update().where(tables.run.c.id == run_key).values(row={**row, **changes}))
         say(db, run_key, AMENDED, ", ".join(changed), by)
+
+
+def rename_run(db: Connection, found: Any, renames: Mapping[str, Mapping[str, str]], sheet: str) -> None:
+    """New names of a run's tool or article, in its row and in what a sheet is known to say."""
+    patch_run(db, found.id, _new_names(found.row, renames), "person")
+    sheets = dict(found.sheets or {})
+    if sheet in sheets and (changes := _new_names(sheets[sheet], renames)):
+        values = {"sheets": {**sheets, sheet: {**sheets[sheet], **changes}}}
+        db.execute(tables.run.update().where(tables.run.c.id == found.id).values(**values))
+
+
+def _new_names(said: Mapping[str, Any], renames: Mapping[str, Mapping[str, str]]) -> dict[str, str]:
+    return {name: of[said[name]] for name, of in renames.items() if said.get(name) in of}
 
 
 def know_sheet(db: Connection, sheet: str, run: StoredRun) -> None:

@@ -30,6 +30,7 @@ from strikeproof.campaign.run_rows import (
     know_sheet,
     now,
     patch_run,
+    rename_run,
     say,
     source_of,
     take_up,
@@ -255,6 +256,21 @@ class Store:
             raise ValueError(f"not amended: {', '.join(sorted(wrong))}")
         with writing(self.engine) as db:
             patch_run(db, run.key, changes, by)
+
+    def rename(self, campaign_key: int, renames: Mapping[str, Mapping[str, str]], sheet: str) -> None:
+        """Let all runs of a campaign call their tool or article by a new name, and know that a sheet does.
+
+        Parameters
+        ----------
+        renames
+            Old name to new, by field of a row.
+        sheet
+            Path of the sheet that was written with the new names.
+        """
+        with writing(self.engine) as db:
+            mine = tables.run.c.campaign_id == campaign_key
+            for found in db.execute(sa.select(tables.run).where(mine)).all():
+                rename_run(db, found, renames, sheet)
 
     def know_sheet(self, sheet: str, runs: Iterable[StoredRun]) -> None:
         """Remember that the sheet at this path says of these runs what the store does."""

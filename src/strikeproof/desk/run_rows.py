@@ -16,7 +16,7 @@ from strikeproof.campaign.text import read_text
 from strikeproof.campaign.whole_file import write_beside, write_whole
 from strikeproof.errors import BadFile, InUse
 
-__all__ = ["hold_sheet", "read_head", "read_run_cells", "rename_in_sheet", "sheet_path", "write_run_cells"]
+__all__ = ["hold_sheet", "read_head", "read_run_cells", "sheet_path", "write_run_cells"]
 
 Cells = dict[str, str]
 _PATIENCE_S: Final = 0.5  # rewriting a sheet takes milliseconds; a run takes longer
@@ -119,13 +119,3 @@ def _says_more(path: Path) -> bool:
         return path.read_bytes() != write_run_sheet_text(read_run_cells(path), read_head(path)).encode()
     except BadFile:
         return True
-
-
-def rename_in_sheet(folder: Path, tables: Mapping[str, Any], column: str, renames: Mapping[str, str]) -> None:
-    """Let the sheet call tools or articles by their new names; a workbook is left as it is."""
-    path = sheet_path(folder, tables)
-    rows = read_run_cells(path)
-    if any(row.get(column) in renames for row in rows):
-        changed = [{**row, column: renames.get(row.get(column, ""), row.get(column, ""))} for row in rows]
-        with hold_sheet(folder):
-            write_run_cells(path, changed, read_head(path))

@@ -22,10 +22,18 @@ from strikeproof.campaign.keys import CampaignTable
 from strikeproof.campaign.store import open_store
 from strikeproof.campaign.toml_document import merge_document, write_document
 from strikeproof.desk.places import DRAFT, campaign_place, find_campaign_place
-from strikeproof.desk.run_rows import rename_in_sheet
 from strikeproof.desk.set_up_edits import Edit, Place, Tables, clean
-from strikeproof.desk.set_up_effects import Effect, MadeRun, find_effects, find_made_runs, find_renames
-from strikeproof.desk.set_up_versions import State, keep_step, read_state, step_back, steps, write_state
+from strikeproof.desk.set_up_effects import Effect, MadeRun, find_effects, find_made_runs, under_new_names
+from strikeproof.desk.set_up_renames import follow_renames, rename_made, since_complete
+from strikeproof.desk.set_up_versions import (
+    State,
+    keep_step,
+    read_state,
+    read_step,
+    step_back,
+    steps,
+    write_state,
+)
 from strikeproof.errors import BadFile, BadInput, Problem, StoreError
 
 __all__ = [
@@ -95,11 +103,15 @@ class SetUp:
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """What came of a change: where it is not `done`, `effects` say what it waits for or why it never is."""
+    """What came of a change: where it is not `done`, `effects` say what it waits for or why it never is.
+
+    Where it is, `notes` say what a person must do now.
+    """
 
     set_up: SetUp
     done: bool
     effects: tuple[Effect, ...] = ()
+    notes: tuple[str, ...] = ()
 
 
 def start_set_up(workspace: Path, name: str, tables: Mapping[str, Any] | None = None) -> SetUp:
@@ -149,14 +161,18 @@ def open_set_up(workspace: Path, name: str) -> SetUp:
     folder = find_campaign_place(workspace, name)
     state = read_state(folder)
     tables = _tables(folder, state)
+    faults = _faults(folder, tables)
+    made = find_made_runs(folder, tables, workspace)
+    if faults and made:  # sheet and stored runs have the names of the last complete campaign
+        made = under_new_names(made, follow_renames(since_complete(folder, tables)))
     return SetUp(
         folder,
         tables,
-        _faults(folder, tables),
+        faults,
         state.mark,
         len(steps(folder, "earlier")),
         len(steps(folder, "later")),
-        find_made_runs(folder, tables, workspace),
+        made,
     )
 
 
@@ -233,12 +249,11 @@ def _changed(
     effects = find_effects(before.tables, wanted, before.made)
     if any(each.kind == "never" for each in effects) or (effects and not agreed):
         return Change(before, done=False, effects=effects)
-    keep_step(before.folder, "earlier", state)
-    while step_back(before.folder, "later"):
-        pass
-    _put(before, new, wanted)
-    keep_record(workspace, before.folder)
-    return Change(open_set_up(workspace, before.folder.name), done=True)
+    with _putting(workspace, before, new, wanted) as notes:
+        keep_step(before.folder, "earlier", state)
+        while step_back(before.folder, "later"):
+            pass
+    return Change(open_set_up(workspace, before.folder.name), done=True, notes=tuple(notes))
 
 
 def keep_record(workspace: Path, folder: Path, *, make: bool = False) -> None:
@@ -270,13 +285,18 @@ def keep_record(workspace: Path, folder: Path, *, make: bool = False) -> None:
         store.keep_calibration(key, original, [row.as_json() for row in rows])
 
 
-def _put(before: SetUp, new: State, wanted: Tables) -> None:
-    """Write a state; the run sheet's names follow those of tools and articles."""
-    _write(before.folder, new)
-    for kind in ("tool", "article"):
-        renames = find_renames(before.tables, wanted, kind)
-        if renames:
-            rename_in_sheet(before.folder, wanted, kind, renames)
+@contextmanager
+def _putting(workspace: Path, before: SetUp, new: State, wanted: Tables) -> Iterator[list[str]]:
+    """Write a state after what is done inside; new names then go through run sheet and stored runs.
+
+    Nothing is done when they cannot, because runs are being recorded.
+    """
+    folder, whole = before.folder, not _faults(before.folder, wanted)
+    renames = follow_renames([*since_complete(folder, before.tables), wanted]) if whole else {}
+    with rename_made(workspace, folder, wanted, renames) as notes:
+        yield notes
+        _write(folder, new)
+        keep_record(workspace, folder)
 
 
 def undo(workspace: Path, name: str, *, agreed: bool = False) -> Change:
@@ -303,9 +323,8 @@ def _stepped(workspace: Path, name: str, stack: Any, *, agreed: bool) -> Change:
     effects = find_effects(before.tables, wanted, before.made)
     if any(each.kind == "never" for each in effects) or (effects and not agreed):
         return Change(before, done=False, effects=effects)
-    now, state = read_state(before.folder), step_back(before.folder, stack)
-    assert state is not None  # it was there two lines above
-    keep_step(before.folder, "later" if stack == "earlier" else "earlier", now)
-    _put(before, state, wanted)
-    keep_record(workspace, before.folder)
-    return Change(open_set_up(workspace, before.folder.name), done=True)
+    now, state = read_state(before.folder), read_step(kept[-1])
+    with _putting(workspace, before, state, wanted) as notes:
+        step_back(before.folder, stack)
+        keep_step(before.folder, "later" if stack == "earlier" else "earlier", now)
+    return Change(open_set_up(workspace, before.folder.name), done=True, notes=tuple(notes))

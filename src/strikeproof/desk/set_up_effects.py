@@ -16,9 +16,10 @@ from strikeproof.campaign.store import open_store
 from strikeproof.campaign.table import read_table
 from strikeproof.desk.run_rows import sheet_path
 from strikeproof.desk.set_up_edits import Tables
+from strikeproof.desk.set_up_renames import Renames, find_renames
 from strikeproof.errors import BadFile, StrikeproofError
 
-__all__ = ["Effect", "MadeRun", "find_effects", "find_made_runs", "find_renames"]
+__all__ = ["Effect", "MadeRun", "find_effects", "find_made_runs", "under_new_names"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,14 +96,13 @@ def _in_store(workspace: Path, name: str) -> Iterator[MadeRun]:
                 yield MadeRun(row["run"], row["tool"], row["article"])
 
 
-def find_renames(before: Tables, after: Tables, kind: str) -> dict[str, str]:
-    """Old name to new of every tool or article that stands where it stood and is called otherwise."""
-    old, new = _names(before, kind), _names(after, kind)
-    if len(old) != len(new):
-        return {}
-    return {
-        was: now for was, now in zip(old, new, strict=True) if was != now and was not in new and was and now
-    }
+def under_new_names(made: Sequence[MadeRun], renames: Renames) -> tuple[MadeRun, ...]:
+    """The same runs, with their tools and articles as they are called now."""
+    tools, articles = (renames.get(kind, {}) for kind in ("tool", "article"))
+    return tuple(
+        MadeRun(run.run, tools.get(run.tool, run.tool), articles.get(run.article, run.article))
+        for run in made
+    )
 
 
 def find_effects(before: Tables, after: Tables, made: Sequence[MadeRun]) -> tuple[Effect, ...]:

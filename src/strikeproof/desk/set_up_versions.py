@@ -17,7 +17,16 @@ from strikeproof.campaign.text import read_text
 from strikeproof.campaign.whole_file import whole_folder, write_whole
 from strikeproof.desk.places import DRAFT
 
-__all__ = ["CALIBRATION", "State", "keep_step", "read_state", "step_back", "steps", "write_state"]
+__all__ = [
+    "CALIBRATION",
+    "State",
+    "keep_step",
+    "read_state",
+    "read_step",
+    "step_back",
+    "steps",
+    "write_state",
+]
 
 CALIBRATION: Final = "calibration.csv"
 """Where the browser keeps calibration readings."""
@@ -109,7 +118,12 @@ def step_back(folder: Path, stack: Stack) -> State | None:
     kept = steps(folder, stack)
     if not kept:
         return None
-    sheet = kept[-1] / CALIBRATION
-    state = State(read_text(kept[-1] / "campaign.toml"), read_text(sheet) if sheet.is_file() else None)
+    state = read_step(kept[-1])
     shutil.rmtree(kept[-1])
     return state
+
+
+def read_step(place: Path) -> State:
+    """A kept state."""
+    sheet = place / CALIBRATION
+    return State(read_text(place / "campaign.toml"), read_text(sheet) if sheet.is_file() else None)

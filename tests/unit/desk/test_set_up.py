@@ -8,7 +8,10 @@ from typing import Any
 import pytest
 
 from strikeproof.campaign.folder import read_folder
+from strikeproof.campaign.store import open_store
+from strikeproof.desk.check import check_workspace
 from strikeproof.desk.load import load_campaign
+from strikeproof.desk.run_rows import hold_sheet
 from strikeproof.desk.set_up import SetUp, change_set_up, open_set_up, redo, start_set_up, undo
 from strikeproof.desk.set_up_edits import (
     add_entry,
@@ -21,6 +24,7 @@ from strikeproof.desk.set_up_edits import (
 )
 from strikeproof.desk.set_up_fields import Field, fields_of, read_typed, show_value, tell_fault
 from strikeproof.desk.set_up_shelf import copy_set_up, list_set_ups, put_away_set_up
+from strikeproof.desk.sheet_plan import keep_sheet
 from strikeproof.errors import BadInput, NotFound, StoreError
 
 TOOL = {"name": "air-a", "mechanism": "air", "drive_mm": 12.7}
@@ -152,7 +156,77 @@ def test_a_new_name_goes_through_sheet_and_reference(tmp_path: Path) -> None:
     done = change_set_up(tmp_path, made.name, replace_entry("article", 0, renamed), agreed=True)
     assert done.set_up.tables["campaign"]["reference"] == "plain 24 mm"
     outcome = load_campaign(made.folder, tmp_path)
-    assert (outcome.runs_amended, outcome.problems) == (2, ())
+    assert (outcome.runs_unchanged, outcome.problems) == (3, ())  # the stored runs followed at once
+
+
+def test_runs_that_are_stored_follow_a_new_name_at_once(tmp_path: Path) -> None:
+    made = fill(tmp_path)
+    make_runs(tmp_path, made)
+    renamed = {**made.tables["article"][0], "name": "plain 24 mm"}
+    done = change_set_up(tmp_path, made.name, replace_entry("article", 0, renamed), agreed=True)
+    assert done.notes == (
+        "2 lines of the run sheet now say 'plain 24 mm' instead of 'plain-24'. Print the sheet again.",
+    )
+    assert check_workspace(tmp_path).problems == ()
+    store = open_store(tmp_path)
+    key, campaign = store.campaign(None)
+    runs = store.runs(key)
+    assert [run.row.article for run in runs] == ["plain 24 mm", "deep-24", "plain 24 mm"]
+    assert campaign.reference == "plain 24 mm"
+    assert [(e.kind, e.because, e.by) for e in store.history(runs[0])][1:] == [
+        ("amended", "article", "person")
+    ]
+    assert load_campaign(made.folder, tmp_path).runs_amended == 0
+    undo(tmp_path, made.name, agreed=True)
+    assert [run.row.article for run in store.runs(key)] == ["plain-24", "deep-24", "plain-24"]
+
+
+@pytest.mark.parametrize("kind", ["tool", "article"])
+def test_a_name_that_was_emptied_before_it_was_typed_again_reaches_the_sheet(
+    tmp_path: Path, kind: str
+) -> None:
+    """A person clears the field, looks up, and types: two changes, the first of which is not complete."""
+    made = fill(tmp_path)
+    keep_sheet(tmp_path, made.name)
+    old = made.tables[kind][0]["name"]
+    place = (kind, 0, "name")
+    for value in (None, "new name"):
+        done = change_set_up(tmp_path, made.name, set_value(place, value))
+        if kind == "article" and value == "new name":
+            done = change_set_up(tmp_path, made.name, set_value(("campaign", "reference"), "new name"))
+    assert done.set_up.faults == ()
+    names = {getattr(row, kind) for row in read_folder(made.folder).rows}
+    assert "new name" in names and old not in names
+    assert any("Print the sheet again" in note for note in done.notes)
+
+
+def test_a_draft_leaves_the_sheet_with_the_names_of_the_complete_campaign(tmp_path: Path) -> None:
+    made = fill(tmp_path)
+    keep_sheet(tmp_path, made.name)
+    change_set_up(tmp_path, made.name, set_value(("tool", 0, "drive_mm"), "half"))
+    change_set_up(tmp_path, made.name, set_value(("tool", 0, "name"), "air-b"))
+    assert {row.tool for row in read_folder(made.folder).rows} == {"air-a"}
+    change_set_up(tmp_path, made.name, set_value(("tool", 0, "drive_mm"), 19))
+    assert {row.tool for row in read_folder(made.folder).rows} == {"air-b"}
+
+
+def test_runs_are_guarded_under_the_name_that_a_draft_gives_their_tool(tmp_path: Path) -> None:
+    made = fill(tmp_path)
+    make_runs(tmp_path, made)
+    change_set_up(tmp_path, made.name, set_value(("tool", 0, "drive_mm"), "half"), agreed=True)
+    change_set_up(tmp_path, made.name, set_value(("tool", 0, "name"), "air-b"), agreed=True)
+    asked = change_set_up(tmp_path, made.name, remove_entry("tool", 0), agreed=True)
+    assert not asked.done
+    assert asked.effects[0].kind == "never"
+
+
+def test_nothing_is_renamed_while_runs_are_recorded(tmp_path: Path) -> None:
+    made = fill(tmp_path)
+    keep_sheet(tmp_path, made.name)
+    with hold_sheet(made.folder), pytest.raises(StoreError, match="being recorded"):
+        change_set_up(tmp_path, made.name, set_value(("tool", 0, "name"), "air-b"))
+    assert open_set_up(tmp_path, made.name).tables["tool"][0]["name"] == "air-a"
+    assert open_set_up(tmp_path, made.name).can_undo == made.can_undo + 1  # of the seed that the sheet drew
 
 
 def test_copies_get_names_of_their_own(tmp_path: Path) -> None:

@@ -101,6 +101,9 @@ class Editor:
         if anew:
             self.rebuild()
         self._told()
+        if made.notes:
+            with self.client.content:
+                await say("The run sheet was changed", made.notes)
         return made.done
 
     async def _agree(self, made: Change, make: Callable[..., Change]) -> Change:
