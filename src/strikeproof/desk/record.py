@@ -239,13 +239,8 @@ class Recorder:
             raise refused("too little of the rig's quiet is known", "wait a second and arm again")
         self._watch.reset()
         self._armed = coming
-        cells = coming.cells
-        named = {
-            "tool": self.book.tool_of(coming),
-            "article": cells["article"],
-            "bolt": cells.get("bolt", "-"),
-        }
-        rig.say(announce_run(coming.run, **named))
+        cells, tool = coming.cells, self.book.tool_of(coming)
+        rig.say(announce_run(coming.run, tool=tool, article=cells["article"], bolt=cells.get("bolt", "-")))
         self.book.changes += 1
 
     def disarm(self) -> None:
