@@ -36,6 +36,7 @@ class ComparisonOutcome:
             "campaign": campaign.name,
             "reference": comparison.reference,
             "unit": self.judged.unit,
+            "better": "less" if campaign.protocol.score.kind == "time to" else "more",
             "margin_percent": comparison.margin_percent,
             "confidence": comparison.confidence,
             "rig": _rig_json(comparison.rig),
@@ -109,6 +110,7 @@ def compare_judged(judged: JudgedCampaign) -> ComparisonOutcome:
         reference=campaign.reference,
         margin_percent=campaign.margin_percent,
         rng=np.random.default_rng(seed),
+        timed=campaign.protocol.score.kind == "time to",
         prices={each.name: each.price for each in campaign.articles if each.price is not None},
     )
     warnings = (*judged.warnings, *_run_warnings(judged), *comparison.warnings)

@@ -95,7 +95,9 @@ def find_rig_caveats(rig: RigControl) -> list[str]:
     return [*found, f"it cannot be judged whether the rig was in control: {why}"] if why else found
 
 
-def find_result_caveats(results: Sequence[ArticleResult], level: float, margin_percent: float) -> list[str]:
+def find_result_caveats(
+    results: Sequence[ArticleResult], level: float, margin_percent: float, *, timed: bool
+) -> list[str]:
     """Where the randomisation test disagrees, and where set-aside runs would change the answer."""
     found = []
     for row in results:
@@ -112,7 +114,7 @@ def find_result_caveats(results: Sequence[ArticleResult], level: float, margin_p
         low, high = row.low_percent_with_set_aside, row.high_percent_with_set_aside
         if row.verdict in {"reference", "cannot tell"} or low is None or high is None:
             continue
-        if give_verdict(low, high, Margin(-margin_percent, margin_percent)) != row.verdict:
+        if give_verdict(low, high, Margin(-margin_percent, margin_percent), timed=timed) != row.verdict:
             found.append(
                 f"the verdict on {name} hangs on the runs set aside: with them it would not be "
                 f"{row.verdict!r}"

@@ -21,7 +21,6 @@ from strikeproof.judge.model import Pair
 from strikeproof.judge.randomisation import count_arrangements, randomisation_p
 from strikeproof.judge.records import Comparison, Progress, ScoredRun
 from strikeproof.judge.results import Evidence, describe_articles
-from strikeproof.judge.verdict import Margin
 
 __all__ = ["compare_runs"]
 
@@ -35,6 +34,7 @@ def compare_runs(
     rng: np.random.Generator,
     draws: int = 4999,
     prices: Mapping[str, float] | None = None,
+    timed: bool = False,
     progress: Progress | None = None,
 ) -> Comparison:
     """Compare every article with the reference, tool by tool, from the scores of all runs.
@@ -55,6 +55,9 @@ def compare_runs(
         Relabellings; 0 leaves the test out.
     prices
         Price of each article in the campaign's currency.
+    timed
+        Whether scores are times, for which less is better: gains are then the time saved, verdicts "sooner"
+        and "later".
     progress
         Called with (done, total) relabellings.
 
@@ -79,8 +82,9 @@ def compare_runs(
         judged=judged,
         with_set_aside=judge_runs(usable, reference, confidence) if len(usable) > len(counted) else None,
         second=_second_opinion(judged, counted, 1.0 - confidence, draws=draws, rng=rng, progress=progress),
-        margin=Margin.of_percent(margin_percent),
+        margin_percent=margin_percent,
         confidence=confidence,
+        timed=timed,
         prices=prices or {},
     )
     results = describe_articles(evidence)
@@ -106,11 +110,11 @@ def compare_runs(
             *find_design_caveats(counted, fit, reference),
             *find_run_caveats(counted, fit),
             *find_scatter_caveats(judged.own_scatter),
-            *find_result_caveats(results, 1.0 - confidence, margin_percent),
+            *find_result_caveats(results, 1.0 - confidence, margin_percent, timed=timed),
             *_unusable(ordered),
             *_missing_opinion(judged, evidence.second, draws),
         ),
-        method=_say_method(judged, confidence, draws if evidence.second else 0),
+        method=_say_method(judged, confidence, draws if evidence.second else 0, timed=timed),
     )
 
 
@@ -192,7 +196,7 @@ def _unusable(ordered: Sequence[ScoredRun]) -> list[str]:
     )
 
 
-def _say_method(judged: Judged, confidence: float, draws: int) -> tuple[str, ...]:
+def _say_method(judged: Judged, confidence: float, draws: int, *, timed: bool) -> tuple[str, ...]:
     """What was done, in sentences for the page."""
     fit = judged.fit
     slopes = " and ".join(fit.covariates)
@@ -201,6 +205,11 @@ def _say_method(judged: Judged, confidence: float, draws: int) -> tuple[str, ...
         "Least squares with an effect for each block of each tool and for each article with each tool"
         + (f", and one slope on {slopes} inside the blocks." if slopes else "."),
     ]
+    if timed:
+        said.append(
+            "The score is a time, for which less is better: a gain is the time saved, in percent of the "
+            "reference's, and counts as positive."
+        )
     if "order of the runs" in fit.covariates:
         said.append(
             "The slope on order takes out drift inside the blocks; it is fitted because the design leaves at "

@@ -19,7 +19,8 @@ __all__ = [
     "Verdict",
 ]
 
-Verdict: TypeAlias = Literal["reference", "higher", "lower", "same", "cannot tell"]
+Verdict: TypeAlias = Literal["reference", "higher", "lower", "sooner", "later", "same", "cannot tell"]
+"""Of a score that is a time, of which less is better, "sooner" and "later" stand for "higher" and "lower"."""
 RigState: TypeAlias = Literal["in control", "not in control", "cannot be judged"]
 Progress: TypeAlias = Callable[[int, int], None]
 """Called now and then with (done, total)."""
@@ -48,7 +49,8 @@ class ScoredRun:
 class ArticleResult:
     """One article with one tool, set against the reference with the same tool.
 
-    Gains are percent of the reference's score; `low` and `high` are the ends of the simultaneous interval.
+    Gains are percent of the reference's score and more is better: of a score that is a time they are the time
+    saved. `low` and `high` are the ends of the simultaneous interval.
     A figure is None where the runs cannot give it (a warning of the comparison says why). The reference
     itself has gain, low and high 0 and no p.
 

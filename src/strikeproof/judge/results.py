@@ -28,8 +28,9 @@ class Evidence:
     judged: Judged
     with_set_aside: Judged | None
     second: Mapping[Pair, float]
-    margin: Margin
+    margin_percent: float
     confidence: float
+    timed: bool
     prices: Mapping[str, float]
 
     def counted(self, pair: Pair) -> list[ScoredRun]:
@@ -53,9 +54,9 @@ def _describe(evidence: Evidence, pair: Pair) -> ArticleResult:
     runs = evidence.counted(pair)
     scores = [each.score for each in runs]
     interval = _REFERENCE if is_reference else evidence.judged.intervals.get(pair)
-    other = _of_all(evidence, pair)
-    verdict: Verdict = "reference" if is_reference else _verdict(interval, len(runs), evidence.margin)
-    gain = _percent(interval.difference) if interval else None
+    gain, low, high = _gains(interval, timed=evidence.timed)
+    other = _gains(_of_all(evidence, pair), timed=evidence.timed)
+    verdict: Verdict = "reference" if is_reference else _verdict(evidence, low, high, len(runs))
     price = evidence.prices.get(article)
     middle = median_interval(scores, evidence.confidence)
     return ArticleResult(
@@ -65,15 +66,15 @@ def _describe(evidence: Evidence, pair: Pair) -> ArticleResult:
         set_aside=sum((each.article, each.tool) == pair for each in evidence.runs) - len(runs),
         median=float(np.median(scores)) if scores else None,
         gain_percent=gain,
-        low_percent=_percent(interval.low) if interval else None,
-        high_percent=_percent(interval.high) if interval else None,
+        low_percent=low,
+        high_percent=high,
         p=interval.p if interval else None,
         p_randomisation=evidence.second.get(pair),
         verdict=verdict,
         more_runs=_more_runs(evidence, pair, interval, len(runs)) if verdict == "cannot tell" else None,
-        gain_percent_with_set_aside=_percent(other.difference) if other else None,
-        low_percent_with_set_aside=_percent(other.low) if other else None,
-        high_percent_with_set_aside=_percent(other.high) if other else None,
+        gain_percent_with_set_aside=other[0],
+        low_percent_with_set_aside=other[1],
+        high_percent_with_set_aside=other[2],
         price=price,
         gain_per_price=gain / price if gain is not None and price else None,
         median_low=middle[0] if middle else None,
@@ -91,11 +92,12 @@ def _of_all(evidence: Evidence, pair: Pair) -> Interval | None:
     return _REFERENCE if pair[0] == evidence.reference else evidence.with_set_aside.intervals.get(pair)
 
 
-def _verdict(interval: Interval | None, runs: int, margin: Margin) -> Verdict:
+def _verdict(evidence: Evidence, low: float | None, high: float | None, runs: int) -> Verdict:
     """No interval or a single run gives no verdict."""
-    if interval is None or interval.low is None or interval.high is None or runs < LEAST_RUNS:
+    if low is None or high is None or runs < LEAST_RUNS:
         return "cannot tell"
-    return give_verdict(interval.low, interval.high, margin)
+    margin = Margin(-evidence.margin_percent, evidence.margin_percent)
+    return give_verdict(low, high, margin, timed=evidence.timed)
 
 
 def _more_runs(evidence: Evidence, pair: Pair, interval: Interval | None, runs: int) -> int | None:
@@ -106,12 +108,27 @@ def _more_runs(evidence: Evidence, pair: Pair, interval: Interval | None, runs: 
     free = evidence.judged.fit.degrees_of_freedom
     reference_runs = len(evidence.counted((evidence.reference, pair[1])))
     standing = Standing(interval.difference, interval.error, critical, free, runs, reference_runs)
-    return find_more_runs(standing, evidence.margin)
+    return find_more_runs(standing, Margin.of_percent(evidence.margin_percent))
+
+
+Ends = tuple[float | None, float | None, float | None]
+
+
+def _gains(interval: Interval | None, *, timed: bool) -> Ends:
+    """Gain with the ends of its interval, in percent of the reference's score; of a time, the time saved."""
+    if interval is None:
+        return None, None, None
+    gain, low, high = map(_percent, (interval.difference, interval.low, interval.high))
+    return (_turned(gain), _turned(high), _turned(low)) if timed else (gain, low, high)
 
 
 def _percent(log_difference: float | None) -> float | None:
-    """Gain in percent; bounded, so that a hopeless interval stays a number."""
+    """Change of the score in percent; bounded, so that a hopeless interval stays a number."""
     return None if log_difference is None else 100.0 * float(np.expm1(min(log_difference, 690.0)))
+
+
+def _turned(percent: float | None) -> float | None:
+    return None if percent is None else 0.0 - percent
 
 
 def _fall(row: ArticleResult) -> float:

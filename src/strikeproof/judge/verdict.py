@@ -18,7 +18,7 @@ LIKELY = 0.8
 
 @dataclass(frozen=True, slots=True)
 class Margin:
-    """Differences in log score that count as the same: low < 0 < high, or both 0."""
+    """Differences in log score, or gains, that count as the same: low < 0 < high, or both 0."""
 
     low: float
     high: float
@@ -41,8 +41,10 @@ class Standing:
     reference_runs: int
 
 
-def give_verdict(low: float, high: float, margin: Margin) -> Verdict:
-    """Read the verdict off a simultaneous interval of a log difference.
+def give_verdict(low: float, high: float, margin: Margin, *, timed: bool = False) -> Verdict:
+    """Read the verdict off a simultaneous interval of a gain, more being better.
+
+    `timed` names it for a score that is a time, of which a gain is the time saved.
 
     "same" is two one-sided tests at the margin. Both hold when the interval lies inside the margin, and as
     the interval is simultaneous, the chance that any article beyond its margin is called the same stays
@@ -56,8 +58,10 @@ def give_verdict(low: float, high: float, margin: Margin) -> Verdict:
     if margin.low < low and high < margin.high:
         return "same"
     if low > 0.0:
-        return "higher"
-    return "lower" if high < 0.0 else "cannot tell"
+        return "sooner" if timed else "higher"
+    if high < 0.0:
+        return "later" if timed else "lower"
+    return "cannot tell"
 
 
 def find_more_runs(now: Standing, margin: Margin) -> int:

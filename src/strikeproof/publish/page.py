@@ -44,6 +44,7 @@ def write_page(report: Report) -> str:
     return find_template("page.html").render(
         report=report,
         campaign=report.campaign,
+        timed=report.timed,
         comparison=report.comparison,
         done=what_was_done(report),
         summary=summary(report),

@@ -11,7 +11,7 @@ from strikeproof.judge.budget import Budget
 from strikeproof.judge.calibration import CalibrationFit
 from strikeproof.judge.records import Comparison
 from strikeproof.publish.explain.why import Why
-from strikeproof.publish.texts import unit_words
+from strikeproof.publish.texts import clip, unit_words
 from strikeproof.quantity import FloatArray, unit_label
 
 __all__ = ["Report", "ReportRun"]
@@ -126,6 +126,17 @@ class Report:
     def reading_unit(self) -> str:
         """Unit of what the rig shows, for people."""
         return unit_words(unit_label(self.campaign.rig.unit))
+
+    @property
+    def timed(self) -> bool:
+        """Whether a score is a time, for which less is better."""
+        return self.campaign.protocol.score.kind == "time to"
+
+    @property
+    def gain_over(self) -> str:
+        """What a gain is, for an axis."""
+        over = clip(self.comparison.reference, 18)
+        return f"time saved against {over} (%)" if self.timed else f"gain over {over} (%)"
 
     @property
     def simulated(self) -> bool:

@@ -25,29 +25,28 @@ def what_was_done(report: Report) -> str:
 
 def summary(report: Report) -> tuple[str, ...]:
     """A sentence or two for each tool."""
-    timed = report.campaign.protocol.score.kind == "time to"
-    return tuple(_tool_summary(report.comparison, tool, timed=timed) for tool in report.tools)
+    return tuple(_tool_summary(report.comparison, tool) for tool in report.tools)
 
 
-def _tool_summary(comparison: Comparison, tool: str, *, timed: bool) -> str:
+def _tool_summary(comparison: Comparison, tool: str) -> str:
     rows = [each for each in comparison.results if each.tool == tool and each.verdict != "reference"]
     if not rows:
         return f"With {tool} there is nothing to compare."
     words = {
-        "higher": f"{'slower' if timed else 'higher'} than {comparison.reference}",
-        "lower": f"{'quicker' if timed else 'lower'} than {comparison.reference}",
+        **{each: f"{each} than {comparison.reference}" for each in ("higher", "lower", "sooner", "later")},
         "same": f"the same within {given(comparison.margin_percent)} %",
         "cannot tell": "not settled yet",
     }
     parts = [f"{number} {text}" for kind, text in words.items() if (number := _number(rows, kind))]
-    tail = "" if timed else _surest(rows)
-    return f"With {tool}, of {count(len(rows), 'article')}: {join_words(parts)}.{tail}"
+    return f"With {tool}, of {count(len(rows), 'article')}: {join_words(parts)}.{_surest(rows)}"
 
 
 def _surest(rows: list[ArticleResult]) -> str:
     """The gain that is the largest even at the low end of its range."""
     best = max(rows, key=lambda each: each.low_percent if each.low_percent is not None else -1e9)
-    return f" Surest gain: {best.article}, {gain_words(best)}." if best.verdict == "higher" else ""
+    return (
+        f" Surest gain: {best.article}, {gain_words(best)}." if best.verdict in ("higher", "sooner") else ""
+    )
 
 
 def _number(rows: list[ArticleResult], verdict: str) -> int:

@@ -53,14 +53,10 @@ def protocol_rows(report: Report) -> list[tuple[str, str]]:
 
 def said(report: Report, tool: str) -> list[Row]:
     """The plain sentences about a tool's articles, the clearest first."""
-    order = {"higher": 0, "lower": 1, "same": 2, "cannot tell": 3}
+    order = {"higher": 0, "sooner": 0, "lower": 1, "later": 1, "same": 2, "cannot tell": 3}
     rows = [each for each in report.comparison.results if each.tool == tool and each.verdict in order]
     rows.sort(key=lambda each: (order[each.verdict], -abs(each.gain_percent or 0.0)))
-    timed = report.campaign.protocol.score.kind == "time to"
-    return [
-        {"sign": sign_of(each), "text": verdict_sentence(each, report.comparison, timed=timed)}
-        for each in rows
-    ]
+    return [{"sign": sign_of(each), "text": verdict_sentence(each, report.comparison)} for each in rows]
 
 
 def result_rows(report: Report, tool: str) -> list[Row]:

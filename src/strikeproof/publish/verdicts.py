@@ -36,6 +36,8 @@ class Sign:
 SIGNS = {
     "higher": Sign("higher", "higher", "^", False, "M0-5 5 4H-5Z"),
     "lower": Sign("lower", "lower", "v", False, "M0 5 5-4H-5Z"),
+    "sooner": Sign("sooner", "higher", "^", False, "M0-5 5 4H-5Z"),
+    "later": Sign("later", "lower", "v", False, "M0 5 5-4H-5Z"),
     "same": Sign("same", "same", "s", False, "M-4-4H4V4H-4Z"),
     "cannot tell": Sign("cannot tell", "unknown", "D", True, "M0-4.5 4.5 0 0 4.5-4.5 0Z"),
     "reference": Sign("reference", "same", "|", False, "M-1-5H1V5H-1Z"),
@@ -65,16 +67,15 @@ def _bare(percent: float) -> str:
     return write_percent(percent).removesuffix(" %")
 
 
-def verdict_sentence(result: ArticleResult, comparison: Comparison, *, timed: bool) -> str:
-    """What a result says, for someone who does not read tables.
-
-    `timed` is for a score that is a time: higher then means slower.
-    """
+def verdict_sentence(result: ArticleResult, comparison: Comparison) -> str:
+    """What a result says, for someone who does not read tables."""
     name, other = result.article, comparison.reference
-    if result.verdict in ("higher", "lower"):
+    if result.verdict in ("higher", "lower", "sooner", "later"):
         size, low, high = _sizes(result)
-        how = _comparative(result.verdict, timed=timed)
-        return f"{name} {how} than {other} by {size} % ({low} to {high} %) with {result.tool}."
+        how = "gets there" if _is_time(result) else "is"
+        return (
+            f"{name} {how} {result.verdict} than {other} by {size} % ({low} to {high} %) with {result.tool}."
+        )
     if result.verdict == "same":
         return (
             f"{name} does the same as {other} within the margin of {given(comparison.margin_percent)} % "
@@ -88,16 +89,14 @@ def verdict_sentence(result: ArticleResult, comparison: Comparison, *, timed: bo
     )
 
 
-def _comparative(verdict: str, *, timed: bool) -> str:
-    if timed:
-        return "takes longer" if verdict == "higher" else "takes less time"
-    return f"is {verdict}"
+def _is_time(result: ArticleResult) -> bool:
+    return result.verdict in ("sooner", "later")
 
 
 def _sizes(result: ArticleResult) -> tuple[str, str, str]:
     """Size of a difference and its ends as positive numbers, the smaller end first."""
     ends = [result.low_percent or 0.0, result.high_percent or 0.0]
-    down = result.verdict == "lower"
+    down = result.verdict in ("lower", "later")
     low, high = (-ends[1], -ends[0]) if down else (ends[0], ends[1])
     size = abs(result.gain_percent or 0.0)
     return f"{size:.1f}", f"{low:.1f}".replace("-", "−"), f"{high:.1f}"

@@ -33,6 +33,20 @@ def test_a_clear_gain_is_higher_and_a_clear_loss_lower():
     assert found["a"].more_runs is None
 
 
+def test_half_the_time_is_sooner_and_a_gain_of_a_half():
+    runs = runs_of("ref=4 a=2.01 b=6\nref=4.1 a=2.03 b=6.2\nref=3.9 b=5.8 a=1.98\nref=4 a=2 b=6.1")
+    result = compared(runs, timed=True)
+    found = rows(result)
+    assert (found["a"].verdict, found["b"].verdict) == ("sooner", "later")
+    assert found["a"].gain_percent == pytest.approx(50.0, abs=1.0)
+    assert found["b"].gain_percent == pytest.approx(-50.0, abs=2.0)
+    for row in (found["a"], found["b"]):
+        assert row.low_percent < row.gain_percent < row.high_percent
+    assert [row.article for row in result.results] == ["ref", "a", "b"]  # the best first
+    plain = rows(compared(runs))
+    assert found["a"].p == plain["a"].p  # the same test, read the other way round
+
+
 def test_differences_inside_the_margin_are_the_same():
     runs = runs_of(
         "\n".join(["ref=100 a=100.4 ref=100.2", "ref=101 a=100.9 ref=100.8", "ref=99 a=99.3 ref=99.2"] * 2)

@@ -24,6 +24,11 @@ def test_verdict_of_an_interval(low, high, verdict):
     assert give_verdict(low, high, MARGIN) == verdict
 
 
+@pytest.mark.parametrize(("low", "high", "verdict"), [(0.01, 0.08, "sooner"), (-0.08, -0.01, "later")])
+def test_a_gain_of_a_time_is_sooner_and_a_loss_later(low, high, verdict):
+    assert give_verdict(low, high, MARGIN, timed=True) == verdict
+
+
 def test_without_a_margin_nothing_is_the_same():
     assert give_verdict(-1e-9, 1e-9, Margin.of_percent(0.0)) == "cannot tell"
 

@@ -180,7 +180,13 @@ def scored_only() -> Report:
     ]
     scored = [ScoredRun(r.run, r.article, r.tool, r.block, r.order, r.score or 0.0) for r in runs]
     comparison = compare_runs(
-        scored, reference="old", margin_percent=2.0, rng=rng, draws=99, prices={"old": 10.0, "new": 12.0}
+        scored,
+        reference="old",
+        margin_percent=2.0,
+        rng=rng,
+        draws=99,
+        prices={"old": 10.0, "new": 12.0},
+        timed=True,
     )
     campaign = replace(
         sample_report().campaign,
@@ -201,20 +207,21 @@ def scored_only() -> Report:
     )
 
 
-def test_a_time_is_summed_up_as_slower_or_quicker() -> None:
+def test_a_time_is_summed_up_as_sooner_or_later() -> None:
     report = scored_only()
     results = tuple(
-        each if each.verdict == "reference" else replace(each, verdict="higher", gain_percent=5.0)
+        each if each.verdict == "reference" else replace(each, verdict="later", gain_percent=-5.0)
         for each in report.comparison.results
     )
     said = summary(replace(report, comparison=replace(report.comparison, results=results)))
-    assert said[0] == "With a, of 1 article: 1 slower than old."
+    assert said[0] == "With a, of 1 article: 1 later than old."
 
 
 def test_a_campaign_of_scores_without_logs_gets_its_page() -> None:
     text = write_page(scored_only())
     assert "no score" in text and "time to reach 400 N·m (s)" in text
-    assert "is higher than" not in text and 'id="growth"' not in text
+    assert "is higher than" not in text and "the sign turned since less time is better" in text
+    assert "<strong>sooner</strong>" in text and 'id="growth"' not in text
     assert "The rig was not calibrated" in text
 
 

@@ -30,8 +30,8 @@ LOUD = replace(
 )
 
 
-def said(result: ArticleResult, *, timed: bool = False) -> str:
-    return verdict_sentence(result, sample_report().comparison, timed=timed)
+def said(result: ArticleResult) -> str:
+    return verdict_sentence(result, sample_report().comparison)
 
 
 def test_a_higher_article_is_said_to_be_higher_by_how_much() -> None:
@@ -42,9 +42,10 @@ def test_a_lower_article_is_lower_by_a_positive_amount_small_end_first() -> None
     assert said(LOWER) == "deep-24 is lower than plain-24 by 5.2 % (2.0 to 8.3 %) with air-a."
 
 
-def test_a_longer_time_is_not_called_higher() -> None:
-    assert "takes longer than plain-24" in said(HIGHER, timed=True)
-    assert "takes less time than plain-24" in said(LOWER, timed=True)
+def test_a_time_is_sooner_or_later_by_a_positive_amount() -> None:
+    sooner, later = replace(HIGHER, verdict="sooner"), replace(LOWER, verdict="later")
+    assert said(sooner) == "deep-24 gets there sooner than plain-24 by 12.3 % (8.1 to 16.7 %) with air-a."
+    assert said(later) == "deep-24 gets there later than plain-24 by 5.2 % (2.0 to 8.3 %) with air-a."
 
 
 def test_the_same_names_its_margin() -> None:

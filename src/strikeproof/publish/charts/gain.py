@@ -66,7 +66,7 @@ def _draw(
         cell.spines["left"].set_visible(False)
     margin = given(report.comparison.margin_percent)
     tail = f"; shaded: within {margin} %" if report.comparison.margin_percent > 0 else ""
-    figure.supxlabel(f"gain over {clip(report.comparison.reference, 18)} (%){tail}", fontsize=sheet.letters)
+    figure.supxlabel(f"{report.gain_over}{tail}", fontsize=sheet.letters)
 
 
 def _draw_panel(cell: Axes, sheet: Sheet, rows: list[ArticleResult], margin: float) -> None:

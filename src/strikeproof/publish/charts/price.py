@@ -66,7 +66,7 @@ def _draw(
         finish_axes(cell)
         cell.margins(x=0.14, y=0.1)
     figure.supxlabel(f"price ({report.campaign.currency})", fontsize=sheet.letters)
-    figure.supylabel(f"gain over {clip(report.comparison.reference, 18)} (%)", fontsize=sheet.letters)
+    figure.supylabel(report.gain_over, fontsize=sheet.letters)
     for spare in cells.flat[len(panels) :]:
         spare.set_axis_off()
     # The layout is settled only when drawn; this is near enough to keep names off each other.
