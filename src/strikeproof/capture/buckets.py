@@ -39,6 +39,9 @@ class Envelope:
         return Envelope(*(np.empty(0) for _ in range(5)))
 
 
+_MOST = 1e30  # of no unit can there be more; its square and the sum of many are still numbers
+
+
 def _variance(squares: FloatArray, sizes: FloatArray) -> FloatArray:
     return np.where(sizes > 2, squares / np.maximum(sizes - 1.0, 1.0), np.nan)
 
@@ -55,8 +58,8 @@ class Buckets:
         self._origin = 0.0
 
     def add(self, time: FloatArray, reading: FloatArray) -> None:
-        """Samples in order of time; those without a value are left out."""
-        good = np.isfinite(reading)
+        """Samples in order of time; those without a value are left out, as is what no rig can read."""
+        good = np.abs(reading) < _MOST
         if not good.all():
             time, reading = time[good], reading[good]
         if not len(time):

@@ -75,12 +75,13 @@ class Heard:
 
 
 def join_heard(parts: Sequence[Heard]) -> Heard:
-    """Several in a row as one; there must be at least one."""
-    ticks = [part.ticks for part in parts if part.ticks is not None]
+    """Several in a row as one; there must be at least one. What holds no sample may be of any width."""
+    filled = [part for part in parts if len(part.values)] or parts[:1]
+    ticks = [part.ticks for part in filled if part.ticks is not None]
     return Heard(
         parts[0].first,
         np.concatenate(ticks) if ticks else None,
-        np.concatenate([part.values for part in parts]),
+        np.concatenate([part.values for part in filled]),
         tuple(each for part in parts for each in part.breaks),
         merge_oddities(each for part in parts for each in part.oddities),
     )

@@ -63,7 +63,7 @@ class LineForm:
         ):
             return None
         row = [_read_cell(cell, is_first=place == 0 and self.has_ticks) for place, cell in enumerate(cells)]
-        if any(value is None for value in row) or (self.has_ticks and row[0] != row[0]):
+        if any(value is None for value in row) or (self.has_ticks and not np.isfinite(row[0] or 0.0)):
             return None
         return [value for value in row if value is not None]
 
@@ -80,9 +80,10 @@ class LineForm:
         if any(len(row) != self.width for row in cells):
             return None
         try:
-            return np.array(cells).astype(np.float64)
+            rows = np.array(cells).astype(np.float64)
         except ValueError:
             return None
+        return None if self.has_ticks and not np.isfinite(rows[:, 0]).all() else rows
 
     def is_talk(self, line: bytes) -> bool:
         """Whether a line says something to people: a comment or a heading, which is no garbage."""

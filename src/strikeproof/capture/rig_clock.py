@@ -16,6 +16,7 @@ _SETTLE_S = 1.0
 _FEWEST_TO_SETTLE = 5
 _LONGEST_GAP_S = 1.0  # a longer one must show in the arrival too, else the rig's clock has jumped
 _SILENCE_S = 0.5
+_STEPS_S = (1e-7, 100.0)  # of any clock that goes with samples
 _TICKS = {1.0: "seconds", 1e-3: "milliseconds", 1e-6: "microseconds"}
 
 
@@ -64,6 +65,7 @@ class RigClock:
         self._step: float | None = None
         self._longest_s = float("inf")
         self._tick: float | None = None
+        self._has_ticks = True
         self._arrival: float | None = None
         self._counted = (0, 0.0)
 
@@ -74,11 +76,13 @@ class RigClock:
 
     def place(self, heard: Heard, dialect: Dialect, arrival: float) -> Placed:
         """Samples that arrived at an instant, with those held back before them."""
+        if not self._has_ticks:
+            heard = replace(heard, ticks=None)
         if self._step_s is None:
             self._held.append((heard, arrival))
             assumed = self._settle(dialect)
             if self._step_s is None:
-                return _nothing(heard)
+                return replace(_nothing(heard), oddities=tuple(assumed))
             heard = join_heard([each for each, _ in self._held])
             heard = replace(heard, oddities=(*assumed, *heard.oddities))
             self._held = []
@@ -97,7 +101,7 @@ class RigClock:
         filled = [(heard, at) for heard, at in self._held if len(heard.values)]
         count = sum(len(heard.values) for heard, _ in filled)
         waited = filled[-1][1] - filled[0][1] if filled else 0.0
-        if dialect.has_ticks:
+        if dialect.has_ticks and self._has_ticks:
             return self._settle_ticks(
                 dialect, join_heard([each for each, _ in filled]) if filled else None, waited
             )
@@ -115,8 +119,9 @@ class RigClock:
     def _settle_ticks(self, dialect: Dialect, heard: Heard | None, waited: float) -> list[Oddity]:
         if heard is None or heard.ticks is None or len(heard.ticks) < _FEWEST_TO_SETTLE:
             return []
-        steps = np.diff(heard.ticks)
-        forward = steps[steps > 0]
+        with np.errstate(over="ignore"):
+            steps = np.diff(heard.ticks)
+        forward = steps[(steps > 0) & np.isfinite(steps)]
         if not forward.size or (dialect.tick_s is None and waited < _SETTLE_S):
             return []
         told = dialect.tick_s
@@ -124,12 +129,21 @@ class RigClock:
         factor = told or min(_TICKS, key=lambda each: abs(np.log(each * span / waited)))
         self._tick_s = factor
         self._step = max(float(np.median(forward)) * forward.size / steps.size, 1e-12)
-        self._step_s = self._step * factor
+        step_s = self._step * factor
+        if not _STEPS_S[0] <= step_s <= _STEPS_S[1]:
+            return self._go_without(heard.first)
+        self._step_s = step_s
         self._longest_s = 2.5 * float(np.median(forward)) * factor
         if told:
             return []
         detail = f"the rig's time stamps have no unit and are read as {_TICKS[factor]}, by their arrival"
         return [Oddity("assumed", heard.first, 1, detail)]
+
+    def _go_without(self, first: int) -> list[Oddity]:
+        """Stamps that no clock makes are left alone; from now on samples are counted on arrival."""
+        self._has_ticks = False
+        self._held = [(replace(each, ticks=None), at) for each, at in self._held]
+        return [Oddity("assumed", first, 1, "the rig's time stamps make no sense and are not used")]
 
     def _by_count(self, heard: Heard, arrival: float) -> Placed:
         step = self._step_s or 1.0
@@ -154,13 +168,14 @@ class RigClock:
         tick_s, step = self._tick_s or 1.0, self._step or 1.0
         before = ticks[0] - step if self._tick is None else self._tick
         start = self.last - self._step_s if self._tick is None and self._step_s else self.last
-        moves = np.diff(ticks, prepend=before) * tick_s
+        with np.errstate(over="ignore", invalid="ignore"):
+            moves = np.diff(ticks, prepend=before) * tick_s
         waited = 0.0 if self._arrival is None else arrival - self._arrival
         oddities = list(heard.oddities)
-        late = np.flatnonzero((moves < 0) | (moves > self._longest_s))
+        late = np.flatnonzero(~((moves >= 0) & (moves <= self._longest_s)))
         for place in late:
             number, move = heard.first + int(place), float(moves[place])
-            if move < 0 or (move > _LONGEST_GAP_S and waited < 0.5 * move):
+            if not move >= 0 or (move > _LONGEST_GAP_S and waited < 0.5 * move):
                 detail = f"the rig's clock jumped by {move:+.6g} s; its times go on without the jump"
                 oddities.append(Oddity("clock-jump", number, 1, detail))
                 moves[place] = waited if waited > _SILENCE_S else step * tick_s

@@ -29,6 +29,7 @@ _CRC = struct.Struct("<I")
 _START = _HEADER.size + _CHECK.size
 _VERSION = 1
 _MOST_CHANNELS, _MOST_SAMPLES, _FASTEST_HZ = 16, 4096, 1e6
+_SLOWEST_HZ = 0.01
 _WRAP = 1 << 16
 _SIMULATED = 1  # of the flags
 
@@ -111,7 +112,8 @@ def _pack_values(values: FloatArray, payload: Payload, scale: float) -> bytes:
 def _unpack_values(raw: bytes, header: _Header) -> FloatArray:
     shape = (header.count, header.channels)
     if header.payload == PAYLOADS["float32"]:
-        return np.frombuffer(raw, "<f4").reshape(shape) * np.float64(header.scale)
+        with np.errstate(invalid="ignore"):  # a signalling NaN is no value, as any other
+            return np.frombuffer(raw, "<f4").reshape(shape) * np.float64(header.scale)
     if header.payload == PAYLOADS["int16"]:
         return np.frombuffer(raw, "<i2").reshape(shape) * np.float64(header.scale)
     wide = np.zeros((header.count * header.channels, 4), "u1")
@@ -130,7 +132,7 @@ def _read_header(raw: bytes | bytearray, at: int) -> _Header | None:
         and payload in _BYTES
         and 1 <= channels <= _MOST_CHANNELS
         and 1 <= count <= _MOST_SAMPLES
-        and 0.0 < rate <= _FASTEST_HZ
+        and _SLOWEST_HZ <= rate <= _FASTEST_HZ
         and math.isfinite(scale)
         and scale != 0.0
     )

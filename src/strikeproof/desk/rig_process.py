@@ -61,7 +61,7 @@ def start_rig(settings: RigSettings, heed: Callable[[str], object] | None = None
     Parameters
     ----------
     heed
-        Is given each line of what the rig cannot do, in a thread of its own; None leaves them to standard error.
+        Is given each line of what the rig cannot do, in a thread of its own; else standard error is.
 
     Raises
     ------

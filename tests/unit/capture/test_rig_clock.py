@@ -126,3 +126,32 @@ def test_a_rig_that_comes_back_with_fewer_channels_keeps_the_columns() -> None:
     after = play(feed, frames(READINGS[:500]), begin=0.5, seconds=0.5)
     assert after.values.shape == (500, 2)
     assert np.isnan(after.values[:, 1]).all()
+
+
+def stamped(stamps: list[str]) -> bytes:
+    return lines(["time [ms];load [kN]", *(f"{stamp};{k % 7}.5" for k, stamp in enumerate(stamps))])
+
+
+def test_two_stamps_beyond_all_numbers_cost_no_time() -> None:
+    good = [str(10 * k) for k in range(300)]
+    data = stamped([*good[:150], "1e400", "1e400", "-1e308", "1e308", *good[150:]])
+    placed = play(RigFeed(), data, seconds=3.0)
+    assert np.isfinite(placed.time).all() and (np.diff(placed.time) >= 0).all()
+    assert placed.time[-1] - placed.time[0] == pytest.approx(3.0, abs=0.3)
+    assert {"garbage", "clock-jump"} <= {kind for kind, *_ in kinds(placed)}
+
+
+def test_stamps_that_no_clock_makes_are_left_alone_and_said() -> None:
+    placed = play(RigFeed(), stamped([f"{k + 1}e300" for k in range(300)]), seconds=3.0)
+    assert placed.time[-1] - placed.time[0] == pytest.approx(3.0, rel=0.1)
+    assert any("make no sense" in each.detail for each in placed.oddities)
+
+
+def test_garbage_before_the_first_of_two_channels_costs_no_sample() -> None:
+    """More than the reader holds back for a protocol that it does not know yet."""
+    junk = bytes(range(128, 256)) * 600
+    rows = lines([f"{k % 5}.25;{-k}.5" for k in range(40)])
+    feed = RigFeed(100.0)
+    placed = play(feed, junk + b"\n" + rows, seconds=1.0, pieces=1)
+    assert placed.values.shape[1] == 2 and len(placed.values) >= 30
+    assert "garbage" in {kind for kind, *_ in kinds(placed)}
