@@ -143,6 +143,19 @@ def test_a_trace_is_zoomed_down_to_single_blows_by_keys_and_mouse(chromium: Brow
         _window_when(page, lambda start, end: (start, end) == pytest.approx(wanted, rel=0.02))
 
 
+def test_a_log_is_replaced_from_the_page_of_its_run(chromium: Browser, demo: Server) -> None:
+    """Without a reason nothing is done; a file that reads as before replaces nothing."""
+    with watching(chromium, demo, viewport=SCREEN) as watched:
+        page = watched.go("/run?run=r010")
+        part = page.locator("details", has_text="Replace the log")
+        part.locator("summary").click()
+        for why, told in (("", "the reason is empty"), ("thousands separators", "reads as before")):
+            part.get_by_label("Why, for everyone").fill(why)
+            part.get_by_role("button", name="Read the file in the campaign's folder again").click()
+            part.get_by_role("alert").filter(has_text=told).wait_for()
+        assert part.get_by_label("Corrected log").is_visible()
+
+
 def test_peaks_survive_the_thinning(chromium: Browser, demo: Server) -> None:
     """The whole run on a screen's width shows its highest and lowest sample, whatever lies between."""
     with watching(chromium, demo, viewport=SCREEN) as watched:

@@ -38,12 +38,13 @@ class StoredRun:
 
 @dataclass(frozen=True, slots=True)
 class Event:
-    """One line of a run's history."""
+    """One line of a run's history; `trace` is what counted before its log was replaced."""
 
     at: str
     kind: str
     because: str | None
     by: str
+    trace: KeptTrace | None = None
 
 
 @dataclass(frozen=True, slots=True)

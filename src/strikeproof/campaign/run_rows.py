@@ -18,6 +18,7 @@ from strikeproof.errors import StoreError
 __all__ = [
     "AMENDED",
     "LOADED",
+    "LOG_REPLACED",
     "PUT_BACK",
     "SET_ASIDE",
     "SOUND",
@@ -31,13 +32,16 @@ __all__ = [
     "now",
     "patch_run",
     "rename_run",
+    "replace_trace",
     "say",
     "source_of",
     "take_up",
+    "trace_of",
 ]
 
 Outcome = Literal["loaded", "unchanged", "amended", "another log"]
 SET_ASIDE, PUT_BACK, LOADED, AMENDED = "set aside", "put back", "loaded", "amended"
+LOG_REPLACED = "log replaced"
 SOUND = "sound"  # its reason is the hash of the recording that was kept for the run
 
 
@@ -54,9 +58,15 @@ def key_of(made: sa.CursorResult[Any]) -> int:
     return int(key[0])
 
 
-def say(db: Connection, run_key: int, kind: str, because: str | None, by: str) -> None:
-    """Add one line to a run's history."""
-    db.execute(tables.event.insert().values(run_id=run_key, at=now(), kind=kind, because=because, by=by))
+def say(
+    db: Connection, run_key: int, kind: str, because: str | None, by: str, trace_sha256: str | None = None
+) -> None:
+    """Add one line to a run's history; `trace_sha256` is the trace that counted before it."""
+    db.execute(
+        tables.event.insert().values(
+            run_id=run_key, at=now(), kind=kind, because=because, by=by, trace_sha256=trace_sha256
+        )
+    )
 
 
 def keep_original(db: Connection, sha256: str, name: str, size: int) -> None:
@@ -203,31 +213,50 @@ def _renew_trace(db: Connection, found: Any, trace: KeptTrace) -> None:
     """Another trace of the same original; the old one is forgotten when no other run is on it."""
     keep_trace(db, trace)
     db.execute(tables.run.update().where(tables.run.c.id == found.id).values(trace_sha256=trace.sha256))
-    still_used = sa.select(tables.run.c.id).where(tables.run.c.trace_sha256 == found.trace_sha256)
-    if db.scalar(still_used) is None:
+    uses = (
+        sa.select(table.c.id).where(table.c.trace_sha256 == found.trace_sha256)
+        for table in (tables.run, tables.event)
+    )
+    if all(db.scalar(use) is None for use in uses):
         db.execute(tables.trace.delete().where(tables.trace.c.sha256 == found.trace_sha256))
+
+
+def replace_trace(db: Connection, run_key: int, trace: KeptTrace, because: str, by: str) -> bool:
+    """Another log, or another reading of the same, in place of the one that counts; that one stays."""
+    mine = tables.run.c.id == run_key
+    before = db.scalar(sa.select(tables.run.c.trace_sha256).where(mine))
+    if before == trace.sha256:
+        return False
+    keep_trace(db, trace)
+    db.execute(tables.run.update().where(mine).values(trace_sha256=trace.sha256))
+    say(db, run_key, LOG_REPLACED, because, by, before)
+    return True
+
+
+def trace_of(found: Mapping[Any, Any]) -> KeptTrace | None:
+    """The trace of a joined row, with its original; None where the row has none."""
+    if found[tables.trace.c.sha256] is None:
+        return None
+    return KeptTrace(
+        sha256=found[tables.trace.c.sha256],
+        original_sha256=found[tables.original.c.sha256],
+        original_name=found[tables.original.c.name],
+        original_bytes=found[tables.original.c.bytes],
+        samples=found[tables.trace.c.samples],
+        sample_rate_hz=found[tables.trace.c.sample_rate_hz],
+        started=found[tables.trace.c.started],
+        channels=tuple((name, unit) for name, unit in found[tables.trace.c.channels]),
+        findings=tuple(found[tables.trace.c.findings]),
+    )
 
 
 def as_stored(found: Mapping[Any, Any]) -> StoredRun:
     """One joined row as a record."""
-    trace = None
-    if found[tables.run.c.trace_sha256] is not None:
-        trace = KeptTrace(
-            sha256=found[tables.trace.c.sha256],
-            original_sha256=found[tables.original.c.sha256],
-            original_name=found[tables.original.c.name],
-            original_bytes=found[tables.original.c.bytes],
-            samples=found[tables.trace.c.samples],
-            sample_rate_hz=found[tables.trace.c.sample_rate_hz],
-            started=found[tables.trace.c.started],
-            channels=tuple((name, unit) for name, unit in found[tables.trace.c.channels]),
-            findings=tuple(found[tables.trace.c.findings]),
-        )
     aside = found[tables.event.c.because] if found[tables.event.c.kind] == SET_ASIDE else None
     return StoredRun(
         key=found[tables.run.c.id],
         ordinal=found[tables.run.c.ordinal],
         row=RunRow(**found[tables.run.c.row]),
-        trace=trace,
+        trace=trace_of(found),
         set_aside=aside,
     )

@@ -77,6 +77,7 @@ event = Table(
     Column("kind", String, nullable=False),
     Column("because", String),
     Column("by", String, nullable=False),
+    Column("trace_sha256", ForeignKey("trace.sha256")),
 )
 Index("event_by_run", event.c.run_id)
 

@@ -31,9 +31,11 @@ from strikeproof.campaign.run_rows import (
     now,
     patch_run,
     rename_run,
+    replace_trace,
     say,
     source_of,
     take_up,
+    trace_of,
 )
 from strikeproof.errors import BadInput, NotFound, StoreError
 from strikeproof.quantity import FloatArray
@@ -135,6 +137,12 @@ class Store:
             if found is None:
                 raise NotFound("campaign", wanted, known)
             return int(found.id), _as_campaign().validate_python(found.record)
+
+    def campaign_folder(self, campaign_key: int) -> Path:
+        """The folder that a campaign was last loaded from."""
+        with reading(self.engine) as db:
+            folder = sa.select(tables.campaign.c.folder).where(tables.campaign.c.id == campaign_key)
+            return Path(str(db.scalar(folder)))
 
     def keep_calibration(
         self, campaign_key: int, original: tuple[str, str, int], rows: Sequence[Mapping[str, Any]]
@@ -278,6 +286,17 @@ class Store:
             for run in runs:
                 know_sheet(db, sheet, run)
 
+    def replace_log(self, run: StoredRun, trace: KeptTrace, because: str, *, by: str = "person") -> bool:
+        """Put another log, or another reading of it, in place of the one that counts; that one stays kept.
+
+        Returns
+        -------
+        bool
+            False where it reads as before: then nothing is said.
+        """
+        with writing(self.engine) as db:
+            return replace_trace(db, run.key, trace, because, by)
+
     def set_aside(self, run: StoredRun, because: str, *, by: str = "person") -> None:
         """Set a run aside, with the reason."""
         with writing(self.engine) as db:
@@ -315,9 +334,20 @@ class Store:
 
     def history(self, run: StoredRun) -> tuple[Event, ...]:
         """All that was ever said of a run, oldest first."""
-        query = sa.select(tables.event).where(tables.event.c.run_id == run.key).order_by(tables.event.c.id)
-        with reading(self.engine) as db:
-            return tuple(Event(e.at, e.kind, e.because, e.by) for e in db.execute(query))
+        query = (
+            sa.select(tables.event, tables.trace, tables.original)
+            .select_from(
+                tables.event.outerjoin(
+                    tables.trace, tables.event.c.trace_sha256 == tables.trace.c.sha256
+                ).outerjoin(tables.original, tables.trace.c.original_sha256 == tables.original.c.sha256)
+            )
+            .where(tables.event.c.run_id == run.key)
+            .order_by(tables.event.c.id)
+        )
+        with self._readable(), reading(self.engine) as db:
+            return tuple(
+                Event(e.at, e.kind, e.because, e.by, trace_of(e._mapping)) for e in db.execute(query)
+            )
 
     # facts: results kept by the hash of all they were worked out from ------------------------
 

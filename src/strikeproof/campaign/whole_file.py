@@ -54,7 +54,7 @@ def _put(path: Path, data: bytes) -> None:
     sync_folder(path.parent)
 
 
-def write_beside(path: Path, content: str) -> Path | None:
+def write_beside(path: Path, content: str | bytes) -> Path | None:
     """The same, and the version before is saved beside it, with its date in its name.
 
     For files that a person may have filled by hand.
@@ -69,15 +69,16 @@ def write_beside(path: Path, content: str) -> Path | None:
     StoreError
         If the disk is full or the folder cannot be written.
     """
+    data = content.encode() if isinstance(content, str) else content
     try:
         before = path.read_bytes() if path.is_file() else b""
     except OSError as cause:
         raise StoreError(f"{path}: cannot be read: {cause.strerror}", "check its permissions") from cause
     saved = None
-    if before.strip() and before != content.encode():
+    if before.strip() and before != data:
         saved = _free_name(path, datetime.now())
         write_whole(saved, before)
-    write_whole(path, content)
+    write_whole(path, data)
     return saved
 
 

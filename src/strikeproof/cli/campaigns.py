@@ -72,12 +72,27 @@ def plan(
 
 
 @app.command()
-def load(campaign: CampaignPath, workspace: Workspace, as_json: AsJson = False) -> None:
+def load(
+    campaign: CampaignPath,
+    workspace: Workspace,
+    replace_log: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--replace-log",
+            metavar="RUN",
+            help="Read the log of this run again, in place of the saved one, which stays in its history.",
+        ),
+    ] = None,
+    because: Annotated[str, typer.Option(help="Why logs are replaced, for everyone.")] = "",
+    as_json: AsJson = False,
+) -> None:
     """Load a campaign folder into a workspace; doing it twice changes nothing."""
     from strikeproof.desk.load import load_campaign
 
     with progress("loading") as step:
-        outcome = load_campaign(campaign, workspace, step)
+        outcome = load_campaign(
+            campaign, workspace, step, replace_logs=dict.fromkeys(replace_log or (), because)
+        )
     for each in (*outcome.problems, *outcome.warnings):
         say(f"! {each}")
     if as_json:

@@ -14,6 +14,7 @@ from strikeproof.desk.browse_runs import find_run_list
 from strikeproof.desk.overload import bolt_of
 from strikeproof.desk.runs import JudgedRun, judge_chosen
 from strikeproof.desk.sounds import KeptSound, find_sounds
+from strikeproof.desk.standing import tell_event
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.desk.worth import find_worth
 from strikeproof.errors import NotFound
@@ -203,7 +204,7 @@ def _look(
         window_end_s=window_end_s,
         blow_times=facts.blow_times if facts else np.empty(0),
         sound=sound,
-        history=tuple((e.at, e.kind, e.because or "", e.by) for e in store.history(run)),
+        history=tuple(map(tell_event, store.history(run))),
         before=neighbours[0],
         after=neighbours[1],
     )

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import hashlib
 import os
+import shlex
 import warnings
-from collections.abc import Callable, Generator, Iterable, Iterator
+from collections.abc import Callable, Collection, Generator, Iterable, Iterator, Mapping
 from contextlib import closing, contextmanager
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -18,15 +19,24 @@ from strikeproof.campaign.files import is_whole, keep_bytes, trace_bytes
 from strikeproof.campaign.folder import CampaignFolder, read_folder
 from strikeproof.campaign.inside import path_inside
 from strikeproof.campaign.kept import KeptTrace
-from strikeproof.campaign.records import RunRow
+from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.run_rows import Outcome
 from strikeproof.campaign.run_sheet import sheet_mark
 from strikeproof.campaign.store import Store, open_store
 from strikeproof.capture import Log, pick_channel, pick_name, read_log
 from strikeproof.desk.bolt_audit import audit_bolts
-from strikeproof.errors import BadFile, Problem
+from strikeproof.errors import BadFile, BadInput, Problem
 
-__all__ = ["LoadOutcome", "LogBench", "Progress", "keep_log", "load_campaign"]
+__all__ = [
+    "LoadOutcome",
+    "LogBench",
+    "Progress",
+    "bench_of",
+    "keep_log",
+    "load_campaign",
+    "read_reason",
+    "same_log",
+]
 
 Progress = Callable[[int, int, str], None]
 """Called after each run that is kept for good: done, total, the run's name."""
@@ -38,7 +48,8 @@ _FEW = 4  # below this many new logs a second process costs more than it saves
 class LoadOutcome:
     """What came of loading a folder; `folder` is where the campaign's files are.
 
-    `warnings` are about runs that are in, such as one that overloaded its bolt.
+    `warnings` are about runs that are in, such as one that overloaded its bolt. `other_logs` are the runs
+    that are kept from another log than the folder has.
     """
 
     folder: Path
@@ -48,6 +59,7 @@ class LoadOutcome:
     runs_unchanged: int
     problems: tuple[Problem, ...]
     warnings: tuple[str, ...] = ()
+    other_logs: tuple[str, ...] = ()
 
     @property
     def exit_code(self) -> int:
@@ -69,14 +81,27 @@ class LoadOutcome:
         }
 
 
-def load_campaign(path: Path, workspace: Path, progress: Progress | None = None) -> LoadOutcome:
+def load_campaign(
+    path: Path,
+    workspace: Path,
+    progress: Progress | None = None,
+    *,
+    replace_logs: Mapping[str, str] | None = None,
+) -> LoadOutcome:
     """Load the campaign at `path` (its campaign.toml, or the folder) into `workspace`.
 
     Loading the same folder again changes nothing; a run that is kept already only takes up what
     its sheet says anew.
 
+    Parameters
+    ----------
+    replace_logs
+        Runs whose log is read again in place of the saved one, each with the reason.
+
     Raises
     ------
+    BadInput, NotFound
+        If a reason is empty, or a run to be given another log is not there.
     StoreError
         If the workspace cannot be opened or written.
     """
@@ -89,23 +114,34 @@ def load_campaign(path: Path, workspace: Path, progress: Progress | None = None)
     key = store.keep_campaign(found.campaign, folder)
     if found.calibration_sheet and found.calibration:
         _keep_calibration(store, key, found.calibration_sheet, found.calibration)
+    reasons = {run: read_reason(why) for run, why in (replace_logs or {}).items()}
+    replaced = {run: store.find_run(key, run) for run in reasons}
+    others, remarks = [], []
     counts = {"loaded": 0, "amended": 0, "unchanged": 0}
     sheet = sheet_mark(found.folder, found.campaign)
     problems = list(found.problems)
-    with closing(_traces(store, key, found)) as traces:
+    with closing(_traces(store, key, found, reasons.keys())) as traces:
         for done, (ordinal, row, trace) in enumerate(traces, start=1):
             if isinstance(trace, tuple):
                 problems += trace
+                replaced.pop(row.run, None)
                 continue
             outcome: Outcome = "another log"
             if trace != "another log":
+                new = False
+                if trace is not None and row.run in replaced:
+                    new = store.replace_log(replaced.pop(row.run), trace, reasons[row.run])
+                    remarks += [] if new else [same_log(row.run)]
                 outcome = store.keep_run(key, ordinal, row, trace, sheet)
+                outcome = "amended" if new else outcome
             if outcome == "another log":
                 problems.append(_another_log(found, row))
+                others.append(row.run)
                 continue
             counts[outcome] += 1
             if progress:
                 progress(done, len(found.rows), row.run)
+    problems += [_not_replaced(found, run) for run in replaced]
     return LoadOutcome(
         folder,
         found.campaign.name,
@@ -113,8 +149,34 @@ def load_campaign(path: Path, workspace: Path, progress: Progress | None = None)
         counts["amended"],
         counts["unchanged"],
         tuple(problems),
-        audit_bolts(store, key, found.campaign),
+        (*audit_bolts(store, key, found.campaign), *remarks),
+        tuple(others),
     )
+
+
+def same_log(run: str) -> str:
+    """That a log was read again in vain."""
+    return f"run {run!r}: its log reads as before, so nothing was replaced"
+
+
+def _not_replaced(found: CampaignFolder, run: str) -> Problem:
+    sheet = path_inside(found.folder, found.campaign.runs_sheet, key="runs.sheet")
+    what = f"no usable line names a log for run {run!r}, so its log was not replaced"
+    return Problem(str(sheet), None, what, "name the log on the run's line")
+
+
+def read_reason(text: str) -> str:
+    """Why a log is replaced.
+
+    Raises
+    ------
+    BadInput
+        If it is empty.
+    """
+    reason = " ".join(text.split())
+    if not reason:
+        raise BadInput("the reason is empty", where="--because", allowed="a few words", mend="say why")
+    return reason
 
 
 def _keep_calibration(store: Store, key: int, sheet: Path, rows: Iterable[CalibrationRow]) -> None:
@@ -128,15 +190,13 @@ _Trace = KeptTrace | None | _Refused
 
 
 def _traces(
-    store: Store, key: int, found: CampaignFolder
+    store: Store, key: int, found: CampaignFolder, again: Collection[str]
 ) -> Generator[tuple[int, RunRow, _Trace], None, None]:
     """Each run of the sheet, in its order, with its trace on disk or why there is none."""
     stored = store.runs(key)
-    known = {run.row.run: run.trace for run in stored if run.trace}
-    without_log = {run.row.run for run in stored if not run.trace}
-    bench = LogBench(
-        store.originals, store.traces, found.campaign.rig.sample_rate_hz, found.campaign.rig.channel
-    )
+    known = {run.row.run: run.trace for run in stored if run.trace and run.row.run not in again}
+    without_log = {run.row.run for run in stored if not run.trace and run.row.run not in again}
+    bench = bench_of(store, found.campaign)
     tasks = [
         (path, known.get(row.run))
         for row in found.rows
@@ -191,6 +251,11 @@ class LogBench:
         return True
 
 
+def bench_of(store: Store, campaign: Campaign) -> LogBench:
+    """How the logs of a campaign are read, and where they go."""
+    return LogBench(store.originals, store.traces, campaign.rig.sample_rate_hz, campaign.rig.channel)
+
+
 def keep_log(path: Path, kept: KeptTrace | None, bench: LogBench) -> KeptTrace | _Refused:
     """Put one log's bytes and samples on disk; every problem with it comes back as data, not raised."""
     try:
@@ -230,4 +295,8 @@ def _by_name(log: Log) -> dict[str, Any]:
 def _another_log(found: CampaignFolder, row: RunRow) -> Problem:
     sheet = path_inside(found.folder, found.campaign.runs_sheet, key="runs.sheet")
     what = f"run {row.run!r} is kept already, from another log or without one"
-    return Problem(str(sheet), row.line, what, "a kept run never changes: give the new one another name")
+    mend = (
+        f"a new run needs another name; if its file was corrected, load it with "
+        f"--replace-log {shlex.quote(row.run)} --because REASON, or on the page of the run"
+    )
+    return Problem(str(sheet), row.line, what, mend)

@@ -13,10 +13,6 @@ from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any, Final
 
-import sqlalchemy as sa
-
-from strikeproof.campaign import schema as tables
-from strikeproof.campaign.database import reading
 from strikeproof.campaign.folder import read_campaign
 from strikeproof.campaign.inside import path_inside
 from strikeproof.campaign.kept import StoredRun
@@ -256,8 +252,7 @@ def take_sheet(store: Store, key: int, campaign: Campaign, folder: RecordFolder)
 
 
 def _make(store: Store, key: int, campaign: Campaign, place: Path) -> None:
-    with reading(store.engine) as db:
-        source = Path(str(db.scalar(sa.select(tables.campaign.c.folder).where(tables.campaign.c.id == key))))
+    source = store.campaign_folder(key)
     if not (source / "campaign.toml").is_file():
         raise StoreError(
             f"{source}: the campaign's folder is gone",

@@ -12,7 +12,7 @@ from strikeproof.campaign.kept import StoredRun
 from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.store import Store
 from strikeproof.desk.flag_words import list_flags
-from strikeproof.desk.load import LogBench, keep_log
+from strikeproof.desk.load import bench_of, keep_log
 from strikeproof.desk.record_plan import Cells
 from strikeproof.desk.record_views import Band, Outcome, RunVerdict
 from strikeproof.desk.runs import JudgedRun, judge_chosen
@@ -53,7 +53,7 @@ def keep_recording(
     BadFile, StoreError
         If it holds no samples, or cannot be kept.
     """
-    bench = LogBench(store.originals, store.traces, campaign.rig.sample_rate_hz, campaign.rig.channel)
+    bench = bench_of(store, campaign)
     trace = keep_log(path, None, bench)
     if trace == "another log":
         raise StoreError(f"{path}: belongs to another run", "rename it")

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from strikeproof.campaign.kept import Event
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.errors import BadInput
 
-__all__ = ["put_run_back", "set_run_aside", "tell_history"]
+__all__ = ["put_run_back", "set_run_aside", "tell_event", "tell_history"]
 
 
 def set_run_aside(workspace: Path, campaign: str | None, name: str, because: str) -> str:
@@ -49,4 +50,12 @@ def tell_history(workspace: Path, campaign: str | None, name: str) -> list[tuple
     """One row for each thing said of a run: when, what, why, by whom."""
     store, key, _campaign = open_campaign(workspace, campaign)
     events = store.history(store.find_run(key, name))
-    return [(event.at, event.kind, event.because or "", event.by) for event in events]
+    return [tell_event(event) for event in events]
+
+
+def tell_event(event: Event) -> tuple[str, str, str, str]:
+    """When, what, why and by whom; of a log that was replaced, which one counted before."""
+    why = event.because or ""
+    if event.trace is not None:
+        why += f" (before: {event.trace.original_name}, SHA-256 {event.trace.original_sha256})"
+    return event.at, event.kind, why, event.by

@@ -5,13 +5,14 @@ from __future__ import annotations
 import asyncio
 from urllib.parse import urlencode
 
-from nicegui import app, ui
+from nicegui import app, context, ui
 from nicegui.element import Element
 from starlette.responses import JSONResponse, Response, StreamingResponse
 
 from strikeproof.desk.browse_run import RunLook, look_at_run
 from strikeproof.desk.browse_trace import find_trace, trace_csv, trace_window
 from strikeproof.desk.flag_words import flag_fix, flag_words
+from strikeproof.desk.load_again import load_log_again
 from strikeproof.desk.sounds import KeptSound
 from strikeproof.desk.standing import put_run_back, set_run_aside
 from strikeproof.errors import BadInput, StrikeproofError
@@ -29,8 +30,10 @@ from strikeproof.web.elements import (
     tag,
 )
 from strikeproof.web.frame import View, nothing_yet, page
+from strikeproof.web.planning.asking import say
 from strikeproof.web.site import Site
 from strikeproof.web.trace_chart import TraceChart, band, curve, line, pack, points, span, ticks
+from strikeproof.web.upload import Upload
 from strikeproof.web.working import fill
 
 __all__ = ["register"]
@@ -118,6 +121,41 @@ def _show(view: View, look: RunLook) -> None:
             ],
             caption=f"All that was said of run {look.run}",
         )
+        if look.log is not None:
+            _replacing(view, look)
+
+
+def _replacing(view: View, look: RunLook) -> None:
+    """Another log in place of the saved one, for a file that was read wrongly or corrected."""
+    typed = {"why": ""}
+    with tag("details") as box:
+        tag("summary", "Replace the log", "button")
+        tag(
+            "p",
+            "If the logger's file was wrong and is corrected now, or was read wrongly, give the reason, then "
+            "the corrected file. The log before stays in this run's history.",
+        )
+        reason = field("Why, for everyone who reads the result", placeholder="thousands separators")
+        on_value(reason, lambda text: typed.update(why=text))  # said before the file comes
+
+        async def again(came: str = "") -> None:
+            try:
+                said = await asyncio.to_thread(
+                    load_log_again, view.site.workspace, view.campaign, look.run, typed["why"], came=came
+                )
+            except StrikeproofError as error:
+                with box:
+                    show_error(error)
+                return
+            with context.client.content:
+                await say("The log was replaced", [f"{said[:1].upper()}{said[1:]}."])
+            ui.navigate.reload()
+
+        async def again_from_folder() -> None:
+            await again()
+
+        Upload("Corrected log", accept="", told=again)
+        button("Read the file in the campaign's folder again", again_from_folder)
 
 
 def _sound(sound: KeptSound) -> None:
