@@ -268,15 +268,25 @@ def test_every_state_is_readable_at_three_widths_in_light_and_dark(
         look(page, pictures, "armed", check=False)
         phase(page, "recording")
         expect(page.locator(".needs")).to_contain_text("Stop below")
-        status(page, "Let go")
+        status(page, "Stop")
         expect(page.locator(".status .detail")).to_have_text(
-            "The load has passed 152 kN, the most for this bolt."
+            "The level has passed 152 kN, the most for this bolt."
         )
+        expect(page.locator(".status .mend")).to_contain_text("Release the trigger")
+        expect(page.locator(".readouts dt").first).to_have_text("Level, kN, stop below 152 kN")
         expect(page.locator(".readouts .beyond")).to_have_text(re.compile(r"^\d+\.\d$"))
         look(page, pictures, "let-go", check=False)
         press(page)  # ended early
+        phase(page, "idle")
+        status(page, "Stop")
+        expect(page.locator(".cautions .stop")).to_contain_text("put a new one in")
+        expect(page.locator(".last .headline")).to_have_class(re.compile("is-bad"))
+        press(page)  # asks for the new bolt, and arms nothing
+        expect(page.get_by_label("Its name or number")).to_have_value("bolt-1-new-1")
+        page.keyboard.press("Control+A")
+        page.keyboard.type("B2")
+        page.keyboard.press("Enter")
         status(page, "Repeat")
-        expect(page.locator(".cautions .stop")).to_contain_text("take a new one")
         expect(page.locator(".trace .simulated")).to_be_visible()
         look(page, pictures, "repeat")
         page.get_by_role("button", name="Keep it all the same").click()

@@ -93,7 +93,10 @@ def test_what_is_spoiled_on_purpose_is_told(tmp_path: Path, lab: Path) -> None:
         recorder.connect(rig.port)
         recorder.run_in_background()
         rig.say("spoil clipped")
-        assert record(recorder, rig).headline.startswith("repeat: clipped")
+        clipped = record(recorder, rig)
+        assert (clipped.outcome, clipped.reason) == ("repeat", "clipped")
+        assert clipped.overload, "M20 under a tool that is too strong for it"
+        recorder.book.change_bolt("B2")
         recorder.book.repeat()
         time.sleep(6.0)  # until the bolt is loosened
         last = record(recorder, rig, "lose 20")

@@ -16,6 +16,7 @@ from strikeproof.errors import StrikeproofError
 
 if TYPE_CHECKING:
     from strikeproof.desk.record import Recorder
+    from strikeproof.desk.record_views import NextRun
 
 __all__ = ["record", "simulated_rig"]
 
@@ -47,7 +48,7 @@ def record(
 def _attend(recorder: Recorder, *, runs: int, auto: bool) -> None:
     """Show what happens and do what is typed, until the end."""
     shown: tuple[object, ...] = ()
-    told, made, typing = 0, 0, True
+    told, made, typing, beyond = 0, 0, True, ""
     while True:
         view = recorder.view()
         for message in view.messages[told:]:
@@ -61,7 +62,10 @@ def _attend(recorder: Recorder, *, runs: int, auto: bool) -> None:
             shown = now
         if view.phase == "all done" or (runs and made >= runs and view.phase == "idle"):
             return
-        if auto and view.phase == "idle" and view.next is not None and not view.next.cool_down_left_s:
+        if view.live is not None and view.live.is_beyond and view.live.run != beyond:
+            beyond = view.live.run
+            say("! STOP: the bolt is beyond what it may carry. Release the trigger.")
+        if auto and view.phase == "idle" and view.spent is None and _is_cool(view.next):
             _do(recorder, "")
         if typing and select.select([sys.stdin], [], [], 0.1)[0]:
             line = sys.stdin.readline()
@@ -72,6 +76,10 @@ def _attend(recorder: Recorder, *, runs: int, auto: bool) -> None:
                 _do(recorder, line.strip())
         else:
             time.sleep(0.0 if typing else 0.1)
+
+
+def _is_cool(coming: NextRun | None) -> bool:
+    return coming is not None and not coming.cool_down_left_s
 
 
 def _show(recorder: Recorder) -> None:

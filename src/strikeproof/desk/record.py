@@ -214,7 +214,7 @@ class Recorder:
         Raises
         ------
         BadInput
-            If the plan is done, the rig does not speak, or a run is being recorded.
+            If the plan is done, the bolt was overloaded, the rig does not speak, or a run is being recorded.
         """
         with self._lock:
             self.book.hold_plan()
@@ -234,6 +234,11 @@ class Recorder:
             raise refused("the rig is not ready", trouble or "wait until what it says is understood")
         if coming is None:
             raise refused("every run of the plan is done", "add a block or a run")
+        spent = self.book.spent
+        if spent is not None:
+            name = f"bolt {spent.bolt}" if spent.bolt else "the bolt"
+            what = f"{name} was overloaded in {spent.run}"
+            raise refused(what, "take it out, put in a new one, and say which")
         self._watch.reset()
         if self._watch.look(rig.buckets, rig.now) == "not enough":
             raise refused("too little of the rig's quiet is known", "wait a second and arm again")
@@ -359,6 +364,7 @@ class Recorder:
                 else LineView(None, False, None, None, 0.0, "no rig is connected", simulated=False),
                 next=self._describe(coming),
                 again=self._describe_again(),
+                spent=book.spent,
                 live=self._live(rig),
                 last=book.last,
                 undo=book.undoes,
@@ -408,7 +414,7 @@ class Recorder:
             since = None if self._ended_at is None else here - self._ended_at
             limit = find_limit(self.campaign, book.worth)
             kept = book.kept.values()
-            fresh = describe_next(self.campaign, coming, kept, self._now(), since, book.last, limit)
+            fresh = describe_next(self.campaign, coming, kept, self._now(), since, limit, book.spent)
             others = {run: each for run, each in self._described.items() if each[0] == book.changes}
             self._described = {**others, coming.run: (book.changes, fresh, here)}
         _, told, at = self._described[coming.run]

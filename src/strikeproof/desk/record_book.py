@@ -16,6 +16,7 @@ from strikeproof.campaign.kept import StoredRun
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.store import Store
 from strikeproof.capture.recording import CUT_SHORT, Recorded, read_recording
+from strikeproof.desk.record_bolt import BoltLog
 from strikeproof.desk.record_folder import RecordFolder, take_sheet
 from strikeproof.desk.record_keep import find_band, give_verdict, keep_recording
 from strikeproof.desk.record_leftover import sort_leftovers
@@ -29,7 +30,7 @@ from strikeproof.desk.record_plan import (
     name_bolt,
     plan_state,
 )
-from strikeproof.desk.record_views import Band, RunVerdict
+from strikeproof.desk.record_views import Band, RunVerdict, SpentBolt
 from strikeproof.desk.worth import Worth, find_worth
 from strikeproof.errors import BadInput, NotFound, StrikeproofError
 from strikeproof.judge.planning import plan_runs
@@ -73,6 +74,8 @@ class RunBook:
         self._again: tuple[int, OpenRun | None] = (-1, None)
         self._wanted: str | None = None
         self._bands: dict[tuple[str, str], Band | None] = {}
+        self._bolts = BoltLog(store, campaign, self.worth)
+        self._spent: tuple[int, SpentBolt | None] = (-1, None)
         self._undo: list[tuple[str, Callable[[], object]]] = []
         self._held: ExitStack | None = None
 
@@ -92,6 +95,7 @@ class RunBook:
             self.campaign, self._sheet = campaign, sheet
             self.worth = find_worth(self._store, key, campaign)
             self._bands = {}
+            self._bolts.renew(campaign, self.worth)
             self.changes += 1
             return True
 
@@ -149,8 +153,31 @@ class RunBook:
         """The open run of the plan that comes next, or the one that was chosen."""
         if self._next[0] != self.changes:
             coming = find_next(self._folder.lines, self.kept, self._wanted, self._refused)
-            self._next = (self.changes, coming)
+            self._next = (self.changes, self._on_sound_bolt(coming))
         return self._next[1]
+
+    def _on_sound_bolt(self, coming: OpenRun | None) -> OpenRun | None:
+        """Another try of a run that overloaded its bolt is made on the one that took its place."""
+        if coming is None or coming.attempt == 1 or coming.cells in self._folder.lines:
+            return coming
+        runs = self.kept.values()
+        if self._bolts.overloaded_in(self._bolt_of(coming), runs) is None:
+            return coming
+        bolt = self._bolts.bolt_in(runs)
+        return coming if bolt is None else replace(coming, cells={**coming.cells, "bolt": bolt})
+
+    def _bolt_of(self, run: OpenRun) -> str | None:
+        return run.cells.get("bolt") or self.campaign.bolt.name
+
+    @property
+    def spent(self) -> SpentBolt | None:
+        """The overloaded bolt that must be out before the next run; None when there is none."""
+        if self._spent[0] != self.changes:
+            coming = self.find_next()
+            bolt = self._bolts.confirmed if coming is None else self._bolt_of(coming)
+            found = self._bolts.find_spent(bolt, self.kept.values(), self._new_bolt_name(bolt))
+            self._spent = (self.changes, found)
+        return self._spent[1]
 
     def find_again(self) -> OpenRun | None:
         """What would come next if the last run were set aside."""
@@ -162,7 +189,8 @@ class RunBook:
         if self.last is None or self.last.run not in self.kept:
             return None
         aside = replace(self.kept[self.last.run], set_aside="to be repeated")
-        return find_next(self._folder.lines, {**self.kept, self.last.run: aside}, None, self._refused)
+        again = find_next(self._folder.lines, {**self.kept, self.last.run: aside}, None, self._refused)
+        return self._on_sound_bolt(again)
 
     def open_runs(self) -> tuple[tuple[str, str], ...]:
         """The planned runs that are not done: name, and tool and article in words."""
@@ -257,18 +285,31 @@ class RunBook:
         Raises
         ------
         BadInput
-            If every run of the plan is done.
+            If every run of the plan is done, the bolt was overloaded, or one that was must be out and the new
+            one is not named.
         """
         with self._deciding():
-            coming = self._coming()
+            coming, spent = self._coming(), self.spent
             old = coming.cells.get("bolt")
-            fresh = " ".join((name or "").split()) or self._new_bolt_name(old)
+            fresh = " ".join((name or "").split())
+            if spent is not None and not fresh:
+                raise refused("the new bolt is not named", f"say which is in now, such as {spent.fresh}")
+            fresh = fresh or self._new_bolt_name(old)
+            over = self._bolts.overloaded_in(fresh, self.kept.values())
+            if over is not None:
+                what = f"bolt {fresh} was overloaded in {over.row.run}"
+                raise refused(what, "put in another one, and name that")
             insert_after_made(self._folder.lines, coming.cells, self.kept)  # a second try has no line yet
             open_lines = [line for line in self._folder.lines if line["run"] not in self.kept]
             runs = {line["run"] for line in open_lines if line.get("bolt") == old}
             self._set_cells(runs, "bolt", fresh)
-            self._undo.append((f"bolt {fresh}", lambda: self._set_cells(runs, "bolt", old)))
+            before, self._bolts.confirmed = self._bolts.confirmed, fresh
+            self._undo.append((f"bolt {fresh}", lambda: self._unchange_bolt(runs, old, before)))
             return fresh
+
+    def _unchange_bolt(self, runs: Collection[str], old: str | None, confirmed: str | None) -> None:
+        self._set_cells(runs, "bolt", old)
+        self._bolts.confirmed = confirmed
 
     def _new_bolt_name(self, old: str | None) -> str:
         used = {line.get("bolt") for line in self._folder.lines}

@@ -10,8 +10,9 @@ from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.run_sheet import parse_started
 from strikeproof.desk.bolt_limit import BoltLimit, limit_words, unwatched_words
 from strikeproof.desk.cautions import Stop
+from strikeproof.desk.record_bolt import latest_run
 from strikeproof.desk.record_plan import OpenRun
-from strikeproof.desk.record_views import NextRun, RunVerdict
+from strikeproof.desk.record_views import NextRun, SpentBolt
 
 __all__ = ["describe_next"]
 
@@ -27,8 +28,8 @@ def describe_next(
     kept: Collection[StoredRun],
     now: datetime,
     since_last: float | None,
-    last: RunVerdict | None,
     limit: BoltLimit,
+    spent: SpentBolt | None,
 ) -> NextRun:
     """All about the next run.
 
@@ -36,17 +37,15 @@ def describe_next(
     ----------
     since_last
         Since the end of the run before, in this sitting; None when none was made. [s]
-    last
-        What came of it; None when none was made.
-    limit
-        What the bolt may carry, or why nothing watches for more.
+    limit, spent
+        What the bolt may carry, or why nothing watches for more; a bolt that was overloaded and must be out.
     """
     cells = coming.cells
     name = cells.get("tool") or campaign.tools[0].name
     tool = next((each for each in campaign.tools if each.name == name), None)
     bolt = cells.get("bolt") or campaign.bolt.name
     uses = sum(1 for run in kept if (run.row.bolt or campaign.bolt.name) == bolt) if bolt else len(kept)
-    latest = _latest(kept)
+    latest = latest_run(kept)
     last_bolt = (latest.row.bolt or campaign.bolt.name) if latest else None
     is_new = bolt is not None and last_bolt != bolt
     budget = campaign.bolt.runs_per_bolt
@@ -69,16 +68,12 @@ def describe_next(
         note=cells.get("note"),
         cool_down_left_s=_cool_down(campaign, latest, now, since_last),
         cautions=(
+            *_overloaded(spent),
             *_bolt_cautions(campaign, bolt, uses, budget, is_new=is_new),
-            *(_overloaded(last, is_new=is_new) or [unwatched_words(limit) or limit_words(limit)]),
+            unwatched_words(limit) or limit_words(limit),
             *_ALWAYS,
         ),
     )
-
-
-def _latest(kept: Collection[StoredRun]) -> StoredRun | None:
-    """The run made last: by its start where it tells one, else the last on the sheet."""
-    return max(kept, key=lambda run: (run.row.started or "", run.ordinal), default=None)
 
 
 def _cool_down(
@@ -96,10 +91,16 @@ def _cool_down(
     return max(0.0, wanted - since_last) if since_last >= 0 else 0.0
 
 
-def _overloaded(last: RunVerdict | None, *, is_new: bool) -> list[str]:
-    if last is None or not last.overload or is_new:
+def _overloaded(spent: SpentBolt | None) -> list[str]:
+    if spent is None:
         return []
-    return [Stop(f"STOP: in {last.run} {last.overload}; take a new one.")]
+    name = f"bolt {spent.bolt}" if spent.bolt else "the bolt"
+    return [
+        Stop(
+            f"STOP: in {spent.run} {spent.says}. Take {name} out, put a new one in and say which: until then "
+            "nothing is armed."
+        )
+    ]
 
 
 def _bolt_cautions(

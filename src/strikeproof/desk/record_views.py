@@ -18,6 +18,7 @@ __all__ = [
     "Phase",
     "RecordView",
     "RunVerdict",
+    "SpentBolt",
     "plain",
 ]
 
@@ -47,6 +48,28 @@ class LineView:
     silent_s: float
     trouble: str
     simulated: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SpentBolt:
+    """A bolt that was overloaded, which nothing is armed on until a person names the new one.
+
+    Parameters
+    ----------
+    run
+        The run that overloaded it.
+    bolt
+        Its name, None where it has none.
+    says
+        How far it was loaded, and what is allowed.
+    fresh
+        What the new bolt may be called: as the plan has it, or the next free name.
+    """
+
+    run: str
+    bolt: str | None
+    says: str
+    fresh: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,8 +176,12 @@ class RunVerdict:
 
     @property
     def headline(self) -> str:
-        """The outcome and its reason in words, such as "good, but: zero moved" or "repeat: clipped"."""
-        return f"{_HEADS[self.outcome]}{self.reason}"
+        """The outcome and its reason in words, such as "good, but: zero moved" or "repeat: clipped".
+
+        An overload of the bolt comes before both.
+        """
+        said = f"{_HEADS[self.outcome]}{self.reason}"
+        return f"bolt overloaded, otherwise {said}" if self.overload else said
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -200,6 +227,8 @@ class RecordView:
         The open run of the plan; None when all are done.
     again
         What comes next when the last run is repeated; None where its verdict asks for no repeat.
+    spent
+        The overloaded bolt that must be out before anything is armed; None when there is none.
     live
         While a run is recorded.
     last
@@ -219,6 +248,7 @@ class RecordView:
     line: LineView
     next: NextRun | None
     again: NextRun | None
+    spent: SpentBolt | None
     live: LiveScore | None
     last: RunVerdict | None
     undo: str | None

@@ -15,7 +15,7 @@ Tone = Literal["calm", "armed", "live", "good", "bad", "wait"]
 
 _SILENT_S: Final = 2.0
 _BUTTONS: Final[dict[Phase, tuple[str, str | None, str]]] = {
-    "recording": ("Stop", "stop", "bad"),
+    "recording": ("End the run", "stop", "calm"),
     "keeping": ("Wait", None, "calm"),
     "armed": ("Disarm", "disarm", "armed"),
     "no rig": ("Waiting for the rig", None, "calm"),
@@ -31,7 +31,7 @@ def status_words(view: StationView, units: Units, me: str) -> dict[str, str]:
         return _too_much(live, units) or _while_recorded(view.record.line)
     if phase == "keeping":
         return _said("wait", "Keeping", "The run is being kept and judged.")
-    return _trouble(view) or _armed(view, me) or _after_a_run(view)
+    return _spent_now(view) or _trouble(view) or _armed(view, me) or _spent(view) or _after_a_run(view)
 
 
 def _trouble(view: StationView) -> dict[str, str] | None:
@@ -52,8 +52,22 @@ def _too_much(live: LiveScore | None, units: Units) -> dict[str, str] | None:
     if live is None or live.allowed is None or not live.is_beyond:
         return None
     most, unit = units.convert(live.allowed, live.level_unit)
-    detail = f"The load has passed {write_number(most, 3)} {unit}, the most for this bolt."
-    return _said("bad", "Let go", detail, "Take a new bolt before the next run.")
+    detail = f"The level has passed {write_number(most, 3)} {unit}, the most for this bolt."
+    return _said("bad", "Stop", detail, "Release the trigger. Take the bolt out and use a new one.")
+
+
+def _spent_now(view: StationView) -> dict[str, str] | None:
+    """An overload in the run that was just made beats every other verdict, and trouble with the rig."""
+    last = view.record.last
+    return _spent(view) if last is not None and last.overload else None
+
+
+def _spent(view: StationView) -> dict[str, str] | None:
+    spent = view.record.spent
+    if spent is None:
+        return None
+    name = f"bolt {spent.bolt}" if spent.bolt else "the bolt"
+    return _said("bad", "Stop", f"Run {spent.run}: {spent.says}.", f"Take {name} out and use a new one.")
 
 
 def _while_recorded(line: LineView) -> dict[str, str]:
@@ -61,9 +75,8 @@ def _while_recorded(line: LineView) -> dict[str, str]:
         mend = "Release the trigger; the run goes on once the rig is plugged in again."
         return _said("bad", "Unplugged", line.trouble, mend)
     if line.silent_s >= _SILENT_S:
-        return _said(
-            "bad", "Silent", line.trouble, "Release the trigger, check the rig and its cable, or press Stop."
-        )
+        mend = "Release the trigger, check the rig and its cable, or end the run."
+        return _said("bad", "Silent", line.trouble, mend)
     return _said("live", "Recording", "Keep hammering until it says so.")
 
 
@@ -105,6 +118,8 @@ def _after_a_run(view: StationView) -> dict[str, str]:
         )
     if last is not None and last.set_aside is not None:
         return _said("calm", "Ready", f"Run {last.run} is set aside: {last.set_aside}.", onward)
+    if last is not None and last.overload:
+        return _said("calm", "Ready", f"The bolt was changed after run {last.run}, an overload.", onward)
     if last is not None and last.good:
         title = "Good" if last.outcome == "good" else "Good, but"
         return _said("good", title, f"Run {last.run}: {last.headline}.", onward)
@@ -123,6 +138,9 @@ def button_words(view: StationView) -> dict[str, Any]:
     """The one large button: what it says, what it does, and what it asks before."""
     record = view.record
     known = _BUTTONS.get(record.phase)
+    asked_in = ("idle", "no rig") if record.last is not None and record.last.overload else ("idle",)
+    if record.spent is not None and record.next is not None and record.phase in asked_in:
+        return _press("Change the bolt", "change bolt", tone="bad", suggest=record.spent.fresh)
     if view.undecided is not None:
         known = ("Repeat", "repeat", "bad")
     elif view.starting:
@@ -149,8 +167,10 @@ def _arm(run: NextRun | None) -> dict[str, Any]:
     return _press(label, "arm", tone="go", ask=ask)
 
 
-def _press(label: str, do: str | None, *, tone: str = "calm", ask: str = "") -> dict[str, Any]:
-    return {"label": label, "do": do, "tone": tone, "ask": ask}
+def _press(
+    label: str, do: str | None, *, tone: str = "calm", ask: str = "", suggest: str = ""
+) -> dict[str, Any]:
+    return {"label": label, "do": do, "tone": tone, "ask": ask, "suggest": suggest}
 
 
 def second_words(view: StationView) -> dict[str, Any] | None:

@@ -70,7 +70,7 @@ def _verdict(last: RunVerdict, units: Units) -> dict[str, Any]:
     return {
         "run": last.run,
         "article": last.article,
-        "good": last.good,
+        "good": last.good and not last.overload,
         "headline": last.headline,
         "says": [sentence(each) for each in last.details],
         "numbers": numbers,

@@ -22,6 +22,7 @@ from tests.unit.desk.live_bench import (
 
 from strikeproof.campaign.store import open_store
 from strikeproof.capture.recording import read_recording
+from strikeproof.desk.cautions import Stop
 from strikeproof.desk.check import check_workspace
 from strikeproof.desk.load import load_campaign
 from strikeproof.desk.record import Recorder, open_recorder
@@ -185,9 +186,103 @@ def test_a_load_beyond_what_the_bolt_may_carry_is_told_at_once_and_before_the_ne
     assert any(view.last.overload in each for each in view.last.details)
     assert "overload" in view.last.flags
     assert view.next is not None and view.next.cautions[0].startswith(f"STOP: in {view.last.run} the bolt")
-    recorder.book.change_bolt()
+    recorder.book.change_bolt("B2")
     after = recorder.view().next
-    assert after is not None and not any(each.startswith("STOP") for each in after.cautions)
+    assert after is not None and not any(isinstance(each, Stop) for each in after.cautions)
+
+
+def overload(recorder: Recorder, rig: PtyRig) -> None:
+    """A run that loads the M20 bolt beyond what it may carry."""
+    recorder.arm()
+    rig.play(recorder, np.r_[2.0 + 2.0 * (one_run().reading - 2.0), quiet(3.0)])
+
+
+def arm_again(recorder: Recorder, rig: PtyRig) -> None:
+    rig.play(recorder, quiet(2.5))
+    recorder.arm()
+
+
+def test_nothing_is_armed_on_an_overloaded_bolt_until_the_new_one_is_named(
+    recorder: Recorder, rig: PtyRig, lab: Path
+) -> None:
+    overload(recorder, rig)
+    view = recorder.view()
+    assert view.last is not None and view.last.good, "the score itself is sound"
+    assert view.last.headline == "bolt overloaded, otherwise good"
+    assert view.spent is not None and (view.spent.run, view.spent.bolt) == ("r001", "bolt-1")
+    with pytest.raises(BadInput, match="bolt-1 was overloaded in r001"):
+        arm_again(recorder, rig)
+    with pytest.raises(BadInput, match="not named"):
+        recorder.book.change_bolt()
+    with pytest.raises(BadInput, match="bolt bolt-1 was overloaded"):
+        recorder.book.change_bolt("bolt-1")
+    recorder.book.change_bolt("B2")
+    assert recorder.view().spent is None
+    arm_again(recorder, rig)
+    rows = {row["run"]: row["bolt"] for row in sheet(lab)}
+    assert (rows["r001"], rows["r002"]) == ("bolt-1", "B2")
+    recorder.disarm()
+    recorder.book.undo()
+    with pytest.raises(BadInput, match="overloaded"):
+        arm_again(recorder, rig)
+
+
+def test_an_overloaded_bolt_is_refused_after_a_restart_too(lab: Path, rig: PtyRig) -> None:
+    with open_recorder(lab) as recorder:
+        recorder.connect(rig.port)
+        rig.play(recorder, quiet(2.5))
+        overload(recorder, rig)
+        recorder.book.set_aside("r001", "slipped")  # the bolt was strained all the same
+    with open_recorder(lab) as again:
+        again.connect(rig.port)
+        rig.play(again, quiet(2.5))
+        coming = again.view().next
+        assert coming is not None and coming.run == "r001-2"
+        with pytest.raises(BadInput, match="bolt-1 was overloaded in r001"):
+            again.arm()
+        again.book.change_bolt("B2")
+        again.arm()
+
+
+def test_another_try_of_an_overload_is_made_on_the_bolt_that_took_its_place(
+    recorder: Recorder, rig: PtyRig
+) -> None:
+    overload(recorder, rig)
+    recorder.book.change_bolt("B2")
+    recorder.book.repeat("slipped")
+    coming = recorder.view().next
+    assert coming is not None and (coming.run, coming.bolt) == ("r001-2", "B2")
+    assert recorder.view().spent is None
+
+
+def test_the_bolt_is_named_when_the_plan_is_done_too(recorder: Recorder, rig: PtyRig) -> None:
+    overload(recorder, rig)
+    recorder.book.change_bolt("B2")
+    while recorder.book.open_runs():
+        recorder.book.leave_out("enough")
+    assert recorder.view().next is None
+    assert recorder.view().spent is None
+    recorder.book.undo()
+    for line in recorder.book._folder.lines:
+        line["bolt"] = line["bolt"].replace("B2", "bolt-1")
+    recorder.book.changes += 1
+    assert recorder.view().spent is not None
+
+
+def test_that_the_plan_has_another_bolt_next_does_not_say_that_it_was_changed(
+    recorder: Recorder, rig: PtyRig
+) -> None:
+    overload(recorder, rig)
+    recorder.book.choose(next(row for row, _ in recorder.book.open_runs()))
+    recorder.book.change_bolt("B2")
+    recorder.book.undo()
+    for line in recorder.book._folder.lines[1:]:
+        line["bolt"] = "bolt-2"
+    recorder.book.changes += 1
+    spent = recorder.view().spent
+    assert spent is not None and (spent.bolt, spent.fresh) == ("bolt-1", "bolt-2")
+    recorder.book.change_bolt("bolt-2")
+    assert recorder.view().spent is None
 
 
 def test_a_lone_stray_sample_is_no_overload(recorder: Recorder, rig: PtyRig) -> None:

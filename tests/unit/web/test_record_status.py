@@ -4,9 +4,21 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from strikeproof.desk.record_views import LineView, RecordView, RunVerdict
+import pytest
+
+from strikeproof.desk.bolt_limit import BoltLimit
+from strikeproof.desk.record_views import (
+    LineView,
+    LiveScore,
+    NextRun,
+    Outcome,
+    RecordView,
+    RunVerdict,
+    SpentBolt,
+)
 from strikeproof.desk.station_view import StationView
-from strikeproof.web.record_status import second_words, status_words
+from strikeproof.web.record_status import button_words, second_words, status_words
+from strikeproof.web.record_words import screen_words
 from strikeproof.web.units import Units
 
 VERDICT = RunVerdict(
@@ -38,6 +50,7 @@ def after(verdict: RunVerdict) -> StationView:
         line=LINE,
         next=None,
         again=None,
+        spent=None,
         live=None,
         last=verdict,
         undo=None,
@@ -74,3 +87,67 @@ def test_a_run_that_was_cut_can_count_whatever_the_reason_says() -> None:
     offered = second_words(after(replace(cut, set_aside="the recorder died")))
     assert offered is not None and offered["do"] == "put back"
     assert second_words(after(replace(VERDICT, set_aside="cut short by the lunch bell"))) is None
+
+
+OVER = replace(VERDICT, overload="the bolt was loaded to 176 kN; 152 kN is allowed", flags=("overload",))
+SPENT = SpentBolt("r001", "bolt-1", OVER.overload, "bolt-1-new-1")
+
+
+@pytest.mark.parametrize("outcome", ["good", "doubtful", "repeat"])
+@pytest.mark.parametrize("trouble", ["", "no rig", "disk"])
+def test_an_overload_beats_every_other_verdict_until_the_bolt_is_changed(
+    outcome: Outcome, trouble: str
+) -> None:
+    view = after(replace(OVER, outcome=outcome, reason="clipped"))
+    view = replace(
+        view,
+        record=replace(view.record, spent=SPENT, phase="no rig" if trouble == "no rig" else "idle"),
+        short=(1, 2) if trouble == "disk" else None,
+    )
+    said = status_words(view, Units(), "")
+    assert (said["title"], said["tone"]) == ("Stop", "bad")
+    assert "176 kN" in said["detail"]
+    assert said["mend"] == "Take bolt bolt-1 out and use a new one."
+    changed = status_words(replace(view, record=replace(view.record, spent=None)), Units(), "")
+    assert changed["tone"] != "good", "an overload is never green"
+
+
+def test_the_button_asks_for_the_new_bolt_and_does_not_arm() -> None:
+    view = after(OVER)
+    coming = NextRun(
+        run="r002",
+        planned="r002",
+        attempt=1,
+        place=2,
+        total=4,
+        done=1,
+        tool="air",
+        article="ring",
+        block="1",
+        bolt="bolt-1",
+        bolt_use=1,
+        bolt_budget=None,
+        new_bolt=False,
+        limit=BoltLimit(152e3, 0.75, 152.0, "kN", None),
+        supply=None,
+        note=None,
+        cool_down_left_s=0.0,
+        cautions=(),
+    )
+    held = button_words(replace(view, record=replace(view.record, spent=SPENT, next=coming)))
+    assert (held["do"], held["suggest"]) == ("change bolt", "bolt-1-new-1")
+    assert button_words(replace(view, record=replace(view.record, next=coming)))["do"] == "arm"
+
+
+def test_the_verdict_of_an_overload_is_not_good_in_green() -> None:
+    words = screen_words(after(OVER), Units(), "")
+    assert words["verdict"]["good"] is False
+    assert words["verdict"]["headline"] == "bolt overloaded, otherwise good"
+
+
+def test_beyond_the_limit_the_screen_says_stop_while_the_run_is_recorded() -> None:
+    live = LiveScore("r001", "plain", 3.0, 10.0, 176.0, "kN", 176.0, "kN", 176.0, 152.0)
+    view = after(VERDICT)
+    said = status_words(replace(view, record=replace(view.record, phase="recording", live=live)), Units(), "")
+    assert (said["title"], said["tone"]) == ("Stop", "bad")
+    assert said["mend"].startswith("Release the trigger.")

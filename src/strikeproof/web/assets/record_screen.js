@@ -153,6 +153,7 @@ export default {
       }
       this.sure = false;
       if (name === "show rig") this.showRig();
+      else if (name === "change bolt") this.ask("bolt", "The new bolt is in", "Its name or number", [], this.main.suggest);
       else this.press(name);
     },
     showRig() {
