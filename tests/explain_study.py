@@ -24,8 +24,9 @@ from tests.explain_campaigns import TrueCampaign, draw_campaign
 from tests.study_page import put_between
 
 from strikeproof.errors import DidNotConverge
+from strikeproof.explain.deciding import decide
+from strikeproof.explain.explaining import list_rivals
 from strikeproof.explain.fits import QUICK, Fits, fit_rivals
-from strikeproof.explain.judgement import decide
 from strikeproof.explain.records import RIVALS, RivalName
 from strikeproof.explain.weighing import weigh_rivals
 
@@ -67,7 +68,7 @@ def _judge(fits: Fits, rng: np.random.Generator) -> Row:
     judged, gains = weighed.judged, fits.gains
     low, high = np.quantile(judged.together, [0.05, 0.95], axis=0)
     return {
-        "verdict": decide(judged, weighed.fit_p, blocked=False),
+        "verdict": decide(list_rivals(judged), weighed.fit_p, blocked=False).verdict,
         "covered": ((low <= gains) & (gains <= high)).tolist(),
         "width": (high - low).tolist(),
         "names": judged.names,

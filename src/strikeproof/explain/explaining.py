@@ -7,10 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from strikeproof.explain.crew import Crew, Keep
+from strikeproof.explain.deciding import decide
 from strikeproof.explain.explanation import Explanation
 from strikeproof.explain.fits import FULL, QUICK, Fits, fit_rivals, usable
 from strikeproof.explain.following import propose, rank_tests
-from strikeproof.explain.judgement import Judgement, decide
+from strikeproof.explain.judgement import Judgement
 from strikeproof.explain.obstacles import drop_contradictions, find_missing, is_hopeless
 from strikeproof.explain.physical import Budget, Physical, particle_size
 from strikeproof.explain.records import Evidence, Progress, Verdict
@@ -28,7 +29,7 @@ from strikeproof.explain.surrogate import read_gains, run_plan
 from strikeproof.explain.weighing import weigh_rivals
 from strikeproof.quantity import FloatArray
 
-__all__ = ["explain_campaign", "explain_within"]
+__all__ = ["explain_campaign", "explain_within", "list_rivals"]
 
 UNLEARNED = 0.1
 
@@ -84,7 +85,8 @@ def explain_within(
     )
     weighed = weigh_rivals(fits, weighing)
     judged, fit_p = weighed.judged, weighed.fit_p
-    verdict = decide(judged, fit_p, blocked=bool(missing))
+    rows = list_rivals(judged)
+    decision = decide(rows, fit_p, blocked=bool(missing))
     total = len(fits.physical) + 3
     said(total - 3, total, "splitting the gains")
     fit = _leading(fits, judged)
@@ -105,12 +107,11 @@ def explain_within(
         parameters,
         quick=budget.quick,
     )
-    rows = _list_rivals(judged)
     said(total, total, "done")
     return Explanation(
         rows,
-        verdict,
-        say_because(verdict, rows, (*missing, *aside), surprises, diagnostics.unlearned, following),
+        decision.verdict,
+        say_because(decision, rows, (*missing, *aside), surprises, diagnostics.unlearned, following),
         parameters,
         _list_articles(fits, judged, splits),
         following,
@@ -245,7 +246,8 @@ def _diagnose(
     )
 
 
-def _list_rivals(judged: Judgement) -> tuple[RivalRow, ...]:
+def list_rivals(judged: Judgement) -> tuple[RivalRow, ...]:
+    """The figures by which an explanation is named."""
     errors = 100.0 * np.expm1(judged.errors).mean(axis=0)
     columns = zip(
         judged.names,

@@ -1,4 +1,4 @@
-"""Set the rivals against each other: predict whole articles they have not seen, weigh, decide."""
+"""Set the rivals against each other: predict whole articles they have not seen, and weigh."""
 
 from __future__ import annotations
 
@@ -9,16 +9,12 @@ import numpy as np
 from scipy.special import chdtrc, logsumexp
 
 from strikeproof.explain.particles import Particles, draw_foresight, foresee, posterior_weights
-from strikeproof.explain.records import RivalName, Verdict
+from strikeproof.explain.records import RivalName
 from strikeproof.explain.stacking import stack
 from strikeproof.quantity import FloatArray
 
-__all__ = ["Judgement", "decide", "judge_rivals", "misfit"]
+__all__ = ["Judgement", "judge_rivals", "misfit"]
 
-DECISIVE = 0.8
-"""Posterior probability a rival needs to be named: where rivals are right that often, so is the verdict
-(docs/validity.md)."""
-LIKELY_MISFIT = 0.005
 DRAWS = 2000
 
 
@@ -139,18 +135,3 @@ def misfit(rival: Particles, gains: FloatArray, scatter: FloatArray) -> float:
     far = np.einsum("si,si->s", rest, np.linalg.solve(whole, rest[..., None])[..., 0])
     weight = np.exp(logs[kept])
     return float(weight @ chdtrc(len(gains), far) / weight.sum())
-
-
-def decide(judgement: Judgement, fit_p: float, *, blocked: bool) -> Verdict:
-    """The rival to name, or that the data cannot tell.
-
-    A rival is named when its probability is decisive, its fit is not refuted by the data themselves, and no
-    other predicts left-out articles clearly better.
-    """
-    best = judgement.best
-    elpd = judgement.elpd
-    top = int(np.argmax(elpd))
-    clearly_beaten = elpd[top] - elpd[best] > max(4.0, 3.0 * judgement.elpd_error()[best])
-    if blocked or judgement.probability[best] < DECISIVE or fit_p < LIKELY_MISFIT or clearly_beaten:
-        return "cannot tell"
-    return judgement.names[best]

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from strikeproof.explain.records import RivalName, Verdict
+from strikeproof.explain.deciding import Decision
+from strikeproof.explain.records import RivalName
 from strikeproof.explain.results import NextTest, RivalRow
 
 __all__ = ["SAYS", "say_because", "say_empty"]
@@ -39,7 +40,7 @@ _SHORT: Mapping[RivalName, str] = {
 
 
 def say_because(
-    verdict: Verdict,
+    decision: Decision,
     rivals: Sequence[RivalRow],
     missing: Sequence[str],
     surprises: Sequence[str],
@@ -48,7 +49,7 @@ def say_because(
 ) -> tuple[str, ...]:
     """Sentences, the answer first, then why, then what is not known and what would settle it."""
     ranked = sorted(rivals, key=lambda each: -each.probability)
-    lines = [*_answer(verdict, ranked)]
+    lines = [*_answer(decision, ranked)]
     lines += [f"It is held back: {each}." for each in missing]
     lines += list(surprises)
     if unlearned:
@@ -61,32 +62,51 @@ def say_because(
     return tuple(lines)
 
 
-def _answer(verdict: Verdict, ranked: Sequence[RivalRow]) -> list[str]:
-    if verdict == "cannot tell":
-        close = [each for each in ranked if each.probability > 0.05] or list(ranked[:1])
-        told = _list([f"{_SHORT[each.name]} (left-out error {each.error_percent:.1f} %)" for each in close])
-        if len(close) == 1:
-            return [f"Cannot tell: {told} does best, which is not enough to name it."]
-        return [f"Cannot tell: {told} explain these runs about equally well."]
-    winner = next(each for each in ranked if each.name == verdict)
+def _answer(decision: Decision, ranked: Sequence[RivalRow]) -> list[str]:
+    if decision.verdict == "cannot tell":
+        return [_no_answer(decision, ranked)]
+    winner = decision.likeliest
     lines = [
-        f"{_SUBJECT[verdict]}: articles left out of the fit are foretold within "
+        f"{_SUBJECT[winner.name]}: articles left out of the fit are predicted within "
         f"{winner.error_percent:.1f} % on average."
     ]
-    others = [each for each in ranked if each.name != verdict]
+    others = [each for each in ranked if each.name != winner.name]
     worse = [each for each in others if each.error_percent > 1.5 * winner.error_percent]
     if worse:
         misses = _list([f"{_SHORT[each.name]} by {each.error_percent:.1f} %" for each in worse])
-        lines.append(f"Its rivals miss by more: {misses}.")
+        lines.append(f"Others miss by more: {misses}.")
     like = [each for each in others if each not in worse]
     if like:
         lines.append(
-            f"{_list([_SHORT[each.name] for each in like]).capitalize()} would foretell about as well, "
+            f"{_list([_SHORT[each.name] for each in like]).capitalize()} would predict about as well, "
             f"but the runs make {'it' if len(like) == 1 else 'them'} less likely "
             f"({_list([_percent(each.probability) for each in like])} "
             f"against {_percent(winner.probability)})."
         )
     return lines
+
+
+def _no_answer(decision: Decision, ranked: Sequence[RivalRow]) -> str:
+    """Why nothing is named."""
+    likeliest, other = decision.likeliest, decision.foremost
+    disagree = (
+        f"Cannot tell: the two measures disagree. By all runs together {_SHORT[likeliest.name]} is "
+        f"the most probable ({_percent(likeliest.probability)}), but {_SHORT[other.name]} predicts articles "
+        "left out of the fit better: "
+    )
+    if decision.reason == "measures disagree":
+        return disagree + (
+            f"within {other.error_percent:.1f} % on average against {likeliest.error_percent:.1f} %, with a "
+            f"weight of {_percent(other.weight)} against {_percent(likeliest.weight)}."
+        )
+    if decision.reason == "predicts worse":
+        return disagree + f"the logarithm of their density is {other.elpd - likeliest.elpd:.1f} higher."
+    close = [each for each in ranked if each.probability > 0.05]
+    if decision.reason != "not decisive" or len(close) == 1:
+        best = f"{_SHORT[likeliest.name]} (left-out error {likeliest.error_percent:.1f} %)"
+        return f"Cannot tell: {best} does best, which is not enough to name it."
+    errors = _list([f"{_SHORT[each.name]} (left-out error {each.error_percent:.1f} %)" for each in close])
+    return f"Cannot tell: {errors} explain these runs about equally well."
 
 
 def _percent(share: float) -> str:

@@ -1,0 +1,70 @@
+"""The one rule from the figures of all explanations to the one that is named, or to why none is."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+from strikeproof.explain.records import Verdict
+from strikeproof.explain.results import RivalRow
+
+__all__ = ["Decision", "Reason", "decide"]
+
+DECISIVE = 0.8
+"""Posterior probability an explanation needs to be named: where they are right that often, so is the verdict
+(docs/validity.md)."""
+LIKELY_MISFIT = 0.005
+WEIGHTLESS = 0.05
+"""Stacking weight below which left-out articles speak for others."""
+
+Reason: TypeAlias = Literal[
+    "named", "held back", "refuted", "not decisive", "predicts worse", "measures disagree"
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Decision:
+    """What is named and why, or why nothing is.
+
+    Attributes
+    ----------
+    likeliest
+        The most probable after the data.
+    foremost
+        The one that speaks against it, where left-out articles are predicted better by another; otherwise
+        the likeliest again.
+    """
+
+    verdict: Verdict
+    reason: Reason
+    likeliest: RivalRow
+    foremost: RivalRow
+
+
+def decide(rivals: Sequence[RivalRow], fit_p: float, *, blocked: bool) -> Decision:
+    """The explanation to name, or that the data cannot tell.
+
+    One is named when its probability is decisive, its fit is not refuted by the data themselves, and what it
+    predicts of left-out articles does not speak for another: by density, clearly; or by stacking weight and
+    by error at once, however little they differ, since a table that shows both would contradict the answer.
+    """
+    likeliest = max(rivals, key=lambda each: each.probability)
+    densest = max(rivals, key=lambda each: each.elpd)
+    heaviest = max(rivals, key=lambda each: each.weight)
+    if blocked:
+        return Decision("cannot tell", "held back", likeliest, likeliest)
+    if likeliest.probability < DECISIVE:
+        return Decision("cannot tell", "not decisive", likeliest, likeliest)
+    if fit_p < LIKELY_MISFIT:
+        return Decision("cannot tell", "refuted", likeliest, likeliest)
+    if densest.elpd - likeliest.elpd > max(4.0, 3.0 * likeliest.elpd_error):
+        return Decision("cannot tell", "predicts worse", likeliest, densest)
+    if likeliest.weight < WEIGHTLESS and _shown(likeliest) > _shown(heaviest):
+        return Decision("cannot tell", "measures disagree", likeliest, heaviest)
+    return Decision(likeliest.name, "named", likeliest, likeliest)
+
+
+def _shown(rival: RivalRow) -> float:
+    """Left-out error as it is shown: what looks alike counts as alike. [%]"""
+    return round(rival.error_percent, 1)
