@@ -24,7 +24,7 @@ import numpy as np
 from tests.design_benches import OWN, TrueBench, draw_bench, true_world
 from tests.study_page import put_between
 
-from strikeproof.design.finishing import peak_beyond
+from strikeproof.design.finishing import places_beyond
 from strikeproof.design.judging import Strain, draft_article, excess, find_broken, run_worlds
 from strikeproof.design.plans import Recipe
 from strikeproof.design.recipes import list_recipes
@@ -37,6 +37,7 @@ from strikeproof.explain import Setting
 from strikeproof.explain.article_model import article_model
 from strikeproof.explain.fits import FULL, make_table
 from strikeproof.explain.physical import fit_physical
+from strikeproof.parts import margins_at
 
 SEED = 20261125
 MARKS = ("<!-- design: measured -->", "<!-- design: end of measured -->")
@@ -121,11 +122,11 @@ def grid_best(bench: TrueBench, worlds: Worlds, workers: int, size: int = CELLS)
     gains = run_worlds([each.model for each in drafts], [bench.truth], rough).gains[:, 0, 0]
     ranked = iter([drafts[i] for i in np.argsort(-gains)])
     while batch := list(islice(ranked, 12)):
-        peaks = peak_beyond(run_worlds([each.model for each in batch], worlds.draws, Strain(workers=workers)))
+        results = run_worlds([each.model for each in batch], worlds.draws, Strain(workers=workers))
         kept = [
             each
-            for each, peak in zip(batch, peaks.tolist(), strict=True)
-            if not find_broken(brief, each, peak, 0.0)
+            for each, peaks in zip(batch, places_beyond(results), strict=True)
+            if not find_broken(brief, margins_at(each.properties, peaks.tolist()), 0.0)
         ]
         if kept:
             exact = Strain(scatter=False, workers=workers)

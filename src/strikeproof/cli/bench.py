@@ -39,7 +39,10 @@ def bolt(
 @app.command()
 def article(
     file: Annotated[Path, typer.Argument(help="TOML file with an [article] table.")],
-    peak_torque: Annotated[str | None, typer.Option(help='For the margins, such as "800 N m".')] = None,
+    peak_torque: Annotated[
+        str | None,
+        typer.Option(help='Peak torque taken for every joint, such as "800 N m", for the margins.'),
+    ] = None,
     drawing: Annotated[Path | None, typer.Option(help="Half-section to write: .svg, .dxf or .pdf.")] = None,
     name: Annotated[str | None, typer.Option(help="Which article, when the file has several.")] = None,
     as_json: AsJson = False,

@@ -19,7 +19,7 @@ from strikeproof.design.scanning import Judged, Scan
 from strikeproof.parts import margins_at
 from strikeproof.quantity import FloatArray
 
-__all__ = ["BEYOND", "finish_search", "peak_beyond"]
+__all__ = ["BEYOND", "finish_search", "peak_beyond", "places_beyond"]
 
 BEYOND: Final = 0.95
 """Share of the draws whose peak an article must stand."""
@@ -40,8 +40,13 @@ class _Final:
 
 
 def peak_beyond(results: Results) -> FloatArray:
-    """Peak that the hardest-hitting tool exceeds in one draw of twenty, (articles,). [N·m]"""
+    """Peak at the head that the hardest-hitting tool exceeds in one draw of twenty, (articles,). [N·m]"""
     return np.asarray(np.quantile(results.peaks, BEYOND, axis=1).max(axis=1))
+
+
+def places_beyond(results: Results) -> tuple[FloatArray, ...]:
+    """The same in the joint of each limit, (limits,) of each article. [N·m]"""
+    return tuple(np.quantile(each, BEYOND, axis=0).max(axis=0) for each in results.places)
 
 
 def finish_search(scan: Scan, aim: Aim, worlds: Worlds, front: int, strain: Strain) -> Search:
@@ -103,18 +108,19 @@ def _judge_finals(
     drafts: Sequence[Draft], names: Names, aim: Aim, worlds: Worlds, strain: Strain
 ) -> list[_Final]:
     results = run_worlds([each.model for each in drafts], worlds.draws, strain)
-    rows = zip(drafts, results.gains, results.peaks, peak_beyond(results).tolist(), strict=True)
-    return [_judge_final(draft, names, aim, gains, peaks, peak) for draft, gains, peaks, peak in rows]
+    rows = zip(drafts, results.gains, results.peaks, places_beyond(results), strict=True)
+    return [_judge_final(draft, names, aim, gains, peaks, places) for draft, gains, peaks, places in rows]
 
 
 def _judge_final(
-    draft: Draft, names: Names, aim: Aim, gains: FloatArray, peaks: FloatArray, peak: float
+    draft: Draft, names: Names, aim: Aim, gains: FloatArray, peaks: FloatArray, places: FloatArray
 ) -> _Final:
     middle = counted_gain(aim.brief, np.median(gains, axis=0), aim.strongest)
-    broken = find_broken(aim.brief, draft, peak, middle)
+    margins = margins_at(draft.properties, places.tolist())
+    broken = find_broken(aim.brief, margins, middle)
     sure = counted_gain(aim.brief, sure_gains(gains), aim.strongest)
     name = names.give(draft.plan)
-    margins = margins_at(draft.properties, peak)
+    peak = float(np.quantile(peaks, BEYOND, axis=0).max())
     table = {**draft.table, "name": name}
     properties = replace(draft.properties, name=name)
     found = Found(name, draft.plan.words, table, properties, gains, peaks, margins, peak)

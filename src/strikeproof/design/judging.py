@@ -17,11 +17,11 @@ from joblib import Parallel, delayed
 from strikeproof.design.envelope import fits_envelope
 from strikeproof.design.plans import Plan, Recipe
 from strikeproof.design.records import Brief, Table, World
-from strikeproof.drivetrain import ArticleModel, Bench, Rider, simulate_batch
+from strikeproof.drivetrain import ArticleModel, Batch, Bench, Rider, list_joints, place_peaks, simulate_batch
 from strikeproof.errors import StrikeproofError
 from strikeproof.explain.article_model import article_model
 from strikeproof.explain.physical import DISCREPANCY
-from strikeproof.parts import ArticleProperties, margins_at, read_article, work_out
+from strikeproof.parts import ArticleProperties, Margin, read_article, work_out
 from strikeproof.quantity import FloatArray
 
 __all__ = [
@@ -91,10 +91,19 @@ class Draft:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Results:
-    """Of articles in worlds: log gains and peak torques at the bolt's head, (articles, worlds, tools)."""
+    """Of articles in worlds.
+
+    Parameters
+    ----------
+    gains, peaks : (articles, worlds, tools)
+        Log gains, and peak torques at the bolt's head. [1, N·m]
+    places : (worlds, tools, limits) of each article
+        Peak torque in the joint of each of its limits. [N·m]
+    """
 
     gains: FloatArray
     peaks: FloatArray
+    places: tuple[FloatArray, ...]
 
 
 def draft_article(brief: Brief, recipe: Recipe, places: Sequence[float] | FloatArray) -> Draft | None:
@@ -130,16 +139,15 @@ def excess(brief: Brief, draft: Draft) -> dict[str, float]:
     return found
 
 
-def worst_margins(properties: ArticleProperties, peak: float) -> tuple[float, float]:
-    """Smallest static and fatigue margin at a peak torque; infinite where there is none."""
-    margins = margins_at(properties, peak)
+def worst_margins(margins: Sequence[Margin]) -> tuple[float, float]:
+    """Smallest static and fatigue margin; infinite where there is none."""
     lasting = [each.fatigue for each in margins if each.fatigue is not None]
     return min((each.static for each in margins), default=math.inf), min(lasting, default=math.inf)
 
 
-def find_weak(brief: Brief, properties: ArticleProperties, peak: float) -> dict[str, float]:
-    """How far its margins are too small at a peak torque: log of limit over margin, by key."""
-    static, lasting = worst_margins(properties, peak) if peak > 0 else (math.inf, math.inf)
+def find_weak(brief: Brief, margins: Sequence[Margin]) -> dict[str, float]:
+    """How far margins are too small: log of limit over margin, by key."""
+    static, lasting = worst_margins(margins)
     wanted = (
         ("least_margin", static, max(brief.least_static, 1.0)),
         ("least_fatigue_margin", lasting, brief.least_fatigue),
@@ -147,17 +155,17 @@ def find_weak(brief: Brief, properties: ArticleProperties, peak: float) -> dict[
     return {key: math.log(least / got) for key, got, least in wanted if least is not None and got < least}
 
 
-def find_broken(brief: Brief, draft: Draft, peak: float, gain: float) -> dict[str, float]:
+def find_broken(brief: Brief, margins: Sequence[Margin], gain: float) -> dict[str, float]:
     """How far it breaks the limits that need physics: log of limit over margin, and the gain that is missing.
 
     Parameters
     ----------
-    peak
-        Torque at the bolt that it must stand. [N·m]
+    margins
+        At the peaks that it must withstand.
     gain
         Log gain that counts.
     """
-    found = find_weak(brief, draft.properties, peak)
+    found = find_weak(brief, margins)
     if brief.objective == "lightest" and gain < math.log1p(brief.least_gain):
         found["least_gain_percent"] = math.log1p(brief.least_gain) - gain
     return found
@@ -181,6 +189,10 @@ def stiffen(article: ArticleModel, above: float) -> ArticleModel:
         replace(lump, inertia=lump.inertia + more) for lump, more in zip(article.lumps, added, strict=True)
     )
     return replace(article, lumps=lumps, riders=tuple(kept))
+
+
+_Ran = tuple[FloatArray, FloatArray, tuple[FloatArray, ...]]
+"""Clamp loads and peaks at the head (articles, worlds, tools), and peaks of each one's limits."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,12 +227,13 @@ def run_worlds(models: Sequence[ArticleModel], worlds: Sequence[World], strain: 
     The results do not depend on the number of workers. What was not run when it was cancelled is NaN.
     """
     above = _ROUGH if strain.rough else _STIFF
-    loads, peaks = _run_all(models, worlds, range(len(worlds)), strain, lambda w: w.change, above)
+    still = _run_all(models, worlds, range(len(worlds)), strain, lambda w: w.change, above)
+    loads, peaks, places = still
     references = [[reference_score(world, t) for t in range(loads.shape[2])] for world in worlds]
     gains = np.log(np.maximum(loads, 1.0)) - np.array(references)
     if strain.scatter:
-        peaks = _scattered_peaks(models, worlds, peaks, strain)
-    return Results(gains + _misfits(models, worlds)[:, :, None], peaks)
+        peaks, places = _scattered_peaks(models, worlds, still, strain)
+    return Results(gains + _misfits(models, worlds)[:, :, None], peaks, places)
 
 
 def reference_score(world: World, tool: int) -> float:
@@ -242,43 +255,58 @@ def _run_all(
     above: float,
     *,
     scatter: bool = False,
-) -> tuple[FloatArray, FloatArray]:
-    """Clamp loads and peaks (articles, chosen worlds, tools), in threads."""
+) -> _Ran:
+    """What articles do in the chosen worlds, in threads."""
     shape = (len(models), len(chosen), len(worlds[0].tools))
     loads, peaks = np.full(shape, np.nan), np.full(shape, np.nan)
+    places = tuple(np.full((*shape[1:], len(each.torque_limits)), np.nan) for each in models)
     jobs = [
         (slice(start, start + _CHUNK), column, tool)
         for start in range(0, shape[0], _CHUNK)
         for column, tool in np.ndindex(*shape[1:])
     ]
 
-    def run(rows: slice, column: int, tool: int) -> tuple[FloatArray, FloatArray] | None:
+    def run(rows: slice, column: int, tool: int) -> tuple[Batch, list[ArticleModel]] | None:
         if strain.is_over:
             return None
         world = worlds[chosen[column]]
         believed = [stiffen(believe(world)(each), above) for each in models[rows]]
         seed = chosen[column] if scatter else None
-        batch = simulate_batch(believed, [world.tools[tool]], _bench(world, tool), seed=seed)
-        return batch.end_load[:, 0, 0], batch.peak_torque[:, 0, 0]
+        return simulate_batch(believed, [world.tools[tool]], _bench(world, tool), seed=seed), believed
 
     tasks = (delayed(run)(*job) for job in jobs)
     found = Parallel(n_jobs=strain.workers, prefer="threads", return_as="generator")(tasks)
-    for job, result in zip(jobs, found, strict=True):
-        if result is not None:
-            loads[job], peaks[job] = result
-    return loads, peaks
+    for (rows, column, tool), result in zip(jobs, found, strict=True):
+        if result is None:
+            continue
+        batch, believed = result
+        loads[rows, column, tool] = batch.end_load[:, 0, 0]
+        peaks[rows, column, tool] = batch.peak_torque[:, 0, 0]
+        for own, run_as, joints, into in zip(
+            models[rows], believed, batch.peaks[:, 0, 0], places[rows], strict=True
+        ):
+            into[column, tool] = place_peaks(own, run_as, joints[: len(list_joints(run_as))])
+    return loads, peaks, places
 
 
 def _scattered_peaks(
-    models: Sequence[ArticleModel], worlds: Sequence[World], still: FloatArray, strain: Strain
-) -> FloatArray:
+    models: Sequence[ArticleModel], worlds: Sequence[World], still: _Ran, strain: Strain
+) -> tuple[FloatArray, tuple[FloatArray, ...]]:
     """Peaks with blows that scatter: run in the third of the worlds with the highest peaks, which decide what
-    an article must stand; the others are raised by the median ratio there."""
-    order = np.argsort(-np.median(still, axis=(0, 2)), kind="stable")
+    an article must stand; the others are raised by the median ratio there. Every rider hangs on its own bond
+    here, however stiff."""
+    _loads, heads, places = still
+    order = np.argsort(-np.median(heads, axis=(0, 2)), kind="stable")
     hard = sorted(order[: math.ceil(len(worlds) / _HARD_SHARE)].tolist())
-    _loads, found = _run_all(models, worlds, hard, strain, lambda w: w.whole, _STIFF, scatter=True)
-    raised = still * np.median(found / still[:, hard], axis=1)[:, None]
-    raised[:, hard] = found
+    _loads, found, exact = _run_all(models, worlds, hard, strain, lambda w: w.whole, math.inf, scatter=True)
+    raised = tuple(_raise(own, there, hard) for own, there in zip(places, exact, strict=True))
+    return np.stack([_raise(own, there, hard) for own, there in zip(heads, found, strict=True)]), raised
+
+
+def _raise(still: FloatArray, found: FloatArray, hard: Sequence[int]) -> FloatArray:
+    """Peaks of one article in all worlds, from those found in the hard ones; worlds come first."""
+    raised = still * np.median(found / still[hard], axis=0)
+    raised[hard] = found
     return np.asarray(raised)
 
 

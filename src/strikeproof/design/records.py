@@ -233,9 +233,10 @@ class Found:
     peaks
         Largest torque at the bolt's head, (worlds, tools). [N·m]
     margins
-        At `peak`, smallest first.
+        Each at the peak of its own joint that the strongest tool reaches or exceeds in one world of twenty,
+        smallest first.
     peak
-        What the strongest tool reaches or exceeds in one world of twenty. [N·m]
+        The same at the bolt's head: what the strongest tool reaches or exceeds in one world of twenty. [N·m]
     """
 
     name: str

@@ -10,13 +10,13 @@ from typing import Final
 import numpy as np
 
 from strikeproof.design.choosing import counted_gain
-from strikeproof.design.finishing import peak_beyond
+from strikeproof.design.finishing import places_beyond
 from strikeproof.design.judging import REASONS, Strain, find_broken, find_weak, run_worlds, worst_margins
 from strikeproof.design.records import Brief, Need, Worlds
 from strikeproof.design.refining import Aim
 from strikeproof.design.scanning import Judged, Scan, run_panel
 from strikeproof.errors import BadInput
-from strikeproof.parts import ArticleProperties
+from strikeproof.parts import Margin, margins_at
 from strikeproof.quantity import write_number
 
 __all__ = ["NoArticle", "clash_error", "no_article", "too_weak"]
@@ -85,32 +85,34 @@ def _say_why(ways: Sequence[_Way], brief: Brief, searched: int) -> str:
     keys = list(dict.fromkeys(key for way in ways for key in way.broken))
     if keys == ["least_margin"]:
         best = max(ways, key=lambda way: way.static)
-        return _say_strongest(brief, searched, best.static, best.peak)
+        return _say_strongest(brief, searched, best.margins)
     return f"no article of {searched} keeps {' and '.join(map(_key, keys))} with the other limits"
 
 
-def _say_strongest(brief: Brief, searched: int, static: float, peak: float) -> str:
-    """In plain words, how much the strongest stands of the peak that is believed."""
+def _say_strongest(brief: Brief, searched: int, margins: Sequence[Margin]) -> str:
+    """In plain words, how much the strongest withstands of the peak that is believed."""
+    weakest = margins[0]
+    static, peak = weakest.static, weakest.peak
     wanted = max(brief.least_static, 1.0)
     limit = ", and what gives way at its peak is a stop" if static < 1.0 else ""
     return (
         f"the believed peak is too high for all {searched} articles: the strongest that keeps the other "
-        f"limits must stand {write_number(peak, 3)} N·m and stands it {_down(static, 2):g} times, "
-        f"not {wanted:g} times{limit}"
+        f"limits must withstand {write_number(peak, 3)} N·m in {weakest.part} ({weakest.mode}) and "
+        f"withstands it {_down(static, 2):g} times, not {wanted:g} times{limit}"
     )
 
 
-def too_weak(brief: Brief, searched: int, rows: Sequence[tuple[ArticleProperties, float]]) -> NoArticle:
+def too_weak(brief: Brief, searched: int, rows: Sequence[Sequence[Margin]]) -> NoArticle:
     """The error for articles that keep a brief in the draws of a search, and none at its foretold peak.
 
     Parameters
     ----------
     rows
-        Each with the peak that it must stand. [N·m]
+        The margins of each at the peaks that it must withstand.
     """
-    known, peak = min(rows, key=lambda row: sum(find_weak(brief, *row).values()))
-    broken = find_weak(brief, known, peak)
-    static, lasting = worst_margins(known, peak)
+    margins = min(rows, key=lambda row: sum(find_weak(brief, row).values()))
+    broken = find_weak(brief, margins)
+    static, lasting = worst_margins(margins)
     changes = {
         key: _down(value, 2)
         for key, value in (("least_margin", static), ("least_fatigue_margin", lasting))
@@ -118,7 +120,7 @@ def too_weak(brief: Brief, searched: int, rows: Sequence[tuple[ArticleProperties
     }
     enough = " and ".join(f"{key} = {value:g}" for key, value in changes.items())
     return NoArticle(
-        _say_strongest(brief, searched, static, peak)
+        _say_strongest(brief, searched, margins)
         if "least_margin" in broken
         else f"no article of {searched} keeps {' and '.join(broken)} at its foretold peak",
         where=f"brief {brief.name!r}",
@@ -138,17 +140,17 @@ def _changes(way: _Way) -> dict[str, float]:
 
 @dataclass(frozen=True, slots=True)
 class _Way:
-    """An article that a relaxed brief would let through: what it breaks, at its peak and gain."""
+    """An article that a relaxed brief would let through: what it breaks, margins at its peaks, gain."""
 
     judged: Judged
     broken: dict[str, float]
-    peak: float
+    margins: tuple[Margin, ...]
     gain: float
 
     @property
     def static(self) -> float:
         """Smallest margin against yield or slip."""
-        return worst_margins(self.judged.draft.properties, self.peak)[0]
+        return worst_margins(self.margins)[0]
 
     @property
     def far(self) -> float:
@@ -191,11 +193,14 @@ def _judge_exactly(chosen: Sequence[Judged], aim: Aim, worlds: Worlds) -> list[_
         return []
     results = run_worlds([each.draft.model for each in chosen], worlds.draws, Strain())
     gains = [counted_gain(aim.brief, row, aim.strongest) for row in np.median(results.gains, axis=1)]
-    rows = zip(chosen, peak_beyond(results).tolist(), gains, strict=True)
     return [
-        _Way(each, each.cheap | find_broken(aim.brief, each.draft, peak, gain), peak, gain)
-        for each, peak, gain in rows
+        _judge_way(each, margins_at(each.draft.properties, places.tolist()), gain, aim)
+        for each, places, gain in zip(chosen, places_beyond(results), gains, strict=True)
     ]
+
+
+def _judge_way(judged: Judged, margins: tuple[Margin, ...], gain: float, aim: Aim) -> _Way:
+    return _Way(judged, judged.cheap | find_broken(aim.brief, margins, gain), margins, gain)
 
 
 def _key(key: str) -> str:
@@ -214,7 +219,7 @@ def _mend(key: str, way: _Way) -> str:
 def _limit(key: str, way: _Way) -> float | None:
     """The limit as it would have to be, rounded to its safe side."""
     known = way.judged.draft.properties
-    static, lasting = worst_margins(known, way.peak)
+    static, lasting = worst_margins(way.margins)
     if key == "least_margin" and static < 1.0:
         return None  # what gives at the peak is never a way out
     values: dict[str, Callable[[], float]] = {

@@ -22,7 +22,8 @@ from strikeproof.design.judging import (
 )
 from strikeproof.design.plans import Recipe
 from strikeproof.design.records import Brief, World
-from strikeproof.quantity import FloatArray
+from strikeproof.parts import Margin, margins_at
+from strikeproof.quantity import BoolArray, FloatArray
 
 __all__ = ["Allowance", "Judged", "Scan", "judge_places", "scan_recipes", "spread_points"]
 
@@ -38,14 +39,24 @@ class Allowance:
 
     Parameters
     ----------
-    peak
-        The peak that an article must stand over the largest in the panel.
+    path, bond
+        The peaks that an article must withstand over those in the panel: on its path, at a rider's bond.
     gain : (tools,)
         Mean log gain over the draws, less the mean in the panel.
     """
 
-    peak: float
+    path: float
+    bond: float
     gain: FloatArray
+
+    def raise_peaks(self, draft: Draft, peaks: FloatArray) -> FloatArray:
+        """From peaks in a panel, (limits,), to those that an article must withstand. [N·m]"""
+        return np.where(on_bonds(draft), self.bond, self.path) * peaks
+
+
+def on_bonds(draft: Draft) -> BoolArray:
+    """Which of its limits are those of a rider's bond, (limits,)."""
+    return np.array([isinstance(each.joints, str) for each in draft.properties.checks], dtype=np.bool_)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -58,21 +69,28 @@ class Judged:
         What it is.
     cheap
         Limits without physics that it breaks, and by how much.
-    gains, peak
-        Means over the panel, (tools,), and the largest torque in it; None where it was not run. [1, N·m]
+    gains, peaks
+        Means over the panel: log gains, (tools,), and the largest torque with any tool in the joint of each
+        of its limits, (limits,); None where it was not run. [1, N·m]
     """
 
     draft: Draft
     cheap: dict[str, float]
     gains: FloatArray | None = None
-    peak: float = 0.0
+    peaks: FloatArray | None = None
+
+    def margins(self, allowance: Allowance) -> tuple[Margin, ...]:
+        """At the peaks that it must withstand."""
+        if self.peaks is None or not self.peaks.any():
+            return ()
+        return margins_at(self.draft.properties, allowance.raise_peaks(self.draft, self.peaks).tolist())
 
     def broken(self, brief: Brief, allowance: Allowance, strongest: int) -> dict[str, float]:
         """All limits that it breaks, and by how much."""
         if self.gains is None:
             return self.cheap
         gain = self.gain(brief, allowance, strongest)
-        return self.cheap | find_broken(brief, self.draft, self.peak * allowance.peak, gain)
+        return self.cheap | find_broken(brief, self.margins(allowance), gain)
 
     def keeps(self, brief: Brief, allowance: Allowance, strongest: int) -> bool:
         """Whether it was run and breaks nothing."""
@@ -181,10 +199,10 @@ def run_panel(waiting: dict[Place, Judged], panel: Sequence[World], strain: Stra
     if not waiting:
         return {}
     found = run_worlds([each.draft.model for each in waiting.values()], panel, strain)
-    rows = zip(waiting.items(), found.gains.mean(axis=1), found.peaks.max(axis=2).mean(axis=1), strict=True)
+    rows = zip(waiting.items(), found.gains.mean(axis=1), found.places, strict=True)
     return {
-        place: replace(each, gains=gains, peak=peak)
-        for (place, each), gains, peak in rows
+        place: replace(each, gains=gains, peaks=peaks.max(axis=1).mean(axis=0))
+        for (place, each), gains, peaks in rows
         if np.isfinite(gains).all()
     }
 
@@ -214,4 +232,4 @@ def _chunks(places: Sequence[Place]) -> Iterator[tuple[int, Sequence[Place]]]:
         yield start + len(chunk), chunk
 
 
-__all__ += ["Place", "run_panel"]
+__all__ += ["Place", "on_bonds", "run_panel"]

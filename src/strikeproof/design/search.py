@@ -4,8 +4,8 @@ On the way articles are ranked by their expected gain, the mean of the log gain 
 median it sees that a heavier article may fall off an edge in some of them. The finalists are ranked by the
 mean over the lower half of the draws. The gain that an objective looks at is that with
 the strongest tool (the one that takes the reference highest), of "best over tools" the least of all tools.
-The least gain is asked of the median, strength at the peak that the hardest-hitting tool exceeds in one draw
-of twenty.
+The least gain is asked of the median, strength of each place at the peak of its own joint that the
+hardest-hitting tool exceeds in one draw of twenty.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from typing import Final
 import numpy as np
 
 from strikeproof.design.clashes import find_clashes
-from strikeproof.design.finishing import BEYOND, finish_search, peak_beyond
+from strikeproof.design.finishing import BEYOND, finish_search, places_beyond
 from strikeproof.design.judging import Strain, reference_score, run_worlds
 from strikeproof.design.plans import Recipe
 from strikeproof.design.recipes import list_recipes
@@ -34,7 +34,8 @@ from strikeproof.design.refining import (
     refine_recipe,
 )
 from strikeproof.design.relaxing import clash_error, no_article
-from strikeproof.design.scanning import Allowance, Scan, judge_places, scan_recipes
+from strikeproof.design.scanning import Allowance, Judged, Scan, judge_places, on_bonds, scan_recipes
+from strikeproof.quantity import FloatArray
 
 __all__ = ["FULL", "QUICK", "Effort", "search_designs"]
 
@@ -209,7 +210,7 @@ def _choose_panel(wide: Scan, aim: Aim, worlds: Worlds, size: int, strain: Strai
 def _first_aim(brief: Brief, worlds: Worlds) -> Aim:
     tools = range(len(worlds.middle.tools))
     strongest = max(tools, key=lambda tool: reference_score(worlds.middle, tool))
-    return Aim(brief, (worlds.middle,), Allowance(_FIRST_PEAK, np.zeros(len(tools))), strongest)
+    return Aim(brief, (worlds.middle,), Allowance(_FIRST_PEAK, _FIRST_PEAK, np.zeros(len(tools))), strongest)
 
 
 def _calibrate(scan: Scan, aim: Aim, worlds: Worlds, probes: int, strain: Strain) -> Aim:
@@ -220,9 +221,18 @@ def _calibrate(scan: Scan, aim: Aim, worlds: Worlds, probes: int, strain: Strain
     exact = replace(strain, rough=False, scatter=True, cancelled=None)
     found = run_worlds([each.draft.model for each in chosen], worlds.draws, exact)
     before = np.array([each.gains for each in chosen])
-    factor = float(np.median(peak_beyond(found) / np.array([each.peak for each in chosen])))
     shift = np.median(found.gains.mean(axis=1) - before, axis=0)
-    return replace(aim, allowance=Allowance(factor, np.asarray(shift)))
+    path, bond = _raises(chosen, places_beyond(found), aim.allowance)
+    return replace(aim, allowance=Allowance(path, bond, np.asarray(shift)))
+
+
+def _raises(chosen: Sequence[Judged], beyond: Sequence[FloatArray], before: Allowance) -> tuple[float, float]:
+    """Median ratio of the peaks that articles must withstand to those in their panel: path and bonds."""
+    bonds = np.concatenate([on_bonds(each.draft) for each in chosen])
+    seen = np.concatenate([each.peaks for each in chosen if each.peaks is not None])
+    ratio = np.concatenate(beyond) / np.maximum(seen, 1e-9)
+    path = float(np.median(ratio[~bonds])) if (~bonds).any() else before.path
+    return path, float(np.median(ratio[bonds])) if bonds.any() else path
 
 
 def _refine(

@@ -42,6 +42,10 @@ _ALWAYS = (
     "These figures are estimates from dimensions and typical materials; local codes, the makers' "
     "instructions and licensed practice come first.",
 )
+_ONE_PEAK = (
+    "The peak torque given is taken for every joint. The square drive and the bond of a rider can see "
+    "several times the torque at the bolt: `simulate` and `predict` give each joint its own peak."
+)
 _PREHEAT = OwnCaution(
     "A weld beside hardened alloy steel leaves a brittle zone: preheat to about 300 °C, relieve stress "
     "at about 550 °C but below the tempering temperature, check the hardness, and leave it to a qualified "
@@ -73,7 +77,7 @@ def describe_article(
         A TOML file with `[article]` or `[[article]]` tables, or the whole of one as a mapping, or the
         article's own table.
     peak_torque
-        At the bolt; margins are given for it. [N·m]
+        Taken for every joint; margins are given for it. [N·m]
     name
         Which article, where the file has several.
     workspace
@@ -93,7 +97,7 @@ def describe_article(
     article = read_article(_pick(whole, name), materials=materials)
     properties = work_out(article, materials=materials, prices=own_prices(folder))
     margins = () if peak_torque is None else margins_at(properties, peak_torque)
-    cautions = _cautions(article, properties, margins, peak_torque)
+    cautions = _cautions(article, properties, margins)
     return ArticleFacts(article, properties, peak_torque, margins, cautions, materials)
 
 
@@ -195,13 +199,11 @@ def own_prices(folder: Path | None) -> PriceTable:
     )
 
 
-def _cautions(
-    article: Article, facts: ArticleProperties, margins: tuple[Margin, ...], peak_torque: float | None
-) -> tuple[str, ...]:
+def _cautions(article: Article, facts: ArticleProperties, margins: tuple[Margin, ...]) -> tuple[str, ...]:
     stops = [
         Stop(
-            f"STOP: {m.part} ({m.mode}) gives at {m.static * (peak_torque or 0.0):.4g} N·m, below the peak "
-            f"of {peak_torque:.4g} N·m. Do not run it."
+            f"STOP: {m.part} ({m.mode}) gives at {m.holds_to:.4g} N·m, below the peak of {m.peak:.4g} N·m. "
+            "Do not run it."
         )
         for m in margins
         if m.verdict == "stop"
@@ -220,6 +222,7 @@ def _cautions(
         *stops,
         *tell_swallowed(article),
         *finite,
+        *([_ONE_PEAK] if margins else []),
         *_ALWAYS,
         *(text for text, applies in special if applies),
     )

@@ -59,7 +59,7 @@ def draft_article(
     table
         Keys as in a campaign's file.
     peak_torque
-        At the bolt; margins are given for it. [N·m]
+        Taken for every joint; margins are given for it. [N·m]
     folder
         Of the campaign, whose materials and prices are the person's own.
     """

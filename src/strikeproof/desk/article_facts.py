@@ -31,7 +31,7 @@ class ArticleFacts:
     article, properties
         What it is and what follows from it.
     peak_torque
-        What the margins are for; None when none was given. [N·m]
+        What the margins are for, in every joint; None when none was given. [N·m]
     margins
         Smallest first, empty without a peak torque.
     cautions
@@ -90,16 +90,7 @@ class ArticleFacts:
             "sections": [_section_json(section) for section in facts.sections],
             "peak_torque_n_m": self.peak_torque,
             "stop": self.stop,
-            "margins": [
-                {
-                    "part": m.part,
-                    "mode": m.mode,
-                    "static": m.static,
-                    "fatigue": m.fatigue,
-                    "verdict": m.verdict,
-                }
-                for m in self.margins
-            ],
+            "margins": [each.as_json() for each in self.margins],
             "weakest": weakest
             and {
                 "part": weakest.part,

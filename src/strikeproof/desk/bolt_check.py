@@ -60,11 +60,18 @@ class Expected:
 
 @dataclass(frozen=True, slots=True)
 class BoltCheck:
-    """A bolt, the hardest that each tool is expected to be on it, and why some could not be told."""
+    """A bolt, the hardest that each tool is expected to be on it, and why some could not be predicted.
+
+    Attributes
+    ----------
+    stops
+        Places of articles that give at the peak of their own joint, in words.
+    """
 
     facts: BoltFacts
     expected: tuple[Expected, ...]
     untold: tuple[str, ...]
+    stops: tuple[str, ...]
 
     @property
     def stop(self) -> bool:
@@ -113,17 +120,21 @@ def check_bolt(tables: Mapping[str, Any]) -> BoltCheck:
         head_friction=bolt.get("head_friction"),
         share=bolt.get("largest_proof_share", 0.75),
     )
-    expected, untold = [], []
+    expected: list[Expected] = []
+    untold: list[str] = []
+    stops: list[str] = []
     for tool in tables.get("tool", []):
         found: list[Expected] = []
         for article, assumed in _articles(tables, tool):
             try:
-                found.append(_expect(tables, tool, article, facts, assumed))
+                run = _simulate(tables, tool, article)
+                found.append(_expect(run, tables, tool, article, facts, assumed))
+                stops += _stops(run, f"{tool.get('name', 'tool')} with {article['name']}")
             except StrikeproofError as wrong:
                 untold.append(f"{tool.get('name', 'tool')} with {article['name']}: {wrong.problem}")
         if found:
             expected.append(max(found, key=lambda each: each.load))
-    return BoltCheck(facts, tuple(expected), tuple(dict.fromkeys(untold)))
+    return BoltCheck(facts, tuple(expected), tuple(dict.fromkeys(untold)), tuple(stops))
 
 
 def check_bolt_of(workspace: Path, name: str, mark: str = "") -> BoltCheck:
@@ -163,14 +174,8 @@ def _articles(
         yield {"name": "a usual socket", "polar_inertia_kg_m2": inertia}, (said,)
 
 
-def _expect(
-    tables: Mapping[str, Any],
-    tool: Mapping[str, Any],
-    article: Mapping[str, Any],
-    facts: BoltFacts,
-    assumed: tuple[str, ...],
-) -> Expected:
-    run = simulate_tables(
+def _simulate(tables: Mapping[str, Any], tool: Mapping[str, Any], article: Mapping[str, Any]) -> Simulation:
+    return simulate_tables(
         {
             "protocol": _some(tables.get("protocol", {}), _PROTOCOL),
             "rig": _some(tables.get("rig", {}), _RIG),
@@ -179,6 +184,26 @@ def _expect(
             "article": article,
         }
     )
+
+
+def _stops(run: Simulation, pair: str) -> Iterator[str]:
+    """Places of the article, not the bolt, that give."""
+    for each in run.margins:
+        if each.unit == "nm" and each.factor < 1.0:
+            yield (
+                f"STOP: {pair}: {each.what} gives at {each.limit:.4g} N·m, and its own joint is expected to "
+                f"see {each.load:.4g} N·m. Do not run it."
+            )
+
+
+def _expect(
+    run: Simulation,
+    tables: Mapping[str, Any],
+    tool: Mapping[str, Any],
+    article: Mapping[str, Any],
+    facts: BoltFacts,
+    assumed: tuple[str, ...],
+) -> Expected:
     load = max(float(run.run.clamp_load.max(initial=0.0)), run.run.start_load)
     return Expected(
         str(tool.get("name", "tool")),

@@ -161,7 +161,7 @@ def _facts(outcome: DesignOutcome, each: Proposal) -> Iterator[tuple[str, str]]:
     outside, length = (known.outer_diameter or 0.0) * 1e3, (known.length or 0.0) * 1e3
     yield "Outside × length", f"{write_number(outside, 3)} × {write_number(length, 3)} mm"
     yield "Polar inertia", f"{write_number(known.polar_inertia * 1e6, 3)} kg·mm²"
-    yield "Peak torque it must stand", f"{write_number(each.peak, 3)} N·m"
+    yield "Peak torque at the bolt may reach", f"{write_number(each.peak, 3)} N·m"
 
 
 def _gain_rows(outcome: DesignOutcome, each: Proposal) -> Rows:
@@ -185,8 +185,11 @@ def _between(low: float | None, high: float | None) -> str:
 
 
 def _margin_rows(margins: tuple[Margin, ...]) -> Rows:
-    rows: Rows = [("place", "mode", "times the peak, once", "times the peak, without end", "verdict")]
+    rows: Rows = [
+        ("place", "mode", "peak in its joint N·m", "static limit, times", "fatigue limit, times", "verdict")
+    ]
     for each in margins:
         fatigue = "–" if each.fatigue is None else write_number(each.fatigue, 3)
-        rows.append((each.part, each.mode, write_number(each.static, 3), fatigue, each.verdict))
+        peak, static = write_number(each.peak, 3), write_number(each.static, 3)
+        rows.append((each.part, each.mode, peak, static, fatigue, each.verdict))
     return rows

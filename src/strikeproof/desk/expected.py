@@ -11,6 +11,7 @@ import numpy as np
 from strikeproof.design.records import Found
 from strikeproof.desk.predict import ToolPrediction
 from strikeproof.explain import Setting
+from strikeproof.parts import Margin
 from strikeproof.quantity import write_percent
 
 __all__ = ["Expected", "expect_found", "expect_predicted", "write_gain"]
@@ -24,6 +25,8 @@ class Expected:
     ----------
     low_run, high_run
         Of a single run; None where no run tells how runs scatter.
+    margins
+        At the peak of each place's own joint, smallest first; empty where only the search tells them.
     peak_torque, peak_high
         In the middle, and what is exceeded in one draw of twenty; None without a fitted chain.
     """
@@ -36,6 +39,7 @@ class Expected:
     high_run: float | None
     peak_torque: float | None
     peak_high: float | None
+    margins: tuple[Margin, ...] = ()
 
     @property
     def words(self) -> str:
@@ -76,6 +80,7 @@ def expect_predicted(told: ToolPrediction) -> Expected:
         each.high_run,
         told.peak_torque,
         told.peak_high,
+        told.margins,
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +16,7 @@ from strikeproof.desk.belief import REACH
 from strikeproof.desk.cautions import Stop
 from strikeproof.desk.explain import ExplainOutcome, explain_workspace, find_explanation
 from strikeproof.desk.workspace import open_campaign
-from strikeproof.drivetrain import build_chain, draw_scatter, simulate_run
+from strikeproof.drivetrain import build_chain, draw_scatter, place_peaks, simulate_run
 from strikeproof.errors import BadInput
 from strikeproof.explain import ArticleFacts, Evidence, Prediction, Setting, predict_article
 from strikeproof.explain.explanation import leading_chain
@@ -31,6 +31,8 @@ __all__ = ["PredictOutcome", "ToolPrediction", "predict_described", "predict_fil
 Progress = Callable[[int, int, str], None]
 
 _PEAK_DRAWS = 32
+_HIGH = 0.95
+"""Share of the draws whose peak an article must withstand."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -43,7 +45,8 @@ class ToolPrediction:
         Largest torque at the bolt's head in a run, and what it exceeds once in twenty draws of what is
         believed; None without a fitted chain. [N·m]
     margins
-        At `peak_high`, smallest first; empty without dimensions or a peak.
+        Each at what the peak of its own joint exceeds once in twenty draws, smallest first; empty without
+        dimensions or a fitted chain.
     """
 
     prediction: Prediction
@@ -71,7 +74,7 @@ class ToolPrediction:
             "peak_torque_n_m": self.peak_torque,
             "peak_torque_high_n_m": self.peak_high,
             "stop": self.stop,
-            "margins": [{**asdict(each), "verdict": each.verdict} for each in self.margins],
+            "margins": [each.as_json() for each in self.margins],
         }
 
 
@@ -190,15 +193,19 @@ def _predict(
     peaks = _peaks(outcome, facts, setting, rng)
     if peaks is None:
         return ToolPrediction(told, None, None, ())
-    middle, high = np.quantile(peaks, [0.5, 0.95]).tolist()
-    margins = margins_at(described.properties, high) if described.properties.checks else ()
+    middle, high = np.quantile(peaks[:, 0], [0.5, _HIGH]).tolist()
+    places = np.quantile(peaks[:, 1:], _HIGH, axis=0)
+    margins = margins_at(described.properties, places.tolist()) if described.properties.checks else ()
     return ToolPrediction(told, middle, high, margins)
 
 
 def _peaks(
     outcome: ExplainOutcome, facts: ArticleFacts, setting: Setting, rng: np.random.Generator
 ) -> FloatArray | None:
-    """Largest torque at the bolt's head in a run whose blows scatter, at draws of what is believed. [N·m]"""
+    """Largest torques in a run whose blows scatter, at draws of what is believed, (draws, 1 + limits).
+
+    First that at the bolt's head, then of each of the article's limits in its own joint. [N·m]
+    """
     fits, fit = outcome.explanation.fits, leading_chain(outcome.explanation)
     if fits is None or fit is None:
         return None
@@ -214,7 +221,7 @@ def _peak(
     setting: Setting,
     point: FloatArray,
     rng: np.random.Generator,
-) -> float:
+) -> FloatArray:
     """All of the article's own properties count here, whatever the rival leaves out."""
     assert facts.model is not None  # the caller has looked
     values = read_values(fit.parameters, point)
@@ -224,7 +231,7 @@ def _peak(
     chain = build_chain(tool, model, bolt, rig, direction=evidence.direction)
     scatter = draw_scatter(tool, setting.duration, rng)
     run = simulate_run(chain, tool, duration=setting.duration, scatter=scatter)
-    return float(run.peak_torque.max()) if run.peak_torque.size else 0.0
+    return np.array([run.peak_torque.max(initial=0.0), *place_peaks(facts.model, model, run.own)])
 
 
 def _cautions(
@@ -235,8 +242,7 @@ def _cautions(
         for margin in (m for m in each.margins if m.verdict == "stop"):
             yield Stop(
                 f"STOP: with {each.prediction.setting.tool}, {margin.part} ({margin.mode}) gives at "
-                f"{margin.static * (each.peak_high or 0.0):.4g} N·m, and blows may reach "
-                f"{each.peak_high:.4g} N·m. Do not run it."
+                f"{margin.holds_to:.4g} N·m, and blows may reach {margin.peak:.4g} N·m there. Do not run it."
             )
     for each in tools:
         for margin in (m for m in each.margins if m.verdict == "finite life"):

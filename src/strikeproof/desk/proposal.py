@@ -20,7 +20,7 @@ from strikeproof.desk.predict import PredictOutcome, predict_described
 from strikeproof.desk.raw_pieces import find_raw
 from strikeproof.errors import StrikeproofError
 from strikeproof.explain import Split, split_gain_of
-from strikeproof.parts import ArticleProperties, Margin, Material, margins_at
+from strikeproof.parts import ArticleProperties, Margin, Material, least_margins
 from strikeproof.publish.workshop import RawBook
 from strikeproof.quantity import write_percent
 
@@ -68,8 +68,10 @@ class Proposal:
         What is expected with each tool.
     counted
         Of these, the one that the brief is judged by.
-    peak, margins
-        What the strongest tool may reach, and the margins there, smallest first. [N·m]
+    peak
+        What the strongest tool may reach at the bolt's head. [N·m]
+    margins
+        Each at what the strongest tool may reach in its own joint, smallest first.
     split
         Parts of the counted gain; None without a fitted chain.
     raw
@@ -130,7 +132,7 @@ class Proposal:
             "polar_inertia_kg_m2": known.polar_inertia,
             "stiffness_n_m_per_rad": known.stiffness,
             "peak_torque_n_m": self.peak,
-            "margins": [{**asdict(each), "verdict": each.verdict} for each in self.margins],
+            "margins": [each.as_json() for each in self.margins],
             "stop": bool(self.stops),
             "tools": [each.as_json() for each in self.tools],
             "split": None if self.split is None else self.split.as_json(),
@@ -177,7 +179,7 @@ def propose(found: Found, brief: Brief, belief: Belief, seed: int, place: int) -
     tools, predicted = _expect(found, described, belief)
     counted = _counted(tools, brief, belief)
     peak = max((each.peak_high for each in tools if each.peak_high is not None), default=found.peak)
-    margins = margins_at(described.properties, peak) if described.properties.checks else ()
+    margins = least_margins([each.margins for each in tools if each.margins] or [found.margins])
     return Proposal(
         found,
         file,
@@ -189,7 +191,7 @@ def propose(found: Found, brief: Brief, belief: Belief, seed: int, place: int) -
         _split(described, belief, counted, np.random.default_rng([seed, 3, place])),
         _nearest(described.properties, brief, belief),
         find_raw(brief, file["article"][0], described.article, found.words),
-        tuple(_cautions(described, tools, margins, peak, predicted)),
+        tuple(_cautions(described, tools, margins, predicted)),
     )
 
 
@@ -255,7 +257,6 @@ def _cautions(
     described: Described,
     tools: Sequence[Expected],
     margins: Sequence[Margin],
-    peak: float,
     predicted: PredictOutcome | None,
 ) -> Iterator[str]:
     """A predicted overstress first."""
@@ -265,8 +266,8 @@ def _cautions(
     for margin in margins:
         if margin.verdict == "stop":
             yield Stop(
-                f"STOP: {margin.part} ({margin.mode}) gives at {margin.static * peak:.4g} N·m, and blows may "
-                f"reach {peak:.4g} N·m. Do not run it."
+                f"STOP: {margin.part} ({margin.mode}) gives at {margin.holds_to:.4g} N·m, and blows may "
+                f"reach {margin.peak:.4g} N·m there. Do not run it."
             )
     for margin in margins:
         if margin.verdict == "finite life":

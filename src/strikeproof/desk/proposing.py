@@ -42,8 +42,8 @@ class _Look:
 
     @property
     def higher(self) -> float:
-        """How many times the peak of the search the foretold one is, at most."""
-        return max(each.peak / each.found.peak for each in self.weak)
+        """How many times the peaks of the search the predicted ones are, at the weakest place, at most."""
+        return max(each.found.margins[0].static / each.margins[0].static for each in self.weak)
 
 
 def find_proposals(
@@ -93,7 +93,7 @@ def _look_again(first: _Look, look: Callable[[float], _Look], brief: Brief) -> _
         second = first
     if second.is_empty:
         weak = (*first.weak, *second.weak)
-        raise too_weak(brief, first.search.searched, [(each.properties, each.peak) for each in weak])
+        raise too_weak(brief, first.search.searched, [each.margins for each in weak])
     return second
 
 

@@ -18,6 +18,7 @@ from strikeproof.drivetrain import (
     BoltModel,
     RigModel,
     ToolModel,
+    TorqueLimit,
     at_supply,
     complete_tool,
     plain_article,
@@ -322,7 +323,7 @@ def _read_article(table: Mapping[str, Any]) -> ArticleModel:
     article = plain_article(name, numbers.pop("polar_inertia"), **numbers)
     if limit is None:
         return article
-    return replace(article, torque_limits=((name, limit),))
+    return replace(article, torque_limits=(TorqueLimit(name, limit, (0, 1)),))
 
 
 def _read_bolt(table: Mapping[str, Any]) -> BoltModel:

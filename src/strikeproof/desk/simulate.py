@@ -22,6 +22,7 @@ from strikeproof.drivetrain import (
     blow_of_run,
     build_chain,
     find_optimum,
+    place_peaks,
     simulate_run,
     spread_values,
 )
@@ -48,7 +49,7 @@ _CAUTION = (
 
 @dataclass(frozen=True, slots=True)
 class Margin:
-    """A load against what bears it, both in `unit`."""
+    """The largest load in a place's own joint against what it withstands, both in `unit`."""
 
     what: str
     load: float
@@ -195,9 +196,12 @@ def _margins(setup: Setup, chain: Chain, run: Run) -> tuple[Margin, ...]:
     if np.isfinite(chain.proof_load):
         load = float(max(run.clamp_load.max(initial=0.0), run.start_load))
         rows.append(Margin("bolt against its proof load", load, chain.proof_load, "n"))
-    peak = float(run.peak_torque.max(initial=0.0))
-    rows += [Margin(part, peak, limit, "nm") for part, limit in setup.article.torque_limits]
-    return tuple(rows)
+    loads = place_peaks(setup.article, setup.article, run.own).tolist()
+    worst: dict[str, Margin] = {}
+    for limit, load in zip(setup.article.torque_limits, loads, strict=True):
+        margin = Margin(limit.name, load, limit.torque, "nm")
+        worst[limit.name] = min(worst.get(limit.name, margin), margin, key=lambda each: each.factor)
+    return (*rows, *worst.values())
 
 
 def _simulate(setup: Setup, every: bool) -> tuple[Chain, Run]:

@@ -5,6 +5,7 @@ from strikeproof.drivetrain.blow import Blow, Motion, simulate_blow
 from strikeproof.drivetrain.chain import Body, Chain, Joint, build_chain, locked_chain
 from strikeproof.drivetrain.ledger import Ledger, RunLedger, account_blow, account_run, blow_of_run
 from strikeproof.drivetrain.mechanism import at_supply
+from strikeproof.drivetrain.places import list_joints, place_peaks
 from strikeproof.drivetrain.priors import (
     MECHANISMS,
     CompletedTool,
@@ -23,6 +24,7 @@ from strikeproof.drivetrain.records import (
     RigModel,
     SpringCam,
     ToolModel,
+    TorqueLimit,
 )
 from strikeproof.drivetrain.run import Run, Scatter, draw_scatter, simulate_run
 from strikeproof.drivetrain.stepper import Stepped, step_blow
@@ -53,6 +55,7 @@ __all__ = [
     "SpringCam",
     "Stepped",
     "ToolModel",
+    "TorqueLimit",
     "account_blow",
     "account_run",
     "at_supply",
@@ -61,7 +64,9 @@ __all__ = [
     "complete_tool",
     "draw_scatter",
     "find_optimum",
+    "list_joints",
     "locked_chain",
+    "place_peaks",
     "plain_article",
     "simulate_batch",
     "simulate_blow",

@@ -10,6 +10,7 @@ import numpy as np
 
 from strikeproof.drivetrain.bounds import Range, require
 from strikeproof.drivetrain.chain import build_chain
+from strikeproof.drivetrain.places import list_joints
 from strikeproof.drivetrain.records import ArticleModel, BoltModel, RigModel, ToolModel
 from strikeproof.drivetrain.run import draw_scatter, simulate_run
 from strikeproof.errors import BadInput
@@ -34,12 +35,15 @@ class Bench:
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """Results of a batch, all (articles, tools, draws).
+    """Results of a batch, all (articles, tools, draws) and more where it says so.
 
     Attributes
     ----------
     end_load, torque_equivalent, peak_torque
         Clamp load at the end, its slow-tightening torque, largest torque at the bolt's head. [N, N·m, N·m]
+    peaks
+        Largest torque at each of the article's joints in the order of `list_joints`, (articles, tools, draws,
+        joints); NaN beyond its last. [N·m]
     blows
         Number of blows.
     done
@@ -49,16 +53,17 @@ class Batch:
     end_load: FloatArray
     torque_equivalent: FloatArray
     peak_torque: FloatArray
+    peaks: FloatArray
     blows: FloatArray
     done: BoolArray
 
 
 Job = tuple[int, int, int]
+Row = tuple[float, float, float, float, FloatArray]
+"""End load, its torque, peak at the head, blows, and peaks at the article's joints."""
 
 
-def _simulate_job(
-    article: ArticleModel, tool: ToolModel, bench: Bench, draw: int, seed: int | None
-) -> tuple[float, float, float, float]:
+def _simulate_job(article: ArticleModel, tool: ToolModel, bench: Bench, draw: int, seed: int | None) -> Row:
     """One run; its scatter depends on seed and draw only, so that articles and tools meet the same luck."""
     chain = build_chain(
         tool, article, bench.bolt, bench.rig, direction=bench.direction, start_load=bench.start_load
@@ -68,7 +73,7 @@ def _simulate_job(
         scatter = draw_scatter(tool, bench.duration, np.random.default_rng([seed, draw]))
     run = simulate_run(chain, tool, duration=bench.duration, scatter=scatter)
     peak = float(run.peak_torque.max()) if run.peak_torque.size else 0.0
-    return run.end_load, run.torque_equivalent, peak, float(run.clamp_load.size)
+    return run.end_load, run.torque_equivalent, peak, float(run.clamp_load.size), run.own
 
 
 def _simulate_chunk(
@@ -77,7 +82,7 @@ def _simulate_chunk(
     tools: Sequence[ToolModel],
     bench: Bench,
     seed: int | None,
-) -> list[tuple[Job, tuple[float, float, float, float]]]:
+) -> list[tuple[Job, Row]]:
     return [(job, _simulate_job(articles[job[0]], tools[job[1]], bench, job[2], seed)) for job in jobs]
 
 
@@ -102,7 +107,7 @@ def _shifted(
     tools: Sequence[ToolModel],
     bench: Bench,
     seed: int | None,
-) -> list[tuple[Job, tuple[float, float, float, float]]]:
+) -> list[tuple[Job, Row]]:
     """Chunk of a part of the articles, answered with their places in the whole."""
     found = _simulate_chunk(jobs, articles, tools, bench, seed)
     return [((job[0] + first, job[1], job[2]), row) for job, row in found]
@@ -145,17 +150,19 @@ def simulate_batch(
     if shape[0] * shape[1] == 0:
         raise BadInput("nothing to simulate", where="articles and tools", allowed="one or more of each")
     results = np.full((4, *shape), np.nan)
+    peaks = np.full((*shape, max(len(list_joints(each)) for each in articles)), np.nan)
     done = np.zeros(shape, dtype=np.bool_)
     with _workers(workers, scheduler) as parallel:
         for rows in parallel(_chunks(shape, articles, tools, bench, seed)):
             for job, row in rows:
-                results[(slice(None), *job)] = row
+                results[(slice(None), *job)], own = row[:-1], row[-1]
+                peaks[(*job, slice(own.size))] = own
                 done[job] = True
             if progress is not None:
                 progress(int(done.sum()), done.size)
             if cancelled is not None and cancelled():
                 break
-    return Batch(results[0], results[1], results[2], np.nan_to_num(results[3]), done)
+    return Batch(results[0], results[1], results[2], peaks, np.nan_to_num(results[3]), done)
 
 
 class _workers:  # noqa: N801 - used as a context, like a function

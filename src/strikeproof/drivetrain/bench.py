@@ -8,7 +8,7 @@ import numpy as np
 from numba import njit
 
 from strikeproof.drivetrain.blow import deliver_blow
-from strikeproof.drivetrain.exact import ENDING, IMPULSE, PEAK, Outcome, Pace, make_outcome
+from strikeproof.drivetrain.exact import BACKWARD, ENDING, IMPULSE, PEAK, Outcome, Pace, make_outcome
 from strikeproof.drivetrain.propagate import Memory, make_memory
 from strikeproof.drivetrain.system import THREAD, System
 from strikeproof.quantity import FloatArray, IntArray
@@ -65,7 +65,7 @@ def make_bench(system: System, pace: Pace, size: int, drive: FloatArray, head: i
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def deliver(bench: Bench, openness: float, load: float, speed: float, peaks: FloatArray) -> int:
-    """One blow; raises `peaks` to its own where they are larger, answers how it ended."""
+    """One blow; raises `peaks`, of torque either way, to its own where they are larger; how it ended."""
     deliver_blow(
         bench.system,
         bench.memory,
@@ -80,7 +80,8 @@ def deliver(bench: Bench, openness: float, load: float, speed: float, peaks: Flo
         bench.outcome,
     )
     for joint in range(peaks.size):
-        peaks[joint] = max(peaks[joint], bench.outcome.joints[PEAK, joint])
+        forward, backward = bench.outcome.joints[PEAK, joint], bench.outcome.joints[BACKWARD, joint]
+        peaks[joint] = max(peaks[joint], forward, backward)
     return int(bench.outcome.facts[ENDING])
 
 

@@ -81,6 +81,8 @@ class Chain:
         Where the run starts and what the bolt withstands. [N]
     head_share
         Share of the last braked body's friction that is under the head: 0 when head and thread are apart.
+    own
+        Which joints are the article's: square drive to hexagon, then the bonds of its riders.
     """
 
     system: System
@@ -92,6 +94,7 @@ class Chain:
     snug_load: float
     proof_load: float
     head_share: float
+    own: tuple[int, ...] = ()
 
 
 _KINDS = {"bond": BOND, "jaw": JAW, "fit": FIT}
@@ -227,6 +230,7 @@ def build_chain(
             at = first_lump + rider.carrier
             bodies[at] = Body(bodies[at].name, bodies[at].inertia + rider.inertia)
     last = len(bodies) - 1
+    own = range(first_lump - 1, last + 1)
     joints.append(
         Joint(
             last, last + 1, "fit", article.hexagon_stiffness, article.hexagon_damping, gap=article.hexagon_gap
@@ -237,6 +241,7 @@ def build_chain(
     thread = len(bodies) - 1
     if len(bolt_end) == 2:
         joints.append(Joint(thread - 1, thread, "bond", bolt.shank_stiffness, 0.02))
+    path = len(joints)
     _hang_riders(bodies, joints, article.riders, first_lump)
     rate = sign * rig.clamp_stiffness * bolt.pitch_arm
     system = link_chain(bodies, joints, clamp_rate=rate, static_ratio=bolt.static_ratio, thread=thread)
@@ -250,6 +255,7 @@ def build_chain(
         load,
         bolt.proof_load,
         bolt.head_arm / (bolt.head_arm + bolt.thread_arm) if len(bolt_end) == 1 else 0.0,
+        (*own, *range(path, len(joints))),
     )
 
 

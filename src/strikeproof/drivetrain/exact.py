@@ -20,7 +20,7 @@ SETTLED, WINDOW_CLOSED, RAN_FREE, TOO_MANY_EVENTS = range(4)
 # entries of `Outcome.facts`
 DURATION, VIBRATION, EVENTS, ENDING, ROWS = range(5)
 # rows of `Outcome.joints` and `Outcome.brakes`
-PEAK, IMPULSE, WORK = range(3)
+PEAK, IMPULSE, WORK, BACKWARD = range(4)
 HEAT, REACH = range(2)
 MOST_EVENTS = 20000
 SETTLE_EVERY = 4  # steps from one look at what still vibrates to the next
@@ -39,7 +39,8 @@ class Outcome(NamedTuple):
     """What a blow leaves behind.
 
     facts : (5,) duration [s], energy of what still vibrates [J], events, ending, rows of motion.
-    joints : (3, m) largest forward torque [N·m], its integral over time [N·m·s], work that went in [J].
+    joints : (4, m) largest forward torque [N·m], its integral over time [N·m·s], work that went in [J],
+        largest backward torque [N·m].
     brakes : (2, n) heat of friction [J], largest torque on a stuck body as a share of its static limit.
     motion : (rows, 1 + N + m) time, state and joint torques at every step; no rows: not kept.
     """
@@ -54,7 +55,7 @@ class Outcome(NamedTuple):
 def make_outcome(bodies: int, joints: int, rows: int, size: int) -> Outcome:
     """An empty outcome."""
     return Outcome(
-        np.zeros(5), np.zeros((3, joints)), np.zeros((2, bodies)), np.zeros((rows, 1 + size + joints))
+        np.zeros(5), np.zeros((4, joints)), np.zeros((2, bodies)), np.zeros((rows, 1 + size + joints))
     )
 
 

@@ -22,6 +22,7 @@ from strikeproof.drivetrain.records import (
     OilPulse,
     SpringCam,
     ToolModel,
+    TorqueLimit,
 )
 from strikeproof.errors import BadInput, NotFound
 
@@ -302,7 +303,15 @@ def with_extension(
         name=f"{article.name} on an extension",
         lumps=(first, *others, socket, *article.lumps[1:]),
         riders=riders,
+        torque_limits=tuple(_moved(each, lumps) for each in article.torque_limits),
     )
+
+
+def _moved(limit: TorqueLimit, lumps: int) -> TorqueLimit:
+    """The same place so many lumps farther from the tool."""
+    if isinstance(limit.joints, str):
+        return limit
+    return replace(limit, joints=tuple(joint + lumps for joint in limit.joints))
 
 
 def with_ring(article: ArticleModel, inertia: float) -> ArticleModel:

@@ -20,6 +20,7 @@ __all__ = [
     "RigModel",
     "SpringCam",
     "ToolModel",
+    "TorqueLimit",
 ]
 
 INERTIA = Range(1e-8, 10.0, "kg·m²")
@@ -165,6 +166,27 @@ class Rider:
 
 
 @dataclass(frozen=True, slots=True)
+class TorqueLimit:
+    """The largest torque that a place of an article withstands, in its own joint.
+
+    Parameters
+    ----------
+    torque
+        [N·m]
+    joints
+        Which joints load it: of the path, counted from the square drive, 0, to the hexagon; or the name of
+        the rider whose bond it is.
+    share
+        Of the article's inertia, what hangs on that bond.
+    """
+
+    name: str
+    torque: float
+    joints: tuple[int, ...] | str
+    share: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
 class ArticleModel:
     """What stands between anvil and bolt.
 
@@ -175,7 +197,7 @@ class ArticleModel:
     hexagon_stiffness, hexagon_gap, hexagon_damping
         The joint with the bolt head: hexagon, socket wall, head. [N·m/rad, rad, 1]
     torque_limits
-        Largest torque by part, for margins: (part, N·m).
+        What each of its places withstands, for margins.
     """
 
     name: str
@@ -184,7 +206,7 @@ class ArticleModel:
     hexagon_gap: float = math.radians(2.0)
     hexagon_damping: float = 0.07
     riders: tuple[Rider, ...] = ()
-    torque_limits: tuple[tuple[str, float], ...] = ()
+    torque_limits: tuple[TorqueLimit, ...] = ()
 
     def __post_init__(self) -> None:
         if not 1 <= len(self.lumps) <= 12:

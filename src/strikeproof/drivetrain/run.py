@@ -69,9 +69,11 @@ class Run:
     torque_equivalent
         Torque that slow tightening to the last clamp load takes. [N·m]
     peaks : (joints,)
-        Largest torque of the run at every joint. [N·m]
+        Largest torque of the run at every joint, either way. [N·m]
     joints
         Names of the joints.
+    own : (joints of the article,)
+        Of `peaks`, those at the article's joints, as `list_joints` names them. [N·m]
     blow_rate
         Blows per second.
     simulated
@@ -91,6 +93,7 @@ class Run:
     torque_equivalent: float
     peaks: FloatArray
     joints: tuple[str, ...]
+    own: FloatArray
     blow_rate: float
     simulated: int
     ran_free: bool
@@ -269,6 +272,7 @@ def _as_run(
         torque_equivalent=chain.torque_per_load * end,
         peaks=peaks,
         joints=chain.joints,
+        own=peaks[list(chain.own)],
         blow_rate=(rows - 1) / span if rows > 1 else 0.0,
         simulated=simulated,
         ran_free=free,

@@ -52,7 +52,9 @@ def count_joints(
     step: float,
     sums: FloatArray,
 ) -> None:
-    """Add one smooth step to peaks, impulses and works, rows of `sums` (3, m), by cubic Hermite pieces.
+    """Add one smooth step to `sums` (4, m): forward peaks, impulses, works, backward peaks.
+
+    Between its ends a torque is a cubic Hermite piece.
 
     The corrected trapezoid h/2 (f0 + f1) + h²/12 (f0' − f1') is exact for cubics.
     """
@@ -71,6 +73,11 @@ def count_joints(
         d0, d1 = k * v0 + c * a0, k * v1 + c * a1
         ends = d0 * v0 + t0 * a0 - d1 * v1 - t1 * a1
         sums[2, joint] += 0.5 * step * (t0 * v0 + t1 * v1) + step * step / 12.0 * ends
+        if t0 + t1 < 0.0:
+            trough = max(-t0, -t1)
+            if d0 < 0.0 and d1 > 0.0:
+                trough = max(trough, find_crest(-t0, -t1, -d0 * step, -d1 * step))
+            sums[3, joint] = max(sums[3, joint], trough)
         if state != BACK:
             sums[1, joint] += 0.5 * step * (t0 + t1) + step * step / 12.0 * (d0 - d1)
             peak = max(t0, t1)

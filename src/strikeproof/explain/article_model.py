@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from strikeproof.drivetrain import ArticleModel, Lump, Rider
+from strikeproof.drivetrain import ArticleModel, Lump, Rider, TorqueLimit
 from strikeproof.drivetrain.priors import FIT_ZETA
 from strikeproof.parts import ArticleProperties, RiderProperties
 
@@ -45,7 +45,10 @@ def article_model(properties: ArticleProperties, *, head_stiffness: float = HEAD
         properties.hexagon_gap,
         FIT_ZETA,
         tuple(_rider(rider, properties) for rider in properties.riders),
-        tuple((f"{check.part}, {check.mode}", check.holds_to) for check in properties.checks),
+        tuple(
+            TorqueLimit(f"{check.part}, {check.mode}", check.holds_to, check.joints, check.share)
+            for check in properties.checks
+        ),
     )
 
 

@@ -20,7 +20,7 @@ from strikeproof.parts.properties import (
 from strikeproof.parts.reading import read_article
 from strikeproof.parts.sheet import Sheet, Stroke, Words
 from strikeproof.parts.stock import StockItem, find_stock, stock_names
-from strikeproof.parts.strength import Margin, margins_at
+from strikeproof.parts.strength import Margin, least_margins, margins_at
 from strikeproof.parts.svg import write_svg
 from strikeproof.parts.swallowed import tell_swallowed
 from strikeproof.parts.working import work_out
@@ -57,6 +57,7 @@ __all__ = [
     "find_material",
     "find_stock",
     "inertia_from_swing",
+    "least_margins",
     "margins_at",
     "material_names",
     "read_article",

@@ -12,6 +12,7 @@ __all__ = [
     "ArticleProperties",
     "Check",
     "CutLine",
+    "Joints",
     "Link",
     "Lump",
     "Mode",
@@ -22,6 +23,9 @@ __all__ = [
 ]
 
 Mode: TypeAlias = Literal["shear", "wall", "weld", "press fit"]
+Joints: TypeAlias = tuple[int, ...] | str
+"""Which joints load a place: of the path, counted from the square drive, 0, to the hexagon, with every link
+between lumps; or the name of the rider whose bond it is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +119,7 @@ class PartProperties:
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """A stretch of the torque path and what one newton metre at the bolt does to it.
+    """A stretch of the torque path and what one newton metre in it does to it.
 
     Parameters
     ----------
@@ -144,12 +148,16 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class Check:
-    """The peak torque at the bolt that one place stands.
+    """The peak torque in its own joint that one place withstands.
 
     Parameters
     ----------
     part, mode
         The place, and what gives there.
+    joints
+        Whose peak loads it: the greatest of them.
+    share
+        Of the article's inertia, what hangs on a rider's bond; 1 on the path.
     holds_to
         The whole section flows, the wall yields, the weld yields or the fit slips. [N·m]
     endures_to
@@ -158,8 +166,10 @@ class Check:
 
     part: str
     mode: Mode
+    joints: Joints
     holds_to: float
     endures_to: float | None
+    share: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,23 +1,25 @@
-"""What a torque at the bolt does to each place of an article, and the torque each place stands.
+"""What a torque does to each place of an article, and the torque in its own joint that each place withstands.
 
 Every stress here is proportional to the torque, so a place is described once by the torque it holds to, and
-a margin is that torque over the peak.
+a margin is that torque over the peak of its own joint: the bond of a rider; the square drive or the hexagon
+where a wall is pressed open; else the greater of the two joints between which its lump lies.
 """
 
 from __future__ import annotations
 
+import itertools
 import math
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from typing import Final, Literal, TypeAlias
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Final, Literal, TypeAlias
 
 from strikeproof.errors import BadInput
-from strikeproof.parts.article import Cut
+from strikeproof.parts.article import Cut, End
 from strikeproof.parts.bonds import Bond
 from strikeproof.parts.lumps import Hanging
 from strikeproof.parts.materials import Material
 from strikeproof.parts.path import Chain, Stretch
-from strikeproof.parts.properties import ArticleProperties, Check, Mode, Section
+from strikeproof.parts.properties import ArticleProperties, Check, Joints, Mode, Section
 from strikeproof.parts.shapes import Outline, free_play
 
 __all__ = [
@@ -26,6 +28,7 @@ __all__ = [
     "endurance_factors",
     "equivalent_stress",
     "hoop_at_bore",
+    "least_margins",
     "list_checks",
     "list_sections",
     "margins_at",
@@ -38,12 +41,15 @@ _KIRSCH: Final = 2.0
 """A small cross hole in pure shear: 4τ at its edge, the shear stress of which is 2τ. Kirsch; Timoshenko &
 Goodier, *Theory of Elasticity*, 3rd ed., art. 35 (from memory)."""
 
+_NO_LOAD: Final = 1e-9
+"""Stands for no torque at all, so that a margin stays a number. [N·m]"""
+
 _SIDES: Final = {"square": 4, "hexagon": 6, "twelve-point": 6}
 
 
 @dataclass(frozen=True, slots=True)
 class Margin:
-    """How far a place is from giving at a peak torque.
+    """How far a place is from giving at the peak torque of its own joint.
 
     Parameters
     ----------
@@ -53,12 +59,31 @@ class Margin:
         Torque at first yield or slip over the peak; below 1 it is a stop.
     fatigue
         Torque of unlimited life over the peak, an estimate; below 1 its life is finite. None without one.
+    peak
+        Largest torque in its joint. [N·m]
     """
 
     part: str
     mode: Mode
     static: float
     fatigue: float | None
+    peak: float
+
+    @property
+    def holds_to(self) -> float:
+        """Torque at which it gives. [N·m]"""
+        return self.static * self.peak
+
+    def as_json(self) -> dict[str, Any]:
+        """With its unit in the key."""
+        return {
+            "part": self.part,
+            "mode": self.mode,
+            "static": self.static,
+            "fatigue": self.fatigue,
+            "verdict": self.verdict,
+            "peak_torque_n_m": self.peak,
+        }
 
     @property
     def verdict(self) -> Verdict:
@@ -177,7 +202,7 @@ def _pressed(stretch: Stretch) -> Cut | None:
 
 
 def list_sections(chain: Chain) -> tuple[Section, ...]:
-    """Every stretch of the path with its stresses per newton metre at the bolt."""
+    """Every stretch of the path with its stresses per newton metre in its joint."""
     return tuple(_section(stretch) for stretch in chain.stretches)
 
 
@@ -196,35 +221,51 @@ def _section(stretch: Stretch) -> Section:
     )
 
 
-def _stretch_checks(stretch: Stretch, section: Section) -> Iterator[Check]:
+def _ends(chain: Chain, lump_of: Sequence[int], index: int, end: End) -> Joints:
+    """The joint at the end of the part to which a stretch belongs; both of its lump where it has none."""
+    placed = chain.stretches[index].placed
+    own = [i for i, each in enumerate(chain.stretches) if each.placed is placed]
+    edge, beside = (own[0], own[0] - 1) if end == "drive" else (own[-1], own[-1] + 1)
+    lump = lump_of[edge]
+    if 0 <= beside < len(lump_of) and lump_of[beside] == lump:
+        return (lump, lump + 1)
+    return (lump,) if end == "drive" else (lump + 1,)
+
+
+def _stretch_checks(chain: Chain, lump_of: Sequence[int], index: int, section: Section) -> Iterator[Check]:
+    stretch = chain.stretches[index]
     material, diameter = stretch.placed.material, stretch.body.middle.size
     if section.shear > 0:
         net = stretch.section.flow / _net(stretch)[0] / stretch.torque
         yielding = material.yield_strength / math.sqrt(3) * net
         endures = _pulsating(material, diameter, section.notch_shear, section.shear, shear=True)
-        yield Check(section.part, "shear", yielding, endures)
-    if section.wall > 0:
+        sides = (lump_of[index], lump_of[index] + 1)
+        yield Check(section.part, "shear", sides, yielding, endures)
+    cut = _pressed(stretch)
+    if cut is not None and section.wall > 0:
         combined = equivalent_stress(section.wall, section.shear)
         endures = _pulsating(material, diameter, combined, combined, shear=False)
-        yield Check(section.part, "wall", material.yield_strength / combined, endures)
+        end = _ends(chain, lump_of, index, cut.end)
+        yield Check(section.part, "wall", end, material.yield_strength / combined, endures)
 
 
-def _bond_check(part: str, bond: Bond, share: float) -> Iterator[Check]:
+def _bond_check(part: str, bond: Bond, joints: Joints, share: float = 1.0) -> Iterator[Check]:
     if math.isfinite(bond.strength) and bond.kind in ("weld", "press fit"):
         mode: Mode = "weld" if bond.kind == "weld" else "press fit"
-        endures = bond.endurance / share if bond.kind == "weld" else None
-        yield Check(part, mode, bond.strength / share, endures)
+        endures = bond.endurance if bond.kind == "weld" else None
+        yield Check(part, mode, joints, bond.strength, endures, share)
 
 
 def _worst(checks: Iterator[Check]) -> Iterator[Check]:
-    """One check a part and mode: its lowest torques."""
-    lowest: dict[tuple[str, Mode], Check] = {}
+    """One check a part, mode and joint: its lowest torques."""
+    lowest: dict[tuple[str, Mode, Joints], Check] = {}
     for check in checks:
-        key = (check.part, check.mode)
+        key = (check.part, check.mode, check.joints)
         if key in lowest:
             other = lowest[key]
             endures = [each for each in (check.endures_to, other.endures_to) if each is not None]
-            lowest[key] = Check(*key, min(check.holds_to, other.holds_to), min(endures, default=None))
+            least = min(check.holds_to, other.holds_to)
+            lowest[key] = Check(*key, least, min(endures, default=None), check.share)
         else:
             lowest[key] = check
     yield from lowest.values()
@@ -241,50 +282,85 @@ def _carried(hung: Sequence[Hanging]) -> dict[str, float]:
 
 
 def list_checks(
-    chain: Chain, sections: Sequence[Section], hung: Sequence[Hanging], inertia: float
+    chain: Chain,
+    sections: Sequence[Section],
+    hung: Sequence[Hanging],
+    lump_of: Sequence[int],
+    inertia: float,
 ) -> tuple[Check, ...]:
     """Every place that can give, weakest first.
 
     A section holds until all of it flows (limit load of a ductile part; the first yield is that of its
-    `shear`), a wall until its inside yields, a fit until it slips. A rider's bond takes the share of the
-    peak torque that its inertia is of the whole: as if the peak stopped the article alone.
+    `shear`), a wall until its inside yields, a fit until it slips.
+
+    Parameters
+    ----------
+    lump_of
+        The lump of each stretch.
+    inertia
+        Of the whole article. [kg·m²]
     """
 
     def each() -> Iterator[Check]:
-        for stretch, section in zip(chain.stretches, sections, strict=True):
-            yield from _stretch_checks(stretch, section)
+        for index, section in enumerate(sections):
+            yield from _stretch_checks(chain, lump_of, index, section)
+        firsts = {stretch.placed.part.name: i for i, stretch in reversed(list(enumerate(chain.stretches)))}
         names = list(dict.fromkeys(stretch.placed.part.name for stretch in chain.stretches))
         for name, bond in zip(names[1:], chain.bonds, strict=True):
-            yield from _bond_check(name, bond, 1.0)
+            yield from _bond_check(name, bond, _ends(chain, lump_of, firsts[name], "drive"))
         carried = _carried(hung)
         for hanging in hung:
             name = hanging.placed.part.name
-            yield from _bond_check(name, hanging.bond, carried[name] / inertia)
+            lump = lump_of[hanging.root]
+            joints: Joints = name if math.isfinite(hanging.bond.stiffness) else (lump, lump + 1)
+            yield from _bond_check(name, hanging.bond, joints, carried[name] / inertia)
 
     return tuple(sorted(_worst(each()), key=lambda check: check.holds_to))
 
 
-def margins_at(properties: ArticleProperties, peak_torque: float) -> tuple[Margin, ...]:
-    """The margin of every place at a peak torque at the bolt, smallest first.
+def margins_at(properties: ArticleProperties, peaks: float | Sequence[float]) -> tuple[Margin, ...]:
+    """The margin of every place, smallest first: one a part and mode, the worst of its places.
+
+    Parameters
+    ----------
+    peaks
+        Peak torque in the joint of each of the article's checks, or one that all joints see. [N·m]
 
     Raises
     ------
     BadInput
-        If the torque is not a number above zero.
+        If a torque is not a number, or none is above zero.
     """
-    if not (math.isfinite(peak_torque) and peak_torque > 0):
+    checks = properties.checks
+    loads = [peaks] * len(checks) if isinstance(peaks, float | int) else [float(each) for each in peaks]
+    given = [peaks] if isinstance(peaks, float | int) else loads
+    if not all(math.isfinite(each) and each >= 0 for each in given) or not max(given, default=1.0) > 0:
         raise BadInput(
-            f"peak torque = {peak_torque:g} N·m",
+            f"peak torque = {min(given):g} N·m",
             where="margins",
             allowed="above 0",
             mend="give the peak of a blow",
         )
-    return tuple(
-        Margin(
-            check.part,
-            check.mode,
-            check.holds_to / peak_torque,
-            None if check.endures_to is None else check.endures_to / peak_torque,
-        )
-        for check in properties.checks
-    )
+    rows = zip(checks, loads, strict=True)
+    return least_margins([[_margin(check, max(load, _NO_LOAD)) for check, load in rows]])
+
+
+def least_margins(each: Iterable[Iterable[Margin]]) -> tuple[Margin, ...]:
+    """Of several sets of margins the worst of every part and mode, smallest first."""
+    worst: dict[tuple[str, Mode], Margin] = {}
+    for margin in itertools.chain.from_iterable(each):
+        key = margin.part, margin.mode
+        worst[key] = _worse(worst[key], margin) if key in worst else margin
+    return tuple(sorted(worst.values(), key=lambda margin: margin.static))
+
+
+def _margin(check: Check, peak: float) -> Margin:
+    lasting = None if check.endures_to is None else check.endures_to / peak
+    return Margin(check.part, check.mode, check.holds_to / peak, lasting, peak)
+
+
+def _worse(one: Margin, other: Margin) -> Margin:
+    """The smaller static margin with its peak, and the smaller fatigue margin."""
+    first = min(one, other, key=lambda margin: margin.static)
+    lasting = [each.fatigue for each in (one, other) if each.fatigue is not None]
+    return replace(first, fatigue=min(lasting, default=None))

@@ -95,7 +95,7 @@ def _from_parts(
         riders=list_riders(hung, lumped),
         parts=parts,
         sections=sections,
-        checks=list_checks(chain, sections, hung, inertia),
+        checks=list_checks(chain, sections, hung, lumped.lump_of, inertia),
         welds=welds,
         cuts=tuple(cut_line(each.part) for each in placed),
         off_balance=_off_balance(placed),

@@ -17,7 +17,7 @@ from strikeproof.design.judging import (
 )
 from strikeproof.design.recipes import list_recipes
 from strikeproof.drivetrain import Rider, build_chain, draw_scatter, simulate_run
-from strikeproof.parts import read_article, work_out
+from strikeproof.parts import Margin, margins_at, read_article, work_out
 
 WORLDS = make_worlds(9, tools=2)
 RING = replace(REFERENCE, riders=(Rider("ring", 3e-4, 3e-4 * (2 * np.pi * 1500.0) ** 2),))
@@ -109,16 +109,21 @@ def test_every_limit_is_asked_under_its_name() -> None:
 
 def test_margins_and_gain_are_asked_at_the_peak() -> None:
     one = draft()
-    holds, lasts = worst_margins(one.properties, 100.0)
-    assert find_broken(BRIEF, one, 100.0 * holds / 1.2 * 0.999, 0.0) == {}
-    assert set(find_broken(BRIEF, one, 100.0 * holds / 1.2 * 1.001, 0.0)) == {"least_margin"}
+
+    def at(peak: float) -> tuple[Margin, ...]:
+        return margins_at(one.properties, peak)
+
+    holds, lasts = worst_margins(at(100.0))
+    assert find_broken(BRIEF, at(100.0 * holds / 1.2 * 0.999), 0.0) == {}
+    assert set(find_broken(BRIEF, at(100.0 * holds / 1.2 * 1.001), 0.0)) == {"least_margin"}
     lasting = replace(BRIEF, least_fatigue=1.0)
-    assert set(find_broken(lasting, one, 100.0 * lasts * 1.01, 0.0)) >= {"least_fatigue_margin"}
+    assert set(find_broken(lasting, at(100.0 * lasts * 1.01), 0.0)) >= {"least_fatigue_margin"}
     light = replace(BRIEF, objective="lightest", least_gain=0.1)
-    assert find_broken(light, one, 1.0, 0.0) == {"least_gain_percent": pytest.approx(np.log(1.1))}
+    assert find_broken(light, at(1.0), 0.0) == {"least_gain_percent": pytest.approx(np.log(1.1))}
 
 
 def test_a_margin_below_one_is_never_let_through() -> None:
     one = draft()
-    holds, _ = worst_margins(one.properties, 1.0)
-    assert "least_margin" in find_broken(replace(BRIEF, least_static=0.0), one, holds * 1.01, 0.0)
+    holds, _ = worst_margins(margins_at(one.properties, 1.0))
+    weak = margins_at(one.properties, holds * 1.01)
+    assert "least_margin" in find_broken(replace(BRIEF, least_static=0.0), weak, 0.0)

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from tests.unit.parts.examples import ring, socket
 
 from strikeproof.desk.bolt_check import check_bolt
 from strikeproof.desk.simulate import simulate_file
@@ -57,3 +58,16 @@ def test_a_bolt_must_be_described_and_a_tool_that_cannot_be_told_is_named() -> N
         {"bolt": {"thread": "M20", "class": "10.9"}, "tool": [{"name": "a", "mechanism": "steam"}]}
     )
     assert wrong.expected == () and "a with a usual socket" in wrong.untold[0]
+
+
+def test_an_article_that_gives_in_its_own_joint_is_a_stop_though_it_is_not_the_hardest_on_the_bolt() -> None:
+    weak = {
+        "name": "ringed",
+        "part": [
+            socket(),
+            ring(outer_diameter_mm=140, bond={"kind": "weld", "throat_mm": 2, "coverage": 0.4}),
+        ],
+    }
+    found = check_bolt({**tables(), "article": [{"name": "plain", "polar_inertia_kg_m2": 3e-4}, weak]})
+    assert [each.article for each in found.expected] == ["plain"]
+    assert any("with ringed: ring, weld gives at" in each for each in found.stops)

@@ -20,7 +20,6 @@ from strikeproof.desk.design import DesignOutcome, design_from, prepare_design
 from strikeproof.desk.design_files import write_design
 from strikeproof.desk.proposal import Proposal, propose
 from strikeproof.errors import BadInput, NotFound, StoreError
-from strikeproof.parts import margins_at
 
 SMALL = replace(
     QUICK,
@@ -194,8 +193,10 @@ def higher_by(factor: float) -> Callable[..., Proposal]:
 
     def see(*rest: Any) -> Proposal:
         proposal = propose(*rest)
-        peak = factor * proposal.peak
-        return replace(proposal, peak=peak, margins=margins_at(proposal.properties, peak))
+        higher = tuple(
+            replace(each, static=each.static / factor, peak=each.peak * factor) for each in proposal.margins
+        )
+        return replace(proposal, peak=factor * proposal.peak, margins=higher)
 
     return see
 

@@ -157,6 +157,21 @@ def test_an_unseen_article_is_foretold_with_its_margins(
     assert tool["low"] - 4.0 < true < tool["high"] + 4.0
 
 
+def test_a_predicted_weld_is_judged_by_the_peak_of_its_own_bond(
+    rings: tuple[Path, ExplainOutcome], tmp_path: Path
+) -> None:
+    weld = NEW.replace('bond = "rigid"', 'bond = { kind = "weld", throat_mm = 3, coverage = 0.1 }')
+    (tmp_path / "new.toml").write_text(weld, encoding="utf-8")
+    found = predict_file(tmp_path / "new.toml", rings[0])
+    (tool,) = found.tools
+    peaks = {each.mode: each.peak for each in tool.margins}
+    assert peaks["shear"] == pytest.approx(tool.peak_high)
+    assert peaks["weld"] != pytest.approx(tool.peak_high, rel=0.1)
+    weakest = tool.margins[0]
+    assert weakest.mode == "weld" and weakest.verdict == "stop"
+    assert f"{weakest.peak:.4g} N·m there" in found.cautions[0]
+
+
 def _true_of(text: str) -> float:
     import tomllib
 

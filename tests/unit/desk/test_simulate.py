@@ -159,3 +159,27 @@ def test_article_made_from_its_parts_keeps_its_inertia_and_shows_its_margins() -
     json.dumps(told, allow_nan=False)
     shown = [margin["what"] for margin in told["margins"]]
     assert all(f"{each.part}, {each.mode}" in shown for each in properties.checks)
+
+
+def test_a_ring_whose_own_bond_sees_more_than_the_head_is_a_stop() -> None:
+    """A 130 x 20 mm ring on one 3 mm weld: its bond sees five times what the bolt's head does."""
+    thin = socket(outer_diameter_mm=26, length_mm=50) | {
+        "cut": [
+            {"kind": "square drive", "size_mm": 12.7, "depth_mm": 18},
+            {"kind": "hexagon", "size_mm": 18, "depth_mm": 25},
+        ]
+    }
+    heavy = ring(outer_diameter_mm=130, bond={"kind": "weld", "throat_mm": 3})
+    tables = TABLES | {
+        "protocol": {"duration": "1 s"},
+        "rig": {"clamp_stiffness_n_per_m": 1e8},
+        "bolt": {"thread": "M12", "class": "10.9", "friction": 0.12},
+        "article": {"name": "ringed", "part": [thin, heavy]},
+    }
+    found = simulate_tables(tables)
+    peaks = dict(zip(found.run.joints, found.run.peaks.tolist(), strict=True))
+    weld = next(each for each in found.margins if each.what == "ring, weld")
+    assert peaks["socket to ring"] > 3.0 * peaks["socket to bolt"]
+    assert weld.load == peaks["socket to ring"]
+    assert weld.factor == pytest.approx(0.79, abs=0.01)
+    assert any(each.startswith("Stop: ring, weld") for each in found.cautions)

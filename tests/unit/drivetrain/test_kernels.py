@@ -152,7 +152,7 @@ def test_survey_and_tallies_are_the_same_compiled_and_plain() -> None:
             np.zeros(m),
             np.zeros(n),
             np.zeros(n),
-            np.zeros((3, m)),
+            np.zeros((4, m)),
             np.zeros((2, n)),
         )
         pick(contact.survey)(bodies, links, springs, braked, 1.0, joints, brakes, x, torque, net)

@@ -94,11 +94,40 @@ def test_a_peak_that_is_no_torque_is_refused(peak):
         margins_at(work_out(article(socket())), peak)
 
 
-def test_a_riders_weld_takes_its_share_of_the_peak():
+def test_a_riders_weld_withstands_a_torque_in_its_own_bond():
     facts = work_out(article(socket(), ring()))
     by_name = {part.name: part for part in facts.parts}
-    share = by_name["ring"].polar_inertia / facts.polar_inertia
     bead = 2 * math.pi * 0.034
     weaker = find_material("S355J2", thickness=0.020).yield_strength  # its wall is 23 mm
     strength = weaker / math.sqrt(3) * 4e-3 * bead * 0.017
-    assert check(facts, "ring", "weld").holds_to == pytest.approx(strength / share, rel=1e-6)
+    weld = check(facts, "ring", "weld")
+    assert weld.holds_to == pytest.approx(strength, rel=1e-6)
+    assert weld.joints == "ring"
+    assert weld.share == pytest.approx(by_name["ring"].polar_inertia / facts.polar_inertia)
+
+
+def test_each_place_is_loaded_by_its_own_joint():
+    facts = work_out(article(socket(), ring()))
+    loaded = {(each.part, each.mode, each.joints) for each in facts.checks}
+    assert loaded == {
+        ("socket", "shear", (0, 1)),
+        ("socket", "wall", (0,)),  # the square pressed open by the drive
+        ("socket", "wall", (1,)),  # the hexagon by the bolt's head
+        ("ring", "weld", "ring"),
+    }
+
+
+def test_a_long_shank_is_loaded_by_the_joints_on_either_side_of_each_lump():
+    facts = work_out(article(extension(250)))
+    assert {each.joints for each in facts.checks} == {(0, 1), (1, 2), (2, 3)}
+    assert len(facts.lumps) == 3
+
+
+def test_margins_are_over_the_peak_of_each_places_joint():
+    facts = work_out(article(socket(), ring()))
+    peaks = [2.0 * each.holds_to if each.mode == "weld" else 0.5 * each.holds_to for each in facts.checks]
+    margins = {(each.part, each.mode): each for each in margins_at(facts, peaks)}
+    assert len(margins) == 3
+    assert margins["ring", "weld"].static == pytest.approx(0.5)
+    assert margins["ring", "weld"].verdict == "stop"
+    assert margins["socket", "wall"].static == margins["socket", "shear"].static == pytest.approx(2.0)

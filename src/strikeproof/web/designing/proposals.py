@@ -78,7 +78,7 @@ def _weakest(each: Row) -> str:
     if not each["margins"]:
         return "–"
     first = each["margins"][0]
-    return f"{write_number(first['static'], 3)} times the peak"
+    return f"{write_number(first['static'], 3)} times its peak"
 
 
 def _card(view: View, told: Row, each: Row) -> None:
@@ -131,28 +131,28 @@ def _figures(view: View, told: Row, each: Row) -> Iterator[tuple[str, str]]:
     long, across = (units.write(each[key], "length", 3) for key in ("length_m", "outer_diameter_m"))
     yield "Size", f"{long} long, {across} across"
     yield "Polar inertia", f"{write_number(each['polar_inertia_kg_m2'] * 1e6, 3)} kg·mm²"
-    yield "Must stand", units.write(each["peak_torque_n_m"], "torque", 3)
+    yield "Peak at the bolt may reach", units.write(each["peak_torque_n_m"], "torque", 3)
 
 
 def _margins(view: View, each: Row) -> None:
     if not each["margins"]:
         return
-    peak = view.units.write(each["peak_torque_n_m"], "torque", 3)
     with tag("details", classes="more", open=bool(each["stops"])):
         tag("summary", f"Margins: {_weakest(each)} at the weakest place")
         table(
-            ("Place", "Holds to", "Endures to", ""),
+            ("Place", "Peak in its joint", "Static limit", "Fatigue limit", ""),
             [
                 (
                     f"{row['part']}, {row['mode']}",
+                    view.units.write(row["peak_torque_n_m"], "torque", 3),
                     f"{write_number(row['static'], 3)} times",
                     "–" if row["fatigue"] is None else f"{write_number(row['fatigue'], 3)} times",
                     _VERDICTS[row["verdict"]],
                 )
                 for row in each["margins"][:_MOST_MARGINS]
             ],
-            caption=f"Margins at {peak}, smallest first",
-            numbers=(1, 2),
+            caption="Margins over the peak torque that each place's own joint may reach, smallest first",
+            numbers=(1, 2, 3),
         )
 
 

@@ -63,6 +63,8 @@ def _show_check(found: BoltCheck, units: Units) -> None:
     if found.expected:
         worst = "stop" if found.stop else "held"
         tag("p", found.says, f"verdict-line {worst}", role="alert" if found.stop else "status")
+    for text in found.stops:
+        tag("p", text, "verdict-line stop", role="alert")
     bolt = found.facts
     pairs = [
         ("Proof load", units.write(bolt.proof_load, "force", 3)),

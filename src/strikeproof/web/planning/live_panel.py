@@ -31,7 +31,11 @@ class LivePanel:
         label = f"Peak torque at the bolt ({units.label('torque')})"
         shown = f"{units.from_si(self.peak, 'torque'):.4g}"
         self.box = field(
-            label, shown, hint="of the hardest blow; margins are for it", inputmode="decimal", data_at="peak"
+            label,
+            shown,
+            hint="of the hardest blow, taken for every joint",
+            inputmode="decimal",
+            data_at="peak",
         )
         self.wrong = tag("p", "", "fault", role="alert")
         on_value(self.box, self._peak, "input", 0.15)
@@ -79,11 +83,11 @@ class LivePanel:
             text, kind = draft.facts.cautions[0], "stop"
         elif any(each.verdict == "finite life" for each in draft.facts.margins):
             text, kind = (
-                "It holds at this peak, but has a finite life: look for cracks before every run.",
+                "It holds at this peak in every joint, with a finite life: look for cracks before every run.",
                 "held",
             )
         else:
-            text, kind = "It can be worked out, and holds at this peak.", "good"
+            text, kind = "It can be worked out, and holds at this peak in every joint.", "good"
         self.state._text = text
         self.state.classes(replace=f"verdict-line {kind}")
         self.state.update()
@@ -133,9 +137,9 @@ class LivePanel:
         ]
         peak = self.units.write(self.peak, "torque", 3)
         table(
-            ["Place", "Holds to", "Endures to", ""],
+            ["Place", "Static limit", "Fatigue limit", ""],
             rows,
-            caption=f"Margins at {peak}, smallest first",
+            caption=f"Margins at {peak} in every joint, smallest first",
             numbers=(1, 2),
         )
 
