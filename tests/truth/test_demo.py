@@ -90,6 +90,10 @@ def test_simultaneous_intervals_hold_every_true_gain(demo: Path, results: dict[t
             assert abs(gain) < 4
 
 
+def test_no_run_of_it_is_on_another_scale(demo: Path) -> None:
+    assert json.loads(strikeproof("compare", "-w", demo / "workspace", "--json")[0])["in_doubt"] == []
+
+
 def test_one_run_is_set_aside_and_one_is_flagged_clipped(demo: Path) -> None:
     runs = json.loads(strikeproof("runs", "-w", demo / "workspace", "--json")[0])
     assert len(runs) == 108

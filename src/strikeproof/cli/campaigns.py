@@ -120,6 +120,8 @@ def runs(workspace: Workspace, campaign: CampaignName = None, as_json: AsJson = 
     if as_json:
         print_json(runs_with_sounds(store, judged))
     else:
+        for doubt in judged.doubts:
+            print(f"IN DOUBT: {doubt}.")
         print_rows(run_table(judged))
         for warning in judged.warnings:
             say(f"! {warning}")
@@ -177,6 +179,8 @@ def compare(workspace: Workspace, campaign: CampaignName = None, as_json: AsJson
     if as_json:
         print_json(outcome.as_json())
         return
+    for doubt in outcome.judged.doubts:
+        print(f"IN DOUBT: {doubt}.")
     print(rig_sentence(outcome))
     print_rows(verdict_table(outcome))
     for warning in outcome.warnings:

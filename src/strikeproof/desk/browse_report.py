@@ -46,7 +46,7 @@ def _comparison(report: Report, outcome: ComparisonOutcome) -> ComparisonView:
     comparison = report.comparison
     told = tuple(dict.fromkeys((*report.warnings, *comparison.warnings)))
     return ComparisonView(
-        alarms=alarms(comparison),
+        alarms=(*(sentence(text) for text in report.doubts), *alarms(comparison)),
         rig=tuple(text for rig in comparison.controls for text in rig_sentences(rig)),
         summary=tuple(summary(report)),
         uncalibrated=report.uncalibrated,

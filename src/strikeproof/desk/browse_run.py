@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -19,7 +19,7 @@ from strikeproof.desk.workspace import open_campaign
 from strikeproof.desk.worth import find_worth
 from strikeproof.errors import NotFound
 from strikeproof.quantity import FloatArray
-from strikeproof.trace import RunFacts
+from strikeproof.trace import Flag, RunFacts
 
 __all__ = ["FlagTold", "GrowthBand", "RunLook", "look_at_run"]
 
@@ -116,6 +116,9 @@ def look_at_run(workspace: Path, name: str | None, run: str) -> RunLook:
     on_bolt = [each for each in stored if bolt_of(campaign, each) == bolt and each.key not in known]
     chosen = [stored[place], *others, *on_bolt]
     (judged, facts), *rest = judge_chosen(store, campaign, chosen, worth, calibrated=calibrated)
+    if listed is not None and any(each.run == run and "scale" in each.flags for each in listed.lines):
+        # Only all runs together show it; what the list says of this one is said here too.
+        judged = replace(judged, flags=(Flag("scale", find_flag("scale").meaning), *judged.flags))
     window = None if facts is None or facts.start_s is None else facts.start_s + campaign.protocol.duration_s
     return _look(
         store,

@@ -294,7 +294,7 @@ def _packed(judged: JudgedCampaign) -> dict[str, Any]:
         "campaign": judged.campaign.name,
         "unit": judged.unit,
         "plain": judged.worth.ratio_reason,
-        "warnings": list(judged.warnings),
+        "warnings": [*judged.doubts, *judged.warnings],
         "articles": [each.name for each in judged.campaign.articles],
         "tools": [each.name for each in judged.campaign.tools],
         "columns": {name: [getattr(line, name) for line in lines] for name in _COLUMNS},
@@ -348,9 +348,8 @@ def _kept_list(workspace: Path, key: str) -> RunList:
 def _code() -> str:
     """Hash of the code that scores: another rule must not serve an older one's numbers."""
     rooms = [Path(str(room.__file__)).parent for room in (strikeproof.judge, strikeproof.trace)]
-    here = [
-        Path(__file__).with_name(f"{name}.py") for name in ("browse_runs", "calibration", "runs", "worth")
-    ]
+    names = ("browse_runs", "calibration", "runs", "scale_audit", "worth")
+    here = [Path(__file__).with_name(f"{name}.py") for name in names]
     digest = hashlib.sha256()
     for path in (*(path for room in rooms for path in sorted(room.glob("*.py"))), *here):
         digest.update(path.read_bytes())

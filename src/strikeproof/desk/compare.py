@@ -39,6 +39,7 @@ class ComparisonOutcome:
             "better": "less" if campaign.protocol.score.kind == "time to" else "more",
             "margin_percent": comparison.margin_percent,
             "confidence": comparison.confidence,
+            "in_doubt": _in_doubt_json(self.judged),
             "rig": _rig_json(comparison.rig),
             "articles": [_result_json(result) for result in comparison.results],
             "residual_cv_percent": comparison.residual_cv_percent,
@@ -46,6 +47,15 @@ class ComparisonOutcome:
             "seed": self.seed,
             "warnings": list(self.warnings),
         }
+
+
+def _in_doubt_json(judged: JudgedCampaign) -> list[dict[str, str]]:
+    return [
+        {"run": run.stored.row.run, "reason": flag.detail}
+        for run in judged.runs
+        for flag in run.flags
+        if flag.kind == "scale" and run.stored.set_aside is None
+    ]
 
 
 def _rig_json(rig: RigControl) -> dict[str, Any]:

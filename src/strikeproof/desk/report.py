@@ -78,6 +78,7 @@ def build_report(
         budget=worth.calibration.budget if worth.calibration else None,
         bolt=tuple(_bolt_rows(campaign.bolt, worth)),
         cautions=CAUTIONS,
+        doubts=judged.doubts,
         warnings=outcome.warnings,
         uncalibrated=worth.ratio_reason,
         hashes=tuple(_hashes(store, key, judged.runs)),

@@ -16,6 +16,7 @@ from strikeproof.campaign.store import Store
 from strikeproof.capture import pick_name
 from strikeproof.desk.facts import NotExamined, TraceTask, find_facts
 from strikeproof.desk.overload import Overload, find_overloads, later_on_bolt, overload_warnings
+from strikeproof.desk.scale_audit import audit_scales, say_in_doubt
 from strikeproof.desk.worth import Worth, find_worth, level_in_readings
 from strikeproof.errors import BadInput, StoreError, StrikeproofError
 from strikeproof.quantity import FloatArray, from_si, kind_of_unit, to_si
@@ -76,7 +77,10 @@ class JudgedRun:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class JudgedCampaign:
-    """A campaign with all its runs judged by one rule and one worth of a reading."""
+    """A campaign with all its runs judged by one rule and one worth of a reading.
+
+    `doubts` is what must be said before any result.
+    """
 
     key: int
     campaign: Campaign
@@ -84,6 +88,7 @@ class JudgedCampaign:
     worth: Worth
     unit: str
     warnings: tuple[str, ...]
+    doubts: tuple[str, ...] = ()
 
 
 def judge_runs(
@@ -104,6 +109,7 @@ def judge_runs(
     ratios = _ratios(campaign, worth, stored, seen)
     overloads = find_overloads(store, campaign, worth, stored, facts, tasks)
     later = later_on_bolt(campaign, stored, overloads)
+    scales = audit_scales(campaign, stored, facts)
     beyond = [run.row.run for run in stored if run.key in ratios and run.set_aside is None]
     if beyond:
         one = len(beyond) == 1
@@ -116,7 +122,7 @@ def judge_runs(
             run,
             order,
             seen.get(run.key),
-            _Aside(ratios.get(run.key), overloads.get(run.key), later.get(run.key)),
+            _Aside(ratios.get(run.key), overloads.get(run.key), later.get(run.key), scales.get(run.key)),
             timed=timed,
         )
         for order, run in enumerate(stored, start=1)
@@ -127,7 +133,7 @@ def judge_runs(
         *worth.notes,
         *(() if worth.ratio_reason is None else (_ratio_warning(worth),)),
     )
-    return JudgedCampaign(key, campaign, runs, worth, unit, warnings)
+    return JudgedCampaign(key, campaign, runs, worth, unit, warnings, say_in_doubt(stored, scales))
 
 
 def judge_chosen(
@@ -303,13 +309,16 @@ class _Aside:
     ratio: str | None
     overload: Overload | None
     spent_in: str | None
+    scale: str | None = None
 
-    def of_bolt(self) -> Iterator[Flag]:
-        """What comes before all else: it is of safety."""
+    def first(self) -> Iterator[Flag]:
+        """What comes before all that the trace shows: what is of safety first."""
         if self.overload is not None:
             yield Flag("overload", str(self.overload))
         if self.spent_in is not None:
             yield Flag("bolt-overloaded", f"the bolt was overloaded before, in {self.spent_in}")
+        if self.scale is not None:
+            yield Flag("scale", self.scale)
 
 
 def _judged(
@@ -334,7 +343,7 @@ def _judged(
         torque_n_m=loads.torque_n_m if loads else None,
         blows=len(facts.blow_times) if facts is not None and facts.blow_rate_hz is not None else None,
         blow_rate_hz=facts.blow_rate_hz if facts is not None else None,
-        flags=(*aside.of_bolt(), *_flags(run, seen, aside.ratio)),
+        flags=(*aside.first(), *_flags(run, seen, aside.ratio)),
         only_ratio=aside.ratio or worth.ratio_reason,
         overload=aside.overload,
         growth_time=facts.growth_time if facts is not None else np.empty(0),

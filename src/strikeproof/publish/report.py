@@ -78,6 +78,8 @@ class Report:
         What the growth curves show and its unit; the score's own except for a score that is a time.
     bolt
         Rows of label and value about the bolt and its joint.
+    doubts
+        What makes the results doubtful as a whole, said before them.
     warnings
         What limits the results, beside the comparison's own warnings; said once where both say it.
     uncalibrated
@@ -110,6 +112,7 @@ class Report:
     budget: Budget | None = None
     bolt: tuple[tuple[str, str], ...] = ()
     cautions: tuple[str, ...] = ()
+    doubts: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
     uncalibrated: str | None = None
     hashes: tuple[tuple[str, str], ...] = ()
