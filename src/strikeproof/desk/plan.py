@@ -12,6 +12,7 @@ from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.sheet_text import write_run_sheet_text
 from strikeproof.campaign.whole_file import write_beside
 from strikeproof.desk.bolt_limit import tell_limit
+from strikeproof.desk.supply import supply_cautions
 from strikeproof.errors import BadInput, StoreError
 from strikeproof.judge.planning import plan_runs
 from strikeproof.judge.records import PlannedRun
@@ -134,4 +135,4 @@ def plan_notes(campaign: Campaign, runs: tuple[PlannedRun, ...]) -> list[str]:
         bolts = "1 bolt" if count == 1 else f"{count} bolts"
         notes.append(f"{bolts}, {bolt.runs_per_bolt} runs each at most")
     limit = tell_limit(campaign)
-    return [*notes, limit] if limit else notes
+    return [*supply_cautions(campaign), *notes, *([limit] if limit else [])]

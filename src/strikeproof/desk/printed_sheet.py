@@ -14,6 +14,7 @@ from strikeproof.desk.bolt import BoltFacts, describe_bolt
 from strikeproof.desk.cautions import CAUTIONS, OwnCaution
 from strikeproof.desk.places import find_campaign_place
 from strikeproof.desk.sheet_plan import SheetPlan, plan_sheet
+from strikeproof.desk.supply import supply_cautions
 from strikeproof.errors import StrikeproofError
 from strikeproof.quantity import from_si, unit_label, write_duration, write_number
 
@@ -129,6 +130,7 @@ def _steps(campaign: Campaign) -> Iterator[str]:
 def _cautions(plan: SheetPlan, bolt: BoltFacts | None, stop: str | None, folder: Path) -> Iterator[str]:
     if plan.stop:
         yield plan.stop
+    yield from supply_cautions(plan.campaign)
     if bolt is not None:
         yield f"Stop a run that comes to {stop}: {100 * bolt.share:.3g} % of the bolt's proof load"
     yield from CAUTIONS

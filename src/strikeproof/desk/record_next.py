@@ -13,6 +13,7 @@ from strikeproof.desk.cautions import Stop
 from strikeproof.desk.record_bolt import latest_run
 from strikeproof.desk.record_plan import OpenRun
 from strikeproof.desk.record_views import NextRun, SpentBolt
+from strikeproof.desk.supply import supply_cautions
 
 __all__ = ["describe_next"]
 
@@ -70,6 +71,7 @@ def describe_next(
         cautions=(
             *_overloaded(spent),
             *_bolt_cautions(campaign, bolt, uses, budget, is_new=is_new),
+            *supply_cautions(campaign, name),
             unwatched_words(limit) or limit_words(limit),
             *_ALWAYS,
         ),

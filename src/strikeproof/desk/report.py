@@ -16,6 +16,7 @@ from strikeproof.desk.cautions import CAUTIONS
 from strikeproof.desk.compare import ComparisonOutcome, compare_judged
 from strikeproof.desk.explain import find_explanation
 from strikeproof.desk.runs import JudgedRun, Progress, judge_runs
+from strikeproof.desk.supply import supply_cautions
 from strikeproof.desk.why import tell_why
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.desk.worth import Worth
@@ -77,7 +78,7 @@ def build_report(
         calibration=worth.calibration.fit if worth.calibration else None,
         budget=worth.calibration.budget if worth.calibration else None,
         bolt=tuple(_bolt_rows(campaign.bolt, worth)),
-        cautions=CAUTIONS,
+        cautions=(*supply_cautions(campaign), *CAUTIONS),
         doubts=judged.doubts,
         warnings=outcome.warnings,
         uncalibrated=worth.ratio_reason,

@@ -42,6 +42,8 @@ class Setup:
         Clamp load before the first blow, None for the rig's snug load. [N]
     priors
         Values taken from the priors of the tool's class.
+    supply
+        Over the rated supply.
     """
 
     tool: ToolModel
@@ -55,6 +57,7 @@ class Setup:
     level_is_torque: bool = False
     start_load: float | None = None
     priors: tuple[tuple[str, float, str], ...] = ()
+    supply: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,7 +217,7 @@ def read_setup(tables: Mapping[str, Mapping[str, Any]], *, article: ArticleModel
         if name not in _NUMBERS:
             raise NotFound("table", name, _NUMBERS)
     protocol = _numbers("protocol", tables.get("protocol", {}))
-    tool, priors = _read_tool(tables.get("tool", {}))
+    tool, priors, supply = _read_tool(tables.get("tool", {}))
     rule, level, is_torque = _read_score(tables.get("protocol", {}).get("score", "end"))
     return Setup(
         tool=tool,
@@ -228,6 +231,7 @@ def read_setup(tables: Mapping[str, Mapping[str, Any]], *, article: ArticleModel
         level_is_torque=is_torque,
         start_load=protocol.get("start_load"),
         priors=priors,
+        supply=supply,
     )
 
 
@@ -268,7 +272,7 @@ def _read_rig(table: Mapping[str, Any]) -> RigModel:
     )
 
 
-def _read_tool(table: Mapping[str, Any]) -> tuple[ToolModel, tuple[tuple[str, float, str], ...]]:
+def _read_tool(table: Mapping[str, Any]) -> tuple[ToolModel, tuple[tuple[str, float, str], ...], float]:
     numbers = _numbers("tool", table)
     drive, mechanism = numbers.pop("drive", _DRIVE), str(table.get("mechanism", "air"))
     ratio = read_supply(table, mechanism, numbers.pop("supply_ratio", None))
@@ -276,7 +280,7 @@ def _read_tool(table: Mapping[str, Any]) -> tuple[ToolModel, tuple[tuple[str, fl
         str(table.get("name", "tool")), mechanism, drive, cast(Mapping[str, float | None], numbers)
     )
     tool = done.tool if ratio == 1.0 else at_supply(done.tool, ratio)
-    return tool, done.priors
+    return tool, done.priors, ratio
 
 
 def tool_numbers(table: Mapping[str, Any]) -> dict[str, float]:

@@ -11,6 +11,7 @@ import numpy as np
 
 from strikeproof.desk.setup import Setup, override
 from strikeproof.desk.setup_file import build_setup, read_tables
+from strikeproof.desk.supply import excess_words
 from strikeproof.drivetrain import (
     Blow,
     Chain,
@@ -107,7 +108,8 @@ class Simulation:
             "shorten the run, lower the supply or take a stronger part."
             for each in over
         ]
-        return (*stops, _CAUTION)
+        excess = excess_words(self.setup.supply)
+        return (*stops, *([f"{excess[:1].upper()}{excess[1:]}"] if excess else []), _CAUTION)
 
     def as_json(self) -> dict[str, Any]:
         """Keys carry their unit; one row a blow."""

@@ -1,12 +1,18 @@
-"""Air pressure or battery voltage as a share of what the tool is rated for."""
+"""Air pressure or battery voltage as a share of the tool's rating, and a caution where it is more."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from typing import Final
+
+from strikeproof.campaign.records import Campaign
 from strikeproof.drivetrain import MECHANISMS
 from strikeproof.errors import BadInput, NotFound
 from strikeproof.quantity import parse_quantity
 
-__all__ = ["supply_ratio"]
+__all__ = ["excess_words", "supply_cautions", "supply_ratio"]
+
+_ABOVE: Final = 1.01  # of the rating: 90 psi is 6.2 bar to every gauge
 
 # common practice, no source
 _RATED = {
@@ -38,6 +44,54 @@ def supply_ratio(mechanism: str, supply: str | None, rated: str | None = None) -
         return 1.0
     at_rating = _read("tool.rated_supply", usual if rated is None else rated, mechanism, kind)
     return 1.0 if supply is None else _read("tool.supply", supply, mechanism, kind) / at_rating
+
+
+def supply_cautions(campaign: Campaign, only: str | None = None) -> tuple[str, ...]:
+    """One sentence for each tool that a campaign runs above its rating, or for the `only` one.
+
+    There is none for what cannot be compared.
+    """
+    return tuple(_cautions(campaign, only))
+
+
+def _cautions(campaign: Campaign, only: str | None) -> Iterator[str]:
+    everyone = campaign.protocol.supply
+    for tool in campaign.tools:
+        if only not in (None, tool.name):
+            continue
+        given = {text for text in (tool.supply, everyone) if text is not None}
+        ratios = {text: _try_ratio(tool.mechanism, text, tool.rated_supply) for text in given}
+        highest = max(given, key=lambda text: ratios[text], default=None)
+        if highest is not None and (words := excess_words(ratios[highest])):
+            known = "" if tool.rated_supply else ", taken as its rating while rated_supply is not given"
+            rated = tool.rated_supply or _usual(tool.mechanism, highest)
+            yield f"With {tool.name} on {highest}, {words} The rating is {rated}{known}."
+
+
+def excess_words(ratio: float) -> str:
+    """What to do about a supply of so many times the rating; empty up to the rating itself."""
+    if ratio <= _ABOVE:
+        return ""
+    return (
+        f"the supply is {ratio:.2g} times the tool's rating, which its parts and hose are not made for: "
+        "lower it to the rating."
+    )
+
+
+def _try_ratio(mechanism: str | None, supply: str, rated: str | None) -> float:
+    """The ratio, by the kind of the supply where no mechanism is given; 0 where it cannot be told."""
+    for each in (mechanism,) if mechanism else ("air", "spring-and-cam"):
+        try:
+            return supply_ratio(each, supply, rated)
+        except (BadInput, NotFound):
+            continue
+    return 0.0
+
+
+def _usual(mechanism: str | None, supply: str) -> str:
+    if mechanism in _RATED:
+        return _RATED[mechanism][1]
+    return _RATED["air" if _try_ratio("air", supply, None) else "spring-and-cam"][1]
 
 
 def _read(where: str, text: str, mechanism: str, kind: str) -> float:
