@@ -30,6 +30,7 @@ from strikeproof.quantity import FloatArray
 __all__ = [
     "CUT_SHORT",
     "LINE_LOST",
+    "RECORDER_FAILED",
     "Recorded",
     "RecordingWriter",
     "claims_to_be_ours",
@@ -40,6 +41,7 @@ __all__ = [
 
 CUT_SHORT = "cut short: the recorder stopped"
 LINE_LOST = "the line was lost"
+RECORDER_FAILED = "the recorder failed"
 _START = b"\xff\xff\xff\xff"  # of an encapsulated message in the Arrow columnar format's stream
 _ABOUT, _ODD, _END = b"strikeproof", b"odd", b"end"
 _KEEP_S = 0.2
@@ -251,7 +253,7 @@ def _findings(found: Recorded) -> list[Finding]:
         Finding(each.kind, None, min(each.at + 1, len(found.time)), each.count, each.detail)
         for each in found.oddities
     ]
-    if found.ending is None:
+    if found.ending in (None, RECORDER_FAILED):
         detail = f"{CUT_SHORT}; it holds {len(found.time)} samples"
         told.append(Finding("cut-short", None, len(found.time), 1, detail))
     elif found.ending == LINE_LOST:  # one that comes back is told with the first samples that follow

@@ -17,6 +17,8 @@ _FEWEST_TO_SETTLE = 5
 _LONGEST_GAP_S = 1.0  # a longer one must show in the arrival too, else the rig's clock has jumped
 _SILENCE_S = 0.5
 _STEPS_S = (1e-7, 100.0)  # of any clock that goes with samples
+_MOST_TICKS = 1e12  # between two samples, of any clock
+_STILL_S = 5.0  # stamps that do not move for so long are none
 _TICKS = {1.0: "seconds", 1e-3: "milliseconds", 1e-6: "microseconds"}
 
 
@@ -121,8 +123,11 @@ class RigClock:
             return []
         with np.errstate(over="ignore"):
             steps = np.diff(heard.ticks)
-        forward = steps[(steps > 0) & np.isfinite(steps)]
-        if not forward.size or (dialect.tick_s is None and waited < _SETTLE_S):
+        forward = steps[(steps > 0) & (steps < _MOST_TICKS)]
+        if not forward.size:
+            is_none = waited > _STILL_S or bool((steps > 0).any())
+            return self._go_without(heard.first) if is_none else []
+        if dialect.tick_s is None and waited < _SETTLE_S:
             return []
         told = dialect.tick_s
         span = float(forward[forward <= 10 * np.median(forward)].sum())

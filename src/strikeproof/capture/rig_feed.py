@@ -95,7 +95,16 @@ class RigFeed:
             self._pending.append(Oddity("gap", self._count, 1, arrived.detail))
         if arrived.news in ("unplugged", "overrun") or self._last_at is None:
             return
-        waited = arrived.at - self._last_at
+        self._begin_anew(arrived.at)
+
+    def start_again(self, at: float, detail: str) -> Placed:
+        """Read on as after unplugging, for what came could not be read; `detail` says why."""
+        self._pending.append(Oddity("garbage", self._count, 1, detail))
+        self._begin_anew(at)
+        return self._empty()
+
+    def _begin_anew(self, at: float) -> None:
+        waited = 0.0 if self._last_at is None else at - self._last_at
         self._parser = RigParser()
         self._clock = RigClock(self._rate_hz, self._clock.last + waited)
         self._skew = self._count

@@ -120,22 +120,28 @@ class RigPort:
 
     def _run(self) -> None:
         while not self._stop.is_set():
-            if self._open is None:
-                self._stop.wait(_RETRY_S)
-                self._open = None if self._stop.is_set() else self._try_open(strict=False)
-                continue
             try:
-                data = self._open.read(max(1, self._open.in_waiting))
-            except (OSError, TypeError) as cause:  # TypeError: pyserial, when closed under its reader
+                self._attend()
+            except (
+                Exception
+            ) as cause:  # a port's driver raises what it likes; a reader that ended would be silent
                 self._lose(str(cause))
-                continue
-            if data:
-                self._put(Arrived(self._clock(), data))
+
+    def _attend(self) -> None:
+        """Read what is there, or try to open the port again."""
+        if self._open is None:
+            self._stop.wait(_RETRY_S)
+            self._open = None if self._stop.is_set() else self._try_open(strict=False)
+            return
+        data = self._open.read(max(1, self._open.in_waiting))
+        if data:
+            self._put(Arrived(self._clock(), data))
 
     def _lose(self, why: str) -> None:
-        self.trouble = why
+        was_open, self.trouble = self._open is not None, why
         self._shut()
-        self._put(Arrived(self._clock(), b"", "unplugged", why))
+        if was_open:
+            self._put(Arrived(self._clock(), b"", "unplugged", why))
 
     def _shut(self) -> None:
         port, self._open = self._open, None

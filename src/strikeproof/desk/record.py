@@ -7,8 +7,8 @@ and runs is asked of its `book`.
 
 from __future__ import annotations
 
-import threading
 import time
+import traceback
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime, timedelta
@@ -17,7 +17,7 @@ from types import TracebackType
 
 import strikeproof
 from strikeproof.campaign.records import Campaign
-from strikeproof.capture.recording import LINE_LOST, RecordingWriter
+from strikeproof.capture.recording import LINE_LOST, RECORDER_FAILED, RecordingWriter
 from strikeproof.capture.rig_clock import Placed
 from strikeproof.capture.rig_talk import announce_run
 from strikeproof.capture.watch import RunWatch
@@ -28,6 +28,7 @@ from strikeproof.desk.record_folder import open_record_folder
 from strikeproof.desk.record_next import describe_next
 from strikeproof.desk.record_plan import OpenRun
 from strikeproof.desk.record_rig import LiveRig
+from strikeproof.desk.record_thread import StepThread
 from strikeproof.desk.record_views import LineView, LiveChart, LiveScore, NextRun, Phase, RecordView
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.desk.worth import level_in_readings
@@ -35,7 +36,6 @@ from strikeproof.errors import StrikeproofError
 
 __all__ = ["Recorder", "open_recorder"]
 
-_STEP_S = 0.02
 _LOST_AFTER_S = 5.0  # beyond the window's end, with nothing from the rig
 
 
@@ -84,8 +84,8 @@ class Recorder:
         self._ended_at: float | None = None
         self._keeping = False
         self._described: dict[str, tuple[int, NextRun, float]] = {}
-        self._stop = threading.Event()
-        self._thread: threading.Thread | None = None
+        self._failure = ""
+        self._thread = StepThread(self.step, self.start_again)
 
     @property
     def campaign(self) -> Campaign:
@@ -133,6 +133,7 @@ class Recorder:
         """
         with self._lock:
             self.disconnect()
+            self._failure = ""
             self._rig, self._heard_out = LiveRig(self.campaign, port, baud, self._clock), False
             self._watch.reset()
             self.book.changes += 1
@@ -151,18 +152,27 @@ class Recorder:
 
     def run_in_background(self) -> None:
         """Step by itself from now on."""
-        self._thread = threading.Thread(target=self._run, name="recorder", daemon=True)
         self._thread.start()
 
-    def _run(self) -> None:
-        while not self._stop.wait(_STEP_S):
-            self.step()
+    def start_again(self, bug: Exception) -> None:
+        """After a mistake of the program: say so, save the run as far as it is, and open the line anew."""
+        with self._lock:
+            run = self._armed.run if self._armed is not None else ""
+            saved = f"; run {run} is saved up to here" if self._writer is not None else ""
+            rig, self._rig = self._rig, None
+            if self._writer is not None:
+                self._end(RECORDER_FAILED)
+            self._armed = None
+            self.book.release_plan()
+            if rig is not None:
+                rig.close()
+                self.connect(*rig.address)
+            self._failure = f"the recorder failed ({type(bug).__name__}: {bug}) and has started again{saved}"
+            self.book.tell(self._failure)
 
     def close(self) -> None:
         """Stop, keep what is being recorded, and let another recorder in."""
-        self._stop.set()
-        if self._thread is not None:
-            self._thread.join()
+        self._thread.stop()
         self.disconnect()
         self.book.close()
 
@@ -243,7 +253,7 @@ class Recorder:
         if self._watch.look(rig.buckets, rig.now) == "not enough":
             raise refused("too little of the rig's quiet is known", "wait a second and arm again")
         self._watch.reset()
-        self._armed = coming
+        self._armed, self._failure = coming, ""
         cells, tool = coming.cells, self.book.tool_of(coming)
         rig.say(announce_run(coming.run, tool=tool, article=cells["article"], bolt=cells.get("bolt", "-")))
         self.book.changes += 1
@@ -333,6 +343,10 @@ class Recorder:
         except StrikeproofError as wrong:
             writer.abandon()
             self.book.tell(f"run {armed.run} is not kept yet: {wrong}")
+        except Exception as bug:  # a mistake of the program; the recording is on disk
+            traceback.print_exc()
+            writer.abandon()
+            self.book.tell(f"run {armed.run} is not kept yet: {type(bug).__name__}: {bug}")
         finally:
             self._keeping = self.book.busy = False
             self.book.release_plan()
@@ -369,6 +383,7 @@ class Recorder:
                 last=book.last,
                 undo=book.undoes,
                 messages=book.messages,
+                failure=self._failure,
                 simulated=book.campaign.simulated,
                 changes=book.changes,
             )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import traceback
 from collections import deque
 from collections.abc import Callable, Iterator
 
@@ -11,7 +12,7 @@ from strikeproof.capture import pick_name
 from strikeproof.capture.buckets import Buckets
 from strikeproof.capture.rig_clock import Placed
 from strikeproof.capture.rig_feed import RigFeed
-from strikeproof.capture.rig_port import RigPort
+from strikeproof.capture.rig_port import Arrived, RigPort
 from strikeproof.capture.watch import BLOCK_S
 from strikeproof.desk.record_views import LineView
 from strikeproof.errors import BadFile, BadInput
@@ -34,6 +35,7 @@ class LiveRig:
     def __init__(self, campaign: Campaign, port: str, baud: int, clock: Callable[[], float]) -> None:
         self._campaign = campaign
         self._clock = clock
+        self.address = (port, baud)
         self._port = RigPort(port, baud, clock)
         self._feed = RigFeed(campaign.rig.sample_rate_hz)
         self.buckets = Buckets()
@@ -48,7 +50,7 @@ class LiveRig:
     def take(self) -> Iterator[Placed]:
         """What arrived since the last call, in short pieces, each in the buckets when it is given."""
         for arrived in self._port.take():
-            placed = self._feed.hear(arrived)
+            placed = self._hear(arrived)
             if self._feed.dialect is not None and not self.channels:
                 self._meet()
             for piece in placed.pieces(BLOCK_S):
@@ -57,6 +59,15 @@ class LiveRig:
                 self.buckets.add(piece.time, piece.values[:, self.channel])
                 self._remember(piece)
                 yield piece
+
+    def _hear(self, arrived: Arrived) -> Placed:
+        """A mistake of the reader costs what it could not read, not the run."""
+        try:
+            return self._feed.hear(arrived)
+        except Exception as bug:
+            traceback.print_exc()
+            why = f"{type(bug).__name__}: {bug}"
+            return self._feed.start_again(arrived.at, f"what came could not be read ({why}); reading goes on")
 
     def _meet(self) -> None:
         """Which of the rig's channels is judged, and what its unit is worth in the campaign's."""

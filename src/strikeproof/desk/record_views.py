@@ -237,6 +237,8 @@ class RecordView:
         What undoing would take back, in words; None when there is nothing.
     messages
         What happened, newest last: unplugging, false starts, recordings that were found cut short.
+    failure
+        How the recorder failed and started again, until the next arming or connecting; else empty.
     simulated
         Whether the campaign says that its runs are invented.
     changes
@@ -253,6 +255,7 @@ class RecordView:
     last: RunVerdict | None
     undo: str | None
     messages: tuple[str, ...]
+    failure: str
     simulated: bool
     changes: int
 

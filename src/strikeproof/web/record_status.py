@@ -31,7 +31,21 @@ def status_words(view: StationView, units: Units, me: str) -> dict[str, str]:
         return _too_much(live, units) or _while_recorded(view.record.line)
     if phase == "keeping":
         return _said("wait", "Keeping", "The run is being kept and judged.")
-    return _spent_now(view) or _trouble(view) or _armed(view, me) or _spent(view) or _after_a_run(view)
+    return (
+        _spent_now(view)
+        or _failed(view)
+        or _trouble(view)
+        or _armed(view, me)
+        or _spent(view)
+        or _after_a_run(view)
+    )
+
+
+def _failed(view: StationView) -> dict[str, str] | None:
+    if not view.record.failure:
+        return None
+    detail = f"{sentence(view.record.failure)}."
+    return _said("bad", "Release trigger", detail, "Then go on, and report it.")
 
 
 def _trouble(view: StationView) -> dict[str, str] | None:

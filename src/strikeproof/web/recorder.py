@@ -30,6 +30,7 @@ _MOST_SCREENS = 32
 _PATIENCE_S = 8.0
 _IDLE_S = 30.0  # with no page open and no rig connected, the campaign is let go
 _IDLE_WITH_RIG_S = 600.0  # a tablet may sleep through a cool-down
+_HUNG_S = 30.0  # it speaks four times a second; saving and judging a long run takes seconds
 _BUSY = ("armed", "recording", "keeping")
 
 
@@ -129,13 +130,20 @@ class RecorderHub:
         process.start()
         far.close()
         self._pipe, self._process = near, process
-        with contextlib.suppress(EOFError, OSError):
-            while True:
-                kind, value = near.recv()
-                self._post(self._hear, number, kind, value)
+        self._hear_out(near, process, number)
         near.close()
         process.join(_PATIENCE_S)
         self._post(self._ended, number)
+
+    def _hear_out(self, near: Connection, process: Any, number: int) -> None:
+        """All that the process says, until it ends; one that has spoken and then hangs is ended."""
+        patience: float | None = None  # it may take its time to start
+        with contextlib.suppress(EOFError, OSError):
+            while near.poll(patience):
+                patience = _HUNG_S
+                kind, value = near.recv()
+                self._post(self._hear, number, kind, value)
+            process.kill()
 
     def _post(self, call: Callable[..., None], *given: Any) -> None:
         if self._loop is not None:

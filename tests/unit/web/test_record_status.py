@@ -55,6 +55,7 @@ def after(verdict: RunVerdict) -> StationView:
         last=verdict,
         undo=None,
         messages=(),
+        failure="",
         simulated=False,
         changes=1,
     )
@@ -80,6 +81,14 @@ def test_the_title_follows_the_outcome() -> None:
     assert status_words(after(doubtful), Units(), "")["title"] == "Good, but"
     said = status_words(after(clipped), Units(), "")
     assert (said["title"], said["detail"]) == ("Repeat", "Run r001: clipped.")
+
+
+def test_a_recorder_that_failed_asks_to_release_the_trigger_before_all_else() -> None:
+    view = after(VERDICT)
+    failed = replace(view, record=replace(view.record, failure="the recorder failed and has started again"))
+    said = status_words(failed, Units(), "")
+    assert (said["title"], said["tone"]) == ("Release trigger", "bad")
+    assert said["detail"] == "The recorder failed and has started again."
 
 
 def test_a_run_that_was_cut_can_count_whatever_the_reason_says() -> None:

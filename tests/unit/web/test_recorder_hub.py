@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from dataclasses import replace
+from multiprocessing import Pipe
 from pathlib import Path
 from typing import Any
 
@@ -81,3 +82,23 @@ def test_the_recording_is_ended_by_a_person_between_runs_only(hub: RecorderHub) 
     hub.view = see()
     asyncio.run(hub.end(page))
     assert hub.state == "off"
+
+
+def test_a_recorder_that_hangs_is_ended_so_that_another_can_start(
+    hub: RecorderHub, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(recorder, "_HUNG_S", 0.05)
+    ended: list[str] = []
+
+    class Hung:
+        def kill(self) -> None:
+            ended.append("killed")
+
+    near, far = Pipe()
+    far.send(("view", None))
+    hub._hear_out(near, Hung(), 1)
+    assert ended == ["killed"]
+    far.close()
+    ended.clear()
+    hub._hear_out(near, Hung(), 1)  # one that ends by itself needs no killing
+    assert ended == []
