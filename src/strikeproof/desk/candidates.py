@@ -10,6 +10,7 @@ from typing import Final
 
 from strikeproof.campaign.records import Campaign
 from strikeproof.desk.article_evidence import KnownArticle
+from strikeproof.desk.longer_tests import expect_longer
 from strikeproof.drivetrain import ArticleModel, with_extension, with_ring
 from strikeproof.explain import ArticleFacts, Candidate, Evidence, Setting
 
@@ -34,12 +35,16 @@ _REPEATS: Final = 4
 
 def list_candidates(
     campaign: Campaign, known: Mapping[str, KnownArticle], evidence: Evidence
-) -> tuple[Candidate, ...]:
-    """Rings on the reference, the reference on an extension, and the farthest article for another time."""
+) -> tuple[tuple[Candidate, ...], tuple[str, ...]]:
+    """Rings on the reference, the reference on an extension, and the farthest article for another time.
+
+    The second is what is not suggested since bolt or article would not withstand it, and why.
+    """
     reference = known[campaign.reference]
     if reference.facts.model is None:
-        return ()
+        return (), ()
     found: list[Candidate] = []
+    refused: list[str] = []
     several = len(evidence.settings) > 1
     for setting in evidence.settings:
         drive = next(each.drive for each in evidence.tools if each.name == setting.tool)
@@ -47,10 +52,12 @@ def list_candidates(
         tail = f", with {setting.tool}" if several else ""
         made = [*_rings(reference, size), *_extensions(reference.facts, size, drive)]
         found += [Candidate(f"{words}{tail}", facts, setting, _REPEATS) for words, facts in made]
-        found += [
-            replace(each, name=f"{each.name}{tail}") for each in _other_times(campaign, evidence, setting)
-        ]
-    return tuple(found)
+        for each, why_not in _other_times(campaign, known, evidence, setting):
+            if why_not:
+                refused.append(f"{each.name}{tail} is not suggested as a next test: {why_not}")
+            else:
+                found.append(replace(each, name=f"{each.name}{tail}"))
+    return tuple(found), tuple(refused)
 
 
 def ring_inertia(outer: float, bore: float, width: float) -> float:
@@ -103,8 +110,10 @@ def _changed(facts: ArticleFacts, model: ArticleModel, added: float) -> ArticleF
     return replace(facts, model=model, mass=mass)
 
 
-def _other_times(campaign: Campaign, evidence: Evidence, setting: Setting) -> Iterator[Candidate]:
-    """The article farthest from the reference, both for another time."""
+def _other_times(
+    campaign: Campaign, known: Mapping[str, KnownArticle], evidence: Evidence, setting: Setting
+) -> Iterator[tuple[Candidate, str]]:
+    """The article farthest from the reference, both for another time; and why not for a longer one."""
     able = [
         each
         for each in evidence.gains
@@ -116,4 +125,12 @@ def _other_times(campaign: Campaign, evidence: Evidence, setting: Setting) -> It
     for share in _TIMES:
         other = replace(setting, duration=round(setting.duration * share, 2))
         words = f"{top} and {campaign.reference} for {other.duration:g} s instead of {setting.duration:g} s"
-        yield Candidate(words, evidence.article(top), other, _REPEATS)
+        why_not = ""
+        if share > 1.0:
+            both = known[top], known[campaign.reference]
+            expected = expect_longer(campaign, both, evidence, setting, other)
+            if expected.withstood:
+                words = f"{words} ({expected})"
+            else:
+                why_not = str(expected)
+        yield Candidate(words, evidence.article(top), other, _REPEATS), why_not

@@ -153,7 +153,8 @@ def _gather(campaign: Campaign, outcome: ComparisonOutcome, known: Mapping[str, 
             *(said for each in known.values() for said in each.caveats),
         ),
     )
-    return replace(evidence, candidates=list_candidates(campaign, known, evidence))
+    candidates, refused = list_candidates(campaign, known, evidence)
+    return replace(evidence, candidates=candidates, caveats=(*evidence.caveats, *refused))
 
 
 def _with_clues(store: Store, campaign: Campaign, outcome: ComparisonOutcome, evidence: Evidence) -> Evidence:

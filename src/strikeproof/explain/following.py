@@ -45,11 +45,12 @@ def propose(fits: Fits) -> tuple[Candidate, ...]:
             words = f"the reference on a {length} extension of known stiffness"
             found.append(_candidate(words, _changed(facts, longer, 1.4, stiffness_percent=5.0), setting))
         top = max((g for g in evidence.gains if g.setting == setting), key=lambda g: abs(g.log_gain)).article
-        for share, words in ((0.25, "a quarter of"), (3.0, "three times")):
+        for share, words in (
+            (0.25, "a quarter of the time"),
+            (3.0, "three times the time, where bolt and article withstand it"),
+        ):
             other = replace(setting, duration=setting.duration * share)
-            found.append(
-                _candidate(f"{top} and the reference for {words} the time", evidence.article(top), other)
-            )
+            found.append(_candidate(f"{top} and the reference for {words}", evidence.article(top), other))
     several = len(evidence.settings) > 1
     return tuple(
         replace(each, name=f"{each.name}, with {each.setting.tool}") if several else each for each in found
