@@ -21,6 +21,9 @@ from strikeproof.parts import (
     read_article,
     read_materials,
     read_prices,
+    tell_heat,
+    tell_holding,
+    tell_hollows,
     tell_swallowed,
     work_out,
 )
@@ -37,8 +40,9 @@ __all__ = [
 _ALWAYS = (
     "Use impact-rated parts only on an impact wrench: hand sockets can shatter. Wear eye, ear and hand "
     "protection.",
-    "Look for cracks before every run, prove a new article behind a guard with nobody near, and hold it "
-    "with its pin and ring.",
+    "Look for cracks before every run. Prove a new article with the tool fixed in a frame, a guard "
+    "around it and "
+    "the trigger worked from outside, the supply raised in steps.",
     "These figures are estimates from dimensions and typical materials; local codes, the makers' "
     "instructions and licensed practice come first.",
 )
@@ -46,20 +50,20 @@ _ONE_PEAK = (
     "The peak torque given is taken for every joint. The square drive and the bond of a rider can see "
     "several times the torque at the bolt: `simulate` and `predict` give each joint its own peak."
 )
-_PREHEAT = OwnCaution(
-    "A weld beside hardened alloy steel leaves a brittle zone: preheat to about 300 °C, relieve stress "
-    "at about 550 °C but below the tempering temperature, check the hardness, and leave it to a qualified "
-    "welder."
+_PREHEAT = (
+    "A weld beside hardened alloy steel leaves a brittle zone. {heat} Check the hardness, and leave it to a "
+    "qualified welder."
 )
 _FUMES = OwnCaution(
     "Lead and zinc give poisonous fumes: no melting or welding of leaded or galvanised parts without "
     "extraction and the protection that local rules ask for; wash hands after touching lead."
 )
 _SPIN = (
-    "A part that spins free at the tool's no-load speed must be balanced: {off:.3g} g·mm is off balance "
-    "here; never run it without a bolt in it."
+    "It is {off:.3g} g·mm off balance: balance it, or it shakes tool and hand at the tool's no-load speed."
 )
+_FREE = "Never run it free, without a bolt in it: what it carries flies off at no-load speed."
 _LOOSE = OwnCaution("A loose rider can fly off: give it a stop at both ends.")
+_BALANCED = 0.05e-6  # kg·m: below what a figure would show
 
 
 def describe_article(
@@ -212,11 +216,14 @@ def _cautions(article: Article, facts: ArticleProperties, margins: tuple[Margin,
         f"{m.part} ({m.mode}) has a finite life at this peak." for m in margins if m.verdict == "finite life"
     ]
     lead = any("lead" in part.material.lower() for part in facts.parts)
+    preheat = any(weld.preheat for weld in facts.welds)
+    heat = tell_heat([part.material for part in article.parts]) if preheat else ""
     special = [
-        (_PREHEAT, any(weld.preheat for weld in facts.welds)),
+        (OwnCaution(_PREHEAT.format(heat=heat)), preheat),
         (_FUMES, lead or bool(facts.welds)),
         (_LOOSE, any(rider.bond == "loose" for rider in facts.riders)),
-        (_SPIN.format(off=facts.off_balance * 1e6), bool(facts.parts)),
+        (_SPIN.format(off=facts.off_balance * 1e6), facts.off_balance > _BALANCED),
+        (_FREE, any(part.carrier for part in article.parts)),
     ]
     return (
         *stops,
@@ -224,5 +231,7 @@ def _cautions(article: Article, facts: ArticleProperties, margins: tuple[Margin,
         *finite,
         *([_ONE_PEAK] if margins else []),
         *_ALWAYS,
+        *([tell_holding(article)] if article.parts else []),
+        *map(OwnCaution, tell_hollows(article)),
         *(text for text, applies in special if applies),
     )

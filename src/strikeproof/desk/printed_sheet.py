@@ -11,7 +11,7 @@ import strikeproof
 from strikeproof.campaign.records import Article, Campaign
 from strikeproof.desk.article import describe_article
 from strikeproof.desk.bolt import BoltFacts, describe_bolt
-from strikeproof.desk.cautions import CAUTIONS, OwnCaution
+from strikeproof.desk.cautions import CAUTIONS, OwnCaution, plan_cautions
 from strikeproof.desk.places import find_campaign_place
 from strikeproof.desk.sheet_plan import SheetPlan, plan_sheet
 from strikeproof.desk.supply import supply_cautions
@@ -134,6 +134,8 @@ def _cautions(plan: SheetPlan, bolt: BoltFacts | None, stop: str | None, folder:
     if bolt is not None:
         yield f"Stop a run that comes to {stop}: {100 * bolt.share:.3g} % of the bolt's proof load"
     yield from CAUTIONS
+    campaign = plan.campaign
+    yield from plan_cautions(plan.left, campaign.protocol.duration_s, (t.mechanism for t in campaign.tools))
     told: set[str] = set()
     for article in plan.campaign.articles:
         for text in _of_article(article, folder):

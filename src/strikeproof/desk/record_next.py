@@ -9,7 +9,7 @@ from strikeproof.campaign.kept import StoredRun
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.run_sheet import parse_started
 from strikeproof.desk.bolt_limit import BoltLimit, limit_words, unwatched_words
-from strikeproof.desk.cautions import Stop
+from strikeproof.desk.cautions import Stop, rig_cautions
 from strikeproof.desk.record_bolt import latest_run
 from strikeproof.desk.record_plan import OpenRun
 from strikeproof.desk.record_views import NextRun, SpentBolt
@@ -17,10 +17,7 @@ from strikeproof.desk.supply import supply_cautions
 
 __all__ = ["describe_next"]
 
-_ALWAYS = (
-    "Eye, ear and hand protection; nobody in line with the bolt.",
-    "Impact-rated parts only, and the guard around the rig.",
-)
+_ALWAYS = ("Eye, ear and hand protection; the guard around the rig; nobody in line with the bolt.",)
 
 
 def describe_next(
@@ -50,6 +47,7 @@ def describe_next(
     last_bolt = (latest.row.bolt or campaign.bolt.name) if latest else None
     is_new = bolt is not None and last_bolt != bolt
     budget = campaign.bolt.runs_per_bolt
+    supply = (tool.supply if tool else None) or campaign.protocol.supply
     return NextRun(
         run=coming.run,
         planned=coming.planned,
@@ -65,7 +63,7 @@ def describe_next(
         bolt_budget=budget,
         new_bolt=is_new,
         limit=limit,
-        supply=(tool.supply if tool else None) or campaign.protocol.supply,
+        supply=supply,
         note=cells.get("note"),
         cool_down_left_s=_cool_down(campaign, latest, now, since_last),
         cautions=(
@@ -73,6 +71,12 @@ def describe_next(
             *_bolt_cautions(campaign, bolt, uses, budget, is_new=is_new),
             *supply_cautions(campaign, name),
             unwatched_words(limit) or limit_words(limit),
+            *rig_cautions(
+                cells["article"],
+                supply,
+                tool.rated_supply if tool else None,
+                is_changed=since_last is None or latest is None or latest.row.article != cells["article"],
+            ),
             *_ALWAYS,
         ),
     )

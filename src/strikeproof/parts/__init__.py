@@ -3,6 +3,14 @@
 from strikeproof.parts.article import Article, Cut, Given, Part
 from strikeproof.parts.bonds import Bond, BondPlan
 from strikeproof.parts.drawing import draw_article
+from strikeproof.parts.handling import (
+    is_weldable,
+    tell_heat,
+    tell_holding,
+    tell_hollows,
+    tell_relief,
+    temper_of,
+)
 from strikeproof.parts.materials import Material, find_material, material_names, read_materials
 from strikeproof.parts.measured import Difference, Measured, Swing, inertia_from_swing
 from strikeproof.parts.prices import EXAMPLE_PRICES, EXAMPLE_PRICES_CSV, PriceTable, read_prices
@@ -57,6 +65,7 @@ __all__ = [
     "find_material",
     "find_stock",
     "inertia_from_swing",
+    "is_weldable",
     "least_margins",
     "margins_at",
     "material_names",
@@ -64,7 +73,12 @@ __all__ = [
     "read_materials",
     "read_prices",
     "stock_names",
+    "tell_heat",
+    "tell_holding",
+    "tell_hollows",
+    "tell_relief",
     "tell_swallowed",
+    "temper_of",
     "work_out",
     "write_svg",
 ]

@@ -5,7 +5,14 @@ from __future__ import annotations
 from bisect import bisect_right
 from typing import Final
 
-__all__ = ["brinell_from_rockwell", "strengths_at_brinell", "strengths_at_temper", "temper_at_brinell"]
+__all__ = [
+    "brinell_at_temper",
+    "brinell_from_rockwell",
+    "rockwell_from_brinell",
+    "strengths_at_brinell",
+    "strengths_at_temper",
+    "temper_at_brinell",
+]
 
 # Tempering temperature [°C], tensile and yield strength [MPa], oil-quenched: ASM Metals Handbook; Budynas &
 # Nisbett, *Shigley's Mechanical Engineering Design*, 9th ed., Table A-21. Brinell numbers from memory.
@@ -35,6 +42,11 @@ def brinell_from_rockwell(rockwell_c: float) -> float:
     return _between(_ROCKWELL, rockwell_c)
 
 
+def rockwell_from_brinell(brinell: float) -> float:
+    """Rockwell C number at a Brinell number (ASTM E140, from memory)."""
+    return _between(tuple((hb, hrc) for hrc, hb in _ROCKWELL), brinell)
+
+
 def strengths_at_brinell(brinell: float) -> tuple[float, float]:
     """Yield and tensile strength of 4140 at a Brinell number; good to about 5 %. [Pa]"""
     rows = sorted((hb, rm, re) for _, rm, re, hb in _TEMPERS)
@@ -51,3 +63,8 @@ def strengths_at_temper(celsius: float) -> tuple[float, float]:
 def temper_at_brinell(brinell: float) -> float:
     """Tempering temperature that leaves 4140, oil-quenched, at a Brinell number. [°C]"""
     return _between(tuple(sorted((hb, celsius) for celsius, _, _, hb in _TEMPERS)), brinell)
+
+
+def brinell_at_temper(celsius: float) -> float:
+    """Brinell number of 4140, oil-quenched and tempered at `celsius`."""
+    return _between(tuple((t, hb) for t, _, _, hb in _TEMPERS), celsius)

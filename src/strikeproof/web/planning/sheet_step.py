@@ -9,7 +9,7 @@ from typing import Any
 from nicegui import ui
 
 from strikeproof.desk.browse import campaign_names
-from strikeproof.desk.cautions import CAUTIONS
+from strikeproof.desk.cautions import CAUTIONS, plan_cautions
 from strikeproof.desk.set_up import open_set_up
 from strikeproof.desk.sheet_plan import SheetPlan, keep_sheet, open_for_recording, plan_sheet
 from strikeproof.quantity import write_duration
@@ -91,7 +91,9 @@ def _show(editor: Editor, plan: SheetPlan, make: Make, said: str = "") -> None:
             word = "Plan the rest anew" if plan.made else "Make the run sheet"
             button(word, lambda: make(plan), "button primary", data_make="sheet")
     notes([f"{each[:1].upper()}{each[1:]}." for each in plan.notes], "What to know before starting")
-    notes(CAUTIONS, "Cautions")
+    campaign = plan.campaign
+    mechanisms = [each.mechanism for each in campaign.tools]
+    notes((*CAUTIONS, *plan_cautions(plan.left, campaign.protocol.duration_s, mechanisms)), "Cautions")
     with section("The runs in their order"):
         if not plan.on_disk:
             tag("p", "As it would be; making the sheet draws its own random order.", "quiet")

@@ -1,0 +1,162 @@
+"""What an article asks of those who weld, heat and hold it: one place for its page and its workshop sheet."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable, Sequence
+from typing import Final
+
+from strikeproof.parts.article import Article, Part
+from strikeproof.parts.hardness import (
+    brinell_at_temper,
+    brinell_from_rockwell,
+    rockwell_from_brinell,
+    temper_at_brinell,
+)
+
+__all__ = [
+    "PREHEAT",
+    "_list_closed",
+    "is_weldable",
+    "tell_heat",
+    "tell_holding",
+    "tell_hollows",
+    "tell_relief",
+    "temper_of",
+]
+
+PREHEAT: Final = 300.0
+"""Of quenched and tempered 42CrMo4 before a weld: data sheet after ISO 683-2:2018. [°C]"""
+_RELIEF: Final = 550.0
+"""Stress relief of 42CrMo4, and below its tempering temperature: the same sheet. [°C]"""
+_LEAST_TEMPER: Final = 540.0
+"""Lowest tempering temperature of 42CrMo4 +QT, 540 to 680 °C: the same sheet. [°C]"""
+_BELOW: Final = 30.0  # °C under the tempering temperature: common practice, no source
+_HARD: Final = re.compile(r"(?:4140|42CrMo4) at ([\d.]+) (HRC|HB)", re.IGNORECASE)
+_TEMPERED: Final = re.compile(r"4140 tempered at ([\d.]+)", re.IGNORECASE)
+_QUENCHED: Final = re.compile(r"42CrMo4 ?\+QT", re.IGNORECASE)
+_VENT: Final = 5e-3
+"""Length of a seam that is left open as a vent: common practice, no source. [m]"""
+
+
+def temper_of(material: str) -> float | None:
+    """At which temperature a steel of that name was tempered; None where the name does not say. [°C]"""
+    name = material.strip()
+    if hard := _HARD.fullmatch(name):
+        value = float(hard[1])
+        return temper_at_brinell(brinell_from_rockwell(value) if hard[2].upper() == "HRC" else value)
+    if told := _TEMPERED.match(name):
+        return float(told[1])
+    return _LEAST_TEMPER if _QUENCHED.match(name) else None
+
+
+def is_weldable(materials: Iterable[str]) -> bool:
+    """Whether these materials keep their hardness through the preheat of a weld."""
+    return all(temper - _BELOW >= PREHEAT for each in materials if (temper := temper_of(each)) is not None)
+
+
+def tell_heat(materials: Sequence[str]) -> str:
+    """The heats of a weld beside hardened steel: preheat, stress relief, and what hardness they cost."""
+    preheat = f"Preheat it to about {PREHEAT:.0f} °C. " if is_weldable(materials) else ""
+    return f"{preheat}{tell_relief(materials)}"
+
+
+def tell_relief(materials: Iterable[str]) -> str:
+    """How an article of these materials is relieved of stress after welding, and what hardness that costs."""
+    tempers = [temper for each in materials if (temper := temper_of(each)) is not None]
+    if not tempers:
+        return (
+            f"Relieve the stress for two hours at {_RELIEF:.0f} °C, or {_BELOW:.0f} °C below the "
+            "temperature at "
+            "which the steel was tempered where that is less: its certificate says it."
+        )
+    temper = min(tempers)
+    if temper - _BELOW < PREHEAT:
+        return (
+            f"Do not weld it as it is: it was tempered at about {temper:.0f} °C, so the preheat of "
+            f"{PREHEAT:.0f} °C "
+            f"already softens it{_loss(temper, PREHEAT)}. Weld it soft and harden it afterwards, or take "
+            "another steel."
+        )
+    if temper - _BELOW >= _RELIEF:
+        return (
+            f"Relieve the stress for two hours at {_RELIEF:.0f} °C, below the {temper:.0f} °C at which "
+            "it was "
+            "tempered: it keeps its hardness."
+        )
+    low = 10.0 * ((temper - _BELOW) // 10.0)
+    return (
+        f"Relieve the stress for two hours at no more than {low:.0f} °C: it was tempered at about "
+        f"{temper:.0f} °C "
+        f"and keeps its hardness below that. The usual {_RELIEF:.0f} °C would soften it"
+        f"{_loss(temper, _RELIEF)}; less heat leaves more stress in the weld, so look for cracks more often."
+    )
+
+
+def _loss(temper: float, heated: float) -> str:
+    """The hardness before and after, both of the table of tempers of 4140."""
+    rows = (brinell_at_temper(temper), brinell_at_temper(heated))
+    before, after = (f"{each:.0f} HB ({rockwell_from_brinell(each):.0f} HRC)" for each in rows)
+    return f", from about {before} to {after}"
+
+
+def tell_holding(article: Article) -> str:
+    """How it is held on the square: by a pin where its drive end has a cross hole for one."""
+    if any(_has_pin_hole(part) for part in article.parts):
+        return "Hold it on the square with a pin through its cross hole and a ring over the pin."
+    return (
+        "Only the friction ring or ball of the tool's own square holds it: press it home before each run, "
+        "and never "
+        "point the tool at anyone. No pin hole is part of this design; drilling one would make it "
+        "weaker than "
+        "is worked out here."
+    )
+
+
+def _has_pin_hole(part: Part) -> bool:
+    depth = max(
+        (cut.depth for cut in part.cuts if cut.kind == "square drive" and cut.end == "drive"), default=0.0
+    )
+    return any(cut.kind == "cross hole" and cut.at <= depth for cut in part.cuts)
+
+
+def _list_closed(article: Article) -> tuple[Part, ...]:
+    """Riders whose weld runs round both ends and so closes the gap between them and their carrier."""
+    return tuple(
+        part
+        for part in article.parts
+        if part.carrier is not None
+        and part.bond.kind == "weld"
+        and part.bond.runs >= 2
+        and part.bond.coverage >= 1.0
+    )
+
+
+def tell_hollows(article: Article) -> tuple[str, ...]:
+    """What closed hollows ask for before anything is welded, heated or poured."""
+    found = []
+    for part in _list_closed(article):
+        inside = part.bore if part.seat == "outside" else part.outer
+        bead = math.pi * (inside or part.outer).size * part.bond.runs
+        found.append(
+            f"Two welds close the gap under the {part.name}: trapped air or oil bursts out when it is "
+            "heated. Clean "
+            f"and dry the gap, and leave {_VENT * 1e3:.0f} mm of one seam open for good as a vent; "
+            "that takes "
+            f"{100 * _VENT / bead:.1g} % of the weld's strength."
+        )
+    for part in article.parts:
+        if part.shape == "fill":
+            found.append(
+                f"The {part.name} fills a hollow: give the hollow a vent before it is closed, welded "
+                "or heated, "
+                "for trapped gas bursts it."
+            )
+            if "lead" in part.material.lower():
+                found.append(
+                    f"Dry and warm the hollow of the {part.name} above 100 °C all through before lead "
+                    "is poured: "
+                    "molten lead on damp erupts. Face shield, gloves, extraction."
+                )
+    return tuple(found)
