@@ -198,10 +198,11 @@ def overload_warnings(
         return ()
     worst = max(over, key=lambda run: overloads[run.key].level)
     names = _listed([run.row.run for run in over])
-    where = f" in {worst.row.run}" if len(over) > 1 else ""
-    said = [
-        f"overload in {names}: {overloads[worst.key]}{where}. Take that bolt out of use: it may have yielded"
-    ]
+    if len(over) > 1:
+        names, them = f"{names}; the worst is {worst.row.run}", "those bolts out of use: they"
+    else:
+        them = "that bolt out of use: it"
+    said = [f"overload in {names}: {overloads[worst.key]}. Take {them} may have yielded"]
     after = [run.row.run for run in runs if run.key in later and run.key not in overloads]
     if after:
         said.append(

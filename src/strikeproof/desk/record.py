@@ -246,8 +246,7 @@ class Recorder:
             raise refused("every run of the plan is done", "add a block or a run")
         spent = self.book.spent
         if spent is not None:
-            name = f"bolt {spent.bolt}" if spent.bolt else "the bolt"
-            what = f"{name} was overloaded in {spent.run}"
+            what = f"{spent.called} was overloaded in {spent.run}"
             raise refused(what, "take it out, put in a new one, and say which")
         self._watch.reset()
         if self._watch.look(rig.buckets, rig.now) == "not enough":

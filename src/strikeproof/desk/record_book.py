@@ -297,7 +297,7 @@ class RunBook:
             fresh = fresh or self._new_bolt_name(old)
             over = self._bolts.overloaded_in(fresh, self.kept.values())
             if over is not None:
-                what = f"bolt {fresh} was overloaded in {over.row.run}"
+                what = f"bolt {fresh!r} was overloaded in {over.row.run}"
                 raise refused(what, "put in another one, and name that")
             insert_after_made(self._folder.lines, coming.cells, self.kept)  # a second try has no line yet
             open_lines = [line for line in self._folder.lines if line["run"] not in self.kept]

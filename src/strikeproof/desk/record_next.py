@@ -100,11 +100,10 @@ def _cool_down(
 def _overloaded(spent: SpentBolt | None) -> list[str]:
     if spent is None:
         return []
-    name = f"bolt {spent.bolt}" if spent.bolt else "the bolt"
     return [
         Stop(
-            f"STOP: in {spent.run} {spent.says}. Take {name} out, put a new one in and say which: until then "
-            "nothing is armed."
+            f"STOP: in {spent.run} {spent.says}. Take {spent.called} out, put a new one in and say which: "
+            "until then nothing is armed."
         )
     ]
 

@@ -71,6 +71,11 @@ class SpentBolt:
     says: str
     fresh: str
 
+    @property
+    def called(self) -> str:
+        """The bolt as a sentence names it."""
+        return f"bolt {self.bolt!r}" if self.bolt else "the bolt"
+
 
 @dataclass(frozen=True, slots=True)
 class NextRun:

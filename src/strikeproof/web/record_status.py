@@ -80,8 +80,9 @@ def _spent(view: StationView) -> dict[str, str] | None:
     spent = view.record.spent
     if spent is None:
         return None
-    name = f"bolt {spent.bolt}" if spent.bolt else "the bolt"
-    return _said("bad", "Stop", f"Run {spent.run}: {spent.says}.", f"Take {name} out and use a new one.")
+    return _said(
+        "bad", "Stop", f"Run {spent.run}: {spent.says}.", f"Take {spent.called} out and use a new one."
+    )
 
 
 def _while_recorded(line: LineView) -> dict[str, str]:

@@ -210,11 +210,11 @@ def test_nothing_is_armed_on_an_overloaded_bolt_until_the_new_one_is_named(
     assert view.last is not None and view.last.good, "the score itself is sound"
     assert view.last.headline == "bolt overloaded, otherwise good"
     assert view.spent is not None and (view.spent.run, view.spent.bolt) == ("r001", "bolt-1")
-    with pytest.raises(BadInput, match="bolt-1 was overloaded in r001"):
+    with pytest.raises(BadInput, match="bolt 'bolt-1' was overloaded in r001"):
         arm_again(recorder, rig)
     with pytest.raises(BadInput, match="not named"):
         recorder.book.change_bolt()
-    with pytest.raises(BadInput, match="bolt bolt-1 was overloaded"):
+    with pytest.raises(BadInput, match="bolt 'bolt-1' was overloaded"):
         recorder.book.change_bolt("bolt-1")
     recorder.book.change_bolt("B2")
     assert recorder.view().spent is None
@@ -238,7 +238,7 @@ def test_an_overloaded_bolt_is_refused_after_a_restart_too(lab: Path, rig: PtyRi
         rig.play(again, quiet(2.5))
         coming = again.view().next
         assert coming is not None and coming.run == "r001-2"
-        with pytest.raises(BadInput, match="bolt-1 was overloaded in r001"):
+        with pytest.raises(BadInput, match="bolt 'bolt-1' was overloaded in r001"):
             again.arm()
         again.book.change_bolt("B2")
         again.arm()

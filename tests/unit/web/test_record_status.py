@@ -116,7 +116,7 @@ def test_an_overload_beats_every_other_verdict_until_the_bolt_is_changed(
     said = status_words(view, Units(), "")
     assert (said["title"], said["tone"]) == ("Stop", "bad")
     assert "176 kN" in said["detail"]
-    assert said["mend"] == "Take bolt bolt-1 out and use a new one."
+    assert said["mend"] == "Take bolt 'bolt-1' out and use a new one."
     changed = status_words(replace(view, record=replace(view.record, spent=None)), Units(), "")
     assert changed["tone"] != "good", "an overload is never green"
 
