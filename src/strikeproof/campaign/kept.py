@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
-from strikeproof.campaign.records import RunRow
+from strikeproof.campaign.records import Campaign, RunRow
 
-__all__ = ["CalibrationRows", "Event", "KeptTrace", "StoredRun"]
+__all__ = ["CalibrationRows", "Event", "KeptTrace", "KnownCampaign", "StoredRun"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +46,16 @@ class Event:
     because: str | None
     by: str
     trace: KeptTrace | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class KnownCampaign:
+    """A campaign that a workspace knows; `identity` tells it from another of its name."""
+
+    key: int
+    identity: str
+    folder: Path
+    campaign: Campaign
 
 
 @dataclass(frozen=True, slots=True)

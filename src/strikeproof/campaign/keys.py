@@ -102,6 +102,7 @@ class CampaignTable(_Table):
     currency: str = "EUR"
     simulated: bool = False
     note: str | None = None
+    id: Name | None = None
 
 
 class ProtocolTable(_Table):

@@ -18,6 +18,7 @@ MEANINGS: Final[Mapping[str, Mapping[str, Words]]] = {
         "currency": ("Currency", "of all prices"),
         "simulated": ("Simulated", "the runs are invented; the page says so"),
         "note": ("Note", "what this is about, shown on the page"),
+        "id": ("Identity", "tells it from another of the same name; leave it, also when the folder moves"),
     },
     "protocol": {
         "duration": ("Length of a run", "of hammering, from the first blow"),

@@ -171,3 +171,4 @@ class Campaign:
     logs_folder: str = "logs"
     simulated: bool = False
     note: str | None = None
+    id: str | None = None

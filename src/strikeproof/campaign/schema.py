@@ -30,6 +30,7 @@ campaign = Table(
     Column("record", JSON, nullable=False),
     Column("folder", String, nullable=False),
     Column("loaded_at", String, nullable=False),
+    Column("identity", String),
 )
 
 original = Table(

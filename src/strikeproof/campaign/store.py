@@ -15,7 +15,8 @@ import sqlalchemy as sa
 from strikeproof.campaign import schema as tables
 from strikeproof.campaign.database import open_database, reading, writing
 from strikeproof.campaign.files import keep_bytes, read_trace, trace_bytes
-from strikeproof.campaign.kept import CalibrationRows, Event, KeptTrace, StoredRun
+from strikeproof.campaign.identity import new_identity
+from strikeproof.campaign.kept import CalibrationRows, Event, KeptTrace, KnownCampaign, StoredRun
 from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.run_rows import (
     PUT_BACK,
@@ -94,19 +95,32 @@ class Store:
     # campaigns -----------------------------------------------------------------------------
 
     def keep_campaign(self, campaign: Campaign, folder: Path) -> int:
-        """Keep or renew a campaign's record; returns its key."""
+        """Keep or renew a campaign's record; returns its key.
+
+        Whether it is the one that is known by its name must be clear before: `desk.recognise`.
+        """
         values = {"record": json.loads(json.dumps(asdict(campaign))), "folder": str(folder)}
+        if campaign.id is not None:
+            values["identity"] = campaign.id
         mine = tables.campaign.c.name == campaign.name
         with writing(self.engine) as db:
             found = db.execute(sa.select(tables.campaign).where(mine)).first()
             if found is None:
-                made = db.execute(
-                    tables.campaign.insert().values(name=campaign.name, loaded_at=now(), **values)
-                )
+                fresh = {"identity": new_identity(), **values, "name": campaign.name, "loaded_at": now()}
+                made = db.execute(tables.campaign.insert().values(**fresh))
                 return key_of(made)
             if any(found._mapping[name] != value for name, value in values.items()):
                 db.execute(tables.campaign.update().where(mine).values(loaded_at=now(), **values))
             return int(found.id)
+
+    def known_campaign(self, name: str) -> KnownCampaign | None:
+        """The campaign of a name with its identity and folder; None when there is none."""
+        with self._readable(), reading(self.engine) as db:
+            found = db.execute(sa.select(tables.campaign).where(tables.campaign.c.name == name)).first()
+            if found is None:
+                return None
+            campaign = _as_campaign().validate_python(found.record)
+            return KnownCampaign(int(found.id), str(found.identity), Path(found.folder), campaign)
 
     def campaigns(self) -> tuple[str, ...]:
         """The names of all campaigns."""

@@ -11,8 +11,10 @@ from pathlib import Path, PurePosixPath
 from typing import Final
 
 from strikeproof.campaign.folder import read_campaign
+from strikeproof.campaign.store import open_store
 from strikeproof.desk.load import LoadOutcome, load_campaign
 from strikeproof.desk.places import campaign_place, find_campaign_place
+from strikeproof.desk.recognise import require_same_campaign
 from strikeproof.errors import BadInput, StoreError
 
 __all__ = ["INCOMING", "load_inside", "load_upload"]
@@ -58,6 +60,8 @@ def load_upload(workspace: Path, archive: str, progress: Progress | None = None)
                 f"a campaign folder {target.name!r} is in this workspace already",
                 "load that one, or give the new one another name in its campaign.toml",
             )
+        if (workspace / "strikeproof.db").is_file():
+            require_same_campaign(open_store(workspace), folder)
         target.parent.mkdir(exist_ok=True)
         folder.rename(target)
         return load_campaign(target, workspace, progress)

@@ -25,6 +25,7 @@ from strikeproof.campaign.run_sheet import sheet_mark
 from strikeproof.campaign.store import Store, open_store
 from strikeproof.capture import Log, pick_channel, pick_name, read_log
 from strikeproof.desk.bolt_audit import audit_bolts
+from strikeproof.desk.recognise import require_same_campaign
 from strikeproof.errors import BadFile, BadInput, Problem
 
 __all__ = [
@@ -103,7 +104,7 @@ def load_campaign(
     BadInput, NotFound
         If a reason is empty, or a run to be given another log is not there.
     StoreError
-        If the workspace cannot be opened or written.
+        If the workspace cannot be opened or written, or knows another campaign of this name.
     """
     folder = (path if path.is_dir() else path.parent).resolve()
     try:
@@ -111,6 +112,7 @@ def load_campaign(
     except BadFile as wrong:
         return LoadOutcome(folder, None, 0, 0, 0, wrong.problems)
     store = open_store(workspace, make=True)
+    require_same_campaign(store, found.folder)
     key = store.keep_campaign(found.campaign, folder)
     if found.calibration_sheet and found.calibration:
         _keep_calibration(store, key, found.calibration_sheet, found.calibration)

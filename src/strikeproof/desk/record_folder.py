@@ -24,6 +24,7 @@ from strikeproof.campaign.toml_document import merge_document
 from strikeproof.campaign.whole_file import sync_folder, write_whole
 from strikeproof.desk.places import campaign_place
 from strikeproof.desk.plan import as_cells, plan_campaign
+from strikeproof.desk.recognise import is_same_campaign
 from strikeproof.desk.record_plan import Cells
 from strikeproof.desk.run_rows import hold_sheet, read_head, read_run_cells, write_run_cells
 from strikeproof.errors import BadFile, BadInput, InUse, StoreError
@@ -258,7 +259,8 @@ def _make(store: Store, key: int, campaign: Campaign, place: Path) -> None:
             f"{source}: the campaign's folder is gone",
             "put it back, or load the campaign from where it is now",
         )
-    if read_campaign(source / "campaign.toml").name != campaign.name:
+    now = read_campaign(source / "campaign.toml")
+    if now.name != campaign.name or not is_same_campaign(store, source, now):
         raise StoreError(f"{source}: holds another campaign now", "load the campaign from where it is now")
     names = [*_COPIED, campaign.runs_sheet, *([campaign.calibration.sheet] if campaign.calibration else [])]
     try:
@@ -266,9 +268,20 @@ def _make(store: Store, key: int, campaign: Campaign, place: Path) -> None:
         for name in reversed(names):  # campaign.toml last: with it the folder is there
             there = path_inside(source, name, key=name)
             if there.is_file():
-                write_whole(path_inside(place, name, key=name), there.read_bytes())
+                target, content = path_inside(place, name, key=name), there.read_bytes()
+                write_whole(target, _identified(store, campaign, there) if name == _COPIED[0] else content)
     except OSError as cause:
         raise StoreError(f"{place}: cannot be made: {cause.strerror}", "free some disk space") from cause
+
+
+def _identified(store: Store, campaign: Campaign, path: Path) -> str:
+    """The text of a campaign.toml, with the identity that the workspace knows the campaign by."""
+    text = read_text(path)
+    tables, known = tomllib.loads(text), store.known_campaign(campaign.name)
+    if known is None or "id" in tables["campaign"]:
+        return text
+    tables["campaign"]["id"] = known.identity
+    return merge_document(text, tables)
 
 
 def _take_up(store: Store, key: int, campaign: Campaign, folder: RecordFolder) -> None:

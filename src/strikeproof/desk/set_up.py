@@ -17,11 +17,13 @@ from typing import Any
 from strikeproof.campaign.calibration_sheet import read_calibration_sheet
 from strikeproof.campaign.faults import Fault, check_tables
 from strikeproof.campaign.folder import read_campaign, read_own_materials
+from strikeproof.campaign.identity import new_identity
 from strikeproof.campaign.inside import path_inside
 from strikeproof.campaign.keys import CampaignTable
 from strikeproof.campaign.store import open_store
 from strikeproof.campaign.toml_document import merge_document, write_document
 from strikeproof.desk.places import DRAFT, campaign_place, find_campaign_place
+from strikeproof.desk.recognise import is_same_campaign, require_same_campaign
 from strikeproof.desk.set_up_edits import Edit, Place, Tables, clean
 from strikeproof.desk.set_up_effects import Effect, MadeRun, find_effects, find_made_runs, under_new_names
 from strikeproof.desk.set_up_renames import follow_renames, rename_made, since_complete
@@ -125,7 +127,7 @@ def start_set_up(workspace: Path, name: str, tables: Mapping[str, Any] | None = 
         If the folder cannot be made.
     """
     folder = campaign_place(workspace, name)
-    if folder.exists():
+    if folder.exists() or _is_loaded(workspace, name.strip()):
         raise BadInput(
             f"{name!r} is there already",
             where="campaign.name",
@@ -137,9 +139,14 @@ def start_set_up(workspace: Path, name: str, tables: Mapping[str, Any] | None = 
     except OSError as cause:
         raise StoreError(f"{folder}: cannot be made: {cause.strerror}", "check the workspace") from cause
     start = _first_tables() if tables is None else dict(tables)
-    start["campaign"] = {"name": name.strip(), **start.get("campaign", {})} | {"name": name.strip()}
+    own = {"name": name.strip(), "id": new_identity()}
+    start["campaign"] = {"name": name.strip(), **start.get("campaign", {})} | own
     _write(folder, State(write_document(clean(start))))
     return open_set_up(workspace, folder.name)
+
+
+def _is_loaded(workspace: Path, name: str) -> bool:
+    return (workspace / "strikeproof.db").is_file() and name in open_store(workspace).campaigns()
 
 
 def _first_tables() -> Tables:
@@ -273,8 +280,11 @@ def keep_record(workspace: Path, folder: Path, *, make: bool = False) -> None:
         return
     campaign = read_campaign(folder / "campaign.toml")
     store = open_store(workspace, make=True)
-    if not make and campaign.name not in store.campaigns():
+    if not make and (
+        store.known_campaign(campaign.name) is None or not is_same_campaign(store, folder, campaign)
+    ):
         return
+    require_same_campaign(store, folder)
     key = store.keep_campaign(campaign, folder.resolve())
     source = campaign.calibration
     sheet = path_inside(folder, source.sheet, key="calibration.sheet") if source else None

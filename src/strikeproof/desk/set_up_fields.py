@@ -62,7 +62,7 @@ _ALLOWED: Final = {
 _SECONDS: Final = ("duration", "cool_down")
 """What a bare number means seconds in."""
 _CHOICES: Final = {"class": ("8.8", "10.9", "12.9", "grade 5", "grade 8")}
-_LISTS: Final = ("part", "measured")
+_NOT_TYPED: Final = ("part", "measured", "id")
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +108,7 @@ def fields_of(table: str) -> tuple[Field, ...]:
     model = getattr(keys, f"{table.title()}Table")
     words = MEANINGS[table]
     named = ((each.alias or name, each) for name, each in model.model_fields.items())
-    return tuple(_field(key, each, words[key]) for key, each in named if key not in _LISTS)
+    return tuple(_field(key, each, words[key]) for key, each in named if key not in _NOT_TYPED)
 
 
 def _field(key: str, field: FieldInfo, words: tuple[str, str]) -> Field:

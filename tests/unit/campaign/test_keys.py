@@ -25,6 +25,7 @@ margin_percent = 4
 currency = "SEK"
 simulated = true
 note = "an invented one"
+id = "5f3c"
 
 [protocol]
 duration = "8 s"
@@ -128,6 +129,7 @@ def test_every_key_arrives_in_its_record(tmp_path: Path) -> None:
     found = read(tmp_path, EVERY_KEY)
     assert (found.name, found.reference, found.margin_percent) == ("track roller sockets", "plain-24", 4.0)
     assert (found.currency, found.simulated, found.note) == ("SEK", True, "an invented one")
+    assert found.id == "5f3c"
     assert (found.runs_sheet, found.logs_folder) == ("done.xlsx", "raw")
     protocol = found.protocol
     assert (protocol.duration_s, protocol.direction, protocol.cool_down_s) == (8.0, "loosen", 60.0)

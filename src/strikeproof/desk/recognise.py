@@ -1,0 +1,75 @@
+"""Whether a campaign folder is the campaign that a workspace knows by its name.
+
+It is by the `id` in its campaign.toml. A folder without one is recognised where it was before, by the
+readings of a run that both have, or, before there are runs, because it says the same. Any other is refused:
+it would take the place of articles, unit, reference and calibration.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from strikeproof.campaign.files import hash_file
+from strikeproof.campaign.folder import CampaignFolder, read_campaign, read_folder
+from strikeproof.campaign.kept import StoredRun
+from strikeproof.campaign.records import Campaign, RunRow
+from strikeproof.campaign.store import Store
+from strikeproof.errors import BadFile, StoreError
+
+__all__ = ["is_same_campaign", "require_same_campaign"]
+
+
+def require_same_campaign(store: Store, folder: Path) -> None:
+    """That no other campaign of this name is known.
+
+    Raises
+    ------
+    StoreError
+        If one is.
+    BadFile
+        If campaign.toml cannot be read.
+    """
+    campaign = read_campaign(folder / "campaign.toml")
+    known = store.known_campaign(campaign.name)
+    if known is None or is_same_campaign(store, folder, campaign):
+        return
+    raise StoreError(
+        f"{folder}: this workspace knows another campaign {campaign.name!r}, from {known.folder}",
+        f"give this one another name in its campaign.toml; if it is the same one, write "
+        f'id = "{known.identity}" under [campaign]',
+    )
+
+
+def is_same_campaign(store: Store, folder: Path, campaign: Campaign) -> bool:
+    """Whether the workspace knows no campaign of its name, or just this one."""
+    known = store.known_campaign(campaign.name)
+    if known is None or campaign.id == known.identity:
+        return True
+    if campaign.id is not None and known.campaign.id is not None:
+        return False
+    if _same_place(store.folder, known.folder, folder.resolve()):
+        return True
+    runs = {run.row.run: run for run in store.runs(known.key)}
+    if not runs:
+        return replace(campaign, id=None) == replace(known.campaign, id=None)
+    try:
+        found = read_folder(folder)
+    except BadFile:
+        return False
+    return any(row.run in runs and _same_run(found, row, runs[row.run]) for row in found.rows)
+
+
+def _same_place(workspace: Path, before: Path, now: Path) -> bool:
+    """Where it was, or in the same folder of a workspace that was itself moved."""
+    return now == before or (
+        now.parent == (workspace / "campaigns").resolve() and before.parts[-2:] == now.parts[-2:]
+    )
+
+
+def _same_run(found: CampaignFolder, row: RunRow, run: StoredRun) -> bool:
+    if row.log is None or run.trace is None:
+        alike = (row.score, row.article, row.tool) == (run.row.score, run.row.article, run.row.tool)
+        return alike and row.log is None and run.trace is None
+    path = found.log_path(row)
+    return path is not None and path.is_file() and hash_file(path) == run.trace.original_sha256

@@ -1,0 +1,139 @@
+"""A campaign is more than its name: another of that name is refused, the same one elsewhere is not."""
+
+import shutil
+import zipfile
+from pathlib import Path
+
+import pytest
+from tests.faults.bench import write_campaign
+
+from strikeproof.campaign.folder import read_campaign
+from strikeproof.campaign.store import open_store
+from strikeproof.desk.browse_load import load_upload
+from strikeproof.desk.load import load_campaign
+from strikeproof.desk.new import start_folder
+from strikeproof.desk.record import open_recorder
+from strikeproof.desk.set_up import change_set_up, start_set_up
+from strikeproof.desk.set_up_edits import set_value
+from strikeproof.errors import BadInput, StoreError
+
+REFUSED = "another campaign"
+
+
+def give_identity(folder: Path, identity: str) -> Path:
+    path = folder / "campaign.toml"
+    path.write_text(path.read_text().replace("[campaign]\n", f'[campaign]\nid = "{identity}"\n'))
+    return folder
+
+
+def other(folder: Path, word: str = "1.") -> Path:
+    """Another campaign of the same name: other readings, another article."""
+    write_campaign(folder)
+    for log in (folder / "logs").iterdir():
+        log.write_text(log.read_text().replace(".", word))
+    text = (folder / "campaign.toml").read_text()
+    (folder / "campaign.toml").write_text(text + '[[article]]\nname = "third"\n')
+    return folder
+
+
+def articles(workspace: Path) -> int:
+    return len(open_store(workspace).campaign(None)[1].articles)
+
+
+@pytest.mark.parametrize("identities", [("one", "two"), (None, None), ("one", None), (None, "two")])
+def test_a_second_campaign_of_the_same_name_is_refused_and_changes_nothing(
+    tmp_path: Path, identities: tuple[str | None, str | None]
+) -> None:
+    first, second = write_campaign(tmp_path / "first"), other(tmp_path / "second")
+    for folder, identity in zip((first, second), identities, strict=True):
+        if identity is not None:
+            give_identity(folder, identity)
+    load_campaign(first, tmp_path / "lab")
+    with pytest.raises(StoreError, match=REFUSED) as refusal:
+        load_campaign(second, tmp_path / "lab")
+    assert articles(tmp_path / "lab") == 2
+    known = open_store(tmp_path / "lab").known_campaign("drum rollers")
+    assert known is not None
+    assert f'id = "{known.identity}"' in refusal.value.mend
+    assert "another name" in refusal.value.mend
+
+
+def test_the_refusal_says_what_makes_it_the_same(tmp_path: Path) -> None:
+    load_campaign(write_campaign(tmp_path / "first"), tmp_path / "lab")
+    known = open_store(tmp_path / "lab").known_campaign("drum rollers")
+    assert known is not None
+    second = give_identity(other(tmp_path / "second"), known.identity)
+    assert load_campaign(second, tmp_path / "lab").other_logs != ()
+    assert articles(tmp_path / "lab") == 3
+
+
+@pytest.mark.parametrize("identity", [None, "one"])
+def test_a_folder_that_moved_or_was_copied_is_the_same_campaign(tmp_path: Path, identity: str | None) -> None:
+    folder = write_campaign(tmp_path / "first")
+    if identity:
+        give_identity(folder, identity)
+    load_campaign(folder, tmp_path / "lab")
+    for place in (tmp_path / "moved", tmp_path / "moved again"):
+        folder = Path(shutil.move(folder, place))
+        assert load_campaign(folder, tmp_path / "lab").runs_unchanged == 12
+    shutil.copytree(folder, tmp_path / "copied")
+    (tmp_path / "copied" / "logs" / "1.csv").write_text("spoiled\n")
+    assert load_campaign(tmp_path / "copied", tmp_path / "lab").runs_unchanged == 11
+
+
+def test_a_campaign_with_scores_alone_is_known_by_them(tmp_path: Path) -> None:
+    for place, score in (("first", 5), ("moved", 5), ("second", 6)):
+        folder = write_campaign(tmp_path / place)
+        (folder / "runs.csv").write_text(f"run,article,block,score\nrun-1,plain,0,{score}\n")
+    load_campaign(tmp_path / "first", tmp_path / "lab")
+    assert load_campaign(tmp_path / "moved", tmp_path / "lab").runs_unchanged == 1
+    with pytest.raises(StoreError, match=REFUSED):
+        load_campaign(tmp_path / "second", tmp_path / "lab")
+
+
+def test_the_copy_in_which_runs_are_recorded_is_the_same_and_so_is_a_restored_workspace(
+    tmp_path: Path,
+) -> None:
+    folder = write_campaign(tmp_path / "first")
+    load_campaign(folder, tmp_path / "lab")
+    with open_recorder(tmp_path / "lab"):
+        pass
+    place = tmp_path / "lab" / "campaigns" / "drum-rollers"
+    known = open_store(tmp_path / "lab").known_campaign("drum rollers")
+    assert known is not None
+    assert read_campaign(place / "campaign.toml").id == known.identity
+    assert change_set_up(tmp_path / "lab", "drum-rollers", set_value(("campaign", "margin_percent"), 5)).done
+    assert open_store(tmp_path / "lab").campaign(None)[1].margin_percent == 5
+    assert load_campaign(folder, tmp_path / "lab").problems == ()
+    shutil.move(tmp_path / "lab", tmp_path / "restored")
+    place = tmp_path / "restored" / "campaigns" / "drum-rollers"
+    assert load_campaign(place, tmp_path / "restored").problems == ()
+
+
+def test_an_upload_of_another_one_is_refused_and_leaves_no_folder(tmp_path: Path) -> None:
+    lab = tmp_path / "lab"
+    load_campaign(write_campaign(tmp_path / "first"), lab)
+    (lab / "incoming").mkdir()
+    second = other(tmp_path / "second")
+    with zipfile.ZipFile(lab / "incoming" / "x", "w") as archive:
+        for path in second.rglob("*"):
+            archive.write(path, path.relative_to(tmp_path))
+    with pytest.raises(StoreError, match=REFUSED):
+        load_upload(lab, "x")
+    assert not (lab / "campaigns" / "drum-rollers").exists()
+
+
+def test_a_campaign_set_up_in_the_browser_takes_no_name_that_is_loaded(tmp_path: Path) -> None:
+    load_campaign(write_campaign(tmp_path / "first"), tmp_path / "lab")
+    with pytest.raises(BadInput, match="is there already"):
+        start_set_up(tmp_path / "lab", "drum rollers")
+
+
+def test_a_new_folder_gives_its_name_and_an_identity_of_its_own(tmp_path: Path) -> None:
+    made = []
+    for name in ("spring 2026", 'a "quoted" name'):
+        start_folder(tmp_path / name)
+        made.append(read_campaign(tmp_path / name / "campaign.toml"))
+    assert [each.name for each in made] == ["spring 2026", 'a "quoted" name']
+    assert made[0].id != made[1].id
+    assert all(each.id for each in made)
