@@ -156,6 +156,21 @@ def test_a_log_is_replaced_from_the_page_of_its_run(chromium: Browser, demo: Ser
         assert part.get_by_label("Corrected log").is_visible()
 
 
+@pytest.mark.parametrize("pixels", [1, 2])
+def test_letters_on_a_chart_are_as_large_as_those_around_it(
+    chromium: Browser, demo: Server, pixels: int
+) -> None:
+    """On a screen of many pixels a canvas is drawn with more of them, its letters too."""
+    with watching(chromium, demo, viewport=SCREEN, device_scale_factor=pixels) as watched:
+        for path in ("/run?run=r010", "/calibration"):
+            page = watched.go(path)
+            drawn, around = page.evaluate(
+                """() => [parseFloat(document.querySelector('.trace-chart canvas').getContext('2d').font),
+                parseFloat(getComputedStyle(document.querySelector('.trace-chart .now')).fontSize)]"""
+            )
+            assert drawn == pytest.approx(pixels * around, rel=0.12), path
+
+
 def test_peaks_survive_the_thinning(chromium: Browser, demo: Server) -> None:
     """The whole run on a screen's width shows its highest and lowest sample, whatever lies between."""
     with watching(chromium, demo, viewport=SCREEN) as watched:

@@ -2,7 +2,7 @@
 // Its axes stand still: time from a second before the first blow to past the end, load up to a round number
 // that only grows while one run is shown.
 import uPlot from "uPlot";
-import { draw } from "/assets/chart_drawing.js";
+import { draw, lettersOf } from "/assets/chart_drawing.js";
 
 const BEFORE_S = 1;
 const AFTER_S = 2;
@@ -71,7 +71,7 @@ export class LiveChart {
   make() {
     const letters = this.lettering();
     this.letters = letters;
-    const font = `${Math.round(letters)}px ${getComputedStyle(document.body).fontFamily}`;
+    const font = lettersOf(letters);
     const axis = (wide) => ({
       font, size: letters * (wide ? 3.6 : 2.2), gap: 4, stroke: () => css("ink"),
       grid: { stroke: () => css("rule"), width: 1 }, ticks: { show: false },

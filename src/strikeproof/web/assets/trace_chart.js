@@ -1,7 +1,7 @@
 // A chart of samples or curves: zoomed, moved and read by mouse, touch and keyboard; saved as SVG, PNG and CSV.
 // The samples come from `source` window by window as bytes (see web/trace_chart.py), or stand in `data`.
 import uPlot from "uPlot";
-import { draw } from "/assets/chart_drawing.js";
+import { draw, lettersOf } from "/assets/chart_drawing.js";
 import { asSvg, asPng, asCsv, save } from "/assets/chart_saving.js";
 import { hold } from "/assets/chart_gestures.js";
 
@@ -108,9 +108,9 @@ export default {
     make() {
       const size = this.size();
       const chart = this;
-      const letters = () => `${parseFloat(getComputedStyle(document.documentElement).fontSize) * 0.82}px ${getComputedStyle(document.body).fontFamily}`;
+      const font = lettersOf(parseFloat(getComputedStyle(document.documentElement).fontSize) * 0.82);
       const axis = (label, wide) => ({
-        label, labelFont: letters(), font: letters(), labelSize: wide ? 26 : 24, size: wide ? 62 : 40, gap: 4,
+        label, labelFont: font, font, labelSize: wide ? 26 : 24, size: wide ? 62 : 40, gap: 4,
         stroke: () => css("ink"), grid: { stroke: () => css("rule"), width: 1 }, ticks: { show: false },
       });
       const series = (this.curves.length ? this.curves : [{ label: this.y, role: "higher" }]).map((each) => ({
