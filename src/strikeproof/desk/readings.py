@@ -30,7 +30,7 @@ def sheet_of_readings(text: str) -> str:
         lines = [re.sub(r"(?<=\S)\s+", ",", line) for line in lines]
         filled = [re.sub(r"(?<=\S)\s+", ",", line) for line in filled]
     mark = next((each for each in "\t;" if each in filled[0]), ",")
-    if re.match(r"\s*[-+\d.,]", filled[0]):
+    if re.match(r"\s*[-+−\d.,]", filled[0]):
         cells = max(len(line.split(mark)) for line in filled)
         lines.insert(0, mark.join(_HEAD.split(",")[: max(2, min(cells, 4))]))
     return "\n".join(lines).strip("\n") + "\n"

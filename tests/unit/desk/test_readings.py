@@ -37,6 +37,11 @@ def test_nothing_typed_is_nothing_kept() -> None:
     assert sheet_of_readings("1,2") == "applied,reading\n1,2\n"
 
 
+@pytest.mark.parametrize("first", ["2oo 3", "-5 3", "\N{MINUS SIGN}5 3", "+5 3", ".5 3"])
+def test_a_first_line_that_begins_like_a_number_is_no_heading(first: str) -> None:
+    assert sheet_of_readings(f"{first}\n4 5").splitlines()[:2] == ["applied,reading", first.replace(" ", ",")]
+
+
 def test_a_campaign_is_calibrated_from_what_is_typed(tmp_path: Path) -> None:
     start_set_up(tmp_path, "Rollers")
     with pytest.raises(BadInput, match="the campaign"):
