@@ -6,26 +6,33 @@ planned. The order follows from the protocol's seed, so planning twice gives the
 
 from __future__ import annotations
 
-import re
 import secrets
-from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import groupby
 from pathlib import Path
 
 from strikeproof.campaign.folder import read_campaign
 from strikeproof.campaign.records import Campaign
 from strikeproof.desk.bolt_check import check_bolt
-from strikeproof.desk.plan import as_cells, plan_notes, plan_repeats
+from strikeproof.desk.plan import plan_notes, plan_repeats
 from strikeproof.desk.run_rows import hold_sheet, read_run_cells, sheet_path, write_run_cells
 from strikeproof.desk.set_up import SetUp, change_set_up, keep_record, open_set_up
-from strikeproof.desk.set_up_edits import set_value
+from strikeproof.desk.set_up_edits import Tables, set_value
+from strikeproof.desk.sheet_blocks import (
+    Cells,
+    blocks_left,
+    is_fair,
+    number_on,
+    own_blocks,
+    short_articles,
+    standing_rows,
+    with_tool,
+)
 from strikeproof.errors import BadInput
 from strikeproof.judge.planning import plan_runs
 from strikeproof.judge.records import PlannedRun
 
-__all__ = ["SheetPlan", "keep_sheet", "open_for_recording", "plan_sheet"]
+__all__ = ["SheetPlan", "find_stop", "keep_sheet", "open_complete", "open_for_recording", "plan_sheet"]
 
 _SEED_WHEN_NOT_TOLD = 0  # shown before the person makes the sheet; making it draws one and writes it down
 
@@ -48,6 +55,8 @@ class SheetPlan:
         What to know before starting.
     stop
         That a run is predicted to go beyond the bolt's proof load; "" when none is.
+    short
+        Articles that stand in fewer blocks than there are to be repeats, such as one that came late.
     """
 
     campaign: Campaign
@@ -59,6 +68,7 @@ class SheetPlan:
     repeats: int
     notes: tuple[str, ...]
     stop: str = ""
+    short: tuple[str, ...] = ()
 
     @property
     def left(self) -> int:
@@ -74,10 +84,17 @@ def plan_sheet(workspace: Path, name: str) -> SheetPlan:
     BadInput
         If the campaign is not whole, or nothing says how many repeats.
     """
-    return _plan(_whole(workspace, name))
+    return _plan(open_complete(workspace, name))
 
 
-def _whole(workspace: Path, name: str) -> SetUp:
+def open_complete(workspace: Path, name: str) -> SetUp:
+    """The campaign called `name`, with nothing in it missing or wrong.
+
+    Raises
+    ------
+    BadInput
+        If something is.
+    """
     found = open_set_up(workspace, name)
     if found.faults:
         first = found.faults[0]
@@ -96,7 +113,7 @@ def keep_sheet(workspace: Path, name: str) -> SheetPlan:
     BadInput, StoreError
         If it cannot be planned, or not written.
     """
-    found = _whole(workspace, name)
+    found = open_complete(workspace, name)
     _plan(found)  # what cannot be planned changes nothing
     if found.tables.get("protocol", {}).get("seed") is None:
         found = change_set_up(
@@ -125,7 +142,7 @@ def open_for_recording(workspace: Path, name: str) -> None:
     BadInput, StoreError
         If the campaign is not complete, or the workspace cannot be written.
     """
-    keep_record(workspace, _whole(workspace, name).folder, make=True)
+    keep_record(workspace, open_complete(workspace, name).folder, make=True)
 
 
 def _plan(found: SetUp) -> SheetPlan:
@@ -139,14 +156,18 @@ def _plan(found: SetUp) -> SheetPlan:
             mend="name a .csv file, or plan in the workbook yourself",
         )
     repeats, why = plan_repeats(campaign, path)
-    present = read_run_cells(sheet_path(found.folder, found.tables))
+    present = with_tool(read_run_cells(sheet_path(found.folder, found.tables)), campaign)
     made = frozenset(run.run for run in found.made)
-    kept = _begun(present, made, campaign)
+    begun = standing_rows(present, made, campaign)
+    kept = [*begun, *own_blocks(present, begun, campaign)]
     ahead = [row for row in present if row not in kept]
-    still_right = (kept or campaign.protocol.seed is None) and _is_fair(
-        ahead, campaign, _left(campaign, repeats, kept)
+    left = blocks_left(campaign, repeats, begun)
+    still_right = (begun or campaign.protocol.seed is None) and is_fair(ahead, kept, campaign, left)
+    cells = (
+        [row for row in present if row in kept or row in ahead]
+        if still_right
+        else [*kept, *_onward(campaign, left, kept)]
     )
-    cells = [*kept, *(ahead if still_right else _onward(campaign, repeats, kept))]
     runs = [row for row in cells if row["run"] not in made]
     protocol = campaign.protocol
     pause = protocol.duration_s + (protocol.cool_down_s or 0.0)
@@ -159,16 +180,22 @@ def _plan(found: SetUp) -> SheetPlan:
         len({row["bolt"] for row in runs if row.get("bolt")}),
         repeats,
         (why, *_kept_note(kept, made), *(plan_notes(campaign, _as_runs(runs, pause)) if runs else ())),
-        _stop(found) if runs else "",
+        find_stop(found.tables) if runs else "",
+        tuple(_short(cells, campaign, repeats)),
     )
 
 
-def _stop(found: SetUp) -> str:
-    """A predicted overstress of the bolt, where enough is known to predict one."""
-    bolt = found.tables.get("bolt", {})
+def _short(cells: Sequence[Cells], campaign: Campaign, repeats: int) -> Iterator[str]:
+    names = {name for of in short_articles(cells, campaign, repeats).values() for name in of}
+    return (each.name for each in campaign.articles if each.name in names)
+
+
+def find_stop(tables: Tables) -> str:
+    """A predicted overstress of the bolt in words, where enough is known to predict one; else empty."""
+    bolt = tables.get("bolt", {})
     if "thread" not in bolt or "class" not in bolt:
         return ""
-    checked = check_bolt(found.tables)
+    checked = check_bolt(tables)
     return checked.says if checked.stop else ""
 
 
@@ -176,46 +203,8 @@ def _plain(row: dict[str, str]) -> tuple[str, ...]:
     return tuple(row.get(key, "") for key in ("run", "tool", "article", "block", "bolt"))
 
 
-def _begun(rows: Iterable[dict[str, str]], made: frozenset[str], campaign: Campaign) -> list[dict[str, str]]:
-    """The lines of every block in which a run was made; what cannot be run any more goes."""
-    rows = list(rows)
-    blocks = {row.get("block") for row in rows if row.get("run") in made}
-    known = {each.name for each in campaign.articles}
-    return [
-        {"tool": campaign.tools[0].name, **row}
-        for row in rows
-        if row.get("run") in made or (row.get("block") in blocks and row.get("article") in known)
-    ]
-
-
-def _left(campaign: Campaign, repeats: int, kept: Sequence[dict[str, str]]) -> dict[str, int]:
-    """Blocks that each tool still lacks."""
-    begun = Counter(tool for tool, _block in {(row["tool"], row.get("block")) for row in kept})
-    return {tool.name: max(0, repeats - begun[tool.name]) for tool in campaign.tools}
-
-
-def _is_fair(rows: Sequence[dict[str, str]], campaign: Campaign, left: dict[str, int]) -> bool:
-    """Whether lines that are on the sheet already are the blocks still lacking, whatever their order."""
-    others = sorted(each.name for each in campaign.articles if each.name != campaign.reference)
-    blocks = [list(of) for _key, of in groupby(rows, key=lambda row: (row.get("tool"), row.get("block")))]
-    for block in blocks:
-        names = [row.get("article", "") for row in block]
-        if len(names) < 3 or {names[0], names[-1]} != {campaign.reference} or sorted(names[1:-1]) != others:
-            return False
-    on_bolts = Counter(row.get("bolt") for row in rows)
-    budget = campaign.bolt.runs_per_bolt
-    if (
-        set(on_bolts) - {None}
-        if budget is None
-        else None in on_bolts or any(n > budget for n in on_bolts.values())
-    ):
-        return False
-    return Counter(block[0].get("tool") for block in blocks) == +Counter(left)
-
-
-def _onward(campaign: Campaign, repeats: int, kept: Sequence[dict[str, str]]) -> list[dict[str, str]]:
+def _onward(campaign: Campaign, left: dict[str, int], kept: Sequence[Cells]) -> list[Cells]:
     """The blocks still to come, numbered on from what is kept."""
-    left = _left(campaign, repeats, kept)
     most = max(left.values())
     if most == 0:
         return []
@@ -230,7 +219,7 @@ def _onward(campaign: Campaign, repeats: int, kept: Sequence[dict[str, str]]) ->
         runs_per_bolt=campaign.bolt.runs_per_bolt,
         cool_down_s=campaign.protocol.cool_down_s,
     )
-    return _numbered(_without_spare_blocks(runs, left), kept)
+    return number_on(_without_spare_blocks(runs, left), kept)
 
 
 def _without_spare_blocks(runs: Sequence[PlannedRun], left: dict[str, int]) -> list[PlannedRun]:
@@ -241,35 +230,6 @@ def _without_spare_blocks(runs: Sequence[PlannedRun], left: dict[str, int]) -> l
             blocks[run.tool].append(run.block)
     wanted = {block for tool, of in blocks.items() for block in of[len(of) - left[tool] :]}
     return [run for run in runs if run.block in wanted]
-
-
-def _numbered(runs: Sequence[PlannedRun], kept: Sequence[dict[str, str]]) -> list[dict[str, str]]:
-    """Planned runs as cells; runs, blocks and bolts count on from the kept ones."""
-    last_run, last_block, last_bolt = (
-        _largest(row.get(key, "") for row in kept) for key in ("run", "block", "bolt")
-    )
-    digits = max(3, len(str(last_run + len(runs))))
-    blocks = {
-        block: str(last_block + n) for n, block in enumerate(dict.fromkeys(run.block for run in runs), 1)
-    }
-    bolts = {
-        bolt: f"bolt-{last_bolt + n}" for n, bolt in enumerate(dict.fromkeys(run.bolt for run in runs), 1)
-    }
-    seen: set[str] = set()
-    cells = []
-    for number, run in enumerate(runs, last_run + 1):
-        bolt = bolts[run.bolt] if run.bolt else ""
-        name = f"r{number:0{digits}d}"
-        note = "new bolt" if bolt and bolt not in seen else ""
-        seen.add(bolt)
-        row = as_cells(run) | {"run": name, "log": f"{name}.csv", "block": blocks[run.block]}
-        cells.append({key: cell for key, cell in (row | {"bolt": bolt, "note": note}).items() if cell})
-    return cells
-
-
-def _largest(words: Iterable[str]) -> int:
-    """The largest number in any name, 0 when none has one; r012-2 is a second try of run 12."""
-    return max((int(digits) for word in words for digits in re.findall(r"\d{1,6}", word)), default=0)
 
 
 def _as_runs(rows: Sequence[dict[str, str]], pause: float) -> tuple[PlannedRun, ...]:

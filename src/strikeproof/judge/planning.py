@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
 from strikeproof.errors import BadInput
 from strikeproof.judge.records import PlannedRun
 
-__all__ = ["plan_runs"]
+__all__ = ["plan_blocks", "plan_runs"]
 
 
 def plan_runs(
@@ -50,10 +50,49 @@ def plan_runs(
     _check_plan(others, tools, repeats, runs_per_bolt, duration_s)
     rng = np.random.default_rng(seed)
     blocks = list(_blocks(others, tools, reference, repeats, rng))
+    return _planned(blocks, runs_per_bolt, duration_s + (cool_down_s or 0.0))
+
+
+def plan_blocks(
+    wanted: Mapping[str, Sequence[str]],
+    reference: str,
+    *,
+    seed: int,
+    duration_s: float,
+    runs_per_bolt: int | None = None,
+    cool_down_s: float | None = None,
+) -> tuple[PlannedRun, ...]:
+    """One block for each tool of `wanted`: its articles once and the reference twice, in random order.
+
+    Parameters
+    ----------
+    wanted
+        By tool: what is compared with the reference.
+    seed, duration_s, cool_down_s, runs_per_bolt
+        As of `plan_runs`.
+
+    Raises
+    ------
+    BadInput
+        If there is nothing to compare or to run with, or a number is out of range.
+    """
+    rng = np.random.default_rng(seed)
+    blocks = []
+    for tool, articles in wanted.items():
+        others = [name for name in dict.fromkeys(articles) if name != reference]
+        _check_plan(others, [tool], 1, runs_per_bolt, duration_s)
+        names = [reference, reference, *others]
+        blocks.append((tool, [names[i] for i in rng.permutation(len(names))]))
+    return _planned(blocks, runs_per_bolt, duration_s + (cool_down_s or 0.0))
+
+
+def _planned(
+    blocks: Sequence[tuple[str, list[str]]], runs_per_bolt: int | None, pause: float
+) -> tuple[PlannedRun, ...]:
+    """The runs of the blocks, `pause` from the start of one to that of the next. [s]"""
     bolts = _share_bolts([len(names) for _, names in blocks], runs_per_bolt)
     rows = [(tool, name, f"{block}") for block, (tool, names) in enumerate(blocks, 1) for name in names]
     digits = max(3, len(str(len(rows))))
-    pause = duration_s + (cool_down_s or 0.0)
     return tuple(
         PlannedRun(
             run=f"r{order:0{digits}d}",

@@ -9,6 +9,7 @@ from nicegui.element import Element
 
 from strikeproof.desk.adopt import adopt_proposal
 from strikeproof.desk.design_views import FILES, DesignView
+from strikeproof.desk.extra_block import ExtraBlock
 from strikeproof.desk.places import planned_names
 from strikeproof.errors import StrikeproofError
 from strikeproof.quantity import write_duration, write_number, write_percent
@@ -16,6 +17,7 @@ from strikeproof.web.drawings import show_drawing
 from strikeproof.web.elements import button, facts, html, link, notes, section, show_error, table, tag
 from strikeproof.web.frame import View
 from strikeproof.web.planning.asking import ask
+from strikeproof.web.planning.extra_block import offer_block, tell_block
 from strikeproof.web.work import WORK
 
 __all__ = ["show_design"]
@@ -183,7 +185,7 @@ def _actions(view: View, each: Row) -> None:
 async def _add(view: View, each: Row, answer: Element) -> None:
     says = [
         f"{each['name']} is appended to the articles in campaign.toml; nothing else in it changes, and undo "
-        "on the page of the plan takes it back.",
+        "on the page of the plan takes it back. Its runs are planned with one more press.",
         "Build it and prove it behind a guard before it is run.",
     ]
     if not await ask(f"Add {each['name']} to {view.chosen}?", says, "Add it", "Leave it out"):
@@ -196,7 +198,16 @@ async def _add(view: View, each: Row, answer: Element) -> None:
             show_error(error)
             return
         with tag("p", "It is an article of the campaign now. ", "good-line"):
-            link("Plan its runs", view.to("/plan", set_up=word, step="sheet"))
+            link("See the plan", view.to("/plan", set_up=word, step="sheet"))
+        place = tag("div")
+
+    async def planned(block: ExtraBlock) -> None:
+        place.clear()
+        with place:
+            tell_block(view, word, block)
+
+    with place:
+        offer_block(view, word, (each["name"],), planned)
 
 
 def _tests(told: Row) -> None:

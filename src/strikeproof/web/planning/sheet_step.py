@@ -16,6 +16,7 @@ from strikeproof.quantity import write_duration
 from strikeproof.web.elements import button, empty_state, facts, link, notes, section, table, tag
 from strikeproof.web.planning.asking import ask
 from strikeproof.web.planning.editor import Editor
+from strikeproof.web.planning.extra_block import block_words, offer_block
 from strikeproof.web.work import WORK
 from strikeproof.web.working import working
 
@@ -34,6 +35,12 @@ async def show_sheet(editor: Editor) -> None:
         return
     place = tag("div", classes="place")
 
+    async def again(said: str) -> None:
+        def show(plan: SheetPlan) -> None:
+            _show(editor, plan, make, again, said)
+
+        await working(place, "Planning", show, plan_sheet, editor.workspace, editor.word)
+
     async def make(plan: SheetPlan) -> None:
         if plan.stop and not await ask(
             "A bolt is predicted to break", [plan.stop], "Make the sheet all the same", "Mend the plan first"
@@ -42,16 +49,21 @@ async def show_sheet(editor: Editor) -> None:
         await working(
             place,
             "Making the sheet",
-            lambda made: _show(editor, made, make, said="The sheet is made."),
+            lambda made: _show(editor, made, make, again, "The sheet is made."),
             keep_sheet,
             editor.workspace,
             editor.word,
         )
         editor.set_up = await asyncio.to_thread(open_set_up, editor.workspace, editor.word)
 
-    await working(
-        place, "Planning", lambda plan: _show(editor, plan, make), plan_sheet, editor.workspace, editor.word
-    )
+    await again("")
+
+
+def _more(editor: Editor, plan: SheetPlan, again: Again) -> None:
+    """Articles that came late get a block of their own."""
+    with tag("div", classes="notice", role="group", aria_label="Articles that lack runs"):
+        tag("p", f"The sheet has fewer than {plan.repeats} blocks with {', '.join(plan.short)}.")
+        offer_block(editor.view, editor.word, plan.short, lambda block: again(block_words(block)))
 
 
 def _to_the_rig(editor: Editor, name: str) -> None:
@@ -68,9 +80,10 @@ def _to_the_rig(editor: Editor, name: str) -> None:
 
 
 Make = Callable[[SheetPlan], Coroutine[Any, Any, None]]
+Again = Callable[[str], Coroutine[Any, Any, None]]
 
 
-def _show(editor: Editor, plan: SheetPlan, make: Make, said: str = "") -> None:
+def _show(editor: Editor, plan: SheetPlan, make: Make, again: Again, said: str) -> None:
     if plan.stop:
         tag("p", plan.stop, "verdict-line stop", role="alert")
     facts(
@@ -90,6 +103,8 @@ def _show(editor: Editor, plan: SheetPlan, make: Make, said: str = "") -> None:
         else:
             word = "Plan the rest anew" if plan.made else "Make the run sheet"
             button(word, lambda: make(plan), "button primary", data_make="sheet")
+    if plan.on_disk and plan.short:
+        _more(editor, plan, again)
     notes([f"{each[:1].upper()}{each[1:]}." for each in plan.notes], "What to know before starting")
     campaign = plan.campaign
     mechanisms = [each.mechanism for each in campaign.tools]

@@ -1,0 +1,124 @@
+"""A block for articles that came late, such as one added from a design: planned behind what is on the sheet.
+
+It holds each article that has fewer blocks than there are to be repeats, and the reference twice, all in
+random order, with each tool that lacks them. Nothing that is on the sheet already is changed.
+"""
+
+from __future__ import annotations
+
+import secrets
+from dataclasses import dataclass
+from pathlib import Path
+
+from strikeproof.campaign.folder import read_campaign
+from strikeproof.campaign.records import Campaign
+from strikeproof.desk.plan import plan_repeats
+from strikeproof.desk.run_rows import hold_sheet, read_head, read_run_cells, sheet_path, write_run_cells
+from strikeproof.desk.set_up import SetUp, keep_record
+from strikeproof.desk.sheet_blocks import Cells, number_on, short_articles, with_tool
+from strikeproof.desk.sheet_plan import find_stop, open_complete
+from strikeproof.errors import BadInput
+from strikeproof.judge.planning import plan_blocks
+
+__all__ = ["ExtraBlock", "keep_block", "plan_block"]
+
+
+@dataclass(frozen=True, slots=True)
+class ExtraBlock:
+    """Lines that follow those of a run sheet.
+
+    Attributes
+    ----------
+    articles
+        Those that the block is for.
+    reference
+        What they are run beside.
+    cells
+        Each new line's filled cells.
+    stop
+        That a run of the block is predicted to go beyond the bolt's proof load; "" when none is.
+    """
+
+    articles: tuple[str, ...]
+    reference: str
+    cells: tuple[Cells, ...]
+    stop: str
+
+
+def plan_block(workspace: Path, name: str) -> ExtraBlock:
+    """The block as it would be added now; nothing is written.
+
+    Raises
+    ------
+    BadInput
+        If the campaign is not complete, has no run sheet, or no article lacks runs.
+    """
+    return _plan(open_complete(workspace, name))
+
+
+def keep_block(workspace: Path, name: str) -> ExtraBlock:
+    """Add the block to the run sheet.
+
+    Raises
+    ------
+    BadInput
+        As `plan_block`.
+    StoreError
+        If runs are being recorded in the folder, or the sheet cannot be written.
+    """
+    found = open_complete(workspace, name)
+    path = sheet_path(found.folder, found.tables)
+    with hold_sheet(found.folder):
+        block = _plan(found)
+        write_run_cells(path, [*read_run_cells(path), *block.cells], read_head(path))
+    keep_record(workspace, found.folder, make=True)
+    return block
+
+
+def _plan(found: SetUp) -> ExtraBlock:
+    campaign = read_campaign(found.folder / "campaign.toml")
+    rows = with_tool(read_run_cells(sheet_path(found.folder, found.tables)), campaign)
+    if not rows:
+        raise BadInput(
+            "there is no run sheet yet",
+            where=campaign.name,
+            allowed="a campaign whose runs are planned",
+            mend="make the run sheet: it holds every article",
+        )
+    wanted = short_articles(rows, campaign, _repeats(campaign, found.folder))
+    if not wanted:
+        raise BadInput(
+            "every article has its runs on the sheet already",
+            where=campaign.name,
+            allowed="an article with fewer blocks than repeats",
+            mend="ask for more repeats in the protocol to plan more",
+        )
+    protocol = campaign.protocol
+    runs = plan_blocks(
+        wanted,
+        campaign.reference,
+        seed=_seed(campaign, len(rows)),
+        duration_s=protocol.duration_s,
+        runs_per_bolt=campaign.bolt.runs_per_bolt,
+        cool_down_s=protocol.cool_down_s,
+    )
+    names = {name for of in wanted.values() for name in of}
+    articles = tuple(each.name for each in campaign.articles if each.name in names)
+    of_block = {*articles, campaign.reference}
+    mounted = [each for each in found.tables["article"] if each.get("name") in of_block]
+    stop = find_stop({**found.tables, "article": mounted})
+    return ExtraBlock(articles, campaign.reference, tuple(number_on(runs, rows)), stop)
+
+
+def _repeats(campaign: Campaign, folder: Path) -> int | None:
+    """None where nothing says how many, as with a sheet that was written by hand."""
+    try:
+        return plan_repeats(campaign, folder / "campaign.toml")[0]
+    except BadInput:
+        return None
+
+
+def _seed(campaign: Campaign, rows: int) -> int:
+    """What is shown is what is written, where the protocol has a seed."""
+    given = campaign.protocol.seed
+    return secrets.randbelow(10**6) if given is None else given + rows
