@@ -22,11 +22,12 @@ from strikeproof.capture.rig_clock import Placed
 from strikeproof.capture.rig_talk import announce_run
 from strikeproof.capture.watch import RunWatch
 from strikeproof.desk.bolt_limit import find_limit
-from strikeproof.desk.record_book import RunBook, refused
+from strikeproof.desk.record_book import RunBook
 from strikeproof.desk.record_chart import live_chart, live_score
 from strikeproof.desk.record_folder import open_record_folder
 from strikeproof.desk.record_next import describe_next
 from strikeproof.desk.record_plan import OpenRun
+from strikeproof.desk.record_plan_book import refused
 from strikeproof.desk.record_rig import LiveRig
 from strikeproof.desk.record_thread import StepThread
 from strikeproof.desk.record_views import LineView, LiveChart, LiveScore, NextRun, Phase, RecordView

@@ -18,8 +18,8 @@ import numpy as np
 from strikeproof.capture.rig_port import list_ports
 from strikeproof.desk.places import campaign_place
 from strikeproof.desk.record import open_recorder
-from strikeproof.desk.record_book import refused
 from strikeproof.desk.record_outlook import disk_shortage, plan_left_s
+from strikeproof.desk.record_plan_book import refused
 from strikeproof.desk.record_views import LiveChart, RecordView, RunVerdict
 from strikeproof.desk.station_commands import check_command
 from strikeproof.desk.station_view import MISHAPS, RecentRun, StationView
