@@ -1,6 +1,6 @@
 """How well blows, scores and flags are found in simulated traces of known truth.
 
-Run `python -m tests.detector_study` (about two minutes) to print the tables of docs/detector.md; with
+Run `python -m tests.detector_study` (about six minutes) to print the tables of docs/detector.md; with
 `--write` it replaces the part of that file between its two marks.
 """
 
@@ -14,6 +14,7 @@ from pathlib import Path
 
 import numpy as np
 from scipy import signal
+from tests.slow_rises import NO_RISES, is_found, no_rise, slow_rise
 from tests.study_page import put_between
 
 from strikeproof.quantity import FloatArray
@@ -211,6 +212,8 @@ def write_tables(repeats: int) -> str:
     ]
     parts += ["### Score at the end of the window\n", _table(*_coverage(4 * repeats)), ""]
     parts += ["### Other kinds of run, 10 kS/s, noise 0.2 %\n", _table(*_others(repeats)), ""]
+    parts += ["### Slow rises: share found, rms error over stated u\n", _table(*_rises(4 * repeats)), ""]
+    parts += ["### No rise: share taken for one\n", _table(*_no_rises(4 * repeats)), ""]
     parts += ["### Flags\n", _table(*_flags(repeats)), ""]
     return "\n".join(parts)
 
@@ -254,6 +257,41 @@ def _others(repeats: int) -> tuple[list[str], list[list[str]]]:
         within = f"{(z < 1).mean():.2f} / {(z < 1.96).mean():.2f}"
         rows.append([name, _cell(tally), f"{np.sqrt(np.mean(errors**2)):.3f}", within, f"{z.max():.1f}"])
     return ["", "blows", "score: rms error, %", "within 1 u / 1.96 u", "worst error over u"], rows
+
+
+SLOW_RATES_HZ = (10.0, 20.0, 50.0, 200.0, 2000.0, 20_000.0)
+
+
+def _rises(repeats: int) -> tuple[list[str], list[list[str]]]:
+    rows = []
+    for quiet in (1.0, 2.0):
+        for height in (10.0, 13.0, 20.0, -20.0, 170.0):
+            cells = [_rise_cell(repeats, rate, height, quiet) for rate in SLOW_RATES_HZ]
+            rows.append([f"{height:g} deviations, {quiet:g} s of zero before", *cells])
+    return ["steady, in 10 s", *map(_rate, SLOW_RATES_HZ)], rows
+
+
+def _rise_cell(repeats: int, rate_hz: float, height: float, quiet_s: float) -> str:
+    rng = np.random.default_rng(SEED)
+    settings = TraceSettings(direction="tighten" if height > 0 else "loosen")
+    pulls = []
+    for _ in range(repeats):
+        facts = examine_trace(*slow_rise(rng, rate_hz, height, quiet_s=quiet_s), settings=settings)
+        if facts.score is not None and facts.score_uncertainty is not None:
+            pulls.append((facts.score - abs(height)) / facts.score_uncertainty)
+    share = len(pulls) / repeats
+    return f"{share:.2f}, {np.sqrt(np.mean(np.square(pulls))):.2f}" if pulls else f"{share:.2f}"
+
+
+def _no_rises(repeats: int) -> tuple[list[str], list[list[str]]]:
+    rows = []
+    for kind in NO_RISES:
+        cells = []
+        for rate in SLOW_RATES_HZ:
+            rng = np.random.default_rng(SEED)
+            cells.append(f"{np.mean([is_found(*no_rise(rng, rate, kind)) for _ in range(repeats)]):.2f}")
+        rows.append([kind, *cells])
+    return ["a log of 14 s", *map(_rate, SLOW_RATES_HZ)], rows
 
 
 def _flags(repeats: int) -> tuple[list[str], list[list[str]]]:

@@ -10,6 +10,7 @@ from scipy import fft
 
 from strikeproof.quantity import FloatArray, IntArray
 from strikeproof.trace.fronts import Rising, front_strength, matched_strength
+from strikeproof.trace.zero import middle
 
 __all__ = [
     "FEWEST",
@@ -30,6 +31,7 @@ __all__ = [
 SURE = 4.8  # noise deviations that make a blow: one false one in about a hundred runs
 LIKELY = 3.2  # enough where the train says that a blow is due
 INTERVALS_S = (1 / 90, 1 / 5)  # hammers strike 5 to 90 times a second (common practice, no source)
+STEEPER = 4.0  # noise deviations over what lies between, which chance among so many samples does not reach
 FEWEST = 5  # blows that make a train
 
 
@@ -55,7 +57,7 @@ def find_blows(rising: Rising, *, nominal_rate_hz: float | None) -> Blows | None
         return None
     span = max(1, round(interval / rising.step_s))
     peaks = pick_strong(strength, span)
-    if peaks.size < FEWEST:
+    if peaks.size < FEWEST or not _stand_out(strength, peaks):
         return None
     reach = round(min(0.25 * interval, 0.008) / rising.step_s)
     peaks = np.unique(move_to_first(strength, peaks, reach, SURE))
@@ -73,6 +75,12 @@ def pick_strong(strength: FloatArray, span: int) -> IntArray:
     """The strongest fronts that are sure, at least 0.6 of a usual interval (`span`) apart."""
     peaks: IntArray = pick_peaks(strength, _tops(strength, SURE), max(1, int(0.6 * span)))
     return peaks
+
+
+def _stand_out(strength: FloatArray, peaks: IntArray) -> bool:
+    """Whether the fronts stand over what lies between them too: on a steady slope none does."""
+    between = strength[peaks[0] : peaks[-1] + 1 : max(1, (peaks[-1] - peaks[0]) // 4096)]
+    return middle(strength[peaks]) - middle(between) > STEEPER
 
 
 def _look_again(

@@ -23,8 +23,9 @@ from strikeproof.trace.growth import growth_of_blows, growth_of_samples, settled
 from strikeproof.trace.hammering import Excursion, find_excursion, last_activity, main_train
 from strikeproof.trace.hum import remove_hum
 from strikeproof.trace.records import Flag, RunFacts, TraceSettings
+from strikeproof.trace.rise import find_onset
 from strikeproof.trace.samples import Grid, Samples, clean_samples, even_grid
-from strikeproof.trace.score import Course, find_score, rounding_uncertainty
+from strikeproof.trace.score import TYPICAL_INTERVAL_S, Course, find_score, rounding_uncertainty
 from strikeproof.trace.zero import find_zero, find_zero_after, noise_of_mean, robust_sd
 
 __all__ = ["examine_trace"]
@@ -59,7 +60,9 @@ def examine_trace(time: FloatArray, reading: FloatArray, *, settings: TraceSetti
     grid = even_grid(samples)
     excursion = find_excursion(grid.level, grid.step_s)
     if excursion is None:
-        return _no_facts(samples, [*flags, Flag("no-hammering", "the reading never leaves its zero")])
+        return _no_facts(
+            samples, [*flags, Flag("no-hammering", "the reading only drifts or scatters about its zero")]
+        )
     if excursion.quiet < 3:
         return _no_facts(samples, [*flags, Flag("no-zero", "no quiet samples before the start")])
     return _facts(samples, grid, excursion, settings, flags)
@@ -200,7 +203,7 @@ def _course(
     grid: Grid, excursion: Excursion, train: _Train | None, samples: Samples
 ) -> tuple[Course, float | None]:
     """Zero, start, end and levels of the run, and the reading after the load was taken off."""
-    start = train.times[0] if train else _start_of_rise(grid, excursion)
+    start, start_u, by_blow = (train.times[0], 0.0, True) if train else _start_of_rise(grid, excursion)
     before = max(2, min(grid.index(start) - 1, excursion.loaded + 1))
     zero = find_zero(grid.level[:before], grid.step_s)
     end = _end(grid, train, excursion, zero.quiet)
@@ -211,6 +214,8 @@ def _course(
         grid=net,
         zero=zero,
         start_s=float(start),
+        start_u=start_u,
+        starts_with_blow=by_blow,
         end_s=end,
         blow_times=NOTHING,
         blow_levels=NOTHING,
@@ -221,6 +226,13 @@ def _course(
         zero_shift=None if after is None else after - zero.level,
     )
     return (course if train is None else _with_blows(course, train)), after
+
+
+def _start_of_rise(grid: Grid, excursion: Excursion) -> tuple[float, float, bool]:
+    """Onset where no train is seen [s], its standard uncertainty [s], and whether a blow makes it."""
+    stair = TYPICAL_INTERVAL_S / grid.step_s
+    onset = find_onset(grid.level, excursion.quiet, excursion.height, stair)
+    return grid.begin_s + onset.at * grid.step_s, onset.uncertainty * grid.step_s, onset.leaps
 
 
 def _with_blows(course: Course, train: _Train) -> Course:
@@ -235,16 +247,6 @@ def _with_blows(course: Course, train: _Train) -> Course:
         interval_s=train.interval_s,
         unsettled=unsettled(grid.level, grid.step_s, train.times - grid.begin_s, train.interval_s),
     )
-
-
-def _start_of_rise(grid: Grid, excursion: Excursion) -> float:
-    """Half-way between the last quiet sample and the first loaded one. [s]"""
-    quiet = grid.level[: excursion.quiet]
-    zero, sd = float(np.median(quiet)), float(np.std(quiet))
-    block = grid.level[excursion.quiet : excursion.loaded + max(1, round(0.02 / grid.step_s))]
-    beyond = np.flatnonzero(block - zero > max(5 * sd, 0.01 * excursion.height))
-    first = excursion.quiet + (int(beyond[0]) if beyond.size else 0)
-    return grid.begin_s + (first - 0.5) * grid.step_s
 
 
 def _end(grid: Grid, train: _Train | None, excursion: Excursion, quiet: FloatArray) -> float | None:

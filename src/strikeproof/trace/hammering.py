@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from strikeproof.quantity import FloatArray
+from strikeproof.trace.rise import LASTING_S, find_rise
 from strikeproof.trace.zero import robust_sd
 
 __all__ = ["Excursion", "find_excursion", "last_activity", "main_train"]
@@ -28,18 +29,19 @@ class Excursion:
 def find_excursion(level: FloatArray, step_s: float) -> Excursion | None:
     """Where the level (n,) leaves its first value for good; None when it never does.
 
-    The first block beyond 5 % of the largest excursion is loaded, the last quiet one before it lies within
-    five standard deviations of its own kind.
+    The first block beyond 5 % of the largest excursion, from which on it stays there, is loaded; the last
+    quiet one before it lies within five standard deviations of its own kind. A rise may also be slow.
     """
     each = max(1, round(BLOCK_S / step_s))
     blocks = level[: level.size // each * each].reshape(-1, each).mean(axis=1)
     if blocks.size < 2 * FEWEST_QUIET:
         return None
     base = blocks[: max(FEWEST_QUIET, int(0.2 / (each * step_s)))]
-    loaded = _first_beyond(blocks, float(np.median(base)))
+    lasting = max(4, round(LASTING_S / (each * step_s)))
+    loaded = _first_beyond(blocks, float(np.median(base)), lasting)
     if loaded >= FEWEST_QUIET:
         loaded = _first_beyond(
-            blocks, float(np.median(blocks[:loaded][-max(FEWEST_QUIET, int(2 / (each * step_s))) :]))
+            blocks, float(np.median(blocks[:loaded][-max(FEWEST_QUIET, int(2 / (each * step_s))) :])), lasting
         )
     early = blocks[: max(loaded, FEWEST_QUIET)]
     zero, sd = float(np.median(early)), robust_sd(early)
@@ -48,19 +50,21 @@ def find_excursion(level: FloatArray, step_s: float) -> Excursion | None:
     off = blocks - zero
     far = off[np.argmax(np.abs(off))]
     if not _leaps(blocks, loaded, sd):
-        return None
+        rise = find_rise(level, step_s)
+        return None if rise is None else Excursion(rise.first, rise.first, rise.sign, rise.height)
     quiet = loaded
     while quiet > 0 and abs(blocks[quiet - 1] - zero) > 5 * sd:
         quiet -= 1
     return Excursion(quiet * each, loaded * each, 1 if far > 0 else -1, abs(float(far)))
 
 
-def _first_beyond(blocks: FloatArray, zero: float) -> int:
+def _first_beyond(blocks: FloatArray, zero: float, lasting: int) -> int:
     off = np.abs(blocks - zero)
     second = np.partition(off, -2)[-2]  # one stray block does not set the scale
     beyond = off >= 0.05 * second
-    lasting = np.convolve(beyond, np.ones(4), mode="full")[3:] >= 3  # of four blocks from here on
-    return int(np.argmax(beyond & lasting))
+    soon = np.convolve(beyond, np.ones(4), mode="full")[3:] >= 3  # of four blocks from here on
+    stays = np.convolve(beyond, np.ones(lasting), mode="full")[lasting - 1 :] >= 0.7 * lasting
+    return int(np.argmax(beyond & soon & stays))
 
 
 def _leaps(blocks: FloatArray, loaded: int, sd: float) -> bool:

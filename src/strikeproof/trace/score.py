@@ -11,7 +11,14 @@ from strikeproof.trace.records import TraceSettings
 from strikeproof.trace.samples import Grid
 from strikeproof.trace.zero import Zero, noise_of_mean
 
-__all__ = ["Course", "Score", "estimate_last_level", "find_score", "rounding_uncertainty"]
+__all__ = [
+    "TYPICAL_INTERVAL_S",
+    "Course",
+    "Score",
+    "estimate_last_level",
+    "find_score",
+    "rounding_uncertainty",
+]
 
 MOST_ITEMS = 16  # levels that enter an estimate; over more of them growth is no parabola
 WALK_ITEMS = 40  # levels that tell how steps scatter
@@ -22,14 +29,17 @@ TYPICAL_INTERVAL_S = 1 / 25  # between blows where they cannot be seen (common p
 class Course:
     """A run's level net of zero: on the grid, and after each blow (m,) where blows can be seen.
 
-    `blow_noise` is the variance of a settled level from noise alone; `end_s` the last blow, None where not
-    seen; `unsettled` how far settled levels still move; `zero_shift` how far the zero was off after the run,
-    None where not seen.
+    `start_u` is the standard uncertainty of the start where no train shows it [s], `starts_with_blow` whether
+    it is the time of a blow and not the foot of a slow rise, `blow_noise` the variance of a settled level
+    from noise alone; `end_s` the last blow, None where not seen; `unsettled` how far settled levels still
+    move; `zero_shift` how far the zero was off after the run, None where not seen.
     """
 
     grid: Grid
     zero: Zero
     start_s: float
+    start_u: float
+    starts_with_blow: bool
     end_s: float | None
     blow_times: FloatArray
     blow_levels: FloatArray
@@ -76,7 +86,18 @@ def find_score(course: Course, settings: TraceSettings) -> Score:
 
 def _level_score(course: Course, at: float, said: str) -> Score:
     value, variance = _level_at(course, at)
-    return Score(value, float(np.sqrt(variance + _common_variance(course, at))), said)
+    moved = course.start_u * _slope_at(course, at)
+    return Score(value, float(np.sqrt(variance + moved**2 + _common_variance(course, at))), said)
+
+
+def _slope_at(course: Course, at: float) -> float:
+    """How fast the level moves in the second before a time, or in eight samples. [reading/s]"""
+    if course.start_u == 0:
+        return 0.0
+    grid, last = course.grid, max(course.grid.index(at), 2)
+    half = min(max(4, round(0.5 / grid.step_s)), last // 2)
+    later, earlier = grid.level[last - half : last], grid.level[last - 2 * half : last - half]
+    return float(later.mean() - earlier.mean()) / (half * grid.step_s)
 
 
 def _common_variance(course: Course, at: float) -> float:
@@ -174,13 +195,12 @@ def _time_of_peak(course: Course, duration: float) -> float:
 def _time_to(course: Course, target: float, duration: float) -> Score:
     """Seconds from the start to the blow that brings the level to `target`."""
     seen = course.blow_times.size >= 5
-    times, levels = _items(course, duration)
+    times, levels, noise = _items(course, duration, target)
     reached = np.flatnonzero(levels >= target)
     if not reached.size:
         top = float(levels.max(initial=0.0))
         return Score(None, None, f"the level {target:g} was not reached (highest {top:.4g})")
     k = _first_lasting(levels, target, int(reached[0]))
-    noise = course.blow_noise if seen else noise_of_mean(course.zero.quiet, 1)
     interval = course.interval_s or TYPICAL_INTERVAL_S
     at, u_level, slope = _crossing(times, levels, k, target, noise)
     u = np.sqrt(u_level**2 + _common_variance(course, at)) / max(slope, 1e-300)
@@ -189,20 +209,45 @@ def _time_to(course: Course, target: float, duration: float) -> Score:
         count = u / interval  # blows that the crossing may be off: one wrong costs a whole interval
         variance = u**2 + interval**2 * (count if count < 1 / 12 else 1 / 12)
     else:
-        at += interval / 2
-        variance = u**2 + interval**2 / 12 + course.grid.step_s**2 / 6  # crossing and start, rectangular
+        at += interval / 2 if course.starts_with_blow else 0.0  # else the start is as much before its blow
+        variance = u**2 + interval**2 / 12 + course.grid.step_s**2 / 12 + course.start_u**2
     return Score(at - course.start_s, float(np.sqrt(variance)), f"seconds to reach a level of {target:g}")
 
 
-def _items(course: Course, duration: float) -> tuple[FloatArray, FloatArray]:
+def _items(course: Course, duration: float, target: float) -> tuple[FloatArray, FloatArray, float]:
+    """Times and levels of blows, else means of samples so long that they rise plainly where they cross the
+    target; and the variance of a level from noise."""
     if course.blow_times.size >= 5:
-        return course.blow_times, course.blow_levels
+        return course.blow_times, course.blow_levels, course.blow_noise
+    length = SHORTEST_MEAN_S
+    times, levels, noise = _means(course, duration, length)
+    while length < LONGEST_MEAN_S and not _rises_plainly(levels, target, noise):
+        length *= 2
+        times, levels, noise = _means(course, duration, length)
+    return times, levels, noise
+
+
+SHORTEST_MEAN_S, LONGEST_MEAN_S = 0.02, 1.0
+
+
+def _means(course: Course, duration: float, length: float) -> tuple[FloatArray, FloatArray, float]:
     grid = course.grid
     a, b = grid.index(course.start_s), grid.index(course.start_s + duration)
-    each = max(1, round(0.02 / grid.step_s))
+    each = max(1, round(length / grid.step_s))
     whole = (b - a) // each * each
     times = grid.time()[a : a + whole].reshape(-1, each).mean(axis=1)
-    return times, grid.level[a : a + whole].reshape(-1, each).mean(axis=1)
+    levels = grid.level[a : a + whole].reshape(-1, each).mean(axis=1)
+    return times, levels, noise_of_mean(course.zero.quiet, each)
+
+
+def _rises_plainly(levels: FloatArray, target: float, noise: float) -> bool:
+    """Whether six levels about the crossing rise by six deviations of their noise."""
+    reached = np.flatnonzero(levels >= target)
+    if not reached.size:
+        return False
+    k = _first_lasting(levels, target, int(reached[0]))
+    part = levels[max(0, k - 3) : k + 3]
+    return bool(part[-1] - part[0] > 6 * np.sqrt(noise))
 
 
 def _first_lasting(levels: FloatArray, target: float, first: int) -> int:
@@ -224,6 +269,6 @@ def _crossing(
     a, b = max(0, k - reach), min(levels.size, k + reach)
     middle = float(times[a:b].mean())
     off = times[a:b] - middle
-    slope = max(float(off @ levels[a:b] / (off @ off)), 1e-300)
+    slope = max(float(off @ levels[a:b] / (off @ off)), np.sqrt(noise / (b - a)) / np.ptp(times[a:b]))
     at = middle + (target - float(levels[a:b].mean())) / slope
     return float(np.clip(at, times[a], times[b - 1])), float(np.sqrt(noise / (b - a))), slope

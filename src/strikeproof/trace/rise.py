@@ -1,0 +1,160 @@
+"""A slow rise out of a quiet zero, told from a zero that drifts; and when a rise began."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from strikeproof.quantity import FloatArray
+from strikeproof.trace.zero import robust_sd
+
+__all__ = ["Onset", "Rise", "find_onset", "find_rise"]
+
+MOST_BLOCKS = 240  # of a log that are looked at: a slow rise needs no more
+NEARLY = 0.9  # of the largest height: what comes after may be a rest
+LASTING_S = 1.0  # a knock is over by then
+QUIET_S = 0.3  # before a rise, at the least
+LEAST_SD = 8.0  # noise deviations that a rise is high: noise alone never gets there
+BENT = 6.0  # noise variances by which a rise must fit better than a straight line
+BENDING = 2.0  # the same for a parabola
+SMOOTHER = 9.0  # by which a cubic must not fit better than a rise
+
+
+@dataclass(frozen=True, slots=True)
+class Rise:
+    """First sample of a rise, +1 when the reading rises, and how far it goes."""
+
+    first: int
+    sign: int
+    height: float
+
+
+@dataclass(frozen=True, slots=True)
+class Onset:
+    """When a rise began, in samples, its standard uncertainty, and whether it leaps as from a blow."""
+
+    at: float
+    uncertainty: float
+    leaps: bool
+
+
+def find_rise(level: FloatArray, step_s: float) -> Rise | None:
+    """Where the level (n,) leaves a quiet zero, however slowly; None where it does not, or only drifts.
+
+    Until it is nearly as far off as it ever gets, a zero followed by a rise must fit the level better than a
+    straight line and a parabola, and no worse than a cubic: a zero drifts smoothly, from the first sample on.
+    """
+    each = max(1, -(-level.size // MOST_BLOCKS))
+    blocks = level[: level.size // each * each].reshape(-1, each).mean(axis=1)
+    lasting = max(5, round(LASTING_S / (each * step_s))) | 1
+    if blocks.size < 3 * lasting:
+        return None
+    course = _running_median(blocks, lasting)
+    off = np.abs(course - np.median(course[:lasting]))
+    until = int(np.argmax(off >= NEARLY * off.max())) + 1
+    scatter = 5 * robust_sd(blocks - course)
+    blocks = np.clip(blocks, course - scatter, course + scatter)
+    quiet = max(2, round(QUIET_S / (each * step_s)))
+    if until < quiet + lasting:
+        return None
+    misfit, first, zero = _fit_rise(blocks[:until], quiet)
+    height = float(course[until - 1] - zero) / NEARLY
+    variance = max(misfit / until, 1e-300)
+    if (
+        abs(height) < LEAST_SD * _noise(level, first * each)
+        or _drifts(blocks[:until], misfit, variance)
+        or _swings(blocks, variance)
+    ):
+        return None
+    return Rise(first * each, 1 if height > 0 else -1, abs(height))
+
+
+def _running_median(values: FloatArray, width: int) -> FloatArray:
+    padded = np.pad(values, width // 2, mode="edge")
+    return np.asarray(np.median(np.lib.stride_tricks.sliding_window_view(padded, width), axis=1))
+
+
+def _noise(level: FloatArray, quiet: int) -> float:
+    """Scatter of one sample: by differences too where there are few quiet ones."""
+    sd = robust_sd(level[:quiet])
+    return sd if quiet >= 12 else max(sd, robust_sd(np.diff(level)) / np.sqrt(2))
+
+
+def _fit_rise(level: FloatArray, quiet: int) -> tuple[float, int, float]:
+    """Least squares of a zero, then a parabola: sum of squares left, where the rise starts, and the zero.
+
+    The first `quiet` of the level (n,) and a few more belong to the zero.
+    """
+    starts = np.arange(quiet, level.size - 2, dtype=np.float64)
+    misfit, zero = _fit_rises(level, starts)
+    best = int(np.argmin(misfit))
+    return float(misfit[best]), int(starts[best]), float(zero[best])
+
+
+def _fit_rises(level: FloatArray, starts: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """For a rise from each of the starts (k,): sum of squares left (k,) and the zero before it (k,)."""
+    after = (np.arange(level.size) - starts[:, None]).clip(min=0) / level.size
+    design = np.stack([np.ones_like(after), after, after**2], axis=2)
+    gram = np.einsum("kni,knj->kij", design, design)
+    gram += 1e-12 * np.trace(gram, axis1=1, axis2=2)[:, None, None] * np.eye(3)
+    weights = np.linalg.solve(gram, np.einsum("kni,n->ki", design, level)[:, :, None])[:, :, 0]
+    misfit = ((level - np.einsum("kni,ki->kn", design, weights)) ** 2).sum(axis=1)
+    return misfit, weights[:, 0]
+
+
+def _drifts(level: FloatArray, misfit: float, variance: float) -> bool:
+    """Whether a zero that drifts explains the level as well as a rise with this misfit does."""
+    at = np.linspace(-1, 1, level.size)
+    line, parabola, cubic = (
+        float(((level - np.polyval(np.polyfit(at, level, n), at)) ** 2).sum()) for n in (1, 2, 3)
+    )
+    return bool(
+        line - misfit < BENT * variance
+        or parabola - misfit < BENDING * variance
+        or misfit - cubic > SMOOTHER * variance
+    )
+
+
+def _swings(level: FloatArray, variance: float) -> bool:
+    """Whether all of the level (n,) is one slow swing, which mains hum leaves at a low sample rate."""
+    turns = np.arange(0.8, 12, 0.1)
+    phase = 2 * np.pi * turns[:, None] * np.arange(level.size) / level.size
+    design = np.stack([np.ones_like(phase), np.cos(phase), np.sin(phase)], axis=2)
+    fits = design @ (np.linalg.pinv(design) @ (level - level.mean())[:, None])
+    left = ((level - level.mean() - fits[:, :, 0]) ** 2).mean(axis=1)
+    return bool(left.min() < 1.5 * variance)
+
+
+def find_onset(level: FloatArray, quiet: int, height: float, stair: float) -> Onset:
+    """When a level (n,) whose first `quiet` samples are still leaves them for good, to rise by `height`.
+
+    A leap is between two samples. A slow rise is followed back to the zero: a parabola from each start,
+    weighted by how well it fits. Blows that are not seen, one in `stair` samples, leave it open by one.
+    """
+    still = level[:quiet]
+    zero, sd = float(np.median(still)), float(np.std(still))
+    bound = max(5 * sd, 0.01 * height)
+    first = _first_above(level, zero + bound, quiet)
+    slow = _first_above(level, zero + 2 * bound, first) - first
+    if slow <= 1:
+        while first > quiet and level[first - 1] - zero > 4 * sd:
+            first -= 1
+        return Onset(first - 0.5, 1 / np.sqrt(12), True)
+    until = max(_first_above(level, zero + min(4 * bound, 0.9 * height), first) + 1, first + 8)
+    begin = max(0, min(first - 8 * slow, quiet - 8))
+    each = max(1, -(-(until - begin) // MOST_BLOCKS))
+    part = level[begin : begin + (until - begin) // each * each].reshape(-1, each).mean(axis=1)
+    starts = np.linspace(1, min((first - begin) / each + 1, part.size - 3), 200)
+    misfit, _ = _fit_rises(part, starts)
+    variance = max(misfit.min() / max(part.size - 4, 1), sd**2 / each, 1e-300)
+    weight = np.exp((misfit.min() - misfit) / (2 * variance))
+    mean = float(np.average(starts, weights=weight))
+    spread = float(np.average((starts - mean) ** 2, weights=weight))
+    at = begin + (mean + 0.5) * each - 0.5
+    return Onset(at, float(np.sqrt(each**2 * (spread + 1 / 12) + stair**2 / 12)), False)
+
+
+def _first_above(level: FloatArray, bound: float, begin: int) -> int:
+    above = level[begin:] > bound
+    return begin + int(np.argmax(above)) if above.any() else begin
