@@ -8,6 +8,7 @@ from typing import Literal
 import numpy as np
 
 from strikeproof.capture.buckets import Buckets, Envelope
+from strikeproof.capture.slow_start import LOOK_BACK_S, find_slow_start
 from strikeproof.quantity import FloatArray
 
 __all__ = ["BLOCK_S", "Calm", "RunWatch", "Seen"]
@@ -72,15 +73,21 @@ class RunWatch:
         self._resolution = resolution or 0.0
         self.calm: Calm | None = None
         self.began: float | None = None
+        self._seen: float | None = None
+        self._looked_at = -1
+        self._since: float | None = None
 
     def reset(self) -> None:
-        """Look for a start again."""
-        self.began, self.calm = None, None
+        """Look for a start again; what came before is of another run."""
+        self.began, self.calm, self._seen, self._since = None, None, None, None
 
     def look(self, buckets: Buckets, now: float) -> Seen:
         """What the readings up to `now` show. [s]"""
+        if self._since is None:
+            self._since = now - _BEFORE_S
         if self.began is None or self.calm is None:
-            return self._look_for_start(_blocks(buckets.since(now - _BEFORE_S), now))
+            seen = self._look_for_start(_blocks(buckets.since(now - _BEFORE_S), now))
+            return self._look_for_slow_start(buckets, now) if seen == "quiet" else seen
         first = max(self.began, now - _PAUSE_S - 1.5)
         return self._look_for_end(self.calm, self.began, _blocks(buckets.since(first), now), now)
 
@@ -94,11 +101,26 @@ class RunWatch:
             return "hammering"
         return "quiet"
 
+    def _look_for_slow_start(self, buckets: Buckets, now: float) -> Seen:
+        """Once a block."""
+        block = int(now / BLOCK_S)
+        if block == self._looked_at:
+            return "quiet"
+        self._looked_at = block
+        blocks = _blocks(buckets.since(max(now - LOOK_BACK_S, self._since or 0.0)), now)
+        least = (self._resolution or _smallest_step(np.concatenate([blocks.low, blocks.high]))) / 2
+        start = find_slow_start(blocks.time, blocks.mean, max(least, 1e-9 * float(np.abs(blocks.mean).max())))
+        if start is None:
+            return "quiet"
+        self.calm, self.began = _calm(blocks.part(start.calm), self._resolution), start.began
+        return "hammering"
+
     def _look_for_end(self, calm: Calm, began: float, blocks: Envelope, now: float) -> Seen:
         since = now - began
+        self._seen = seen = now if self._seen is None else self._seen
         if not len(blocks.time):
             return "hammering"
-        if _BACK_S <= since < 2 * _BACK_S and (
+        if _BACK_S <= now - seen < 2 * _BACK_S and (
             _is_back(blocks, calm, now) or _is_taken_off(blocks, calm, began, self._sign)
         ):
             return "false start"
@@ -145,7 +167,8 @@ def _is_taken_off(blocks: Envelope, calm: Calm, began: float, sign: int) -> bool
     later = blocks.part(slice(int(np.searchsorted(blocks.time, began + 0.4)), None))
     if len(later.time) < 5 or np.any(sign * (later.mean - calm.zero) > -calm.bound):
         return False
-    return not bool(np.any(_is_active(later, calm)))
+    goes_on = abs(later.mean[-1] - later.mean[0]) > calm.bound
+    return not (goes_on or bool(np.any(_is_active(later, calm))))
 
 
 def _blocks(envelope: Envelope, now: float) -> Envelope:

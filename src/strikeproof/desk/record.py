@@ -274,7 +274,7 @@ class Recorder:
 
     def _begin(self, rig: LiveRig, armed: OpenRun) -> None:
         """Open the recording, with the quiet seconds before the first blow in front."""
-        before = rig.before()
+        before = rig.before(rig.now if self._watch.began is None else self._watch.began)
         started = self._now() - timedelta(seconds=rig.now - float(before[0].time[0]))
         about = {
             "campaign": self.campaign.name,

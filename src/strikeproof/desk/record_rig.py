@@ -20,7 +20,8 @@ from strikeproof.quantity import from_si, kind_of_unit, to_si
 
 __all__ = ["LiveRig"]
 
-_BEFORE_S = 2.1  # kept raw for the zero of a run; what the start was told by, and no older load on the bolt
+_BEFORE_S = 2.1  # saved raw for the zero of a run; what shows the start, and no older load on the bolt
+_SLOW_S = 6.0  # at most, until a slow start is seen
 
 
 class LiveRig:
@@ -86,12 +87,16 @@ class LiveRig:
 
     def _remember(self, placed: Placed) -> None:
         self._before.append(placed)
-        while len(self._before) > 1 and self._before[1].time[0] < self.now - _BEFORE_S:
+        while len(self._before) > 1 and self._before[1].time[0] < self.now - _BEFORE_S - _SLOW_S:
             self._before.popleft()
 
-    def before(self) -> list[Placed]:
-        """The last seconds, raw."""
-        return list(self._before)
+    def before(self, began: float) -> list[Placed]:
+        """The raw readings since two seconds before a run that began then. [s]"""
+        since = min(self.now, began + 0.2) - _BEFORE_S
+        kept = list(self._before)
+        while len(kept) > 1 and kept[1].time[0] < since:
+            del kept[0]
+        return kept
 
     @property
     def is_ready(self) -> bool:

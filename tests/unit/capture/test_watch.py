@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.slow_rises import slow_rise
 
 from strikeproof.capture.buckets import Buckets
 from strikeproof.capture.watch import RunWatch
@@ -13,9 +14,11 @@ from strikeproof.quantity import FloatArray
 from strikeproof.trace import TracePlan, simulate_trace
 
 
-def watch(time: FloatArray, reading: FloatArray, duration_s: float = 10.0) -> list[tuple[float, str]]:
+def watch(
+    time: FloatArray, reading: FloatArray, duration_s: float = 10.0, sign: int = 1
+) -> list[tuple[float, str]]:
     """Each change of what is seen, with the time; looking ends with the run."""
-    eye, buckets, told = RunWatch(duration_s), Buckets(), [(0.0, "not enough")]
+    eye, buckets, told = RunWatch(duration_s, sign=sign), Buckets(), [(0.0, "not enough")]
     step = max(1, round(0.02 * len(time) / (time[-1] - time[0])))
     for begin in range(0, len(time), step):
         part = slice(begin, begin + step)
@@ -56,6 +59,27 @@ def test_a_run_is_seen_from_its_start_past_its_window(changes: dict[str, object]
     assert [seen for _, seen in told] == ["not enough", "quiet", "hammering", "done"]
     assert 2.0 < told[2][0] < 2.8
     assert 12.9 < told[3][0] < 15.3
+
+
+@pytest.mark.parametrize("rate", [20, 200, 2000])
+@pytest.mark.parametrize("height", [51.0, -51.0])
+def test_a_slow_rise_or_fall_begins_and_ends_too(rate: int, height: float) -> None:
+    rng = np.random.default_rng(4)
+    time, reading = slow_rise(rng, rate, height, quiet_s=4.0, noise=0.3, length_s=18.0)
+    told = watch(time, reading, sign=1 if height > 0 else -1)
+    assert [seen for _, seen in told] == ["not enough", "quiet", "hammering", "done"]
+    assert 4.0 < told[2][0] < 6.0
+    assert 14.0 < told[3][0] < 17.5
+
+
+def test_a_warming_or_swinging_zero_starts_nothing() -> None:
+    rng = np.random.default_rng(3)
+    time = np.arange(120 * 50) / 50.0
+    for course in (100 * -np.expm1(-time / 60), 10 * np.sin(2 * np.pi * time / 60), 0.3 * time):
+        assert {seen for _, seen in watch(time, course + rng.normal(0, 1, time.size))} <= {
+            "not enough",
+            "quiet",
+        }
 
 
 def test_letting_go_early_is_seen() -> None:

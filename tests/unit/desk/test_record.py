@@ -98,6 +98,17 @@ def test_a_bolt_that_is_loosened_after_arming_does_not_spoil_the_next_run(
     assert last.score == pytest.approx(trace.truth.score, rel=0.01)
 
 
+def test_a_load_that_grows_slowly_is_recorded_with_its_zero_and_has_a_score(
+    recorder: Recorder, rig: PtyRig
+) -> None:
+    """A weak tool or a stuck bolt: no blow stands out, the load rises by 10 in the 4 s, noise 0.1."""
+    recorder.arm()
+    reading = quiet(10.0) + 2.5 * (np.arange(round(10 * RATE_HZ)) / RATE_HZ - 3.0).clip(0.0, 4.2)
+    rig.play(recorder, reading)
+    last = recorder.view().last
+    assert last is not None and last.score == pytest.approx(10.0, rel=0.02)
+
+
 def test_what_was_recorded_is_a_run_like_any_other(recorder: Recorder, rig: PtyRig, lab: Path) -> None:
     record_one(recorder, rig)
     judged = judge_runs(*open_campaign(lab, None))
