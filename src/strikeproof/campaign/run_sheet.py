@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
 
+from strikeproof.campaign.day_order import DayOrder, find_day_order, read_date
 from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.table import Row, Table, read_table
 from strikeproof.errors import BadFile, Problem, nearest
@@ -16,7 +18,8 @@ __all__ = ["COLUMNS", "parse_started", "read_run_sheet", "sheet_mark"]
 COLUMNS = ("run", "log", "tool", "article", "block", "bolt", "started", "set_aside", "note", "score")
 _REQUIRED = ("run", "article", "block")
 _NO_REASONS = {"0", "1", "false", "true", "n", "no", "none", "x", "y", "yes", "-", "–"}
-_STARTED_FORMS = ("%d.%m.%Y %H:%M:%S", "%d.%m.%Y %H:%M", "%Y/%m/%d %H:%M:%S", "%Y/%m/%d %H:%M")
+_CLOCK_FORMS = ("%H:%M:%S", "%H:%M", "%I:%M:%S %p", "%I:%M %p")
+_STARTED = re.compile(r"(\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4})[T\s]+(.*?)\s*(?:([AaPp])\.?[Mm]\.?)?\s*")
 
 
 def sheet_mark(folder: Path, campaign: Campaign) -> str:
@@ -38,13 +41,14 @@ def read_run_sheet(path: Path, campaign: Campaign) -> tuple[tuple[RunRow, ...], 
     if any(name not in table.columns for name in required):
         raise BadFile(problems)
     rows: list[RunRow] = []
+    order = _started_order(table)
     runs_seen: dict[str, int] = {}
     logs_seen: dict[str, str] = {}
     for row in table.rows:
-        found = [*_row_problems(table, row, campaign), *_twice(table, row, runs_seen, logs_seen)]
+        found = [*_row_problems(table, row, campaign, order), *_twice(table, row, runs_seen, logs_seen)]
         problems += found
         if not found:
-            rows.append(_as_run(table, row, campaign))
+            rows.append(_as_run(table, row, campaign, order))
             runs_seen[row.cells["run"]] = row.line
             if row.cells.get("log"):
                 logs_seen[row.cells["log"]] = row.cells["run"]
@@ -53,7 +57,7 @@ def read_run_sheet(path: Path, campaign: Campaign) -> tuple[tuple[RunRow, ...], 
     return tuple(rows), tuple(problems)
 
 
-def _as_run(table: Table, row: Row, campaign: Campaign) -> RunRow:
+def _as_run(table: Table, row: Row, campaign: Campaign, order: DayOrder | None) -> RunRow:
     cells = {name: row.cells.get(name) or None for name in COLUMNS}
     return RunRow(
         run=row.cells["run"],
@@ -62,7 +66,7 @@ def _as_run(table: Table, row: Row, campaign: Campaign) -> RunRow:
         block=row.cells["block"],
         log=cells["log"],
         bolt=cells["bolt"],
-        started=cells["started"],
+        started=_write_started(cells["started"], order),
         set_aside=cells["set_aside"],
         note=cells["note"],
         score=table.number(row, "score") if cells["score"] else None,
@@ -70,7 +74,7 @@ def _as_run(table: Table, row: Row, campaign: Campaign) -> RunRow:
     )
 
 
-def _row_problems(table: Table, row: Row, campaign: Campaign) -> Iterator[Problem]:
+def _row_problems(table: Table, row: Row, campaign: Campaign, order: DayOrder | None) -> Iterator[Problem]:
     file = str(table.path)
     for name in _REQUIRED:
         if not row.cells.get(name):
@@ -91,9 +95,15 @@ def _row_problems(table: Table, row: Row, campaign: Campaign) -> Iterator[Proble
         what = f"set_aside: {row.cells['set_aside']!r} is no reason"
         yield Problem(file, row.line, what, "leave it empty when the run counts, else write why it does not")
     yield from _score_problems(table, row)
-    if row.cells.get("started") and parse_started(row.cells["started"]) is None:
-        what = f"started: {row.cells['started']!r} is not a date with a time"
+    if row.cells.get("started") and parse_started(row.cells["started"], order) is None:
+        what = f"started: {row.cells['started']!r} {_what_is_unclear(row.cells['started'])}"
         yield Problem(file, row.line, what, "write it like 2026-05-04 09:30:00")
+
+
+def _what_is_unclear(started: str) -> str:
+    if parse_started(started, "day first") and parse_started(started, "month first"):
+        return "may begin with the day or with the month"
+    return "is not a date with a time"
 
 
 def _score_problems(table: Table, row: Row) -> Iterator[Problem]:
@@ -127,15 +137,44 @@ def _twice(table: Table, row: Row, runs: dict[str, int], logs: dict[str, str]) -
         yield Problem(str(table.path), row.line, what, "name the log of this run")
 
 
-def parse_started(text: str) -> datetime | None:
-    """The instant a run started, from ISO 8601 or day.month.year; None when it cannot be read."""
+def parse_started(text: str, order: DayOrder | None = None) -> datetime | None:
+    """The instant a run started, from ISO 8601 or a date and a clock; None when it cannot be read.
+
+    `order` is that of day and month in the column, where the text itself leaves it open.
+    """
     try:
         return datetime.fromisoformat(text)
     except ValueError:
         pass
-    for form in _STARTED_FORMS:
+    parts = _STARTED.fullmatch(text.strip())
+    if parts is None:
+        return None
+    order = order or find_day_order([parts[1]], half_days=parts[3] is not None)
+    day = None if order is None else read_date(parts[1], order)
+    clock = f"{parts[2]} {parts[3]}m" if parts[3] else parts[2]
+    for form in _CLOCK_FORMS:
         try:
-            return datetime.strptime(text, form)
+            return None if day is None else datetime.combine(day, datetime.strptime(clock, form).time())
         except ValueError:
             continue
     return None
+
+
+def _started_order(table: Table) -> DayOrder | None:
+    """The order of day and month in the column `started`."""
+    found = [
+        parts for row in table.rows if (parts := _STARTED.fullmatch(row.cells.get("started", "").strip()))
+    ]
+    return (
+        find_day_order([each[1] for each in found], half_days=any(each[3] for each in found))
+        if found
+        else None
+    )
+
+
+def _write_started(text: str | None, order: DayOrder | None) -> str | None:
+    """As written, but for what only the whole column makes clear: that as ISO 8601."""
+    if text is None or parse_started(text) is not None:
+        return text
+    instant = parse_started(text, order)
+    return text if instant is None else instant.isoformat(sep=" ")

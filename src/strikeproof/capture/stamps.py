@@ -12,6 +12,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
+from strikeproof.campaign.day_order import DayOrder, find_day_order, read_date
 from strikeproof.quantity import FloatArray
 
 __all__ = ["Stamps", "is_time_unit", "join_date_and_clock", "read_number_stamps", "read_text_stamps"]
@@ -22,6 +23,7 @@ _STAMP = (
     r"(?:(?:(?P<h>\d{1,2}):)?(?P<m>\d{1,2}):(?P<s>\d{1,2}(?:[.,]\d+)?))?"
     r"\s*(?P<half>[AaPp])?(?:\.?[Mm]\.?)?\s*(?P<zone>Z|UTC|[+-]\d{2}:?\d{2})?\s*$"
 )
+_DATE = re.compile(r"\d+[-/.]\d+[-/.]\d+")
 _UNITS = {
     **dict.fromkeys(("s", "sec", "secs", "second", "seconds"), 1.0),
     **dict.fromkeys(("ms", "msec", "millisecond", "milliseconds"), 1e-3),
@@ -53,7 +55,7 @@ def read_text_stamps(cells: Any) -> Stamps:
     """Clock times, dates or both; a clock that falls by more than half a day has passed midnight."""
     parts = pc.extract_regex(cells, _STAMP)
     clock = _read_clock(parts)
-    days, assumed = _read_dates(parts.field("date"))
+    days, assumed = _read_dates(parts)
     zone = _by_value(parts.field("zone"), _read_zone)
     dated = not np.isnan(days).all()
     if not dated:
@@ -64,7 +66,7 @@ def read_text_stamps(cells: Any) -> Stamps:
         return Stamps(np.full(len(cells), np.nan), None, None)
     seconds = (days - days[first]) * _DAY + (clock - clock[first]) - (zone - zone[first])
     mark = parts.field("zone")[first].as_py() if dated else ""
-    started = _write_start(days[first], clock[first], mark) if dated else None
+    started = _write_start(days[first], clock[first], mark) if dated and not assumed else None
     return Stamps(seconds, started, assumed)
 
 
@@ -97,31 +99,21 @@ def _by_value(cells: Any, read: Any) -> FloatArray:
     return np.asarray(table[encoded.indices.to_numpy()]) if len(table) else np.zeros(0)
 
 
-def _read_dates(cells: Any) -> tuple[FloatArray, str | None]:
-    """Day numbers, and a word on the order of day and month where the dates leave it open."""
+def _read_dates(parts: Any) -> tuple[FloatArray, str | None]:
+    """Day numbers, and a word where the order of day and month stays open: then only differences count."""
+    cells = parts.field("date")
     different = [each for each in pc.unique(cells).to_pylist() if each]
-    split = [tuple(int(part) for part in re.split(r"[-/.]", each)) for each in different]
-    written = [parts for parts, text in zip(split, different, strict=True) if not re.match(r"\d{3,4}", text)]
-    month_first = any(b > 12 >= a for a, b, _ in written)
-    days = _by_value(cells, lambda text: _read_date(text, month_first=month_first))
-    unsure = (
-        written and all(a <= 12 and b <= 12 for a, b, _ in written) and any(a != b for a, b, _ in written)
-    )
-    order = f"{different[0]!r} is read as day, month, year; nothing in the file tells" if unsure else None
-    return days, order
+    halves = pc.any(pc.not_equal(parts.field("half"), "")).as_py() or False
+    order = find_day_order(different, half_days=halves, one_run=True)
+    days = _by_value(cells, lambda text: _day_number(text, order))
+    if order is not None or not different:
+        return days, None
+    return days, f"{different[0]!r} may be day or month first; the times are sure, the date is left out"
 
 
-def _read_date(text: str, *, month_first: bool) -> float:
-    try:
-        a, b, c = (int(part) for part in re.split(r"[-/.]", text))
-        if re.match(r"\d{3,4}", text):
-            year, month, day = a, b, c
-        else:
-            day, month = (b, a) if month_first else (a, b)
-            year = c if c > 99 else 2000 + c
-        return float(datetime.date(year, month, day).toordinal())
-    except ValueError:
-        return math.nan
+def _day_number(text: str, order: DayOrder | None) -> float:
+    found = read_date(text, order) if _DATE.fullmatch(text) else None
+    return math.nan if found is None else float(found.toordinal())
 
 
 def _read_zone(text: str) -> float:

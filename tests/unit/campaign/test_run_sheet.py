@@ -130,9 +130,26 @@ def test_a_sheet_without_runs_is_told(tmp_path: Path) -> None:
         ("04.05.2026 09:30:15", datetime.datetime(2026, 5, 4, 9, 30, 15)),
         ("2026/05/04 09:30", datetime.datetime(2026, 5, 4, 9, 30)),
         ("05/04/2026 09:30", None),  # month or day first: it can be read in two ways
+        ("05/14/2026 09:30", datetime.datetime(2026, 5, 14, 9, 30)),
+        ("14/05/2026 09:30", datetime.datetime(2026, 5, 14, 9, 30)),
+        ("5/4/2026 9:30:15 PM", datetime.datetime(2026, 5, 4, 21, 30, 15)),
+        ("5/4/2026 12:30 a.m.", datetime.datetime(2026, 5, 4, 0, 30)),
+        ("14/5/2026 9:30 PM", datetime.datetime(2026, 5, 14, 21, 30)),
+        ("31/02/2026 09:30", None),
         ("soon", None),
         ("", None),
     ],
 )
 def test_start_times(text: str, when: datetime.datetime | None) -> None:
     assert parse_started(text) == when
+
+
+def test_one_clear_date_decides_for_the_whole_column(tmp_path: Path) -> None:
+    sheet = "run,log,tool,article,block,started\n1,1.csv,air,ring,1,{}\n2,2.csv,air,ring,1,{}\n"
+    for other, month in (("05/14/2026 09:30", 5), ("14/05/2026 09:30", 4)):
+        rows, problems = read(tmp_path, sheet.format("05/04/2026 09:30", other))
+        assert not problems
+        assert parse_started(rows[0].started or "") == datetime.datetime(2026, month, 9 - month, 9, 30)
+    rows, problems = read(tmp_path, sheet.format("05/04/2026 09:30", "06/04/2026 09:30"))
+    assert not rows
+    assert ["may begin with the day or with the month" in each.problem for each in problems] == [True, True]

@@ -41,7 +41,11 @@ def test_unreadable_stamps_are_nan_and_do_not_shift_the_rest() -> None:
     ("cell", "started", "is_open"),
     [
         ("2026-03-04 01:02:03.5", "2026-03-04T01:02:03.500000", False),
-        ("04.03.2026 01:02:03", "2026-03-04T01:02:03", True),
+        ("04.03.2026 01:02:03", "2026-03-04T01:02:03", False),
+        ("04/03/2026 01:02:03", None, True),
+        ("04-03-2026 01:02:03", None, True),
+        ("3/4/2026 1:02:03 PM", "2026-03-04T13:02:03", False),
+        ("17/3/2026 1:02:03 PM", "2026-03-17T13:02:03", False),
         ("17/03/2026 01:02:03", "2026-03-17T01:02:03", False),
         ("03/17/2026 01:02:03", "2026-03-17T01:02:03", False),
         ("03/03/26 01:02:03", "2026-03-03T01:02:03", False),
@@ -54,6 +58,20 @@ def test_the_start_and_what_was_assumed(cell: str, started: str | None, is_open:
     stamps = read_text_stamps(pa.array([cell, cell]))
     assert stamps.started == started
     assert (stamps.assumed is not None) == is_open
+
+
+@pytest.mark.parametrize(
+    ("cells", "started"),
+    [
+        (["04/05/2026 23:59:59", "05/05/2026 00:00:01"], "2026-05-04T23:59:59"),
+        (["05/04/2026 23:59:59", "05/05/2026 00:00:01"], "2026-05-04T23:59:59"),
+        (["5/4/2026 11:59:59 PM", "5/5/2026 12:00:01 AM"], "2026-05-04T23:59:59"),
+        (["12/31/2025 23:59:59", "01/01/2026 00:00:01"], "2025-12-31T23:59:59"),
+    ],
+)
+def test_a_run_that_crosses_midnight_takes_seconds_not_a_month(cells: list[str], started: str) -> None:
+    stamps = read_text_stamps(pa.array(cells))
+    assert (stamps.seconds[-1], stamps.started, stamps.assumed) == (2.0, started, None)
 
 
 @pytest.mark.parametrize(
