@@ -14,6 +14,7 @@ from strikeproof.errors import BadFile, Problem, nearest
 from strikeproof.quantity import FloatArray
 
 __all__ = [
+    "CHANNEL_KEY",
     "LARGEST_UNREADABLE_SHARE",
     "Channel",
     "Finding",
@@ -99,6 +100,9 @@ def pick_channel(log: Log, name: str | None = None) -> Channel:
     return channel
 
 
+CHANNEL_KEY = "channel in [rig] of campaign.toml"
+
+
 def pick_name(names: Sequence[str], name: str | None, file: str) -> str:
     """The one of `names` that is meant by `name`, which may have a unit, other case and other spaces.
 
@@ -123,15 +127,17 @@ def _plain(name: str) -> str:
 
 
 def _no_single(names: Sequence[str], name: str | None, count: int, file: str) -> Problem:
+    """What is wrong, and the key of campaign.toml that puts it right."""
     listed = ", ".join(names)
+    key = f"set {CHANNEL_KEY}"
     if name is None:
-        return Problem(file, None, f"has {count} channels: {listed}", "say which one is judged")
+        return Problem(file, None, f"has {count} channels: {listed}", f"{key} to the one that is judged")
     if count:
         apart = len(set(names)) == len(names)
-        mend = f"name it in full, one of: {listed}" if apart else "rename one of them"
+        mend = f"{key} to a name in full, one of: {listed}" if apart else "rename one of them"
         return Problem(file, None, f"{count} channels are called {name!r}", mend)
     hint = nearest(name, names)
-    mend = f"did you mean {hint!r}? (channels: {listed})" if hint else f"name one of: {listed}"
+    mend = f"did you mean {hint!r}? {key}, channels: {listed}" if hint else f"{key} to one of: {listed}"
     return Problem(file, None, f"has no channel {name!r}", mend)
 
 

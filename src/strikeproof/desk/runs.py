@@ -14,6 +14,7 @@ from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.run_sheet import parse_started
 from strikeproof.campaign.store import Store
 from strikeproof.capture import pick_name
+from strikeproof.capture.log import CHANNEL_KEY
 from strikeproof.desk.facts import NotExamined, TraceTask, find_facts
 from strikeproof.desk.overload import Overload, find_overloads, later_on_bolt, overload_warnings
 from strikeproof.desk.scale_audit import audit_scales, say_in_doubt
@@ -224,17 +225,10 @@ def _unfit(campaign: Campaign, run: StoredRun) -> NotExamined | None:
 
 
 def trace_tasks(campaign: Campaign, stored: Sequence[StoredRun], worth: Worth) -> dict[int, TraceTask]:
-    """How the log of each run that has one is to be examined, by the run's key; those that fit the rig.
-
-    Raises
-    ------
-    BadFile, BadInput
-        If no log at all fits the campaign's rig: then the campaign is to be corrected, not its runs.
-    """
+    """How the log of each run that has one is to be examined, by the run's key; those that fit the rig."""
     level = level_in_readings(worth, campaign.protocol.score)
     logged = [run for run in stored if run.trace is not None]
-    fit = [run for run in logged if _unfit(campaign, run) is None]
-    return {run.key: _task(campaign, run, level) for run in fit or logged}
+    return {run.key: _task(campaign, run, level) for run in logged if _unfit(campaign, run) is None}
 
 
 def _ratios(campaign: Campaign, worth: Worth, stored: Sequence[StoredRun], seen: _Seen) -> dict[int, str]:
@@ -297,7 +291,7 @@ def unit_factor(campaign: Campaign, trace: KeptTrace, channel: str) -> float:
             f"channel {channel!r} is in {written}, the rig's unit is {campaign.rig.unit}",
             where=trace.original_name,
             allowed=f"a unit of {wanted}",
-            mend="mend rig.unit or rig.channel in campaign.toml",
+            mend=f"set {CHANNEL_KEY} to a channel in a unit of {wanted}, or correct unit there",
         )
     return from_si(to_si(1.0, written, kind), campaign.rig.unit, wanted)
 

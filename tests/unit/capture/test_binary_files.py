@@ -89,7 +89,7 @@ def test_two_clocks_and_no_channel_named_lists_them_in_full(
     tmp_path: Path, write: Callable[[Path], None]
 ) -> None:
     write(tmp_path / "log")
-    with pytest.raises(BadFile, match="has 2 channels: fast/Load, slow/Air; say which one is judged"):
+    with pytest.raises(BadFile, match=r"has 2 channels: fast/Load, slow/Air; set channel in \[rig\]"):
         read_log(tmp_path / "log")
     with pytest.raises(BadFile, match="did you mean 'fast/Load'"):
         read_log(tmp_path / "log", channel="fast/Laod")

@@ -88,10 +88,29 @@ def test_a_trace_that_is_gone_is_named_until_it_is_back(tmp_path: Path) -> None:
     assert "not-examined" not in {line.run: line for line in make_run_list(lab, None).lines}["5"].flags
 
 
-def test_a_rig_that_fits_no_log_is_the_campaigns_own_problem(tmp_path: Path) -> None:
+def test_a_wrong_channel_names_the_key_to_set_and_the_channels_there_are(tmp_path: Path) -> None:
     folder = write_logged(tmp_path / "campaign")
     load_campaign(folder, tmp_path / "lab")
     store, _key, campaign = open_campaign(tmp_path / "lab", None)
     store.keep_campaign(replace(campaign, rig=replace(campaign.rig, channel="torque")), folder)
-    with pytest.raises(StrikeproofError, match="torque"):
-        judge_runs(*open_campaign(tmp_path / "lab", None))
+    out, _ = strikeproof("runs", "-w", tmp_path / "lab", "--json")
+    told = [next(each for each in run["flag_details"] if "not-examined" in each) for run in json.loads(out)]
+    assert len(told) == 8
+    said = "no channel 'torque'; set channel in [rig] of campaign.toml to one of: load"
+    assert all(said in each for each in told)
+    assert look_at_run(tmp_path / "lab", None, "3").run == "3"
+    with pytest.raises(StrikeproofError, match=r"\[rig\]"):
+        compare_campaign(tmp_path / "lab")
+
+
+def test_one_log_without_the_channel_is_that_runs_problem_alone(tmp_path: Path) -> None:
+    folder = write_logged(tmp_path / "campaign")
+    plan, log = folder / "campaign.toml", folder / "logs" / "5.csv"
+    plan.write_text(plan.read_text().replace('channel = "load"\n', ""))
+    log.write_text(log.read_text().replace("load [kN]", "force [kN]", 1))
+    load_campaign(folder, tmp_path / "lab")
+    store, _key, campaign = open_campaign(tmp_path / "lab", None)
+    store.keep_campaign(replace(campaign, rig=replace(campaign.rig, channel="load")), folder)
+    flags = {run.stored.row.run: run.flags for run in judge_runs(*open_campaign(tmp_path / "lab", None)).runs}
+    assert [name for name, found in flags.items() if found and found[0].kind == "not-examined"] == ["5"]
+    assert "set channel in [rig] of campaign.toml to one of: force" in flags["5"][0].detail
