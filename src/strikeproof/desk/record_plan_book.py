@@ -1,4 +1,4 @@
-"""The plan of a campaign that is recorded: what comes next, on which bolt, and what a person changes there."""
+"""The plan of a campaign that is recorded: what comes next, on which bolt, and what a person changes."""
 
 from __future__ import annotations
 

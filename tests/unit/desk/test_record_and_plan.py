@@ -51,6 +51,7 @@ def test_planning_goes_on_while_the_recorder_is_open_and_the_recorder_takes_the_
     assert len(order(recorder)) == 6
     change_set_up(lab, NAME, set_value(("protocol", "repeats"), 3))
     planned = keep_sheet(lab, NAME)
+    rig.play(recorder, quiet(0.5))  # planning takes seconds on a busy machine, and a rig must not be silent
     recorder.arm()
     assert order(recorder) == [row["article"] for row in planned.cells]
     rig.play(recorder, np.r_[one_run().reading, quiet(3.0)])
