@@ -45,6 +45,8 @@ def bench(served: Server) -> Iterator[Server]:
     """A server on a workspace with nothing in it."""
     yield served
     shutil.rmtree(served.workspace / "campaigns")
+    for path in served.workspace.glob("strikeproof.db*"):  # runs stay though the folder is deleted
+        path.unlink()
 
 
 @pytest.fixture(scope="module")

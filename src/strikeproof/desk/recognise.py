@@ -12,12 +12,12 @@ from pathlib import Path
 
 from strikeproof.campaign.files import hash_file
 from strikeproof.campaign.folder import CampaignFolder, read_campaign, read_folder
-from strikeproof.campaign.kept import StoredRun
+from strikeproof.campaign.kept import KnownCampaign, StoredRun
 from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.store import Store
 from strikeproof.errors import BadFile, StoreError
 
-__all__ = ["is_same_campaign", "require_same_campaign"]
+__all__ = ["is_free_name", "is_same_campaign", "require_same_campaign"]
 
 
 def require_same_campaign(store: Store, folder: Path) -> None:
@@ -44,7 +44,7 @@ def require_same_campaign(store: Store, folder: Path) -> None:
 def is_same_campaign(store: Store, folder: Path, campaign: Campaign) -> bool:
     """Whether the workspace knows no campaign of its name, or just this one."""
     known = store.known_campaign(campaign.name)
-    if known is None or campaign.id == known.identity:
+    if known is None or campaign.id == known.identity or _is_forgotten(store, known):
         return True
     if campaign.id is not None and known.campaign.id is not None:
         return False
@@ -58,6 +58,17 @@ def is_same_campaign(store: Store, folder: Path, campaign: Campaign) -> bool:
     except BadFile:
         return False
     return any(row.run in runs and _same_run(found, row, runs[row.run]) for row in found.rows)
+
+
+def is_free_name(store: Store, name: str) -> bool:
+    """Whether a new campaign may take a name."""
+    known = store.known_campaign(name)
+    return known is None or _is_forgotten(store, known)
+
+
+def _is_forgotten(store: Store, known: KnownCampaign) -> bool:
+    """Whether no run of a campaign was made, and its folder is gone: nothing of it can be lost."""
+    return not (known.folder / "campaign.toml").is_file() and not store.runs(known.key)
 
 
 def _same_place(workspace: Path, before: Path, now: Path) -> bool:

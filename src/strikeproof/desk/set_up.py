@@ -23,7 +23,7 @@ from strikeproof.campaign.keys import CampaignTable
 from strikeproof.campaign.store import open_store
 from strikeproof.campaign.toml_document import merge_document, write_document
 from strikeproof.desk.places import DRAFT, campaign_place, find_campaign_place
-from strikeproof.desk.recognise import is_same_campaign, require_same_campaign
+from strikeproof.desk.recognise import is_free_name, is_same_campaign, require_same_campaign
 from strikeproof.desk.set_up_edits import Edit, Place, Tables, clean
 from strikeproof.desk.set_up_effects import Effect, MadeRun, find_effects, find_made_runs, under_new_names
 from strikeproof.desk.set_up_renames import follow_renames, rename_made, since_complete
@@ -127,12 +127,12 @@ def start_set_up(workspace: Path, name: str, tables: Mapping[str, Any] | None = 
         If the folder cannot be made.
     """
     folder = campaign_place(workspace, name)
-    if folder.exists() or _is_loaded(workspace, name.strip()):
+    if folder.exists() or _is_taken(workspace, name.strip()):
         raise BadInput(
             f"{name!r} is there already",
             where="campaign.name",
             allowed="a name of its own",
-            mend=f"open {folder.name!r}, or choose another name",
+            mend="choose another name, or open the one that is there",
         )
     try:
         (folder / "logs").mkdir(parents=True)
@@ -145,8 +145,8 @@ def start_set_up(workspace: Path, name: str, tables: Mapping[str, Any] | None = 
     return open_set_up(workspace, folder.name)
 
 
-def _is_loaded(workspace: Path, name: str) -> bool:
-    return (workspace / "strikeproof.db").is_file() and name in open_store(workspace).campaigns()
+def _is_taken(workspace: Path, name: str) -> bool:
+    return (workspace / "strikeproof.db").is_file() and not is_free_name(open_store(workspace), name)
 
 
 def _first_tables() -> Tables:

@@ -129,6 +129,20 @@ def test_a_campaign_set_up_in_the_browser_takes_no_name_that_is_loaded(tmp_path:
         start_set_up(tmp_path / "lab", "drum rollers")
 
 
+def test_a_name_is_free_again_when_no_run_was_made_and_the_folder_was_deleted(tmp_path: Path) -> None:
+    folder = write_campaign(tmp_path / "first")
+    (folder / "runs.csv").write_text("run,log,article,block\n")
+    load_campaign(folder, tmp_path / "lab")
+    second = other(tmp_path / "second")
+    with pytest.raises(StoreError, match=REFUSED):
+        load_campaign(second, tmp_path / "lab")
+    shutil.rmtree(folder)
+    assert load_campaign(second, tmp_path / "lab").runs_loaded == 12
+    shutil.rmtree(second)
+    with pytest.raises(BadInput, match="is there already"):
+        start_set_up(tmp_path / "lab", "drum rollers")  # its runs stay
+
+
 def test_a_new_folder_gives_its_name_and_an_identity_of_its_own(tmp_path: Path) -> None:
     made = []
     for name in ("spring 2026", 'a "quoted" name'):
