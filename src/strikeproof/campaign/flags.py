@@ -46,6 +46,8 @@ class FlagKind:
         What it does to the verdict right after a run: SPOILS asks for the run again.
     evidence
         Whether growth curve and peaks of such a run may still be read as extra evidence for an explanation.
+    hides_level
+        Whether the level may have been higher than what was read.
     misses_window
         Whether the timed window was not hammered or not logged in full.
     cause
@@ -60,6 +62,7 @@ class FlagKind:
     rig: Severity = Severity.NONE
     evidence: bool = True
     live_words: str = ""
+    hides_level: bool = False
     misses_window: bool = False
     cause: str = ""
 
@@ -98,6 +101,7 @@ _IN_TELLING_ORDER: Final = (
         score=_SPOILS,
         rig=_SPOILS,
         evidence=False,
+        hides_level=True,
     ),
     FlagKind(
         "overflow-code",
@@ -107,6 +111,7 @@ _IN_TELLING_ORDER: Final = (
         score=_SPOILS,
         rig=_SPOILS,
         evidence=False,
+        hides_level=True,
     ),
     FlagKind(
         "no-hammering",
@@ -203,6 +208,14 @@ _IN_TELLING_ORDER: Final = (
         score=_SPOILS,
         rig=_SPOILS,
         evidence=False,
+        hides_level=True,
+    ),
+    FlagKind(
+        "not-reached",
+        "level not reached",
+        "of a score that is a time: the level was not reached in the timed window",
+        "It counts as later than its window; lengthen the window or lower the level where many runs do this.",
+        rig=_SAY,
     ),
     FlagKind(
         "zero-moved",

@@ -83,6 +83,8 @@ def _result_json(result: ArticleResult) -> dict[str, Any]:
             "p",
             "p_randomisation",
             "verdict",
+            "not_reached",
+            "watched_s",
             "more_runs",
             "price",
             "gain_per_price",
@@ -128,7 +130,7 @@ def compare_judged(judged: JudgedCampaign) -> ComparisonOutcome:
 
 
 def scored_runs(runs: Sequence[JudgedRun]) -> list[ScoredRun]:
-    """The runs that have a score, as the judging rooms take them."""
+    """The runs that have a score, or never reached its level, as the judging rooms take them."""
     seen: dict[str, int] = {}
     scored: list[ScoredRun] = []
     for run in runs:
@@ -137,7 +139,8 @@ def scored_runs(runs: Sequence[JudgedRun]) -> list[ScoredRun]:
         if row.bolt is not None:
             use = seen.get(row.bolt, 0)
             seen[row.bolt] = use + 1
-        if run.score is not None:
+        score = run.not_reached_s if run.score is None else run.score
+        if score is not None:
             scored.append(
                 ScoredRun(
                     run=row.run,
@@ -145,10 +148,11 @@ def scored_runs(runs: Sequence[JudgedRun]) -> list[ScoredRun]:
                     tool=row.tool,
                     block=row.block,
                     order=run.order,
-                    score=run.score,
+                    score=score,
                     bolt=row.bolt,
                     bolt_use=use,
                     set_aside=run.stored.set_aside is not None,
+                    not_reached=run.score is None,
                 )
             )
     return scored
@@ -175,7 +179,7 @@ def _run_warnings(judged: JudgedCampaign) -> Iterator[str]:
         if run.stored.set_aside is not None:
             continue
         name = run.stored.row.run
-        if run.score is None:
+        if run.score is None and run.not_reached_s is None:
             why = _first_flag(run) or "its trace shows no level to judge"
             yield f"run {name} has no score and is left out ({why})"
             continue
@@ -192,7 +196,7 @@ def _minor_warnings(judged: JudgedCampaign) -> Iterator[str]:
     """Flags that say something of a score without spoiling it, one line for each."""
     named: dict[str, list[str]] = {}
     for run in judged.runs:
-        if run.stored.set_aside is None and run.score is not None:
+        if run.stored.set_aside is None and (run.score, run.not_reached_s) != (None, None):
             for code in dict.fromkeys(flag.kind for flag in run.flags):
                 named.setdefault(code, []).append(run.stored.row.run)
     for kind in sort_flags(named):

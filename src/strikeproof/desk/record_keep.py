@@ -111,7 +111,7 @@ def _find_outcome(run: JudgedRun, facts: RunFacts | None, duration_s: float) -> 
         return "repeat", f"{cut}{cause.cause} after {broke:.1f} s of {duration_s:g} s"
     if spoiled:
         return "repeat", ", ".join(kind.live_words or kind.words for kind in spoiled)
-    if run.score is None or run.score <= 0.0:
+    if run.not_reached_s is None and (run.score is None or run.score <= 0.0):
         return "repeat", "no load is left at the end of the window"
     return ("doubtful", list_flags(minor)) if minor else ("good", "")
 

@@ -161,6 +161,7 @@ def _report_run(run: JudgedRun) -> ReportRun:
         started=row.started or (trace.started if trace else None),
         score=run.score,
         standard_uncertainty=run.standard_uncertainty,
+        not_reached_s=run.not_reached_s,
         clamp_load_n=run.clamp_load_n,
         torque_n_m=run.torque_n_m,
         blows=run.blows,

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from strikeproof.campaign.flags import find_flag
 from strikeproof.campaign.kept import KeptTrace, StoredRun
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.run_sheet import parse_started
@@ -33,7 +34,8 @@ class JudgedRun:
     """One run with the number it is judged by.
 
     `order` is its place in time, from 1. `unit` is the score's: `s` under a `time to` rule. `overload` is
-    how far the run went beyond what its bolt may carry. The growth curve is in the campaign's level unit.
+    how far the run went beyond what its bolt may carry. Under a `time to` rule `not_reached_s` is how long a
+    run was watched without reaching the level. The growth curve is in the campaign's level unit.
     """
 
     stored: StoredRun
@@ -48,6 +50,7 @@ class JudgedRun:
     flags: tuple[Flag, ...]
     only_ratio: str | None
     overload: Overload | None
+    not_reached_s: float | None
     growth_time: FloatArray
     growth_level: FloatArray
 
@@ -63,6 +66,7 @@ class JudgedRun:
             "score": self.score,
             "unit": self.unit,
             "standard_uncertainty": self.standard_uncertainty,
+            "not_reached_in_s": self.not_reached_s,
             "clamp_load_n": self.clamp_load_n,
             "torque_equivalent_n_m": self.torque_n_m,
             "blows": self.blows,
@@ -116,7 +120,6 @@ def judge_runs(
         one = len(beyond) == 1
         reason = f"{_listed(beyond)} {'is' if one else 'are'} beyond the calibrated range or on another bolt"
         worth = find_worth(store, key, campaign, plain=reason)
-    timed = campaign.protocol.score.kind == "time to"
     runs = tuple(
         _judged(
             worth,
@@ -124,11 +127,11 @@ def judge_runs(
             order,
             seen.get(run.key),
             _Aside(ratios.get(run.key), overloads.get(run.key), later.get(run.key), scales.get(run.key)),
-            timed=timed,
+            window_s=_timed_window(campaign),
         )
         for order, run in enumerate(stored, start=1)
     )
-    unit = "s" if timed else worth.unit
+    unit = worth.unit if _timed_window(campaign) is None else "s"
     warnings = (
         *overload_warnings(stored, overloads, later),
         *worth.notes,
@@ -156,7 +159,6 @@ def judge_chosen(
     overloads = find_overloads(store, campaign, calibrated or worth, chosen, facts, tasks)
     later = later_on_bolt(campaign, in_time_order(chosen), overloads)
     ratios = _ratios(campaign, worth, chosen, seen)
-    timed = campaign.protocol.score.kind == "time to"
     return tuple(
         (
             _judged(
@@ -165,7 +167,7 @@ def judge_chosen(
                 run.ordinal + 1,
                 seen.get(run.key),
                 _Aside(ratios.get(run.key), overloads.get(run.key), later.get(run.key)),
-                timed=timed,
+                window_s=_timed_window(campaign),
             ),
             facts.get(run.key),
         )
@@ -322,11 +324,15 @@ def _judged(
     seen: RunFacts | NotExamined | None,
     aside: _Aside,
     *,
-    timed: bool,
+    window_s: float | None,
 ) -> JudgedRun:
     net, facts = _net(run, seen), seen if isinstance(seen, RunFacts) else None
     spread = None if facts is None else facts.score_uncertainty
+    timed = window_s is not None
     loads = None if net is None or timed else worth.loads(net, spread)
+    first, flags = tuple(aside.first()), _flags(run, seen, aside.ratio)
+    late = _not_reached(facts, (*first, *flags), window_s)
+    late_flag = () if late is None else (Flag("not-reached", f"in {late:.3g} s"),)
     return JudgedRun(
         stored=run,
         order=order,
@@ -337,12 +343,34 @@ def _judged(
         torque_n_m=loads.torque_n_m if loads else None,
         blows=len(facts.blow_times) if facts is not None and facts.blow_rate_hz is not None else None,
         blow_rate_hz=facts.blow_rate_hz if facts is not None else None,
-        flags=(*aside.first(), *_flags(run, seen, aside.ratio)),
+        flags=(*first, *late_flag, *flags),
         only_ratio=aside.ratio or worth.ratio_reason,
         overload=aside.overload,
+        not_reached_s=late,
         growth_time=facts.growth_time if facts is not None else np.empty(0),
         growth_level=worth.levels(facts.growth_level) if facts is not None else np.empty(0),
     )
+
+
+def _timed_window(campaign: Campaign) -> float | None:
+    """How long a run is watched for its level, where a score is a time. [s]"""
+    protocol = campaign.protocol
+    return protocol.duration_s if protocol.score.kind == "time to" else None
+
+
+def _not_reached(facts: RunFacts | None, flags: Sequence[Flag], window_s: float | None) -> float | None:
+    """How long a run was watched without reaching the level of a score that is a time. [s]
+
+    None where it did, where nothing grew, and where the level may have been higher than what was read.
+    """
+    if window_s is None or facts is None or facts.score is not None or not facts.growth_time.size:
+        return None
+    kinds = [find_flag(flag.kind) for flag in flags]
+    if any(kind.hides_level for kind in kinds):
+        return None
+    cut = any(kind.misses_window for kind in kinds)
+    watched = min(window_s, float(facts.growth_time[-1])) if cut else window_s
+    return watched if watched > 0.0 else None
 
 
 def _flags(run: StoredRun, facts: RunFacts | NotExamined | None, ratio: str | None) -> tuple[Flag, ...]:

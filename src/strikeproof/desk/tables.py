@@ -10,7 +10,7 @@ from strikeproof.quantity import unit_label, write_number, write_percent, write_
 
 if TYPE_CHECKING:  # each table is written for one command, which need not wait for the others' rooms
     from strikeproof.desk.compare import ComparisonOutcome
-    from strikeproof.desk.runs import JudgedCampaign
+    from strikeproof.desk.runs import JudgedCampaign, JudgedRun
     from strikeproof.desk.simulate import Simulation, Sweep
     from strikeproof.judge.records import ArticleResult
 
@@ -35,7 +35,7 @@ def run_table(judged: JudgedCampaign) -> list[tuple[str, ...]]:
             run.stored.row.tool,
             run.stored.row.article,
             run.stored.row.block,
-            "–" if run.score is None else write_uncertain(run.score, run.standard_uncertainty),
+            _score(run),
             write_number(run.blow_rate_hz, 3),
             list_flags(flag.kind for flag in run.flags),
             run.stored.set_aside or "",
@@ -43,6 +43,12 @@ def run_table(judged: JudgedCampaign) -> list[tuple[str, ...]]:
         for run in judged.runs
     ]
     return [head, *rows]
+
+
+def _score(run: JudgedRun) -> str:
+    if run.not_reached_s is not None:
+        return f"not reached in {run.not_reached_s:.3g}"
+    return "–" if run.score is None else write_uncertain(run.score, run.standard_uncertainty)
 
 
 def rig_sentence(outcome: ComparisonOutcome) -> str:
@@ -78,20 +84,38 @@ def verdict_table(outcome: ComparisonOutcome) -> list[tuple[str, ...]]:
 
 def _verdict_row(result: ArticleResult) -> tuple[str, ...]:
     reference = result.verdict == "reference"
-    interval = f"{write_percent(result.low_percent)} to {write_percent(result.high_percent)}"
+    late = f", {result.not_reached} not reached in {result.watched_s:.3g} s" if result.watched_s else ""
     more = f" (about {result.more_runs} more runs would tell)" if result.more_runs else ""
     aside = f" + {result.set_aside} set aside" if result.set_aside else ""
     return (
         result.tool,
         result.article,
-        f"{result.runs}{aside}",
-        write_number(result.median),
+        f"{result.runs}{late}{aside}",
+        _median(result),
         "" if reference else write_percent(result.gain_percent),
-        "" if reference or result.low_percent is None else interval,
+        "" if reference else _interval(result),
         "" if result.p is None else _write_p(result.p),
         result.verdict + more,
         "" if result.price is None else f"{result.price:.2f}",
     )
+
+
+def _median(result: ArticleResult) -> str:
+    if result.median is None and result.watched_s is not None:
+        return f"over {result.watched_s:.3g}"
+    return write_number(result.median)
+
+
+def _interval(result: ArticleResult) -> str:
+    """Both ends, or the one there is where some runs never reached the level."""
+    low, high = result.low_percent, result.high_percent
+    if low is None and high is None:
+        return ""
+    if low is None:
+        return f"at most {write_percent(high)}"
+    if high is None:
+        return f"at least {write_percent(low)}"
+    return f"{write_percent(low)} to {write_percent(high)}"
 
 
 def _write_p(p: float) -> str:

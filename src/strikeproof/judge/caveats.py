@@ -17,6 +17,7 @@ from strikeproof.judge.verdict import Margin, give_verdict
 
 __all__ = [
     "find_design_caveats",
+    "find_late_caveats",
     "find_result_caveats",
     "find_rig_caveats",
     "find_run_caveats",
@@ -73,6 +74,16 @@ def find_run_caveats(runs: Sequence[ScoredRun], fit: Fit) -> list[str]:
     ]
 
 
+def find_late_caveats(results: Sequence[ArticleResult]) -> list[str]:
+    """Articles of which some runs never reached the level of a score that is a time."""
+    return [
+        f"{each.not_reached} of {each.runs} runs of {each.article} with {each.tool} did not reach the level "
+        f"in {each.watched_s:.3g} s: they count as later than that"
+        for each in results
+        if each.not_reached and each.watched_s is not None
+    ]
+
+
 def find_scatter_caveats(own: Mapping[Pair, OwnScatter]) -> list[str]:
     """Articles that scatter more than the others."""
     return [
@@ -112,9 +123,10 @@ def find_result_caveats(
                 "randomisation; more runs would settle it"
             )
         low, high = row.low_percent_with_set_aside, row.high_percent_with_set_aside
-        if row.verdict in {"reference", "cannot tell"} or low is None or high is None:
+        if row.verdict in {"reference", "cannot tell"} or (low is None and high is None):
             continue
-        if give_verdict(low, high, Margin(-margin_percent, margin_percent), timed=timed) != row.verdict:
+        ends = (-np.inf if low is None else low, np.inf if high is None else high)
+        if give_verdict(*ends, Margin(-margin_percent, margin_percent), timed=timed) != row.verdict:
             found.append(
                 f"the verdict on {name} hangs on the runs set aside: with them it would not be "
                 f"{row.verdict!r}"

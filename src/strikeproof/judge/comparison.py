@@ -10,11 +10,13 @@ import numpy as np
 from strikeproof.errors import BadInput, NotFound, TooFewRuns
 from strikeproof.judge.caveats import (
     find_design_caveats,
+    find_late_caveats,
     find_result_caveats,
     find_rig_caveats,
     find_run_caveats,
     find_scatter_caveats,
 )
+from strikeproof.judge.censored import judge_censored, rank_fit
 from strikeproof.judge.control import chart_reference, pool_charts
 from strikeproof.judge.intervals import Judged, judge_runs
 from strikeproof.judge.model import Pair
@@ -75,13 +77,15 @@ def compare_runs(
     counted = [each for each in ordered if not each.set_aside]
     _check_runs(ordered, counted, reference)
     usable = [each for each in ordered if _can_be_logged(each)]
-    judged = judge_runs(counted, reference, confidence)
+    judged = _judge(counted, reference, confidence)
     evidence = Evidence(
         runs=ordered,
         reference=reference,
         judged=judged,
-        with_set_aside=judge_runs(usable, reference, confidence) if len(usable) > len(counted) else None,
-        second=_second_opinion(judged, counted, 1.0 - confidence, draws=draws, rng=rng, progress=progress),
+        with_set_aside=_judge(usable, reference, confidence) if len(usable) > len(counted) else None,
+        second=_second_opinion(
+            judged, counted, reference, 1.0 - confidence, draws=draws, rng=rng, progress=progress
+        ),
         margin_percent=margin_percent,
         confidence=confidence,
         timed=timed,
@@ -94,7 +98,7 @@ def compare_runs(
         for tool in sorted({each.tool for each in ordered})
     )
     rig = pool_charts(controls)
-    fit = judged.fit
+    fit, late = judged.fit, any(each.not_reached for each in counted)
     return Comparison(
         reference=reference,
         margin_percent=margin_percent,
@@ -108,19 +112,27 @@ def compare_runs(
         warnings=(
             *find_rig_caveats(rig),
             *find_design_caveats(counted, fit, reference),
-            *find_run_caveats(counted, fit),
+            *find_late_caveats(results),
+            *([] if late else find_run_caveats(counted, fit)),
             *find_scatter_caveats(judged.own_scatter),
             *find_result_caveats(results, 1.0 - confidence, margin_percent, timed=timed),
             *_unusable(ordered),
             *_missing_opinion(judged, evidence.second, draws),
         ),
-        method=_say_method(judged, confidence, draws if evidence.second else 0, timed=timed),
+        method=_say_method(judged, confidence, draws if evidence.second else 0, timed=timed, late=late),
     )
+
+
+def _judge(runs: Sequence[ScoredRun], reference: str, confidence: float) -> Judged:
+    """By least squares, or by likelihood where some runs never reached the level."""
+    late = any(each.not_reached for each in runs)
+    return (judge_censored if late else judge_runs)(runs, reference, confidence)
 
 
 def _second_opinion(
     judged: Judged,
     runs: Sequence[ScoredRun],
+    reference: str,
     level: float,
     *,
     draws: int,
@@ -133,7 +145,9 @@ def _second_opinion(
     labels = np.unique([each.article for each in runs], return_inverse=True)[1].astype(np.int64)
     if count_arrangements(judged.fit, labels) * level < 2.0:
         return {}
-    p = randomisation_p(judged.fit, draws=draws, rng=rng, progress=progress)
+    late = any(each.not_reached for each in runs)
+    fit = rank_fit(runs, reference) if late else judged.fit
+    p = randomisation_p(fit, draws=draws, rng=rng, progress=progress)
     able = np.flatnonzero(judged.fit.design.estimable)
     return {judged.fit.design.pairs[i]: float(each) for i, each in zip(able, p, strict=True)}
 
@@ -196,13 +210,14 @@ def _unusable(ordered: Sequence[ScoredRun]) -> list[str]:
     )
 
 
-def _say_method(judged: Judged, confidence: float, draws: int, *, timed: bool) -> tuple[str, ...]:
+def _say_method(judged: Judged, confidence: float, draws: int, *, timed: bool, late: bool) -> tuple[str, ...]:
     """What was done, in sentences for the page."""
     fit = judged.fit
     slopes = " and ".join(fit.covariates)
+    fitted = "Maximum likelihood of log-normal times" if late else "Least squares"
     said = [
         "Scores are compared on the log scale, so that differences are percent.",
-        "Least squares with an effect for each block of each tool and for each article with each tool"
+        f"{fitted} with an effect for each block of each tool and for each article with each tool"
         + (f", and one slope on {slopes} inside the blocks." if slopes else "."),
     ]
     if timed:
@@ -215,13 +230,28 @@ def _say_method(judged: Judged, confidence: float, draws: int, *, timed: bool) -
             "The slope on order takes out drift inside the blocks; it is fitted because the design leaves at "
             "least 12 degrees of freedom, not because of what the scores look like."
         )
-    if judged.critical_value is not None:
+    if late:
+        said.append(
+            "A run that never reached the level is censored, not missing: it counts as later than it was "
+            "watched (Tobin 1958, in the scaling of Olsen 1978). The intervals are those of the profile "
+            "likelihood (Meeker, Escobar 1998), widened for few runs so that they are the t intervals where "
+            "every run reached the level; where nothing bounds a gain on one side, the other end is given."
+        )
+    if judged.critical_value is not None and late:
+        said.append(
+            f"The {100 * confidence:g} % intervals hold together for all comparisons: critical value "
+            f"{judged.critical_value:.3f}, from the multivariate t distribution with "
+            f"{fit.degrees_of_freedom} degrees of freedom, which the runs that reached the level leave by "
+            "themselves. p is adjusted alike."
+        )
+    if judged.critical_value is not None and not late:
         said.append(
             f"The {100 * confidence:g} % intervals hold together for all {len(judged.intervals)} "
             f"comparisons: standard error times {judged.critical_value:.3f}, from the multivariate t "
             f"distribution with {fit.degrees_of_freedom} degrees of freedom and the correlations of the runs "
             "as made. p is adjusted alike."
         )
+    if judged.critical_value is not None:
         said.append(
             'An article is "same" when its whole interval lies inside the margin: two one-sided tests, all '
             f"comparisons together wrong in at most {50 * (1 - confidence):.3g} % at the margin."
@@ -239,6 +269,7 @@ def _say_method(judged: Judged, confidence: float, draws: int, *, timed: bool) -
         said.append(
             f"Second opinion: the articles were dealt anew {draws} times to the runs of each block and tool; "
             "p is the share of dealings whose largest |t| is at least the observed one."
+            + (" It judges ranks within each block and tool, runs that never got there last." if late else "")
         )
     return (
         *said,

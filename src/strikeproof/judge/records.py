@@ -31,7 +31,8 @@ class ScoredRun:
     """One run with the number it is judged by.
 
     `order` is the position in time over the whole campaign, `bolt_use` the number of runs its bolt had
-    seen before.
+    seen before. A run that had `not_reached` the level of a score that is a time has the time it was watched
+    as its score: its own is longer.
     """
 
     run: str
@@ -43,6 +44,7 @@ class ScoredRun:
     bolt: str | None = None
     bolt_use: float | None = None
     set_aside: bool = False
+    not_reached: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +61,10 @@ class ArticleResult:
     cannot say. The fields ending in `with_set_aside` are None when no run is set aside. `gain_per_price` is
     gain percent for each unit of currency of the article's whole price. `median_low` and `median_high` are
     order statistics of the scores and None below six runs.
+
+    Of a score that is a time, `not_reached` of the runs never reached the level, the shortest watched of them
+    for `watched_s`. The gain and one end of its interval are then None where nothing bounds them: with only
+    `high` there, the gain is at most that. The median is None where it lies beyond what was watched.
     """
 
     article: str
@@ -80,6 +86,8 @@ class ArticleResult:
     gain_per_price: float | None = None
     median_low: float | None = None
     median_high: float | None = None
+    not_reached: int = 0
+    watched_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -52,19 +52,21 @@ def _describe(evidence: Evidence, pair: Pair) -> ArticleResult:
     article, tool = pair
     is_reference = article == evidence.reference
     runs = evidence.counted(pair)
-    scores = [each.score for each in runs]
+    scores = [np.inf if each.not_reached else each.score for each in runs]
+    late = [each.score for each in runs if each.not_reached]
     interval = _REFERENCE if is_reference else evidence.judged.intervals.get(pair)
     gain, low, high = _gains(interval, timed=evidence.timed)
     other = _gains(_of_all(evidence, pair), timed=evidence.timed)
     verdict: Verdict = "reference" if is_reference else _verdict(evidence, low, high, len(runs))
     price = evidence.prices.get(article)
     middle = median_interval(scores, evidence.confidence)
+    middle = None if middle is None or np.isinf(middle[1]) else middle
     return ArticleResult(
         article=article,
         tool=tool,
         runs=len(runs),
         set_aside=sum((each.article, each.tool) == pair for each in evidence.runs) - len(runs),
-        median=float(np.median(scores)) if scores else None,
+        median=_finite(float(np.median(scores))) if scores else None,
         gain_percent=gain,
         low_percent=low,
         high_percent=high,
@@ -79,6 +81,8 @@ def _describe(evidence: Evidence, pair: Pair) -> ArticleResult:
         gain_per_price=gain / price if gain is not None and price else None,
         median_low=middle[0] if middle else None,
         median_high=middle[1] if middle else None,
+        not_reached=len(late),
+        watched_s=min(late, default=None),
     )
 
 
@@ -93,11 +97,12 @@ def _of_all(evidence: Evidence, pair: Pair) -> Interval | None:
 
 
 def _verdict(evidence: Evidence, low: float | None, high: float | None, runs: int) -> Verdict:
-    """No interval or a single run gives no verdict."""
-    if low is None or high is None or runs < LEAST_RUNS:
+    """No interval or a single run gives no verdict; an end that is not there is beyond all bounds."""
+    if (low is None and high is None) or runs < LEAST_RUNS:
         return "cannot tell"
     margin = Margin(-evidence.margin_percent, evidence.margin_percent)
-    return give_verdict(low, high, margin, timed=evidence.timed)
+    ends = (-np.inf if low is None else low, np.inf if high is None else high)
+    return give_verdict(*ends, margin, timed=evidence.timed)
 
 
 def _more_runs(evidence: Evidence, pair: Pair, interval: Interval | None, runs: int) -> int | None:
@@ -124,7 +129,13 @@ def _gains(interval: Interval | None, *, timed: bool) -> Ends:
 
 def _percent(log_difference: float | None) -> float | None:
     """Change of the score in percent; bounded, so that a hopeless interval stays a number."""
-    return None if log_difference is None else 100.0 * float(np.expm1(min(log_difference, 690.0)))
+    if log_difference is None or not np.isfinite(log_difference):
+        return None
+    return 100.0 * float(np.expm1(min(log_difference, 690.0)))
+
+
+def _finite(value: float) -> float | None:
+    return value if np.isfinite(value) else None
 
 
 def _turned(percent: float | None) -> float | None:
@@ -132,4 +143,8 @@ def _turned(percent: float | None) -> float | None:
 
 
 def _fall(row: ArticleResult) -> float:
-    return np.inf if row.gain_percent is None else -row.gain_percent
+    """Falling gain; where there is only a bound, by it, and last where there is none."""
+    gain = row.gain_percent
+    if gain is None:
+        gain = row.low_percent if row.low_percent is not None else row.high_percent
+    return np.inf if gain is None else -gain

@@ -31,6 +31,8 @@ class ReportRun:
         Place in the order in which the runs were made, from 1.
     score, standard_uncertainty
         In `unit`; None when the log gave no score, or no uncertainty.
+    not_reached_s
+        How long the run was watched without reaching the level of a score that is a time, or None. [s]
     clamp_load_n, torque_n_m
         The same reading as clamp load [N] and as its torque equivalent [N·m], where known.
     flags
@@ -52,6 +54,7 @@ class ReportRun:
     started: str | None = None
     score: float | None = None
     standard_uncertainty: float | None = None
+    not_reached_s: float | None = None
     clamp_load_n: float | None = None
     torque_n_m: float | None = None
     blows: int | None = None

@@ -8,7 +8,7 @@ from strikeproof.campaign.flags import FLAGS
 from strikeproof.judge.records import ArticleResult, Comparison
 from strikeproof.publish.report import Report, ReportRun
 from strikeproof.publish.texts import given, plain, unit_words
-from strikeproof.publish.verdicts import gain_words, range_words, sign_of, verdict_sentence
+from strikeproof.publish.verdicts import gain_words, late_words, range_words, sign_of, verdict_sentence
 from strikeproof.quantity import write_number, write_percent, write_uncertain
 
 __all__ = ["facts", "flag_rows", "protocol_rows", "result_rows", "run_rows", "said", "set_aside_rows"]
@@ -92,10 +92,14 @@ def _result_row(report: Report, result: ArticleResult) -> Row:
 
 
 def _median(result: ArticleResult, unit: str) -> str:
+    if result.median is None and result.watched_s is not None:
+        return f"over {result.watched_s:.3g} s"
     return _NONE if result.median is None else f"{write_number(result.median)} {unit_words(unit)}"
 
 
 def _spread(result: ArticleResult) -> str:
+    if result.not_reached:
+        return late_words(result)
     if result.median_low is None or result.median_high is None:
         return ""
     return f"{write_number(result.median_low)} to {write_number(result.median_high)}"
@@ -144,7 +148,8 @@ def set_aside_rows(comparison: Comparison) -> list[Row]:
             ),
         }
         for each in comparison.results
-        if each.gain_percent_with_set_aside is not None and each.verdict != "reference"
+        if each.verdict != "reference"
+        and (each.low_percent_with_set_aside, each.high_percent_with_set_aside) != (None, None)
     ]
 
 
@@ -184,6 +189,8 @@ def _run_row(run: ReportRun) -> Row:
 
 
 def _score(run: ReportRun) -> str:
+    if run.not_reached_s is not None:
+        return f"not reached in {run.not_reached_s:.3g} s"
     if run.score is None:
         return "no score"
     if run.standard_uncertainty is None:

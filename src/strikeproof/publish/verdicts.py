@@ -14,6 +14,7 @@ __all__ = [
     "Sign",
     "alarms",
     "gain_words",
+    "late_words",
     "range_words",
     "rig_sentences",
     "sign_of",
@@ -51,16 +52,30 @@ def sign_of(result: ArticleResult) -> Sign:
 
 def gain_words(result: ArticleResult) -> str:
     """`+12.3 % (+8.1 to +16.7 %)`, or a dash."""
-    if result.verdict == "reference" or result.gain_percent is None:
+    if result.verdict == "reference":
         return "–"
+    if result.gain_percent is None:
+        return "–" if result.low_percent is result.high_percent else range_words(result)
     return f"{write_percent(result.gain_percent)} ({range_words(result)})"
 
 
 def range_words(result: ArticleResult) -> str:
-    """`+8.1 to +16.7 %`, or why there is no interval."""
-    if result.low_percent is None or result.high_percent is None:
+    """`+8.1 to +16.7 %`, the one end there is, or why there is no interval."""
+    low, high = result.low_percent, result.high_percent
+    if (low is None and high is None) or (result.gain_percent is not None and None in (low, high)):
         return "no interval: too few runs"
-    return f"{_bare(result.low_percent)} to {write_percent(result.high_percent)}"
+    if low is None:
+        return f"at most {write_percent(high)}"
+    if high is None:
+        return f"at least {write_percent(low)}"
+    return f"{_bare(low)} to {write_percent(high)}"
+
+
+def late_words(result: ArticleResult) -> str:
+    """`2 of 3 not reached in 10 s`; empty where every run reached the level, or the score is no time."""
+    if not result.not_reached or result.watched_s is None:
+        return ""
+    return f"{result.not_reached} of {result.runs} not reached in {result.watched_s:.3g} s"
 
 
 def _bare(percent: float) -> str:
@@ -69,8 +84,18 @@ def _bare(percent: float) -> str:
 
 def verdict_sentence(result: ArticleResult, comparison: Comparison) -> str:
     """What a result says, for someone who does not read tables."""
+    said = _verdict_sentence(result, comparison)
+    late = late_words(result).replace("not reached", "runs did not reach the level")
+    return f"{said} {late}." if late else said
+
+
+def _verdict_sentence(result: ArticleResult, comparison: Comparison) -> str:
     name, other = result.article, comparison.reference
     if result.verdict in ("higher", "lower", "sooner", "later"):
+        if result.gain_percent is None:
+            least = abs((result.low_percent if result.high_percent is None else result.high_percent) or 0.0)
+            how = f"gets there {result.verdict} than {other} by at least {least:.1f} %"
+            return f"{name} {how} with {result.tool}."
         size, low, high = _sizes(result)
         how = "gets there" if _is_time(result) else "is"
         return (
@@ -81,7 +106,7 @@ def verdict_sentence(result: ArticleResult, comparison: Comparison) -> str:
             f"{name} does the same as {other} within the margin of {given(comparison.margin_percent)} % "
             f"with {result.tool}: {gain_words(result)}."
         )
-    if result.gain_percent is None:
+    if result.gain_percent is None and result.low_percent is result.high_percent:
         return f"{name} with {result.tool}: the runs give no comparison with {other}."
     return (
         f"{name} with {result.tool}: cannot tell yet whether it differs from {other}. "

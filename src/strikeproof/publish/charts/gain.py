@@ -10,7 +10,7 @@ from strikeproof.publish.colours import light
 from strikeproof.publish.drawing import Chart, Sheet, finish_axes
 from strikeproof.publish.report import Report
 from strikeproof.publish.texts import clip, given
-from strikeproof.publish.verdicts import gain_words, sign_of
+from strikeproof.publish.verdicts import gain_words, range_words, sign_of
 from strikeproof.quantity import write_percent
 
 __all__ = ["gain_charts"]
@@ -49,9 +49,15 @@ def _rows(report: Report, tool: str) -> list[ArticleResult]:
     rows = [
         each
         for each in report.comparison.results
-        if each.tool == tool and each.verdict != "reference" and each.gain_percent is not None
+        if each.tool == tool and each.verdict != "reference" and _at(each) is not None
     ]
-    return sorted(rows, key=lambda each: each.gain_percent or 0.0, reverse=True)
+    return sorted(rows, key=lambda each: _at(each) or 0.0, reverse=True)
+
+
+def _at(row: ArticleResult) -> float | None:
+    """Where a row is drawn: at its gain, or at the one end of its interval that is known."""
+    known = (row.gain_percent, row.low_percent, row.high_percent)
+    return next((each for each in known if each is not None), None)
 
 
 def _draw(
@@ -83,13 +89,18 @@ def _draw_panel(cell: Axes, sheet: Sheet, rows: list[ArticleResult], margin: flo
 
 
 def _draw_row(cell: Axes, sheet: Sheet, place: int, row: ArticleResult) -> None:
-    sign, gain = sign_of(row), row.gain_percent or 0.0
+    sign, gain = sign_of(row), _at(row) or 0.0
     colour = light(sign.role)
     if row.low_percent is not None and row.high_percent is not None:
         cell.plot([row.low_percent, row.high_percent], [place, place], color=colour, lw=2.2)
     face = light("paper") if sign.hollow else colour
     cell.plot([gain], [place], sign.marker, ms=8, mfc=face, mec=colour, mew=1.6)
     said = f"{write_percent(gain)} {sign.word}"
+    if row.gain_percent is None:  # beyond what was watched nothing bounds it
+        said = f"{range_words(row)} {sign.word}"
+        away = -30 if row.low_percent is None else 30
+        arrow = {"arrowstyle": "<-", "color": colour, "lw": 2.2}
+        cell.annotate("", (gain, place), (away, 0), textcoords="offset points", arrowprops=arrow)
     across = cell.get_yaxis_transform()
     if sheet.narrow:
         text = f"{clip(row.article, 20)}: {said}"

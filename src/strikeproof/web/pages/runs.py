@@ -191,7 +191,7 @@ class _Listing:
             line.article,
             line.tool,
             line.block,
-            "no score" if line.score is None else write_number(line.score * factor),
+            _score(line, factor),
             write_number(line.blow_rate_hz, 3),
             "; ".join(said),
         )
@@ -209,6 +209,12 @@ class _Listing:
             "first": self.first or "",
         }
         return "/runs?" + urlencode({key: value for key, value in query.items() if value})
+
+
+def _score(line: RunLine, factor: float) -> str:
+    if line.score is not None:
+        return write_number(line.score * factor)
+    return "not reached" if "not-reached" in line.flags else "no score"
 
 
 def _headed(key: str, text: str, unit: str) -> str:
