@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import threading
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -15,6 +16,7 @@ from tests.unit.desk.live_bench import PtyRig, make_workspace, one_run, quiet
 from strikeproof.capture.buckets import Buckets
 from strikeproof.capture.rig_feed import RigFeed
 from strikeproof.capture.rig_port import RigPort
+from strikeproof.desk import record_book
 from strikeproof.desk.record import Recorder, open_recorder
 from strikeproof.desk.record_thread import StepThread
 
@@ -76,6 +78,7 @@ def test_a_step_that_fails_is_said_and_the_run_is_saved_up_to_there(
     recorder.run_in_background()
     os_write(rig, one_run().reading[HALF : HALF + 2000])
     wait_until(lambda: recorder.view().failure != "")
+    wait_until(lambda: recorder.view().phase != "keeping")
     view = recorder.view()
     assert "an hour of no minutes" in view.failure and "run r001 is saved" in view.failure
     assert view.last is not None and view.last.headline.startswith("repeat: cut short: the recorder stopped")
@@ -98,6 +101,32 @@ def test_a_run_that_cannot_be_judged_for_a_mistake_is_on_disk_and_said(
     recorder.close()
     with open_recorder(lab) as again:
         assert "r001" in again.book.kept
+
+
+def test_saving_and_judging_a_run_holds_up_no_screen(
+    recorder: Recorder, rig: PtyRig, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A screen that gets nothing for a second says to release the trigger."""
+    judging, go_on = threading.Event(), threading.Event()
+    judge = record_book.give_verdict
+
+    def slow(*given: Any) -> Any:
+        judging.set()
+        go_on.wait(8.0)
+        return judge(*given)
+
+    monkeypatch.setattr(record_book, "give_verdict", slow)
+    rig.play(recorder, one_run().reading[:HALF])
+    recorder.run_in_background()
+    recorder.stop()
+    assert judging.wait(8.0)
+    began = time.monotonic()
+    assert recorder.view().phase == "keeping"
+    assert time.monotonic() - began < 1.0
+    go_on.set()
+    wait_until(lambda: recorder.view().phase != "keeping")
+    last = recorder.view().last
+    assert last is not None and last.run == "r001"
 
 
 def test_a_thread_goes_on_though_what_is_done_about_a_mistake_is_mistaken_too(

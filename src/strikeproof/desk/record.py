@@ -84,6 +84,7 @@ class Recorder:
         self._began_at = 0.0
         self._ended_at: float | None = None
         self._keeping = False
+        self._ended: tuple[OpenRun, RecordingWriter, str] | None = None
         self._described: dict[str, tuple[int, NextRun, float]] = {}
         self._failure = ""
         self._thread = StepThread(self.step, self.start_again)
@@ -170,11 +171,13 @@ class Recorder:
                 self.connect(*rig.address)
             self._failure = f"the recorder failed ({type(bug).__name__}: {bug}) and has started again{saved}"
             self.book.tell(self._failure)
+        self._keep_ended()
 
     def close(self) -> None:
         """Stop, keep what is being recorded, and let another recorder in."""
         self._thread.stop()
         self.disconnect()
+        self._keep_ended()
         self.book.close()
 
     def __enter__(self) -> Recorder:
@@ -188,15 +191,17 @@ class Recorder:
     def step(self) -> None:
         """Take what arrived, and go on with the run."""
         with self._lock:
-            rig = self._rig
-            if rig is None:
-                return
-            for placed in rig.take():
-                for each in placed.oddities:
-                    self.book.tell(each.detail if each.count == 1 else f"{each.detail} ({each.count})")
-                self._write([placed])
-                self._go_on(rig)
-            self._give_up_a_lost_line(rig)
+            if self._rig is not None:
+                self._take(self._rig)
+        self._keep_ended()
+
+    def _take(self, rig: LiveRig) -> None:
+        for placed in rig.take():
+            for each in placed.oddities:
+                self.book.tell(each.detail if each.count == 1 else f"{each.detail} ({each.count})")
+            self._write([placed])
+            self._go_on(rig)
+        self._give_up_a_lost_line(rig)
 
     def _go_on(self, rig: LiveRig) -> None:
         seen = self._watch.look(rig.buckets, rig.now)
@@ -326,7 +331,7 @@ class Recorder:
         self.book.tell(f"false start: the reading went back to its zero; still armed{place}")
 
     def _end(self, how: str) -> None:
-        """Finish the recording and keep it as a run; what cannot be kept now is kept at the next start."""
+        """End the recording; a run is made of it once no screen has to wait for that."""
         writer, armed, rig = self._writer, self._armed, self._rig
         self._writer, self._armed = None, None
         if writer is None or armed is None:
@@ -334,6 +339,17 @@ class Recorder:
         if rig is not None:
             self.last_chart = self._chart(rig, armed, 15.0)
         self._ended_at, self._keeping = self._clock(), True
+        self._ended = (armed, writer, how)
+        if not self._thread.is_stepping:
+            self._keep_ended()
+
+    def _keep_ended(self) -> None:
+        """Make a run of the recording that has ended; what cannot be kept now is kept at the next start."""
+        with self._lock:
+            ended, self._ended = self._ended, None
+        if ended is None:
+            return
+        armed, writer, how = ended
         try:
             if how == "the disk failed":
                 writer.abandon()
@@ -348,10 +364,11 @@ class Recorder:
             writer.abandon()
             self.book.tell(f"run {armed.run} is not kept yet: {type(bug).__name__}: {bug}")
         finally:
-            self._keeping = self.book.busy = False
-            self.book.release_plan()
-            self._watch.reset()
-            self.book.changes += 1
+            with self._lock:
+                self._keeping = self.book.busy = False
+                self.book.release_plan()
+                self._watch.reset()
+                self.book.changes += 1
 
     @property
     def is_armed(self) -> bool:

@@ -141,16 +141,21 @@ class RunBook(PlanBook):
             self._mark_simulated()
         started = str(told.get("started", ""))[:19].replace("T", " ")
         cells = {**cells, "log": path.name, "started": started}
-        with self.lock, self._folder.hold():
-            self.refresh()
-            place = insert_after_made(self._folder.lines, cells, self.kept)
+        with self._folder.hold():
+            with self.lock:
+                self.refresh()
+                place = insert_after_made(self._folder.lines, cells, self.kept)
             mark = self._folder.sheet_mark
             run = keep_recording(self._store, self._key, self.campaign, place, cells, path, mark)
-            self.kept[cells["run"]] = run
-            self._wanted = None
-            self._write()
-            self._bands.pop((run.row.tool, run.row.article), None)
-            self.last = give_verdict(self._store, self.campaign, run, self.worth)
+            with self.lock:
+                self.kept[cells["run"]] = run
+                self._wanted = None
+                self._write()
+                self._bands.pop((run.row.tool, run.row.article), None)
+                self.changes += 1
+        verdict = give_verdict(self._store, self.campaign, run, self.worth)
+        with self.lock:
+            self.last = verdict
             self.changes += 1
 
     def _mark_simulated(self) -> None:

@@ -33,6 +33,11 @@ class StepThread:
         self._thread = threading.Thread(target=self._run, name="recorder", daemon=True)
         self._thread.start()
 
+    @property
+    def is_stepping(self) -> bool:
+        """Whether another step will come."""
+        return self._thread is not None and self._thread.is_alive() and not self._stop.is_set()
+
     def stop(self) -> None:
         """Step no more; waits for the step under way."""
         self._stop.set()

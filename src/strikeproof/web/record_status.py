@@ -30,7 +30,7 @@ def status_words(view: StationView, units: Units, me: str) -> dict[str, str]:
     if phase == "recording":
         return _too_much(live, units) or _while_recorded(view.record.line)
     if phase == "keeping":
-        return _said("wait", "Keeping", "The run is being kept and judged.")
+        return _failed(view) or _said("wait", "Keeping", "The run is being kept and judged.")
     return (
         _spent_now(view)
         or _failed(view)
@@ -87,10 +87,10 @@ def _spent(view: StationView) -> dict[str, str] | None:
 
 def _while_recorded(line: LineView) -> dict[str, str]:
     if not line.plugged:
-        mend = "Release the trigger; the run goes on once the rig is plugged in again."
+        mend = "Release the trigger; plug it in, and the run goes on."
         return _said("bad", "Unplugged", line.trouble, mend)
     if line.silent_s >= _SILENT_S:
-        mend = "Release the trigger, check the rig and its cable, or end the run."
+        mend = "Release the trigger; check rig and cable."
         return _said("bad", "Silent", line.trouble, mend)
     return _said("live", "Recording", "Keep hammering until it says so.")
 

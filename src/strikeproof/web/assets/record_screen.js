@@ -11,12 +11,12 @@ const STATES = {
   gone: ["bad", "Stopped", "The recorder stopped by itself; what it recorded is on disk.", "Start it again."],
 };
 const LOST = {
-  recording: ["bad", "Release trigger", "The line to the server is lost: nothing here watches the load.", "What came so far is on disk. This page comes back by itself."],
-  armed: ["bad", "Do not hammer", "The line to the server is lost: nothing here watches the load.", "If the tool runs, release its trigger. This page comes back by itself."],
+  recording: ["bad", "Release trigger", "The server is lost: nothing watches the load here.", "This page comes back by itself."],
+  armed: ["bad", "Do not hammer", "The server is lost: nothing watches the load here.", "This page comes back by itself."],
 };
 const GONE = {
-  recording: ["bad", "Release trigger", "The recorder stopped by itself: nothing watches the load.", "What it recorded is on disk. Start it again."],
-  armed: ["bad", "Do not hammer", "The recorder stopped by itself: nothing watches the load.", "If the tool runs, release its trigger. Start the recorder again."],
+  recording: ["bad", "Release trigger", "The recorder stopped by itself; the run is on disk.", "Start it again."],
+  armed: ["bad", "Do not hammer", "The recorder stopped by itself.", "Start it again."],
 };
 const NO_SERVER = ["wait", "No server", "The line to the server is lost.", "This page comes back by itself."];
 const asStatus = ([tone, title, detail, mend]) => ({ tone, title, detail, mend });
