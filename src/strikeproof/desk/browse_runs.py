@@ -11,19 +11,18 @@ import hashlib
 import json
 from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass, fields, replace
-from functools import cache, lru_cache
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
 
 import sqlalchemy as sa
 
-import strikeproof.judge
-import strikeproof.trace
 from strikeproof.campaign import schema as tables
 from strikeproof.campaign.database import reading
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.store import Store, open_store
 from strikeproof.desk.flag_words import list_flags
+from strikeproof.desk.results_version import SCORES
 from strikeproof.desk.runs import JudgedCampaign, JudgedRun, judge_runs
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.errors import BadInput
@@ -222,7 +221,7 @@ def _state(store: Store, key: int, campaign: Campaign) -> str:
         sheet = db.scalar(
             sa.select(tables.calibration.c.original_sha256).where(tables.calibration.c.campaign_id == key)
         )
-    words = json.dumps(["run list", _FORM, _code(), key, asdict(campaign), last, sheet])
+    words = json.dumps(["run list", _FORM, SCORES, key, asdict(campaign), last, sheet])
     return hashlib.sha256(words.encode()).hexdigest()
 
 
@@ -342,15 +341,3 @@ def _kept_list(workspace: Path, key: str) -> RunList:
         tuple(kept["tools"]),
         tuple(RunLine(*values) for values in rows),
     )
-
-
-@cache
-def _code() -> str:
-    """Hash of the code that scores: another rule must not serve an older one's numbers."""
-    rooms = [Path(str(room.__file__)).parent for room in (strikeproof.judge, strikeproof.trace)]
-    names = ("browse_runs", "calibration", "runs", "scale_audit", "worth")
-    here = [Path(__file__).with_name(f"{name}.py") for name in names]
-    digest = hashlib.sha256()
-    for path in (*(path for room in rooms for path in sorted(room.glob("*.py"))), *here):
-        digest.update(path.read_bytes())
-    return digest.hexdigest()

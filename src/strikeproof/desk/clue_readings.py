@@ -11,6 +11,7 @@ import numpy as np
 from strikeproof.campaign.flags import find_flag
 from strikeproof.campaign.store import Store
 from strikeproof.capture import pick_name
+from strikeproof.desk.results_version import EXPLANATIONS
 from strikeproof.desk.runs import JudgedCampaign, JudgedRun
 from strikeproof.explain import Reading
 from strikeproof.quantity import FloatArray, kind_of_unit, to_si
@@ -22,7 +23,6 @@ SHARES = (0.15, 0.4)
 _FAST_HZ = 5000.0
 """Sampling below which the pulse of a blow, a millisecond or two long, is not seen whole (usual practice)."""
 _LEAST_SHARE = 0.02  # of the score; a level below that is not above its zero for sure
-_FORM = 1  # of the peaks that are kept
 
 Readings = dict[Reading, dict[str, float]]
 
@@ -72,7 +72,7 @@ def _peaks(store: Store, judged: JudgedCampaign, runs: Sequence[JudgedRun]) -> I
 
 
 def _key(sha256: str, channel: str, unit: str) -> str:
-    return hashlib.sha256(json.dumps(["peak", _FORM, sha256, channel, unit]).encode()).hexdigest()
+    return hashlib.sha256(json.dumps(["peak", EXPLANATIONS, sha256, channel, unit]).encode()).hexdigest()
 
 
 def _torque_channel(judged: JudgedCampaign, run: JudgedRun) -> tuple[str, str, str] | None:

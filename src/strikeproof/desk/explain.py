@@ -7,14 +7,11 @@ import json
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass
-from functools import cache
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-import strikeproof.drivetrain
-import strikeproof.explain
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.store import Store
 from strikeproof.desk.compare import ComparisonOutcome
@@ -23,6 +20,7 @@ from strikeproof.desk.explain_curves import draw_curves
 from strikeproof.desk.explain_tables import explanation_lines, explanation_tables
 from strikeproof.desk.kept_explanation import pack_explanation, unpack_explanation
 from strikeproof.desk.kept_pieces import KeptPieces
+from strikeproof.desk.results_version import EXPLANATIONS
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.explain import Evidence, Explanation, explain_campaign
 from strikeproof.explain.crew import Crew
@@ -155,25 +153,13 @@ def _unpack_curve(kept: Mapping[str, Any]) -> InertiaCurve:
 
 
 def _key(evidence: Evidence, seed: int, *, quick: bool) -> str:
-    """Hash of all that the answer depends on, the program's own code included."""
-    words = json.dumps([_FORM, _code(), asdict(evidence), seed, quick], default=_plain)
+    """Hash of all that the answer depends on, how it is worked out included."""
+    words = json.dumps(["explanation", _FORM, EXPLANATIONS, asdict(evidence), seed, quick], default=_plain)
     return hashlib.sha256(words.encode()).hexdigest()
 
 
 def _plain(value: Any) -> Any:
     return value.tolist() if isinstance(value, np.ndarray | np.generic) else str(value)
-
-
-@cache
-def _code() -> str:
-    """Hash of the rooms that answer: another model must not serve an older one's answers."""
-    folders = [Path(str(room.__file__)).parent for room in (strikeproof.drivetrain, strikeproof.explain)]
-    files = sorted(path for folder in folders for path in folder.glob("*.py"))
-    here = [Path(__file__).with_name(f"{name}.py") for name in ("explain_curves", "kept_explanation")]
-    digest = hashlib.sha256()
-    for path in (*files, *here):
-        digest.update(path.read_bytes())
-    return digest.hexdigest()
 
 
 def _finite(value: Any) -> Any:

@@ -7,20 +7,19 @@ import json
 import os
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass, fields
-from functools import cache
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 from joblib import Parallel, delayed
 
-import strikeproof.trace
 from strikeproof.campaign.files import read_trace
 from strikeproof.campaign.store import Store
+from strikeproof.desk.results_version import SCORES
 from strikeproof.errors import StrikeproofError
 from strikeproof.trace import Flag, RunFacts, TraceSettings, examine_trace
 
-__all__ = ["NotExamined", "TraceTask", "find_facts", "trace_code"]
+__all__ = ["NotExamined", "TraceTask", "find_facts"]
 
 _FEW = 8  # below this many traces a second process costs more than it saves
 _ARRAYS = ("blow_times", "blow_steps", "blow_levels", "growth_time", "growth_level")
@@ -37,8 +36,8 @@ class TraceTask:
 
     @property
     def key(self) -> str:
-        """Hash of all that the facts depend on, the program's own code included."""
-        words = json.dumps([trace_code(), self.sha256, self.channel, self.factor, asdict(self.settings)])
+        """Hash of all that the facts depend on, how they are worked out included."""
+        words = json.dumps(["facts", SCORES, self.sha256, self.channel, self.factor, asdict(self.settings)])
         return hashlib.sha256(words.encode()).hexdigest()
 
 
@@ -51,16 +50,6 @@ class NotExamined:
 
     def __str__(self) -> str:
         return f"{self.problem}; {self.mend}"
-
-
-@cache
-def trace_code() -> str:
-    """Hash of the trace room's source: another detector must not serve an older one's answers."""
-    folder = Path(strikeproof.trace.__file__).parent
-    digest = hashlib.sha256()
-    for path in sorted(folder.glob("*.py")):
-        digest.update(path.read_bytes())
-    return digest.hexdigest()
 
 
 def find_facts(

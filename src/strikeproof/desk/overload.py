@@ -20,6 +20,7 @@ from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.store import Store
 from strikeproof.desk.bolt_limit import BoltLimit, find_limit, highest_level
 from strikeproof.desk.facts import TraceTask
+from strikeproof.desk.results_version import SCORES
 from strikeproof.desk.worth import Worth, level_in_readings
 from strikeproof.errors import StrikeproofError
 from strikeproof.quantity import FloatArray, unit_label, write_number
@@ -28,7 +29,6 @@ from strikeproof.trace import RunFacts
 __all__ = ["Overload", "bolt_of", "find_overloads", "later_on_bolt", "overload_warnings", "suspects"]
 
 _BUCKET_S: Final = 0.02  # as the live watch averages
-_FORM: Final = 1  # of what is kept of a trace
 _NAMED: Final = 6
 
 
@@ -152,7 +152,7 @@ def find_ends(store: Store, tasks: Sequence[TraceTask]) -> dict[str, tuple[float
 
 
 def _key(task: TraceTask) -> str:
-    words = json.dumps(["ends of a trace", _FORM, task.sha256, task.channel])
+    words = json.dumps(["ends of a trace", SCORES, task.sha256, task.channel])
     return hashlib.sha256(words.encode()).hexdigest()
 
 

@@ -12,7 +12,7 @@ from strikeproof.campaign.kept import StoredRun
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.store import Store
 from strikeproof.capture.sound_file import read_sound
-from strikeproof.desk.facts import trace_code
+from strikeproof.desk.results_version import SCORES
 from strikeproof.desk.runs import JudgedCampaign, judge_chosen
 from strikeproof.desk.worth import Worth
 from strikeproof.errors import BadFile
@@ -69,9 +69,9 @@ def find_sounds(
 
 
 def _hear(store: Store, digest: str, name: str, seen: RunFacts | None) -> KeptSound:
-    """What one recording says, kept by all that it depends on, the program's own code included."""
+    """What one recording says, kept by all that it depends on, how it is worked out included."""
     blows = "" if seen is None else hashlib.sha256(seen.blow_times.tobytes()).hexdigest()
-    key = hashlib.sha256(json.dumps(["sound", trace_code(), digest, blows]).encode()).hexdigest()
+    key = hashlib.sha256(json.dumps(["sound", SCORES, digest, blows]).encode()).hexdigest()
     said = store.facts([key]).get(key)
     if said is None:
         try:
