@@ -84,7 +84,7 @@ def test_a_damaged_trace_is_made_anew_from_its_log(lab: Path, whole: Path, folde
             flip(path, 50)
     (problem,) = check_workspace(lab).problems
     assert problem.file == str(path)
-    assert problem.mend == "load the campaign again: that makes it anew from its log"
+    assert problem.mend == "load the campaign again: that makes it again from its log"
     assert load_campaign(folder, lab).runs_unchanged == RUNS
     assert check_workspace(lab).problems == ()
     assert content(lab) == content(whole)

@@ -19,7 +19,15 @@ from strikeproof.campaign.whole_file import write_whole
 from strikeproof.errors import StoreError
 from strikeproof.quantity import FloatArray
 
-__all__ = ["arrow_column", "hash_file", "is_whole", "keep_bytes", "read_trace", "trace_bytes"]
+__all__ = [
+    "arrow_column",
+    "hash_file",
+    "is_whole",
+    "keep_bytes",
+    "read_original",
+    "read_trace",
+    "trace_bytes",
+]
 
 TIME = "time [s]"
 
@@ -90,19 +98,43 @@ def trace_bytes(time: FloatArray, channels: Mapping[str, FloatArray], *, source:
 
 
 def read_trace(folder: Path, digest: str, channel: str) -> tuple[FloatArray, FloatArray]:
-    """Time [s] and one channel of a kept trace.
+    """Time [s] and one channel of a saved trace, from the very bytes whose hash was verified.
+
+    Raises
+    ------
+    StoreError
+        If the file is missing or damaged, or has no such channel.
+    """
+    path = folder / f"{digest}.parquet"
+    content = _verified(path, digest, "load the campaign again: that makes it again from its log")
+    try:
+        table = pq.read_table(pa.BufferReader(content), columns=[TIME, channel])
+        time = table.column(TIME).to_numpy().astype(np.float64)
+        return time, table.column(channel).to_numpy().astype(np.float64)
+    except (OSError, KeyError, pa.ArrowException) as cause:
+        raise StoreError(
+            f"{path}: no channel {channel!r} can be read from it",
+            "load the campaign again: that makes it again from its log",
+        ) from cause
+
+
+def read_original(folder: Path, digest: str, name: str) -> bytes:
+    """The bytes of a saved original, verified; `name` is what the person's file was called.
 
     Raises
     ------
     StoreError
         If the file is missing or damaged.
     """
-    path = folder / f"{digest}.parquet"
+    mend = f"load the campaign again with its {name!r}, or put a copy of it there under this name"
+    return _verified(folder / digest, digest, mend)
+
+
+def _verified(path: Path, digest: str, mend: str) -> bytes:
     try:
-        table = pq.read_table(path, columns=[TIME, channel], memory_map=True)
-    except (OSError, pa.ArrowInvalid) as cause:
-        raise StoreError(
-            f"{path}: missing or damaged", "load the campaign again: that makes it anew from its log"
-        ) from cause
-    time = table.column(TIME).to_numpy().astype(np.float64)
-    return time, table.column(channel).to_numpy().astype(np.float64)
+        content = path.read_bytes()
+    except OSError as cause:
+        raise StoreError(f"{path}: missing or damaged: {cause.strerror}", mend) from cause
+    if hashlib.sha256(content).hexdigest() != digest:
+        raise StoreError(f"{path}: missing or damaged: its bytes do not match its name", mend)
+    return content

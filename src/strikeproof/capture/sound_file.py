@@ -48,15 +48,15 @@ def is_sound(raw: bytes) -> bool:
     )
 
 
-def read_sound(path: Path) -> Sound:
-    """A recording to listen to.
+def read_sound(path: Path, raw: bytes | None = None) -> Sound:
+    """A recording to listen to; `raw` is the file's content where it has been read already.
 
     Raises
     ------
     BadFile
         If it is no sound file, is damaged or empty, or the library is missing.
     """
-    raw = read_bytes(path)
+    raw = read_bytes(path) if raw is None else raw
     if not is_sound(raw):
         raise bad_file(path, "is no sound file", "record or save it as WAV")
     return _read(path, raw, "float32")

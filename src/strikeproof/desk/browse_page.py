@@ -10,6 +10,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
+from strikeproof.campaign.files import read_original
 from strikeproof.campaign.store import Store
 from strikeproof.desk.explain import explain_workspace
 from strikeproof.desk.places import folder_word
@@ -102,7 +103,7 @@ def _fill(package: zipfile.ZipFile, report: Report, store: Store) -> None:
         path = path if names.get(path, digest) == digest else f"originals/{digest}-{Path(path).name}"
         if path not in names:
             names[path] = digest
-            _put(package, path, (store.originals / digest).read_bytes())
+            _put(package, path, read_original(store.originals, digest, shown))
     _put(package, "SHA256SUMS", "".join(f"{digest}  {path}\n" for path, digest in names.items()).encode())
 
 

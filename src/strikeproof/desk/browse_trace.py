@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import chain
 from pathlib import Path
 
 import numpy as np
@@ -145,15 +146,23 @@ def _extremes(blocks: FloatArray) -> tuple[IntArray, IntArray]:
 def trace_csv(
     source: TraceSource, start: float | None, end: float | None, *, scale: float, unit: str
 ) -> Iterator[bytes]:
-    """Every sample between two times as CSV, piece by piece."""
+    """Every sample between two times as CSV, piece by piece.
+
+    Raises
+    ------
+    StoreError
+        If the trace is missing or damaged, before the first piece.
+    """
     time, reading = _samples(source)
     first, last = _between(time, start, end)
-    yield f"time [s],{source.channel.replace(',', ' ')} [{unit}]\n".encode()
-    for at in range(first, last, 20_000):
-        upto = min(at + 20_000, last)
-        pairs = zip(
-            time[at:upto].tolist(), (reading[at:upto] * (source.factor * scale)).tolist(), strict=True
-        )
+    head = f"time [s],{source.channel.replace(',', ' ')} [{unit}]\n".encode()
+    return chain([head], _csv_rows(time[first:last], reading[first:last], source.factor * scale))
+
+
+def _csv_rows(time: FloatArray, reading: FloatArray, factor: float) -> Iterator[bytes]:
+    for at in range(0, time.size, 20_000):
+        upto = at + 20_000
+        pairs = zip(time[at:upto].tolist(), (reading[at:upto] * factor).tolist(), strict=True)
         yield "".join(f"{each:.9g},{value:.9g}\n" for each, value in pairs).encode()
 
 

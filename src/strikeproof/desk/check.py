@@ -155,7 +155,7 @@ def _lost_names(store: Store, campaign: Campaign, row: RunRow) -> Iterator[Probl
 
 
 def _trace_problems(path: Path, digest: str) -> Iterator[Problem]:
-    mend = "load the campaign again: that makes it anew from its log"
+    mend = "load the campaign again: that makes it again from its log"
     if not path.is_file():
         yield Problem(str(path), None, "this trace is missing", mend)
     elif hash_file(path) != digest:

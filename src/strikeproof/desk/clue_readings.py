@@ -13,6 +13,7 @@ from strikeproof.campaign.store import Store
 from strikeproof.capture import pick_name
 from strikeproof.desk.results_version import EXPLANATIONS
 from strikeproof.desk.runs import JudgedCampaign, JudgedRun
+from strikeproof.errors import StoreError
 from strikeproof.explain import Reading
 from strikeproof.quantity import FloatArray, kind_of_unit, to_si
 
@@ -63,7 +64,10 @@ def _peaks(store: Store, judged: JudgedCampaign, runs: Sequence[JudgedRun]) -> I
             continue
         if keys[name] not in kept:
             channel, unit = wanted[name][1:]
-            time, reading = store.samples(run.stored.trace, channel)
+            try:
+                time, reading = store.samples(run.stored.trace, channel)
+            except StoreError:  # missing or damaged: where the run is examined it is said
+                continue
             peak = usual_peak(time, to_si(1.0, unit, "torque") * reading, run.blow_rate_hz)
             kept[keys[name]] = peak
             store.keep_facts({keys[name]: peak})

@@ -13,9 +13,10 @@ from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any, Final
 
+from strikeproof.campaign.files import read_original
 from strikeproof.campaign.folder import read_campaign
 from strikeproof.campaign.inside import path_inside
-from strikeproof.campaign.kept import StoredRun
+from strikeproof.campaign.kept import KeptTrace, StoredRun
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.run_sheet import read_run_sheet
 from strikeproof.campaign.store import Store
@@ -39,6 +40,8 @@ _COPIED = ("campaign.toml", "materials.toml")
 
 class RecordFolder:
     """Sheet and logs of one campaign, held by one recorder at a time.
+
+    `problems` are what a person should know of logs that could not be copied into it.
 
     Raises
     ------
@@ -69,6 +72,7 @@ class RecordFolder:
         self._is_held = False
         self._seen, self._head = b"", ""
         self.lines: list[Cells] = []
+        self.problems: list[str] = []
 
     def close(self) -> None:
         """Let another recorder in."""
@@ -311,13 +315,18 @@ def _bring_in(store: Store, folder: RecordFolder, kept: Iterable[StoredRun]) -> 
         if run.trace is not None and run.row.log:
             target = folder.log_path(run.row.log)
             if target is not None and not target.exists():
-                _copy(store.originals / run.trace.original_sha256, target)
+                _copy(store, run.trace, target, folder)
 
 
-def _copy(source: Path, target: Path) -> None:
+def _copy(store: Store, trace: KeptTrace, target: Path, folder: RecordFolder) -> None:
+    try:
+        content = read_original(store.originals, trace.original_sha256, trace.original_name)
+    except StoreError as wrong:  # a log that is damaged must not keep the next run from being recorded
+        folder.problems.append(str(wrong))
+        return
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
-        write_whole(target, source.read_bytes())
+        write_whole(target, content)
     except OSError as cause:
         raise StoreError(f"{target}: cannot be written: {cause.strerror}", "free some disk space") from cause
 

@@ -58,7 +58,7 @@ class PlanBook:
         self.lock = threading.RLock()
         self.last: RunVerdict | None = None
         self.busy = False
-        self.messages: tuple[str, ...] = ()
+        self.messages: tuple[str, ...] = tuple(folder.problems)
         self.changes = 0
         self._store, self._key, self._folder = store, key, folder
         self.kept: dict[str, StoredRun] = {run.row.run: run for run in store.runs(key)}

@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from strikeproof.campaign.files import read_original
 from strikeproof.campaign.kept import StoredRun
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.store import Store
@@ -15,7 +16,7 @@ from strikeproof.capture.sound_file import read_sound
 from strikeproof.desk.results_version import SCORES
 from strikeproof.desk.runs import JudgedCampaign, judge_chosen
 from strikeproof.desk.worth import Worth
-from strikeproof.errors import BadFile
+from strikeproof.errors import BadFile, StoreError
 from strikeproof.trace import RunFacts, SoundCheck, check_sound, hear_blows
 
 __all__ = ["KeptSound", "find_sounds", "runs_with_sounds"]
@@ -75,15 +76,15 @@ def _hear(store: Store, digest: str, name: str, seen: RunFacts | None) -> KeptSo
     said = store.facts([key]).get(key)
     if said is None:
         try:
-            said = _listen(store, digest, seen)
-        except BadFile as wrong:  # its library is gone, or its file: the runs are told all the same
+            said = _listen(store, digest, name, seen)
+        except (BadFile, StoreError) as wrong:  # its library is gone, or its file: the runs are shown
             return KeptSound(name, "cannot tell", (wrong.problem,), None, None, None)
         store.keep_facts({key: said})
     return KeptSound(name, **{**said, "reasons": tuple(said["reasons"])})
 
 
-def _listen(store: Store, digest: str, seen: RunFacts | None) -> dict[str, Any]:
-    sound = read_sound(store.originals / digest)
+def _listen(store: Store, digest: str, name: str, seen: RunFacts | None) -> dict[str, Any]:
+    sound = read_sound(store.originals / digest, read_original(store.originals, digest, name))
     heard = hear_blows(sound.samples, sound.sample_rate_hz)
     check = SoundCheck("cannot tell", ("the run has no log",)) if seen is None else check_sound(seen, heard)
     return {

@@ -1,6 +1,6 @@
 """A file of the workspace is named by its content, is there whole or not at all, and once."""
 
-import hashlib
+import contextlib
 import io
 import os
 from pathlib import Path
@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra import numpy as hnp
 
-from strikeproof.campaign.files import hash_file, keep_bytes, read_trace, trace_bytes
+from strikeproof.campaign.files import hash_file, keep_bytes, read_original, read_trace, trace_bytes
 from strikeproof.errors import StoreError
 
 
@@ -96,25 +96,46 @@ def test_a_missing_trace_or_channel_is_told(tmp_path: Path) -> None:
     with pytest.raises(StoreError, match="missing or damaged"):
         read_trace(tmp_path, "0" * 64, "load")
     digest = keep_bytes(tmp_path, trace_bytes(np.arange(3.0), {"load": np.arange(3.0)}), ".parquet")
-    with pytest.raises(StoreError, match="missing or damaged"):
+    with pytest.raises(StoreError, match="no channel 'lode'"):
         read_trace(tmp_path, digest, "lode")
 
 
-def test_a_damaged_trace_never_ends_in_anything_but_a_readable_error(tmp_path: Path) -> None:
-    """Reading does not verify the hash, which `check` does; but a broken file must not break the program."""
+def test_a_damaged_trace_is_never_read(tmp_path: Path) -> None:
+    """Whichever bit it is, or wherever it was cut: the name is the SHA-256 of the bytes (FIPS 180-4)."""
     rng = np.random.default_rng(11)
     whole = trace_bytes(np.arange(300.0), {"load": rng.normal(size=300)})
-    told = 0
+    digest = keep_bytes(tmp_path, whole, ".parquet")
+    path = tmp_path / f"{digest}.parquet"
     for number in range(200):
         content = bytearray(whole)
         if number % 4:
             content[rng.integers(len(content))] ^= 1 << rng.integers(8)
         else:
             del content[rng.integers(len(content)) :]
-        path = tmp_path / f"{hashlib.sha256(content).hexdigest()}.parquet"
         path.write_bytes(content)
-        try:
-            read_trace(tmp_path, path.stem, "load")
-        except StoreError:
-            told += 1
-    assert told >= 50
+        with pytest.raises(StoreError, match=r"missing or damaged.*; load the campaign again"):
+            read_trace(tmp_path, digest, "load")
+    path.write_bytes(whole)
+    assert len(read_trace(tmp_path, digest, "load")[0]) == 300
+
+
+def test_what_has_its_right_name_and_is_no_trace_is_a_readable_error_too(tmp_path: Path) -> None:
+    rng = np.random.default_rng(12)
+    whole = trace_bytes(np.arange(300.0), {"load": rng.normal(size=300)})
+    for _ in range(50):
+        content = bytearray(whole)
+        content[rng.integers(len(content))] ^= 1 << rng.integers(8)
+        digest = keep_bytes(tmp_path, bytes(content), ".parquet")
+        with contextlib.suppress(StoreError):
+            read_trace(tmp_path, digest, "load")
+
+
+def test_an_original_is_verified_when_it_is_read(tmp_path: Path) -> None:
+    digest = keep_bytes(tmp_path, b"time,load\n0,1\n", "")
+    assert read_original(tmp_path, digest, "1.csv") == b"time,load\n0,1\n"
+    (tmp_path / digest).write_bytes(b"time,load\n0,2\n")
+    with pytest.raises(StoreError, match=r"do not match its name; .* again with its '1\.csv'"):
+        read_original(tmp_path, digest, "1.csv")
+    (tmp_path / digest).unlink()
+    with pytest.raises(StoreError, match="No such file"):
+        read_original(tmp_path, digest, "1.csv")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from dataclasses import replace
 from pathlib import Path
 
@@ -11,13 +12,31 @@ from tests.commands import strikeproof
 from tests.unit.desk.logged import jumped, write_logged
 
 import strikeproof.desk.facts as facts_of_runs
+from strikeproof.campaign import schema as tables
+from strikeproof.campaign.database import writing
+from strikeproof.campaign.store import Store
 from strikeproof.desk.browse_run import look_at_run
 from strikeproof.desk.browse_runs import make_run_list
+from strikeproof.desk.browse_trace import find_trace, trace_csv
 from strikeproof.desk.compare import compare_campaign
 from strikeproof.desk.load import load_campaign
+from strikeproof.desk.record import open_recorder
 from strikeproof.desk.runs import judge_runs
 from strikeproof.desk.workspace import open_campaign
-from strikeproof.errors import StrikeproofError
+from strikeproof.errors import StoreError, StrikeproofError
+
+
+def trace_path(store: Store, key: int, run: str) -> Path:
+    """The file of a run's trace."""
+    trace = store.find_run(key, run).trace
+    assert trace is not None
+    return store.traces / f"{trace.sha256}.parquet"
+
+
+def drop_all_facts(store: Store) -> None:
+    """Forget everything that was worked out."""
+    with writing(store.engine) as db:
+        db.execute(tables.fact.delete())
 
 
 @pytest.fixture(scope="module")
@@ -80,12 +99,33 @@ def test_a_trace_that_is_gone_is_named_until_it_is_back(tmp_path: Path) -> None:
     folder, lab = write_logged(tmp_path / "campaign"), tmp_path / "lab"
     load_campaign(folder, lab)
     store, key, _campaign = open_campaign(lab, None)
-    trace = store.find_run(key, "5").trace
-    assert trace is not None
-    (store.traces / f"{trace.sha256}.parquet").unlink()
+    trace_path(store, key, "5").unlink()
     assert "not-examined" in {line.run: line for line in make_run_list(lab, None).lines}["5"].flags
     load_campaign(folder, lab)
     assert "not-examined" not in {line.run: line for line in make_run_list(lab, None).lines}["5"].flags
+
+
+def test_a_damaged_trace_gives_no_other_score_and_comes_back_with_a_load(tmp_path: Path) -> None:
+    folder, lab = write_logged(tmp_path / "campaign"), tmp_path / "lab"
+    load_campaign(folder, lab)
+    store, key, _campaign = open_campaign(lab, None)
+    before = {line.run: line.score for line in make_run_list(lab, None).lines}
+    path = trace_path(store, key, "5")
+    raw = bytearray(path.read_bytes())
+    raw[len(raw) // 3] ^= 0x10
+    path.write_bytes(raw)
+    assert {line.run: line.score for line in make_run_list(lab, None).lines} == before  # known already
+    drop_all_facts(store)
+    lines = {line.run: line for line in make_run_list(lab, None).lines}
+    assert lines["5"].score is None and "not-examined" in lines["5"].flags
+    assert {name: line.score for name, line in lines.items() if name != "5"} == {
+        name: score for name, score in before.items() if name != "5"
+    }
+    assert look_at_run(lab, None, "5").run == "5"
+    with pytest.raises(StoreError, match="load the campaign again"):
+        trace_csv(find_trace(lab, None, "5"), None, None, scale=1.0, unit="kN")
+    load_campaign(folder, lab)
+    assert {line.run: line.score for line in make_run_list(lab, None).lines} == before
 
 
 def test_a_wrong_channel_names_the_key_to_set_and_the_channels_there_are(tmp_path: Path) -> None:
@@ -114,3 +154,17 @@ def test_one_log_without_the_channel_is_that_runs_problem_alone(tmp_path: Path) 
     flags = {run.stored.row.run: run.flags for run in judge_runs(*open_campaign(tmp_path / "lab", None)).runs}
     assert [name for name, found in flags.items() if found and found[0].kind == "not-examined"] == ["5"]
     assert "set channel in [rig] of campaign.toml to one of: force" in flags["5"][0].detail
+
+
+def test_a_damaged_original_stops_no_recorder_and_is_never_copied(jumpy: Path, tmp_path: Path) -> None:
+    lab = shutil.copytree(jumpy, tmp_path / "lab")
+    store, key, _campaign = open_campaign(lab, None)
+    trace = store.find_run(key, "5").trace
+    assert trace is not None
+    path = store.originals / trace.original_sha256
+    path.write_bytes(path.read_bytes().replace(b"0.1", b"0.2", 1))
+    with open_recorder(lab) as recorder:
+        said = " ".join(recorder.view().messages)
+    assert str(path) in said and "load the campaign again with its '5.csv'" in said
+    logs = lab / "campaigns" / "drum-rollers" / "logs"
+    assert sorted(each.name for each in logs.glob("*.csv")) == [f"{n}.csv" for n in range(1, 9) if n != 5]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Iterator
 from urllib.parse import urlencode
 
 from nicegui import app, context, ui
@@ -85,11 +86,14 @@ def register(site: Site) -> None:
         start: float | None = None,
         end: float | None = None,
     ) -> Response:
+        def read() -> Iterator[bytes]:
+            source = find_trace(site.workspace, campaign, run, channel)
+            return trace_csv(source, start, end, scale=scale, unit=unit)
+
         try:
-            source = await asyncio.to_thread(find_trace, site.workspace, campaign, run, channel)
+            return StreamingResponse(await asyncio.to_thread(read), media_type="text/csv")
         except StrikeproofError as error:
             return JSONResponse({"problem": error.problem, "mend": error.mend}, 404)
-        return StreamingResponse(trace_csv(source, start, end, scale=scale, unit=unit), media_type="text/csv")
 
 
 def _show(view: View, look: RunLook) -> None:
