@@ -19,6 +19,7 @@ from tests.unit.desk.scores import Bench, write_folder
 from strikeproof.desk.brief import load_brief
 from strikeproof.desk.load import load_campaign
 from strikeproof.desk.places import campaign_place
+from strikeproof.desk.run_rows import read_run_cells
 from strikeproof.desk.set_up import change_set_up
 from strikeproof.desk.set_up_edits import add_entry
 from strikeproof.desk.starting_shapes import start_article
@@ -193,8 +194,13 @@ def test_a_search_its_files_and_a_proposal_in_the_campaign(
         page = watched.go(address("proposals"))
         expect(page.locator(".empty h2")).to_have_text("Not searched yet")
         page.locator("[data-do=quick]").click()
-        expect(page.locator(".place .error")).to_contain_text("least_margin", timeout=120_000)
+        expect(page.locator(".place .error")).to_contain_text("least_margin", timeout=240_000)
         page.locator("[data-do=nearest]").click()
+        expect(page.locator("dialog")).to_contain_text("from 1.5 to 1.")
+        page.get_by_role("button", name="Leave the brief as it is").click()
+        assert "least_margin" not in told(rings)["brief"]
+        page.locator("[data-do=nearest]").click()
+        page.get_by_role("button", name="Lower it").click()
         expect(page.locator(".place .good-line")).to_contain_text("search again", timeout=20_000)
         assert 1 <= told(rings)["brief"]["least_margin"] < 1.5
         brief_of(rings).write_text(SMALL.replace("proposals = 2", "proposals = 2\nleast_margin = 1"))
@@ -258,7 +264,7 @@ def _rows(path: Path) -> list[dict[str, str]]:
 
 
 def _add(page: Page, server: Server, name: str) -> None:
-    """Only after a yes; the campaign's file has it then, and says so when it is asked again."""
+    """Only after a yes; the campaign's file has it then, its sheet after one more press."""
     file = campaign_place(server.workspace, NAME) / "campaign.toml"
     add = page.get_by_role("button", name=f"Add {name} to the campaign")
     add.click()
@@ -269,6 +275,19 @@ def _add(page: Page, server: Server, name: str) -> None:
     expect(page.locator(".good-line")).to_contain_text("article of the campaign now")
     names = [each["name"] for each in tomllib.loads(file.read_text(encoding="utf-8"))["article"]]
     assert names[-1] == name
+    sheet = file.with_name("runs.csv")
+    before = read_run_cells(sheet)
+    page.locator("[data-make=block]").click()
+    expect(page.locator("dialog")).to_contain_text(
+        "of the proof load", timeout=20_000
+    )  # of this bench's bolt
+    page.get_by_role("button", name="Plan it all the same").click()
+    expect(page.locator(".good-line[role=status]")).to_contain_text(
+        f"are planned: {name} with plain", timeout=20_000
+    )
+    rows = read_run_cells(sheet)
+    assert rows[: len(before)] == before
+    assert sorted(row["article"] for row in rows[len(before) :]) == sorted([name, "plain", "plain"])
     add.click()
     page.get_by_role("button", name="Add it", exact=True).click()
     expect(page.locator(".proposal [role=alert]").first).to_contain_text("in the campaign already")

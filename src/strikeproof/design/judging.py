@@ -22,7 +22,7 @@ from strikeproof.errors import StrikeproofError
 from strikeproof.explain.article_model import article_model
 from strikeproof.explain.physical import DISCREPANCY
 from strikeproof.parts import ArticleProperties, Margin, read_article, work_out
-from strikeproof.quantity import FloatArray
+from strikeproof.quantity import BoolArray, FloatArray, IntArray
 
 __all__ = [
     "REASONS",
@@ -224,10 +224,12 @@ class Strain:
 def run_worlds(models: Sequence[ArticleModel], worlds: Sequence[World], strain: Strain) -> Results:
     """Gains over the reference and peaks of articles in every world with every tool.
 
-    The results do not depend on the number of workers. What was not run when it was cancelled is NaN.
+    What is found of an article depends neither on the number of workers nor on the others beside it. What was
+    not run when it was cancelled is NaN.
     """
     above = _ROUGH if strain.rough else _STIFF
-    still = _run_all(models, worlds, range(len(worlds)), strain, lambda w: w.change, above)
+    every = np.ones((len(models), len(worlds)), dtype=np.bool_)
+    still = _run_all(models, worlds, every, strain, lambda w: w.change, above)
     loads, peaks, places = still
     references = [[reference_score(world, t) for t in range(loads.shape[2])] for world in worlds]
     gains = np.log(np.maximum(loads, 1.0)) - np.array(references)
@@ -249,29 +251,31 @@ def _bench(world: World, tool: int) -> Bench:
 def _run_all(
     models: Sequence[ArticleModel],
     worlds: Sequence[World],
-    chosen: Sequence[int],
+    wanted: BoolArray,
     strain: Strain,
     believe: Callable[[World], Callable[[ArticleModel], ArticleModel]],
     above: float,
     *,
     scatter: bool = False,
 ) -> _Ran:
-    """What articles do in the chosen worlds, in threads."""
-    shape = (len(models), len(chosen), len(worlds[0].tools))
+    """What articles do in the worlds where `wanted`, (articles, worlds), in threads; NaN elsewhere."""
+    shape = (len(models), len(worlds), len(worlds[0].tools))
     loads, peaks = np.full(shape, np.nan), np.full(shape, np.nan)
     places = tuple(np.full((*shape[1:], len(each.torque_limits)), np.nan) for each in models)
+    rows_of = [np.flatnonzero(wanted[:, column]) for column in range(len(worlds))]
     jobs = [
-        (slice(start, start + _CHUNK), column, tool)
+        (rows_of[column][start : start + _CHUNK], column, tool)
         for start in range(0, shape[0], _CHUNK)
         for column, tool in np.ndindex(*shape[1:])
+        if start < len(rows_of[column])
     ]
 
-    def run(rows: slice, column: int, tool: int) -> tuple[Batch, list[ArticleModel]] | None:
+    def run(rows: IntArray, column: int, tool: int) -> tuple[Batch, list[ArticleModel]] | None:
         if strain.is_over:
             return None
-        world = worlds[chosen[column]]
-        believed = [stiffen(believe(world)(each), above) for each in models[rows]]
-        seed = chosen[column] if scatter else None
+        world = worlds[column]
+        believed = [stiffen(believe(world)(models[row]), above) for row in rows.tolist()]
+        seed = column if scatter else None
         return simulate_batch(believed, [world.tools[tool]], _bench(world, tool), seed=seed), believed
 
     tasks = (delayed(run)(*job) for job in jobs)
@@ -282,31 +286,32 @@ def _run_all(
         batch, believed = result
         loads[rows, column, tool] = batch.end_load[:, 0, 0]
         peaks[rows, column, tool] = batch.peak_torque[:, 0, 0]
-        for own, run_as, joints, into in zip(
-            models[rows], believed, batch.peaks[:, 0, 0], places[rows], strict=True
-        ):
-            into[column, tool] = place_peaks(own, run_as, joints[: len(list_joints(run_as))])
+        for row, run_as, joints in zip(rows.tolist(), believed, batch.peaks[:, 0, 0], strict=True):
+            own = place_peaks(models[row], run_as, joints[: len(list_joints(run_as))])
+            places[row][column, tool] = own
     return loads, peaks, places
 
 
 def _scattered_peaks(
     models: Sequence[ArticleModel], worlds: Sequence[World], still: _Ran, strain: Strain
 ) -> tuple[FloatArray, tuple[FloatArray, ...]]:
-    """Peaks with blows that scatter: run in the third of the worlds with the highest peaks, which decide what
-    an article must stand; the others are raised by the median ratio there. Every rider hangs on its own bond
-    here, however stiff."""
+    """Peaks with blows that scatter: run in the third of the worlds with an article's highest peaks, which
+    decide what it must stand; the others are raised by the median ratio there. Every rider hangs on its own
+    bond here, however stiff."""
     _loads, heads, places = still
-    order = np.argsort(-np.median(heads, axis=(0, 2)), kind="stable")
-    hard = sorted(order[: math.ceil(len(worlds) / _HARD_SHARE)].tolist())
-    _loads, found, exact = _run_all(models, worlds, hard, strain, lambda w: w.whole, math.inf, scatter=True)
-    raised = tuple(_raise(own, there, hard) for own, there in zip(places, exact, strict=True))
-    return np.stack([_raise(own, there, hard) for own, there in zip(heads, found, strict=True)]), raised
+    order = np.argsort(-np.median(heads, axis=2), axis=1, kind="stable")
+    hard = np.sort(order[:, : math.ceil(len(worlds) / _HARD_SHARE)], axis=1)
+    wanted = np.zeros(heads.shape[:2], dtype=np.bool_)
+    np.put_along_axis(wanted, hard, values=True, axis=1)
+    _loads, found, exact = _run_all(models, worlds, wanted, strain, lambda w: w.whole, math.inf, scatter=True)
+    raised = tuple(_raise(*rows) for rows in zip(places, exact, hard, strict=True))
+    return np.stack([_raise(*rows) for rows in zip(heads, found, hard, strict=True)]), raised
 
 
-def _raise(still: FloatArray, found: FloatArray, hard: Sequence[int]) -> FloatArray:
-    """Peaks of one article in all worlds, from those found in the hard ones; worlds come first."""
-    raised = still * np.median(found / still[hard], axis=0)
-    raised[hard] = found
+def _raise(still: FloatArray, found: FloatArray, hard: IntArray) -> FloatArray:
+    """Peaks of one article in all worlds, from those found in its hard ones; worlds come first."""
+    raised = still * np.median(found[hard] / still[hard], axis=0)
+    raised[hard] = found[hard]
     return np.asarray(raised)
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
-from typing import Final
+from dataclasses import dataclass, replace
+from typing import Any, Final
 
 import numpy as np
 
@@ -19,23 +19,61 @@ from strikeproof.errors import BadInput
 from strikeproof.parts import Margin, margins_at
 from strikeproof.quantity import write_number
 
-__all__ = ["NoArticle", "clash_error", "no_article", "too_weak"]
+__all__ = [
+    "NoArticle",
+    "Strongest",
+    "Way",
+    "clash_error",
+    "find_ways",
+    "no_article",
+    "offer",
+    "relax",
+    "too_weak",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Strongest:
+    """What withstands most of all that was searched: of how many articles, and its weakest place."""
+
+    searched: int
+    weakest: Margin
 
 
 class NoArticle(BadInput):
     """A search came back with empty hands; `changes` are limits that would let the nearest article through.
 
-    They stand under the keys of a brief's file; empty where no change of limits is offered.
+    They stand under the keys of a brief's file; empty where no change of limits is offered. `others` are keys
+    of limits each of which would be enough alone, `strongest` is told where the strength alone is too small.
     """
 
     def __init__(
-        self, what: str, *, where: str, allowed: str, mend: str, changes: Mapping[str, float]
+        self,
+        what: str,
+        *,
+        where: str,
+        allowed: str,
+        mend: str,
+        changes: Mapping[str, float],
+        others: Sequence[str] = (),
+        strongest: Strongest | None = None,
     ) -> None:
         super().__init__(what, where=where, allowed=allowed, mend=mend)
         self.changes = dict(changes)
+        self.others = tuple(others)
+        self.strongest = strongest
 
 
 _STRONGER: Final = "stock of a stronger material or a thicker bar"
+_FIELDS: Final[Mapping[str, tuple[str, float]]] = {
+    "largest_mass_kg": ("largest_mass", 1.0),
+    "largest_inertia_kg_m2": ("largest_inertia", 1.0),
+    "budget": ("budget", 1.0),
+    "least_margin": ("least_static", 1.0),
+    "least_fatigue_margin": ("least_fatigue", 1.0),
+    "least_gain_percent": ("least_gain", 0.01),
+}
+"""Of each limit that may be moved: the field of a brief, and what its number in the file counts in it."""
 _FILE_KEYS: Final = {"largest_mass": "largest_mass_kg", "largest_inertia": "largest_inertia_kg_m2"}
 _TRIED: Final = 128
 _EXACT: Final = 4
@@ -52,9 +90,8 @@ def clash_error(brief: Brief, needs: Sequence[Need]) -> BadInput:
     )
 
 
-def no_article(scan: Scan, aim: Aim, worlds: Worlds) -> NoArticle:
+def no_article(scan: Scan, aim: Aim, ways: Sequence[Way]) -> NoArticle:
     """The error that says what clashes, and every way out by moving one limit, or the smallest by several."""
-    ways = _find_ways(scan, aim, worlds)
     if not ways:
         return NoArticle(
             "nothing can be built from its stock, bases and processes within its envelope",
@@ -63,16 +100,73 @@ def no_article(scan: Scan, aim: Aim, worlds: Worlds) -> NoArticle:
             mend="offer more stock, or give the article more room",
             changes={},
         )
+    weak = _broken_keys(ways) == ["least_margin"]
+    best = max(ways, key=lambda way: way.static)
     return NoArticle(
         _say_why(ways, aim.brief, scan.searched),
         where=f"brief {aim.brief.name!r}",
         allowed=f"the nearest that can be kept: {_tell(ways[0])}",
         mend=_mend_all(ways),
         changes=_changes(ways[0]),
+        others=[_key(key) for way in ways[1:] for key in way.broken],
+        strongest=Strongest(scan.searched, best.margins[0]) if weak else None,
     )
 
 
-def _mend_all(ways: Sequence[_Way]) -> str:
+def _broken_keys(ways: Sequence[Way]) -> list[str]:
+    return list(dict.fromkeys(key for way in ways for key in way.broken))
+
+
+def relax(brief: Brief, changes: Mapping[str, float]) -> Brief:
+    """The brief with limits moved to values that stand under their keys of the file."""
+    moved: dict[str, Any] = {}
+    for key, value in changes.items():
+        field, factor = _FIELDS[key]
+        moved[field] = value * factor
+    return replace(brief, **moved)
+
+
+def offer(brief: Brief, first: NoArticle, last: NoArticle, changes: Mapping[str, float]) -> NoArticle:
+    """The refusal of a brief with what was proven to be a way out.
+
+    Parameters
+    ----------
+    first, last
+        What the brief was refused with, and the nearest to it that was refused too.
+    changes
+        Limits with which a search found something; empty where none was found.
+    """
+    other = f"offer {_STRONGER if first.strongest else 'other stock'}"
+    if not changes:
+        keys = " and ".join(first.changes) or "other limits"
+        return NoArticle(
+            first.what,
+            where=first.where,
+            allowed="limits that one article keeps together",
+            mend=f"move {keys}, which a search has to show to be enough; or {other}"
+            if first.changes
+            else first.mend,
+            changes={},
+            strongest=first.strongest,
+        )
+    told = " and ".join(f"{key} = {value:.10g}" for key, value in changes.items())
+    alone = [key for key in first.others if key not in changes]
+    more = f"; or move {' or '.join(alone)} alone instead" if alone else ""
+    strongest, static = last.strongest or first.strongest, changes.get("least_margin")
+    return NoArticle(
+        first.what
+        if first.strongest is None or strongest is None or static is None
+        else _say_strongest(brief, replace(strongest, weakest=replace(strongest.weakest, static=static))),
+        where=first.where,
+        allowed=f"the nearest that was searched and can be kept: {told}",
+        mend=f"set {told}{more}; or {other}",
+        changes=changes,
+        others=alone,
+        strongest=strongest,
+    )
+
+
+def _mend_all(ways: Sequence[Way]) -> str:
     """Every way out; where one is other stock already, that is said once."""
     told = dict.fromkeys(_tell(way) for way in ways)
     moved = ", or ".join(each for each in told if each != _STRONGER)
@@ -80,24 +174,24 @@ def _mend_all(ways: Sequence[_Way]) -> str:
     return f"set {moved}; or {offered}" if moved else offered
 
 
-def _say_why(ways: Sequence[_Way], brief: Brief, searched: int) -> str:
+def _say_why(ways: Sequence[Way], brief: Brief, searched: int) -> str:
     """Which limits nothing keeps; where it is the strength alone, what the strongest stands."""
-    keys = list(dict.fromkeys(key for way in ways for key in way.broken))
+    keys = _broken_keys(ways)
     if keys == ["least_margin"]:
         best = max(ways, key=lambda way: way.static)
-        return _say_strongest(brief, searched, best.margins)
+        return _say_strongest(brief, Strongest(searched, best.margins[0]))
     return f"no article of {searched} keeps {' and '.join(map(_key, keys))} with the other limits"
 
 
-def _say_strongest(brief: Brief, searched: int, margins: Sequence[Margin]) -> str:
+def _say_strongest(brief: Brief, strongest: Strongest) -> str:
     """In plain words, how much the strongest withstands of the peak that is believed."""
-    weakest = margins[0]
+    weakest = strongest.weakest
     static, peak = weakest.static, weakest.peak
     wanted = max(brief.least_static, 1.0)
     limit = ", and what gives way at its peak is a stop" if static < 1.0 else ""
     return (
-        f"the believed peak is too high for all {searched} articles: the strongest that keeps the other "
-        f"limits must withstand {write_number(peak, 3)} N·m in {weakest.part} ({weakest.mode}) and "
+        f"the believed peak is too high for all {strongest.searched} articles: the strongest that keeps "
+        f"the other limits must withstand {write_number(peak, 3)} N·m in {weakest.part} ({weakest.mode}) and "
         f"withstands it {_down(static, 2):g} times, not {wanted:g} times{limit}"
     )
 
@@ -120,17 +214,18 @@ def too_weak(brief: Brief, searched: int, rows: Sequence[Sequence[Margin]]) -> N
     }
     enough = " and ".join(f"{key} = {value:g}" for key, value in changes.items())
     return NoArticle(
-        _say_strongest(brief, searched, margins)
+        _say_strongest(brief, Strongest(searched, margins[0]))
         if "least_margin" in broken
         else f"no article of {searched} keeps {' and '.join(broken)} at its foretold peak",
         where=f"brief {brief.name!r}",
         allowed=f"the nearest that can be kept: {enough or _STRONGER}",
         mend=f"set {enough}; or offer {_STRONGER}" if enough else f"offer {_STRONGER}",
         changes=changes,
+        strongest=Strongest(searched, margins[0]) if "least_margin" in broken else None,
     )
 
 
-def _changes(way: _Way) -> dict[str, float]:
+def _changes(way: Way) -> dict[str, float]:
     """The limits as they would have to be; none where one of them cannot be moved far enough."""
     values = {_key(key): _limit(key, way) for key in way.broken}
     return (
@@ -139,7 +234,7 @@ def _changes(way: _Way) -> dict[str, float]:
 
 
 @dataclass(frozen=True, slots=True)
-class _Way:
+class Way:
     """An article that a relaxed brief would let through: what it breaks, margins at its peaks, gain."""
 
     judged: Judged
@@ -158,8 +253,8 @@ class _Way:
         return sum(self.broken.values())
 
 
-def _find_ways(scan: Scan, aim: Aim, worlds: Worlds) -> list[_Way]:
-    """The nearest way in all, then the nearest by each single limit."""
+def find_ways(scan: Scan, aim: Aim, worlds: Worlds) -> list[Way]:
+    """The nearest way in all, then the nearest by each single limit; what breaks nothing keeps the brief."""
     tried = _try_near(scan, aim)
     chosen: dict[int, Judged] = {id(each): each for each, _ in tried[:_EXACT]}
     for key in REASONS:
@@ -185,10 +280,15 @@ def _try_near(scan: Scan, aim: Aim) -> list[tuple[Judged, dict[str, float]]]:
     run = run_panel({place: able[place] for place in some}, aim.panel, Strain(rough=True, scatter=False))
     tried = [each for each in able.values() if each.gains is not None] + list(run.values())
     rows = [(each, each.broken(aim.brief, aim.allowance, aim.strongest)) for each in tried]
-    return sorted(rows, key=lambda row: sum(row[1].values()))
+
+    def order(row: tuple[Judged, dict[str, float]]) -> tuple[float, float]:
+        judged, broken = row  # of those that are as near, the strongest: all are about to be judged exactly
+        return sum(broken.values()), -worst_margins(judged.margins(aim.allowance))[0]
+
+    return sorted(rows, key=order)
 
 
-def _judge_exactly(chosen: Sequence[Judged], aim: Aim, worlds: Worlds) -> list[_Way]:
+def _judge_exactly(chosen: Sequence[Judged], aim: Aim, worlds: Worlds) -> list[Way]:
     if not chosen:
         return []
     results = run_worlds([each.draft.model for each in chosen], worlds.draws, Strain())
@@ -199,24 +299,24 @@ def _judge_exactly(chosen: Sequence[Judged], aim: Aim, worlds: Worlds) -> list[_
     ]
 
 
-def _judge_way(judged: Judged, margins: tuple[Margin, ...], gain: float, aim: Aim) -> _Way:
-    return _Way(judged, judged.cheap | find_broken(aim.brief, margins, gain), margins, gain)
+def _judge_way(judged: Judged, margins: tuple[Margin, ...], gain: float, aim: Aim) -> Way:
+    return Way(judged, judged.cheap | find_broken(aim.brief, margins, gain), margins, gain)
 
 
 def _key(key: str) -> str:
     return _FILE_KEYS.get(key, key)
 
 
-def _tell(way: _Way) -> str:
+def _tell(way: Way) -> str:
     return " and ".join(_mend(key, way) for key in way.broken)
 
 
-def _mend(key: str, way: _Way) -> str:
+def _mend(key: str, way: Way) -> str:
     value = _limit(key, way)
     return _STRONGER if value is None else f"{_key(key)} = {value:g}"
 
 
-def _limit(key: str, way: _Way) -> float | None:
+def _limit(key: str, way: Way) -> float | None:
     """The limit as it would have to be, rounded to its safe side."""
     known = way.judged.draft.properties
     static, lasting = worst_margins(way.margins)

@@ -33,7 +33,7 @@ from strikeproof.design.refining import (
     rank_near,
     refine_recipe,
 )
-from strikeproof.design.relaxing import clash_error, no_article
+from strikeproof.design.relaxing import clash_error, find_ways, no_article
 from strikeproof.design.scanning import Allowance, Judged, Scan, judge_places, on_bonds, scan_recipes
 from strikeproof.quantity import FloatArray
 
@@ -153,7 +153,7 @@ def search_designs(
     strain = Strain(rough=True, scatter=False, workers=workers, cancelled=cancelled)
     first = _first_aim(brief, worlds)
     if not recipes:
-        raise no_article(wide, first, worlds)
+        raise no_article(wide, first, ())
     look = (effort.generations + 2) * effort.population
     tell = _Told(effort.scan + (effort.recipes + effort.finest) * look + 1, progress)
     scan_recipes(
@@ -167,7 +167,13 @@ def search_designs(
     near = _calibrate(close, near, worlds, effort.probes, strain)
     found = finish_search(*((close, near) if close.judged else (wide, far)), worlds, effort.front, strain)
     if not found.proposals and found.complete:
-        raise no_article(wide, far, worlds)
+        # What was judged by the way of others may stand when it is judged by its own.
+        ways = find_ways(wide, far, worlds)
+        standing = [way.judged for way in ways if not way.broken]
+        if not standing:
+            raise no_article(wide, far, ways)
+        few = Scan({(0, (place,)): each for place, each in enumerate(standing)})
+        found = finish_search(few, far, worlds, 0, strain)
     tell(tell.total, "done")
     return _with_counts(found, (wide, far), (close, near))
 

@@ -33,12 +33,29 @@ from strikeproof.desk.set_up_edits import Place, Tables, clean
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.errors import BadFile, Problem, StoreError, StrikeproofError
 
-__all__ = ["BriefDraft", "Clash", "brief_path", "design_folder", "keep_brief", "open_brief", "start_brief"]
+__all__ = [
+    "BriefDraft",
+    "Clash",
+    "LoweredMargin",
+    "brief_path",
+    "design_folder",
+    "keep_brief",
+    "lowered_margins",
+    "open_brief",
+    "start_brief",
+]
 
 _HEAD: Final = """\
 # What the next article must keep to. Every key is explained in docs/design.md.
 # Written in the browser; edit it by hand as you like, both ways go together.
 """
+
+
+_MARGINS: Final[Mapping[str, Any]] = {
+    key: Brief.__dataclass_fields__[field].default
+    for key, field in (("least_margin", "least_static"), ("least_fatigue_margin", "least_fatigue"))
+}
+"""Margins against failure in a brief's file, each with what holds where it is not given."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +65,15 @@ class Clash:
     places: tuple[Place, ...]
     problem: str
     mend: str
+
+
+@dataclass(frozen=True, slots=True)
+class LoweredMargin:
+    """A margin against failure that a changed brief asks less of: its key of the file, before and after."""
+
+    key: str
+    before: float
+    after: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +113,16 @@ class BriefDraft:
     def fault_at(self, place: Place) -> Fault | None:
         """The fault of one field."""
         return next((each for each in self.faults if each.place == place), None)
+
+
+def lowered_margins(before: Mapping[str, Any], after: Mapping[str, Any]) -> tuple[LoweredMargin, ...]:
+    """Which margins the tables of a changed brief ask less of; where they are silent a default counts."""
+    found = []
+    for key, default in _MARGINS.items():
+        old, new = (tables.get("brief", {}).get(key, default) for tables in (before, after))
+        if isinstance(old, int | float) and (new is None or (isinstance(new, int | float) and new < old)):
+            found.append(LoweredMargin(key, float(old), float(new or 0.0)))
+    return tuple(found)
 
 
 def brief_path(workspace: Path, name: str | None) -> Path:

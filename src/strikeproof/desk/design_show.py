@@ -13,7 +13,7 @@ from typing import Any
 from strikeproof.campaign.whole_file import whole_folder, write_whole
 from strikeproof.design.relaxing import NoArticle
 from strikeproof.desk.article_draft import page_markup
-from strikeproof.desk.brief_draft import brief_path, design_folder, open_brief
+from strikeproof.desk.brief_draft import brief_path, design_folder, lowered_margins, open_brief
 from strikeproof.desk.browse_views import ENDINGS, Drawing
 from strikeproof.desk.design import DesignOutcome, prepare_design
 from strikeproof.desk.design_files import write_design
@@ -79,7 +79,9 @@ def design_to_show(
         outcome = task.search(progress, cancelled)
     except NoArticle as found:
         nearest = {**draft.tables, "brief": {**draft.tables["brief"], **found.changes}}
-        return Refusal(found, nearest if found.changes else None, draft.mark)
+        if not found.changes:
+            return Refusal(found, None, draft.mark)
+        return Refusal(found, nearest, draft.mark, lowered_margins(draft.tables, nearest))
     if not outcome.proposals and not outcome.search.complete:
         raise _Stopped
     keep_design(outcome, path.with_name("design"), draft.mark, quick=quick)

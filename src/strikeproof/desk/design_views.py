@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
+from strikeproof.desk.brief_draft import LoweredMargin
 from strikeproof.desk.browse_views import Drawing
 from strikeproof.errors import StrikeproofError
 
@@ -61,11 +62,14 @@ class Refusal:
         The tables of the nearest brief that can be kept; None where moving limits is no way out.
     mark
         Of the brief that was searched.
+    lowered
+        Margins against failure that `nearest` asks less of.
     """
 
     why: StrikeproofError
     nearest: dict[str, Any] | None
     mark: str
+    lowered: tuple[LoweredMargin, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from typing import Final
 import numpy as np
 
 from strikeproof.design.records import Brief, Search
-from strikeproof.design.relaxing import NoArticle, too_weak
+from strikeproof.design.relaxing import NoArticle, offer, relax, too_weak
 from strikeproof.design.search import FULL, QUICK, search_designs
 from strikeproof.desk.belief import Belief
 from strikeproof.desk.explain import Progress
@@ -24,6 +24,8 @@ _SPARE: Final = 2
 """More than are wanted, since a prediction may see a higher peak than the search."""
 _AGAIN: Final = 1.01
 """A second look asks for this much more than the foretold peaks were higher."""
+_ROUNDS: Final = 4
+"""How often an offer that turned out to be too much is lowered."""
 _WEAK: Final = "margin too small at the predicted peak"
 
 
@@ -63,8 +65,52 @@ def find_proposals(
     Raises
     ------
     NoArticle
-        If no article keeps the brief: which limits clash, and the nearest brief.
+        If no article keeps the brief: which limits clash, and the nearest brief that was searched too, by the
+        same rule and the same seed, and that an article keeps.
     """
+
+    def find(wanted: Brief, tell: Progress | None = progress) -> tuple[Search, tuple[Proposal, ...]]:
+        return _find(wanted, belief, seed, quick=quick, progress=tell, cancelled=cancelled)
+
+    try:
+        return find(brief)
+    except NoArticle as refused:
+        raise _prove(brief, refused, lambda wanted: find(wanted, _tried(progress))[1]) from None
+
+
+def _tried(progress: Progress | None) -> Progress | None:
+    if progress is None:
+        return None
+
+    def tell(done: int, total: int, what: str) -> None:
+        progress(done, total, f"trying the nearest limits: {what}")
+
+    return tell
+
+
+def _prove(brief: Brief, first: NoArticle, find: Callable[[Brief], tuple[Proposal, ...]]) -> NoArticle:
+    """The refusal with an offer that a search has kept: one that was too much is lowered and tried again."""
+    changes, last = first.changes, first
+    for _ in range(_ROUNDS if changes else 0):
+        try:
+            return offer(brief, first, last, changes if find(relax(brief, changes)) else {})
+        except NoArticle as again:
+            if not again.changes:
+                break
+            changes, last = {**changes, **again.changes}, again
+    return offer(brief, first, last, {})
+
+
+def _find(
+    brief: Brief,
+    belief: Belief,
+    seed: int,
+    *,
+    quick: bool,
+    progress: Progress | None,
+    cancelled: Cancelled | None,
+) -> tuple[Search, tuple[Proposal, ...]]:
+    """One search, and a second one where its finds fall to the predicted peak."""
 
     def look(more: float) -> _Look:
         found = search_designs(

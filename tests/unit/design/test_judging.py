@@ -55,6 +55,15 @@ def test_results_do_not_depend_on_the_workers(workers: int) -> None:
     assert np.array_equal(one.gains, other.gains) and np.array_equal(one.peaks, other.peaks)
 
 
+def test_what_is_found_of_an_article_does_not_depend_on_those_beside_it() -> None:
+    """Each has its own hardest worlds: those of a heavier one differ, and must not be taken for both."""
+    heavy = replace(RING, riders=(replace(RING.riders[0], inertia=3e-3),))
+    alone = run_worlds([REFERENCE], WORLDS.draws, Strain())
+    beside = run_worlds([heavy, REFERENCE, RING], WORLDS.draws, Strain())
+    assert np.array_equal(beside.peaks[1], alone.peaks[0])
+    assert np.array_equal(beside.gains[1], alone.gains[0])
+
+
 def test_scattered_peaks_decide_as_if_all_were_run() -> None:
     """Only the hardest third is run with scatter: the 95 % quantile is that of all."""
     worlds = make_worlds(24).draws

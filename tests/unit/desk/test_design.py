@@ -228,6 +228,33 @@ def test_where_nothing_stands_the_foretold_peak_it_says_in_words_what_the_strong
     assert told.value.changes == {}  # below 1 is never a way out
 
 
+def test_what_is_offered_is_kept_by_the_next_search(
+    brief: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The prediction sees a higher peak than the search that found which margin is the nearest."""
+    monkeypatch.setattr(room, "QUICK", SMALL)
+    monkeypatch.setattr(room, "propose", higher_by(1.05))
+    strict = tmp_path / "strict.toml"
+    strict.write_text(
+        brief.read_text()
+        .replace("seed = 4", 'seed = 4\nleast_margin = 30\ntools = ["air"]')
+        .replace("proposals = 3", "proposals = 1")
+    )
+    with pytest.raises(NoArticle) as told:
+        design_from(strict, quick=True)
+    margin = told.value.changes["least_margin"]
+    assert list(told.value.changes) == ["least_margin"] and 1 <= margin < 30
+    assert (
+        f"least_margin = {margin:g}" in told.value.mend
+        and f"withstands it {margin:g} times" in told.value.what
+    )
+    relaxed = tmp_path / "relaxed.toml"
+    relaxed.write_text(strict.read_text().replace("least_margin = 30", f"least_margin = {margin!r}"))
+    outcome = design_from(relaxed, quick=True)
+    assert outcome.proposals
+    assert all(each.margins[0].static >= margin for each in outcome.proposals)
+
+
 def test_a_tool_that_the_bench_has_not_is_refused(brief: Path, tmp_path: Path) -> None:
     other = tmp_path / "other.toml"
     other.write_text((BRIEF + BENCH).replace("seed = 4", 'seed = 4\ntools = ["hydraulic"]'))

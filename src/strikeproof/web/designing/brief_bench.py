@@ -5,18 +5,18 @@ from __future__ import annotations
 import asyncio
 import copy
 from collections.abc import Callable, Sequence
-from typing import Any
 
 from nicegui import Client, context
 from nicegui.element import Element
 
-from strikeproof.desk.brief_draft import BriefDraft, keep_brief, open_brief
+from strikeproof.desk.brief_draft import BriefDraft, keep_brief, lowered_margins, open_brief
 from strikeproof.desk.pocket_drawing import draw_room, read_room
 from strikeproof.desk.set_up import Fault
 from strikeproof.desk.set_up_edits import Place, Tables, clean, set_value, value_at
 from strikeproof.desk.set_up_fields import Field, read_typed, show_value
 from strikeproof.errors import StrikeproofError
 from strikeproof.quantity import write_number
+from strikeproof.web.designing.lowering import agree_to_lower
 from strikeproof.web.elements import button, html, on_value, show_error, tag
 from strikeproof.web.frame import View
 from strikeproof.web.planning.fields import Box, chosen_unit, draw_box, put_cursor
@@ -187,13 +187,15 @@ class BriefBench:
             nearest = self.draft.nearest
             if nearest is not None:
                 tag("p", f"The nearest brief that can be kept: {self.draft.nearest_words}.")
-                taken: Any = nearest
-                button(
-                    "Take it over",
-                    lambda: self.edit(copy.deepcopy(taken)),
-                    "button primary",
-                    data_do="nearest",
-                )
+                button("Use it", self._use_nearest, "button primary", data_do="nearest")
+
+    async def _use_nearest(self) -> None:
+        nearest = self.draft.nearest
+        if nearest is None:
+            return
+        with self.client.content:  # what was pressed may be gone when the question comes
+            if await agree_to_lower(lowered_margins(self.tables, nearest)):
+                await self.edit(copy.deepcopy(nearest))
 
     def draw_room(self) -> None:
         """The room as it is typed."""

@@ -18,6 +18,7 @@ from strikeproof.errors import NotFound, StrikeproofError
 from strikeproof.web.designing.brief_bench import BriefBench
 from strikeproof.web.designing.brief_form import draw_brief_form
 from strikeproof.web.designing.fit import show_fit
+from strikeproof.web.designing.lowering import agree_to_lower
 from strikeproof.web.designing.proposals import show_design
 from strikeproof.web.elements import button, empty_state, link, show_error, tag
 from strikeproof.web.frame import View, nothing_yet, page
@@ -213,7 +214,9 @@ def _show_found(view: View, place: Element, found: DesignView | Refusal) -> None
         link("Change the brief", view.to("/design", step="brief"), "button")
         return
 
-    async def take_over() -> None:
+    async def use() -> None:
+        if not await agree_to_lower(found.lowered):
+            return
         place.clear()
         with place:
             try:
@@ -223,12 +226,12 @@ def _show_found(view: View, place: Element, found: DesignView | Refusal) -> None
                 return
             tag(
                 "p",
-                "The brief is the nearest one now that can be kept: search again.",
+                "The brief is the one now that was searched and can be kept: search again.",
                 "good-line",
                 role="status",
             )
 
-    button("Take the nearest brief over", take_over, "button primary", data_do="nearest")
+    button("Use the nearest brief", use, "button primary", data_do="nearest")
 
 
 def _show_kept(view: View, found: DesignView | None) -> None:

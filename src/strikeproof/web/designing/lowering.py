@@ -1,0 +1,27 @@
+"""A smaller margin against failure is asked about first, with the figures."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from strikeproof.desk.brief_draft import LoweredMargin
+from strikeproof.desk.brief_form import BRIEF_FIELDS
+from strikeproof.web.planning.asking import ask
+
+__all__ = ["agree_to_lower"]
+
+
+async def agree_to_lower(lowered: Sequence[LoweredMargin]) -> bool:
+    """Whether the person said yes; nobody is asked where no margin gets smaller."""
+    if not lowered:
+        return True
+    says = [
+        f"{BRIEF_FIELDS[each.key].label}: from {each.before:g} to {each.after:g} times the believed peak "
+        "torque."
+        for each in lowered
+    ]
+    says.append(
+        "That leaves less for what is not known: friction, the material, a weld, a harder blow. A part that "
+        "gives way throws pieces. Prove it behind a guard, the tool fixed and triggered from a distance."
+    )
+    return await ask("Lower the margin against failure?", says, "Lower it", "Leave the brief as it is")
