@@ -109,13 +109,13 @@ def rig_cautions(article: str, supply: str | None, rated: str | None, *, is_chan
     """
     told = []
     if is_changed:
-        told.append(f"Look for cracks in {article}, its square and its hexagon; impact-rated parts only.")
-    if rated is not None and supply is not None:
-        told.append(f"Set the supply to {supply}; the tool is rated for {rated}.")
-    elif supply is not None:
-        told.append(f"Set the supply to {supply}, and never above the rating on the tool.")
+        told.append(f"Look for cracks in {article}, its square and hexagon.")
+    if supply is None:
+        told.append("Supply never above the tool's rating.")
+    elif rated is None:
+        told.append(f"Supply {supply}, never above the tool's rating.")
     else:
-        told.append("Keep the supply at the rating on the tool.")
+        told.append(f"Supply {supply}; the tool is rated for {rated}.")
     if is_changed:
-        told.append("Local codes, the makers' instructions and licensed practice come first.")
+        told.append("Local codes and licensed practice come first.")
     return tuple(told)

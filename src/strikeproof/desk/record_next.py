@@ -17,7 +17,7 @@ from strikeproof.desk.supply import supply_cautions
 
 __all__ = ["describe_next"]
 
-_ALWAYS = ("Eye, ear and hand protection; the guard around the rig; nobody in line with the bolt.",)
+_ALWAYS = ("Impact-rated parts, eye, ear and hand protection, the guard; nobody in line with the bolt.",)
 
 
 def describe_next(
