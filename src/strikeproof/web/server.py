@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import contextlib
 import signal
 import socket
@@ -19,6 +20,7 @@ from starlette.routing import Mount
 from starlette.staticfiles import StaticFiles
 
 from strikeproof.errors import StoreError
+from strikeproof.web.connections import LARGEST_HEADER, Connection, supervise
 from strikeproof.web.drawings import register_chart_files
 from strikeproof.web.guard import App, Guard
 from strikeproof.web.navigation import register_pages
@@ -80,6 +82,8 @@ def serve(site: Site, *, say: Callable[[str], None], open_browser: bool = False)
         access_log=False,
         proxy_headers=False,
         server_header=False,
+        http=Connection,
+        h11_max_incomplete_event_size=LARGEST_HEADER,
         ws_max_size=2**20,
         timeout_graceful_shutdown=2,
         timeout_keep_alive=30,
@@ -139,13 +143,17 @@ class _Server(uvicorn.Server):
     def __init__(self, config: uvicorn.Config, started: Callable[[], None]) -> None:
         super().__init__(config)
         self._tell = started
+        self._looking: asyncio.Task[None] | None = None
 
     async def startup(self, sockets: list[socket.socket] | None = None) -> None:
         await super().startup(sockets)
         if self.started:
+            self._looking = asyncio.create_task(supervise(self.server_state.connections))
             self._tell()
 
     async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        if self._looking is not None:
+            self._looking.cancel()
         WORK.close()  # first, as the loop waits for the threads that wait for work
         await super().shutdown(sockets)
 
