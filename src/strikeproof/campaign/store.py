@@ -38,6 +38,7 @@ from strikeproof.campaign.run_rows import (
     take_up,
     trace_of,
 )
+from strikeproof.campaign.whole_file import make_folder
 from strikeproof.errors import BadInput, NotFound, StoreError
 from strikeproof.quantity import FloatArray
 
@@ -66,7 +67,7 @@ def open_store(folder: Path, *, make: bool = False, url: str | None = None) -> S
         raise StoreError(f"{folder}: no workspace there", "load a campaign into it first: strikeproof load")
     try:
         for part in ("traces", "originals"):
-            (folder / part).mkdir(parents=True, exist_ok=True)
+            make_folder(folder / part)
     except OSError as cause:
         raise StoreError(f"{folder}: cannot be made: {cause.strerror}", "choose another folder") from cause
     return Store(folder, url)

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from strikeproof.errors import StoreError
 
-__all__ = ["sync_folder", "whole_folder", "write_beside", "write_whole"]
+__all__ = ["make_folder", "sync_folder", "whole_folder", "write_beside", "write_whole"]
 
 
 def write_whole(path: Path, content: str | bytes) -> None:
@@ -123,6 +123,20 @@ def whole_folder(folder: Path) -> Iterator[Path]:
             f"{folder}: cannot be written: {cause.strerror}", "free some disk space or choose another place"
         ) from cause
     shutil.rmtree(old, ignore_errors=True)
+
+
+def make_folder(folder: Path) -> None:
+    """Make a folder and those above it, where they are not there yet, so that they outlast a power cut.
+
+    Raises
+    ------
+    OSError
+        If it cannot be made.
+    """
+    missing = [each for each in (folder, *folder.parents) if not each.exists()]
+    folder.mkdir(parents=True, exist_ok=True)
+    for each in missing:
+        sync_folder(each.parent)
 
 
 def sync_folder(folder: Path) -> None:

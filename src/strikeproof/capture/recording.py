@@ -1,7 +1,8 @@
 """A run recorded as it arrives: an Arrow stream, on the disk at least twice a second.
 
 Every batch carries what was odd before its samples; the last one, without samples, says how the recording
-ended. A stream that was cut off at any byte gives back all its whole batches and says that it was cut.
+ended. A stream that was cut off at any byte gives back all its whole batches and says that it was cut. Its
+beginning and every batch carry a checksum, so that a damaged byte is never taken for a reading.
 """
 
 from __future__ import annotations
@@ -9,7 +10,8 @@ from __future__ import annotations
 import contextlib
 import json
 import os
-from collections.abc import Mapping, Sequence
+import zlib
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -43,7 +45,7 @@ CUT_SHORT = "cut short: the recorder stopped"
 LINE_LOST = "the line was lost"
 RECORDER_FAILED = "the recorder failed"
 _START = b"\xff\xff\xff\xff"  # of an encapsulated message in the Arrow columnar format's stream
-_ABOUT, _ODD, _END = b"strikeproof", b"odd", b"end"
+_ABOUT, _ODD, _END, _SUM, _NAMES = b"strikeproof", b"odd", b"end", b"checksum", b"names"
 _KEEP_S = 0.2
 _HEAD = 1 << 16  # bytes that hold the whole beginning of a recording
 _BATCH = 1024  # samples; what a full disk cuts off in its middle is lost
@@ -77,9 +79,9 @@ class RecordingWriter:
         self._odd: list[Oddity] = []
         self._kept_at: float | None = None
         names = [TIME, *(f"{name} [{unit}]" if unit else name for name, unit in channels)]
-        self._schema = pa.schema(
-            [pa.field(name, pa.float64()) for name in names], metadata={_ABOUT: json.dumps(dict(about))}
-        )
+        said = {_ABOUT: json.dumps(dict(about)).encode()}
+        said[_SUM] = _checksum((), {**said, _NAMES: "\n".join(names).encode()})
+        self._schema = pa.schema([pa.field(name, pa.float64()) for name in names], metadata=said)
         try:
             self._file = path.open("xb")
         except OSError as cause:
@@ -115,7 +117,7 @@ class RecordingWriter:
         """End the recording, with the word that says how."""
         if self._waiting or self._odd:
             self._write({})
-        self._write({_END: ending})
+        self._write({_END: ending.encode()})
         try:
             self._stream.close()
             self._sync()
@@ -128,17 +130,18 @@ class RecordingWriter:
         with contextlib.suppress(OSError):
             self._file.close()
 
-    def _write(self, about: dict[bytes, str]) -> None:
+    def _write(self, about: dict[bytes, bytes]) -> None:
         width = len(self._schema) - 1
         time = np.concatenate([t for t, _ in self._waiting]) if self._waiting else np.empty(0)
         values = np.concatenate([v for _, v in self._waiting]) if self._waiting else np.empty((0, width))
         if self._odd:
-            about = about | {_ODD: json.dumps([asdict(each) for each in self._odd])}
+            about = about | {_ODD: json.dumps([asdict(each) for each in self._odd]).encode()}
         try:
             for begin in range(0, max(len(time), 1), _BATCH):
                 part = [column[begin : begin + _BATCH] for column in (time, *values.T)]
                 batch = pa.RecordBatch.from_arrays([arrow_column(each) for each in part], schema=self._schema)
-                self._stream.write_batch(batch, custom_metadata=about if about and not begin else None)
+                said = {} if begin else about
+                self._stream.write_batch(batch, custom_metadata=said | {_SUM: _checksum(part, said)})
             self._sync()
         except OSError as cause:
             raise self._trouble(cause) from cause
@@ -191,7 +194,7 @@ def read_recording(path: Path, raw: bytes) -> Recorded:
     batches, ends, odd = [], None, []
     try:
         stream = pa.ipc.open_stream(pa.BufferReader(raw))
-        names, about = tuple(stream.schema.names), _read_about(stream.schema)
+        names, about, is_summed = tuple(stream.schema.names), *_read_about(path, stream.schema)
     except (pa.ArrowException, OSError, ValueError) as cause:  # ValueError: a name or a text that is no text
         raise bad_file(
             path, "is a recording cut off before its first sample", "record the run again"
@@ -200,8 +203,11 @@ def read_recording(path: Path, raw: bytes) -> Recorded:
         try:
             batch, told = stream.read_next_batch_with_custom_metadata()
             batch.validate(full=True)
-            said = [Oddity(**each) for each in json.loads(dict(told or {}).get(_ODD, b"[]"))]
-            ending = dict(told or {}).get(_END)
+            words = dict(told or {})
+            if is_summed and words.pop(_SUM, None) != _checksum(map(_as_numbers, batch.columns), words):
+                break
+            said = [Oddity(**each) for each in json.loads(words.get(_ODD, b"[]"))]
+            ending = words.get(_END)
         except StopIteration:
             break
         except (pa.ArrowException, OSError, ValueError, TypeError):  # what follows the damage is not read
@@ -214,9 +220,30 @@ def read_recording(path: Path, raw: bytes) -> Recorded:
     return Recorded(about, names, columns[0], values, tuple(odd), ends)
 
 
-def _read_about(schema: Any) -> dict[str, Any]:
-    found = json.loads((schema.metadata or {}).get(_ABOUT, b"{}"))
-    return found if isinstance(found, dict) else {}
+def _read_about(path: Path, schema: Any) -> tuple[dict[str, Any], bool]:
+    """What is said of the run, and whether the batches carry checksums: those of older recorders do not."""
+    words = dict(schema.metadata or {})
+    summed = words.pop(_SUM, None)
+    if summed not in (None, _checksum((), {**words, _NAMES: "\n".join(schema.names).encode()})):
+        raise bad_file(
+            path, "is a recording whose beginning is damaged", "put a copy of it back, or repeat the run"
+        )
+    found = json.loads(words.get(_ABOUT, b"{}"))
+    return found if isinstance(found, dict) else {}, summed is not None
+
+
+def _checksum(columns: Iterable[FloatArray], words: Mapping[bytes, bytes]) -> bytes:
+    """CRC-32 of (n,) columns and of what is said beside them: any burst of up to 32 bits is noticed."""
+    found = 0
+    for column in columns:
+        found = zlib.crc32(np.ascontiguousarray(column).data, found)
+    for name in sorted(words):
+        found = zlib.crc32(name + b"=" + words[name], found)
+    return b"%08x" % found
+
+
+def _as_numbers(column: Any) -> FloatArray:
+    return np.asarray(column.to_numpy(zero_copy_only=False), dtype=np.float64)
 
 
 def _numbers(path: Path, table: Any) -> list[FloatArray]:
@@ -234,6 +261,7 @@ def read_recording_columns(path: Path, raw: bytes) -> Columns:
     names = [split_name(name) for name in found.names]
     filled = [found.time, *found.values.T]
     numbers = {i: Numbers(values, np.isinf(values)) for i, values in enumerate(filled)}
+    started = found.about.get("started")
     return Columns(
         tuple(name for name, _ in names),
         tuple(unit for _, unit in names),
@@ -244,7 +272,7 @@ def read_recording_columns(path: Path, raw: bytes) -> Columns:
         {},
         tuple(_findings(found)),
         lambda: lines,
-        found.about.get("started"),
+        started if isinstance(started, str) else None,
     )
 
 

@@ -22,7 +22,7 @@ from strikeproof.campaign.run_sheet import read_run_sheet
 from strikeproof.campaign.store import Store
 from strikeproof.campaign.text import read_text
 from strikeproof.campaign.toml_document import merge_document
-from strikeproof.campaign.whole_file import sync_folder, write_whole
+from strikeproof.campaign.whole_file import make_folder, sync_folder, write_whole
 from strikeproof.desk.places import campaign_place
 from strikeproof.desk.plan import as_cells, plan_campaign
 from strikeproof.desk.recognise import is_same_campaign
@@ -58,7 +58,7 @@ class RecordFolder:
         self.logs = path_inside(path, campaign.logs_folder, key="runs.logs")
         self._sheet = path_inside(path, campaign.runs_sheet, key="runs.sheet")
         try:
-            self.logs.mkdir(parents=True, exist_ok=True)
+            make_folder(self.logs)
             self._lock = (path / ".recording.lock").open("w")
         except OSError as cause:
             raise StoreError(
@@ -174,7 +174,7 @@ class RecordFolder:
         """
         place = self.path / BESIDE
         try:
-            place.mkdir(exist_ok=True)
+            make_folder(place)
             target, number = place / path.name, 1
             while target.exists():
                 number += 1
@@ -268,7 +268,7 @@ def _make(store: Store, key: int, campaign: Campaign, place: Path) -> None:
         raise StoreError(f"{source}: holds another campaign now", "load the campaign from where it is now")
     names = [*_COPIED, campaign.runs_sheet, *([campaign.calibration.sheet] if campaign.calibration else [])]
     try:
-        place.mkdir(parents=True, exist_ok=True)
+        make_folder(place)
         for name in reversed(names):  # campaign.toml last: with it the folder is there
             there = path_inside(source, name, key=name)
             if there.is_file():
@@ -325,7 +325,7 @@ def _copy(store: Store, trace: KeptTrace, target: Path, folder: RecordFolder) ->
         folder.problems.append(str(wrong))
         return
     try:
-        target.parent.mkdir(parents=True, exist_ok=True)
+        make_folder(target.parent)
         write_whole(target, content)
     except OSError as cause:
         raise StoreError(f"{target}: cannot be written: {cause.strerror}", "free some disk space") from cause

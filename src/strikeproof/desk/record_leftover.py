@@ -5,6 +5,7 @@ A killed recorder leaves its run there; so may a person, another program or a fa
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
@@ -16,7 +17,11 @@ from strikeproof.errors import BadFile, StoreError
 __all__ = ["Leftover", "look_at_leftover", "sort_leftovers"]
 
 Kind = Literal["run", "no samples", "damaged", "foreign"]
-_WHY_ASIDE = {"damaged": "its beginning cannot be read", "no samples": "cut off before its first samples"}
+_CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\ud800-\udfff]")
+_WHY_ASIDE = {
+    "damaged": "its beginning cannot be read",
+    "no samples": "cut off or damaged before its first samples",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,11 +50,18 @@ def look_at_leftover(path: Path) -> Leftover:
     except BadFile:
         return Leftover(path, "damaged" if ours else "foreign")
     cells = found.about.get("cells")
-    if not isinstance(cells, dict) or not all(
-        isinstance(cells.get(name), str) for name in ("run", "article")
-    ):
+    if not _are_cells(cells):
         return Leftover(path, "damaged" if ours else "foreign")
     return Leftover(path, "run", found) if len(found.time) > 1 else Leftover(path, "no samples")
+
+
+def _are_cells(cells: object) -> bool:
+    """Whether they are the line of a run, with text in every cell that a sheet can hold."""
+    return (
+        isinstance(cells, dict)
+        and all(isinstance(text, str) and not _CONTROL.search(text) for text in cells.values())
+        and all(str(cells.get(name, "")).strip() for name in ("run", "article"))
+    )
 
 
 def sort_leftovers(

@@ -22,6 +22,7 @@ from strikeproof.campaign.inside import path_inside
 from strikeproof.campaign.keys import CampaignTable
 from strikeproof.campaign.store import open_store
 from strikeproof.campaign.toml_document import merge_document, write_document
+from strikeproof.campaign.whole_file import make_folder
 from strikeproof.desk.places import DRAFT, campaign_place, find_campaign_place
 from strikeproof.desk.recognise import is_free_name, is_same_campaign, require_same_campaign
 from strikeproof.desk.set_up_edits import Edit, Place, Tables, clean
@@ -135,7 +136,7 @@ def start_set_up(workspace: Path, name: str, tables: Mapping[str, Any] | None = 
             mend="choose another name, or open the one that is there",
         )
     try:
-        (folder / "logs").mkdir(parents=True)
+        make_folder(folder / "logs")
     except OSError as cause:
         raise StoreError(f"{folder}: cannot be made: {cause.strerror}", "check the workspace") from cause
     start = _first_tables() if tables is None else dict(tables)

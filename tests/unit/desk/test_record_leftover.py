@@ -21,7 +21,9 @@ def recording(path: Path, samples: int = 400, about: object = None) -> bytes:
     told = {"cells": CELLS if about is None else about, "strikeproof": "0.1.0"}
     writer = RecordingWriter(path, [("load", "kN")], told)
     time = np.arange(samples) / 100.0
-    writer.add(time, np.full((samples, 1), 2.0), (), 0.0)
+    for begin in range(0, samples, 100):
+        part = time[begin : begin + 100]
+        writer.add(part, np.full((len(part), 1), 2.0), (), float(begin))
     writer._write({})
     writer.abandon()
     return path.read_bytes()
@@ -88,6 +90,45 @@ def test_one_damaged_byte_leaves_a_recording_ours(tmp_path: Path, mask: int) -> 
         path.write_bytes(whole[:at] + bytes([whole[at] ^ mask]) + whole[at + 1 :])
         kinds.add(look_at_leftover(path).kind)
     assert kinds <= {"run", "damaged", "no samples"} and "damaged" in kinds
+
+
+@pytest.mark.parametrize("mask", [0x01, 0x80])
+def test_no_damaged_byte_makes_another_run_or_another_reading(tmp_path: Path, mask: int) -> None:
+    """Of the whole file: what is still a run has the cells and, up to its end, the samples as recorded."""
+    path = tmp_path / "r009.arrows"
+    whole = recording(path)
+    kept = look_at_leftover(path).recorded
+    assert kept is not None
+    shorter = 0
+    for at in range(mask % 2, len(whole), 37):
+        path.write_bytes(whole[:at] + bytes([whole[at] ^ mask]) + whole[at + 1 :])
+        found = look_at_leftover(path).recorded
+        if found is not None:
+            assert (found.about, found.names) == (kept.about, kept.names), at
+            count = len(found.time)
+            np.testing.assert_array_equal(found.time, kept.time[:count])
+            np.testing.assert_array_equal(found.values, kept.values[:count])
+            shorter += count < len(kept.time)
+    assert shorter
+
+
+@pytest.mark.parametrize(
+    "cells",
+    [
+        {**CELLS, "tool": 5},
+        {**CELLS, "block": ["9"]},
+        {**CELLS, "note": None},
+        {**CELLS, "article": ""},
+        {**CELLS, "run": " "},
+        {**CELLS, "run": "r009\x1b[2J"},
+        {**CELLS, "note": "\ud800"},
+        [["run", "r009"]],
+        "r009",
+    ],
+)
+def test_cells_that_no_sheet_can_hold_are_damage(tmp_path: Path, cells: object) -> None:
+    recording(tmp_path / "r009.arrows", about=cells)
+    assert look_at_leftover(tmp_path / "r009.arrows").kind == "damaged"
 
 
 def test_a_recording_of_an_article_that_is_unknown_is_left_and_named(lab: Path) -> None:
