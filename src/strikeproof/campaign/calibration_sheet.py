@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, Literal, TypeAlias
 
-from strikeproof.campaign.table import Row, Table, read_table
+from strikeproof.campaign.table import Row, Table, read_table_of
+from strikeproof.campaign.text import LARGEST_SHEET_BYTES, read_file
 from strikeproof.errors import BadFile, Problem
 
-__all__ = ["CalibrationRow", "read_calibration_sheet"]
+__all__ = ["CalibrationRow", "read_calibration_of", "read_calibration_sheet"]
 
 _DIRECTIONS = {"": None, "up": "up", "down": "down", "rising": "up", "falling": "down"}
 
@@ -35,10 +36,22 @@ class CalibrationRow:
         return asdict(self)
 
 
-def read_calibration_sheet(path: Path) -> tuple[tuple[CalibrationRow, ...], tuple[Problem, ...]]:
+_Read: TypeAlias = tuple[tuple[CalibrationRow, ...], tuple[Problem, ...]]
+
+
+def read_calibration_sheet(path: Path) -> _Read:
     """All rows of the sheet, or none and every problem: half a calibration is a wrong one."""
     try:
-        table = read_table(path)
+        content = read_file(path, LARGEST_SHEET_BYTES)
+    except BadFile as wrong:
+        return (), wrong.problems
+    return read_calibration_of(path, content)
+
+
+def read_calibration_of(path: Path, content: bytes) -> _Read:
+    """The same for a sheet whose bytes are read already."""
+    try:
+        table = read_table_of(path, content)
         table.require(("applied", "reading"), ("direction", "repeat", "applied_uncertainty", "note"))
     except BadFile as wrong:
         return (), wrong.problems

@@ -13,8 +13,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from strikeproof.campaign.calibration_sheet import CalibrationRow, read_calibration_sheet
+from strikeproof.campaign.calibration_sheet import CalibrationRow, read_calibration_of
 from strikeproof.campaign.faults import check_tables
+from strikeproof.campaign.gate import read_small
 from strikeproof.campaign.inside import path_inside
 from strikeproof.campaign.keys import GEOMETRY_KEYS, ArticleTable, CampaignFile, ProtocolTable, RigTable
 from strikeproof.campaign.records import (
@@ -28,7 +29,7 @@ from strikeproof.campaign.records import (
     Tool,
 )
 from strikeproof.campaign.run_sheet import read_run_sheet
-from strikeproof.campaign.text import read_text
+from strikeproof.campaign.text import LARGEST_SHEET_BYTES, read_file, read_text_of, unpack
 from strikeproof.campaign.toml_lines import find_line
 from strikeproof.errors import BadFile, Problem, StrikeproofError
 from strikeproof.parts import read_materials
@@ -39,13 +40,17 @@ __all__ = ["CampaignFolder", "read_campaign", "read_folder", "read_own_materials
 
 @dataclass(frozen=True, slots=True)
 class CampaignFolder:
-    """A campaign's files, read: what can be used, and what is wrong with the rest."""
+    """A campaign's files, read: what can be used, and what is wrong with the rest.
+
+    `calibration_content` are the bytes that `calibration` was read from.
+    """
 
     folder: Path
     campaign: Campaign
     rows: tuple[RunRow, ...]
     calibration: tuple[CalibrationRow, ...]
     calibration_sheet: Path | None
+    calibration_content: bytes
     problems: tuple[Problem, ...]
 
     def log_path(self, row: RunRow) -> Path | None:
@@ -69,12 +74,18 @@ def read_folder(path: Path) -> CampaignFolder:
     runs_sheet = path_inside(folder, campaign.runs_sheet, key="runs.sheet")
     rows, problems = _logs_inside(folder, runs_sheet, campaign, *read_run_sheet(runs_sheet, campaign))
     sheet: Path | None = None
+    content = b""
     readings: tuple[CalibrationRow, ...] = ()
     if campaign.calibration:
         sheet = path_inside(folder, campaign.calibration.sheet, key="calibration.sheet")
-        readings, found = read_calibration_sheet(sheet)
-        problems += found
-    return CampaignFolder(folder, campaign, rows, readings, sheet, problems)
+        try:
+            content = read_file(sheet, LARGEST_SHEET_BYTES)
+        except BadFile as wrong:
+            problems += wrong.problems
+        else:
+            readings, found = read_calibration_of(sheet, content)
+            problems += found
+    return CampaignFolder(folder, campaign, rows, readings, sheet, content, problems)
 
 
 def _logs_inside(
@@ -101,7 +112,13 @@ def read_campaign(path: Path) -> Campaign:
     BadFile
         With every wrong key and value at once, each with its line.
     """
-    text = read_text(path)
+    content = read_file(path, LARGEST_SHEET_BYTES)
+    campaign: Campaign = read_small(path, content, _read_campaign, path, content)
+    return campaign
+
+
+def _read_campaign(path: Path, content: bytes) -> Campaign:
+    text = _text(path, content)
     try:
         tables = tomllib.loads(text)
     except (ValueError, RecursionError) as wrong:  # ValueError: also a whole number of 5000 digits
@@ -115,6 +132,10 @@ def read_campaign(path: Path) -> Campaign:
     if outside := tuple(_outside(path, text, campaign)):
         raise BadFile(outside)
     return campaign
+
+
+def _text(path: Path, content: bytes) -> str:
+    return read_text_of(path, unpack(path, content, LARGEST_SHEET_BYTES))
 
 
 def _outside(path: Path, text: str, campaign: Campaign) -> Iterator[Problem]:
@@ -178,8 +199,14 @@ def read_own_materials(folder: Path) -> MaterialBook:
     path = path_inside(folder, "materials.toml", key="materials", file=folder / "materials.toml")
     if not path.is_file():
         return {}
+    content = read_file(path, LARGEST_SHEET_BYTES)
+    book: MaterialBook = read_small(path, content, _read_materials, path, content)
+    return book
+
+
+def _read_materials(path: Path, content: bytes) -> MaterialBook:
     try:
-        return read_materials(tomllib.loads(read_text(path)).get("material", {}))
+        return read_materials(tomllib.loads(_text(path, content)).get("material", {}))
     except tomllib.TOMLDecodeError as wrong:
         raise BadFile([_syntax_problem(path, str(wrong))]) from wrong
     except StrikeproofError as wrong:

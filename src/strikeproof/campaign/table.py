@@ -9,11 +9,19 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from strikeproof.campaign.text import bad_file, decode, find_encoding, read_bytes
+from strikeproof.campaign.gate import read_small
+from strikeproof.campaign.text import (
+    LARGEST_SHEET_BYTES,
+    bad_file,
+    decode,
+    find_encoding,
+    read_file,
+    unpack,
+)
 from strikeproof.campaign.workbook import is_workbook, read_workbook, write_cell
 from strikeproof.errors import BadFile, BadInput, Problem, nearest
 
-__all__ = ["Row", "Table", "parse_number", "read_table"]
+__all__ = ["Row", "Table", "parse_number", "read_table", "read_table_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +99,23 @@ def read_table(path: Path) -> Table:
         If there is no such file or sheet, with all that is wrong with its shape at once.
     """
     path = Path(path)
-    raw = read_bytes(path)
+    return read_table_of(path, read_file(path, LARGEST_SHEET_BYTES))
+
+
+def read_table_of(path: Path, content: bytes) -> Table:
+    """The same for a sheet whose bytes are read already.
+
+    Raises
+    ------
+    BadFile
+        As `read_table`.
+    """
+    table: Table = read_small(path, content, _read, path, content)
+    return table
+
+
+def _read(path: Path, content: bytes) -> Table:
+    raw = unpack(path, content, LARGEST_SHEET_BYTES)
     if is_workbook(raw):
         rows = read_workbook(path, raw)
         records = [(i, [write_cell(cell) for cell in row]) for i, row in enumerate(rows, start=1)]

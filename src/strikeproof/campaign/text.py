@@ -6,15 +6,30 @@ the bytes on to a parser and never makes one huge string of them.
 
 from __future__ import annotations
 
+import errno
+import os
 import re
+import stat
 import zlib
 from pathlib import Path
 
 from strikeproof.errors import BadFile, Problem, nearest
 
-__all__ = ["LARGEST_BYTES", "bad_file", "decode", "find_encoding", "read_bytes", "read_text"]
+__all__ = [
+    "LARGEST_BYTES",
+    "LARGEST_SHEET_BYTES",
+    "bad_file",
+    "decode",
+    "find_encoding",
+    "read_bytes",
+    "read_file",
+    "read_text",
+    "read_text_of",
+    "unpack",
+]
 
 LARGEST_BYTES = 1 << 30  # ten minutes at 50 kS/s in two columns take about 0.6 GB of text
+LARGEST_SHEET_BYTES = 1 << 25  # of what people write by hand: a hundred thousand lines of it
 
 _GZIP = b"\x1f\x8b"
 _BOMS = (
@@ -51,31 +66,70 @@ def read_bytes(path: Path) -> bytes:
     Raises
     ------
     BadFile
-        If it is missing, empty, a folder, unreadable, too large, or a damaged gzip.
+        As `read_file` and `unpack`.
+    """
+    return unpack(path, read_file(path))
+
+
+def read_file(path: Path, most: int = LARGEST_BYTES) -> bytes:
+    """The content of a regular file as it is when it is opened; what is added meanwhile is not read.
+
+    Parameters
+    ----------
+    most
+        Bytes that it may hold.
+
+    Raises
+    ------
+    BadFile
+        If it is missing, a folder, a pipe, a device, unreadable or too large.
     """
     try:
-        raw = _read_regular(path)
+        # A pipe or a device could hold up the opening itself, and be read for ever.
+        handle = os.open(path, os.O_RDONLY | os.O_CLOEXEC | os.O_NONBLOCK | os.O_NOCTTY)
+        try:
+            found = os.fstat(handle)
+            _refuse_odd(path, found, most)
+            with os.fdopen(handle, "rb", closefd=False) as stream:
+                return stream.read(found.st_size)
+        finally:
+            os.close(handle)
+    except (FileNotFoundError, NotADirectoryError) as cause:
+        raise bad_file(path, "there is no such file", _missing_mend(path)) from cause
     except PermissionError as cause:
         raise bad_file(path, "reading it is not allowed", "give yourself the right to read it") from cause
     except (OSError, ValueError) as cause:  # ValueError: a NUL inside the path
+        if isinstance(cause, OSError) and cause.errno == errno.ENXIO:  # a socket cannot be opened
+            raise _no_file(path) from cause
         raise bad_file(path, f"cannot be read ({cause})", "check the name and the disk") from cause
+
+
+def _refuse_odd(path: Path, found: os.stat_result, most: int) -> None:
+    if stat.S_ISDIR(found.st_mode):
+        raise bad_file(path, "is a folder, not a file", "name the file inside it")
+    if not stat.S_ISREG(found.st_mode):
+        raise _no_file(path)
+    if found.st_size > most:
+        raise bad_file(path, *_too_large(most))
+
+
+def _no_file(path: Path) -> BadFile:
+    return bad_file(path, "is not a regular file", "copy its content into a file")
+
+
+def unpack(path: Path, raw: bytes, most: int = LARGEST_BYTES) -> bytes:
+    """The bytes of a file, unpacked where they are gzip.
+
+    Raises
+    ------
+    BadFile
+        If there are none, they unpack to more than `most`, or are a damaged gzip.
+    """
     if raw.startswith(_GZIP):
-        raw = _unpack(path, raw)
+        raw = _unpack(path, raw, most)
     if not raw:
         raise bad_file(path, "is empty", "record or export it again, or take it off the sheet")
     return raw
-
-
-def _read_regular(path: Path) -> bytes:
-    if path.is_dir():
-        raise bad_file(path, "is a folder, not a file", "name the file inside it")
-    if not path.exists():
-        raise bad_file(path, "there is no such file", _missing_mend(path))
-    if not path.is_file():  # a pipe or a device could be read for ever
-        raise bad_file(path, "is not a regular file", "copy its content into a file")
-    if path.stat().st_size > LARGEST_BYTES:
-        raise bad_file(path, *_too_large())
-    return path.read_bytes()
 
 
 def _missing_mend(path: Path) -> str:
@@ -85,23 +139,24 @@ def _missing_mend(path: Path) -> str:
     return f"did you mean {near!r}?" if near else "check the name and the folder"
 
 
-def _too_large() -> tuple[str, str]:
-    size = LARGEST_BYTES >> 20
-    return f"holds more than {size} MiB of text", "split it, one run a file, or save it as Parquet"
+def _too_large(most: int) -> tuple[str, str]:
+    return f"holds more than {most >> 20} MiB", "split it, one run a file, or save it as Parquet"
 
 
-def _unpack(path: Path, packed: bytes) -> bytes:
-    """All members of a gzip, never more than LARGEST_BYTES of them."""
+def _unpack(path: Path, packed: bytes, most: int) -> bytes:
+    """All members of a gzip, never more than `most` bytes of them."""
     pieces: list[bytes] = []
-    room = LARGEST_BYTES
+    room = most
     try:
         while packed.startswith(_GZIP):
+            if room <= 0:  # no room would mean no limit
+                raise bad_file(path, *_too_large(most))
             member = zlib.decompressobj(wbits=31)
             pieces.append(member.decompress(packed, room))
             room -= len(pieces[-1])
             if not member.eof:
                 problem = ("is a gzip that ends too early", "copy it again from the logger")
-                raise bad_file(path, *(problem if room > 0 else _too_large()))
+                raise bad_file(path, *(problem if room > 0 else _too_large(most)))
             packed = member.unused_data
     except zlib.error as cause:
         raise bad_file(path, f"is a damaged gzip ({cause})", "copy it again from the logger") from cause
@@ -192,5 +247,16 @@ def read_text(path: Path) -> str:
     BadFile
         If there is no such file, or it is not text.
     """
-    raw = read_bytes(path)
+    raw = unpack(path, read_file(path, LARGEST_SHEET_BYTES), LARGEST_SHEET_BYTES)
+    return read_text_of(path, raw)
+
+
+def read_text_of(path: Path, raw: bytes) -> str:
+    """The text of a file whose bytes are read already.
+
+    Raises
+    ------
+    BadFile
+        If they are not text.
+    """
     return decode(path, raw, find_encoding(path, raw))

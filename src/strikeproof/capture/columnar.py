@@ -13,7 +13,7 @@ import pyarrow.parquet as pq
 from strikeproof.campaign.text import bad_file
 from strikeproof.capture.body import read_numbers
 from strikeproof.capture.cells import CellKind, cell_kind
-from strikeproof.capture.columns import MOST_CELLS, Columns, Numbers, find_numbers
+from strikeproof.capture.columns import Columns, Numbers, find_numbers, refuse_claim
 from strikeproof.capture.heading import split_name
 
 __all__ = ["is_parquet", "read_parquet"]
@@ -40,11 +40,11 @@ def read_parquet(path: Path, raw: bytes) -> Columns:
     """
     try:
         file = pq.ParquetFile(pa.BufferReader(raw))
-        cells = file.metadata.num_rows * file.metadata.num_columns
-        if cells > MOST_CELLS:
-            raise bad_file(path, f"claims {cells} cells, too many to read", "split it, one run a file")
+        refuse_claim(path, file.metadata.num_rows * file.metadata.num_columns, len(raw))
         table = file.read()
         return _read_table(table)
+    except MemoryError:  # Arrow's own is also one of its exceptions
+        raise
     except (pa.ArrowException, OSError, UnicodeDecodeError) as cause:
         problem = f"is a damaged Parquet file ({str(cause)[:120]})"
         raise bad_file(path, problem, "copy or export it again") from cause

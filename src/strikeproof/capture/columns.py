@@ -4,17 +4,35 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 
+from strikeproof.campaign.text import bad_file
 from strikeproof.capture.cells import MISSING, CellKind
 from strikeproof.capture.log import Finding
 from strikeproof.quantity import BoolArray, FloatArray, IntArray
 
-__all__ = ["MOST_CELLS", "Columns", "Numbers", "find_numbers", "row_lines"]
+__all__ = ["Columns", "Numbers", "find_numbers", "refuse_claim", "row_lines"]
 
-MOST_CELLS = 500_000_000  # of a packed or binary file, which may claim more than anyone can hold
+_MOST_CELLS = 500_000_000  # of a packed or binary file, which may claim more than anyone can hold
+_FEW_CELLS = 5_000_000  # 40 MB: so many may be claimed by any file, such as one of silence
+_CELLS_PER_BYTE = (
+    32  # speech at 16 kbit/s has 24; a load with noise in it has less than 2, however it is packed
+)
+
+
+def refuse_claim(path: Path, cells: int, size: int) -> None:
+    """Let nobody make room for more cells than a file of `size` bytes can hold.
+
+    Raises
+    ------
+    BadFile
+        If it claims to hold more than that.
+    """
+    if cells > min(_MOST_CELLS, max(_FEW_CELLS, _CELLS_PER_BYTE * size)):
+        raise bad_file(path, f"claims {cells} cells, too many to read", "split it, one run a file")
 
 
 @dataclass(frozen=True, slots=True)

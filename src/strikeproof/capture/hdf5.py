@@ -50,7 +50,7 @@ def read_hdf5(path: Path, raw: bytes, channel: str | None) -> Columns:
     with told_as_damaged(path, _KIND), h5py.File(io.BytesIO(raw), "r") as file:
         datasets: list[Any] = []
         file.visititems(lambda _name, each: datasets.append(each) if hasattr(each, "shape") else None)
-        return read_tracks(path, _groups([each for each in datasets if _is_table(each)]), channel)
+        return read_tracks(path, len(raw), _groups([each for each in datasets if _is_table(each)]), channel)
 
 
 def _is_table(dataset: Any) -> bool:

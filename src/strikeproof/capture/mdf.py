@@ -42,7 +42,7 @@ def read_mdf(path: Path, raw: bytes, channel: str | None) -> Columns:
         raise bad_file(path, f"is MDF of version {version!r}; 4 is read", "save it as MDF 4 or as CSV")
     import_library(path, _KIND, "asammdf")
     with told_as_damaged(path, _KIND), closing(_open(raw)) as file:
-        return read_tracks(path, list(_groups(file)), channel)
+        return read_tracks(path, len(raw), list(_groups(file)), channel)
 
 
 def _open(raw: bytes) -> Any:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
-from strikeproof.campaign.text import decode, find_encoding, read_bytes
+from strikeproof.campaign.text import decode, find_encoding, read_file, unpack
 from strikeproof.campaign.workbook import is_workbook, read_workbook, write_cell
 from strikeproof.capture.body import read_body
 from strikeproof.capture.clock import Clock, read_clock
@@ -25,7 +25,7 @@ from strikeproof.capture.timing import Rhythm, find_rhythm
 from strikeproof.errors import BadFile, BadInput, Problem
 from strikeproof.quantity import FloatArray, IntArray
 
-__all__ = ["read_log"]
+__all__ = ["read_log", "read_log_of"]
 
 
 _Rows = IntArray | range  # a range where it is all of them: a long log has no room for a list
@@ -64,11 +64,24 @@ def read_log(path: Path, *, sample_rate_hz: float | None = None, channel: str | 
         If `sample_rate_hz` is not a rate.
     """
     path = Path(path)
+    return read_log_of(path, read_file(path), sample_rate_hz=sample_rate_hz, channel=channel)
+
+
+def read_log_of(
+    path: Path, content: bytes, *, sample_rate_hz: float | None = None, channel: str | None = None
+) -> Log:
+    """The same for a log whose bytes are read already.
+
+    Raises
+    ------
+    BadFile, BadInput
+        As `read_log`.
+    """
     if sample_rate_hz is not None and not 0 < sample_rate_hz < float("inf"):
         raise BadInput(
             f"{sample_rate_hz!r}", where="sample_rate_hz", allowed="> 0", mend="give samples a second"
         )
-    columns = _read_columns(path, read_bytes(path), channel)
+    columns = _read_columns(path, unpack(path, content), channel)
     return _build_log(path, columns, sample_rate_hz or columns.sample_rate_hz)
 
 
@@ -176,8 +189,10 @@ def _find_rhythm(path: Path, clock: Clock, at: _Rows, rate: float | None) -> Rhy
         return Rhythm(time, 1.0 / rate, ())
     seconds = clock.stamps.seconds
     rhythm = find_rhythm(seconds if len(at) == len(seconds) else seconds[at], rate)
-    if rhythm is None or rhythm.period < 0:
-        what = "its time runs backward" if rhythm else "its time stamps are too coarse to place the samples"
+    if rhythm is None or rhythm.period <= 0:
+        what = "its time stamps are too coarse to place the samples"
+        if rhythm is not None:
+            what = "its time runs backward" if rhythm.period < 0 else "its time begins again and again"
         mend = "record finer time stamps, or give the sample rate of the rig"
         raise BadFile([Problem(str(path), None, what, mend)])
     return rhythm

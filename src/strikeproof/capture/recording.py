@@ -31,6 +31,7 @@ from strikeproof.quantity import FloatArray
 
 __all__ = [
     "CUT_SHORT",
+    "HEAD_BYTES",
     "LINE_LOST",
     "RECORDER_FAILED",
     "Recorded",
@@ -47,7 +48,7 @@ RECORDER_FAILED = "the recorder failed"
 _START = b"\xff\xff\xff\xff"  # of an encapsulated message in the Arrow columnar format's stream
 _ABOUT, _ODD, _END, _SUM, _NAMES = b"strikeproof", b"odd", b"end", b"checksum", b"names"
 _KEEP_S = 0.2
-_HEAD = 1 << 16  # bytes that hold the whole beginning of a recording
+HEAD_BYTES = 1 << 16  # bytes that hold the whole beginning of a recording
 _BATCH = 1024  # samples; what a full disk cuts off in its middle is lost
 
 
@@ -180,7 +181,7 @@ def claims_to_be_ours(raw: bytes) -> bool:
     """Whether a recorder of ours may have written the beginning: readable, damaged, or cut off within it."""
     length = int.from_bytes(raw[4:8], "little")
     cut = not raw or (raw.startswith(_START) and len(raw) < 8 + length)
-    return cut or _ABOUT in raw[:_HEAD]
+    return cut or _ABOUT in raw[:HEAD_BYTES]
 
 
 def read_recording(path: Path, raw: bytes) -> Recorded:
@@ -210,6 +211,8 @@ def read_recording(path: Path, raw: bytes) -> Recorded:
             ending = words.get(_END)
         except StopIteration:
             break
+        except MemoryError:  # Arrow's own is also one of its exceptions
+            raise
         except (pa.ArrowException, OSError, ValueError, TypeError):  # what follows the damage is not read
             break
         odd += said

@@ -9,9 +9,9 @@ from pathlib import Path
 
 import numpy as np
 
-from strikeproof.campaign.text import bad_file, read_bytes
+from strikeproof.campaign.text import bad_file, read_file, unpack
 from strikeproof.capture.cells import CellKind
-from strikeproof.capture.columns import MOST_CELLS, Columns, find_numbers
+from strikeproof.capture.columns import Columns, find_numbers, refuse_claim
 from strikeproof.capture.log import Finding
 from strikeproof.capture.tracks import import_library, told_as_damaged
 from strikeproof.quantity import FloatArray
@@ -56,7 +56,7 @@ def read_sound(path: Path, raw: bytes | None = None) -> Sound:
     BadFile
         If it is no sound file, is damaged or empty, or the library is missing.
     """
-    raw = read_bytes(path) if raw is None else raw
+    raw = unpack(path, read_file(path)) if raw is None else raw
     if not is_sound(raw):
         raise bad_file(path, "is no sound file", "record or save it as WAV")
     return _read(path, raw, "float32")
@@ -95,8 +95,7 @@ def _read(path: Path, raw: bytes, numbers: str) -> Sound:
     soundfile = import_library(path, _KIND, "soundfile")
     raw, findings = _mended(raw)
     with told_as_damaged(path, _KIND), soundfile.SoundFile(io.BytesIO(raw)) as file:
-        if file.frames * file.channels > MOST_CELLS:
-            raise bad_file(path, f"claims {file.frames} samples, too many to read", "cut it to one run")
+        refuse_claim(path, file.frames * file.channels, len(raw))
         samples = file.read(dtype=numbers, always_2d=True)
         if len(samples) < 2:
             raise bad_file(path, "holds no sound", "check that the recording was finished")

@@ -43,7 +43,7 @@ def read_tdms(path: Path, raw: bytes, channel: str | None) -> Columns:
         if file.file_status.incomplete_final_segment:
             detail = "its last segment was not written to the end; what is there is read"
             findings = (Finding("cut-off", None, None, 1, detail),)
-        return read_tracks(path, list(_groups(file)), channel, findings)
+        return read_tracks(path, len(raw), list(_groups(file)), channel, findings)
 
 
 def _groups(file: Any) -> Iterator[TrackGroup]:

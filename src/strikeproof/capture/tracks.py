@@ -13,9 +13,10 @@ from typing import Any
 
 import numpy as np
 
+from strikeproof.campaign.bounds import uncounted
 from strikeproof.campaign.text import bad_file
 from strikeproof.capture.cells import CellKind
-from strikeproof.capture.columns import MOST_CELLS, Columns, Numbers, find_numbers
+from strikeproof.capture.columns import Columns, Numbers, find_numbers, refuse_claim
 from strikeproof.capture.heading import is_index_name, is_time_name
 from strikeproof.capture.log import Finding, pick_name
 from strikeproof.errors import BadFile
@@ -66,7 +67,8 @@ def import_library(path: Path, kind: str, name: str) -> Any:
         If it is not installed, with the extra to install.
     """
     try:
-        return importlib.import_module(name)
+        with uncounted():
+            return importlib.import_module(name)
     except (ImportError, OSError) as cause:  # OSError: a shared library that it stands on is missing
         what = f"is {kind}, and the library that reads it ({name}) is not installed"
         mend = f"install it: pip install 'strikeproof[{_EXTRAS[name]}]'"
@@ -78,7 +80,7 @@ def told_as_damaged(path: Path, kind: str) -> Iterator[None]:
     """Whatever a library trips over in a damaged file, told as a bad file."""
     try:
         yield
-    except BadFile:
+    except (BadFile, MemoryError):
         raise
     except Exception as cause:
         said = _OWN_NAME.sub("it", " ".join(str(cause).split()))
@@ -88,14 +90,18 @@ def told_as_damaged(path: Path, kind: str) -> Iterator[None]:
 
 
 def read_tracks(
-    path: Path, groups: Sequence[TrackGroup], channel: str | None, findings: tuple[Finding, ...] = ()
+    path: Path,
+    size: int,
+    groups: Sequence[TrackGroup],
+    channel: str | None,
+    findings: tuple[Finding, ...] = (),
 ) -> Columns:
     """The columns on the clock of `channel`, named in full (group/column) where there are several groups.
 
     Parameters
     ----------
-    path
-        The file, to name it.
+    path, size
+        The file, to name it, and its bytes.
     groups
         All that it holds; columns of one group whose lengths differ much are taken as on other clocks.
     channel
@@ -113,9 +119,7 @@ def read_tracks(
     if not useful:
         raise bad_file(path, "holds no columns of numbers", "check that the recording was finished")
     group = useful[0] if len(useful) == 1 else _pick_group(path, useful, channel)
-    cells = max(track.length for track in group.tracks) * len(group.tracks)
-    if cells > MOST_CELLS:
-        raise bad_file(path, f"claims {cells} cells, too many to read", "split it, one run a file")
+    refuse_claim(path, max(track.length for track in group.tracks) * len(group.tracks), size)
     return _as_columns(group, findings)
 
 

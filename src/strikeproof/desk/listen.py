@@ -6,13 +6,12 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-from strikeproof.campaign.text import read_bytes
-from strikeproof.capture.sound_file import read_sound
+from strikeproof.desk.hearing import hear_file
 from strikeproof.desk.runs import judge_chosen
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.desk.worth import find_worth
 from strikeproof.quantity import write_number, write_uncertain
-from strikeproof.trace import RunFacts, SoundCheck, SoundFacts, check_sound, hear_blows
+from strikeproof.trace import RunFacts, SoundCheck, SoundFacts, check_sound
 
 __all__ = ["ListenOutcome", "listen"]
 
@@ -93,12 +92,12 @@ def listen(workspace: Path, run: str, recording: Path, campaign: str | None = No
     """
     store, key, found = open_campaign(workspace, campaign)
     stored = store.find_run(key, run)
-    sound = read_sound(recording)
-    heard = hear_blows(sound.samples, sound.sample_rate_hz)
+    heard = hear_file(recording, store.originals)
     ((_judged, facts),) = judge_chosen(store, found, (stored,), find_worth(store, key, found))
-    content = read_bytes(recording)
-    digest = store.keep_original(content)
-    store.keep_sound(stored, (digest, recording.name, len(content)))
-    check = SoundCheck("cannot tell", ("the run has no log",)) if facts is None else check_sound(facts, heard)
-    notes = tuple(finding.detail for finding in sound.findings)
-    return ListenOutcome(run, recording.name, heard, facts, check, notes)
+    store.keep_sound(stored, (heard.digest, recording.name, heard.size))
+    check = (
+        SoundCheck("cannot tell", ("the run has no log",))
+        if facts is None
+        else check_sound(facts, heard.facts)
+    )
+    return ListenOutcome(run, recording.name, heard.facts, facts, check, heard.notes)

@@ -2,38 +2,31 @@
 
 from __future__ import annotations
 
-import hashlib
 import os
 import shlex
-import warnings
-from collections.abc import Callable, Collection, Generator, Iterable, Iterator, Mapping
-from contextlib import closing, contextmanager
-from dataclasses import asdict, dataclass
+from collections.abc import Callable, Collection, Generator, Mapping
+from contextlib import closing
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
-from joblib import Parallel, delayed
-
-from strikeproof.campaign.calibration_sheet import CalibrationRow
-from strikeproof.campaign.files import is_whole, keep_bytes, trace_bytes
 from strikeproof.campaign.folder import CampaignFolder, read_folder
+from strikeproof.campaign.gate import Job, read_each
 from strikeproof.campaign.inside import path_inside
 from strikeproof.campaign.kept import KeptTrace
 from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.run_rows import Outcome
 from strikeproof.campaign.run_sheet import sheet_mark
 from strikeproof.campaign.store import Store, open_store
-from strikeproof.capture import Log, pick_channel, pick_name, read_log
+from strikeproof.capture.keeping import LogBench, is_same_log, keep_log
 from strikeproof.desk.bolt_audit import audit_bolts
 from strikeproof.desk.recognise import require_same_campaign
-from strikeproof.errors import BadFile, BadInput, Problem
+from strikeproof.errors import BadFile, BadInput, Problem, StrikeproofError
 
 __all__ = [
     "LoadOutcome",
-    "LogBench",
     "Progress",
     "bench_of",
-    "keep_log",
     "load_campaign",
     "read_reason",
     "same_log",
@@ -43,6 +36,7 @@ Progress = Callable[[int, int, str], None]
 """Called after each run that is kept for good: done, total, the run's name."""
 
 _FEW = 4  # below this many new logs a second process costs more than it saves
+_MOST_READERS = 8  # each may take more than a gigabyte
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +109,7 @@ def load_campaign(
     require_same_campaign(store, found.folder)
     key = store.keep_campaign(found.campaign, folder)
     if found.calibration_sheet and found.calibration:
-        _keep_calibration(store, key, found.calibration_sheet, found.calibration)
+        _keep_calibration(store, key, found, found.calibration_sheet)
     reasons = {run: read_reason(why) for run, why in (replace_logs or {}).items()}
     replaced = {run: store.find_run(key, run) for run in reasons}
     others, remarks = [], []
@@ -124,8 +118,8 @@ def load_campaign(
     problems = list(found.problems)
     with closing(_traces(store, key, found, reasons.keys())) as traces:
         for done, (ordinal, row, trace) in enumerate(traces, start=1):
-            if isinstance(trace, tuple):
-                problems += trace
+            if isinstance(trace, BadFile):
+                problems += trace.problems
                 replaced.pop(row.run, None)
                 continue
             outcome: Outcome = "another log"
@@ -181,117 +175,49 @@ def read_reason(text: str) -> str:
     return reason
 
 
-def _keep_calibration(store: Store, key: int, sheet: Path, rows: Iterable[CalibrationRow]) -> None:
-    content = sheet.read_bytes()
+def _keep_calibration(store: Store, key: int, found: CampaignFolder, sheet: Path) -> None:
+    content = found.calibration_content
     original = (store.keep_original(content), sheet.name, len(content))
-    store.keep_calibration(key, original, [row.as_json() for row in rows])
+    store.keep_calibration(key, original, [row.as_json() for row in found.calibration])
 
 
-_Refused = tuple[Problem, ...] | Literal["another log"]
-_Trace = KeptTrace | None | _Refused
+_Trace = KeptTrace | BadFile | Literal["another log"] | None
 
 
 def _traces(
     store: Store, key: int, found: CampaignFolder, again: Collection[str]
 ) -> Generator[tuple[int, RunRow, _Trace], None, None]:
     """Each run of the sheet, in its order, with its trace on disk or why there is none."""
-    stored = store.runs(key)
-    known = {run.row.run: run.trace for run in stored if run.trace and run.row.run not in again}
-    without_log = {run.row.run for run in stored if not run.trace and run.row.run not in again}
+    stored = {run.row.run: run.trace for run in store.runs(key) if run.row.run not in again}
     bench = bench_of(store, found.campaign)
-    tasks = [
-        (path, known.get(row.run))
-        for row in found.rows
-        if (path := found.log_path(row)) is not None and row.run not in without_log
-    ]
-    new = sum(1 for _path, kept in tasks if kept is None)
-    workers = 1 if new < _FEW else min(os.cpu_count() or 1, new)
-    calls = (delayed(keep_log)(path, kept, bench) for path, kept in tasks)
-    with _ended_quietly(Parallel(n_jobs=workers, return_as="generator")(calls)) as results:
-        for ordinal, row in enumerate(found.rows):
-            if row.log is None:
-                yield ordinal, row, None
-            else:
-                yield ordinal, row, "another log" if row.run in without_log else next(results)
+    sorted_out = [_sort_out(found, row, stored, bench) for row in found.rows]
+    jobs = [each for each in sorted_out if isinstance(each, Job)]
+    most = 1 if len(jobs) < _FEW else min(os.cpu_count() or 1, _MOST_READERS)
+    with closing(read_each(jobs, most)) as outcomes:
+        for ordinal, (row, each) in enumerate(zip(found.rows, sorted_out, strict=True)):
+            trace = next(outcomes) if isinstance(each, Job) else each
+            if isinstance(trace, StrikeproofError) and not isinstance(trace, BadFile):
+                raise trace
+            yield ordinal, row, trace
 
 
-@contextmanager
-def _ended_quietly(results: Any) -> Iterator[Any]:
-    """Let the workers go when keeping a run fails; that they warn of ending early says nothing to anyone."""
-    try:
-        yield results
-    finally:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            results.close()
-
-
-@dataclass(frozen=True, slots=True)
-class LogBench:
-    """What is the same for every log of a campaign."""
-
-    originals: Path
-    traces: Path
-    sample_rate_hz: float | None
-    channel: str | None
-
-    def holds(self, kept: KeptTrace) -> bool:
-        """Whether a kept trace's files are whole and no rate or channel given since would change it."""
-        return (
-            self.sample_rate_hz in (None, kept.sample_rate_hz)
-            and self._finds_channel(kept)
-            and is_whole(self.traces / f"{kept.sha256}.parquet", kept.sha256)
-            and is_whole(self.originals / kept.original_sha256, kept.original_sha256)
-        )
-
-    def _finds_channel(self, kept: KeptTrace) -> bool:
-        """Whether the judged channel is in it; a file with several clocks may hold it all the same."""
+def _sort_out(
+    found: CampaignFolder, row: RunRow, stored: Mapping[str, KeptTrace | None], bench: LogBench
+) -> Job | _Trace:
+    """What is known of a run's log without reading it as one, or the job to do that."""
+    path = found.log_path(row)
+    if path is None:
+        return None
+    if row.run in stored:
+        kept = stored[row.run]
         try:
-            pick_name([name for name, _unit in kept.channels], self.channel, kept.original_name)
-        except BadFile:
-            return False
-        return True
-
-
-def bench_of(store: Store, campaign: Campaign) -> LogBench:
-    """How the logs of a campaign are read, and where they go."""
-    return LogBench(store.originals, store.traces, campaign.rig.sample_rate_hz, campaign.rig.channel)
-
-
-def keep_log(path: Path, kept: KeptTrace | None, bench: LogBench) -> KeptTrace | _Refused:
-    """Put one log's bytes and samples on disk; every problem with it comes back as data, not raised."""
-    try:
-        content = path.read_bytes()
-        if kept and hashlib.sha256(content).hexdigest() != kept.original_sha256:
-            return "another log"
-        if kept and bench.holds(kept):
+            if kept is None or not is_same_log(path, kept):
+                return "another log"
+        except BadFile as wrong:
+            return wrong
+        if bench.holds(kept):
             return kept
-        log = read_log(path, sample_rate_hz=bench.sample_rate_hz, channel=bench.channel)
-        pick_channel(log, bench.channel)
-    except BadFile as wrong:
-        return wrong.problems
-    except FileNotFoundError:
-        mend = "put it there, or mend its name in the run sheet"
-        return (Problem(str(path), None, "there is no such log", mend),)
-    except OSError as wrong:
-        return (Problem(str(path), None, f"cannot be read: {wrong.strerror}", "check what it is"),)
-    original = keep_bytes(bench.originals, content, "")
-    samples = trace_bytes(log.time, _by_name(log), source=original)
-    return KeptTrace(
-        sha256=keep_bytes(bench.traces, samples, ".parquet"),
-        original_sha256=original,
-        original_name=path.name,
-        original_bytes=len(content),
-        samples=len(log.time),
-        sample_rate_hz=log.sample_rate_hz,
-        started=log.started,
-        channels=tuple((channel.name, channel.unit) for channel in log.channels),
-        findings=tuple(asdict(finding) for finding in log.findings),
-    )
-
-
-def _by_name(log: Log) -> dict[str, Any]:
-    return {channel.name: channel.values for channel in log.channels}
+    return Job(path, keep_log, (path, bench))
 
 
 def _another_log(found: CampaignFolder, row: RunRow) -> Problem:
@@ -302,3 +228,8 @@ def _another_log(found: CampaignFolder, row: RunRow) -> Problem:
         f"--replace-log {shlex.quote(row.run)} --because REASON, or on the page of the run"
     )
     return Problem(str(sheet), row.line, what, mend)
+
+
+def bench_of(store: Store, campaign: Campaign) -> LogBench:
+    """How the logs of a campaign are read, and where they go."""
+    return LogBench(store.originals, store.traces, campaign.rig.sample_rate_hz, campaign.rig.channel)

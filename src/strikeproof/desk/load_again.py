@@ -8,16 +8,18 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from strikeproof.campaign.files import hash_file
+from strikeproof.campaign.gate import read_bounded
 from strikeproof.campaign.inside import path_inside
 from strikeproof.campaign.kept import KeptTrace, StoredRun
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.store import Store
 from strikeproof.campaign.whole_file import write_beside
+from strikeproof.capture.keeping import keep_log
 from strikeproof.desk.browse_load import INCOMING
-from strikeproof.desk.load import bench_of, keep_log, read_reason
+from strikeproof.desk.load import bench_of, read_reason
 from strikeproof.desk.places import campaign_place
 from strikeproof.desk.workspace import open_campaign
-from strikeproof.errors import BadFile, BadInput, StoreError
+from strikeproof.errors import BadInput, StoreError
 
 __all__ = ["load_log_again"]
 
@@ -87,9 +89,7 @@ def _named(incoming: Path, log: str) -> Iterator[Path]:
 def _replace(store: Store, campaign: Campaign, run: StoredRun, path: Path, reason: str) -> str:
     if not path.is_file():
         raise StoreError(f"{path}: is gone", "put the file there, or send the corrected one")
-    trace = keep_log(path, None, bench_of(store, campaign))
-    if not isinstance(trace, KeptTrace):
-        raise BadFile(trace if isinstance(trace, tuple) else ())
+    trace: KeptTrace = read_bounded(path, keep_log, path, bench_of(store, campaign))
     if not store.replace_log(run, trace, reason):
         raise BadInput(
             "its log reads as before, so nothing was replaced",

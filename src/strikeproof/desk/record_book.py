@@ -128,15 +128,17 @@ class RunBook(PlanBook):
         """Where the recording of a run goes."""
         return self._folder.new_log(run.run)
 
-    def keep(self, cells: Cells, path: Path) -> None:
+    def keep(self, cells: Cells, path: Path, *, found: Recorded | None = None) -> None:
         """Keep a recording as a run, then write its line; a kill between the two is mended by `recover`.
+
+        `found` is what it holds, where it was there before this recorder.
 
         Raises
         ------
         BadFile, StoreError
             If it holds too little, or cannot be kept.
         """
-        told = read_recording(path, path.read_bytes()).about
+        told = (found or read_recording(path, path.read_bytes())).about
         if told.get("simulated"):
             self._mark_simulated()
         started = str(told.get("started", ""))[:19].replace("T", " ")
@@ -146,7 +148,9 @@ class RunBook(PlanBook):
                 self.refresh()
                 place = insert_after_made(self._folder.lines, cells, self.kept)
             mark = self._folder.sheet_mark
-            run = keep_recording(self._store, self._key, self.campaign, place, cells, path, mark)
+            run = keep_recording(
+                self._store, self._key, self.campaign, place, cells, path, mark, found=found is not None
+            )
             with self.lock:
                 self.kept[cells["run"]] = run
                 self._wanted = None
@@ -197,7 +201,7 @@ class RunBook(PlanBook):
         must_know("article", [cells["article"]], [each.name for each in self.campaign.articles])
         while cells["run"] in self.kept:
             cells["run"] += "-again"
-        self.keep(cells, path)
+        self.keep(cells, path, found=found)
         if found.ending is None and self.last is not None:
             misses = any(find_flag(code).misses_window for code in self.last.flags)
             mend = "it is set aside, to be repeated" if misses else "its window is whole"

@@ -8,16 +8,18 @@ from pathlib import Path
 import numpy as np
 
 from strikeproof.campaign.flags import Severity, find_flag, sort_flags
-from strikeproof.campaign.kept import StoredRun
+from strikeproof.campaign.gate import read_bounded
+from strikeproof.campaign.kept import KeptTrace, StoredRun
 from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.store import Store
+from strikeproof.capture.keeping import keep_log
 from strikeproof.desk.flag_words import list_flags
-from strikeproof.desk.load import bench_of, keep_log
+from strikeproof.desk.load import bench_of
 from strikeproof.desk.record_plan import Cells
 from strikeproof.desk.record_views import Band, Outcome, RunVerdict
 from strikeproof.desk.runs import JudgedRun, judge_chosen
 from strikeproof.desk.worth import Worth
-from strikeproof.errors import BadFile, StoreError
+from strikeproof.errors import StoreError
 from strikeproof.quantity import FloatArray
 from strikeproof.trace import RunFacts
 
@@ -44,9 +46,19 @@ def as_row(cells: Cells, campaign: Campaign) -> RunRow:
 
 
 def keep_recording(
-    store: Store, key: int, campaign: Campaign, ordinal: int, cells: Cells, path: Path, sheet: str
+    store: Store,
+    key: int,
+    campaign: Campaign,
+    ordinal: int,
+    cells: Cells,
+    path: Path,
+    sheet: str,
+    *,
+    found: bool = False,
 ) -> StoredRun:
     """Keep a recording as a run, the same way that a log is loaded; when this returns it is kept for good.
+
+    `found` says that the file was there before this recorder: anybody may have put it there.
 
     Raises
     ------
@@ -54,11 +66,7 @@ def keep_recording(
         If it holds no samples, or cannot be kept.
     """
     bench = bench_of(store, campaign)
-    trace = keep_log(path, None, bench)
-    if trace == "another log":
-        raise StoreError(f"{path}: belongs to another run", "rename it")
-    if isinstance(trace, tuple):
-        raise BadFile(trace)
+    trace: KeptTrace = read_bounded(path, keep_log, path, bench) if found else keep_log(path, bench)
     if store.keep_run(key, ordinal, as_row(cells, campaign), trace, sheet) == "another log":
         raise StoreError(f"run {cells['run']!r} is kept already, from another log", "give it another name")
     return store.find_run(key, cells["run"])

@@ -11,7 +11,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-from strikeproof.capture.recording import Recorded, claims_to_be_ours, read_recording
+from strikeproof.campaign.gate import read_bounded
+from strikeproof.campaign.text import read_file
+from strikeproof.capture.recording import HEAD_BYTES, Recorded, claims_to_be_ours, read_recording
 from strikeproof.errors import BadFile, StoreError
 
 __all__ = ["Leftover", "look_at_leftover", "sort_leftovers"]
@@ -41,8 +43,24 @@ def look_at_leftover(path: Path) -> Leftover:
     if path.is_symlink() or not path.is_file():
         return Leftover(path, "foreign")
     try:
-        raw = path.read_bytes()
+        found: Leftover = read_bounded(path, _look, path)
+    except BadFile:  # the reader broke down on it
+        return Leftover(path, "damaged" if _begins_like_ours(path) else "foreign")
+    return found
+
+
+def _begins_like_ours(path: Path) -> bool:
+    try:
+        with path.open("rb") as stream:
+            return claims_to_be_ours(stream.read(HEAD_BYTES))
     except OSError:
+        return False
+
+
+def _look(path: Path) -> Leftover:
+    try:
+        raw = read_file(path)
+    except BadFile:
         return Leftover(path, "foreign")
     ours = claims_to_be_ours(raw)
     try:

@@ -14,13 +14,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from strikeproof.campaign.calibration_sheet import read_calibration_sheet
+from strikeproof.campaign.calibration_sheet import read_calibration_of
 from strikeproof.campaign.faults import Fault, check_tables
 from strikeproof.campaign.folder import read_campaign, read_own_materials
 from strikeproof.campaign.identity import new_identity
 from strikeproof.campaign.inside import path_inside
 from strikeproof.campaign.keys import CampaignTable
 from strikeproof.campaign.store import open_store
+from strikeproof.campaign.text import LARGEST_SHEET_BYTES, read_file
 from strikeproof.campaign.toml_document import merge_document, write_document
 from strikeproof.campaign.whole_file import make_folder
 from strikeproof.desk.places import DRAFT, campaign_place, find_campaign_place
@@ -289,9 +290,14 @@ def keep_record(workspace: Path, folder: Path, *, make: bool = False) -> None:
     key = store.keep_campaign(campaign, folder.resolve())
     source = campaign.calibration
     sheet = path_inside(folder, source.sheet, key="calibration.sheet") if source else None
-    rows, problems = read_calibration_sheet(sheet) if sheet is not None else ((), ())
-    if sheet is not None and rows and not problems:
-        content = sheet.read_bytes()
+    if sheet is None:
+        return
+    try:
+        content = read_file(sheet, LARGEST_SHEET_BYTES)
+    except BadFile:  # the form says so
+        return
+    rows, problems = read_calibration_of(sheet, content)
+    if rows and not problems:
         original = (store.keep_original(content), sheet.name, len(content))
         store.keep_calibration(key, original, [row.as_json() for row in rows])
 

@@ -8,16 +8,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from strikeproof.campaign.files import read_original
 from strikeproof.campaign.kept import StoredRun
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.store import Store
-from strikeproof.capture.sound_file import read_sound
+from strikeproof.desk.hearing import hear_original
 from strikeproof.desk.results_version import SCORES
 from strikeproof.desk.runs import JudgedCampaign, judge_chosen
 from strikeproof.desk.worth import Worth
 from strikeproof.errors import BadFile, StoreError
-from strikeproof.trace import RunFacts, SoundCheck, check_sound, hear_blows
+from strikeproof.trace import RunFacts, SoundCheck, check_sound
 
 __all__ = ["KeptSound", "find_sounds", "runs_with_sounds"]
 
@@ -84,8 +83,7 @@ def _hear(store: Store, digest: str, name: str, seen: RunFacts | None) -> KeptSo
 
 
 def _listen(store: Store, digest: str, name: str, seen: RunFacts | None) -> dict[str, Any]:
-    sound = read_sound(store.originals / digest, read_original(store.originals, digest, name))
-    heard = hear_blows(sound.samples, sound.sample_rate_hz)
+    heard = hear_original(store.originals, digest, name)
     check = SoundCheck("cannot tell", ("the run has no log",)) if seen is None else check_sound(seen, heard)
     return {
         "verdict": check.verdict,

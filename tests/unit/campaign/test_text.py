@@ -2,12 +2,12 @@
 
 import gzip
 import os
+import socket
 from pathlib import Path
 
 import pytest
 
-from strikeproof.campaign import text as module
-from strikeproof.campaign.text import find_encoding, read_bytes, read_text
+from strikeproof.campaign.text import find_encoding, read_file, read_text, unpack
 from strikeproof.errors import BadFile
 
 WORDS = "Zeit;Kraft [kN];Prüfer µ\n0,0;1,5;é\n0,1;-2,5;ß\n"
@@ -108,9 +108,51 @@ def test_a_file_without_the_right_to_read_says_so(put) -> None:
         read_text(path)
 
 
-def test_a_small_gzip_cannot_fill_the_memory(put, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(module, "LARGEST_BYTES", 1 << 20)
+@pytest.mark.parametrize("members", [[1 << 24], [1 << 20, 1 << 24]])
+def test_a_small_gzip_cannot_fill_the_memory(members: list[int]) -> None:
+    """Also when its first member fills the room to the last byte, so that none is left for the second."""
+    packed = b"".join(gzip.compress(b"0" * size) for size in members)
     with pytest.raises(BadFile, match="more than 1 MiB"):
-        read_bytes(put(gzip.compress(b"0" * (1 << 24))))
+        unpack(Path("log.gz"), packed, 1 << 20)
+
+
+def test_a_file_beyond_the_limit_is_not_read(put) -> None:
     with pytest.raises(BadFile, match="more than 1 MiB"):
-        read_bytes(put(b"0" * (1 << 21)))
+        read_file(put(b"0" * (1 << 21)), 1 << 20)
+
+
+@pytest.mark.parametrize("kind", ["pipe", "device", "socket", "folder"])
+def test_only_regular_files_are_opened(tmp_path: Path, kind: str) -> None:
+    """A pipe without a writer would hold up the opening itself, a device never ends."""
+    path = tmp_path / "log.csv"
+    with socket.socket(socket.AF_UNIX) as end:
+        match kind:
+            case "pipe":
+                os.mkfifo(path)
+            case "device":
+                path.symlink_to("/dev/zero")
+            case "socket":
+                end.bind(str(path))
+            case _:
+                path.mkdir()
+        with pytest.raises(BadFile, match="not a"):
+            read_file(path)
+
+
+def test_what_is_added_while_a_file_is_read_is_not_read(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "log.csv"
+    path.write_bytes(b"12345")
+    found = os.fstat
+
+    def grow(handle: int) -> os.stat_result:
+        size = found(handle)
+        with path.open("ab") as stream:
+            stream.write(b"67890")
+        return size
+
+    monkeypatch.setattr(os, "fstat", grow)
+    content = read_file(path)
+    monkeypatch.undo()
+    assert (content, path.stat().st_size) == (b"12345", 10)

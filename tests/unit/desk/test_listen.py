@@ -75,7 +75,7 @@ def test_the_list_of_runs_tells_the_sound(folder: Path, monkeypatch: pytest.Monk
     assert a["sound"]["blows"] == a["blows"] and a["sound"]["reasons"] == []
     assert b["sound"] is None
     # It is not listened to again: the run's page has it at once.
-    monkeypatch.setattr(sounds, "hear_blows", None)
+    monkeypatch.setattr(sounds, "hear_original", None)
     seen = look_at_run(workspace, None, "a").sound
     assert seen is not None and (seen.verdict, seen.blows) == ("agrees", a["blows"])
     assert look_at_run(workspace, None, "b").sound is None

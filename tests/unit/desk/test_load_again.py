@@ -9,6 +9,7 @@ from tests.unit.test_cli import strikeproof
 from strikeproof.campaign.files import hash_file
 from strikeproof.campaign.kept import StoredRun
 from strikeproof.campaign.store import Store, open_store
+from strikeproof.capture import keeping
 from strikeproof.desk import load as loading
 from strikeproof.desk.check import check_workspace
 from strikeproof.desk.load import load_campaign
@@ -74,8 +75,10 @@ def test_the_same_bytes_may_be_read_otherwise(
     same = load_campaign(folder, tmp_path / "lab", replace_logs={"run-3": WHY})
     assert (same.runs_unchanged, len(store.history(before))) == (12, 1)
     assert same.warnings[-1] == "run 'run-3': its log reads as before, so nothing was replaced"
-    found = loading._by_name
-    monkeypatch.setattr(loading, "_by_name", lambda log: {k: v * 1000.0 for k, v in found(log).items()})
+    found = keeping._by_name
+    # In this process, where the change is seen.
+    monkeypatch.setattr(loading, "read_each", lambda jobs, _most: (job.function(*job.given) for job in jobs))
+    monkeypatch.setattr(keeping, "_by_name", lambda log: {k: v * 1000.0 for k, v in found(log).items()})
     assert load_campaign(folder, tmp_path / "lab", replace_logs={"run-3": WHY}).runs_amended == 1
     _store, now = stored(tmp_path / "lab")
     assert now.trace is not None

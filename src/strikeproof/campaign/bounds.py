@@ -1,0 +1,94 @@
+"""What reading one file may take of memory and time, set by the kernel on the process that reads it."""
+
+from __future__ import annotations
+
+import math
+import signal
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+if sys.platform != "win32":
+    import resource
+
+__all__ = ["Bounds", "bounded", "bounds_for", "data_bytes", "uncounted"]
+
+BEYOND_BYTES = 1_000_000_000
+COPIES = 8  # a long log of text is held as bytes, as cells and as numbers before it is a trace
+SECONDS = 4.0  # of the processor: any log of the usual size takes a hundredth of it
+SECONDS_PER_MB = 1.0
+MOST_SECONDS = 300.0
+PATIENCE_S = 26.0  # more by the clock on the wall, since others may need the processor too
+
+
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """Memory [bytes] beyond what the process has, seconds of its processors, seconds on the wall."""
+
+    memory: int
+    processor_s: float
+    wall_s: float
+
+
+def bounds_for(size: int) -> Bounds:
+    """What reading a file of `size` bytes may take."""
+    processor = min(SECONDS + SECONDS_PER_MB * size / 1e6, MOST_SECONDS)
+    return Bounds(BEYOND_BYTES + COPIES * size, processor, 3 * processor - 2 * SECONDS + PATIENCE_S)
+
+
+@contextmanager
+def bounded(bounds: Bounds) -> Iterator[None]:
+    """Bounds on this process while the block runs, which nothing in it can put off.
+
+    Memory beyond them is a MemoryError; time beyond them ends the process by SIGXCPU or SIGALRM, also inside
+    a library that never comes back. Without `/proc` (macOS, BSD) the memory is not bounded.
+    """
+    before = _soft(resource.RLIMIT_DATA), _soft(resource.RLIMIT_CPU)
+    _set_soft(resource.RLIMIT_DATA, data_bytes() + bounds.memory if data_bytes() else before[0])
+    _set_soft(resource.RLIMIT_CPU, math.ceil(time.process_time() + bounds.processor_s))
+    signal.signal(signal.SIGALRM, signal.SIG_DFL)
+    signal.setitimer(signal.ITIMER_REAL, bounds.wall_s)
+    try:
+        yield
+    finally:
+        signal.setitimer(signal.ITIMER_REAL, 0)
+        _set_soft(resource.RLIMIT_DATA, before[0])
+        _set_soft(resource.RLIMIT_CPU, before[1])
+
+
+@contextmanager
+def uncounted() -> Iterator[None]:
+    """For the import of a library, whose time is none of the file's: the block is left out of the bound."""
+    if sys.platform == "win32" or _soft(resource.RLIMIT_CPU) == resource.RLIM_INFINITY:
+        yield
+        return
+    limit, begun = _soft(resource.RLIMIT_CPU), time.process_time()
+    _set_soft(resource.RLIMIT_CPU, resource.RLIM_INFINITY)
+    try:
+        yield
+    finally:
+        _set_soft(resource.RLIMIT_CPU, limit + math.ceil(time.process_time() - begun))
+
+
+def data_bytes() -> int:
+    """Memory of this process as RLIMIT_DATA counts it; 0 where the system does not say."""
+    try:
+        return int(Path("/proc/self/statm").read_text().split()[5]) * resource.getpagesize()
+    except OSError:
+        return 0
+
+
+def _soft(kind: int) -> int:
+    return resource.getrlimit(kind)[0]
+
+
+def _set_soft(kind: int, wanted: int) -> None:
+    """A soft limit, never above the hard one: that was set by somebody for a reason."""
+    hard = resource.getrlimit(kind)[1]
+    infinite = resource.RLIM_INFINITY
+    if hard != infinite and (wanted == infinite or wanted > hard):
+        wanted = hard
+    resource.setrlimit(kind, (wanted, hard))

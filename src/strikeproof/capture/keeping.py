@@ -1,0 +1,87 @@
+"""From a log to its original and its trace on disk, both from the same bytes."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+from strikeproof.campaign.files import is_whole, keep_bytes, trace_bytes
+from strikeproof.campaign.kept import KeptTrace
+from strikeproof.campaign.text import read_file
+from strikeproof.capture.log import Log, pick_channel, pick_name
+from strikeproof.capture.reading import read_log_of
+from strikeproof.errors import BadFile
+
+__all__ = ["LogBench", "is_same_log", "keep_log"]
+
+
+@dataclass(frozen=True, slots=True)
+class LogBench:
+    """What is the same for every log of a campaign."""
+
+    originals: Path
+    traces: Path
+    sample_rate_hz: float | None
+    channel: str | None
+
+    def holds(self, kept: KeptTrace) -> bool:
+        """Whether a kept trace's files are whole and no rate or channel given since would change it."""
+        return (
+            self.sample_rate_hz in (None, kept.sample_rate_hz)
+            and self._finds_channel(kept)
+            and is_whole(self.traces / f"{kept.sha256}.parquet", kept.sha256)
+            and is_whole(self.originals / kept.original_sha256, kept.original_sha256)
+        )
+
+    def _finds_channel(self, kept: KeptTrace) -> bool:
+        """Whether the judged channel is in it; a file with several clocks may hold it all the same."""
+        try:
+            pick_name([name for name, _unit in kept.channels], self.channel, kept.original_name)
+        except BadFile:
+            return False
+        return True
+
+
+def is_same_log(path: Path, kept: KeptTrace) -> bool:
+    """Whether the file holds the bytes that a trace was read from.
+
+    Raises
+    ------
+    BadFile
+        If it is no file that can be read.
+    """
+    return hashlib.sha256(read_file(path)).hexdigest() == kept.original_sha256
+
+
+def keep_log(path: Path, bench: LogBench) -> KeptTrace:
+    """Put one log's bytes, and the samples that are read from just these, on disk.
+
+    Raises
+    ------
+    BadFile
+        If it cannot be read as a log, or the judged channel is not in it.
+    StoreError
+        If the disk is full or cannot be written.
+    """
+    content = read_file(path)
+    log = read_log_of(path, content, sample_rate_hz=bench.sample_rate_hz, channel=bench.channel)
+    pick_channel(log, bench.channel)
+    original = keep_bytes(bench.originals, content, "")
+    samples = trace_bytes(log.time, _by_name(log), source=original)
+    return KeptTrace(
+        sha256=keep_bytes(bench.traces, samples, ".parquet"),
+        original_sha256=original,
+        original_name=path.name,
+        original_bytes=len(content),
+        samples=len(log.time),
+        sample_rate_hz=log.sample_rate_hz,
+        started=log.started,
+        channels=tuple((channel.name, channel.unit) for channel in log.channels),
+        findings=tuple(asdict(finding) for finding in log.findings),
+    )
+
+
+def _by_name(log: Log) -> dict[str, Any]:
+    return {channel.name: channel.values for channel in log.channels}
