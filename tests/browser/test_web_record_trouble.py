@@ -57,7 +57,7 @@ def test_unplugged_in_mid_run_and_plugged_in_again(
         phase(page, "recording")
         rig.say("unplug 0.7")
         status(page, "Unplugged")
-        expect(page.locator(".status .mend")).to_contain_text("goes on once the rig is plugged in")
+        expect(page.locator(".status .mend")).to_contain_text("plug it in, and the run goes on")
         phase(page, "idle")
         status(page, "Repeat")
         expect(page.locator(".status .detail")).to_have_text(

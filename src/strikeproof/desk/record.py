@@ -8,7 +8,6 @@ and runs is asked of its `book`.
 from __future__ import annotations
 
 import time
-import traceback
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime, timedelta
@@ -29,7 +28,7 @@ from strikeproof.desk.record_next import describe_next
 from strikeproof.desk.record_plan import OpenRun
 from strikeproof.desk.record_plan_book import refused
 from strikeproof.desk.record_rig import LiveRig
-from strikeproof.desk.record_thread import StepThread
+from strikeproof.desk.record_thread import StepThread, print_mistake
 from strikeproof.desk.record_views import LineView, LiveChart, LiveScore, NextRun, Phase, RecordView
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.desk.worth import level_in_readings
@@ -360,7 +359,7 @@ class Recorder:
             writer.abandon()
             self.book.tell(f"run {armed.run} is not kept yet: {wrong}")
         except Exception as bug:  # a mistake of the program; the recording is on disk
-            traceback.print_exc()
+            print_mistake()
             writer.abandon()
             self.book.tell(f"run {armed.run} is not kept yet: {type(bug).__name__}: {bug}")
         finally:

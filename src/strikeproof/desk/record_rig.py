@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import traceback
 from collections import deque
 from collections.abc import Callable, Iterator
 
@@ -14,6 +13,7 @@ from strikeproof.capture.rig_clock import Placed
 from strikeproof.capture.rig_feed import RigFeed
 from strikeproof.capture.rig_port import Arrived, RigPort
 from strikeproof.capture.watch import BLOCK_S
+from strikeproof.desk.record_thread import print_mistake
 from strikeproof.desk.record_views import LineView
 from strikeproof.errors import BadFile, BadInput
 from strikeproof.quantity import from_si, kind_of_unit, to_si
@@ -66,7 +66,7 @@ class LiveRig:
         try:
             return self._feed.hear(arrived)
         except Exception as bug:
-            traceback.print_exc()
+            print_mistake()
             why = f"{type(bug).__name__}: {bug}"
             return self._feed.start_again(arrived.at, f"what came could not be read ({why}); reading goes on")
 

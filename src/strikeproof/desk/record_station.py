@@ -137,6 +137,14 @@ class Station:
     def _heed_rig(self, line: str) -> None:
         self.recorder.book.tell(f"the simulated rig says: {line}")
 
+    def heed(self, message: str) -> bool:
+        """Something that a person should know, once until something else is; whether it is new."""
+        messages = self.recorder.book.messages
+        is_new = not messages or messages[-1] != message
+        if is_new:
+            self.recorder.book.tell(message)
+        return is_new
+
     def _disconnect(self) -> None:
         self._must_not_record()
         self.recorder.disconnect()
@@ -231,7 +239,10 @@ class Station:
         unknown = (run for run in reversed(self._latest()) if run.row.run not in self._verdicts)
         run = next(unknown, None)
         if run is not None:
-            self._verdicts[run.row.run] = self.recorder.book.verdict(run)
+            with contextlib.suppress(
+                StrikeproofError
+            ):  # on a full disk, say; it is tried again at the next look
+                self._verdicts[run.row.run] = self.recorder.book.verdict(run)
 
     def _latest(self) -> list[StoredRun]:
         kept = self.recorder.book.kept.values()

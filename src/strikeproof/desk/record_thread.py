@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+import contextlib
 import threading
 import traceback
 from collections.abc import Callable
 
-__all__ = ["StepThread"]
+__all__ = ["StepThread", "print_mistake"]
 
 _STEP_S = 0.02
 _AFTER_FAILING_S = 0.5  # one that fails again and again must not fill the disk with words
+
+
+def print_mistake() -> None:
+    """Put the mistake that is being handled on standard error; a disk full of such must not be a second one."""
+    with contextlib.suppress(OSError, ValueError):
+        traceback.print_exc()
 
 
 class StepThread:
@@ -53,10 +60,10 @@ class StepThread:
         try:
             step()
         except Exception as bug:
-            traceback.print_exc()
+            print_mistake()
             try:
                 self._failed(bug)
             except Exception:  # what is done about a mistake may be mistaken as well
-                traceback.print_exc()
+                print_mistake()
             return False
         return True

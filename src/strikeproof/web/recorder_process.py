@@ -9,12 +9,13 @@ from __future__ import annotations
 import os
 import signal
 import time
-import traceback
+from collections.abc import Callable
 from dataclasses import dataclass
 from multiprocessing.connection import Connection
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
+from strikeproof.desk.record_thread import print_mistake
 from strikeproof.desk.record_views import Band, LiveChart
 from strikeproof.errors import InUse, StrikeproofError
 from strikeproof.web.trace_chart import pack
@@ -32,6 +33,7 @@ _CALM_CHART_S = 0.2
 _LOOK_S = 0.1
 _CALM_LOOK_S = 0.25
 _POINTS = 600
+Seen = TypeVar("Seen")
 _TRIES = 12  # a recorder whose server was killed lets go within milliseconds
 _BETWEEN_TRIES_S = 0.25
 
@@ -90,12 +92,29 @@ def _attend(pipe: Connection, station: Station) -> None:
         now = time.monotonic()
         if pressed or now >= look_at:
             look_at = now + (_CALM_LOOK_S if calm else _LOOK_S)
-            view = station.look()
-            calm = view.record.phase != "recording"
-            pipe.send(("view", view))
+            view = _see(station, station.look)
+            if view is not None:
+                calm = view.record.phase != "recording"
+                pipe.send(("view", view))
         if now >= draw_at:
             draw_at = max(draw_at + (_CALM_CHART_S if calm else _CHART_S), now)
-            pipe.send(("frame", _frame(station.picture(_POINTS))))
+            frame = _see(station, lambda: _frame(station.picture(_POINTS)))
+            if frame is not None:
+                pipe.send(("frame", frame))
+
+
+def _see(station: Station, look: Callable[[], Seen]) -> Seen | None:
+    """What is seen, None where that fails: a full disk or a mistake of ours must not end the recording.
+
+    A screen that is shown nothing any more says so by itself.
+    """
+    try:
+        return look()
+    except Exception as error:
+        message = f"the screens cannot be shown what happens: {type(error).__name__}: {error}"
+        if station.heed(message):
+            print_mistake()
+        return None
 
 
 def _do(pipe: Connection, station: Station, ticket: int, name: str, given: tuple[Any, ...]) -> None:
@@ -106,7 +125,7 @@ def _do(pipe: Connection, station: Station, ticket: int, name: str, given: tuple
     except StrikeproofError as error:
         told = error
     except Exception as error:
-        traceback.print_exc()
+        print_mistake()
         told = StrikeproofError(
             f"the program has a mistake: {name} failed with {type(error).__name__}: {error}",
             "report it with what the server's window says",

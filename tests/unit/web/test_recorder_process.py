@@ -11,9 +11,9 @@ from tests.unit.desk.live_bench import make_workspace
 
 from strikeproof.desk.record import open_recorder
 from strikeproof.desk.record_station import Station
-from strikeproof.errors import InUse, NotFound
+from strikeproof.errors import InUse, NotFound, StoreError
 from strikeproof.web import recorder_process
-from strikeproof.web.recorder_process import _do, _open
+from strikeproof.web.recorder_process import _do, _open, _see
 
 
 @pytest.fixture
@@ -50,4 +50,21 @@ def test_a_mistake_of_the_program_is_named_and_the_recorder_goes_on(
     kind, (ticket, error) = near.recv()
     assert (kind, ticket) == ("done", 7)
     assert "undo failed with TypeError: unsupported operand" in str(error)
+    assert "Traceback" in capfd.readouterr().err
+
+
+def test_a_look_that_fails_does_not_end_the_recording(capfd: pytest.CaptureFixture[str]) -> None:
+    heeded: list[str] = []
+
+    class Full:
+        def look(self) -> None:
+            raise StoreError("the database cannot be written", "free some disk space")
+
+        def heed(self, message: str) -> bool:
+            heeded.append(message)
+            return len(heeded) == 1
+
+    station = cast(Station, Full())
+    assert _see(station, station.look) is None
+    assert "the database cannot be written" in heeded[0]
     assert "Traceback" in capfd.readouterr().err
