@@ -1,4 +1,12 @@
 // A field that sends one file, shows how far it is, and can be stopped.
+function problemOf(request) {
+  try {
+    return JSON.parse(request.responseText).problem;
+  } catch {
+    return "";
+  }
+}
+
 export default {
   template: `<div class="upload">
     <label class="field"><span>{{ label }}</span>
@@ -29,7 +37,8 @@ export default {
       request.onload = () => {
         this.sending = false;
         if (request.status === 200) this.$emit("uploaded", JSON.parse(request.responseText).name);
-        else this.problem = request.status === 413 ? "The file is larger than the server takes. Load the folder with `strikeproof load` instead." : "It did not arrive. Try again.";
+        else if (request.status === 413) this.problem = "The file is larger than the server takes. Load the folder with `strikeproof load` instead.";
+        else this.problem = problemOf(request) || "It did not arrive. Try again.";
       };
       request.onerror = () => {
         this.sending = false;
