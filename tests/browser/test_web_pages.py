@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import socket
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
+import httpx
 import pytest
 from playwright.sync_api import Browser, expect
 from tests.browser.web_bench import (
@@ -157,3 +160,20 @@ def test_who_wants_less_motion_gets_none(chromium: Browser, demo: Server) -> Non
             "return parseFloat(style.transitionDuration) > 0 || style.animationName !== 'none'; }).length"
         )
         assert moving == 0
+
+
+def test_charts_that_nobody_waits_for_hold_up_nobody(demo: Server) -> None:
+    host, port = demo.address.removeprefix("http://").split(":")
+    for number in range(60):
+        with socket.create_connection((host, int(port)), timeout=20) as wire:
+            ask = f"GET /data/chart/left-{number}.svg HTTP/1.1\r\nHost: {host}:{port}\r\n\r\n"
+            wire.sendall(ask.encode())
+    before, answer = time.monotonic(), None
+    while time.monotonic() - before < 60.0:
+        answer = httpx.get(f"{demo.address}/data/chart/scores.svg", timeout=60)
+        if answer.status_code != 503:
+            break
+        assert int(answer.headers["retry-after"]) and "under way" in answer.json()["problem"]
+        time.sleep(0.5)
+    assert answer is not None and answer.status_code in (200, 404)
+    assert time.monotonic() - before < 30.0

@@ -5,11 +5,12 @@ from __future__ import annotations
 from nicegui import app
 from nicegui.element import Element
 from starlette.requests import Request
-from starlette.responses import JSONResponse, Response
+from starlette.responses import Response
 
 from strikeproof.desk.browse_runs import campaign_state
 from strikeproof.desk.browse_views import ENDINGS, Drawing
 from strikeproof.errors import StrikeproofError
+from strikeproof.web.answering import outcome, refusal
 from strikeproof.web.elements import html, link, tag
 from strikeproof.web.frame import View
 from strikeproof.web.site import Site
@@ -28,11 +29,10 @@ def register_chart_files(site: Site) -> None:
         units = units_of(request.cookies)
         try:
             state = campaign_state(site.workspace, campaign)
-            content = await WORK.start(
-                CHART, site.workspace, campaign, name, ending, units.mapping, state=state
-            ).wait()
+            job = WORK.start(CHART, site.workspace, campaign, name, ending, units.mapping, state=state)
+            content = await outcome(request, job)
         except StrikeproofError as error:
-            return JSONResponse({"problem": error.problem, "mend": error.mend}, 404)
+            return refusal(error)
         return Response(content, media_type=ENDINGS[ending])
 
 

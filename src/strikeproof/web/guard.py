@@ -17,6 +17,7 @@ from collections.abc import Awaitable, Callable, Iterable, MutableMapping
 from typing import Any, Final
 
 from strikeproof.web.site import LOOPBACK, Site
+from strikeproof.web.work import PERSON
 
 __all__ = ["COOKIE", "LARGEST_BODY", "LARGEST_UPLOAD", "UPLOADS", "Guard", "token_holds"]
 
@@ -32,6 +33,9 @@ Message = MutableMapping[str, Any]
 Receive = Callable[[], Awaitable[Message]]
 Send = Callable[[Message], Awaitable[None]]
 App = Callable[[Scope, Receive, Send], Awaitable[None]]
+
+_WORKED_OUT: Final = ("/data/", "/published/")
+"""Below these paths an answer may take work, so that no other page may even open them."""
 
 _TOO_MUCH = "This is more than the server takes at once."
 _READING = ("GET", "HEAD", "OPTIONS")
@@ -54,6 +58,7 @@ class Guard:
             pair for pair in scope["headers"] if not pair[0].lower().startswith(b"x-forwarded-")
         ]
         headers = _headers(scope)
+        PERSON.set((scope.get("client") or ("",))[0])
         refusal = self._refusal(scope, headers)
         if refusal is not None:
             await _refuse(scope, send, *refusal)
@@ -222,6 +227,8 @@ def _same_site(scope: Scope, headers: dict[str, str]) -> bool:
         return headers.get("origin") == ours
     if headers.get("sec-fetch-site", "none") in ("same-origin", "none"):
         return True
+    if scope["path"].startswith(_WORKED_OUT):
+        return False
     # A link on another page may be followed; nothing of ours may be drawn into it.
     return headers.get("sec-fetch-mode") == "navigate" and headers.get("sec-fetch-dest") == "document"
 

@@ -1,7 +1,8 @@
 """Long work, in processes of its own: the server's process only waits, so every page stays quick.
 
 A job is a function at the top of a module and plain arguments. It is called with `progress` as a keyword
-where it takes one. Two pages that ask for the same job share it.
+where it takes one. Two pages that ask for the same job share it. One that nobody waits for any more ends, and
+nobody may have more than a few under way, so that a person who asks for everything holds up nobody else.
 """
 
 from __future__ import annotations
@@ -14,9 +15,11 @@ import signal
 import sys
 import threading
 from collections import OrderedDict
-from collections.abc import Callable
-from contextlib import suppress
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from contextvars import ContextVar
 from dataclasses import dataclass, field
+from functools import partial
 from importlib import import_module
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
@@ -25,7 +28,7 @@ from typing import Any, TypeVar
 from strikeproof.errors import StrikeproofError
 from strikeproof.web.tasks import Task
 
-__all__ = ["WORK", "Cancelled", "Job", "Step", "Work"]
+__all__ = ["PERSON", "WORK", "Cancelled", "Job", "Step", "TooBusy", "Work"]
 
 T = TypeVar("T")
 
@@ -34,6 +37,15 @@ _MOST = max(2, min(4, os.cpu_count() or 1))
 _REMEMBERED = 32
 _STOP = "stop"
 _PATIENCE_S = 2.0  # a process that is asked to stop gets this long
+_UNAWAITED_S = 5.0  # what nobody waits for goes on for so long, as somebody may come back
+_PRESSED_S = (
+    7200.0  # and so long what a person has started: a tablet may sleep, a page may be left and come back
+)
+_MOST_A_PERSON = 12
+_MOST_IN_ALL = 48
+
+PERSON: ContextVar[str] = ContextVar("person", default="")
+"""Who asks, for the count of what each has under way; the guard sets it for every request and WebSocket."""
 
 
 class Cancelled(StrikeproofError):
@@ -41,6 +53,14 @@ class Cancelled(StrikeproofError):
 
     def __init__(self) -> None:
         super().__init__("the work was stopped", "start it again; what was worked out is kept")
+
+
+class TooBusy(StrikeproofError):
+    """More work is under way than one person, or this server, may have."""
+
+    def __init__(self, *, own: bool) -> None:
+        whose = f"{_MOST_A_PERSON} pieces of work of yours are" if own else "too much other work is"
+        super().__init__(f"{whose} under way already", "wait until some of it is done, then try again")
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,9 +74,11 @@ class Step:
 
 @dataclass(slots=True, eq=False)
 class Job:
-    """Work under way; `wait` gives its result."""
+    """Work under way; `wait` gives its result. With nobody waiting it ends after `patience_s`."""
 
     key: tuple[Any, ...]
+    person: str = ""
+    patience_s: float = _UNAWAITED_S
     step: Step = Step(0, 0, "")
     ended: asyncio.Event = field(default_factory=asyncio.Event)
     result: Any = None
@@ -65,6 +87,27 @@ class Job:
     worker: _Worker | None = None
     keeps: bool = False
     stopping: bool = False
+    queued: asyncio.Task[None] | None = None
+
+    @contextmanager
+    def awaited(self) -> Iterator[None]:
+        """While somebody waits for it."""
+        self.waiting += 1
+        try:
+            yield
+        finally:
+            self.waiting -= 1
+            if not self.waiting and not self.ended.is_set():
+                asyncio.get_running_loop().call_later(self.patience_s, self._end_unawaited)
+
+    def pressed(self) -> Job:
+        """The same job, which a person has started, and which may be left alone for longer."""
+        self.patience_s = _PRESSED_S
+        return self
+
+    def _end_unawaited(self) -> None:
+        if not self.waiting:
+            self.stop()
 
     async def wait(self) -> Any:
         """The result.
@@ -74,11 +117,8 @@ class Job:
         StrikeproofError
             What the job raised, or that it was stopped.
         """
-        self.waiting += 1
-        try:
+        with self.awaited():
             await self.ended.wait()
-        finally:
-            self.waiting -= 1
         if self.error is not None:
             raise self.error
         return self.result
@@ -98,6 +138,8 @@ class Job:
             self.ended.set()
             if self.worker is not None:
                 self.worker.stop()
+            elif self.queued is not None:
+                self.queued.cancel()
 
 
 class Work:
@@ -118,8 +160,21 @@ class Work:
         """Begin a job, or join the one under way that is the same.
 
         With a `state`, a word that changes with all that the result depends on, a result is remembered.
+
+        Raises
+        ------
+        TooBusy
+            If the person, or all together, have too much under way.
         """
         return self._start(function, given, named, state, self._free)
+
+    def start_brief(self, function: Callable[..., T] | Task[T], *given: Any, **named: Any) -> Job:
+        """The same for a job that is too short to show; it waits for no long one."""
+        return self._start(function, given, named, "", self._brief)
+
+    def knows(self, function: Callable[..., T] | Task[T], *given: Any, state: str = "", **named: Any) -> bool:
+        """Whether the result of this job is remembered, so that to start it takes no work."""
+        return _key(function, given, named, state) in self._known
 
     def _start(
         self,
@@ -130,9 +185,10 @@ class Work:
         room: asyncio.Semaphore,
     ) -> Job:
         key = _key(function, given, named, state)
-        if key in self._jobs:
-            return self._jobs[key]
-        job = Job(key, keeps=isinstance(function, Task) and function.keeps)
+        under_way = self._jobs.get(key)
+        if under_way is not None and not under_way.ended.is_set():
+            return under_way
+        job = Job(key, PERSON.get(), keeps=isinstance(function, Task) and function.keeps)
         if self._closed:
             job.cancel()
             return job
@@ -141,17 +197,27 @@ class Work:
             job.result = self._known[key]
             job.ended.set()
             return job
+        self._require_room(job.person)
         self._jobs[key] = job
         doing = asyncio.get_running_loop().create_task(self._do(job, function, given, named, room))
         self._tasks.add(doing)
-        doing.add_done_callback(self._tasks.discard)
+        doing.add_done_callback(partial(self._forget, job))
+        job.queued = doing
         return job
+
+    def _require_room(self, person: str) -> None:
+        open_jobs = [job for job in self._jobs.values() if not job.ended.is_set()]
+        if sum(job.person == person for job in open_jobs) >= _MOST_A_PERSON:
+            raise TooBusy(own=True)
+        if len(open_jobs) >= _MOST_IN_ALL:
+            raise TooBusy(own=False)
 
     def warm(self, *modules: str) -> None:
         """Once: import what the first long work will need, in a work process that nobody waits for."""
         if not self._warmed:
-            self._warmed = True
-            self.start(_import_all, *modules)
+            with suppress(TooBusy):
+                self.start(_import_all, *modules)
+                self._warmed = True
 
     def under_way(self, function: Callable[..., T] | Task[T], *given: Any, **named: Any) -> bool:
         """Whether just this job, begun without a state, goes on now; to start it would be to join it."""
@@ -159,7 +225,7 @@ class Work:
 
     async def run(self, function: Callable[..., T] | Task[T], *given: Any, **named: Any) -> T:
         """Do a job that is too short to show, off this process all the same; it waits for no long one."""
-        result: T = await self._start(function, given, named, "", self._brief).wait()
+        result: T = await self.start_brief(function, *given, **named).wait()
         return result
 
     def close(self) -> None:
@@ -184,13 +250,19 @@ class Work:
         named: Any,
         room: asyncio.Semaphore,
     ) -> None:
-        try:
-            async with room:
-                if not job.ended.is_set():
-                    await self._on_worker(job, function, given, named)
-        finally:
-            self._jobs.pop(job.key, None)
-            job.ended.set()
+        async with room:
+            job.queued = None
+            if not job.ended.is_set():
+                await self._on_worker(job, function, given, named)
+
+    def _forget(self, job: Job, doing: asyncio.Task[None]) -> None:
+        """It is done, or was stopped before its turn."""
+        self._tasks.discard(doing)
+        if self._jobs.get(job.key) is job:  # not the next one, that began when this was stopped
+            del self._jobs[job.key]
+        if not doing.cancelled() and doing.exception() is not None:
+            job.error = doing.exception()
+        job.ended.set()
 
     def _hire(self) -> _Worker:
         self._every = {each for each in self._every if each.process.is_alive()}

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Callable
+from collections.abc import Awaitable, Callable
+from contextlib import suppress
 from typing import Any, TypeVar
 
 from nicegui import background_tasks
@@ -18,7 +19,7 @@ __all__ = ["fill", "working"]
 
 T = TypeVar("T")
 
-_AT_ONCE_S = 0.35  # work that ends sooner is in the page as it is first drawn
+_AT_ONCE_S = 0.35  # work that ends sooner shows no progress
 _TICK_S = 0.25
 
 
@@ -26,6 +27,9 @@ async def fill(
     title: str, show: Callable[[T], Any], function: Callable[..., T] | Task[T], *given: Any, **named: Any
 ) -> Element:
     """A place on the page that shows what a long task of the desk gives.
+
+    The task begins once the page has its line to the server: to ask for a page takes no work, and the line is
+    only given to pages of this server.
 
     Parameters
     ----------
@@ -39,7 +43,14 @@ async def fill(
         depends on; with it the result is remembered.
     """
     place = tag("div", classes="place")
-    await _into(place, title, show, lambda: WORK.start(function, *given, **named))
+
+    async def begin() -> None:
+        await _into(place, title, show, lambda: WORK.start(function, *given, **named))
+
+    if place.client.has_socket_connection or WORK.knows(function, *given, **named):
+        await begin()
+    else:
+        _once_connected(place, begin)
     return place
 
 
@@ -51,19 +62,39 @@ async def working(
     *given: Any,
     **named: Any,
 ) -> None:
-    """The same in a place that is there already, such as after a press of a button."""
+    """The same in a place that is there already, after a press of a button; it goes on when nobody looks."""
     place.clear()
-    await _into(place, title, show, lambda: WORK.start(function, *given, **named))
+    await _into(place, title, show, lambda: WORK.start(function, *given, **named).pressed())
+
+
+def _once_connected(place: Element, begin: Callable[[], Awaitable[None]]) -> None:
+    """Begin when the page has its line to the server, with its place in the page until then."""
+    with place:
+        tag("div", classes="working", hidden=True)
+    waiting = True
+
+    async def connected() -> None:
+        nonlocal waiting
+        if waiting:
+            waiting = False
+            await begin()
+
+    place.client.on_connect(connected)
 
 
 async def _into(place: Element, title: str, show: Callable[[Any], Any], start: Callable[[], Job]) -> None:
-    job = start()
+    try:
+        job = start()
+    except StrikeproofError as error:
+        _offer_again(place, title, show, start, error)
+        return
     try:
         async with asyncio.timeout(_AT_ONCE_S):
             await _end(place, job, title, show, start)
             return
     except TimeoutError:
         pass
+    place.clear()
     with place:
         step, bar = _panel(title, job)
     # The page goes out with the panel; the rest follows when the work is done.
@@ -79,13 +110,12 @@ async def _follow(
     step: Element,
     bar: Element,
 ) -> None:
-    while not job.ended.is_set():
-        _tell(job, step, bar)
-        try:
-            async with asyncio.timeout(_TICK_S):
-                await job.ended.wait()
-        except TimeoutError:
-            continue
+    with job.awaited():
+        while not job.ended.is_set() and not place.is_deleted:
+            _tell(job, step, bar)
+            with suppress(TimeoutError):
+                async with asyncio.timeout(_TICK_S):
+                    await job.ended.wait()
     if not place.is_deleted:
         await _end(place, job, title, show, start)
 
@@ -97,15 +127,7 @@ async def _end(
     try:
         result = await job.wait()
     except StrikeproofError as error:
-        place.clear()
-
-        async def again() -> None:
-            place.clear()
-            await _into(place, title, show, start)
-
-        with place:
-            show_error(error)
-            button("Try again", again)
+        _offer_again(place, title, show, start, error)
         return
     place.clear()
     with place:
@@ -115,6 +137,25 @@ async def _end(
                 await waiting
         except StrikeproofError as error:
             show_error(error)
+
+
+def _offer_again(
+    place: Element,
+    title: str,
+    show: Callable[[Any], Any],
+    start: Callable[[], Job],
+    error: StrikeproofError,
+) -> None:
+    """What went wrong, and a button."""
+
+    async def again() -> None:
+        place.clear()
+        await _into(place, title, show, start)
+
+    place.clear()
+    with place:
+        show_error(error)
+        button("Try again", again)
 
 
 def _panel(title: str, job: Job) -> tuple[Element, Element]:

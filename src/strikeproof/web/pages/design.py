@@ -8,13 +8,14 @@ from pathlib import Path
 from nicegui import app, ui
 from nicegui.element import Element
 from starlette.requests import Request
-from starlette.responses import FileResponse, HTMLResponse, JSONResponse, Response
+from starlette.responses import FileResponse, HTMLResponse, Response
 
 import strikeproof.web
 from strikeproof.desk.brief_draft import BriefDraft, design_folder, keep_brief, open_brief, start_brief
 from strikeproof.desk.browse_views import ENDINGS
 from strikeproof.desk.design_views import FILES, DesignView, Refusal
 from strikeproof.errors import NotFound, StrikeproofError
+from strikeproof.web.answering import outcome, refusal
 from strikeproof.web.designing.brief_bench import BriefBench
 from strikeproof.web.designing.brief_form import draw_brief_form
 from strikeproof.web.designing.fit import show_fit
@@ -70,9 +71,10 @@ def _register_files(site: Site) -> None:
     async def chart(request: Request, ending: str, campaign: str | None = None) -> Response:
         units = units_of(request.cookies).mapping
         try:
-            content = await WORK.run(DESIGN_CHART, site.workspace, campaign, ending, units)
+            job = WORK.start_brief(DESIGN_CHART, site.workspace, campaign, ending, units)
+            content = await outcome(request, job)
         except StrikeproofError as error:
-            return _problem(error)
+            return refusal(error)
         return Response(content, media_type=ENDINGS[ending])
 
     @app.get("/design/file/{proposal}/{file}")
@@ -82,14 +84,14 @@ def _register_files(site: Site) -> None:
                 raise NotFound("file of a proposal", file, FILES)
             return FileResponse(_kept(site, campaign, proposal, file), media_type=FILES[file][1])
         except StrikeproofError as error:
-            return _problem(error)
+            return refusal(error)
 
     @app.get("/design/sheet/{proposal}")
     async def sheet(proposal: str, campaign: str | None = None) -> Response:
         try:
             text = _kept(site, campaign, proposal, "sheet.html").read_text(encoding="utf-8")
         except StrikeproofError as error:
-            return _problem(error)
+            return refusal(error)
         return HTMLResponse(text, headers={"content-security-policy": _SHEET_POLICY})
 
 
@@ -100,10 +102,6 @@ def _kept(site: Site, campaign: str | None, proposal: str, file: str) -> Path:
     if not path.is_file():
         raise NotFound("proposal", proposal, (each.name for each in folder.glob("*-*")))
     return path
-
-
-def _problem(error: StrikeproofError) -> Response:
-    return JSONResponse({"problem": error.problem, "mend": error.mend}, 404)
 
 
 @cache

@@ -8,11 +8,13 @@ from typing import Any
 
 from nicegui import app
 from nicegui.element import Element
-from starlette.responses import HTMLResponse, JSONResponse, Response
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
 
 from strikeproof.desk.browse_runs import answers_state
 from strikeproof.desk.browse_views import ExplanationView
 from strikeproof.errors import StrikeproofError
+from strikeproof.web.answering import outcome, refusal
 from strikeproof.web.drawings import show_drawing
 from strikeproof.web.elements import Drawn, button, empty_state, link, notes, section, table, tag
 from strikeproof.web.frame import View, nothing_yet, page
@@ -42,12 +44,15 @@ def register(site: Site) -> None:
         )
 
     @app.get("/published/film/{whose}")
-    async def film(whose: str, campaign: str | None = None, quick: bool = False) -> Response:
+    async def film(
+        request: Request, whose: str, campaign: str | None = None, quick: bool = False
+    ) -> Response:
         try:
             state = answers_state(site.workspace, campaign)
-            text = await WORK.start(FILM, site.workspace, campaign, whose, quick=quick, state=state).wait()
+            job = WORK.start(FILM, site.workspace, campaign, whose, quick=quick, state=state)
+            text = await outcome(request, job)
         except StrikeproofError as error:
-            return JSONResponse({"problem": error.problem, "mend": error.mend}, 404)
+            return refusal(error)
         return HTMLResponse(text, headers={"content-security-policy": _FILM_POLICY})
 
 

@@ -10,7 +10,7 @@ from typing import Any
 
 from nicegui import app, background_tasks, ui
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, JSONResponse, Response
+from starlette.responses import HTMLResponse, Response
 
 import strikeproof.web
 from strikeproof.desk.places import planned_names
@@ -18,6 +18,7 @@ from strikeproof.desk.printed_sheet import print_sheet
 from strikeproof.desk.set_up import open_set_up, start_set_up
 from strikeproof.desk.set_up_shelf import SetUpGlance, copy_set_up, list_set_ups, put_away_set_up
 from strikeproof.errors import StrikeproofError
+from strikeproof.web.answering import outcome, refusal
 from strikeproof.web.elements import (
     button,
     empty_state,
@@ -71,9 +72,12 @@ def register(site: Site) -> None:
     async def sheet(request: Request, set_up: str = "") -> Response:
         units = units_of(request.cookies)
         try:
-            text = await WORK.run(print_sheet, site.workspace, set_up, force=units.force, torque=units.torque)
+            job = WORK.start_brief(
+                print_sheet, site.workspace, set_up, force=units.force, torque=units.torque
+            )
+            text = await outcome(request, job)
         except StrikeproofError as error:
-            return JSONResponse({"problem": error.problem, "mend": error.mend}, 404)
+            return refusal(error)
         policy = "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'; base-uri 'none'"
         return HTMLResponse(text, headers={"content-security-policy": policy})
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from nicegui import app
-from starlette.responses import FileResponse, HTMLResponse, JSONResponse, Response
+from starlette.requests import Request
+from starlette.responses import FileResponse, HTMLResponse, Response
 
 from strikeproof.desk.browse_runs import answers_state
 from strikeproof.errors import StrikeproofError
+from strikeproof.web.answering import outcome, refusal
 from strikeproof.web.elements import link, tag
 from strikeproof.web.frame import View, nothing_yet, page
 from strikeproof.web.site import Site
@@ -43,21 +45,21 @@ def register(site: Site) -> None:
         )
 
     @app.get("/published/page.html")
-    async def whole(campaign: str | None = None, save: bool = False) -> Response:
+    async def whole(request: Request, campaign: str | None = None, save: bool = False) -> Response:
         try:
             state = answers_state(site.workspace, campaign)
-            text = await WORK.start(PAGE, site.workspace, campaign, state=state).wait()
+            text = await outcome(request, WORK.start(PAGE, site.workspace, campaign, state=state))
         except StrikeproofError as error:
-            return _told(error)
+            return refusal(error)
         kept = {"content-disposition": 'attachment; filename="page.html"'} if save else {}
         return HTMLResponse(text, headers={"content-security-policy": _POLICY, **kept})
 
     @app.get("/published/package.zip")
-    async def package(campaign: str | None = None) -> Response:
+    async def package(request: Request, campaign: str | None = None) -> Response:
         try:
-            path = await WORK.start(PACKAGE, site.workspace, campaign).wait()
+            path = await outcome(request, WORK.start(PACKAGE, site.workspace, campaign))
         except StrikeproofError as error:
-            return _told(error)
+            return refusal(error)
         return FileResponse(path, filename=path.name, media_type="application/zip")
 
 
@@ -72,7 +74,3 @@ def _show(view: View, text: str) -> None:
         "quiet",
     )
     tag("iframe", src=view.to("/published/page.html"), title="The published page", classes="published")
-
-
-def _told(error: StrikeproofError) -> JSONResponse:
-    return JSONResponse({"problem": error.problem, "mend": error.mend}, 404)

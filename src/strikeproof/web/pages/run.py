@@ -8,7 +8,7 @@ from urllib.parse import urlencode
 
 from nicegui import app, context, ui
 from nicegui.element import Element
-from starlette.responses import JSONResponse, Response, StreamingResponse
+from starlette.responses import Response, StreamingResponse
 
 from strikeproof.desk.browse_run import RunLook, look_at_run
 from strikeproof.desk.browse_trace import find_trace, trace_csv, trace_window
@@ -18,6 +18,7 @@ from strikeproof.desk.sounds import KeptSound
 from strikeproof.desk.standing import put_run_back, set_run_aside
 from strikeproof.errors import BadInput, StrikeproofError
 from strikeproof.quantity import FloatArray, write_number, write_uncertain
+from strikeproof.web.answering import refusal
 from strikeproof.web.elements import (
     button,
     facts,
@@ -74,7 +75,7 @@ def register(site: Site) -> None:
         try:
             return Response(await asyncio.to_thread(read), media_type="application/octet-stream")
         except StrikeproofError as error:
-            return JSONResponse({"problem": error.problem, "mend": error.mend}, 404)
+            return refusal(error)
 
     @app.get("/data/trace.csv")
     async def samples(
@@ -93,7 +94,7 @@ def register(site: Site) -> None:
         try:
             return StreamingResponse(await asyncio.to_thread(read), media_type="text/csv")
         except StrikeproofError as error:
-            return JSONResponse({"problem": error.problem, "mend": error.mend}, 404)
+            return refusal(error)
 
 
 def _show(view: View, look: RunLook) -> None:
