@@ -88,7 +88,7 @@ def test_nonsense_and_silence_on_the_line_are_said_with_their_mend(
         expect(page.locator(".news")).to_contain_text("clock jumped")
         page.get_by_label("Port").fill(str(tmp_path / "nowhere"))
         page.get_by_role("button", name="Connect", exact=True).click()
-        status(page, "Unplugged")
+        expect(page.locator(".recorder")).to_contain_text("is no serial port that this machine lists")
 
 
 def connect_anew(page: Page, port: str) -> None:

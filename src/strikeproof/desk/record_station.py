@@ -21,6 +21,7 @@ from strikeproof.desk.record import open_recorder
 from strikeproof.desk.record_outlook import disk_shortage, plan_left_s
 from strikeproof.desk.record_plan_book import refused
 from strikeproof.desk.record_views import LiveChart, RecordView, RunVerdict
+from strikeproof.desk.rig_links import require_known_port
 from strikeproof.desk.station_commands import check_command
 from strikeproof.desk.station_view import MISHAPS, RecentRun, StationView
 from strikeproof.errors import NotFound, StrikeproofError
@@ -40,15 +41,21 @@ _USUAL_RATE_HZ = 10_000.0
 class Station:
     """One campaign's recorder with its rig.
 
+    Parameters
+    ----------
+    any_port
+        Whether a port may be opened that the machine does not list.
+
     Raises
     ------
     StoreError, NotFound, BadInput
         If there is no such campaign, it is being recorded by another program, or its folder cannot be used.
     """
 
-    def __init__(self, workspace: Path, campaign: str | None) -> None:
+    def __init__(self, workspace: Path, campaign: str | None, *, any_port: bool = False) -> None:
         self.recorder = open_recorder(workspace, campaign)
         self._workspace = workspace
+        self._any_port = any_port
         self._rig: RigProcess | None = None
         self._starting: threading.Thread | None = None
         self._armed_by = ""
@@ -110,6 +117,8 @@ class Station:
         self._must_not_record()
         if not baud.isdecimal() or not 50 <= int(baud) <= 20_000_000:
             raise refused(f"{baud!r} is no baud rate", "take what the rig's manual says, such as 115200")
+        if not self._any_port:
+            require_known_port(port)
         self._end_rig()
         self.recorder.connect(port, int(baud))
 

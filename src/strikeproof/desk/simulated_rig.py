@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import contextlib
 import os
-import secrets
 import select
 import shlex
 import sys
@@ -22,6 +21,7 @@ import numpy as np
 
 from strikeproof.capture.rig_frames import PAYLOADS, Payload, pack_frame
 from strikeproof.capture.rig_talk import read_announcement
+from strikeproof.desk.rig_links import leads_to, point
 from strikeproof.desk.simulated_signal import SPOILS, BenchSignal, SimulatedBench, Spoil
 from strikeproof.errors import BadInput, NotFound, StrikeproofError
 from strikeproof.quantity import FloatArray
@@ -78,46 +78,6 @@ def read_settings(campaign: Path, speech: str, payload: str, **others: Any) -> R
     return RigSettings(campaign, cast(Speech, speech), payload, **others)
 
 
-def _marked(port: str) -> str:
-    """A port's name as only a simulated rig writes it into a link: by this a link is known as its own."""
-    return str(Path(port).parent) + "/./" + Path(port).name
-
-
-def _target(link: Path) -> str | None:
-    return os.readlink(link) if link.is_symlink() else None  # noqa: PTH115 - a Path forgets the marking dot
-
-
-def _point(link: Path, port: str) -> None:
-    """Let a link lead to a port; no file and no link of a person's own is replaced.
-
-    Raises
-    ------
-    BadInput
-        If another file is there, or none can be made there.
-    """
-    there = _target(link)
-    ours = there is not None and there.startswith("/dev/") and there == _marked(there)
-    if os.path.lexists(link) and not ours:
-        raise BadInput(
-            f"{link} is there already, and no simulated rig made it",
-            where="--link",
-            allowed="a name that no file has",
-            mend="choose another name, or move that file away",
-        )
-    fresh = link.with_name(f".{link.name}.{secrets.token_hex(4)}.new")
-    try:
-        fresh.symlink_to(_marked(port))
-        fresh.replace(link)
-    except OSError as cause:
-        fresh.unlink(missing_ok=True)
-        raise BadInput(
-            f"{link} cannot be made: {cause.strerror}",
-            where="--link",
-            allowed="a name in a folder that can be written",
-            mend="choose another name",
-        ) from cause
-
-
 class _Pty:
     """The rig's end of the line, and what waits to go out on it."""
 
@@ -136,7 +96,7 @@ class _Pty:
         self._ends = (ours, theirs)
         self.name = os.ttyname(theirs)
         if self._link is not None:
-            _point(self._link, self.name)
+            point(self._link, self.name)
 
     def unplug(self) -> None:
         if self._ends is not None:
@@ -144,7 +104,7 @@ class _Pty:
                 os.close(end)
         self._ends = None
         self.waiting.clear()
-        if self._link is not None and _target(self._link) == _marked(self.name):
+        if self._link is not None and leads_to(self._link, self.name):
             self._link.unlink(missing_ok=True)
 
     def send(self, data: bytes, *, patient: bool) -> None:

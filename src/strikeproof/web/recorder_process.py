@@ -50,12 +50,12 @@ class Frame:
     allowed: float | None
 
 
-def run_recorder(pipe: Connection, workspace: Path, campaign: str | None) -> None:
-    """Record until told to close, or until the server is gone."""
+def run_recorder(pipe: Connection, workspace: Path, campaign: str | None, any_port: bool = False) -> None:
+    """Record until asked to close, or until the server is gone; see `Station` for what is given."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is the server's to answer
     signal.signal(signal.SIGTERM, signal.SIG_IGN)
     try:
-        station = _open(workspace, campaign)
+        station = _open(workspace, campaign, any_port)
     except StrikeproofError as error:
         pipe.send(("failed", error))
         return
@@ -66,15 +66,15 @@ def run_recorder(pipe: Connection, workspace: Path, campaign: str | None) -> Non
     station.close()
 
 
-def _open(workspace: Path, campaign: str | None) -> Station:
+def _open(workspace: Path, campaign: str | None, any_port: bool = False) -> Station:
     from strikeproof.desk.record_station import Station  # the server's own process does without it
 
     for _ in range(_TRIES):
         try:
-            return Station(workspace, campaign)
+            return Station(workspace, campaign, any_port=any_port)
         except InUse:
             time.sleep(_BETWEEN_TRIES_S)
-    return Station(workspace, campaign)
+    return Station(workspace, campaign, any_port=any_port)
 
 
 def _attend(pipe: Connection, station: Station) -> None:
