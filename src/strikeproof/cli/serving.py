@@ -25,6 +25,20 @@ def serve(
             envvar="STRIKEPROOF_TOKEN", help="What a browser must know; made when left out off loopback."
         ),
     ] = None,
+    look_token: Annotated[
+        str | None,
+        typer.Option(
+            envvar="STRIKEPROOF_LOOK_TOKEN",
+            help="Another token, for people who may look at everything and change nothing.",
+        ),
+    ] = None,
+    ask_token: Annotated[
+        bool, typer.Option("--ask-token", help="Ask for a token on this machine too; one is made.")
+    ] = False,
+    any_port: Annotated[
+        bool,
+        typer.Option("--any-port", help="Let the recorder open serial ports that the machine does not list."),
+    ] = False,
     open_browser: Annotated[bool, typer.Option("--open", help="Open it in the browser.")] = False,
 ) -> None:
     """Serve the workspace to a browser on this machine until Ctrl-C."""
@@ -32,7 +46,7 @@ def serve(
     from strikeproof.web.site import open_site
 
     run(
-        open_site(workspace, host, port, token),
+        open_site(workspace, host, port, token, look_token=look_token, ask=ask_token, any_port=any_port),
         say=lambda line: print(line, flush=True),
         open_browser=open_browser,
     )

@@ -20,6 +20,7 @@ from strikeproof.errors import NotFound, StrikeproofError
 from strikeproof.quantity import unit_label
 from strikeproof.web.elements import button, empty_state, link, show_error, simulated_mark, tag
 from strikeproof.web.look import LOOKS, head_markup, look_of
+from strikeproof.web.looking import looks_only
 from strikeproof.web.navigation import present
 from strikeproof.web.site import Site
 from strikeproof.web.units import CHOICES, Units, units_of
@@ -143,6 +144,13 @@ def _frame(view: View, path: str, title: str, about: str | None) -> Iterator[Non
     client.content.classes(add="page", remove="nicegui-content").props("tabindex=-1")
     with client.content:
         tag("h1", title)
+        if looks_only(view.request.scope):
+            tag(
+                "p",
+                "You are looking only: what you press or type here changes nothing.",
+                "notice",
+                role="note",
+            )
         if about is not None and is_simulated(view.site.workspace, about):
             simulated_mark()
         yield
@@ -164,6 +172,9 @@ def _rail(view: View, path: str, look: str) -> None:
         with tag("div", classes="switches"):
             _units(view.units)
             _looks(look)
+            if view.site.token is not None:
+                with tag("form", method="post", action="/sign-out"):
+                    tag("button", "Sign out", "button small", type="submit")
 
 
 def _campaigns(view: View) -> None:

@@ -1,14 +1,13 @@
 """Who may ask what: the first thing that meets every request and every WebSocket.
 
 A server on this machine is within reach of every page that its browser has open. A name that suddenly
-points here (DNS rebinding) shows in Host, a strange page shows in Origin and Sec-Fetch-Site, and on any
-address but loopback the cookie must hold the token.
+points here (DNS rebinding) shows in Host, a strange page shows in Origin and Sec-Fetch-Site, and where the
+server asks for a token the cookie must name a session.
 """
 
 from __future__ import annotations
 
 import contextlib
-import hmac
 import ipaddress
 import re
 import secrets
@@ -16,12 +15,13 @@ import socket
 from collections.abc import Awaitable, Callable, Iterable, MutableMapping
 from typing import Any, Final
 
+from strikeproof.web.looking import LOOKS_ONLY, Looking, looks_only, may_ask
+from strikeproof.web.sessions import Door, Session, cookie_name
 from strikeproof.web.site import LOOPBACK, Site
 from strikeproof.web.work import PERSON
 
-__all__ = ["COOKIE", "LARGEST_BODY", "LARGEST_UPLOAD", "UPLOADS", "Guard", "token_holds"]
+__all__ = ["LARGEST_BODY", "LARGEST_UPLOAD", "UPLOADS", "Guard", "cookie_of"]
 
-COOKIE: Final = "strikeproof_token"
 UPLOADS: Final = "/upload/"
 """Below this path bodies may be large; whoever answers there writes them to disk as they come."""
 LARGEST_BODY: Final = 2**20
@@ -45,9 +45,10 @@ _SCRIPT = re.compile(rb"<script(?=[\s>])")
 class Guard:
     """ASGI middleware around the whole application."""
 
-    def __init__(self, app: App, site: Site) -> None:
+    def __init__(self, app: App, site: Site, door: Door) -> None:
         self.app = app
         self.site = site
+        self.door = door
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer a request that may not pass, else hand it on with limits and with safe headers."""
@@ -58,23 +59,38 @@ class Guard:
             pair for pair in scope["headers"] if not pair[0].lower().startswith(b"x-forwarded-")
         ]
         headers = _headers(scope)
-        PERSON.set((scope.get("client") or ("",))[0])
-        refusal = self._refusal(scope, headers)
+        session = self.door.session(cookie_of(headers.get("cookie", ""), self.site.port))
+        PERSON.set(session.person if session else (scope.get("client") or ("",))[0])
+        scope[LOOKS_ONLY] = session is not None and session.rights == "look"
+        refusal = self._refusal(scope, headers, session)
         if refusal is not None:
             await _refuse(scope, send, *refusal)
         elif scope["type"] == "websocket":
-            await self.app(scope, receive, send)
+            await self.app(scope, Looking(receive, scope["path"]) if looks_only(scope) else receive, send)
         else:
             limited = _Limited(receive, LARGEST_UPLOAD if scope["path"].startswith(UPLOADS) else LARGEST_BODY)
             await self._answer(scope, limited, send)
 
-    def _refusal(self, scope: Scope, headers: dict[str, str]) -> tuple[int, str] | None:
+    def _refusal(
+        self, scope: Scope, headers: dict[str, str], session: Session | None
+    ) -> tuple[int, str] | None:
         """Status and reason of a request that may not pass."""
         if not self._knows_host(headers.get("host", "")):
             return 421, "This address is not the one the server was started on."
         if not _same_site(scope, headers):
             return 403, "Another page asked for this; open the address in a tab of its own."
-        if self._lacks_token(scope, headers):
+        unsigned = self._unsigned(scope, headers, session)
+        if unsigned is not None:
+            return unsigned
+        if _declared_size(headers) > (LARGEST_UPLOAD if scope["path"].startswith(UPLOADS) else LARGEST_BODY):
+            return 413, _TOO_MUCH
+        return None
+
+    def _unsigned(
+        self, scope: Scope, headers: dict[str, str], session: Session | None
+    ) -> tuple[int, str] | None:
+        """The same for who has not signed in, or only to look."""
+        if session is None and not self.door.is_open and scope["path"] not in OPEN_PATHS:
             if (
                 scope["type"] == "http"
                 and scope["method"] == "GET"
@@ -82,8 +98,8 @@ class Guard:
             ):
                 return 303, "/sign-in"
             return 401, "Sign in first."
-        if _declared_size(headers) > (LARGEST_UPLOAD if scope["path"].startswith(UPLOADS) else LARGEST_BODY):
-            return 413, _TOO_MUCH
+        if looks_only(scope) and not may_ask(scope):
+            return 403, "You signed in with the token for looking, which changes nothing."
         return None
 
     def _knows_host(self, host: str) -> bool:
@@ -99,11 +115,6 @@ class Guard:
         # A rebinding page can only come with a name of its own, never with a bare address.
         own = socket.gethostname().lower()
         return _is_address(name) or name in (own, f"{own}.local")
-
-    def _lacks_token(self, scope: Scope, headers: dict[str, str]) -> bool:
-        if self.site.token is None or scope["path"] in OPEN_PATHS:
-            return False
-        return not token_holds(self.site.token, _cookie(headers.get("cookie", "")))
 
     async def _answer(self, scope: Scope, receive: _Limited, send: Send) -> None:
         """Pass the request on; the answer gets safe headers, and its own scripts the nonce they need."""
@@ -204,7 +215,8 @@ def _safe_headers(nonce: str, *, framed: bool, own_policy: bool) -> list[tuple[b
     pairs = [
         ("x-content-type-options", "nosniff"),
         ("x-frame-options", "SAMEORIGIN" if framed else "DENY"),
-        ("referrer-policy", "no-referrer"),
+        # Without any referrer a browser sends "null" as the origin of a form, which then cannot be checked.
+        ("referrer-policy", "same-origin"),
         ("cross-origin-opener-policy", "same-origin"),
         ("cross-origin-resource-policy", "same-origin"),
         ("permissions-policy", "camera=(), geolocation=(), microphone=(self)"),
@@ -212,11 +224,6 @@ def _safe_headers(nonce: str, *, framed: bool, own_policy: bool) -> list[tuple[b
     if not own_policy:
         pairs.append(("content-security-policy", policy))
     return [(name.encode(), value.encode()) for name, value in pairs]
-
-
-def token_holds(token: str, given: str) -> bool:
-    """Whether a word is the token; takes as long for any word."""
-    return hmac.compare_digest(token.encode(), given.encode())
 
 
 def _same_site(scope: Scope, headers: dict[str, str]) -> bool:
@@ -258,10 +265,10 @@ def _is_address(name: str) -> bool:
     return True
 
 
-def _cookie(header: str) -> str:
-    """The token that a Cookie header holds, or nothing."""
+def cookie_of(header: str, port: int) -> str:
+    """The session's word that a Cookie header holds, or nothing."""
     pairs = (each.strip().partition("=") for each in header.split(";"))
-    return next((value for name, _sign, value in pairs if name == COOKIE), "")
+    return next((value for name, _sign, value in pairs if name == cookie_name(port)), "")
 
 
 def _declared_size(headers: dict[str, str]) -> int:

@@ -16,6 +16,7 @@ from starlette.websockets import WebSocket, WebSocketDisconnect
 from strikeproof.desk.record_views import Band
 from strikeproof.desk.station_commands import COMMANDS
 from strikeproof.desk.station_view import StationView
+from strikeproof.web.looking import looks_only
 from strikeproof.web.record_words import error_words, screen_words
 from strikeproof.web.recorder import RecorderHub, Screen
 from strikeproof.web.recorder_process import Frame
@@ -32,7 +33,7 @@ _ARRIVED = "a"
 async def attend_screen(wire: WebSocket, hub: RecorderHub, campaign: str) -> None:
     """Serve one page until it closes."""
     await wire.accept()
-    screen = Screen(secrets.token_hex(8), campaign)
+    screen = Screen(secrets.token_hex(8), campaign, looks_only(wire.scope))
     hub.join(screen)
     line = _Line(wire, hub, screen, units_of(wire.cookies))
     telling = asyncio.create_task(line.tell())

@@ -40,6 +40,7 @@ class Screen:
 
     name: str
     campaign: str
+    looks_only: bool = False
     wake: asyncio.Event = field(default_factory=asyncio.Event)
     refusals: list[StrikeproofError] = field(default_factory=list)
     frame: Frame | None = None
@@ -49,8 +50,9 @@ class Screen:
 class RecorderHub:
     """The one recorder of a server; everything here is called on the server's loop."""
 
-    def __init__(self, workspace: Path) -> None:
+    def __init__(self, workspace: Path, *, any_port: bool = False) -> None:
         self.workspace = workspace
+        self.any_port = any_port
         self.state: State = "off"
         self.campaign: str | None = None
         self.view: StationView | None = None
@@ -73,7 +75,7 @@ class RecorderHub:
             self.screens.pop(next(iter(self.screens)))
         self.screens[screen.name] = screen
         self._mind_idleness()
-        if self.state in ("off", "failed"):
+        if self.state in ("off", "failed") and not screen.looks_only:
             self.start(screen.campaign)
         self._tell()
 
@@ -125,7 +127,9 @@ class RecorderHub:
         """In a thread of its own: start the process and hear it until it ends."""
         near, far = _SPAWN.Pipe()
         process = _SPAWN.Process(
-            target=run_recorder, args=(far, self.workspace, campaign), name="strikeproof-recorder"
+            target=run_recorder,
+            args=(far, self.workspace, campaign, self.any_port),
+            name="strikeproof-recorder",
         )
         process.start()
         far.close()

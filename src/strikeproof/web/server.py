@@ -24,8 +24,9 @@ from strikeproof.web.connections import LARGEST_HEADER, Connection, supervise
 from strikeproof.web.drawings import register_chart_files
 from strikeproof.web.guard import App, Guard
 from strikeproof.web.navigation import register_pages
+from strikeproof.web.sessions import Door
 from strikeproof.web.signing_in import sign_in_routes
-from strikeproof.web.site import Site
+from strikeproof.web.site import LOOPBACK, Site
 from strikeproof.web.work import WORK
 
 __all__ = ["ASSETS", "make_application", "serve"]
@@ -37,10 +38,11 @@ def make_application(site: Site) -> App:
     """The whole application behind its guard; made once a process, as the pages register themselves."""
     from nicegui import core, ui
 
+    door = Door(site.token, site.look_token)
     inner = FastAPI(docs_url=None, redoc_url=None, openapi_url=None)
     inner.router.routes += [
         Mount("/assets", _Assets(directory=ASSETS)),
-        *sign_in_routes(site),
+        *sign_in_routes(site, door),
     ]
     register_chart_files(site)
     register_pages(site)
@@ -57,7 +59,7 @@ def make_application(site: Site) -> App:
         reconnect_timeout=30.0,
         binding_refresh_interval=0.5,
     )
-    return GZipMiddleware(Guard(inner, site), minimum_size=1000, compresslevel=4)
+    return GZipMiddleware(Guard(inner, site, door), minimum_size=1000, compresslevel=4)
 
 
 def serve(site: Site, *, say: Callable[[str], None], open_browser: bool = False) -> None:
@@ -107,9 +109,17 @@ def _greeting(site: Site) -> Iterator[str]:
     yield site.address
     if site.token is not None:
         yield f"token  {site.token}"
+    if site.look_token is not None:
+        yield f"to look and change nothing  {site.address_with(site.look_token)}"
+    if site.host not in LOOPBACK:
         yield (
             f"This server listens on {site.host}: other machines can reach it, and only who has the token "
             "gets in. What it sends is not encrypted; use a network that you trust."
+        )
+    elif site.token is None:
+        yield (
+            "Every program and every user of this machine can open this address and do all that you can. "
+            "On a machine that others use, start it with --ask-token."
         )
     yield "Ctrl-C ends it."
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import secrets
 from dataclasses import dataclass, field
 from pathlib import Path
+from urllib.parse import quote
 
 from strikeproof.errors import BadInput
 
@@ -27,12 +28,18 @@ class Site:
         Where it listens.
     token
         What a browser has to know, or None on loopback.
+    look_token
+        What lets a browser look at everything and change nothing, or None.
+    any_port
+        Whether the recorder opens ports that the machine does not list.
     """
 
     workspace: Path
     host: str
     port: int
     token: str | None = field(repr=False)
+    look_token: str | None = field(default=None, repr=False)
+    any_port: bool = False
 
     @property
     def campaigns(self) -> Path:
@@ -42,26 +49,59 @@ class Site:
     @property
     def address(self) -> str:
         """What to open; the token stands in its fragment, which no browser sends to a server."""
+        return self.address_with(self.token)
+
+    def address_with(self, token: str | None) -> str:
+        """The same for another token."""
         shown = "127.0.0.1" if self.host in ("0.0.0.0", "::") else self.host
         place = f"http://{f'[{shown}]' if ':' in shown else shown}:{self.port}/"
-        return place if self.token is None else f"{place}sign-in#{self.token}"
+        return place if token is None else f"{place}sign-in#{quote(token, safe='')}"
 
 
-def open_site(workspace: Path, host: str, port: int, token: str | None) -> Site:
-    """A site; on any address but loopback it gets a token when none is given.
+def open_site(
+    workspace: Path,
+    host: str,
+    port: int,
+    token: str | None,
+    *,
+    look_token: str | None = None,
+    ask: bool = False,
+    any_port: bool = False,
+) -> Site:
+    """A site; on any address but loopback, or to `ask`, it gets a token when none is given.
 
     Raises
     ------
     BadInput
-        If the token is too short to keep anybody out.
+        If a token is too short to keep anybody out, or cannot be typed.
     """
-    if token is not None and len(token) < _SHORTEST_TOKEN:
+    for where, given in (("--token", token), ("--look-token", look_token)):
+        if given is not None:
+            _require_token(where, given)
+    if token is None and (ask or look_token is not None or host not in LOOPBACK):
+        token = secrets.token_urlsafe(24)
+    if token is not None and token == look_token:
+        raise BadInput(
+            "it is the same as --token",
+            where="--look-token",
+            allowed="another one",
+            mend="choose another word for those who only look",
+        )
+    return Site(workspace.resolve(), host, port, token, look_token, any_port)
+
+
+def _require_token(where: str, token: str) -> None:
+    if len(token) < _SHORTEST_TOKEN:
         raise BadInput(
             f"the token has {len(token)} letters",
-            where="--token",
+            where=where,
             allowed=f"at least {_SHORTEST_TOKEN}",
-            mend="leave it out to have one made",
+            mend="leave it out to have one made" if where == "--token" else "choose a longer one",
         )
-    if token is None and host not in LOOPBACK:
-        token = secrets.token_urlsafe(24)
-    return Site(workspace.resolve(), host, port, token)
+    if token != token.strip() or not token.isprintable():
+        raise BadInput(
+            "the token begins or ends with a space, or holds a character that cannot be typed",
+            where=where,
+            allowed="letters, digits, signs, and spaces between them",
+            mend="choose another one",
+        )

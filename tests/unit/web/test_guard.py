@@ -7,15 +7,18 @@ import socket
 import subprocess
 import sys
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from urllib.parse import quote
 
 import httpx
 import pytest
 from websockets.exceptions import InvalidStatus
 from websockets.sync.client import connect
 
-TOKEN = "a-token-of-the-tests"
+TOKEN = "a token; of the tests"
+LOOK = "a token % only to look"
 
 
 @dataclass(frozen=True)
@@ -63,7 +66,9 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
 
 @pytest.fixture(scope="module")
 def guarded(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
-    yield from _serving(tmp_path_factory.mktemp("open"), "--host", "0.0.0.0", "--token", TOKEN)
+    yield from _serving(
+        tmp_path_factory.mktemp("open"), "--host", "0.0.0.0", "--token", TOKEN, "--look-token", LOOK
+    )
 
 
 def _raw(server: Server, request: bytes) -> bytes:
@@ -89,7 +94,8 @@ def _status(server: Server, path: str = "/", method: str = "GET", **headers: str
 
 def test_loopback_needs_no_token_and_is_the_default(server: Server) -> None:
     assert server.lines[0] == f"{server.address}/"
-    assert not any("token" in line for line in server.lines)
+    assert not any(line.startswith("token") for line in server.lines)
+    assert any("every user of this machine" in line and "--ask-token" in line for line in server.lines)
     assert _status(server) == 200
 
 
@@ -208,7 +214,8 @@ def test_assets_lead_nowhere_else(server: Server, path: str) -> None:
 
 
 def test_off_loopback_it_says_so_and_hands_the_token_over_in_a_fragment(guarded: Server) -> None:
-    assert guarded.lines[0] == f"{guarded.address}/sign-in#{TOKEN}"
+    assert guarded.lines[0] == f"{guarded.address}/sign-in#{quote(TOKEN, safe='')}"
+    assert any(line.endswith(f"/sign-in#{quote(LOOK, safe='')}") for line in guarded.lines)
     assert any("other machines can reach it" in line for line in guarded.lines)
 
 
@@ -217,9 +224,10 @@ def test_without_the_token_there_is_only_the_form(guarded: Server) -> None:
     assert page.status_code == 303 and page.headers["location"] == "/sign-in"
     assert _status(guarded, "/assets/shell.js") == 401
     assert _status(guarded, "/sign-in") == 200
-    wrong = httpx.get(guarded.address, cookies={"strikeproof_token": TOKEN[:-1]})
+    name = f"strikeproof_session_{guarded.port}"
+    wrong = httpx.get(guarded.address, headers={"Cookie": f"{name}={TOKEN}"})
     assert wrong.status_code == 401
-    foreign = httpx.get(guarded.address, headers={"Cookie": b"strikeproof_token=\xe4"})
+    foreign = httpx.get(guarded.address, headers={"Cookie": f"{name}=\xe4".encode("latin-1")})
     assert foreign.status_code == 401
     with (
         pytest.raises(InvalidStatus) as refused,
@@ -229,32 +237,74 @@ def test_without_the_token_there_is_only_the_form(guarded: Server) -> None:
     assert refused.value.response.status_code == 403
 
 
+@contextmanager
+def _signed_in(server: Server, token: str = TOKEN) -> Iterator[httpx.Client]:
+    with httpx.Client(base_url=server.address, headers={"Origin": server.address}) as browser:
+        assert browser.post("/sign-in", data={"token": token}).status_code == 303
+        yield browser
+
+
 def test_the_right_token_gives_a_cookie_that_scripts_and_other_sites_cannot_use(guarded: Server) -> None:
     own = {"Origin": guarded.address}
     assert httpx.post(f"{guarded.address}/sign-in", data={"token": "wrong"}, headers=own).status_code == 403
     with httpx.Client() as browser:
         answer = browser.post(f"{guarded.address}/sign-in", data={"token": TOKEN}, headers=own)
-        cookie = answer.headers["set-cookie"].lower()
-        assert "httponly" in cookie and "samesite=strict" in cookie
+        cookie = answer.headers["set-cookie"]
+        assert "httponly" in cookie.lower() and "samesite=strict" in cookie.lower()
+        assert str(guarded.port) in cookie.split("=")[0] and "token" not in cookie
         assert browser.get(guarded.address).status_code == 200
 
 
+def test_signing_out_makes_the_cookie_worthless(guarded: Server) -> None:
+    with _signed_in(guarded) as browser:
+        kept = browser.cookies[f"strikeproof_session_{guarded.port}"]
+        assert browser.post("/sign-out").status_code == 303
+    again = {"Cookie": f"strikeproof_session_{guarded.port}={kept}"}
+    assert httpx.get(guarded.address, headers=again).status_code == 401
+
+
+def test_who_only_looks_gets_every_page_and_changes_nothing(guarded: Server) -> None:
+    with _signed_in(guarded, LOOK) as browser:
+        page = browser.get("/plan")
+        assert page.status_code == 200 and "You are looking only" in page.text
+        refused = browser.post("/upload/file", content=b"x")
+        assert refused.status_code == 403 and "looking" in refused.text
+        assert browser.post("/sign-out").status_code == 303
+
+
 def test_a_bare_address_of_the_machine_is_known_but_no_other_name(guarded: Server) -> None:
-    cookie = f"Cookie: strikeproof_token={TOKEN}"
+    with _signed_in(guarded) as browser:
+        kept = browser.cookies[f"strikeproof_session_{guarded.port}"]
+    cookie = f"Cookie: strikeproof_session_{guarded.port}={kept}"
     for host, expected in ((f"192.0.2.7:{guarded.port}", b"200"), (f"evil.example:{guarded.port}", b"421")):
         answer = _raw(guarded, f"GET / HTTP/1.1\r\nHost: {host}\r\n{cookie}\r\n\r\n".encode())
         assert answer.split(b" ")[1] == expected
 
 
 def test_a_query_never_signs_in(guarded: Server) -> None:
-    assert _status(guarded, f"/?token={TOKEN}") == 401
-    assert _status(guarded, f"/sign-in?token={TOKEN}") == 200
-    assert "set-cookie" not in httpx.get(f"{guarded.address}/sign-in?token={TOKEN}").headers
+    query = f"token={quote(TOKEN)}"
+    assert _status(guarded, f"/?{query}") == 401
+    assert _status(guarded, f"/sign-in?{query}") == 200
+    assert "set-cookie" not in httpx.get(f"{guarded.address}/sign-in?{query}").headers
 
 
 def test_the_token_is_in_no_log(guarded: Server) -> None:
     httpx.post(f"{guarded.address}/sign-in", data={"token": TOKEN}, headers={"Origin": guarded.address})
-    assert TOKEN not in guarded.log.read_text()
+    log = guarded.log.read_text()
+    assert TOKEN not in log and LOOK not in log
+    assert "127.0.0.1 signed in" in log and "a wrong token came from 127.0.0.1" in log
+
+
+def test_guesses_are_slowed_down_and_the_right_token_waits_too(guarded: Server) -> None:
+    own = {"Origin": guarded.address}
+
+    def guess(token: str) -> httpx.Response:
+        return httpx.post(f"{guarded.address}/sign-in", data={"token": token}, headers=own)
+
+    answers = [guess(f"wrong {number}") for number in range(6)]
+    assert [answer.status_code for answer in answers[:3]] == [403, 403, 403]
+    assert answers[-1].status_code == 429 and int(answers[-1].headers["retry-after"]) >= 1
+    assert guess(TOKEN).status_code == 429
 
 
 def test_a_short_token_is_refused(tmp_path: Path) -> None:
@@ -266,6 +316,19 @@ def test_a_short_token_is_refused(tmp_path: Path) -> None:
 def test_off_loopback_a_token_is_made_when_none_is_given(tmp_path: Path) -> None:
     (one,) = (server.lines[0] for server in _serving(tmp_path, "--host", "0.0.0.0"))
     assert len(one.split("#")[1]) >= 32
+
+
+def test_on_loopback_too_it_asks_for_a_token_when_it_should(tmp_path: Path) -> None:
+    for server in _serving(tmp_path, "--ask-token"):
+        assert len(server.lines[0].split("#")[1]) >= 32
+        assert not any("every user" in line or "other machines" in line for line in server.lines)
+        assert _status(server) == 401
+
+
+def test_a_link_on_another_page_cannot_start_work(server: Server) -> None:
+    sent = {"sec_fetch_site": "cross-site", "sec_fetch_mode": "navigate", "sec_fetch_dest": "document"}
+    for path in ("/data/chart/scores.svg", "/published/page.html", "/published/film/a"):
+        assert _status(server, path, **sent) == 403
 
 
 def test_a_port_in_use_is_told(server: Server, tmp_path: Path) -> None:

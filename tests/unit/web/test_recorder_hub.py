@@ -102,3 +102,8 @@ def test_a_recorder_that_hangs_is_ended_so_that_another_can_start(
     ended.clear()
     hub._hear_out(near, Hung(), 1)  # one that ends by itself needs no killing
     assert ended == []
+
+
+def test_who_only_looks_starts_no_recorder(hub: RecorderHub) -> None:
+    hub.state = "off"
+    assert states(hub, lambda: hub.join(Screen("a", "drum rollers", looks_only=True))) == ["off"]

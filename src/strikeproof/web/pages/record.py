@@ -46,7 +46,7 @@ class RecorderScreen(
 
 def register(site: Site) -> None:
     """Make the page's routes, and the one recorder behind them."""
-    hub = RecorderHub(site.workspace)
+    hub = RecorderHub(site.workspace, any_port=site.any_port)
     app.on_shutdown(hub.close)
 
     @page(site, "/record", "Record")
