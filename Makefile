@@ -1,7 +1,7 @@
 # Two commands do everything on a fresh machine: `make demo` and `make test`.
 SHELL := /bin/bash
 .DELETE_ON_ERROR:
-.PHONY: demo test coverage bench lint kernels validity lock browser clean help
+.PHONY: demo test coverage bench lint kernels validity lock sbom browser clean help
 
 PYTHON ?= python3
 BIN := .venv/bin
@@ -18,6 +18,7 @@ help:
 	@echo "make coverage  every test again with the lines that none of them runs; twice as long"
 	@echo "make bench     speed against plain libraries, printed as ratios"
 	@echo "make validity  the simulation studies behind docs/validity.md (about 10 minutes)"
+	@echo "make sbom      the software bill of materials of what is installed to run it, build/sbom.json (CycloneDX)"
 	@echo "make lock      resolve the locked requirements again"
 
 demo: $(RUN)
@@ -63,6 +64,9 @@ LOCK := $(BIN)/uv pip compile pyproject.toml --extra build --universal --python-
 lock: $(DEV)
 	$(LOCK) -o requirements/run.txt
 	$(LOCK) --extra dev -o requirements/dev.txt
+
+sbom: $(DEV)
+	$(BIN)/python scripts/write_sbom.py requirements/run.txt build/sbom.json
 
 clean:
 	rm -rf .venv demo build dist .coverage htmlcov .mypy_cache .ruff_cache .pytest_cache
