@@ -62,7 +62,7 @@ def read_calibration_of(path: Path, content: bytes) -> _Read:
             rows.append(_read_row(table, row))
         except BadFile as wrong:
             problems += wrong.problems
-    return (() if problems else tuple(rows)), tuple(problems)
+    return (() if problems else tuple(rows)), (*problems, *table.cleaned.values())
 
 
 def _read_row(table: Table, row: Row) -> CalibrationRow:

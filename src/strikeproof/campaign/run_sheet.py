@@ -12,11 +12,17 @@ from strikeproof.campaign.day_order import DayOrder, find_day_order, read_date
 from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.table import Row, Table, read_table
 from strikeproof.errors import BadFile, Problem, nearest
+from strikeproof.plain_text import TextKind, TextProblem, judge_text
 
 __all__ = ["COLUMNS", "parse_started", "read_run_sheet", "sheet_mark"]
 
 COLUMNS = ("run", "log", "tool", "article", "block", "bolt", "started", "set_aside", "note", "score")
 _REQUIRED = ("run", "article", "block")
+_KINDS = dict.fromkeys(("run", "tool", "article", "block", "bolt"), TextKind.NAME) | {
+    "log": TextKind.FILE,
+    "set_aside": TextKind.NOTE,
+    "note": TextKind.NOTE,
+}
 _NO_REASONS = {"0", "1", "false", "true", "n", "no", "none", "x", "y", "yes", "-", "–"}
 _CLOCK_FORMS = ("%H:%M:%S", "%H:%M", "%I:%M:%S %p", "%I:%M %p")
 _STARTED = re.compile(r"(\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4})[T\s]+(.*?)\s*(?:([AaPp])\.?[Mm]\.?)?\s*")
@@ -46,7 +52,7 @@ def read_run_sheet(path: Path, campaign: Campaign) -> tuple[tuple[RunRow, ...], 
     logs_seen: dict[str, str] = {}
     for row in table.rows:
         found = [*_row_problems(table, row, campaign, order), *_twice(table, row, runs_seen, logs_seen)]
-        problems += found
+        problems += (*found, *_cleaned(table, row, is_word=True))
         if not found:
             rows.append(_as_run(table, row, campaign, order))
             runs_seen[row.cells["run"]] = row.line
@@ -76,21 +82,26 @@ def _as_run(table: Table, row: Row, campaign: Campaign, order: DayOrder | None) 
 
 def _row_problems(table: Table, row: Row, campaign: Campaign, order: DayOrder | None) -> Iterator[Problem]:
     file = str(table.path)
+    yield from _cleaned(table, row, is_word=False)
+    for name, kind in _KINDS.items():
+        told = judge_text(row.cells.get(name, ""), kind)
+        if isinstance(told, TextProblem):
+            yield Problem(file, row.line, f"{name}: {told.what}", told.fix)
     for name in _REQUIRED:
         if not row.cells.get(name):
             yield Problem(file, row.line, f"{name} is empty", f"fill in the {name}")
-    known = {
+    choices = {
         "article": [article.name for article in campaign.articles],
         "tool": [tool.name for tool in campaign.tools],
     }
-    for kind, names in known.items():
-        name = row.cells.get(kind, "")
+    for column, names in choices.items():
+        name = row.cells.get(column, "")
         if name and name not in names:
             hint = nearest(name, names)
-            mend = f"did you mean {hint!r}?" if hint else f"add an [[{kind}]] of that name to campaign.toml"
-            yield Problem(file, row.line, f"unknown {kind} {name!r}", mend)
+            mend = f"did you mean {hint!r}?" if hint else f"add an [[{column}]] of that name to campaign.toml"
+            yield Problem(file, row.line, f"unknown {column} {name!r}", mend)
     if not row.cells.get("tool") and len(campaign.tools) > 1:
-        yield Problem(file, row.line, "tool is empty", f"name one of: {', '.join(known['tool'])}")
+        yield Problem(file, row.line, "tool is empty", f"name one of: {', '.join(choices['tool'])}")
     if row.cells.get("set_aside", "").casefold() in _NO_REASONS:
         what = f"set_aside: {row.cells['set_aside']!r} is no reason"
         yield Problem(file, row.line, what, "leave it empty when the run counts, else write why it does not")
@@ -98,6 +109,13 @@ def _row_problems(table: Table, row: Row, campaign: Campaign, order: DayOrder | 
     if row.cells.get("started") and parse_started(row.cells["started"], order) is None:
         what = f"started: {row.cells['started']!r} {_what_is_unclear(row.cells['started'])}"
         yield Problem(file, row.line, what, "write it like 2026-05-04 09:30:00")
+
+
+def _cleaned(table: Table, row: Row, *, is_word: bool) -> Iterator[Problem]:
+    """What was cleaned in a row: in what is only said of a run, or in what names and places it."""
+    for name in COLUMNS:
+        if (row.line, name) in table.cleaned and (_KINDS.get(name) is TextKind.NOTE) is is_word:
+            yield table.cleaned[row.line, name]
 
 
 def _what_is_unclear(started: str) -> str:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import csv
 import re
+import unicodedata
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from strikeproof.campaign.gate import read_small
@@ -20,6 +21,7 @@ from strikeproof.campaign.text import (
 )
 from strikeproof.campaign.workbook import is_workbook, read_workbook, write_cell
 from strikeproof.errors import BadFile, BadInput, Problem, nearest
+from strikeproof.plain_text import MARK, TextKind, TextProblem, clean_text, judge_text, unguard_cell
 
 __all__ = ["Row", "Table", "parse_number", "read_table", "read_table_of"]
 
@@ -36,7 +38,9 @@ class Row:
 class Table:
     """A sheet. Column names are plain: "Set aside" and "set_aside" are both `set_aside`.
 
-    `decimal` is the decimal mark that the sheet as a whole shows, None when it shows none or both.
+    `decimal` is the decimal mark that the sheet as a whole shows, None when it shows none or both. `cleaned`
+    has the problem of each cell, by line and column, that held what no text may hold; a mark stands there
+    now, so no number is read into it.
     """
 
     path: Path
@@ -44,6 +48,7 @@ class Table:
     rows: tuple[Row, ...]
     header_line: int
     decimal: str | None
+    cleaned: Mapping[tuple[int, str], Problem] = field(default_factory=dict)
 
     def column_problems(self, required: Iterable[str], optional: Iterable[str] = ()) -> tuple[Problem, ...]:
         """One problem for each required column that is missing and each that is unknown."""
@@ -121,7 +126,7 @@ def _read(path: Path, content: bytes) -> Table:
         records = [(i, [write_cell(cell) for cell in row]) for i, row in enumerate(rows, start=1)]
         separator = None
     else:
-        text = decode(path, raw, find_encoding(path, raw))
+        text = decode(path, raw, find_encoding(path, raw, is_sheet=True), is_sheet=True)
         separator, records = _split(path, text)
     records = [each for each in records if any(each[1]) and not each[1][0].startswith("#")]
     if not records:
@@ -183,11 +188,36 @@ def _build(path: Path, header: _Record, records: Sequence[_Record], separator: s
     if problems:
         raise BadFile(problems)
     padding = [""] * len(names)
-    rows = tuple(
-        Row(at, {name: cell for name, cell in zip(names, cells + padding, strict=False) if name})
-        for at, cells in records
+    rows: list[Row] = []
+    cleaned: dict[tuple[int, str], Problem] = {}
+    for at, cells in records:
+        told = {name: cell for name, cell in zip(names, cells + padding, strict=False) if name}
+        cleaned |= _cell_problems(path, at, told)
+        rows.append(Row(at, {name: _cell_text(name, cell) for name, cell in told.items()}))
+    decimal = _decimal_mark(records, separator)
+    return Table(path, tuple(filter(None, names)), tuple(rows), line, decimal, cleaned)
+
+
+_FILE_COLUMNS = ("log",)  # cells that name a file stay as the disk spells it
+
+
+def _cell_text(name: str, cell: str) -> str:
+    if cell.isascii() and cell.isprintable() and not cell.startswith("'"):
+        return cell
+    text = clean_text(cell)
+    return unguard_cell(
+        cell if name in _FILE_COLUMNS and text == unicodedata.normalize("NFC", cell) else text
     )
-    return Table(path, tuple(filter(None, names)), rows, line, _decimal_mark(records, separator))
+
+
+def _cell_problems(path: Path, line: int, cells: Mapping[str, str]) -> dict[tuple[int, str], Problem]:
+    wrong = {}
+    for name, cell in cells.items():
+        told = "" if cell.isprintable() else judge_text(cell, TextKind.NOTE)
+        if isinstance(told, TextProblem) and MARK in clean_text(cell.replace(MARK, "")):
+            mend = f"type the cell again; until then it is read with {MARK} there"
+            wrong[line, name] = Problem(str(path), line, f"{name}: {told.what}", mend)
+    return wrong
 
 
 _SURE = {

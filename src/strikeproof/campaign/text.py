@@ -163,8 +163,11 @@ def _unpack(path: Path, packed: bytes, most: int) -> bytes:
     return b"".join(pieces)
 
 
-def find_encoding(path: Path, raw: bytes) -> str:
+def find_encoding(path: Path, raw: bytes, *, is_sheet: bool = False) -> str:
     """The name of the encoding of `raw`: UTF-8/16/32 with or without mark, else cp1252 or Latin-1.
+
+    Of a sheet that a person fills only the column names are looked at for what no text holds: one odd
+    character in a note must not make all of it unreadable.
 
     Raises
     ------
@@ -180,7 +183,7 @@ def find_encoding(path: Path, raw: bytes) -> str:
     wide = _wide_encoding(raw[:_SAMPLE])
     if wide:
         return wide
-    _refuse_binary(path, raw)
+    _refuse_binary(path, _first_line(raw) if is_sheet else raw)
     return _narrow_encoding(raw)
 
 
@@ -196,6 +199,16 @@ def _wide_encoding(sample: bytes) -> str | None:
     if even > 0.7 and odd < 0.1:
         return "utf-16-be"
     return None
+
+
+def _first_line(raw: bytes) -> bytes:
+    """The first line that is neither blank nor a comment."""
+    end = 0
+    for line in raw[:_SAMPLE].splitlines(keepends=True):
+        end += len(line)
+        if line.strip() and not line.startswith(b"#"):
+            return raw[end - len(line) : end]
+    return raw
 
 
 def _refuse_binary(path: Path, raw: bytes) -> None:
@@ -219,8 +232,8 @@ def _narrow_encoding(raw: bytes) -> str:
     return "latin-1"
 
 
-def decode(path: Path, raw: bytes, encoding: str) -> str:
-    """`raw` as text with every line ended by a line feed, without byte-order mark.
+def decode(path: Path, raw: bytes, encoding: str, *, is_sheet: bool = False) -> str:
+    """`raw` as text with every line ended by a line feed, without byte-order mark; a sheet may hold NUL.
 
     Raises
     ------
@@ -233,14 +246,16 @@ def decode(path: Path, raw: bytes, encoding: str) -> str:
         line = raw.count(b"\n", 0, cause.start) + 1
         what = f"is marked as {encoding} but byte {cause.start + 1} does not fit it"
         raise bad_file(path, what, "save it as UTF-8", line) from cause
-    if "\x00" in text:
+    if "\x00" in text and not is_sheet:
         line = text.count("\n", 0, text.index("\x00")) + 1
         raise bad_file(path, "holds NUL characters, which no text does", "export it as text again", line)
     return text.replace("\r\n", "\n").replace("\r", "\n").removeprefix("\ufeff").rstrip("\x1a")
 
 
-def read_text(path: Path) -> str:
+def read_text(path: Path, *, is_sheet: bool = False) -> str:
     """The text of a file: gzip unpacked, encoding found, byte-order mark gone, lines ended by a line feed.
+
+    A sheet may hold characters that no text holds; its cells are cleaned where they are read.
 
     Raises
     ------
@@ -248,10 +263,10 @@ def read_text(path: Path) -> str:
         If there is no such file, or it is not text.
     """
     raw = unpack(path, read_file(path, LARGEST_SHEET_BYTES), LARGEST_SHEET_BYTES)
-    return read_text_of(path, raw)
+    return read_text_of(path, raw, is_sheet=is_sheet)
 
 
-def read_text_of(path: Path, raw: bytes) -> str:
+def read_text_of(path: Path, raw: bytes, *, is_sheet: bool = False) -> str:
     """The text of a file whose bytes are read already.
 
     Raises
@@ -259,4 +274,4 @@ def read_text_of(path: Path, raw: bytes) -> str:
     BadFile
         If they are not text.
     """
-    return decode(path, raw, find_encoding(path, raw))
+    return decode(path, raw, find_encoding(path, raw, is_sheet=is_sheet), is_sheet=is_sheet)

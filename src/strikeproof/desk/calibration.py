@@ -105,7 +105,7 @@ def calibrate_folder(path: Path) -> CalibrationOutcome:
     rows, problems = read_calibration_sheet(
         path_inside(path.parent, campaign.calibration.sheet, key="calibration.sheet")
     )
-    if problems:
+    if problems and not rows:
         raise BadFile(problems)
     return calibrate_rows(campaign, campaign.calibration, [row.as_json() for row in rows])
 

@@ -74,7 +74,11 @@ def read_run_cells(path: Path) -> list[Cells]:
     try:
         table = read_table(path)
     except BadFile:
-        if not [line for line in read_text(path).splitlines() if line.strip() and not line.startswith("#")]:
+        if not [
+            line
+            for line in read_text(path, is_sheet=True).splitlines()
+            if line.strip() and not line.startswith("#")
+        ]:
             return []
         raise
     return [{name: cell for name, cell in row.cells.items() if cell} for row in table.rows]
@@ -84,7 +88,8 @@ def read_head(path: Path) -> str:
     """The comments of a sheet, a line each; empty when there is no sheet."""
     if not path.is_file():
         return ""
-    return "\n".join(line[1:].strip() for line in read_text(path).splitlines() if line.startswith("#"))
+    lines = read_text(path, is_sheet=True).splitlines()
+    return "\n".join(line[1:].strip() for line in lines if line.startswith("#"))
 
 
 def write_run_cells(

@@ -58,7 +58,7 @@ def read_state(folder: Path) -> State:
         If a file cannot be read as text.
     """
     sheet = folder / CALIBRATION
-    calibration = read_text(sheet) if sheet.is_file() and sheet.stat().st_size else None
+    calibration = read_text(sheet, is_sheet=True) if sheet.is_file() and sheet.stat().st_size else None
     whole, draft = folder / "campaign.toml", folder / DRAFT
     if draft.is_file():
         base, _newline, text = read_text(draft).partition("\n")
@@ -126,4 +126,6 @@ def step_back(folder: Path, stack: Stack) -> State | None:
 def read_step(place: Path) -> State:
     """A kept state."""
     sheet = place / CALIBRATION
-    return State(read_text(place / "campaign.toml"), read_text(sheet) if sheet.is_file() else None)
+    return State(
+        read_text(place / "campaign.toml"), read_text(sheet, is_sheet=True) if sheet.is_file() else None
+    )

@@ -9,6 +9,7 @@ import pytest
 
 from strikeproof.campaign.records import Article, Bolt, Campaign, Protocol, Rig, RunRow, Tool
 from strikeproof.campaign.run_sheet import parse_started, read_run_sheet
+from strikeproof.campaign.sheet_text import write_run_sheet_text
 from strikeproof.errors import BadFile, Problem
 
 TWO_TOOLS = Campaign(
@@ -153,3 +154,48 @@ def test_one_clear_date_decides_for_the_whole_column(tmp_path: Path) -> None:
     rows, problems = read(tmp_path, sheet.format("05/04/2026 09:30", "06/04/2026 09:30"))
     assert not rows
     assert ["may begin with the day or with the month" in each.problem for each in problems] == [True, True]
+
+
+@pytest.mark.parametrize("odd", ["\0", "\x1b[31m", "\x07", "\x9b", "\u202e", "\ufffe"])
+def test_an_odd_character_in_a_note_is_said_and_the_run_goes_in(tmp_path: Path, odd: str) -> None:
+    sheet = f"run,log,tool,article,block,note\nr1,r1.csv,air,plain,1,sl{odd}ipped\nr2,r2.csv,air,plain,1,\n"
+    rows, problems = read(tmp_path, sheet)
+    assert [row.run for row in rows] == ["r1", "r2"] and rows[0].note is not None
+    assert rows[0].note.startswith("sl\N{REPLACEMENT CHARACTER}") and rows[0].note.isprintable()
+    (problem,) = problems
+    assert problem.line == 2 and problem.problem.startswith("note: character 3 is ")
+    assert problem.mend.startswith("type the cell again")
+
+
+@pytest.mark.parametrize("column", ["run", "log", "tool", "article", "block", "bolt", "started", "score"])
+def test_an_odd_character_in_a_name_is_a_problem_of_its_row(tmp_path: Path, column: str) -> None:
+    cells = {"run": "r1", "log": "r1.csv", "tool": "air", "article": "plain", "block": "1", "score": "12"}
+    cells[column] = cells.get(column, "") + "\x1bb"
+    sheet = f"{','.join(cells)}\n{','.join(cells.values())}\n"
+    rows, problems = read(tmp_path, sheet)
+    assert not rows and any("ESC" in each.problem and each.line == 2 for each in problems)
+
+
+def test_names_and_notes_have_a_greatest_length(tmp_path: Path) -> None:
+    lines = (
+        "run,log,tool,article,block,note",
+        f"r{'1' * 80},a.csv,air,plain,1,",
+        f"r2,b.csv,air,plain,1,{'x' * 2001}",
+    )
+    sheet = "\n".join(lines)
+    rows, problems = read(tmp_path, sheet)
+    assert not rows
+    assert [each.problem for each in problems] == [
+        "run: it has 81 characters, a name at most 80",
+        "note: it has 2,001 characters, a text at most 2,000",
+    ]
+
+
+def test_cells_that_begin_like_a_formula_come_back_as_they_were(tmp_path: Path) -> None:
+    path = tmp_path / "runs.csv"
+    said = {"run": "=r1", "log": "-1.csv", "tool": "air", "article": "plain", "block": "-1", "note": "@home"}
+    path.write_text(write_run_sheet_text([said]), encoding="utf-8")
+    assert "'=r1,'-1.csv,air,plain,-1," in path.read_text(encoding="utf-8")
+    rows, problems = read_run_sheet(path, TWO_TOOLS)
+    assert not problems
+    assert (rows[0].run, rows[0].log, rows[0].block, rows[0].note) == ("=r1", "-1.csv", "-1", "@home")
