@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import isfinite
@@ -23,6 +21,7 @@ from strikeproof.desk.calibration import CalibrationOutcome, calibrate_rows
 from strikeproof.desk.places import campaign_places
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.errors import BadInput, TooFewRuns
+from strikeproof.plain_text import write_csv_text
 
 __all__ = [
     "APPLIED_UNITS",
@@ -343,13 +342,11 @@ def _sheet(draft: Draft) -> bytes:
     rows = _rows(draft)
     if any(row["applied_uncertainty"] is not None for row in rows):
         names.append("applied_uncertainty")
-    text = io.StringIO()
-    sheet = csv.writer(text, lineterminator="\n")
-    sheet.writerow(names)
-    for row in rows:
-        cells = (row[name] for name in names)
-        sheet.writerow([_written(cell) if isinstance(cell, float) else cell or "" for cell in cells])
-    return text.getvalue().encode()
+    lines = [
+        [_written(each) if isinstance(each := row[name], float) else each or "" for name in names]
+        for row in rows
+    ]
+    return write_csv_text([names, *lines]).encode()
 
 
 def _view(outcome: CalibrationOutcome, places: Sequence[int]) -> CalibrationView:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
@@ -12,6 +10,7 @@ from strikeproof.desk.browse_views import ENDINGS
 from strikeproof.desk.report import build_report
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.errors import BadInput, NotFound
+from strikeproof.plain_text import write_csv_text
 from strikeproof.publish import Report
 from strikeproof.publish.drawing import Chart, render_png, render_svg
 from strikeproof.publish.explain import BlowView, Why
@@ -51,13 +50,10 @@ def _drawn(report: Report, chart: Chart, ending: str) -> bytes:
 
 
 def _numbers(report: Report, chart: str) -> bytes:
-    text = io.StringIO()
-    if report.simulated:
-        text.write("# simulated runs\n")
+    head = "# simulated runs\n" if report.simulated else ""
     kind = "growth" if chart.startswith("growth-") else chart
     rows = _why_rows(report.why, chart) if chart.startswith("why-") and report.why else _ROWS[kind](report)
-    csv.writer(text, lineterminator="\n").writerows(rows)
-    return text.getvalue().encode()
+    return (head + write_csv_text(rows)).encode()
 
 
 def _gain_rows(report: Report) -> Rows:

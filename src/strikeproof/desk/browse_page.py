@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import shlex
 import zipfile
 from collections.abc import Callable
@@ -18,6 +16,7 @@ from strikeproof.desk.report import build_report
 from strikeproof.desk.why import tell_why
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.errors import NotFound, StoreError
+from strikeproof.plain_text import write_csv_text
 from strikeproof.publish import Report, draw_charts, write_page
 from strikeproof.publish.blow import film_page, set_scene
 
@@ -115,17 +114,12 @@ def _put(package: zipfile.ZipFile, path: str, content: bytes) -> None:
 
 
 def _scores(report: Report) -> str:
-    text = io.StringIO()
-    rows = csv.writer(text, lineterminator="\n")
-    rows.writerow(
-        ("order", "run", "tool", "article", "block", f"score [{report.unit}]", "flags", "set_aside", "log")
-    )
-    for run in sorted(report.runs, key=lambda each: each.order):
-        flags = " ".join(kind for kind, _detail in run.flags)
-        rows.writerow(
-            (
-                *(run.order, run.run, run.tool, run.article, run.block, run.score),
-                *(flags, run.set_aside or "", run.log or ""),
-            )
+    head = ("order", "run", "tool", "article", "block", f"score [{report.unit}]", "flags", "set_aside", "log")
+    rows = [
+        (
+            *(run.order, run.run, run.tool, run.article, run.block, run.score),
+            *(" ".join(kind for kind, _detail in run.flags), run.set_aside or "", run.log or ""),
         )
-    return text.getvalue()
+        for run in sorted(report.runs, key=lambda each: each.order)
+    ]
+    return write_csv_text([head, *rows])

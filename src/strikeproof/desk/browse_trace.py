@@ -20,6 +20,7 @@ from strikeproof.capture import pick_name
 from strikeproof.desk.runs import unit_factor
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.errors import NotFound
+from strikeproof.plain_text import write_csv_text
 from strikeproof.quantity import FloatArray, IntArray
 
 __all__ = ["TraceSource", "TraceWindow", "find_trace", "thin", "trace_csv", "trace_window"]
@@ -155,7 +156,7 @@ def trace_csv(
     """
     time, reading = _samples(source)
     first, last = _between(time, start, end)
-    head = f"time [s],{source.channel.replace(',', ' ')} [{unit}]\n".encode()
+    head = write_csv_text([("time [s]", f"{source.channel.replace(',', ' ')} [{unit}]")]).encode()
     return chain([head], _csv_rows(time[first:last], reading[first:last], source.factor * scale))
 
 

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import csv
 import hashlib
-import io
 import json
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
@@ -21,6 +19,7 @@ from strikeproof.desk.design_views import DesignView, Refusal
 from strikeproof.desk.explain import Progress
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.errors import BadInput, NotFound, StoreError, StrikeproofError
+from strikeproof.plain_text import write_csv_text
 from strikeproof.publish.drawing import Chart, render_png, render_svg
 from strikeproof.publish.front import FrontPoint, front_chart
 from strikeproof.publish.gallery import page_drawing
@@ -210,13 +209,9 @@ def design_chart_file(workspace: Path, name: str | None, ending: str, units: Map
 
 
 def _numbers(told: Mapping[str, Any]) -> bytes:
-    text = io.StringIO()
-    if told["simulated"]:
-        text.write("# simulated runs\n")
-    rows = csv.writer(text, lineterminator="\n")
-    rows.writerow(("proposal", "name", "gain_percent", "low", "high", "price", "mass_kg", "outer_diameter_m"))
+    keys = ("name", "gain_percent", "low", "high", "price", "mass_kg", "outer_diameter_m")
     named = {each["name"] for each in told["proposals"]}
-    for each in (*told["proposals"], *(each for each in told["pareto"] if each["name"] not in named)):
-        keys = ("name", "gain_percent", "low", "high", "price", "mass_kg", "outer_diameter_m")
-        rows.writerow((each.get("number", ""), *(each[key] for key in keys)))
-    return text.getvalue().encode()
+    shown = (*told["proposals"], *(each for each in told["pareto"] if each["name"] not in named))
+    rows = [(each.get("number", ""), *(each[key] for key in keys)) for each in shown]
+    head = "# simulated runs\n" if told["simulated"] else ""
+    return (head + write_csv_text([("proposal", *keys), *rows])).encode()

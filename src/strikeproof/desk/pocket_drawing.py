@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from html import escape
 from typing import Any, Final
 
 from strikeproof.errors import StrikeproofError
+from strikeproof.plain_text import xml_text
 from strikeproof.quantity import parse_quantity
 
 __all__ = ["Outline", "Room", "draw_room", "read_room"]
@@ -98,7 +98,9 @@ def draw_room(room: Room, write: Write, outlines: Sequence[Outline] = ()) -> tup
         *_figures(room, frame, write),
     ]
     height = frame.height + 2 * _MARGIN[1] + _GROUND
-    head = f'<svg viewBox="0 0 {_WIDTH:g} {height:.0f}" role="img" aria-label="{escape(_says(room, write))}">'
+    head = (
+        f'<svg viewBox="0 0 {_WIDTH:g} {height:.0f}" role="img" aria-label="{xml_text(_says(room, write))}">'
+    )
     return f"{head}{_HATCH}{''.join(pieces)}</svg>", _says(room, write)
 
 
@@ -226,7 +228,7 @@ def _figures(room: Room, frame: _Frame, write: Write) -> list[str]:
 def _text(x: float, y: float, words: str, anchor: str) -> str:
     return (
         f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" fill="var(--ink)" font-size="13" '
-        f'paint-order="stroke" stroke="var(--paper)" stroke-width="4">{escape(words)}</text>'
+        f'paint-order="stroke" stroke="var(--paper)" stroke-width="4">{xml_text(words)}</text>'
     )
 
 

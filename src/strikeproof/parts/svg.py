@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from html import escape
 from typing import Final
 
 from strikeproof.parts.sheet import Sheet, Stroke, Style, Words
+from strikeproof.plain_text import xml_text
 
 __all__ = ["write_svg"]
 
@@ -32,7 +32,7 @@ def _lines(sheet: Sheet) -> Iterator[str]:
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:.2f}mm" height="{height:.2f}mm" '
         f'viewBox="{box}" role="img">'
     )
-    yield f"<title>{escape(sheet.title)}</title>"
+    yield f"<title>{xml_text(sheet.title)}</title>"
     yield "<defs>"
     for number in range(_HATCHES):
         yield _hatch(number)
@@ -76,5 +76,5 @@ def _words(words: Words) -> str:
     turn = f' transform="rotate({-words.turned:g} {x:.2f} {y:.2f})"' if words.turned else ""
     return (
         f'<text x="{x:.2f}" y="{y:.2f}" font-size="{words.height:g}" text-anchor="{words.anchor}"{turn}>'
-        f"{escape(words.text)}</text>"
+        f"{xml_text(words.text)}</text>"
     )

@@ -5,19 +5,16 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-__all__ = ["clip", "count", "file_word", "given", "join_words", "plain", "sentence", "tie", "unit_words"]
+from strikeproof.plain_text import clean_text, mark_foreign
 
-# What neither XML nor a line of text can hold.
-_UNPRINTABLE = re.compile(
-    r"[\x00-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff\u2028\u2029\u202a-\u202e\u2066-\u2069]+"
-)
+__all__ = ["clip", "count", "file_word", "given", "join_words", "plain", "sentence", "tie", "unit_words"]
 
 _PERCENT = re.compile(r"(?<=\d) %")
 
 
 def plain(text: str) -> str:
     """`text` on one line without control or direction characters."""
-    return _UNPRINTABLE.sub(" ", text).strip()
+    return clean_text(text, " ").strip()
 
 
 def clip(text: str, most: int) -> str:
@@ -44,8 +41,8 @@ def sentence(text: str) -> str:
 
 
 def tie(value: object) -> object:
-    """Text whose percent signs stay on the line of their number; anything else as it is."""
-    return _PERCENT.sub("\u00a0%", value) if type(value) is str else value
+    """Text as a document may hold it, each percent sign on the line of its number; anything else as it is."""
+    return _PERCENT.sub("\u00a0%", mark_foreign(value)) if type(value) is str else value
 
 
 def unit_words(unit: str) -> str:

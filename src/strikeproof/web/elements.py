@@ -5,13 +5,13 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from html import escape
 from typing import Any
 
 from nicegui import context, ui
 from nicegui.element import Element
 
 from strikeproof.errors import BadFile, BadInput, StrikeproofError
+from strikeproof.plain_text import xml_text
 
 __all__ = [
     "Cell",
@@ -168,14 +168,14 @@ def table_markup(
     )
     words = [word for word, wanted in (("stacked", stacked), ("many", len(head) > _MANY)) if wanted]
     kind = f' class="{" ".join(words)}"' if words else ""
-    named = f"<caption>{escape(caption)}</caption>"
+    named = f"<caption>{xml_text(caption)}</caption>"
     return f"<table{kind}>{named}<thead><tr>{tops}</tr></thead><tbody>{body}</tbody></table>"
 
 
 def _row(row: Sequence[Cell], labels: Sequence[str], numbers: Sequence[int]) -> str:
     first = f'<th scope="row">{_cell(row[0])}</th>'
     return first + "".join(
-        f'<td{_number(place, numbers)} data-label="{escape(labels[place])}">{_cell(each)}</td>'
+        f'<td{_number(place, numbers)} data-label="{xml_text(labels[place])}">{_cell(each)}</td>'
         for place, each in enumerate(row[1:], start=1)
     )
 
@@ -184,8 +184,8 @@ def _cell(cell: Cell) -> str:
     if isinstance(cell, Drawn):
         return cell.markup
     if isinstance(cell, str):
-        return _whole(escape(tied(cell)))
-    return f'<a href="{escape(cell[1])}">{escape(cell[0])}</a>'
+        return _whole(xml_text(tied(cell)))
+    return f'<a href="{xml_text(cell[1])}">{xml_text(cell[0])}</a>'
 
 
 def _whole(text: str) -> str:

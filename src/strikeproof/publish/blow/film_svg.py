@@ -9,11 +9,11 @@ import json
 import math
 import re
 from collections.abc import Iterable, Sequence
-from html import escape
 from importlib.resources import files
 
 import numpy as np
 
+from strikeproof.plain_text import xml_text
 from strikeproof.publish.blow.discs import Station
 from strikeproof.publish.blow.layout import Box
 from strikeproof.publish.blow.scene import RATE, TURNS, WORDS, Scene
@@ -54,7 +54,7 @@ def film_page(wide: Scene, narrow: Scene) -> str:
     shell = files("strikeproof.publish").joinpath("templates", "film.html").read_text(encoding="utf-8")
     marks = {
         "@theme@": theme_css(),
-        "@title@": escape(f"One blow in slow motion: {wide.whose}"),
+        "@title@": xml_text(f"One blow in slow motion: {wide.whose}"),
         "@wide@": _svg(wide, "", 'class="film wide" ', clock=True),
         "@narrow@": _svg(narrow, "", 'class="film narrow" ', clock=True),
         "@events@": _event_buttons(wide),
@@ -89,19 +89,19 @@ def _event_buttons(scene: Scene) -> str:
     found = []
     for event in scene.story.events:
         frame = _frame_of(scene, event.time)
-        words = escape(event.words)
+        words = xml_text(event.words)
         found.append(f'<li><button data-frame="{frame}">{event.time:.2f} ms {words}</button></li>')
     return "".join(found)
 
 
 def _svg(scene: Scene, style: str, attributes: str, *, clock: bool) -> str:
     width, height = scene.layout.frame
-    said = escape("One blow in slow motion. " + " ".join(scene.layout.heading))
+    said = xml_text("One blow in slow motion. " + " ".join(scene.layout.heading))
     happened = "; ".join(f"{event.time:.2f} ms {event.words}" for event in scene.story.events)
     parts = [
         f'<svg {attributes}viewBox="0 0 {width} {height}" role="img" aria-label="{said}" '
         'font-family="system-ui, DejaVu Sans, sans-serif">',
-        f"<desc>{escape(happened)}</desc>",
+        f"<desc>{xml_text(happened)}</desc>",
         style,
         f'<rect width="{width}" height="{height}" style="fill:var(--paper)"/>',
         *(_text(word) for word in still_words(scene)),
@@ -118,7 +118,7 @@ def _text(word: Word, more: str = "") -> str:
     weight = ' font-weight="bold"' if word.bold else ""
     return (
         f'<text x="{word.x:.1f}" y="{word.y:.1f}" font-size="{word.size:g}" text-anchor="{word.anchor}"'
-        f'{weight}{more} style="fill:var(--{word.role})">{escape(word.text)}</text>'
+        f'{weight}{more} style="fill:var(--{word.role})">{xml_text(word.text)}</text>'
     )
 
 

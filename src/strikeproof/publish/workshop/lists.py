@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Sequence
 from typing import Final, TypeAlias
 
 from strikeproof.parts import Article, ArticleProperties, Part
+from strikeproof.plain_text import write_csv_text
 from strikeproof.publish.workshop.notes import HARD, SIGNS, millimetres
 from strikeproof.publish.workshop.raw import RawBook
 from strikeproof.quantity import write_number
@@ -91,7 +90,4 @@ def weld_rows(article: Article, properties: ArticleProperties) -> Rows:
 
 def write_csv(rows: Sequence[Sequence[str]]) -> str:
     """Rows as text; a dash for what is not known becomes an empty cell."""
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerows([["" if cell == "–" else cell for cell in row] for row in rows])
-    return text.getvalue()
+    return write_csv_text(["" if cell == "–" else cell for cell in row] for row in rows)
