@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import csv
 import io
+import json
 import re
 import unicodedata
 from collections.abc import Iterable, Mapping
@@ -26,7 +27,9 @@ __all__ = [
     "TextProblem",
     "accept_text",
     "clean_text",
+    "escape_json",
     "guard_cell",
+    "join_halves",
     "judge_text",
     "mark_foreign",
     "show_codes",
@@ -141,9 +144,19 @@ def _code(found: re.Match[str]) -> str:
     return f"\\x{code:02x}" if code < 0x100 else f"\\u{code:04x}" if code < 0x10000 else f"\\U{code:08x}"
 
 
+def escape_json(document: str) -> str:
+    """A JSON document in which only escapes are left of characters that no text may hold."""
+    return _WRONG.sub(lambda found: json.dumps(found[0])[1:-1], document)
+
+
 def mark_foreign(text: str) -> str:
     """The text, on as many lines as before, with a mark for each run of characters that no text may hold."""
     return _WRONG_RUN.sub(MARK, text)
+
+
+def join_halves(text: str) -> str:
+    """The text with halves of characters (UTF-16 surrogates, as a browser may send them) joined or marked."""
+    return text.encode("utf-16-le", "surrogatepass").decode("utf-16-le", "replace")
 
 
 def xml_text(text: str) -> str:

@@ -6,6 +6,7 @@ standard library holds the drawings to it. NFC is Unicode Standard Annex 15, by 
 
 import csv
 import io
+import json
 import unicodedata
 from xml.etree import ElementTree
 
@@ -20,6 +21,7 @@ from strikeproof.plain_text import (
     TextProblem,
     accept_text,
     clean_text,
+    escape_json,
     guard_cell,
     judge_text,
     show_codes,
@@ -85,6 +87,15 @@ def test_any_text_is_let_in_or_refused_and_what_is_cleaned_is_let_in(text: str) 
     assert not isinstance(judge_text(clean_text(text), TextKind.NAME), TextProblem)
     show_codes(text).encode()
     assert not set(show_codes(text)) & {"\x1b", "\0", "\x9b", "\r", "\u202e"}
+
+
+@FEW
+@given(ANY)
+def test_json_says_the_same_and_holds_nothing_that_a_terminal_obeys(text: str) -> None:
+    document = escape_json(json.dumps({"note": text}, ensure_ascii=False))
+    document.encode()
+    assert not set(document) & {"\x1b", "\x7f", "\x9b", "\u202e"}
+    assert json.loads(document) == json.loads(json.dumps({"note": text}))
 
 
 @FEW

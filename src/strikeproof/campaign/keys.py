@@ -11,6 +11,7 @@ from pydantic_core import PydanticCustomError
 
 from strikeproof.campaign.records import ScoreRule
 from strikeproof.errors import BadInput
+from strikeproof.plain_text import TextKind, TextProblem, judge_text
 from strikeproof.quantity import KINDS, parse_quantity
 
 __all__ = ["GEOMETRY_KEYS", "CampaignFile", "parse_score_rule"]
@@ -43,13 +44,19 @@ def _supply(value: Any) -> str:
     raise _refuse(f"{value!r} is neither a pressure nor a voltage", "write it like '6.2 bar' or '18 V'")
 
 
-def _name(value: Any) -> str:
-    if not isinstance(value, str | int) or isinstance(value, bool):
-        raise _refuse(f"{value!r} is not text", "write it in quotes")
-    text = str(value).strip()
-    if not text:
-        raise _refuse("a name is empty", "give it a name")
-    return text
+def _text(kind: TextKind, *, may_be_empty: bool = False) -> Callable[[Any], str]:
+    def read(value: Any) -> str:
+        is_number = kind is TextKind.NAME and isinstance(value, int) and not isinstance(value, bool)
+        if not isinstance(value, str) and not is_number:
+            raise _refuse(f"{value!r} is not text"[:200], "write it in quotes")
+        told = judge_text(str(value), kind)
+        if isinstance(told, TextProblem):
+            raise _refuse(told.what, told.fix)
+        if not told and not may_be_empty:
+            raise _refuse(f"a {kind.word} is empty", f"give it a {kind.word}")
+        return told
+
+    return read
 
 
 _LEVEL = re.compile(r"time to ((?:\d+\.?\d*|\.\d+)(?:e[+-]?\d+)?)\s*([^\d\s.].*)", re.IGNORECASE)
@@ -77,7 +84,12 @@ GEOMETRY_KEYS = (
 )
 """Keys of an article that the parts room reads."""
 
-Name = Annotated[str, BeforeValidator(_name)]
+Name = Annotated[str, BeforeValidator(_text(TextKind.NAME))]
+Unit = Annotated[str, BeforeValidator(_text(TextKind.UNIT))]
+ChannelName = Annotated[str, BeforeValidator(_text(TextKind.CHANNEL))]
+FileName = Annotated[str, BeforeValidator(_text(TextKind.FILE))]
+Currency = Annotated[str, BeforeValidator(_text(TextKind.UNIT, may_be_empty=True))]
+Note = Annotated[str, BeforeValidator(_text(TextKind.NOTE, may_be_empty=True))]
 Duration = Annotated[float, BeforeValidator(_quantity("time")), Field(gt=0, le=3600)]
 Pause = Annotated[float, BeforeValidator(_quantity("time")), Field(ge=0)]
 Supply = Annotated[str, BeforeValidator(_supply)]
@@ -99,9 +111,9 @@ class CampaignTable(_Table):
     name: Name
     reference: Name
     margin_percent: Percent = 3.0
-    currency: str = "EUR"
+    currency: Currency = "EUR"
     simulated: bool = False
-    note: str | None = None
+    note: Note | None = None
     id: Name | None = None
 
 
@@ -122,8 +134,8 @@ class RigTable(_Table):
     """The bench and its sensor."""
 
     name: Name = "rig"
-    channel: str | None = None
-    unit: Name = "reading"
+    channel: ChannelName | None = None
+    unit: Unit = "reading"
     sample_rate_hz: Annotated[float, Field(gt=0, le=1e7)] | None = None
     clamp_stiffness_n_per_m: Positive | None = None
     resolution: Positive | None = None
@@ -148,8 +160,8 @@ class BoltTable(_Table):
 class CalibrationTable(_Table):
     """The sheet of readings against the torque wrench."""
 
-    sheet: Name
-    applied_unit: Name
+    sheet: FileName
+    applied_unit: Unit
     reference_uncertainty_percent: Annotated[float, Field(ge=0, lt=100)] = 0.0
     degree: Annotated[int, Field(ge=1, le=3)] | None = None
     rig: Name | None = None
@@ -183,7 +195,7 @@ class ArticleTable(_Table):
     stiffness_n_m_per_rad: Positive | None = None
     hexagon_gap_deg: Gap | None = None
     square_gap_deg: Gap | None = None
-    note: str | None = None
+    note: Note | None = None
     bolt_across_flats_mm: Positive | None = None
     drive_across_flats_mm: Positive | None = None
     dimension_uncertainty_mm: Positive | None = None
@@ -194,8 +206,8 @@ class ArticleTable(_Table):
 class RunsTable(_Table):
     """Where the run sheet and the logs are."""
 
-    sheet: Name = "runs.csv"
-    logs: Name = "logs"
+    sheet: FileName = "runs.csv"
+    logs: FileName = "logs"
 
 
 class CampaignFile(_Table):

@@ -21,14 +21,14 @@ from strikeproof.campaign.store import Store, open_store
 from strikeproof.capture.keeping import LogBench, is_same_log, keep_log
 from strikeproof.desk.bolt_audit import audit_bolts
 from strikeproof.desk.recognise import require_same_campaign
-from strikeproof.errors import BadFile, BadInput, Problem, StrikeproofError
+from strikeproof.desk.standing import read_reason
+from strikeproof.errors import BadFile, Problem, StrikeproofError
 
 __all__ = [
     "LoadOutcome",
     "Progress",
     "bench_of",
     "load_campaign",
-    "read_reason",
     "same_log",
 ]
 
@@ -110,7 +110,7 @@ def load_campaign(
     key = store.keep_campaign(found.campaign, folder)
     if found.calibration_sheet and found.calibration:
         _keep_calibration(store, key, found, found.calibration_sheet)
-    reasons = {run: read_reason(why) for run, why in (replace_logs or {}).items()}
+    reasons = {run: read_reason(why, "--because") for run, why in (replace_logs or {}).items()}
     replaced = {run: store.find_run(key, run) for run in reasons}
     others, remarks = [], []
     counts = {"loaded": 0, "amended": 0, "unchanged": 0}
@@ -159,20 +159,6 @@ def _not_replaced(found: CampaignFolder, run: str) -> Problem:
     sheet = path_inside(found.folder, found.campaign.runs_sheet, key="runs.sheet")
     what = f"no usable line names a log for run {run!r}, so its log was not replaced"
     return Problem(str(sheet), None, what, "name the log on the run's line")
-
-
-def read_reason(text: str) -> str:
-    """Why a log is replaced.
-
-    Raises
-    ------
-    BadInput
-        If it is empty.
-    """
-    reason = " ".join(text.split())
-    if not reason:
-        raise BadInput("the reason is empty", where="--because", allowed="a few words", mend="say why")
-    return reason
 
 
 def _keep_calibration(store: Store, key: int, found: CampaignFolder, sheet: Path) -> None:

@@ -16,8 +16,9 @@ from strikeproof.campaign.store import Store
 from strikeproof.campaign.whole_file import write_beside
 from strikeproof.capture.keeping import keep_log
 from strikeproof.desk.browse_load import INCOMING
-from strikeproof.desk.load import bench_of, read_reason
+from strikeproof.desk.load import bench_of
 from strikeproof.desk.places import campaign_place
+from strikeproof.desk.standing import read_reason
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.errors import BadInput, StoreError
 
@@ -48,7 +49,7 @@ def load_log_again(workspace: Path, campaign: str | None, name: str, because: st
     """
     incoming = workspace / INCOMING / Path(came).name if came else None
     try:
-        reason = read_reason(because)
+        reason = read_reason(because, "why")
         store, key, found = open_campaign(workspace, campaign)
         run = store.find_run(key, name)
         if run.row.log is None:

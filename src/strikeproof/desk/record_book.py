@@ -21,7 +21,9 @@ from strikeproof.desk.record_plan import (
 )
 from strikeproof.desk.record_plan_book import PlanBook, refused
 from strikeproof.desk.record_views import RunVerdict
-from strikeproof.errors import BadInput, NotFound, StrikeproofError
+from strikeproof.desk.standing import read_reason
+from strikeproof.errors import NotFound, StrikeproofError
+from strikeproof.plain_text import TextKind, accept_text
 
 __all__ = ["RunBook"]
 
@@ -54,11 +56,9 @@ class RunBook(PlanBook):
         Raises
         ------
         BadInput, NotFound
-            If the reason is empty, or there is no such run.
+            If the reason is empty, too long or holds what no text may hold, or there is no such run.
         """
-        reason = " ".join(because.split())
-        if not reason:
-            raise BadInput("the reason is empty", where="set aside", allowed="a few words", mend="say why")
+        reason = read_reason(because)
         self._decide(run, "set_aside", reason, f"set aside {run}")
 
     def put_back(self, run: str) -> None:
@@ -76,10 +76,10 @@ class RunBook(PlanBook):
 
         Raises
         ------
-        NotFound
-            If there is no such run.
+        BadInput, NotFound
+            If it is too long or holds what no text may hold, or there is no such run.
         """
-        self._decide(run, "note", " ".join(text.split()) or None, f"note of {run}")
+        self._decide(run, "note", accept_text(text, TextKind.NOTE, "note") or None, f"note of {run}")
 
     def undo(self) -> str | None:
         """Take back the last decision; returns what it was, None when there was none."""

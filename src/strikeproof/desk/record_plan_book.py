@@ -27,6 +27,7 @@ from strikeproof.desk.record_views import Band, RunVerdict, SpentBolt
 from strikeproof.desk.worth import Worth, find_worth
 from strikeproof.errors import BadInput, NotFound
 from strikeproof.judge.planning import plan_runs
+from strikeproof.plain_text import TextKind, accept_text
 
 __all__ = ["PlanBook", "refused"]
 
@@ -262,14 +263,15 @@ class PlanBook:
         Raises
         ------
         BadInput
-            If every run of the plan is done, or a try of it was made.
+            If every run of the plan is done, a try of it was made, or the reason holds what no text may hold.
         """
+        reason = accept_text(because, TextKind.NOTE, "reason") or "left out"
         with self._deciding():
             coming = self._coming()
             if coming.attempt > 1:
                 raise refused("only a run that was never tried is left out", "put a try of it back instead")
             runs = {coming.cells["run"]}
-            self._set_cells(runs, "set_aside", " ".join(because.split()) or "left out")
+            self._set_cells(runs, "set_aside", reason)
             self._undo.append((f"leave out {coming.run}", lambda: self._set_cells(runs, "set_aside", None)))
 
     def change_bolt(self, name: str | None = None) -> str:
@@ -279,15 +281,15 @@ class PlanBook:
         ------
         BadInput
             If every run of the plan is done, the bolt was overloaded, or one that was must be out and the new
-            one is not named.
+            one is not named, or not as a name may be.
         """
+        given = accept_text(name or "", TextKind.NAME, "bolt")
         with self._deciding():
             coming, spent = self._coming(), self.spent
             old = coming.cells.get("bolt")
-            fresh = " ".join((name or "").split())
-            if spent is not None and not fresh:
+            if spent is not None and not given:
                 raise refused("the new bolt is not named", f"say which is in now, such as {spent.fresh}")
-            fresh = fresh or self._new_bolt_name(old)
+            fresh = given or self._new_bolt_name(old)
             over = self._bolts.overloaded_in(fresh, self.kept.values())
             if over is not None:
                 what = f"bolt {fresh!r} was overloaded in {over.row.run}"

@@ -39,6 +39,7 @@ from strikeproof.desk.set_up_versions import (
     write_state,
 )
 from strikeproof.errors import BadFile, BadInput, Problem, StoreError
+from strikeproof.plain_text import TextKind, accept_text
 
 __all__ = [
     "Change",
@@ -124,12 +125,13 @@ def start_set_up(workspace: Path, name: str, tables: Mapping[str, Any] | None = 
     Raises
     ------
     BadInput
-        If the name has no letter, or a campaign of that name is there.
+        If the name has no letter, is too long or holds what no text may hold, or is that of another campaign.
     StoreError
         If the folder cannot be made.
     """
+    name = accept_text(name, TextKind.NAME, "campaign.name")
     folder = campaign_place(workspace, name)
-    if folder.exists() or _is_taken(workspace, name.strip()):
+    if folder.exists() or _is_taken(workspace, name):
         raise BadInput(
             f"{name!r} is there already",
             where="campaign.name",
@@ -141,8 +143,8 @@ def start_set_up(workspace: Path, name: str, tables: Mapping[str, Any] | None = 
     except OSError as cause:
         raise StoreError(f"{folder}: cannot be made: {cause.strerror}", "check the workspace") from cause
     start = _first_tables() if tables is None else dict(tables)
-    own = {"name": name.strip(), "id": new_identity()}
-    start["campaign"] = {"name": name.strip(), **start.get("campaign", {})} | own
+    own = {"name": name, "id": new_identity()}
+    start["campaign"] = {"name": name, **start.get("campaign", {})} | own
     _write(folder, State(write_document(clean(start))))
     return open_set_up(workspace, folder.name)
 

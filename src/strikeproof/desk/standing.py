@@ -7,8 +7,23 @@ from pathlib import Path
 from strikeproof.campaign.kept import Event
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.errors import BadInput
+from strikeproof.plain_text import TextKind, accept_text
 
-__all__ = ["put_run_back", "set_run_aside", "tell_event", "tell_history"]
+__all__ = ["put_run_back", "read_reason", "set_run_aside", "tell_event", "tell_history"]
+
+
+def read_reason(text: str, where: str = "reason") -> str:
+    """A reason as it is saved: on one line, a few words at least.
+
+    Raises
+    ------
+    BadInput
+        If it is empty, too long or holds what no text may hold.
+    """
+    reason = accept_text(text, TextKind.NOTE, where)
+    if not reason:
+        raise BadInput("the reason is empty", where=where, allowed="a few words", mend="say why")
+    return reason
 
 
 def set_run_aside(workspace: Path, campaign: str | None, name: str, because: str) -> str:
@@ -17,11 +32,9 @@ def set_run_aside(workspace: Path, campaign: str | None, name: str, because: str
     Raises
     ------
     BadInput, NotFound
-        If the reason is empty, or there is no such run.
+        If the reason is empty, too long or holds what no text may hold, or there is no such run.
     """
-    reason = " ".join(because.split())
-    if not reason:
-        raise BadInput("the reason is empty", where="--because", allowed="a few words", mend="say why")
+    reason = read_reason(because, "--because")
     store, key, _campaign = open_campaign(workspace, campaign)
     run = store.find_run(key, name)
     if run.set_aside == reason:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from strikeproof.errors import BadInput, NotFound
+from strikeproof.plain_text import TextKind, accept_text
 
 __all__ = ["COMMANDS", "Command", "check_command"]
 
@@ -40,6 +41,10 @@ COMMANDS: Final[Mapping[str, Command]] = {
 }
 
 
+_KINDS: Final = {"run": TextKind.NOTE, "reason": TextKind.NOTE, "note": TextKind.NOTE, "port": TextKind.FILE}
+_LONGEST_SAID: Final = 200
+
+
 def check_command(name: str, given: Sequence[Any]) -> None:
     """See that a command is given what it needs.
 
@@ -48,7 +53,7 @@ def check_command(name: str, given: Sequence[Any]) -> None:
     NotFound
         If there is no such command.
     BadInput
-        If something is lacking, too much or no text; it is named.
+        If something is lacking, too much or no text, too long or holds what no text may hold; it is named.
     """
     if name not in COMMANDS:
         raise NotFound("command", name, COMMANDS)
@@ -61,7 +66,8 @@ def check_command(name: str, given: Sequence[Any]) -> None:
         raise _wrong(name, f"does not take {', '.join(map(repr, given[len(known) :]))}", known)
     for what, value in zip(known, given, strict=False):
         if not isinstance(value, str):
-            raise _wrong(name, f"needs its {what} as text, not {value!r}", known)
+            raise _wrong(name, f"needs its {what} as text, not {value!r}"[:_LONGEST_SAID], known)
+        accept_text(value, _KINDS.get(what, TextKind.NAME), what)
 
 
 def _wrong(name: str, what: str, known: Sequence[str]) -> BadInput:

@@ -11,7 +11,7 @@ from nicegui import context, ui
 from nicegui.element import Element
 
 from strikeproof.errors import BadFile, BadInput, StrikeproofError
-from strikeproof.plain_text import xml_text
+from strikeproof.plain_text import join_halves, xml_text
 
 __all__ = [
     "Cell",
@@ -252,7 +252,7 @@ def on_value(
     for name, wait in ((event, wait_s), ("blur", 0.0)) if wait_s else ((event, 0.0),):
         element.on(
             name,
-            lambda given: told(given.args if isinstance(given.args, str) else str(given.args)),
+            lambda given: told(join_halves(str(given.args))),
             js_handler=_EMIT_VALUE,
             throttle=wait,
             leading_events=not wait,

@@ -25,8 +25,7 @@ from strikeproof.web.units import Units, units_of
 __all__ = ["attend_screen"]
 
 _IN_FLIGHT = 2
-_LONGEST_MESSAGE = 4000
-_LONGEST_WORDS = 500
+_LONGEST_MESSAGE = 40_000  # of a note at its greatest length, however its characters are spelt in JSON
 _ARRIVED = "a"
 
 
@@ -137,7 +136,7 @@ def _pressed(text: str) -> tuple[str, list[Any]]:
         return "", []
     if not isinstance(name, str) or not isinstance(given, list):
         return "", []
-    return name, [each[:_LONGEST_WORDS] if isinstance(each, str) else each for each in given]
+    return name, given
 
 
 def _same_band(one: Band | None, other: Band | None) -> bool:
