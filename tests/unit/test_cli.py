@@ -10,6 +10,8 @@ import numpy as np
 import pytest
 from tests.commands import in_own_process, strikeproof
 
+from strikeproof.cli.speaking import print_json, print_rows, say, show
+
 COMPARISON_KEYS = {"campaign", "reference", "unit", "rig", "articles", "warnings"}
 ARTICLE_KEYS = {
     "article",
@@ -229,3 +231,14 @@ def test_errors_are_one_line_with_exit_code_2(words: tuple[str, ...], told: str,
 def test_run_names_that_are_not_there_name_the_nearest(folder: Path) -> None:
     _, err = strikeproof("set-aside", "1O", "--because", "x", "-w", folder / "lab", code=2)
     assert "did you mean" in err
+
+
+def test_a_terminal_is_shown_the_codes_of_what_it_would_obey(capsys: pytest.CaptureFixture[str]) -> None:
+    say("run \x1b]0;gone\x07 \ud800")
+    show("bolt \x9b2J")
+    print_rows([("r1", "two\nlines"), ("r2\x1b[31m", "b")])
+    print_json({"note": "\x1b\x9b\ud800é"})
+    told = capsys.readouterr()
+    assert told.err == "run \\x1b]0;gone\\x07 \\ud800\n"
+    assert told.out.startswith("bolt \\x9b2J\nr1          two\\nlines\nr2\\x1b[31m  b\n")
+    assert '"\\u001b\\u009b\\ud800é"' in told.out

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from strikeproof.cli.application import app
-from strikeproof.cli.speaking import AsJson, Changes, SetupPath, print_json, print_rows, progress, say
+from strikeproof.cli.speaking import AsJson, Changes, SetupPath, print_json, print_rows, progress, say, show
 
 __all__ = ["article", "bolt", "fit_check", "simulate", "sweep"]
 
@@ -33,7 +33,7 @@ def bolt(
         return
     print_rows(facts.lines())
     for caution in facts.cautions:
-        print(f"! {caution}")
+        show(f"! {caution}")
 
 
 @app.command()
@@ -60,7 +60,7 @@ def article(
         return
     print_rows(facts.lines())
     for caution in facts.cautions:
-        print(f"! {caution}")
+        show(f"! {caution}")
 
 
 @app.command("fit-check")
@@ -79,7 +79,7 @@ def fit_check(
     else:
         print_rows(facts.lines())
         for caution in facts.cautions:
-            print(f"! {caution}")
+            show(f"! {caution}")
     raise typer.Exit(facts.exit_code)
 
 
@@ -111,7 +111,7 @@ def simulate(
         return
     print_rows(simulation_table(done))
     for caution in done.cautions:
-        print(f"! {caution}")
+        show(f"! {caution}")
 
 
 @app.command()

@@ -18,6 +18,7 @@ from strikeproof.cli.speaking import (
     print_rows,
     progress,
     say,
+    show,
 )
 
 __all__ = [
@@ -41,7 +42,7 @@ def new(folder: Annotated[Path, typer.Argument(help="Folder to make.")]) -> None
     from strikeproof.desk.new import start_folder
 
     for path in start_folder(folder):
-        print(path)
+        show(path)
 
 
 @app.command()
@@ -63,10 +64,10 @@ def plan(
         say(note)
     say(f"seed {found.seed}")
     if out is None:
-        print(found.sheet(), end="")
+        show(found.sheet(), end="")
     else:
         before = write_sheet(found, out, replace=replace)
-        print(out)
+        show(out)
         if before is not None:
             say(f"the sheet before is saved as {before}")
 
@@ -98,7 +99,7 @@ def load(
     if as_json:
         print_json(outcome.as_json())
     else:
-        print(
+        show(
             f"{outcome.campaign or 'nothing'}: {outcome.runs_loaded} runs loaded, "
             f"{outcome.runs_amended} amended, {outcome.runs_unchanged} unchanged, "
             f"{len(outcome.problems)} problems; from {outcome.folder}"
@@ -121,7 +122,7 @@ def runs(workspace: Workspace, campaign: CampaignName = None, as_json: AsJson = 
         print_json(runs_with_sounds(store, judged))
     else:
         for doubt in judged.doubts:
-            print(f"IN DOUBT: {doubt}.")
+            show(f"IN DOUBT: {doubt}.")
         print_rows(run_table(judged))
         for warning in judged.warnings:
             say(f"! {warning}")
@@ -137,7 +138,7 @@ def set_aside(
     """Leave a run out of the result, with the reason; it stays on every chart."""
     from strikeproof.desk.standing import set_run_aside
 
-    print(set_run_aside(workspace, campaign, run, because))
+    show(set_run_aside(workspace, campaign, run, because))
 
 
 @app.command("put-back")
@@ -145,7 +146,7 @@ def put_back(run: RunName, workspace: Workspace, campaign: CampaignName = None) 
     """Let a run that was set aside count again."""
     from strikeproof.desk.standing import put_run_back
 
-    print(put_run_back(workspace, campaign, run))
+    show(put_run_back(workspace, campaign, run))
 
 
 @app.command()
@@ -180,8 +181,8 @@ def compare(workspace: Workspace, campaign: CampaignName = None, as_json: AsJson
         print_json(outcome.as_json())
         return
     for doubt in outcome.judged.doubts:
-        print(f"IN DOUBT: {doubt}.")
-    print(rig_sentence(outcome))
+        show(f"IN DOUBT: {doubt}.")
+    show(rig_sentence(outcome))
     print_rows(verdict_table(outcome))
     for warning in outcome.warnings:
         say(f"! {warning}")
@@ -199,7 +200,7 @@ def report(
 
     with progress("examining") as step:
         write_report(workspace, out, name=campaign, charts=charts, progress=step)
-    print(out)
+    show(out)
 
 
 @app.command()
@@ -221,7 +222,7 @@ def check(
     if as_json:
         print_json(outcome.as_json())
     else:
-        print(
+        show(
             f"{outcome.runs} runs, {outcome.traces} traces, {outcome.originals} originals: "
             f"{len(outcome.problems)} problems, {len(outcome.leftovers)} leftover files"
         )

@@ -12,7 +12,7 @@ import typer
 
 from strikeproof.cli.application import app
 from strikeproof.cli.serving import serve
-from strikeproof.cli.speaking import print_rows, progress
+from strikeproof.cli.speaking import print_rows, progress, show
 from strikeproof.errors import StoreError, StrikeproofError
 
 __all__ = ["demo"]
@@ -45,17 +45,17 @@ def demo(
     with progress("examining") as step:
         outcome = write_report(workspace, page, charts=into / "charts", progress=step)
     designed = _design(folder, workspace, into / "design")
-    print("SIMULATED runs of invented articles\n")
-    print(rig_sentence(outcome))
+    show("SIMULATED runs of invented articles\n")
+    show(rig_sentence(outcome))
     print_rows(verdict_table(outcome))
     for warning in outcome.warnings:
-        print(f"! {warning}")
-    print("\nWhy:")
+        show(f"! {warning}")
+    show("\nWhy:")
     for line in why:
-        print(line)
-    print(f"\nWhat to build next, by the brief in {folder / 'brief.toml'}:")
+        show(line)
+    show(f"\nWhat to build next, by the brief in {folder / 'brief.toml'}:")
     print_rows(designed)
-    print(
+    show(
         f"\nrun sheet and logs  {folder}\nworkspace           {workspace}\n"
         f"drawings and lists  {into / 'design'}\npage                {page.resolve()}"
     )
@@ -95,10 +95,10 @@ def _design(folder: Path, workspace: Path, out: Path) -> Sequence[tuple[str, ...
 def _show(workspace: Path, *, then_serve: bool) -> None:
     """Serve it where somebody sits at a terminal; else say how, so that no pipe waits for ever."""
     if then_serve and sys.stdin.isatty() and sys.stdout.isatty():
-        print("in the browser      ", end="", flush=True)
+        show("in the browser      ", end="", flush=True)
         serve(workspace, port=_ANY_PORT)
         return
-    print(f"in the browser      {_serving(workspace)}")
+    show(f"in the browser      {_serving(workspace)}")
 
 
 def _serving(workspace: Path) -> str:

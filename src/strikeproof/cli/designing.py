@@ -11,7 +11,7 @@ from typing import Annotated
 import typer
 
 from strikeproof.cli.application import app
-from strikeproof.cli.speaking import AsJson, CampaignName, print_json, print_rows, progress, say
+from strikeproof.cli.speaking import AsJson, CampaignName, print_json, print_rows, progress, say, show
 
 __all__ = ["design"]
 
@@ -57,15 +57,15 @@ def design(
         print_json(outcome.as_json())
         return
     if outcome.simulated:
-        print("SIMULATED runs stand behind these figures\n")
+        show("SIMULATED runs stand behind these figures\n")
     print_rows(outcome.lines())
     for each in outcome.proposals:
-        print(f"\n{each.name}: {each.found.words}")
+        show(f"\n{each.name}: {each.found.words}")
         for text in (*each.why(), *((each.nearest.words,) if each.nearest else ())):
-            print(f"  {text}")
-    print()
+            show(f"  {text}")
+    show()
     for text in outcome.told():
-        print(f"! {text}")
+        show(f"! {text}")
 
 
 @contextmanager

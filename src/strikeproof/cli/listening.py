@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from strikeproof.cli.application import app
-from strikeproof.cli.speaking import AsJson, CampaignName, RunName, Workspace, print_json, print_rows
+from strikeproof.cli.speaking import AsJson, CampaignName, RunName, Workspace, print_json, print_rows, show
 
 __all__ = ["listen"]
 
@@ -29,6 +29,6 @@ def listen(
         print_json(outcome.as_json())
         return
     print_rows(outcome.lines())
-    print(outcome.check)
+    show(outcome.check)
     for remark in (*outcome.check.remarks, *outcome.notes):
-        print(f"! {remark}")
+        show(f"! {remark}")

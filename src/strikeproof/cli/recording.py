@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from strikeproof.cli.application import app
-from strikeproof.cli.speaking import CampaignName, CampaignPath, Workspace, say
+from strikeproof.cli.speaking import CampaignName, CampaignPath, Workspace, say, show
 from strikeproof.errors import StrikeproofError
 
 if TYPE_CHECKING:
@@ -41,7 +41,7 @@ def record(
     with open_recorder(workspace, campaign) as recorder:
         recorder.connect(port, baud)
         recorder.run_in_background()
-        print(_KEYS)
+        show(_KEYS)
         _attend(recorder, runs=runs, auto=auto)
 
 
@@ -89,21 +89,21 @@ def _show(recorder: Recorder) -> None:
     last, coming = view.last, view.next
     if view.phase in ("idle", "all done") and last is not None:
         score = "" if last.score is None else f", {last.score:.4g} {last.unit}"
-        print(f"{last.run}  {last.headline}{score}", flush=True)
+        show(f"{last.run}  {last.headline}{score}", flush=True)
     if view.phase == "no rig":
-        print(f"no rig: {view.line.trouble or 'listening'}", flush=True)
+        show(f"no rig: {view.line.trouble or 'listening'}", flush=True)
     elif view.phase == "idle" and coming is not None:
         cool = f", cool down {coming.cool_down_left_s:.0f} s" if coming.cool_down_left_s else ""
-        print(
+        show(
             f"next {coming.run} ({coming.done} of {coming.total} done): {coming.tool}, {coming.article}, "
             f"{coming.bolt or 'same bolt'}, {coming.supply or 'no supply told'}{cool}"
         )
         for caution in coming.cautions:
-            print(f"  ! {caution}")
+            show(f"  ! {caution}")
         sys.stdout.flush()
     elif coming is not None:
         limit = unwatched_words(coming.limit) or limit_words(coming.limit) if view.phase == "armed" else ""
-        print(f"{view.phase} {coming.run}{limit and '. '}{limit}", flush=True)
+        show(f"{view.phase} {coming.run}{limit and '. '}{limit}", flush=True)
 
 
 def _do(recorder: Recorder, line: str) -> None:
@@ -126,15 +126,15 @@ def _do(recorder: Recorder, line: str) -> None:
             case "n":
                 book.note(run, text)
             case "b":
-                print(f"bolt {book.change_bolt(rest or None)}")
+                show(f"bolt {book.change_bolt(rest or None)}")
             case "l":
                 book.leave_out(rest)
             case "k":
-                print(f"planned {', '.join(book.add_block(_tool(recorder)))}")
+                show(f"planned {', '.join(book.add_block(_tool(recorder)))}")
             case "u":
-                print(f"undone: {book.undo() or 'nothing'}")
+                show(f"undone: {book.undo() or 'nothing'}")
             case _:
-                print(_KEYS)
+                show(_KEYS)
     except StrikeproofError as wrong:
         say(f"! {wrong}")
         time.sleep(0.3)

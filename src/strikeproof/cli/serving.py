@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from strikeproof.cli.application import app
-from strikeproof.cli.speaking import Workspace, say
+from strikeproof.cli.speaking import Workspace, say, show
 
 __all__ = ["serve"]
 
@@ -47,7 +47,7 @@ def serve(
 
     run(
         open_site(workspace, host, port, token, look_token=look_token, ask=ask_token, any_port=any_port),
-        say=lambda line: print(line, flush=True),
+        say=lambda line: show(line, flush=True),
         open_browser=open_browser,
     )
     say("stopped")

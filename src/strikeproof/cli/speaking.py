@@ -1,6 +1,7 @@
 """What all commands share: their options, and how they speak.
 
 With `--json` standard output holds one JSON document and nothing else; all other words go to standard error.
+Whatever a terminal would obey of a campaign's texts is shown as its code: this is the one place for that.
 """
 
 from __future__ import annotations
@@ -12,6 +13,8 @@ from pathlib import Path
 from typing import Annotated, Any
 
 import typer
+
+from strikeproof.plain_text import escape_json, show_codes
 
 __all__ = [
     "AsJson",
@@ -25,6 +28,7 @@ __all__ = [
     "print_rows",
     "progress",
     "say",
+    "show",
 ]
 
 Workspace = Annotated[Path, typer.Option("-w", "--workspace", help="Folder of the workspace.")]
@@ -41,17 +45,22 @@ RunName = Annotated[str, typer.Argument(help="The run's name on its sheet.")]
 
 def say(text: str) -> None:
     """A line to standard error."""
-    print(text, file=sys.stderr)
+    print(show_codes(text), file=sys.stderr)
+
+
+def show(text: object = "", *, end: str = "\n", flush: bool = False) -> None:
+    """A line to standard output."""
+    print(show_codes(str(text)), end=end, flush=flush)
 
 
 def print_json(document: Any) -> None:
-    """The one document on standard output."""
-    print(json.dumps(document, ensure_ascii=False, indent=1, allow_nan=False))
+    """The one document on standard output; only texts in it may hold what a terminal would obey."""
+    print(escape_json(json.dumps(document, ensure_ascii=False, indent=1, allow_nan=False)))
 
 
 def print_rows(rows: Iterable[tuple[str, ...]]) -> None:
     """Rows in columns on standard output."""
-    rows = list(rows)
+    rows = [tuple(show_codes(cell).replace("\n", "\\n") for cell in row) for row in rows]
     widths = [max(len(row[column]) for row in rows if column < len(row)) for column in range(len(rows[0]))]
     for row in rows:
         print("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=False)).rstrip())

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from strikeproof.cli.application import app
-from strikeproof.cli.speaking import AsJson, CampaignName, Workspace, print_json, print_rows, progress
+from strikeproof.cli.speaking import AsJson, CampaignName, Workspace, print_json, print_rows, progress, show
 
 __all__ = ["explain", "predict"]
 
@@ -28,9 +28,9 @@ def explain(
         print_json(outcome.as_json())
         return
     for line in outcome.lines():
-        print(line)
+        show(line)
     for table in outcome.tables():
-        print()
+        show()
         print_rows(table)
 
 
@@ -53,4 +53,4 @@ def predict(
         return
     print_rows(outcome.lines())
     for caution in outcome.cautions:
-        print(f"! {caution}")
+        show(f"! {caution}")

@@ -6,6 +6,8 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
+from strikeproof.plain_text import show_codes
+
 __all__ = ["show_progress"]
 
 
@@ -16,16 +18,17 @@ def show_progress(title: str) -> Iterator[Callable[..., None]]:
         yield lambda done, total, name="": _say(title, done, total, name)
         return
     from rich.console import Console
+    from rich.markup import escape
     from rich.progress import Progress
 
     with Progress(console=Console(stderr=True), transient=True) as bar:
         task = bar.add_task(title, total=None)
         yield lambda done, total, name="": bar.update(
-            task, total=total, completed=done, description=f"{title} {name}"
+            task, total=total, completed=done, description=escape(show_codes(f"{title} {name}"))
         )
 
 
 def _say(title: str, done: int, total: int, name: str) -> None:
     """A line for each named step, since it tells what was done; of nameless ones about twenty in all."""
     if name or done == total or done % max(1, total // 20) == 0:
-        print(f"{title} {done}/{total} {name}".rstrip(), file=sys.stderr)
+        print(show_codes(f"{title} {done}/{total} {name}").rstrip(), file=sys.stderr)

@@ -11,6 +11,7 @@ from types import TracebackType
 
 from strikeproof.desk.simulated_rig import RigSettings
 from strikeproof.errors import StrikeproofError
+from strikeproof.plain_text import clean_text, show_codes
 
 __all__ = ["RigProcess", "start_rig"]
 
@@ -102,5 +103,5 @@ def _pass_on(process: subprocess.Popen[str], heed: Callable[[str], object]) -> N
     if process.stderr is not None:
         with process.stderr:
             for line in process.stderr:
-                print(line, end="", file=sys.stderr, flush=True)
-                heed(line.strip())
+                print(show_codes(line), end="", file=sys.stderr, flush=True)
+                heed(clean_text(line))
