@@ -14,7 +14,7 @@ _AFTER_FAILING_S = 0.5  # one that fails again and again must not fill the disk 
 
 
 def print_mistake() -> None:
-    """Put the mistake that is being handled on standard error; a disk full of such must not be a second one."""
+    """Put the mistake that is being handled on standard error; a full disk there must not be a second one."""
     with contextlib.suppress(OSError, ValueError):
         traceback.print_exc()
 

@@ -68,3 +68,5 @@ def test_a_look_that_fails_does_not_end_the_recording(capfd: pytest.CaptureFixtu
     assert _see(station, station.look) is None
     assert "the database cannot be written" in heeded[0]
     assert "Traceback" in capfd.readouterr().err
+    assert _see(station, station.look) is None
+    assert capfd.readouterr().err == "", "the same mistake fills no log"
