@@ -17,6 +17,9 @@ from strikeproof.parts.materials import MaterialBook
 __all__ = ["Fault", "check_tables", "keys_at", "write_place"]
 
 
+_MOST = 100  # problems that are named one by one; nobody reads more, and each costs a search
+
+
 @dataclass(frozen=True, slots=True)
 class Fault:
     """One thing wrong: the place of its key, what it is in one clause, and the mend.
@@ -41,7 +44,12 @@ def check_tables(
     try:
         file = CampaignFile.model_validate(tables)
     except ValidationError as wrong:
-        return None, (*map(_fault, wrong.errors()), *map(_as_fault, slips))
+        errors = wrong.errors()
+        some = [_fault(each) for each in errors[:_MOST]]
+        if len(errors) > _MOST:
+            what = f"and {len(errors) - _MOST} more problems"
+            some.append(Fault(tuple(errors[_MOST]["loc"]), what, "fix those named first"))
+        return None, (*some, *map(_as_fault, slips))
     slips += find_rule_slips(file)
     return file, tuple(map(_as_fault, slips))
 

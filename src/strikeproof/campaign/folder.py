@@ -7,8 +7,6 @@ leaves the rest usable; what is wrong with campaign.toml does not.
 from __future__ import annotations
 
 import json
-import re
-import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -29,8 +27,9 @@ from strikeproof.campaign.records import (
     Tool,
 )
 from strikeproof.campaign.run_sheet import read_run_sheet
-from strikeproof.campaign.text import LARGEST_SHEET_BYTES, read_file, read_text_of, unpack
+from strikeproof.campaign.text import LARGEST_SHEET_BYTES, read_file
 from strikeproof.campaign.toml_lines import find_line
+from strikeproof.campaign.toml_reader import MOST_BYTES, read_toml_of
 from strikeproof.errors import BadFile, Problem, StrikeproofError
 from strikeproof.parts import read_materials
 from strikeproof.parts.materials import MaterialBook
@@ -112,17 +111,13 @@ def read_campaign(path: Path) -> Campaign:
     BadFile
         With every wrong key and value at once, each with its line.
     """
-    content = read_file(path, LARGEST_SHEET_BYTES)
+    content = read_file(path, MOST_BYTES)
     campaign: Campaign = read_small(path, content, _read_campaign, path, content)
     return campaign
 
 
 def _read_campaign(path: Path, content: bytes) -> Campaign:
-    text = _text(path, content)
-    try:
-        tables = tomllib.loads(text)
-    except (ValueError, RecursionError) as wrong:  # ValueError: also a whole number of 5000 digits
-        raise BadFile([_syntax_problem(path, str(wrong))]) from wrong
+    tables, text = read_toml_of(path, content)
     file, faults = check_tables(tables, read_own_materials(path.parent))
     if file is None or faults:
         raise BadFile(
@@ -132,10 +127,6 @@ def _read_campaign(path: Path, content: bytes) -> Campaign:
     if outside := tuple(_outside(path, text, campaign)):
         raise BadFile(outside)
     return campaign
-
-
-def _text(path: Path, content: bytes) -> str:
-    return read_text_of(path, unpack(path, content, LARGEST_SHEET_BYTES))
 
 
 def _outside(path: Path, text: str, campaign: Campaign) -> Iterator[Problem]:
@@ -148,15 +139,6 @@ def _outside(path: Path, text: str, campaign: Campaign) -> Iterator[Problem]:
             path_inside(path.parent, name, key=".".join(place), file=path, line=find_line(text, place))
         except BadFile as wrong:
             yield from wrong.problems
-
-
-def _syntax_problem(path: Path, message: str) -> Problem:
-    place = re.search(r"\(at line (\d+), column (\d+)\)", message)
-    line = int(place[1]) if place else None
-    what = re.sub(r"\s*\(at .*\)", "", message)
-    return Problem(
-        str(path), line, f"this is not TOML: {what}", "mend that line; text values stand in quotes"
-    )
 
 
 def _as_record(file: CampaignFile) -> Campaign:
@@ -199,15 +181,18 @@ def read_own_materials(folder: Path) -> MaterialBook:
     path = path_inside(folder, "materials.toml", key="materials", file=folder / "materials.toml")
     if not path.is_file():
         return {}
-    content = read_file(path, LARGEST_SHEET_BYTES)
+    content = read_file(path, MOST_BYTES)
     book: MaterialBook = read_small(path, content, _read_materials, path, content)
     return book
 
 
 def _read_materials(path: Path, content: bytes) -> MaterialBook:
+    tables, text = read_toml_of(path, content)
+    if strange := [key for key in tables if key != "material"]:
+        what = f"unknown table {strange[0]!r}"
+        line = find_line(text, (strange[0],))
+        raise BadFile([Problem(str(path), line, what, "write each material as [material.NAME]")])
     try:
-        return read_materials(tomllib.loads(_text(path, content)).get("material", {}))
-    except tomllib.TOMLDecodeError as wrong:
-        raise BadFile([_syntax_problem(path, str(wrong))]) from wrong
+        return read_materials(tables.get("material", {}))
     except StrikeproofError as wrong:
         raise BadFile([Problem(str(path), None, wrong.problem, wrong.mend)]) from wrong

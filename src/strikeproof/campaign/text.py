@@ -140,7 +140,8 @@ def _missing_mend(path: Path) -> str:
 
 
 def _too_large(most: int) -> tuple[str, str]:
-    return f"holds more than {most >> 20} MiB", "split it, one run a file, or save it as Parquet"
+    mend = "split it, one run a file, or save it as Parquet"
+    return f"holds more than {most >> 20} MiB", mend if most == LARGEST_BYTES else "check what file it is"
 
 
 def _unpack(path: Path, packed: bytes, most: int) -> bytes:

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from functools import lru_cache
 
 __all__ = ["find_line"]
 
-_HEADER = re.compile(r"\s*(\[\[?)\s*([^\]]+?)\s*\]")
+_Lines = dict[tuple[str | int, ...], int]
+
+_HEADER = re.compile(r"\s*+(\[\[?)([^\]]++)\]")  # in proportion to the line, whatever stands in it
 _KEY = re.compile(r"\s*([A-Za-z0-9_\-]+|\"[^\"]*\")\s*(?:=|\.)")
 
 _MULTI_LINE = re.compile(r'"""(?:[^\\]|\\.)*?"""|\'\'\'.*?\'\'\'', re.DOTALL)
@@ -23,13 +26,24 @@ def find_line(text: str, place: Sequence[str | int]) -> int | None:
     place
         Names and positions from the top, such as ("article", 2, "price").
     """
-    best: int | None = None
-    best_depth = 0
-    for number, current in _places(text):
-        depth = _shared(current, place)
-        if depth in (len(current), len(place)) and depth > best_depth:
-            best, best_depth = number, depth
-    return best
+    wanted = tuple(place)
+    around, inside = _first_lines(text)
+    if wanted in inside:
+        return inside[wanted]
+    outer = (wanted[:depth] for depth in range(len(wanted) - 1, 0, -1))
+    return next((around[each] for each in outer if each in around), None)
+
+
+@lru_cache(maxsize=2)  # every problem of a file asks for its line in the same text
+def _first_lines(text: str) -> tuple[_Lines, _Lines]:
+    """The first line of each place that has one of its own, and of each place with what is inside it."""
+    around: _Lines = {}
+    inside: _Lines = {}
+    for number, place in _places(text):
+        around.setdefault(place, number)
+        for depth in range(1, len(place) + 1):
+            inside.setdefault(place[:depth], number)
+    return around, inside
 
 
 def _places(text: str) -> list[tuple[int, tuple[str | int, ...]]]:
@@ -40,7 +54,7 @@ def _places(text: str) -> list[tuple[int, tuple[str | int, ...]]]:
     for number, line in enumerate(_MULTI_LINE.sub(_blank, text).split("\n"), start=1):
         header = _HEADER.match(line)
         if header:
-            table = _enter(header[2], counts, array=header[1] == "[[")
+            table = _enter(header[2].strip(), counts, array=header[1] == "[[")
             found.append((number, table))
         elif key := _KEY.match(line):
             found.append((number, (*table, key[1].strip('"'))))
@@ -62,12 +76,3 @@ def _enter(name: str, counts: dict[tuple[str | int, ...], int], *, array: bool) 
         if place in counts:
             place = (*place, counts[place])
     return place
-
-
-def _shared(a: Sequence[str | int], b: Sequence[str | int]) -> int:
-    depth = 0
-    for left, right in zip(a, b, strict=False):
-        if left != right:
-            break
-        depth += 1
-    return depth

@@ -5,9 +5,9 @@ A material that only the brief knows goes with it, to `materials.toml` beside th
 
 from __future__ import annotations
 
-import tomllib
 from pathlib import Path
 
+from strikeproof.campaign.toml_reader import read_toml
 from strikeproof.desk.brief_draft import design_folder
 from strikeproof.desk.campaign_materials import carry_materials
 from strikeproof.desk.places import campaign_place, planned_names
@@ -64,4 +64,4 @@ def _file(workspace: Path, name: str | None, proposal: str) -> Tables:
     folders = {each.parent.name: each for each in design_folder(workspace, name).glob("*/article.toml")}
     if proposal not in folders:
         raise NotFound("proposal", proposal, folders)
-    return tomllib.loads(folders[proposal].read_text(encoding="utf-8"))
+    return read_toml(folders[proposal])[0]

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from strikeproof.campaign.toml_reader import read_toml
 from strikeproof.desk.article_facts import ArticleFacts
 from strikeproof.desk.cautions import OwnCaution, Stop
-from strikeproof.errors import BadFile, BadInput, NotFound, Problem, nearest
+from strikeproof.errors import BadInput, NotFound, nearest
 from strikeproof.parts import (
     EXAMPLE_PRICES,
     Article,
@@ -121,15 +121,10 @@ def draw_article_file(facts: ArticleFacts, path: Path) -> Path:
 
 
 def _read_toml(path: Path) -> Mapping[str, Any]:
-    try:
-        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except FileNotFoundError as cause:
+    if not path.exists():
         known = [each.name for each in path.parent.glob("*.toml")]
-        raise NotFound(f"file in {path.parent}:", path.name, known) from cause
-    except (OSError, UnicodeDecodeError) as cause:
-        raise BadFile([Problem(str(path), None, "cannot be read as text", "save it as UTF-8")]) from cause
-    except tomllib.TOMLDecodeError as cause:
-        raise BadFile([Problem(str(path), None, f"not TOML: {cause}", "mend the line named")]) from cause
+        raise NotFound(f"file in {path.parent}:", path.name, known)
+    return read_toml(path)[0]
 
 
 def _pick(whole: Mapping[str, Any], name: str | None) -> Mapping[str, Any]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import partial
@@ -10,8 +9,8 @@ from pathlib import Path
 from typing import Any
 
 from strikeproof.campaign.records import Campaign
-from strikeproof.campaign.text import read_text
 from strikeproof.campaign.toml_lines import find_line
+from strikeproof.campaign.toml_reader import read_toml
 from strikeproof.design.clashes import find_clashes, nearest_brief
 from strikeproof.design.limits import tell_changes
 from strikeproof.design.reading import Errand, read_brief, read_envelope, read_errand
@@ -64,7 +63,7 @@ def load_brief(
         With everything that is wrong, each with its line; else with every clash between its limits, what
         would be enough for each, and the nearest brief that can be kept.
     """
-    tables, text = _read(path)
+    tables, text = read_toml(path)
     beside = folder or path.parent
     told = {"file": str(path), "line_of": partial(find_line, text)}
     brief = read_brief(
@@ -106,13 +105,5 @@ def load_envelope(path: Path) -> Envelope:
     BadFile
         With everything that is wrong with it, each with its line.
     """
-    tables, text = _read(path)
+    tables, text = read_toml(path)
     return read_envelope(tables, file=str(path), line_of=partial(find_line, text))
-
-
-def _read(path: Path) -> tuple[dict[str, Any], str]:
-    text = read_text(path)
-    try:
-        return tomllib.loads(text), text
-    except (ValueError, RecursionError) as wrong:  # ValueError: also a whole number of 5000 digits
-        raise BadFile([Problem(str(path), None, f"this is not TOML: {wrong}", "mend that line")]) from wrong

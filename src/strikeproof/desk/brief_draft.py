@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import copy
 import hashlib
-import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,6 +17,7 @@ from strikeproof.campaign.faults import Fault
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.text import read_text
 from strikeproof.campaign.toml_document import CAMPAIGN_HEAD, merge_document, write_document
+from strikeproof.campaign.toml_reader import parse_toml
 from strikeproof.campaign.whole_file import write_whole
 from strikeproof.design.clashes import find_clashes, nearest_brief
 from strikeproof.design.limits import tell_changes
@@ -154,7 +154,7 @@ def open_brief(workspace: Path, name: str | None) -> BriefDraft:
     if not path.is_file():
         return BriefDraft(None, "", (), (), None, "", _shelf(workspace, campaign))
     text = read_text(path)
-    return _judge(_tables(path, text), _mark(text), workspace, campaign)
+    return _judge(parse_toml(text, path), _mark(text), workspace, campaign)
 
 
 def start_brief(workspace: Path, name: str | None) -> BriefDraft:
@@ -188,7 +188,7 @@ def keep_brief(workspace: Path, name: str | None, tables: Mapping[str, Any], *, 
         raise StoreError("the brief was changed in another window", "look at it anew, then change it")
     wanted = clean(tables)
     text = merge_document(before, wanted) if before else write_document(wanted)
-    if not before or tomllib.loads(before) != wanted:
+    if not before or parse_toml(before, path) != wanted:
         _write(path, _own_head(text))
     return open_brief(workspace, name)
 
@@ -204,13 +204,6 @@ def _write(path: Path, text: str) -> None:
     except OSError as cause:
         raise StoreError(f"{path.parent}: cannot be made: {cause.strerror}", "check the workspace") from cause
     write_whole(path, text)
-
-
-def _tables(path: Path, text: str) -> Tables:
-    try:
-        return tomllib.loads(text)
-    except (ValueError, RecursionError) as wrong:
-        raise BadFile([Problem(str(path), None, f"this is not TOML: {wrong}", "mend that line")]) from wrong
 
 
 def _mark(text: str) -> str:

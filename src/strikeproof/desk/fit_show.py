@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Final
 
+from strikeproof.campaign.toml_reader import read_toml
 from strikeproof.design.envelope import Body, find_touches, swept_bodies
 from strikeproof.design.reading import read_envelope
 from strikeproof.desk.article import describe_article
@@ -39,7 +39,7 @@ def _proposed(workspace: Path, name: str | None) -> dict[str, Mapping[str, Any]]
     """Whole article files, since a proposal may be of a material that only its brief knows."""
     found: dict[str, Mapping[str, Any]] = {}
     for path in sorted(design_folder(workspace, name).glob("*/article.toml")):
-        file = tomllib.loads(path.read_text(encoding="utf-8"))
+        file = read_toml(path)[0]
         found[str(file["article"][0]["name"])] = file
     return found
 

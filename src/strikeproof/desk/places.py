@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-import tomllib
 import unicodedata
 from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
-from strikeproof.errors import BadInput, NotFound
+from strikeproof.campaign.toml_reader import read_toml
+from strikeproof.errors import BadFile, BadInput, NotFound
 
 __all__ = [
     "DRAFT",
@@ -92,9 +92,9 @@ def _heading_in(place: Path) -> tuple[str, bool]:
 def _heading_of(path: Path, _changed: int) -> tuple[str, bool]:
     """No name where the file cannot be read; setting it up tells why."""
     try:
-        told = tomllib.loads(path.read_text(encoding="utf-8")).get("campaign", {})
+        told = read_toml(path)[0].get("campaign", {})
         return str(told.get("name", "")), told.get("simulated") is True
-    except (OSError, ValueError, AttributeError):
+    except (BadFile, OSError, AttributeError):
         return "", False
 
 

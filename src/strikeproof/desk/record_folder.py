@@ -6,7 +6,6 @@ Whoever records in it holds its lock, so that a recording that grows is never ta
 from __future__ import annotations
 
 import fcntl
-import tomllib
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import asdict, replace
@@ -20,8 +19,8 @@ from strikeproof.campaign.kept import KeptTrace, StoredRun
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.run_sheet import read_run_sheet
 from strikeproof.campaign.store import Store
-from strikeproof.campaign.text import read_text
 from strikeproof.campaign.toml_document import merge_document
+from strikeproof.campaign.toml_reader import read_toml
 from strikeproof.campaign.whole_file import make_folder, sync_folder, write_whole
 from strikeproof.desk.places import campaign_place
 from strikeproof.desk.plan import as_cells, plan_campaign
@@ -141,8 +140,7 @@ class RecordFolder:
     def mark_simulated(self) -> Campaign:
         """Let campaign.toml say that its runs are invented; the campaign as it then is."""
         path = self.path / "campaign.toml"
-        text = read_text(path)
-        tables = tomllib.loads(text)
+        tables, text = read_toml(path)
         tables.setdefault("campaign", {})["simulated"] = True
         write_whole(path, merge_document(text, tables))
         return read_campaign(path)
@@ -280,8 +278,8 @@ def _make(store: Store, key: int, campaign: Campaign, place: Path) -> None:
 
 def _identified(store: Store, campaign: Campaign, path: Path) -> str:
     """The text of a campaign.toml, with the identity that the workspace knows the campaign by."""
-    text = read_text(path)
-    tables, known = tomllib.loads(text), store.known_campaign(campaign.name)
+    tables, text = read_toml(path)
+    known = store.known_campaign(campaign.name)
     if known is None or "id" in tables["campaign"]:
         return text
     tables["campaign"]["id"] = known.identity

@@ -7,7 +7,6 @@ with everything that is wrong, so nothing typed is lost. Each state before a cha
 from __future__ import annotations
 
 import fcntl
-import tomllib
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -23,6 +22,7 @@ from strikeproof.campaign.keys import CampaignTable
 from strikeproof.campaign.store import open_store
 from strikeproof.campaign.text import LARGEST_SHEET_BYTES, read_file
 from strikeproof.campaign.toml_document import merge_document, write_document
+from strikeproof.campaign.toml_reader import parse_toml, read_toml
 from strikeproof.campaign.whole_file import make_folder
 from strikeproof.desk.places import DRAFT, campaign_place, find_campaign_place
 from strikeproof.desk.recognise import is_free_name, is_same_campaign, require_same_campaign
@@ -38,7 +38,7 @@ from strikeproof.desk.set_up_versions import (
     steps,
     write_state,
 )
-from strikeproof.errors import BadFile, BadInput, Problem, StoreError
+from strikeproof.errors import BadFile, BadInput, StoreError
 from strikeproof.plain_text import TextKind, accept_text
 
 __all__ = [
@@ -188,11 +188,7 @@ def open_set_up(workspace: Path, name: str) -> SetUp:
 
 
 def _tables(folder: Path, state: State) -> Tables:
-    try:
-        return tomllib.loads(state.campaign)
-    except ValueError as wrong:
-        path = str(folder / "campaign.toml")
-        raise BadFile([Problem(path, None, f"this is not TOML: {wrong}", "mend that line")]) from wrong
+    return parse_toml(state.campaign, folder / "campaign.toml")
 
 
 def _faults(folder: Path, tables: Tables) -> tuple[Fault, ...]:
@@ -338,7 +334,7 @@ def _stepped(workspace: Path, name: str, stack: Any, *, agreed: bool) -> Change:
     kept = steps(before.folder, stack)
     if not kept:
         return Change(before, done=True)
-    wanted = tomllib.loads((kept[-1] / "campaign.toml").read_text(encoding="utf-8"))
+    wanted = read_toml(kept[-1] / "campaign.toml")[0]
     effects = find_effects(before.tables, wanted, before.made)
     if any(each.kind == "never" for each in effects) or (effects and not agreed):
         return Change(before, done=False, effects=effects)

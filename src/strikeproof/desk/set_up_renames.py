@@ -6,7 +6,6 @@ where the run sheet and the stored runs are.
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, nullcontext
 from itertools import pairwise
@@ -16,6 +15,7 @@ from typing import Any, Final
 from strikeproof.campaign.faults import check_tables
 from strikeproof.campaign.folder import read_own_materials
 from strikeproof.campaign.store import open_store
+from strikeproof.campaign.toml_reader import read_toml
 from strikeproof.desk.run_rows import (
     Cells,
     hold_sheet,
@@ -39,7 +39,7 @@ def since_complete(folder: Path, tables: Tables) -> list[Tables]:
     chain, kept = [tables], steps(folder, "earlier")
     book = read_own_materials(folder)
     while check_tables(chain[0], book)[1] and kept:
-        chain.insert(0, tomllib.loads((kept.pop() / "campaign.toml").read_text(encoding="utf-8")))
+        chain.insert(0, read_toml(kept.pop() / "campaign.toml")[0])
     return chain
 
 

@@ -6,12 +6,13 @@ The keys are those of a campaign's folder; each may also be written without its 
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from pathlib import Path
 from typing import Any, Literal, cast
 
 from strikeproof.campaign.records import ScoreRule
+from strikeproof.campaign.toml_reader import parse_toml
 from strikeproof.desk.supply import supply_ratio
 from strikeproof.drivetrain import (
     ArticleModel,
@@ -23,7 +24,7 @@ from strikeproof.drivetrain import (
     complete_tool,
     plain_article,
 )
-from strikeproof.errors import BadInput, NotFound
+from strikeproof.errors import BadFile, BadInput, NotFound
 from strikeproof.joint import PropertyClass, bearing_of, parse_bolt, parse_class, parse_thread, proof_load
 from strikeproof.quantity import parse_quantity
 
@@ -148,8 +149,8 @@ def override(tables: Mapping[str, Mapping[str, Any]], changes: Sequence[str]) ->
 def _read_value(text: str) -> Any:
     """A value as TOML writes it; what is none is taken as text."""
     try:
-        return tomllib.loads(f"value = {text}")["value"]
-    except tomllib.TOMLDecodeError:
+        return parse_toml(f"value = {text}", Path("value"))["value"]
+    except BadFile:
         return text
 
 

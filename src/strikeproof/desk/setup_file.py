@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from strikeproof.campaign.text import read_text
+from strikeproof.campaign.toml_reader import read_toml
 from strikeproof.desk.setup import Setup, read_setup
 from strikeproof.errors import BadFile, Problem
 
@@ -24,10 +23,7 @@ def read_tables(path: Path) -> dict[str, dict[str, Any]]:
     BadFile
         If it cannot be read, is not TOML, or is no file of single tables.
     """
-    try:
-        tables = tomllib.loads(read_text(path))
-    except tomllib.TOMLDecodeError as wrong:
-        raise BadFile([Problem(str(path), None, f"this is not TOML: {wrong}", "mend that line")]) from wrong
+    tables, _text = read_toml(path)
     for name, table in tables.items():
         if not isinstance(table, dict):
             mend = f"a setup has one of each: write [{name}] with single brackets"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,7 +11,7 @@ import numpy as np
 
 from strikeproof.campaign.folder import read_campaign
 from strikeproof.campaign.records import Campaign
-from strikeproof.campaign.text import read_text
+from strikeproof.campaign.toml_reader import read_toml
 from strikeproof.desk.article import describe_article
 from strikeproof.desk.setup import read_setup
 from strikeproof.drivetrain import Chain, ToolModel, build_chain, draw_scatter, plain_article, simulate_run
@@ -46,7 +45,7 @@ class SimulatedBench:
     def __init__(self, campaign: Path) -> None:
         path = campaign / "campaign.toml" if campaign.is_dir() else campaign
         self.campaign: Campaign = read_campaign(path)
-        self._tables: dict[str, Any] = tomllib.loads(read_text(path))
+        self._tables: dict[str, Any] = read_toml(path)[0]
         self._chains: dict[tuple[str, str], tuple[Chain, ToolModel]] = {}
 
     def hammer(

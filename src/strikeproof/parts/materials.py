@@ -189,7 +189,11 @@ def _own_number(name: str, key: str, value: object) -> float:
     return float(value) * factor  # type: ignore[arg-type]  # as above
 
 
-def _own_material(name: str, row: Mapping[str, object]) -> Material:
+def _own_material(name: str, row: object) -> Material:
+    if not isinstance(row, Mapping):
+        raise BadInput(
+            "is no table", where=f"material {name!r}", allowed="a table", mend=f'write [material."{name}"]'
+        )
     known = (*MATERIAL_KEYS, "source", "hardenable")
     for key in row:
         if key not in known:
@@ -200,12 +204,15 @@ def _own_material(name: str, row: Mapping[str, object]) -> Material:
     density, shear, elastic, yields, tensile, endures = (
         _own_number(name, key, row[key]) for key in MATERIAL_KEYS
     )
-    source = str(row.get("source", "the workspace's own material"))
-    hardenable = bool(row.get("hardenable", False))
+    source, hardenable = row.get("source", "the workspace's own material"), row.get("hardenable", False)
+    if not isinstance(source, str):
+        raise BadInput(f"source = {source!r}", where=f"material {name!r}", allowed="text")
+    if not isinstance(hardenable, bool):
+        raise BadInput(f"hardenable = {hardenable!r}", where=f"material {name!r}", allowed="true or false")
     return Material(name, density, shear, elastic, yields, tensile, endures, source, hardenable)
 
 
-def read_materials(tables: Mapping[str, Mapping[str, object]]) -> dict[str, Material]:
+def read_materials(tables: object) -> dict[str, Material]:
     """A person's own materials from tables such as `[material."my bronze"]`.
 
     Raises
@@ -213,6 +220,8 @@ def read_materials(tables: Mapping[str, Mapping[str, object]]) -> dict[str, Mate
     NotFound
         If a key is not known.
     BadInput
-        If a value is missing or out of range.
+        If they are no tables, or a value is missing, out of range or of another type.
     """
+    if not isinstance(tables, Mapping):
+        raise BadInput("is no table", where="material", allowed="a table", mend="write [material.NAME]")
     return {name: _own_material(name, row) for name, row in tables.items()}

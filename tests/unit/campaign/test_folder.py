@@ -100,7 +100,7 @@ def test_a_wrong_calibration_leaves_the_runs_and_a_wrong_run_the_others(folder: 
         ('[campaign\nname = "x"', 1, "not TOML"),
         ('[campaign]\nname = x"', 2, "not TOML"),
         ("[campaign]\nname = " + "9" * 5000, None, "not TOML"),
-        ("a = " + "[" * 3000, None, "not TOML"),
+        ("a = " + "[" * 3000, None, "24 deep"),
         ("", None, "is empty"),
         (CAMPAIGN.replace("[[tool]]", "[tool]"), 7, "[[tool]]"),
         (CAMPAIGN.replace("[campaign]", "[[campaign]]"), 1, "[campaign]"),

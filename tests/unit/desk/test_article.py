@@ -156,6 +156,6 @@ def test_a_file_that_is_not_there_names_its_neighbour(file):
 
 def test_a_file_that_is_no_text_is_refused(tmp_path):
     path = tmp_path / "a.toml"
-    path.write_bytes(b"\xff\xfe\x00\x01")
-    with pytest.raises(BadFile, match="UTF-8"):
+    path.write_bytes(b"\x89PNG\r\n")
+    with pytest.raises(BadFile, match="is a picture, not text"):
         describe_article(path)
