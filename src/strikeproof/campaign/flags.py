@@ -325,6 +325,12 @@ _IN_TELLING_ORDER: Final = (
         "Check the logger's clock, or export more digits of time.",
     ),
     FlagKind(
+        "odd-name",
+        "odd characters in a name",
+        "names or units of columns held characters that no text may hold, or too many; these are left out",
+        "Give the channels plain names in the logger.",
+    ),
+    FlagKind(
         "score-only",
         "a score, no log",
         "there is no log, only a score",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -11,10 +11,11 @@ import numpy as np
 
 from strikeproof.campaign.text import bad_file
 from strikeproof.capture.cells import MISSING, CellKind
+from strikeproof.capture.heading import clean_names
 from strikeproof.capture.log import Finding
 from strikeproof.quantity import BoolArray, FloatArray, IntArray
 
-__all__ = ["Columns", "Numbers", "find_numbers", "refuse_claim", "row_lines"]
+__all__ = ["Columns", "Numbers", "find_numbers", "refuse_claim", "row_lines", "with_plain_names"]
 
 _MOST_CELLS = 500_000_000  # of a packed or binary file, which may claim more than anyone can hold
 _FEW_CELLS = 5_000_000  # 40 MB: so many may be claimed by any file, such as one of silence
@@ -76,6 +77,21 @@ class Columns:
         """Rows of the log."""
         first = next(iter(self.numbers.values()), None)
         return len(first.values) if first else max((len(each) for each in self.texts.values()), default=0)
+
+
+def with_plain_names(columns: Columns) -> Columns:
+    """The columns with names and units as texts may be; a finding says where they were not."""
+    pairs, odd = clean_names(list(zip(columns.names, columns.units, strict=True)))
+    if tuple(pairs) == tuple(zip(columns.names, columns.units, strict=True)):
+        return columns
+    detail = "characters that no text may hold, or too many, are left out of names and units of columns"
+    found = (Finding("odd-name", None, None, odd, detail),) if odd else ()
+    return replace(
+        columns,
+        names=tuple(name for name, _ in pairs),
+        units=tuple(unit for _, unit in pairs),
+        findings=(*columns.findings, *found),
+    )
 
 
 def find_numbers(values: FloatArray) -> Numbers:

@@ -6,8 +6,9 @@ import re
 from collections.abc import Sequence
 
 from strikeproof.capture.cells import cell_kind, split_line
+from strikeproof.plain_text import TextKind, TextProblem, clean_text, judge_text
 
-__all__ = ["find_names", "find_sample_rate", "is_index_name", "is_time_name", "split_name"]
+__all__ = ["clean_names", "find_names", "find_sample_rate", "is_index_name", "is_time_name", "split_name"]
 
 _TIME_UNITS = r"s|sec|secs|seconds?|ms|msec|milliseconds?|us|µs|μs|usec|microseconds?|ns|min|minutes?|h"
 _UNITS = (
@@ -90,6 +91,26 @@ def find_names(above: Sequence[str], separator: str, width: int) -> tuple[list[t
         ]
         return _named(pairs), 2
     return _named([split_name(name) for name in last]), 1
+
+
+def clean_names(pairs: Sequence[tuple[str, str | None]]) -> tuple[list[tuple[str, str | None]], int]:
+    """Names and units as texts may be, no two names alike, and how many held odd characters, or too many.
+
+    A log is never changed and a rig cannot be asked to speak otherwise, so what does not belong is left out.
+    """
+    clean, odd = [], 0
+    for name, unit in pairs:
+        told = clean_text(name, "").strip()[: TextKind.CHANNEL.most].rstrip()
+        of = None if unit is None else clean_text(unit, "").strip()[: TextKind.UNIT.most].rstrip() or None
+        clean.append((told, of))
+        odd += any(
+            _is_odd(was, kind) for was, kind in ((name, TextKind.CHANNEL), (unit or "", TextKind.UNIT))
+        )
+    return (_named(clean) if clean != list(pairs) else clean), odd
+
+
+def _is_odd(text: str, kind: TextKind) -> bool:
+    return isinstance(judge_text(text, kind), TextProblem)
 
 
 def _named(pairs: list[tuple[str, str | None]]) -> list[tuple[str, str | None]]:

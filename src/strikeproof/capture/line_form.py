@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from strikeproof.capture.cells import cell_kind
-from strikeproof.capture.heading import find_names, is_time_name
+from strikeproof.capture.heading import clean_names, find_names, is_time_name
 from strikeproof.capture.heard import Dialect
 from strikeproof.capture.stamps import is_time_unit, read_number_stamps
 from strikeproof.quantity import FloatArray
@@ -95,9 +95,9 @@ class LineForm:
         text = [line.decode("utf-8", "replace") for line in lines]
         first = next(place for place, line in enumerate(lines) if self.read_line(line) is not None)
         names, taken = find_names(text[:first], self.separator or " ", self.width)
-        units = [
-            unit or _unit_of(cell) for (_, unit), cell in zip(names, self.cells(text[first]), strict=True)
-        ]
+        named = zip(names, self.cells(text[first]), strict=True)
+        names, _odd = clean_names([(name, unit or _unit_of(cell)) for (name, unit), cell in named])
+        units = [unit for _, unit in names]
         called = [
             name if taken else f"channel {place}"
             for place, (name, _) in enumerate(names, 0 if self.has_ticks else 1)

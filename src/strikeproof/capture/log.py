@@ -11,6 +11,7 @@ import numpy as np
 
 from strikeproof.capture.heading import split_name
 from strikeproof.errors import BadFile, Problem, nearest
+from strikeproof.plain_text import clean_text
 from strikeproof.quantity import FloatArray
 
 __all__ = [
@@ -123,7 +124,7 @@ def pick_name(names: Sequence[str], name: str | None, file: str) -> str:
 
 
 def _plain(name: str) -> str:
-    return re.sub(r"[\s_]+", "", name).casefold()
+    return re.sub(r"[\s_]+", "", clean_text(name, "")).casefold()
 
 
 def _no_single(names: Sequence[str], name: str | None, count: int, file: str) -> Problem:

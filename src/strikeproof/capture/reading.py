@@ -12,7 +12,7 @@ from strikeproof.campaign.workbook import is_workbook, read_workbook, write_cell
 from strikeproof.capture.body import read_body
 from strikeproof.capture.clock import Clock, read_clock
 from strikeproof.capture.columnar import is_parquet, read_parquet
-from strikeproof.capture.columns import Columns, Numbers
+from strikeproof.capture.columns import Columns, Numbers, with_plain_names
 from strikeproof.capture.flags import find_clipping, find_overflow_codes
 from strikeproof.capture.hdf5 import is_hdf5, read_hdf5
 from strikeproof.capture.layout import find_layout
@@ -81,7 +81,7 @@ def read_log_of(
         raise BadInput(
             f"{sample_rate_hz!r}", where="sample_rate_hz", allowed="> 0", mend="give samples a second"
         )
-    columns = _read_columns(path, unpack(path, content), channel)
+    columns = with_plain_names(_read_columns(path, unpack(path, content), channel))
     return _build_log(path, columns, sample_rate_hz or columns.sample_rate_hz)
 
 
