@@ -17,7 +17,7 @@ from strikeproof.errors import StoreError
 
 __all__ = ["NEWEST", "open_database", "reading", "writing"]
 
-NEWEST = "0004"
+NEWEST = "0005"
 _WAIT_S = 60  # another process may hold the write lock for one run's commit, never longer
 
 

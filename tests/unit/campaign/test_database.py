@@ -183,3 +183,39 @@ def test_several_processes_open_a_new_workspace_at_once(tmp_path: Path) -> None:
         assert answers == [""] * 4
         with reading(open_at(folder)) as db:
             assert db.scalar(sa.select(sa.func.count()).select_from(tables.fact)) == 4
+
+
+def test_a_workspace_that_holds_odd_characters_is_cleaned_once(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """They came in before texts were judged; nothing that names a run, a file or a reason is lost with them."""
+    monkeypatch.setattr(strikeproof.campaign.database, "NEWEST", "0004")
+    engine = open_at(tmp_path)
+    row = {"run": "r\x1b1", "article": "pl\x07ain", "tool": "air", "block": "a", "log": "r\x1b1.csv"}
+    sheets = {"/bench/runs.csv": {**row, "note": "half \ud800"}}
+    with writing(engine) as db:
+        db.execute(
+            sa.text("INSERT INTO campaign VALUES (1, :name, :record, '/bench', 'now', 'x')"),
+            {"name": "c\x1b", "record": json.dumps({"name": "c\x1b", "reference": "pl\x07ain"})},
+        )
+        for key, name in ((1, "r\x1b1"), (2, "r\x021"), (3, "r3")):
+            said = {**row, "run": name, "note": "sl\0ipped"}
+            db.execute(
+                sa.text("INSERT INTO run VALUES (:key, 1, :name, 0, :row, NULL, :sheets)"),
+                {"key": key, "name": name, "row": json.dumps(said), "sheets": json.dumps(sheets)},
+            )
+        db.execute(
+            sa.text("INSERT INTO event VALUES (1, 3, 'now', 'set aside', :why, 'sheet', NULL)"),
+            {"why": "\x1b[2J"},
+        )
+    engine.dispose()
+    monkeypatch.undo()
+    store, mark = Store(tmp_path), "\N{REPLACEMENT CHARACTER}"
+    runs = {run.row.run: run for run in store.runs(1)}
+    assert list(runs) == [f"r{mark}1", f"r{mark}1 2", "r3"]
+    assert {(run.row.article, run.row.note, run.row.log) for run in runs.values()} == {
+        (f"pl{mark}ain", f"sl{mark}ipped", "r\x1b1.csv")
+    }
+    assert runs["r3"].set_aside == f"{mark}[2J"
+    assert [each.because for each in store.history(runs[f"r{mark}1"])] == ["run"]
+    assert store.campaign_names() == [f"c{mark}"]
