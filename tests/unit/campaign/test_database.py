@@ -188,7 +188,7 @@ def test_several_processes_open_a_new_workspace_at_once(tmp_path: Path) -> None:
 def test_a_workspace_that_holds_odd_characters_is_cleaned_once(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """They came in before texts were judged; nothing that names a run, a file or a reason is lost with them."""
+    """They came in before texts were judged; no run and no reason is lost with them."""
     monkeypatch.setattr(strikeproof.campaign.database, "NEWEST", "0004")
     engine = open_at(tmp_path)
     row = {"run": "r\x1b1", "article": "pl\x07ain", "tool": "air", "block": "a", "log": "r\x1b1.csv"}
@@ -218,4 +218,4 @@ def test_a_workspace_that_holds_odd_characters_is_cleaned_once(
     }
     assert runs["r3"].set_aside == f"{mark}[2J"
     assert [each.because for each in store.history(runs[f"r{mark}1"])] == ["run"]
-    assert store.campaign_names() == [f"c{mark}"]
+    assert store.campaigns() == (f"c{mark}",)

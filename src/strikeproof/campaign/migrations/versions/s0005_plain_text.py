@@ -1,4 +1,4 @@
-"""Texts of people that hold what no text may hold are cleaned once, so that every later reader can trust them."""
+"""Texts of people that hold odd characters are cleaned once, so that every later reader can trust them."""
 
 from typing import Any
 
@@ -66,9 +66,6 @@ def _plain(value: Any, key: str = "", name: str = "") -> Any:
     if isinstance(value, list):
         return [_plain(each) for each in value]
     if isinstance(value, dict):
-        clean = {
-            at: each if at in _AS_THEY_ARE and isinstance(each, str) else _plain(each)
-            for at, each in value.items()
-        }
+        clean = {at: each if at in _AS_THEY_ARE else _plain(each) for at, each in value.items()}
         return clean | ({key: name} if key in clean else {})
     return value
