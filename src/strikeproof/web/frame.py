@@ -10,7 +10,7 @@ from functools import wraps
 from typing import Any
 from urllib.parse import urlencode
 
-from nicegui import context, ui
+from nicegui import Client, context, ui
 from starlette.requests import Request
 from starlette.responses import Response
 
@@ -30,6 +30,10 @@ __all__ = ["View", "nothing_yet", "page"]
 
 _WARM = ("strikeproof.desk.browse_run", "strikeproof.desk.browse_runs", "strikeproof.desk.browse_report")
 """What the work after the first look at a campaign will need, and takes seconds to import."""
+
+_MOST_PAGES = 250
+"""Held at once before unseen ones go early; each takes some 350 kB, and the framework holds it for a minute."""
+_UNSEEN_S = 5.0
 
 _LISTS = ("/plan", "/articles")
 """Pages that list all campaigns where the address names none; each in a list is marked by itself."""
@@ -73,6 +77,7 @@ def page(site: Site, path: str, title: str) -> Callable[[Callable[..., Any]], Ca
     def made(build: Callable[..., Awaitable[Response | None] | Response | None]) -> Callable[..., Any]:
         @wraps(build)
         async def shown(request: Request, campaign: str = "", **given: Any) -> Response | None:
+            forget_unseen_pages()
             view = _view(site, request, campaign, given)
             if view.campaign and path != "/record":  # at the rig nothing but the recording counts
                 WORK.warm(*_WARM)
@@ -101,6 +106,12 @@ def page(site: Site, path: str, title: str) -> Callable[[Callable[..., Any]], Ca
         return build
 
     return made
+
+
+def forget_unseen_pages() -> None:
+    """With many pages open, drop those whose browser never came back for its line to the server."""
+    if len(Client.instances) > _MOST_PAGES:
+        Client.prune_instances(client_age_threshold=_UNSEEN_S)
 
 
 def _view(site: Site, request: Request, campaign: str, given: dict[str, Any]) -> View:
