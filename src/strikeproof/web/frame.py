@@ -32,7 +32,7 @@ _WARM = ("strikeproof.desk.browse_run", "strikeproof.desk.browse_runs", "strikep
 """What the work after the first look at a campaign will need, and takes seconds to import."""
 
 _MOST_PAGES = 250
-"""Held at once before unseen ones go early; each takes some 350 kB, and the framework holds it for a minute."""
+"""Held at once before unseen ones go early: each takes some 350 kB, and is held for a minute otherwise."""
 _UNSEEN_S = 5.0
 
 _LISTS = ("/plan", "/articles")
