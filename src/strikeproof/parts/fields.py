@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from strikeproof.errors import BadInput, StrikeproofError, nearest
+from strikeproof.plain_text import TextKind, accept_text
 from strikeproof.quantity import parse_quantity
 
 __all__ = ["Fields", "Range"]
@@ -147,13 +148,14 @@ class Fields:
         Raises
         ------
         BadInput
-            If they are missing without a default, empty, or no text.
+            If they are missing without a default, empty, no text, too long, or hold what no text may hold.
         """
         value = self.table.get(key, default)
         if value is None:
             raise self._missing(key, "a text", f'add {key} = "..."')
         if not isinstance(value, str) or not value.strip():
             raise self.wrong(key, "a text", "write it in quotes")
+        accept_text(value, TextKind.NAME, f"{self.where}, {key}", key=key)
         return value
 
     def choice(self, key: str, choices: Sequence[str], default: str | None = None) -> str:

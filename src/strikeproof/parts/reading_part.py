@@ -13,6 +13,7 @@ from strikeproof.parts.fields import Fields, Range
 from strikeproof.parts.reading_cut import Mates, read_cut
 from strikeproof.parts.shapes import Outline, round_outline
 from strikeproof.parts.stock import StockItem, find_stock
+from strikeproof.plain_text import TextKind, accept_text
 
 __all__ = ["BOND_KEYS", "BOND_RANGES", "PART_RANGES", "Mates", "read_part"]
 
@@ -86,6 +87,7 @@ def read_part(
         If anything in it cannot be used.
     """
     name = str(table.get("name", f"part {number}")) if isinstance(table, Mapping) else f"part {number}"
+    accept_text(name, TextKind.NAME, f"{article}, part {number}", key="name")
     fields = Fields(table, f"{article}, part {name!r}", PART_RANGES, _WORDS)
     stock = find_stock(fields.text("stock")) if "stock" in fields else None
     shape: Shape = fields.choice("shape", get_args(Shape), stock.shape if stock else None)  # type: ignore[assignment]
