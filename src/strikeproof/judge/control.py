@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
 
 import numpy as np
 
@@ -15,6 +16,10 @@ LIMIT = 3.0
 LEAST_TO_JUDGE = 5
 """Runs of the reference with a tool before its rig can be said to be in control. One run of n lies at most
 (n - 1)² / n mean moving ranges off the centre, so that with fewer none can lie beyond 3 / 1.128 of them."""
+ROUNDING = 64 * float(np.finfo(np.float64).eps)
+"""How far logs of one number may differ by arithmetic alone; of a log, or of 1 where that is smaller."""
+COMPUTED = 1e-9
+"""Relative steps of a score below this come from arithmetic, not from a display."""
 RANGE_TO_SIGMA = 1.128
 """d2 for ranges of two: ISO 7870-2, annex of factors (from memory); exactly 2 / sqrt(pi)."""
 
@@ -31,21 +36,24 @@ def chart_reference(runs: Sequence[ScoredRun], tool: str) -> RigControl:
     """Chart the reference runs of one tool in the order they were made.
 
     Centre and limits are found on the log scale from the runs that count, sigma from the mean moving range,
-    so that a slow drift does not widen the limits and shows.
+    so that a slow drift does not widen the limits and shows. The limits lie at least one step of the last
+    decimal place of the scores off the centre: scores that are all alike repeat within it, not exactly.
     """
     ordered = sorted(runs, key=lambda each: each.order)
     points = tuple(ControlPoint(each.run, each.order, each.score, each.set_aside) for each in ordered)
     counted = [each for each in ordered if not each.set_aside]
     logs = np.log([each.score for each in counted])
     orders = np.asarray([each.order for each in counted], dtype=np.float64)
-    drift = _fit_drift([(orders, logs)])
+    blur = _blur(points)
+    drift = _fit_drift([(orders, logs)], [blur])
     centre = float(np.exp(logs.mean())) if len(logs) else None
     unjudged = ((tool, len(logs)),) if len(logs) < LEAST_TO_JUDGE else ()
     if len(logs) < 2:
         return RigControl(tool, _state((), unjudged), unjudged, *drift, centre, None, points, ())
-    middle, sigma = float(logs.mean()), float(np.abs(np.diff(logs)).mean()) / RANGE_TO_SIGMA
+    middle = float(logs.mean())
+    sigma = max(float(np.abs(np.diff(logs)).mean()) / RANGE_TO_SIGMA, 2 * blur / LIMIT)
     limits = (float(np.exp(middle - LIMIT * sigma)), float(np.exp(middle + LIMIT * sigma)))
-    signals = _signals(logs, middle, sigma, [each.run for each in counted])
+    signals = _signals(find_patterns(logs, middle, sigma, blur), [each.run for each in counted])
     return RigControl(tool, _state(signals, unjudged), unjudged, *drift, centre, limits, points, signals)
 
 
@@ -63,7 +71,7 @@ def pool_charts(charts: Sequence[RigControl]) -> RigControl:
         ),
         key=lambda each: each.order,
     )
-    drift = _fit_drift([_counted(chart) for chart in usable])
+    drift = _fit_drift([_counted(chart) for chart in usable], [_blur(chart.points) for chart in usable])
     signals = tuple(
         ControlSignal(each.rule, each.runs, f"{chart.tool}: {each.text}")
         for chart in charts
@@ -96,10 +104,29 @@ def _state(signals: Sequence[ControlSignal], unjudged: Sequence[tuple[str, int]]
     return "cannot be judged" if unjudged else "in control"
 
 
-def find_patterns(values: FloatArray, centre: float, sigma: float) -> dict[str, BoolArray]:
-    """Which points each rule marks: those beyond the limits, or the last of a telling row; (n,) each."""
-    side = np.sign(values - centre)
-    return {BEYOND: np.abs(values - centre) > LIMIT * sigma, ONE_SIDE: _ends_of_rows(side, 9)}
+def find_patterns(values: FloatArray, centre: float, sigma: float, blur: float = 0.0) -> dict[str, BoolArray]:
+    """Which points each rule marks: those beyond the limits, or the last of a telling row; (n,) each.
+
+    A point within `blur`, half the step to which values are rounded, lies on the centre.
+    """
+    blur = max(blur, ROUNDING * max(1.0, abs(centre)))
+    off = np.where(np.abs(values - centre) <= blur, 0.0, values - centre)
+    return {BEYOND: np.abs(off) > LIMIT * sigma, ONE_SIDE: _ends_of_rows(np.sign(off), 9)}
+
+
+def _blur(points: Sequence[ControlPoint]) -> float:
+    """Half the last decimal place that any score which counts needs, 1 at the most, in log score."""
+    kept = [each.value for each in points if not each.set_aside]
+    if not kept:
+        return 0.0
+    step = min(10.0 ** min(0, _exponent(each)) for each in kept)
+    blur = 0.5 * step / float(np.mean(kept))
+    return blur if blur > COMPUTED else 0.0
+
+
+def _exponent(score: float) -> int:
+    """Power of ten of the last digit of a finite number as it is written."""
+    return int(Decimal(repr(float(score))).normalize().as_tuple().exponent)
 
 
 def _ends_of_rows(signs: FloatArray, length: int) -> BoolArray:
@@ -111,12 +138,10 @@ def _ends_of_rows(signs: FloatArray, length: int) -> BoolArray:
     return marked
 
 
-def _signals(
-    logs: FloatArray, centre: float, sigma: float, names: Sequence[str]
-) -> tuple[ControlSignal, ...]:
+def _signals(patterns: Mapping[str, BoolArray], names: Sequence[str]) -> tuple[ControlSignal, ...]:
     """The broken rules, each once, with all the runs that broke it."""
     found = []
-    for rule, marked in find_patterns(logs, centre, sigma).items():
+    for rule, marked in patterns.items():
         runs = tuple(names[i] for i in np.flatnonzero(marked).tolist())
         if runs:
             found.append(ControlSignal(rule, runs, _say(rule, runs)))
@@ -137,8 +162,13 @@ def _counted(chart: RigControl) -> tuple[FloatArray, FloatArray]:
     return np.asarray([each.order for each in kept], dtype=np.float64), np.log([each.value for each in kept])
 
 
-def _fit_drift(series: Iterable[tuple[FloatArray, FloatArray]]) -> tuple[float | None, float | None]:
-    """Percent a run with its standard uncertainty: one slope of log score on order, a level for each tool."""
+def _fit_drift(
+    series: Sequence[tuple[FloatArray, FloatArray]], blurs: Sequence[float]
+) -> tuple[float | None, float | None]:
+    """Percent a run with its standard uncertainty: one slope of log score on order, a level for each tool.
+
+    Half the steps to which the logs are rounded, `blurs`, bound the scatter from below.
+    """
     parts = [(orders - orders.mean(), logs - logs.mean()) for orders, logs in series if len(orders)]
     if not parts:
         return None, None
@@ -148,7 +178,10 @@ def _fit_drift(series: Iterable[tuple[FloatArray, FloatArray]]) -> tuple[float |
         return None, None
     slope = float(orders @ logs) / spread
     rest = logs - slope * orders
-    error = float(np.sqrt(rest @ rest / free / spread))
+    if np.ptp(logs) <= ROUNDING * max(1.0, *(float(np.abs(each).max()) for _, each in series if len(each))):
+        slope, rest = 0.0, np.zeros_like(rest)
+    variance = max(float(rest @ rest) / free, float(np.mean(np.square(blurs))) / 3.0)
+    error = float(np.sqrt(variance / spread))
     return 100.0 * float(np.expm1(slope)), 100.0 * float(np.exp(slope)) * error
 
 

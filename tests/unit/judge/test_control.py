@@ -137,3 +137,31 @@ def test_one_tool_out_of_control_is_a_rig_out_of_control():
     rig = pool_charts(charts)
     assert rig.state == "not in control"
     assert rig.signals[0].text.startswith("battery: ")
+
+
+@pytest.mark.parametrize("score", [100.0, 110.1, 0.3, 87.12345678901234, 12345.0])
+@pytest.mark.parametrize("count", [6, 12])
+def test_identical_scores_are_in_control_and_show_no_drift(score, count):
+    """A spread within the rounding of the numbers is no signal."""
+    chart = chart_reference(reference_runs([score] * count), "air")
+    assert (chart.state, chart.signals) == ("in control", ())
+    assert chart.drift_percent_per_run == 0.0
+    assert chart.drift_uncertainty == 0.0 or chart.drift_uncertainty > 1e-6
+    assert chart.centre == pytest.approx(score, rel=1e-12)
+    rig = pool_charts(
+        [chart, chart_reference(reference_runs([5 * score] * count, tool="battery"), "battery")]
+    )
+    assert rig.state == "in control" and rig.drift_percent_per_run == 0.0
+
+
+def test_identical_scores_are_known_to_the_last_place_of_a_reading():
+    """Limits one step off the centre; GUM F.2.2.1: a step of 1 kN leaves 1 / sqrt(12) of uncertainty."""
+    chart = chart_reference(reference_runs([100.0] * 6), "air")
+    assert np.log(chart.limits[1] / chart.centre) == pytest.approx(0.01)
+    error = 100 * 0.01 / np.sqrt(12) / np.sqrt(17.5)
+    assert chart.drift_uncertainty == pytest.approx(error, rel=1e-6)
+
+
+def test_one_step_of_the_display_is_no_signal_and_many_are():
+    one, many = (chart_reference(reference_runs([100.0] * 9 + [100.0 + off]), "air") for off in (1, 5))
+    assert one.state == "in control" and many.state == "not in control"
