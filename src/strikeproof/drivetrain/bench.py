@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
 from strikeproof.drivetrain.blow import deliver_blow
 from strikeproof.drivetrain.exact import BACKWARD, ENDING, IMPULSE, PEAK, Outcome, Pace, make_outcome
 from strikeproof.drivetrain.propagate import Memory, make_memory
 from strikeproof.drivetrain.system import THREAD, System
+from strikeproof.kernels import kernel
 from strikeproof.quantity import FloatArray, IntArray
 
 __all__ = [
@@ -45,7 +45,7 @@ class Bench(NamedTuple):
     windup: FloatArray
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def make_bench(system: System, pace: Pace, size: int, drive: FloatArray, head: int) -> Bench:
     """Scratch room for one chain; its seized thread may break loose without touching the original."""
     n, m = system.bodies.shape[0], system.links.shape[0]
@@ -63,7 +63,7 @@ def make_bench(system: System, pace: Pace, size: int, drive: FloatArray, head: i
     )
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def deliver(bench: Bench, openness: float, load: float, speed: float, peaks: FloatArray) -> int:
     """One blow; raises `peaks`, of torque either way, to its own where they are larger; how it ended."""
     deliver_blow(
@@ -85,7 +85,7 @@ def deliver(bench: Bench, openness: float, load: float, speed: float, peaks: Flo
     return int(bench.outcome.facts[ENDING])
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def log_blow(bench: Bench, time: float, speed: float, row: FloatArray) -> None:
     """Write the blow just delivered into a row of the log."""
     n = bench.brakes.size
@@ -95,14 +95,14 @@ def log_blow(bench: Bench, time: float, speed: float, row: FloatArray) -> None:
     row[PULSE] = bench.outcome.joints[IMPULSE, bench.head] / peak if peak > 0.0 else 0.0
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def kept_twist(bench: Bench, load: float) -> float:
     """Twist that the bolt's shank kept, per clamp load. [rad/N]"""
     shank = int(bench.system.clamp[THREAD]) - 1
     return bench.windup[shank] / load if shank >= 0 and load > 0.0 else 0.0
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def set_twist(bench: Bench, twist_per_load: float, load: float) -> None:
     """Wind the bolt's shank as the blow before left it."""
     bench.windup[:] = 0.0

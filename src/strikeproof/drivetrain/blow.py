@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numba import njit
 
 from strikeproof.drivetrain.bounds import Range, require
 from strikeproof.drivetrain.chain import Chain
@@ -47,6 +46,7 @@ from strikeproof.drivetrain.system import (
 )
 from strikeproof.drivetrain.tally import stored_energy
 from strikeproof.errors import DidNotConverge
+from strikeproof.kernels import kernel
 from strikeproof.quantity import FloatArray, IntArray
 
 __all__ = ["Blow", "Motion", "find_windup", "simulate_blow", "start_blow"]
@@ -112,7 +112,7 @@ class Blow:
     motion: Motion
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def start_blow(
     system: System,
     openness: float,
@@ -141,7 +141,7 @@ def start_blow(
         x[system.links[joint, SECOND]] = x[system.links[joint, FIRST]]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def find_windup(system: System, brakes: IntArray, x: FloatArray, windup: FloatArray) -> None:
     """Fill the twist that friction keeps in bonds between braked bodies; all else springs back. [rad]"""
     for joint in range(windup.size):
@@ -156,7 +156,7 @@ def find_windup(system: System, brakes: IntArray, x: FloatArray, windup: FloatAr
                 windup[joint] = x[first] - x[second]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def deliver_blow(
     system: System,
     memory: Memory,

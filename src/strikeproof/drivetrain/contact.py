@@ -11,8 +11,6 @@ The laws take numbers only and the survey bare arrays, for these lines run at ev
 
 from __future__ import annotations
 
-from numba import njit
-
 from strikeproof.drivetrain.system import (
     BACK,
     BOND,
@@ -38,12 +36,13 @@ from strikeproof.drivetrain.system import (
     STUCK,
     UP,
 )
+from strikeproof.kernels import kernel
 from strikeproof.quantity import BoolArray, FloatArray, IntArray
 
 __all__ = ["brake_law", "find_rates", "joint_law", "joint_torque", "survey", "switch"]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def joint_torque(
     state: int, twist: float, rate: float, stiffness: float, damping: float, gap: float, slip: float
 ) -> float:
@@ -59,7 +58,7 @@ def joint_torque(
     return stiffness * twist + damping * rate
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def joint_law(  # noqa: PLR0911 - one return a state
     kind: int,
     state: int,
@@ -91,7 +90,7 @@ def joint_law(  # noqa: PLR0911 - one return a state
     return OPEN
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def brake_law(state: int, speed: float, net: float, limit: float) -> int:
     """State that a braked body takes at this speed, torque on it and static limit. [rad/s, N·m, N·m]"""
     if (state == UP and speed >= 0.0) or (state == DOWN and speed <= 0.0):
@@ -99,7 +98,7 @@ def brake_law(state: int, speed: float, net: float, limit: float) -> int:
     return UP if net > limit else DOWN if net < -limit else STUCK
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def survey(
     bodies: FloatArray,
     links: IntArray,
@@ -139,7 +138,7 @@ def survey(
     return bool(content)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def find_rates(
     bodies: FloatArray, braked: BoolArray, brakes: IntArray, load: float, net: FloatArray, pull: FloatArray
 ) -> None:
@@ -155,7 +154,7 @@ def find_rates(
         pull[body] = value / bodies[body, INERTIA]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def switch(
     bodies: FloatArray,
     links: IntArray,

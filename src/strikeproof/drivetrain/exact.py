@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
 from strikeproof.drivetrain.contact import find_rates, survey, switch
 from strikeproof.drivetrain.propagate import Memory, advance, find_slot
 from strikeproof.drivetrain.system import DRAG, GRIP, OPEN, STATIC_RATIO, System
 from strikeproof.drivetrain.tally import count_friction, count_joints, energy_to_slip, vibration_energy
+from strikeproof.kernels import kernel
 from strikeproof.quantity import FloatArray, IntArray
 
 __all__ = ["Outcome", "Pace", "make_outcome", "strike"]
@@ -51,7 +51,7 @@ class Outcome(NamedTuple):
     motion: FloatArray
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def make_outcome(bodies: int, joints: int, rows: int, size: int) -> Outcome:
     """An empty outcome."""
     return Outcome(
@@ -59,7 +59,7 @@ def make_outcome(bodies: int, joints: int, rows: int, size: int) -> Outcome:
     )
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def _keep_row(outcome: Outcome, time: float, x: FloatArray, torque: FloatArray) -> None:
     row = int(outcome.facts[ROWS])
     if row < outcome.motion.shape[0]:
@@ -69,7 +69,7 @@ def _keep_row(outcome: Outcome, time: float, x: FloatArray, torque: FloatArray) 
         outcome.facts[ROWS] = row + 1
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def strike(  # noqa: PLR0915 - one loop over arrays, split it costs the speed it is for
     system: System,
     memory: Memory,

@@ -22,7 +22,6 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 
 from strikeproof.drivetrain.bench import (
     BACK,
@@ -39,6 +38,7 @@ from strikeproof.drivetrain.bench import (
 )
 from strikeproof.drivetrain.exact import RAN_FREE
 from strikeproof.drivetrain.mechanism import recover
+from strikeproof.kernels import kernel
 from strikeproof.quantity import FloatArray
 
 __all__ = ["GAVE_UP", "hammer_by_map"]
@@ -59,7 +59,7 @@ TRUE_SHARE = 0.3  # of a leap's corrected error that may be left after the corre
 GAVE_UP = -1
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def _fit(nodes: FloatArray, count: int, cubics: FloatArray) -> int:
     """Newton's divided differences over F² through the last nodes, four at most; how many they are.
 
@@ -80,7 +80,7 @@ def _fit(nodes: FloatArray, count: int, cubics: FloatArray) -> int:
     return used
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def _read(nodes: FloatArray, count: int, cubics: FloatArray, used: int, square: float, entry: int) -> float:
     """An entry at F² = `square`; no farther from the last node than four times its step from the one before.
 
@@ -97,7 +97,7 @@ def _read(nodes: FloatArray, count: int, cubics: FloatArray, used: int, square: 
     return float(min(max(value, last - span), last + span))
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def _carry_on(
     nodes: FloatArray,
     count: int,
@@ -129,7 +129,7 @@ def _carry_on(
     return done, twist if done > 0 else 0.0
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def _surprises(nodes: FloatArray, count: int) -> tuple[float, float, float]:
     """How far node `count` is from what the nodes before it foretell.
 
@@ -147,7 +147,7 @@ def _surprises(nodes: FloatArray, count: int) -> tuple[float, float, float]:
     return growth / square, ratio, twist / largest if largest > 0.0 else 0.0
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def _takes_turns(nodes: FloatArray, count: int) -> bool:
     """Whether growth went up and down, or down and up, over the last three nodes up to `count`."""
     if count < 2:
@@ -158,7 +158,7 @@ def _takes_turns(nodes: FloatArray, count: int) -> bool:
     return bool(one * other < 0.0 and min(abs(one), abs(other)) > least)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def _is_sure(
     bench: Bench, openness: float, last: FloatArray, now: FloatArray, doubt: float, twist_doubt: float
 ) -> bool:
@@ -176,7 +176,7 @@ def _is_sure(
     return True
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def _note(bench: Bench, square: float, row: FloatArray, node: FloatArray) -> None:
     """Make a node of the blow just logged."""
     node[SQUARE] = square
@@ -186,7 +186,7 @@ def _note(bench: Bench, square: float, row: FloatArray, node: FloatArray) -> Non
     node[PEAK], node[WIDTH] = row[HEAD_PEAK], row[PULSE]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def hammer_by_map(  # noqa: PLR0915 - one loop: leap, land, do it again, take or shrink
     bench: Bench,
     openness: float,

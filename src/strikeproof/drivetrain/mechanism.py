@@ -6,10 +6,10 @@ import math
 from dataclasses import replace
 
 import numpy as np
-from numba import njit
 
 from strikeproof.drivetrain.bounds import Range, require
 from strikeproof.drivetrain.records import AirHammer, OilPulse, SpringCam, ToolModel
+from strikeproof.kernels import kernel
 from strikeproof.quantity import FloatArray
 
 __all__ = ["at_supply", "find_stall_torque", "pack_mechanism", "recover"]
@@ -37,7 +37,7 @@ def pack_mechanism(tool: ToolModel) -> FloatArray:
     )
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def recover(drive: FloatArray, rebound: float) -> tuple[float, float]:
     """Speed of the next blow [rad/s] and the time until it [s], after a rebound at `rebound` rad/s.
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
 from strikeproof.drivetrain.system import System, fill_matrix
+from strikeproof.kernels import kernel
 from strikeproof.quantity import FloatArray, IntArray
 
 __all__ = ["Memory", "advance", "fill_exponentials", "find_slot", "make_memory"]
@@ -28,7 +28,7 @@ class Memory(NamedTuple):
     exponentials: FloatArray
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def make_memory(size: int, levels: int) -> Memory:
     """Room for the exponentials of a chain with `size` states."""
     return Memory(
@@ -38,7 +38,7 @@ def make_memory(size: int, levels: int) -> Memory:
     )
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def fill_exponentials(matrix: FloatArray, step: float, exponentials: FloatArray) -> None:
     """Fill exp(A step/2^l) for every level l, transposed.
 
@@ -66,7 +66,7 @@ def fill_exponentials(matrix: FloatArray, step: float, exponentials: FloatArray)
             change = twice
 
 
-@njit(cache=True, nogil=True, error_model="numpy", fastmath=True)
+@kernel(nogil=True, error_model="numpy", fastmath=True)
 def _multiply_add(left: FloatArray, right: FloatArray, out: FloatArray) -> None:
     size = left.shape[0]
     for row in range(size):
@@ -77,7 +77,7 @@ def _multiply_add(left: FloatArray, right: FloatArray, out: FloatArray) -> None:
                     out[row, column] += factor * right[middle, column]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def find_slot(memory: Memory, system: System, joints: IntArray, brakes: IntArray, step: float) -> int:
     """Where the exponentials of this contact state lie; they are made when it is met for the first time."""
     key = np.int64(0)
@@ -100,7 +100,7 @@ def find_slot(memory: Memory, system: System, joints: IntArray, brakes: IntArray
     return int(slot)
 
 
-@njit(cache=True, nogil=True, error_model="numpy", fastmath=True)
+@kernel(nogil=True, error_model="numpy", fastmath=True)
 def advance(exponentials: FloatArray, slot: int, level: int, x: FloatArray, y: FloatArray) -> None:
     """One exact step: y = exp(A step/2^level) x."""
     size = x.size

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numba import njit
 
 from strikeproof.drivetrain.bench import (
     BACK,
@@ -30,6 +29,7 @@ from strikeproof.drivetrain.mechanism import pack_mechanism, recover
 from strikeproof.drivetrain.records import SpringCam, ToolModel
 from strikeproof.drivetrain.system import CLAMP_RATE, SEIZED, System
 from strikeproof.errors import BadInput, DidNotConverge
+from strikeproof.kernels import kernel
 from strikeproof.quantity import FloatArray, IntArray
 
 __all__ = ["Run", "Scatter", "draw_scatter", "simulate_run"]
@@ -104,7 +104,7 @@ class Run:
         return float(self.clamp_load[-1]) if self.clamp_load.size else self.start_load
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def _hammer_each(
     bench: Bench,
     openness: FloatArray,
@@ -132,7 +132,7 @@ def _hammer_each(
     return row, row, ending
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def _hammer(
     system: System,
     pace: Pace,

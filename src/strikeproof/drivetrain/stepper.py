@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numba import njit
 
 from strikeproof.drivetrain.bounds import Range, require
 from strikeproof.drivetrain.chain import Chain
@@ -37,6 +36,7 @@ from strikeproof.drivetrain.system import (
     THREAD,
     System,
 )
+from strikeproof.kernels import kernel
 from strikeproof.quantity import FloatArray
 
 __all__ = ["Stepped", "hunt_crossley", "step_blow"]
@@ -52,7 +52,7 @@ class Stepped:
     peaks: FloatArray
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def hunt_crossley(depth: float, rate: float, stiffness: float, loss: float, exponent: float) -> float:
     """F = K δ^n (1 + 1.5 α δ̇), never pulling (Hunt & Crossley, J. Appl. Mech. 42, 1975, 440-445). [N·m]
 
@@ -63,14 +63,14 @@ def hunt_crossley(depth: float, rate: float, stiffness: float, loss: float, expo
     return float(max(stiffness * depth**exponent * (1.0 + 1.5 * loss * rate), 0.0))
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def _contact(depth: float, rate: float, spring: FloatArray, crossley: bool, exponent: float) -> float:
     if crossley:
         return hunt_crossley(depth, rate, spring[STIFFNESS], spring[DAMPING], exponent)
     return float(max(spring[STIFFNESS] * depth + spring[DAMPING] * rate, 0.0)) if depth > 0.0 else 0.0
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def step_blow_arrays(  # noqa: PLR0912 - one plain loop on purpose
     system: System,
     angles: FloatArray,

@@ -9,8 +9,8 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
+from strikeproof.kernels import kernel
 from strikeproof.quantity import FloatArray, IntArray
 
 __all__ = ["System", "fill_matrix", "find_fastest_rate"]
@@ -50,7 +50,7 @@ class System(NamedTuple):
     clamp: FloatArray
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def fill_matrix(  # noqa: PLR0912 - one branch a state
     system: System, joints: IntArray, brakes: IntArray, matrix: FloatArray
 ) -> None:

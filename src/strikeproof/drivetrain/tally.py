@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 
 from strikeproof.drivetrain.system import (
     BACK,
@@ -26,6 +25,7 @@ from strikeproof.drivetrain.system import (
     STUCK,
     UP,
 )
+from strikeproof.kernels import kernel
 from strikeproof.quantity import BoolArray, FloatArray, IntArray
 
 __all__ = [
@@ -38,7 +38,7 @@ __all__ = [
 ]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def count_joints(
     links: IntArray,
     springs: FloatArray,
@@ -86,7 +86,7 @@ def count_joints(
             sums[0, joint] = max(sums[0, joint], peak)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def find_crest(t0: float, t1: float, d0: float, d1: float) -> float:
     """Largest value of the cubic with these end values and end slopes over a unit step, d0 > 0 > d1."""
     a = 2.0 * (t0 - t1) + d0 + d1
@@ -97,7 +97,7 @@ def find_crest(t0: float, t1: float, d0: float, d1: float) -> float:
     return t0 + where * (d0 + where * (b + where * a))
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def count_friction(
     bodies: FloatArray,
     braked: BoolArray,
@@ -132,7 +132,7 @@ def count_friction(
         rubs[0, body] += 0.5 * step * (f0 * v0 + f1 * v1) + step * step / 12.0 * ends
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def stored_energy(
     n: int, links: IntArray, springs: FloatArray, joint: int, state: int, x: FloatArray
 ) -> float:
@@ -149,7 +149,7 @@ def stored_energy(
     return float(0.5 * springs[joint, STIFFNESS] * twist * twist)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def vibration_energy(
     bodies: FloatArray,
     links: IntArray,
@@ -169,7 +169,7 @@ def vibration_energy(
     return energy
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def energy_to_slip(
     bodies: FloatArray,
     links: IntArray,

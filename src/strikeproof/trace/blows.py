@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numba
 import numpy as np
 from scipy import fft
 
+from strikeproof.kernels import kernel
 from strikeproof.quantity import FloatArray, IntArray
 from strikeproof.trace.fronts import Rising, front_strength, matched_strength
 from strikeproof.trace.zero import middle
@@ -168,7 +168,7 @@ def usual_profile(strength: FloatArray, peaks: IntArray, span: int) -> FloatArra
     return np.asarray(np.quantile(around, 0.6, axis=0).clip(min=0.0), dtype=np.float64)
 
 
-@numba.njit(cache=True)
+@kernel()
 def pick_peaks(strength, tops, apart):  # type: ignore[no-untyped-def]
     """Of tops in falling order, those with no stronger one closer than `apart`, in order of time."""
     taken = np.zeros(strength.size, np.bool_)
@@ -180,7 +180,7 @@ def pick_peaks(strength, tops, apart):  # type: ignore[no-untyped-def]
     return np.flatnonzero(kept)
 
 
-@numba.njit(cache=True)
+@kernel()
 def move_to_first(strength, peaks, reach, above):  # type: ignore[no-untyped-def]
     """Move each peak to the earliest front within `reach` before it that is half as strong."""
     out = peaks.copy()
@@ -195,7 +195,7 @@ def move_to_first(strength, peaks, reach, above):  # type: ignore[no-untyped-def
     return out
 
 
-@numba.njit(cache=True)
+@kernel()
 def fill_train(strength, peaks, profile, span, sure, likely):  # type: ignore[no-untyped-def]
     """Add second strikes between blows, and weak blows where one is due, to `peaks` in order of time."""
     out = np.empty(strength.size, np.int64)

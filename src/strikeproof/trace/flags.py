@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import numba
 import numpy as np
 
+from strikeproof.kernels import kernel
 from strikeproof.quantity import BoolArray, FloatArray
 from strikeproof.trace.blows import SURE
 from strikeproof.trace.records import Flag, TraceSettings
@@ -173,7 +173,7 @@ def _stopped_in_growth(samples: Samples, span: tuple[int, int, int], at: int, q:
     return bool(slope * (end - first) > max(20 * q, 0.1 * height))
 
 
-@numba.njit(cache=True)
+@kernel()
 def top_counts(reading, left_out, sign, half_step):  # type: ignore[no-untyped-def]
     """Largest reading, counts of it and of the one a step lower, its longest run and first place."""
     top = -np.inf

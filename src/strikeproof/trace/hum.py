@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import numba
 import numpy as np
 from scipy import fft
 
+from strikeproof.kernels import kernel
 from strikeproof.quantity import FloatArray
 from strikeproof.trace.zero import middle
 
@@ -82,7 +82,7 @@ def _take_off(level: FloatArray, step_s: float, frequency: float, quiet: int) ->
     return np.asarray(level - wave(whole, turn, level.size), dtype=np.float64)
 
 
-@numba.njit(cache=True)
+@kernel()
 def wave_amplitude(values, turn):  # type: ignore[no-untyped-def]
     """Least-squares amplitude a of Re(a turn^n) in values (n,) over many turns, |turn| = 1."""
     total, phase = 0j, 1 + 0j
@@ -92,7 +92,7 @@ def wave_amplitude(values, turn):  # type: ignore[no-untyped-def]
     return 2 * total / values.size
 
 
-@numba.njit(cache=True)
+@kernel()
 def wave(amplitude, turn, size):  # type: ignore[no-untyped-def]
     """Re(amplitude turn^n) for n < size."""
     out = np.empty(size)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numba
 import numpy as np
 
 from strikeproof.errors import BadInput
+from strikeproof.kernels import kernel
 from strikeproof.quantity import BoolArray, FloatArray, IntArray
 
 __all__ = ["Grid", "Samples", "clean_samples", "even_grid"]
@@ -232,7 +232,7 @@ def _too_far_apart(samples: Samples, span: float) -> BadInput:
     )
 
 
-@numba.njit(cache=True)
+@kernel()
 def count_faults(time, reading, step):  # type: ignore[no-untyped-def]
     """Samples without a value and intervals that are not close to `step`."""
     faults = 0
@@ -244,7 +244,7 @@ def count_faults(time, reading, step):  # type: ignore[no-untyped-def]
     return faults
 
 
-@numba.njit(cache=True)
+@kernel()
 def mark_spikes(reading, height, spiky):  # type: ignore[no-untyped-def]
     """Mark samples that leave the trace by more than `height` and are back within two samples.
 
@@ -269,7 +269,7 @@ def mark_spikes(reading, height, spiky):  # type: ignore[no-untyped-def]
     return count
 
 
-@numba.njit(cache=True)
+@kernel()
 def equal_runs(reading, shortest):  # type: ignore[no-untyped-def]
     """Start and length of each run of one reading at least `shortest` long, and count of equal neighbours."""
     starts = np.empty(reading.size // shortest + 1, np.int64)
@@ -286,7 +286,7 @@ def equal_runs(reading, shortest):  # type: ignore[no-untyped-def]
     return starts[:found], lengths[:found], equal
 
 
-@numba.njit(cache=True)
+@kernel()
 def bin_sums(time, reading, left_out, per_second, shift, size):  # type: ignore[no-untyped-def]
     """Sum and count of the samples in each of `size` even bins from the first time on."""
     total, count = np.zeros(size), np.zeros(size)

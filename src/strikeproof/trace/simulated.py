@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numba
 import numpy as np
 
 from strikeproof.campaign.records import Direction
 from strikeproof.errors import BadInput
+from strikeproof.kernels import kernel
 from strikeproof.quantity import FloatArray
 
 __all__ = ["SimulatedTrace", "TracePlan", "TraceTruth", "record_blows", "simulate_trace"]
@@ -213,7 +213,7 @@ def _amplify(truth: TraceTruth, plan: TracePlan) -> FloatArray:
     return np.asarray(signal.sosfilt(stages, net)[::over], dtype=np.float64)
 
 
-@numba.njit(cache=True)
+@kernel()
 def add_fronts(net, step_s, times, steps, ring, ring_hz, decay_s, rise_s):  # type: ignore[no-untyped-def]
     """Bend each sharp step of `net` into a front of time constant `rise_s` and let it ring, in place."""
     reach = 8 * max(decay_s, rise_s)

@@ -1,0 +1,53 @@
+"""Compiled kernels, and a cache of them that never outlives the sources they were compiled from.
+
+Numba keeps a kernel's machine code on disk and stamps it with its own file only, while the kernels that it
+calls are compiled into it from other files. Here every kernel is stamped with the text of all Python files of
+its folder instead: after any change to one of them, however the file got there, it is compiled again.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable
+from functools import cache
+from pathlib import Path
+from typing import Any, ParamSpec, TypeVar
+
+import numba
+
+__all__ = ["kernel", "stamp_of"]
+
+P = ParamSpec("P")
+R = TypeVar("R")
+
+
+@cache
+def _stamp_of_once(folder: Path) -> str:
+    return stamp_of(folder)
+
+
+def stamp_of(folder: Path) -> str:
+    """What the Python files of a folder say, in few characters; changes with any of them."""
+    digest = hashlib.blake2b(digest_size=16)
+    for path in sorted(folder.glob("*.py")):
+        text = path.read_bytes()
+        digest.update(f"{path.name} {len(text)} ".encode())
+        digest.update(text)
+    return digest.hexdigest()
+
+
+def kernel(**options: Any) -> Callable[[Callable[P, R]], Callable[P, R]]:
+    """Decorator: compile a function with numba's `options` and keep the machine code on disk.
+
+    A kernel calls kernels of its own folder only.
+    """
+
+    def compile_it(function: Callable[P, R]) -> Callable[P, R]:
+        compiled: Any = numba.njit(cache=True, **options)(function)
+        if compiled is not function:  # as with NUMBA_DISABLE_JIT
+            folder = Path(function.__code__.co_filename).parent
+            # Numba has no public way to name what a cache depends on; the tests see that this one works.
+            compiled._cache._cache_file._source_stamp = _stamp_of_once(folder)
+        return compiled  # type: ignore[no-any-return]
+
+    return compile_it
