@@ -23,6 +23,7 @@ from strikeproof.plain_text import (
     clean_text,
     escape_json,
     guard_cell,
+    join_halves,
     judge_text,
     show_codes,
     unguard_cell,
@@ -128,3 +129,7 @@ def test_rows_come_back_from_a_csv_file(cells: list[str]) -> None:
     assert all(cell[:1] not in ("=", "@") or len(cell) == 1 for cell in row)
     kept = [cell.replace("\r\n", "\n") for cell in row]
     assert [clean_text(unguard_cell(cell)) for cell in kept] == [clean_text(cell) for cell in cells]
+
+
+def test_halves_that_a_browser_sends_are_joined_or_marked() -> None:
+    assert join_halves("\ud83d\udd29 a\ud800b é") == f"\U0001f529 a{MARK}b é"

@@ -15,6 +15,7 @@ from typing import Final
 from strikeproof.errors import BadInput, NotFound
 from strikeproof.parts.hardness import brinell_from_rockwell, strengths_at_brinell, strengths_at_temper
 from strikeproof.parts.material_table import MATERIALS, SIZED
+from strikeproof.plain_text import TextKind, accept_text
 
 __all__ = ["MATERIAL_KEYS", "Material", "MaterialBook", "find_material", "material_names", "read_materials"]
 
@@ -190,6 +191,7 @@ def _own_number(name: str, key: str, value: object) -> float:
 
 
 def _own_material(name: str, row: object) -> Material:
+    accept_text(name, TextKind.NAME, "name of a material")
     if not isinstance(row, Mapping):
         raise BadInput(
             "is no table", where=f"material {name!r}", allowed="a table", mend=f'write [material."{name}"]'

@@ -16,6 +16,7 @@ from starlette.websockets import WebSocket, WebSocketDisconnect
 from strikeproof.desk.record_views import Band
 from strikeproof.desk.station_commands import COMMANDS
 from strikeproof.desk.station_view import StationView
+from strikeproof.errors import StrikeproofError
 from strikeproof.web.looking import looks_only
 from strikeproof.web.record_words import error_words, screen_words
 from strikeproof.web.recorder import RecorderHub, Screen
@@ -60,6 +61,11 @@ class _Line:
         """An arrived picture, or something that was pressed; anything else is not ours and is left alone."""
         if text == _ARRIVED:
             self._flying = max(self._flying - 1, 0)
+            self._screen.wake.set()
+            return
+        if len(text) > _LONGEST_MESSAGE:
+            if not self._screen.refusals:  # one answer is enough for however many
+                self._screen.refusals.append(StrikeproofError("what was sent is too long", "shorten it"))
             self._screen.wake.set()
             return
         name, given = _pressed(text)
@@ -127,8 +133,6 @@ class _Line:
 
 def _pressed(text: str) -> tuple[str, list[Any]]:
     """What was pressed, with its words; nothing where the message is none of the page's own."""
-    if len(text) > _LONGEST_MESSAGE:
-        return "", []
     try:
         message = json.loads(text)
         name, given = message["do"], message.get("with", [])
