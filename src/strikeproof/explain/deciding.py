@@ -15,8 +15,6 @@ DECISIVE = 0.8
 """Posterior probability an explanation needs to be named: where they are right that often, so is the verdict
 (docs/validity.md)."""
 LIKELY_MISFIT = 0.005
-WEIGHTLESS = 0.05
-"""Stacking weight below which left-out articles speak for others."""
 
 Reason: TypeAlias = Literal[
     "named", "held back", "refuted", "not decisive", "predicts worse", "measures disagree"
@@ -47,11 +45,11 @@ def decide(rivals: Sequence[RivalRow], fit_p: float, *, blocked: bool) -> Decisi
 
     One is named when its probability is decisive, its fit is not refuted by the data themselves, and what it
     predicts of left-out articles does not speak for another: by density, clearly; or by stacking weight and
-    by error at once, however little they differ, since a table that shows both would contradict the answer.
+    by error at once, as far as the figures shown differ, since the table of both would contradict the answer.
+    That holds for every other one, not only for the one with the most weight.
     """
     likeliest = max(rivals, key=lambda each: each.probability)
     densest = max(rivals, key=lambda each: each.elpd)
-    heaviest = max(rivals, key=lambda each: each.weight)
     if blocked:
         return Decision("cannot tell", "held back", likeliest, likeliest)
     if likeliest.probability < DECISIVE:
@@ -60,11 +58,15 @@ def decide(rivals: Sequence[RivalRow], fit_p: float, *, blocked: bool) -> Decisi
         return Decision("cannot tell", "refuted", likeliest, likeliest)
     if densest.elpd - likeliest.elpd > max(4.0, 3.0 * likeliest.elpd_error):
         return Decision("cannot tell", "predicts worse", likeliest, densest)
-    if likeliest.weight < WEIGHTLESS and _shown(likeliest) > _shown(heaviest):
+    better = [each for each in rivals if _outdoes(each, likeliest)]
+    if better:
+        heaviest = max(better, key=lambda each: each.weight)
         return Decision("cannot tell", "measures disagree", likeliest, heaviest)
     return Decision(likeliest.name, "named", likeliest, likeliest)
 
 
-def _shown(rival: RivalRow) -> float:
-    """Left-out error as it is shown: what looks alike counts as alike. [%]"""
-    return round(rival.error_percent, 1)
+def _outdoes(rival: RivalRow, named: RivalRow) -> bool:
+    """Whether it has both the greater weight and the smaller error; what looks alike counts as alike."""
+    return round(rival.weight, 2) > round(named.weight, 2) and round(rival.error_percent, 1) < round(
+        named.error_percent, 1
+    )

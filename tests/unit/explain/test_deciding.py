@@ -48,13 +48,34 @@ def test_measures_that_disagree_name_nothing_and_say_why() -> None:
 
 @pytest.mark.parametrize(
     ("weight", "error"),
-    [(0.2, 2.3), (0.004, 1.4), (0.004, 1.44)],
-    ids=["some weight", "alike", "shown alike"],
+    [(0.6, 2.3), (0.5, 2.3), (0.498, 2.3), (0.004, 1.4), (0.004, 1.44)],
+    ids=["more weight", "alike weight", "weight shown alike", "alike", "shown alike"],
 )
 def test_measures_that_do_not_contradict_each_other_name_it(weight: float, error: float) -> None:
     likely = replace(INERTIA, weight=weight, error_percent=error, elpd=18.5, elpd_error=1.0)
     heavy = replace(CHAIN, weight=1.0 - weight, error_percent=1.4, elpd=20.0, elpd_error=0.0)
     assert decided(likely, heavy).verdict == "inertia"
+
+
+def test_one_other_that_weighs_more_and_errs_less_is_enough() -> None:
+    """The heaviest of all errs more, but another has eleven times the weight and half the error."""
+    likely = RivalRow("inertia", 0.04, 20.0, 0.0, 2.0, 0.90, "")
+    heaviest = RivalRow("chain", 0.50, 20.0, 0.0, 2.5, 0.06, "")
+    other = RivalRow("mass", 0.46, 20.0, 0.0, 1.0, 0.04, "")
+    found = decided(likely, heaviest, other)
+    assert (found.verdict, found.reason) == ("cannot tell", "measures disagree")
+    assert found.foremost is other
+    assert "within 1.0 % on average against 2.0 %, with a weight of 46 % against 4 %" in said(
+        found, likely, heaviest, other
+    )
+
+
+@pytest.mark.parametrize("weight", [0.004, 0.049, 0.051, 0.058, 0.2, 0.45])
+def test_no_share_of_the_weight_makes_up_for_a_better_one(weight: float) -> None:
+    """The answer has no cliff: only where the order of weights turns does it turn."""
+    likely = RivalRow("inertia", weight, 20.0, 0.0, 3.9, 0.98, "")
+    better = RivalRow("chain", 0.85 - weight if weight < 0.4 else 0.5, 20.0, 0.0, 1.5, 0.02, "")
+    assert decided(likely, better).reason == "measures disagree"
 
 
 def test_one_that_predicts_clearly_worse_is_not_named_and_the_better_one_is_said() -> None:
