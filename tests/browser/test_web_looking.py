@@ -150,7 +150,7 @@ def test_a_log_is_replaced_from_the_page_of_its_run(chromium: Browser, demo: Ser
         part = page.locator("details", has_text="Replace the log")
         part.locator("summary").click()
         for why, told in (("", "the reason is empty"), ("thousands separators", "reads as before")):
-            part.get_by_label("Why, for everyone").fill(why)
+            part.get_by_label("Why the log is replaced").fill(why)
             part.get_by_role("button", name="Read the file in the campaign's folder again").click()
             part.get_by_role("alert").filter(has_text=told).wait_for()
         assert part.get_by_label("Corrected log").is_visible()

@@ -140,7 +140,7 @@ def _replacing(view: View, look: RunLook) -> None:
             "If the logger's file was wrong and is corrected now, or was read wrongly, give the reason, then "
             "the corrected file. The log before stays in this run's history.",
         )
-        reason = field("Why, for everyone who reads the result", placeholder="thousands separators")
+        reason = field("Why the log is replaced", placeholder="thousands separators")
         on_value(reason, lambda text: typed.update(why=text))  # said before the file comes
 
         async def again(came: str = "") -> None:
