@@ -20,7 +20,7 @@ from strikeproof.trace.flags import (
 )
 from strikeproof.trace.fronts import RINGING_S, Rising
 from strikeproof.trace.growth import growth_of_blows, growth_of_samples, settled_levels, unsettled
-from strikeproof.trace.hammering import Excursion, find_excursion, last_activity, main_train
+from strikeproof.trace.hammering import Excursion, find_excursion, last_activity, main_train, only_knocks
 from strikeproof.trace.hum import remove_hum
 from strikeproof.trace.records import Flag, RunFacts, TraceSettings
 from strikeproof.trace.rise import find_onset
@@ -97,6 +97,9 @@ def _facts(
     flags += _backwards(excursion, settings)
     upright = grid.with_level(remove_hum(excursion.sign * grid.level, grid.step_s, excursion.quiet))
     train, why_not = _find_train(upright, excursion, samples, settings)
+    if train is None and only_knocks(upright.level, grid.step_s, excursion, settings.duration_s / 2):
+        knocks = Flag("no-hammering", "the reading falls back to its zero after each knock")
+        return _no_facts(samples, [*flags, knocks])
     flags += why_not
     course, after = _course(upright, excursion, train, samples)
     clipped = flag_clipping(samples, course, sign=excursion.sign, settings=settings)

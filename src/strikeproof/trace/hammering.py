@@ -7,10 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from strikeproof.quantity import FloatArray
-from strikeproof.trace.rise import LASTING_S, find_rise
+from strikeproof.trace.rise import LASTING_S, find_rise, longest_row
 from strikeproof.trace.zero import robust_sd
 
-__all__ = ["Excursion", "find_excursion", "last_activity", "main_train"]
+__all__ = ["Excursion", "find_excursion", "last_activity", "main_train", "only_knocks"]
 
 BLOCK_S = 0.02  # one turn of 50 Hz mains
 FEWEST_QUIET = 3  # blocks before the start that make a zero
@@ -72,6 +72,20 @@ def _leaps(blocks: FloatArray, loaded: int, sd: float) -> bool:
     before = np.median(blocks[max(loaded - 3, 0) : max(loaded, 1)])
     after = np.median(blocks[loaded : loaded + 12])
     return bool(abs(after - before) > 8 * sd)
+
+
+def only_knocks(level: FloatArray, step_s: float, excursion: Excursion, longest_s: float) -> bool:
+    """Whether a level (n,), rising, ends at its zero and was never half as high for `longest_s`.
+
+    Half of its largest excursion, by blocks; one of a second or longer is no knock however long a run may be.
+    """
+    each = max(1, round(BLOCK_S / step_s))
+    blocks = level[: level.size // each * each].reshape(-1, each).mean(axis=1)
+    high = blocks - np.median(level[: excursion.quiet]) > 0.5 * excursion.height
+    last = max(3, round(0.2 / (each * step_s)))
+    return bool(
+        not high[-last:].any() and longest_row(high) * each * step_s < min(longest_s, LASTING_S) - step_s
+    )
 
 
 def main_train(times: FloatArray, longest_pause_s: float) -> tuple[int, int]:

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from strikeproof.quantity import FloatArray
+from strikeproof.quantity import BoolArray, FloatArray
 from strikeproof.trace.zero import robust_sd
 
-__all__ = ["Onset", "Rise", "find_onset", "find_rise"]
+__all__ = ["Onset", "Rise", "find_onset", "find_rise", "longest_row"]
 
 MOST_BLOCKS = 240  # of a log that are looked at: a slow rise needs no more
 NEARLY = 0.9  # of the largest height: what comes after may be a rest
@@ -44,6 +44,7 @@ def find_rise(level: FloatArray, step_s: float) -> Rise | None:
 
     Until it is nearly as far off as it ever gets, a zero followed by a rise must fit the level better than a
     straight line and a parabola, and no worse than a cubic: a zero drifts smoothly, from the first sample on.
+    It stays away for longer than a knock: knocks that each fall back to the zero gain nothing.
     """
     each = max(1, -(-level.size // MOST_BLOCKS))
     blocks = level[: level.size // each * each].reshape(-1, each).mean(axis=1)
@@ -62,7 +63,8 @@ def find_rise(level: FloatArray, step_s: float) -> Rise | None:
     height = float(course[until - 1] - zero) / NEARLY
     variance = max(misfit / until, 1e-300)
     if (
-        abs(height) < LEAST_SD * _noise(level, first * each)
+        longest_row((course - zero) * np.sign(height) > 0.5 * abs(height)) < lasting
+        or abs(height) < LEAST_SD * _noise(level, first * each)
         or _drifts(blocks[:until], misfit, variance)
         or _swings(blocks, variance)
     ):
@@ -73,6 +75,12 @@ def find_rise(level: FloatArray, step_s: float) -> Rise | None:
 def _running_median(values: FloatArray, width: int) -> FloatArray:
     padded = np.pad(values, width // 2, mode="edge")
     return np.asarray(np.median(np.lib.stride_tricks.sliding_window_view(padded, width), axis=1))
+
+
+def longest_row(marks: BoolArray) -> int:
+    """How many of the marks (n,) are set in a row, at the most."""
+    edges = np.flatnonzero(np.diff(np.r_[False, marks, False].astype(np.int8)))
+    return int((edges[1::2] - edges[::2]).max(initial=0))
 
 
 def _noise(level: FloatArray, quiet: int) -> float:
@@ -129,8 +137,9 @@ def _swings(level: FloatArray, variance: float) -> bool:
 def find_onset(level: FloatArray, quiet: int, height: float, stair: float) -> Onset:
     """When a level (n,) whose first `quiet` samples are still leaves them for good, to rise by `height`.
 
-    A leap is between two samples. A slow rise is followed back to the zero: a parabola from each start,
-    weighted by how well it fits. Blows that are not seen, one in `stair` samples, leave it open by one.
+    A leap is between two samples. A climb of a few samples is followed back to the zero along a line, a slow
+    rise by a parabola from each start, weighted by how well it fits. Blows that are not seen, one in `stair`
+    samples, leave it open by one.
     """
     still = level[:quiet]
     zero, sd = float(np.median(still)), float(np.std(still))
@@ -140,7 +149,7 @@ def find_onset(level: FloatArray, quiet: int, height: float, stair: float) -> On
     if slow <= 1:
         while first > quiet and level[first - 1] - zero > 4 * sd:
             first -= 1
-        return Onset(first - 0.5, 1 / np.sqrt(12), True)
+        return _follow_back(level - zero, first, sd, stair) or Onset(first - 0.5, 1 / np.sqrt(12), True)
     until = max(_first_above(level, zero + min(4 * bound, 0.9 * height), first) + 1, first + 8)
     begin = max(0, min(first - 8 * slow, quiet - 8))
     each = max(1, -(-(until - begin) // MOST_BLOCKS))
@@ -153,6 +162,26 @@ def find_onset(level: FloatArray, quiet: int, height: float, stair: float) -> On
     spread = float(np.average((starts - mean) ** 2, weights=weight))
     at = begin + (mean + 0.5) * each - 0.5
     return Onset(at, float(np.sqrt(each**2 * (spread + 1 / 12) + stair**2 / 12)), False)
+
+
+def _follow_back(net: FloatArray, first: int, sd: float, stair: float) -> Onset | None:
+    """Where a straight climb of the level (n,) net of zero, plain from sample `first` on, left the zero.
+
+    A steep climb takes a sample or two to clear the noise. Its line through four samples meets the zero with
+    the uncertainty of a crossing of a fitted line. None where it leaps, which the sample before would show.
+    """
+    climb = net[first : first + 4]
+    if climb.size < 4:
+        return None
+    off = np.arange(4) - 1.5
+    mean, slope = float(climb.mean()), float(off @ climb) / 5
+    misfit = float(np.abs(climb - mean - slope * off).max())
+    unseen = mean - 2.5 * slope - max(float(net[first - 1]), 0.0)
+    if slope <= 4 * sd / np.sqrt(5) or unseen > 5 * sd or misfit > max(4 * sd, 0.25 * slope):
+        return None
+    back = mean / slope
+    variance = (sd / slope) ** 2 * (1 / 4 + back**2 / 5) + stair**2 / 12
+    return Onset(first + 1.5 - back, float(np.sqrt(variance)), False)
 
 
 def _first_above(level: FloatArray, bound: float, begin: int) -> int:

@@ -154,7 +154,8 @@ def _level_of_samples(course: Course, at: float, pause: float) -> tuple[float, f
     size = max(1, level.size // WALK_ITEMS)
     whole = level.size // size * size
     batches = level[level.size - whole :].reshape(-1, size).mean(axis=1)
-    return estimate_last_level(batches, noise_of_mean(course.zero.quiet, size), lag=0.5)
+    behind = (at - grid.begin_s) / grid.step_s - (last - 1) + (size - 1) / 2  # middle of the last batch
+    return estimate_last_level(batches, noise_of_mean(course.zero.quiet, size), lag=behind / size)
 
 
 def estimate_last_level(levels: FloatArray, noise: float, *, lag: float) -> tuple[float, float]:

@@ -71,3 +71,46 @@ def test_an_onset_is_sharp_for_a_leap_and_followed_back_for_a_slope():
     sharp, slow = find_onset(leap, 990, 100.0, 0.0), find_onset(slope, 900, 100.0, 0.0)
     assert (sharp.at, sharp.leaps) == (999.5, True) and sharp.uncertainty < 0.5
     assert not slow.leaps and abs(slow.at - 1000) < 4 * slow.uncertainty < 60
+
+
+@pytest.mark.parametrize(("rate", "noise"), [(10, 0.3), (20, 0.3), (10, 0.05), (50, 0.3)])
+def test_the_time_to_a_level_is_as_sure_as_stated_at_low_rates(rate, noise):
+    """A fast rise clears the noise a sample late: 100 (1 - exp(-t/6)) reaches 50 after 6 ln 2 seconds."""
+    rng = np.random.default_rng(37)
+    settings = TraceSettings(score=ScoreRule("time to", level=50, level_unit="kN"), level_reading=50.0)
+    errors, stated = [], []
+    for _ in range(60):
+        time, start = np.arange(15 * rate) / rate, 3 + rng.uniform(0, 0.3)
+        level = -100 * np.expm1(-np.clip(time - start, 0, 10) / 6) + noise * rng.standard_normal(time.size)
+        facts = examine_trace(time, level, settings=settings)
+        errors.append(facts.score - 6 * np.log(2))
+        stated.append(facts.score_uncertainty)
+    assert np.mean(np.abs(errors) < 2 * np.asarray(stated)) >= 0.9
+    assert abs(np.mean(errors)) < 0.04 and np.mean(stated) < 0.07
+
+
+@pytest.mark.parametrize("rate", [10, 20])
+def test_the_end_of_a_window_between_two_samples_is_as_sure_as_stated(rate):
+    rng = np.random.default_rng(38)
+    pulls = []
+    for _ in range(60):
+        time, start = np.arange(15 * rate) / rate, 3 + rng.uniform(0, 0.3)
+        level = -100 * np.expm1(-np.clip(time - start, 0, 10) / 6) + 0.05 * rng.standard_normal(time.size)
+        facts = examine_trace(time, level, settings=TraceSettings())
+        pulls.append((facts.score + 100 * np.expm1(-10 / 6)) / facts.score_uncertainty)
+    assert np.sqrt(np.mean(np.square(pulls))) < 1.2
+
+
+@pytest.mark.parametrize("rate", [10, 20, 100, 1000])
+@pytest.mark.parametrize(("count", "length"), [(2, 0.5), (3, 0.5), (3, 0.3), (2, 0.7)])
+def test_knocks_that_fall_back_to_the_zero_are_no_hammering(rate, count, length):
+    rng = np.random.default_rng(39)
+    time = np.arange(15 * rate) / rate
+    for _ in range(8):
+        starts = 2 + np.cumsum(rng.uniform(1.1, 10 / count, count)) - 1.1
+        reading = 0.2 * rng.standard_normal(time.size)
+        for start in starts:
+            reading[(time >= start) & (time < start + length)] += 10
+        facts = examine_trace(time, reading, settings=TraceSettings())
+        assert facts.score is None, starts
+        assert "no-hammering" in {flag.kind for flag in facts.flags}
