@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 import fcntl
+import os
 import sqlite3
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
-from sqlalchemy import URL, Connection, Engine, create_engine, event, inspect, text
+from sqlalchemy import URL, Connection, Engine, QueuePool, create_engine, event, inspect, make_url, text
 from sqlalchemy.exc import DatabaseError
 
 from strikeproof.errors import StoreError
 
-__all__ = ["NEWEST", "open_database", "reading", "writing"]
+__all__ = ["NEWEST", "copy_database", "is_read_only", "may_write", "open_database", "reading", "writing"]
 
 NEWEST = "0005"
 _WAIT_S = 60  # another process may hold the write lock for one run's commit, never longer
@@ -29,9 +31,14 @@ def open_database(url: str | URL, folder: Path) -> Engine:
     StoreError
         If it is not a database, is damaged, or was written by a newer program.
     """
-    engine = create_engine(url)
-    if engine.dialect.name == "sqlite":
-        _set_up_sqlite(engine)
+    file = make_url(url)
+    database = file.database if file.get_backend_name() == "sqlite" else None
+    if database and Path(database).is_file() and not may_write(Path(database).parent):
+        engine = _open_read_only(Path(database))
+    else:
+        engine = create_engine(file)
+        if engine.dialect.name == "sqlite":
+            _set_up_sqlite(engine)
     try:
         if _version(engine) != NEWEST:
             _migrate(engine, folder)
@@ -41,6 +48,51 @@ def open_database(url: str | URL, folder: Path) -> Engine:
             _mend(cause, "restore it from a copy, or use a new folder"),
         ) from cause
     return engine
+
+
+def may_write(folder: Path) -> bool:
+    """Whether this program may write into a folder."""
+    return os.access(folder, os.W_OK)
+
+
+def is_read_only(engine: Engine) -> bool:
+    """Whether the store can only be read."""
+    return bool(engine.get_execution_options().get("read_only", False))
+
+
+def _open_read_only(path: Path) -> Engine:
+    """A file that nobody can change just now; the library must make no files beside it."""
+    beside = path.with_name(f"{path.name}-wal")
+    if beside.is_file() and beside.stat().st_size:
+        raise StoreError(
+            f"{path}: was not closed, and may not be written here",
+            "copy the workspace to where you may write",
+        )
+    name = f"file:{quote(str(path.resolve()))}?immutable=1"
+    return create_engine(
+        "sqlite://",
+        creator=lambda: sqlite3.connect(name, uri=True, check_same_thread=False, isolation_level=None),
+        poolclass=QueuePool,
+        execution_options={"read_only": True},
+    )
+
+
+def copy_database(engine: Engine, target: Path) -> None:
+    """All that is acknowledged so far, as one new file; others may write meanwhile.
+
+    Raises
+    ------
+    StoreError
+        If the database is not a file of the workspace, is damaged, or `target` cannot be written.
+    """
+    if engine.dialect.name != "sqlite":
+        raise StoreError("the database is not in the workspace", "back it up with its own tools")
+    with reading(engine) as db, closing(sqlite3.connect(target)) as copy:
+        source: Any = db.connection.driver_connection
+        source.backup(copy)  # https://www.sqlite.org/backup.html
+        copy.execute("PRAGMA journal_mode=DELETE")
+    with target.open("rb") as stream:
+        os.fsync(stream.fileno())
 
 
 def _reason(cause: Exception) -> str:
@@ -127,6 +179,11 @@ def _migrate(engine: Engine, folder: Path) -> None:
         raise StoreError(
             f"{folder}: written by a newer Strikeproof (schema {found}, this one knows {NEWEST})",
             "update Strikeproof",
+        )
+    if is_read_only(engine):
+        raise StoreError(
+            f"{folder}: is of an earlier version, and may not be written here",
+            "copy the workspace to where you may write",
         )
     # Two processes may meet a new workspace at once; the second waits, then finds the work done.
     with (folder / ".schema.lock").open("w") as lock:

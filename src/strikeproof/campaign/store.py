@@ -13,7 +13,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from strikeproof.campaign import schema as tables
-from strikeproof.campaign.database import open_database, reading, writing
+from strikeproof.campaign.database import is_read_only, open_database, reading, writing
 from strikeproof.campaign.files import keep_bytes, read_trace, trace_bytes
 from strikeproof.campaign.identity import new_identity
 from strikeproof.campaign.kept import CalibrationRows, Event, KeptTrace, KnownCampaign, StoredRun
@@ -377,7 +377,9 @@ class Store:
         return found
 
     def keep_facts(self, facts: Mapping[str, Any]) -> None:
-        """Keep results; what is there already stays as it is."""
+        """Keep results; what is there already stays as it is. Where nothing may be written, none is kept."""
+        if is_read_only(self.engine):
+            return
         new = {key: facts[key] for key in facts.keys() - self.facts(facts)}
         if not new:
             return
@@ -388,6 +390,8 @@ class Store:
 
     def drop_facts(self, keys: Iterable[str]) -> None:
         """Forget results that nobody will ask for again, such as the pieces of a whole that is kept."""
+        if is_read_only(self.engine):
+            return
         with writing(self.engine) as db:
             for key in keys:
                 db.execute(tables.fact.delete().where(tables.fact.c.key == key))

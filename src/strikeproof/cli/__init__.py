@@ -6,13 +6,24 @@ import os
 import signal
 import sys
 
-from strikeproof.cli import bench, campaigns, demonstrating, designing, listening, recording, serving, why
+from strikeproof.cli import (
+    backing_up,
+    bench,
+    campaigns,
+    demonstrating,
+    designing,
+    listening,
+    recording,
+    serving,
+    why,
+)
 from strikeproof.cli.application import app
 from strikeproof.cli.speaking import say
 from strikeproof.errors import BadFile, StrikeproofError
 
 __all__ = [
     "app",
+    "backing_up",
     "bench",
     "campaigns",
     "demonstrating",

@@ -226,4 +226,5 @@ def check(
             f"{outcome.runs} runs, {outcome.traces} traces, {outcome.originals} originals: "
             f"{len(outcome.problems)} problems, {len(outcome.leftovers)} leftover files"
         )
+        show(outcome.backup or "no backup yet: strikeproof backup -w WORKSPACE --to PLACE")
     raise typer.Exit(1 if outcome.problems else 0)

@@ -15,6 +15,7 @@ from strikeproof.campaign.database import reading
 from strikeproof.campaign.files import hash_file
 from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.store import Store, open_store
+from strikeproof.desk.last_backup import LastBackup, last_backup
 from strikeproof.errors import Problem, StoreError
 
 __all__ = ["CheckOutcome", "check_workspace", "tidy_workspace"]
@@ -26,7 +27,8 @@ _ABANDONED_S = 86_400.0  # no write takes a day: a waiting file this old was cut
 class CheckOutcome:
     """What was verified and what is wrong; leftovers are harmless files that nothing refers to.
 
-    `abandoned` are those of them whose writing was cut off more than a day ago.
+    `abandoned` are those of them whose writing was cut off more than a day ago; `backup` is the last one.
+    `is_unreadable` where the database is so damaged that nothing else was looked at.
     """
 
     runs: int
@@ -35,6 +37,8 @@ class CheckOutcome:
     problems: tuple[Problem, ...]
     leftovers: tuple[str, ...]
     abandoned: tuple[str, ...] = ()
+    backup: LastBackup | None = None
+    is_unreadable: bool = False
 
     def as_json(self) -> dict[str, Any]:
         """As the command line prints it."""
@@ -45,15 +49,24 @@ class CheckOutcome:
             "problems": [problem.as_json() for problem in self.problems],
             "leftovers": list(self.leftovers),
             "abandoned": list(self.abandoned),
+            "last_backup": self.backup and self.backup.as_json(),
         }
 
 
 def check_workspace(workspace: Path) -> CheckOutcome:
     """Verify every hash and reference of a workspace; changes nothing."""
     store = open_store(workspace)
+    try:
+        return _check(store)
+    finally:
+        store.engine.dispose()
+
+
+def _check(store: Store) -> CheckOutcome:
+    backup = last_backup(store.folder)
     damage = tuple(_database_problems(store))
     if damage:
-        return CheckOutcome(0, 0, 0, damage, ())
+        return CheckOutcome(0, 0, 0, damage, (), backup=backup, is_unreadable=True)
     with reading(store.engine) as db:
         traces = list(db.execute(sa.select(tables.trace.c.sha256, tables.trace.c.original_sha256)))
         known = db.execute(sa.select(tables.original.c.sha256, tables.original.c.name))
@@ -72,12 +85,14 @@ def check_workspace(workspace: Path) -> CheckOutcome:
     )
     wanted = wanted_traces.keys() | wanted_originals.keys()
     leftovers = sorted(
-        str(path.relative_to(workspace))
+        str(path.relative_to(store.folder))
         for folder in (store.traces, store.originals)
         for path in folder.iterdir()
         if path not in wanted
     )
-    return CheckOutcome(runs, len(traces), len(originals), problems, tuple(leftovers), _abandoned(store))
+    return CheckOutcome(
+        runs, len(traces), len(originals), problems, tuple(leftovers), _abandoned(store), backup
+    )
 
 
 def tidy_workspace(workspace: Path) -> tuple[str, ...]:

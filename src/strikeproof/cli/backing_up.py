@@ -1,0 +1,62 @@
+"""Commands that copy a whole workspace and bring it back."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from strikeproof.cli.application import app
+from strikeproof.cli.speaking import AsJson, Workspace, print_json, say, show
+
+__all__ = ["backup", "restore"]
+
+
+@app.command()
+def backup(
+    workspace: Workspace,
+    to: Annotated[
+        Path,
+        typer.Option("--to", help="Folder of the backup, on another disk; or one file, if it ends in .zip."),
+    ],
+    quiet: Annotated[bool, typer.Option("--quiet", help="Print nothing when all is well.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Copy a whole workspace, also while a recorder writes; the copy is verified as check does.
+
+    Exit code 0: made. 1: made, and something in the workspace is damaged. 2: not made, and the backup before
+    stays as it was.
+    """
+    from strikeproof.desk.backup import back_up
+
+    outcome = back_up(workspace, to)
+    for problem in outcome.problems:
+        say(f"! {problem}")
+    if as_json:
+        print_json(outcome.as_json())
+    elif not quiet:
+        show(f"{outcome.place}: {outcome.runs} runs, {outcome.files} files, {outcome.size / 1e6:.1f} MB")
+    raise typer.Exit(1 if outcome.problems else 0)
+
+
+@app.command()
+def restore(
+    place: Annotated[Path, typer.Argument(help="Folder or .zip file of a backup.")],
+    workspace: Workspace,
+    as_json: AsJson = False,
+) -> None:
+    """Bring a backup back into a folder that is new or empty; every file of it is verified.
+
+    Exit code 0: all is back. 1: something in the backup is damaged, all else is back. 2: nothing is.
+    """
+    from strikeproof.desk.backup import restore as bring_back
+
+    outcome = bring_back(place, workspace)
+    for problem in outcome.problems:
+        say(f"! {problem}")
+    if as_json:
+        print_json(outcome.as_json())
+    else:
+        show(f"{outcome.place}: {outcome.runs} runs, {outcome.files} files, as of {outcome.made_at}")
+    raise typer.Exit(1 if outcome.problems else 0)
