@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import asdict, fields
 from functools import cache
 from pathlib import Path
@@ -367,13 +367,16 @@ class Store:
     # facts: results kept by the hash of all they were worked out from ------------------------
 
     def facts(self, keys: Iterable[str]) -> dict[str, Any]:
-        """The kept results among `keys`."""
+        """The kept results among `keys`; one that cannot be read is as good as none."""
         wanted = list(keys)
         found: dict[str, Any] = {}
+        text = sa.cast(tables.fact.c.value, sa.String)
         with reading(self.engine) as db:
             for start in range(0, len(wanted), _AT_ONCE):
                 some = tables.fact.c.key.in_(wanted[start : start + _AT_ONCE])
-                found |= {each.key: each.value for each in db.execute(sa.select(tables.fact).where(some))}
+                for key, value in db.execute(sa.select(tables.fact.c.key, text).where(some)):
+                    with suppress(ValueError, TypeError):
+                        found[key] = json.loads(value)
         return found
 
     def keep_facts(self, facts: Mapping[str, Any]) -> None:

@@ -77,6 +77,20 @@ def test_what_is_restored_is_equal_to_what_was_backed_up(lab: Path, tmp_path: Pa
     assert sorted(each.name for each in (tmp_path / "disk").iterdir()) == [name]
 
 
+def test_facts_are_disposable(lab: Path) -> None:
+    before, said = scores(lab), strikeproof("compare", "-w", lab, "--json")[0]
+    for _ in range(2):
+        drop_facts(lab)
+        assert scores(lab) == before
+        assert strikeproof("compare", "-w", lab, "--json")[0] == said
+    store = open_store(lab)
+    with writing(store.engine) as db:  # those that cannot be read are worked out again too
+        db.execute(sa.text("UPDATE fact SET value = CASE rowid % 2 WHEN 0 THEN '{' ELSE '' END"))
+    store.engine.dispose()
+    assert scores(lab) == before
+    assert scores(lab) == before
+
+
 def test_the_next_backup_shares_what_did_not_change(lab: Path, tmp_path: Path) -> None:
     place = tmp_path / "copy"
     back_up(lab, place)
