@@ -30,6 +30,8 @@ from strikeproof.quantity import write_number
 
 __all__ = ["write_page"]
 
+_DRAWN = ("verdict", "growth", "rig", "price", "calibration", "why")  # the sections that may hold drawings
+
 
 def write_page(report: Report) -> str:
     """The report as one self-contained HTML document.
@@ -37,9 +39,9 @@ def write_page(report: Report) -> str:
     Every word that came from outside (names, notes, reasons) is escaped, and the page's own policy lets
     nothing run but its one script.
     """
-    drawn: dict[str, list[dict[str, object]]] = {"growth": [], "price": [], "why": []}
+    drawn: dict[str, list[dict[str, object]]] = {section: [] for section in _DRAWN}
     for chart in find_charts(report):
-        drawn.setdefault(chart.section, []).append(page_drawing(chart))
+        drawn[chart.section].append(page_drawing(chart))
     script = read_piece("page.js")
     return find_template("page.html").render(
         report=report,

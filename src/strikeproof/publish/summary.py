@@ -15,9 +15,10 @@ def what_was_done(report: Report) -> str:
     protocol = report.campaign.protocol
     others = len({run.article for run in report.runs} - {report.campaign.reference})
     turned = "tightening" if protocol.direction == "tighten" else "loosening"
+    reference = report.campaign.reference
+    compared = f"{count(others, 'article')} {'was' if others == 1 else 'were'} compared with {reference}"
     return (
-        f"{count(others, 'article')} {'was' if others == 1 else 'were'} compared with "
-        f"{report.campaign.reference} on {report.campaign.rig.name}, "
+        f"{compared if others else f'Only {reference} was run'} on {report.campaign.rig.name}, "
         f"with {count(len(report.tools), 'tool')}, in {count(len(report.runs), 'run')} "
         f"of {given(protocol.duration_s)} s {turned}."
     )
@@ -31,7 +32,7 @@ def summary(report: Report) -> tuple[str, ...]:
 def _tool_summary(comparison: Comparison, tool: str) -> str:
     rows = [each for each in comparison.results if each.tool == tool and each.verdict != "reference"]
     if not rows:
-        return f"With {tool} there is nothing to compare."
+        return f"With {tool} there is nothing to compare it with."
     words = {
         **{each: f"{each} than {comparison.reference}" for each in ("higher", "lower", "sooner", "later")},
         "same": f"the same within {given(comparison.margin_percent)} %",

@@ -225,6 +225,18 @@ def test_a_campaign_of_scores_without_logs_gets_its_page() -> None:
     assert "The rig was not calibrated" in text
 
 
+def test_a_campaign_that_only_ran_its_reference_gets_its_page() -> None:
+    whole = small()
+    runs = tuple(run for run in whole.runs if run.article == whole.campaign.reference)
+    scored = [ScoredRun(r.run, r.article, r.tool, r.block, r.order, r.score or 1.0) for r in runs]
+    rng = np.random.default_rng(1)
+    alone = compare_runs(scored, reference=whole.campaign.reference, margin_percent=2.0, rng=rng, draws=9)
+    text = write_page(replace(whole, runs=runs, comparison=alone))
+    assert "Only plain-24 was run" in text and "0 articles" not in text
+    assert all(f"With {tool} there is nothing to compare it with." in text for tool in whole.tools)
+    assert "<h2>Every run</h2>" in text
+
+
 def test_a_warning_said_twice_is_shown_once() -> None:
     report = small()
     said = report.comparison.warnings[0]
