@@ -28,7 +28,7 @@ from typing import Any, TypeVar
 from strikeproof.errors import StrikeproofError
 from strikeproof.web.tasks import Task
 
-__all__ = ["PERSON", "WORK", "Cancelled", "Job", "Step", "TooBusy", "Work"]
+__all__ = ["PERSON", "WORK", "Cancelled", "Job", "Step", "TooBusy", "Work", "WorkFailed"]
 
 T = TypeVar("T")
 
@@ -53,6 +53,10 @@ class Cancelled(StrikeproofError):
 
     def __init__(self) -> None:
         super().__init__("the work was stopped", "start it again; what was worked out is kept")
+
+
+class WorkFailed(RuntimeError):
+    """The work ended by an error that nobody foresaw, or its process died; says so in a line."""
 
 
 class TooBusy(StrikeproofError):
@@ -284,7 +288,7 @@ class Work:
             outcome = await asyncio.to_thread(worker.do, (function, given, named), job)
         except (EOFError, OSError):
             if job.error is None:
-                job.error = RuntimeError(f"the process of {job.key[0]} ended by itself")
+                job.error = WorkFailed(f"the process of {job.key[0]} ended by itself")
             worker.stop()
             return
         if job.ended.is_set():
@@ -387,7 +391,7 @@ def _called(
         return "error", error
     except Exception as error:
         error.add_note(f"in the work process, at {function.__module__}.{function.__qualname__}")
-        return "error", RuntimeError(f"{type(error).__name__}: {error}")
+        return "error", WorkFailed(f"{type(error).__name__}: {error}")
 
 
 class _Asked:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import logging
 from collections.abc import Awaitable, Callable
 from contextlib import suppress
 from typing import Any, TypeVar
@@ -13,12 +14,13 @@ from nicegui.element import Element
 from strikeproof.errors import StrikeproofError
 from strikeproof.web.elements import button, show_error, tag
 from strikeproof.web.tasks import Task
-from strikeproof.web.work import WORK, Job
+from strikeproof.web.work import WORK, Job, WorkFailed
 
 __all__ = ["fill", "working"]
 
 T = TypeVar("T")
 
+_LOG = logging.getLogger(__name__)
 _AT_ONCE_S = 0.35  # work that ends sooner shows no progress
 _TICK_S = 0.25
 
@@ -85,7 +87,7 @@ def _once_connected(place: Element, begin: Callable[[], Awaitable[None]]) -> Non
 async def _into(place: Element, title: str, show: Callable[[Any], Any], start: Callable[[], Job]) -> None:
     try:
         job = start()
-    except StrikeproofError as error:
+    except Exception as error:  # whatever it is, a person waits for an answer in this place
         _offer_again(place, title, show, start, error)
         return
     try:
@@ -126,7 +128,7 @@ async def _end(
     """Show the result, or what went wrong and a way to try again."""
     try:
         result = await job.wait()
-    except StrikeproofError as error:
+    except Exception as error:
         _offer_again(place, title, show, start, error)
         return
     place.clear()
@@ -135,8 +137,8 @@ async def _end(
             waiting = show(result)
             if asyncio.iscoroutine(waiting):
                 await waiting
-        except StrikeproofError as error:
-            show_error(error)
+        except Exception as error:
+            show_error(_plain(error, title))
 
 
 def _offer_again(
@@ -144,7 +146,7 @@ def _offer_again(
     title: str,
     show: Callable[[Any], Any],
     start: Callable[[], Job],
-    error: StrikeproofError,
+    error: Exception,
 ) -> None:
     """What went wrong, and a button."""
 
@@ -154,8 +156,20 @@ def _offer_again(
 
     place.clear()
     with place:
-        show_error(error)
+        show_error(_plain(error, title))
         button("Try again", again)
+
+
+def _plain(error: Exception, title: str) -> StrikeproofError:
+    """The error as a person can read it; one that nobody foresaw goes into the server's log too."""
+    if isinstance(error, StrikeproofError):
+        return error
+    _LOG.error("%s failed", title, exc_info=error)
+    what = str(error) if isinstance(error, WorkFailed) else f"{type(error).__name__}: {error}"
+    return StrikeproofError(
+        f"this is a mistake of the program ({what})",
+        "your data are as they were; try again, and report it with these words if it comes again",
+    )
 
 
 def _panel(title: str, job: Job) -> tuple[Element, Element]:
