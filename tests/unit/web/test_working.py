@@ -1,4 +1,4 @@
-"""Long work that fails is shown in its place, whatever went wrong; nobody is left with a bar that never ends."""
+"""Long work that fails is shown in its place, whatever went wrong: no bar is left that never ends."""
 
 from __future__ import annotations
 
