@@ -38,9 +38,9 @@ def test_the_rig_is_asked_for_what_hurts_there() -> None:
 @pytest.mark.parametrize(
     ("runs", "duration", "values"),
     [
-        (60, 10.0, ["83 dB(A)", "lower action value 80"]),
-        (180, 10.0, ["88 dB(A)", "limit 87", "2.5 m/s²", "action value 2.5"]),
-        (720, 10.0, ["94 dB(A)", "5.0 m/s²", "limit 5"]),
+        (60, 10.0, ["83.2 dB(A)", "lower action value 80"]),
+        (180, 10.0, ["88.0 dB(A)", "without protection", "limit 87", "2.5 m/s²", "action value 2.5"]),
+        (720, 10.0, ["94.0 dB(A)", "5.0 m/s²", "limit 5"]),
     ],
 )
 def test_a_days_noise_and_vibration_are_those_of_the_directives(
@@ -49,6 +49,20 @@ def test_a_days_noise_and_vibration_are_those_of_the_directives(
     """2003/10/EC and 2002/44/EC, art. 3: L + 10 lg(T/8 h), a √(T/8 h), with 100 dB(A) and 10 m/s²."""
     (text,) = plan_cautions(runs, duration, ["spring-and-cam"])
     assert all(value in text for value in values) and "an estimate" in text
+
+
+@pytest.mark.parametrize(
+    "minutes", [15.0, 15.1, 15.18, 15.2, 24.0, 24.05, 24.1, 4.8, 30.0, 29.9, 119.9, 120.0]
+)
+def test_a_days_figure_never_contradicts_the_value_that_it_is_said_to_reach(minutes: float) -> None:
+    """Each value of 2003/10/EC and 2002/44/EC, art. 3, is named exactly when the figure shown reaches it."""
+    (text,) = plan_cautions(1, 60.0 * minutes, ["spring-and-cam"])
+    for unit, values in (("dB\\(A\\)", (80.0, 85.0, 87.0)), ("m/s²", (2.5, 5.0))):
+        for figure, named in re.findall(
+            rf"about ([\d.]+) {unit} over 8 h[^(]*\([a-z ]+ ([\d.]+) {unit}\)", text
+        ):
+            assert float(named) == max(each for each in values if each <= float(figure)), text
+    assert "without protection" in text
 
 
 def test_a_short_plan_with_batteries_is_warned_of_nothing() -> None:
