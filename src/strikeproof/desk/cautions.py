@@ -100,19 +100,26 @@ def _passed(value: float, limits: tuple[tuple[float, str], ...]) -> str:
     return f"{name} {reached:g}"
 
 
-def rig_cautions(article: str, supply: str | None, rated: str | None, *, is_changed: bool) -> tuple[str, ...]:
+def rig_cautions(
+    article: str, supply: str | None, rated: str | None, *, is_changed: bool, is_above: bool = False
+) -> tuple[str, ...]:
     """What to look at before the next run: cracks where the article changes, the supply, whose word counts.
 
     Parameters
     ----------
     is_changed
         Whether the article was not the one of the run before, or nothing was run since the start.
+    is_above
+        Whether the supply is above the tool's rating: then nothing asks for it.
     """
     told = []
     if is_changed:
         told.append(f"Look for cracks in {article}, its square and hexagon.")
     if supply is None:
         told.append("Supply never above the tool's rating.")
+    elif is_above:
+        most = f", {rated}" if rated else ""
+        told.append(f"Supply at most the tool's rating{most}, whatever the plan says.")
     elif rated is None:
         told.append(f"Supply {supply}, never above the tool's rating.")
     else:

@@ -13,7 +13,7 @@ from strikeproof.desk.cautions import Stop, rig_cautions
 from strikeproof.desk.record_bolt import latest_run
 from strikeproof.desk.record_plan import OpenRun
 from strikeproof.desk.record_views import NextRun, SpentBolt
-from strikeproof.desk.supply import supply_cautions
+from strikeproof.desk.supply import is_above_rating, supply_cautions
 
 __all__ = ["describe_next"]
 
@@ -76,6 +76,7 @@ def describe_next(
                 supply,
                 tool.rated_supply if tool else None,
                 is_changed=since_last is None or latest is None or latest.row.article != cells["article"],
+                is_above=tool is not None and is_above_rating(tool.mechanism, supply, tool.rated_supply),
             ),
             *_ALWAYS,
         ),

@@ -10,7 +10,7 @@ from strikeproof.drivetrain import MECHANISMS
 from strikeproof.errors import BadInput, NotFound
 from strikeproof.quantity import parse_quantity
 
-__all__ = ["excess_words", "supply_cautions", "supply_ratio"]
+__all__ = ["excess_words", "is_above_rating", "supply_cautions", "supply_ratio"]
 
 _ABOVE: Final = 1.01  # of the rating: 90 psi is 6.2 bar to every gauge
 
@@ -66,6 +66,11 @@ def _cautions(campaign: Campaign, only: str | None) -> Iterator[str]:
             known = "" if tool.rated_supply else ", taken as its rating while rated_supply is not given"
             rated = tool.rated_supply or _usual(tool.mechanism, highest)
             yield f"With {tool.name} on {highest}, {words} The rating is {rated}{known}."
+
+
+def is_above_rating(mechanism: str | None, supply: str | None, rated: str | None) -> bool:
+    """Whether a supply is above a tool's rating, or above the usual one where none is given."""
+    return supply is not None and _try_ratio(mechanism, supply, rated) > _ABOVE
 
 
 def excess_words(ratio: float) -> str:

@@ -13,6 +13,7 @@ from tests.unit.parts.examples import ring, socket
 from strikeproof.desk.article import describe_article
 from strikeproof.desk.cautions import CAUTIONS, Stop, plan_cautions, rig_cautions
 from strikeproof.desk.proposal import Proposal
+from strikeproof.desk.supply import is_above_rating
 
 WORN = "STOP collar (bending) has a finite life: look for cracks before every run."
 """Of a part that a person has called so."""
@@ -77,6 +78,14 @@ def test_before_a_run_cracks_supply_and_local_codes_where_they_apply() -> None:
     assert any("6.2 bar" in each and "rated for 6.3 bar" in each for each in first)
     assert any("Local codes" in each and "licensed practice" in each for each in first)
     assert len(rig_cautions("ring-a", "6.2 bar", "6.3 bar", is_changed=False)) == 1
+
+
+@pytest.mark.parametrize("rated", ["6.2 bar", None])
+def test_before_a_run_nothing_asks_for_a_supply_above_the_rating(rated: str | None) -> None:
+    above = is_above_rating("air", "12 bar", rated)
+    assert above and not is_above_rating("air", "6.2 bar", rated)
+    (said,) = rig_cautions("ring-a", "12 bar", rated, is_changed=False, is_above=above)
+    assert "12 bar" not in said and "at most the tool's rating" in said and (rated or "") in said
 
 
 @pytest.mark.parametrize(
