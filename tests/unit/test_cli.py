@@ -197,10 +197,10 @@ def test_new_then_plan_then_load(tmp_path: Path) -> None:
     assert rows[1].startswith("run,log,tool,article,block")
     strikeproof("plan", tmp_path / "bench", "-o", tmp_path / "bench" / "fair.csv", code=2)
     with (tmp_path / "bench" / "fair.csv").open("a") as filled:
-        filled.write("extra,,wrench-a,plain-24,9,,,,written at the rig,\n")
+        filled.write("extra,x.csv,wrench-a,plain-24,9,,,,,\n")
     _, said = strikeproof("plan", tmp_path / "bench", "-o", tmp_path / "bench" / "fair.csv", "--replace")
     (before,) = (tmp_path / "bench").glob("fair.before-*.csv")
-    assert "written at the rig" in before.read_text()
+    assert "x.csv" in before.read_text()
     assert before.name in said
     # The template as it is has no runs yet: nothing usable, and it says so.
     _, err = strikeproof("load", tmp_path / "bench", "-w", tmp_path / "lab", code=2)

@@ -12,6 +12,7 @@ from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.sheet_text import write_run_sheet_text
 from strikeproof.campaign.whole_file import write_beside
 from strikeproof.desk.bolt_limit import tell_limit
+from strikeproof.desk.plan_target import check_target
 from strikeproof.desk.supply import supply_cautions
 from strikeproof.errors import BadInput, StoreError
 from strikeproof.judge.planning import plan_runs
@@ -24,13 +25,14 @@ __all__ = ["RunPlan", "as_cells", "plan_campaign", "plan_notes", "plan_repeats",
 
 @dataclass(frozen=True, slots=True)
 class RunPlan:
-    """A planned run sheet and what a person should know before starting."""
+    """A planned run sheet and what a person should know before starting; `folder` is the campaign's."""
 
     campaign: Campaign
     runs: tuple[PlannedRun, ...]
     repeats: int
     seed: int
     notes: tuple[str, ...]
+    folder: Path
 
     def sheet(self) -> str:
         """The run sheet as CSV; the seed stands in its first line."""
@@ -73,7 +75,7 @@ def plan_campaign(path: Path) -> RunPlan:
         runs_per_bolt=campaign.bolt.runs_per_bolt,
         cool_down_s=campaign.protocol.cool_down_s,
     )
-    return RunPlan(campaign, runs, repeats, seed, (why, *plan_notes(campaign, runs)))
+    return RunPlan(campaign, runs, repeats, seed, (why, *plan_notes(campaign, runs)), path.parent)
 
 
 def write_sheet(plan: RunPlan, target: Path, *, replace: bool = False) -> Path | None:
@@ -87,10 +89,11 @@ def write_sheet(plan: RunPlan, target: Path, *, replace: bool = False) -> Path |
     Raises
     ------
     StoreError
-        If the sheet is there already, or cannot be written.
+        If the sheet is there already, runs on it were made, or it cannot be written.
     """
     if target.exists() and not replace:
         raise StoreError(f"{target}: is there already", "give another name, or add --replace")
+    check_target(target, plan.folder, plan.campaign)
     return write_beside(target, plan.sheet())
 
 

@@ -1,0 +1,58 @@
+"""Where a planned run sheet may be written: never over runs that were made, nor over another file."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Final
+
+from strikeproof.campaign.inside import path_inside
+from strikeproof.campaign.records import Campaign
+from strikeproof.campaign.table import read_table
+from strikeproof.campaign.text import read_text
+from strikeproof.errors import BadFile, StoreError
+
+__all__ = ["check_target"]
+
+_SAID_OF_A_RUN: Final = ("score", "set_aside", "started")
+_PLANNED_NOTES: Final = ("", "new bolt")
+_ELSEWHERE: Final = "plan to another file with -o, or move the sheet away by hand first"
+
+
+def check_target(target: Path, folder: Path, campaign: Campaign) -> None:
+    """Refuse to replace the sheet at `target` when runs on it were made; `folder` is the campaign's.
+
+    Raises
+    ------
+    StoreError
+        If one was, or if nobody can tell.
+    """
+    if not target.is_file() or _is_blank(target):
+        return
+    try:
+        rows = read_table(target).rows
+    except BadFile as wrong:
+        raise StoreError(f"{wrong.problem}; whether its runs were made cannot be seen", _ELSEWHERE) from wrong
+    made = sum(_is_made(row.cells, folder, campaign) for row in rows)
+    if made:
+        were = "1 run on it was" if made == 1 else f"{made} runs on it were"
+        raise StoreError(f"{target}: {were} made already, and a new plan would relabel them", _ELSEWHERE)
+
+
+def _is_blank(target: Path) -> bool:
+    try:
+        lines = read_text(target, is_sheet=True).splitlines()
+    except BadFile:
+        return False
+    return not any(line.strip() and not line.startswith("#") for line in lines)
+
+
+def _is_made(cells: dict[str, str], folder: Path, campaign: Campaign) -> bool:
+    told = any(cells.get(name) for name in _SAID_OF_A_RUN)
+    return told or cells.get("note", "") not in _PLANNED_NOTES or _has_log(cells.get("log"), folder, campaign)
+
+
+def _has_log(log: str | None, folder: Path, campaign: Campaign) -> bool:
+    try:
+        return bool(log) and path_inside(folder, campaign.logs_folder, log or "", key="log").is_file()
+    except BadFile:
+        return False
