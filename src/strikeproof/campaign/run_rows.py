@@ -147,15 +147,26 @@ def take_up(
     if values:
         db.execute(tables.run.update().where(tables.run.c.id == found.id).values(**values))
     decides = "set_aside" in changed
-    words = [name for name in changed if name != "set_aside"]
+    words = [_change(name, holds.get(name), new[name]) for name in changed if name != "set_aside"]
     if trace is not None and trace.sha256 != found.trace_sha256:
         _renew_trace(db, found, trace)
         words.append("trace")
     if words:
-        say(db, found.id, AMENDED, ", ".join(words), "sheet")
+        say(db, found.id, AMENDED, "; ".join(words), "sheet")
     if decides:
         say(db, found.id, SET_ASIDE if row.set_aside else PUT_BACK, row.set_aside, "sheet")
     return "amended" if words or decides else "unchanged"
+
+
+def _change(name: str, before: object, after: object) -> str:
+    """A field with what held and what holds now: the history is the only place that keeps the first."""
+    return f"{name}: {_written(before)} -> {_written(after)}"
+
+
+def _written(value: object) -> str:
+    if isinstance(value, float):
+        return f"{value:.15g}"
+    return "none" if value is None else str(value)
 
 
 def _is_new(name: str, value: object, sheets: Mapping[str, Any], sheet: str) -> bool:
@@ -184,7 +195,8 @@ def patch_run(db: Connection, run_key: int, changes: Mapping[str, Any], by: str)
     changed = sorted(name for name, value in changes.items() if row.get(name) != value)
     if changed:
         db.execute(tables.run.update().where(tables.run.c.id == run_key).values(row={**row, **changes}))
-        say(db, run_key, AMENDED, ", ".join(changed), by)
+        words = [_change(name, row.get(name), changes[name]) for name in changed]
+        say(db, run_key, AMENDED, "; ".join(words), by)
 
 
 def rename_run(db: Connection, found: Any, renames: Mapping[str, Mapping[str, str]], sheet: str) -> None:

@@ -113,8 +113,15 @@ def test_what_the_sheet_says_anew_is_taken_up_and_noted(store: Store, tmp_path: 
     assert (run.row.note, run.row.article, run.ordinal) == ("oiled", "ring", 3)
     assert [(event.kind, event.because) for event in store.history(run)] == [
         ("loaded", None),
-        ("amended", "article, note"),
+        ("amended", "article: plain -> ring; note: none -> oiled"),
     ]
+
+
+def test_the_history_keeps_the_score_that_a_sheet_changed(store: Store, tmp_path: Path) -> None:
+    key = store.keep_campaign(CAMPAIGN, tmp_path)
+    store.keep_run(key, 0, replace(ROW, log=None, score=66.6), None)
+    store.keep_run(key, 0, replace(ROW, log=None, score=67.0), None)
+    assert store.history(store.find_run(key, "1"))[-1].because == "score: 66.6 -> 67"
 
 
 def test_a_run_is_set_aside_and_put_back_and_both_are_remembered(store: Store, tmp_path: Path) -> None:
@@ -164,7 +171,7 @@ def test_a_patch_changes_what_it_names_and_nothing_else(store: Store, tmp_path: 
     assert (run.row.note, run.row.score, run.set_aside) == ("loud", 5.0, "jaw slipped")
     assert [(event.kind, event.because, event.by) for event in store.history(run)][1:] == [
         ("set aside", "jaw slipped", "person"),
-        ("amended", "note", "person"),
+        ("amended", "note: none -> loud", "person"),
     ]
     with pytest.raises(ValueError, match="set_aside"):
         store.amend_run(run, {"set_aside": None})

@@ -174,7 +174,7 @@ def test_runs_that_are_stored_follow_a_new_name_at_once(tmp_path: Path) -> None:
     assert [run.row.article for run in runs] == ["plain 24 mm", "deep-24", "plain 24 mm"]
     assert campaign.reference == "plain 24 mm"
     assert [(e.kind, e.because, e.by) for e in store.history(runs[0])][1:] == [
-        ("amended", "article", "person")
+        ("amended", "article: plain-24 -> plain 24 mm", "person")
     ]
     assert load_campaign(made.folder, tmp_path).runs_amended == 0
     undo(tmp_path, made.name, agreed=True)
