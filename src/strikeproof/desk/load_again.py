@@ -18,9 +18,10 @@ from strikeproof.capture.keeping import keep_log
 from strikeproof.desk.browse_load import INCOMING
 from strikeproof.desk.load import bench_of
 from strikeproof.desk.places import campaign_place
+from strikeproof.desk.recognise import require_own_place
 from strikeproof.desk.standing import read_reason
 from strikeproof.desk.workspace import open_campaign
-from strikeproof.errors import BadInput, StoreError
+from strikeproof.errors import BadInput, StoreError, StrikeproofError
 
 __all__ = ["load_log_again"]
 
@@ -65,13 +66,22 @@ def load_log_again(workspace: Path, campaign: str | None, name: str, because: st
             return _replace(store, found, run, path, reason)
         with _named(incoming, run.row.log) as path:
             said = _replace(store, found, run, path, reason)
-            places = {home, campaign_place(workspace, found.name)}
-            for place in places:
+            for place in {home, *_own_place(store, found)}:
                 said += _put(path, place, workspace, found, run)
         return said
     finally:
         if incoming is not None:
             incoming.unlink(missing_ok=True)
+
+
+def _own_place(store: Store, campaign: Campaign) -> tuple[Path, ...]:
+    """The campaign's folder in the workspace, where it is there and not that of another campaign."""
+    place = campaign_place(store.folder, campaign.name)
+    try:
+        require_own_place(store, place, campaign)
+    except StrikeproofError:
+        return ()
+    return (place,)
 
 
 @contextmanager

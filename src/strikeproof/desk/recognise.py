@@ -17,7 +17,7 @@ from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.store import Store
 from strikeproof.errors import BadFile, StoreError
 
-__all__ = ["is_free_name", "is_same_campaign", "require_same_campaign"]
+__all__ = ["is_free_name", "is_same_campaign", "require_own_place", "require_same_campaign"]
 
 
 def require_same_campaign(store: Store, folder: Path) -> None:
@@ -58,6 +58,31 @@ def is_same_campaign(store: Store, folder: Path, campaign: Campaign) -> bool:
     except BadFile:
         return False
     return any(row.run in runs and _same_run(found, row, runs[row.run]) for row in found.rows)
+
+
+def require_own_place(store: Store, place: Path, campaign: Campaign) -> None:
+    """That a campaign's folder in the workspace, which is there, holds that campaign and no other.
+
+    Two names may give one folder's name, and a folder may hold a campaign that was set up but never loaded.
+
+    Raises
+    ------
+    StoreError
+        If it holds another.
+    BadFile
+        If its campaign.toml cannot be read.
+    """
+    there = read_campaign(place / "campaign.toml")
+    known = store.known_campaign(campaign.name)
+    if known is not None and there.id == known.identity:
+        return
+    if there.name == campaign.name and is_same_campaign(store, place, there):
+        return
+    raise StoreError(
+        f"{place}: holds another campaign, {there.name!r}, so that {campaign.name!r} cannot use it",
+        f"give {campaign.name!r} another name in its campaign.toml, one that differs in more than capitals, "
+        f"spaces and signs within its first 60 characters, and load it; or move {place} elsewhere",
+    )
 
 
 def is_free_name(store: Store, name: str) -> bool:

@@ -24,7 +24,7 @@ from strikeproof.campaign.toml_reader import read_toml
 from strikeproof.campaign.whole_file import make_folder, sync_folder, write_whole
 from strikeproof.desk.places import campaign_place
 from strikeproof.desk.plan import as_cells, plan_campaign
-from strikeproof.desk.recognise import is_same_campaign
+from strikeproof.desk.recognise import is_same_campaign, require_own_place
 from strikeproof.desk.record_plan import Cells
 from strikeproof.desk.run_rows import hold_sheet, read_head, read_run_cells, write_run_cells
 from strikeproof.errors import BadFile, BadInput, InUse, StoreError
@@ -207,8 +207,9 @@ def open_record_folder(store: Store, key: int, campaign: Campaign) -> RecordFold
 
     Raises
     ------
-    StoreError, BadInput
-        If the folder the campaign came from is gone, or the folder cannot be used for recording.
+    StoreError, BadInput, BadFile
+        If the folder the campaign came from is gone, or the folder cannot be used for recording or holds
+        another campaign.
     """
     if not campaign.runs_sheet.lower().endswith(".csv"):
         raise BadInput(
@@ -220,6 +221,7 @@ def open_record_folder(store: Store, key: int, campaign: Campaign) -> RecordFold
     place = campaign_place(store.folder, campaign.name)
     if not (place / "campaign.toml").is_file():
         _make(store, key, campaign, place)
+    require_own_place(store, place, campaign)
     folder = RecordFolder(place, campaign)
     try:
         take_sheet(store, key, campaign, folder)

@@ -151,3 +151,28 @@ def test_a_new_folder_gives_its_name_and_an_identity_of_its_own(tmp_path: Path) 
     assert [each.name for each in made] == ["spring 2026", 'a "quoted" name']
     assert made[0].id != made[1].id
     assert all(each.id for each in made)
+
+
+def named(folder: Path, name: str) -> Path:
+    path = folder / "campaign.toml"
+    path.write_text(path.read_text().replace('"drum rollers"', f'"{name}"', 1))
+    return folder
+
+
+@pytest.mark.parametrize("names", [("Pump 1", "pump-1"), ("p" * 61 + "a", "p" * 61 + "b")])
+def test_two_campaigns_that_fold_to_one_folder_never_share_it(tmp_path: Path, names: tuple[str, str]) -> None:
+    lab = tmp_path / "lab"
+    for place, name in zip(("first", "second"), names, strict=True):
+        load_campaign(give_identity(named(write_campaign(tmp_path / place), name), place), lab)
+    open_recorder(lab, names[0]).close()
+    (place,) = (lab / "campaigns").iterdir()
+    sheet = place / "runs.csv"
+    sheet.write_text(sheet.read_text().replace("plain", "heavy"))
+    before = sheet.read_bytes()
+    key = open_store(lab).campaign(names[1])[0]
+    kept = open_store(lab).runs(key)
+    with pytest.raises(StoreError, match=REFUSED) as refusal:
+        open_recorder(lab, names[1])
+    assert all(repr(name) in str(refusal.value) for name in names) and str(place) in str(refusal.value)
+    assert sheet.read_bytes() == before
+    assert open_store(lab).runs(key) == kept
