@@ -282,10 +282,7 @@ def test_every_state_is_readable_at_three_widths_in_light_and_dark(
         expect(page.locator(".cautions .stop")).to_contain_text("put a new one in")
         expect(page.locator(".last .headline")).to_have_class(re.compile("is-bad"))
         press(page)  # asks for the new bolt, and arms nothing
-        expect(page.get_by_label("Its name or number")).to_have_value("bolt-1-new-1")
-        page.keyboard.press("Control+A")
-        page.keyboard.type("B2")
-        page.keyboard.press("Enter")
+        name_new_bolt(page)
         status(page, "Repeat")
         expect(page.locator(".trace .simulated")).to_be_visible()
         look(page, pictures, "repeat")
@@ -302,6 +299,23 @@ def test_every_state_is_readable_at_three_widths_in_light_and_dark(
         rig.say("unplug 600")
         status(page, "Unplugged")
         look(page, pictures, "unplugged")
+
+
+def name_new_bolt(page: Page) -> None:
+    """Answer which bolt is in now: nothing is filled in, and no key of the rig confirms."""
+    which = page.get_by_label("Its name or number")
+    confirm = page.locator(".asked .primary")
+    expect(which).to_be_focused()
+    expect(which).to_have_value("")
+    expect(which).to_have_attribute("placeholder", "such as bolt-1-new-1")
+    page.keyboard.press("Enter")  # a foot switch is no answer
+    expect(confirm).to_be_disabled()
+    page.keyboard.type("B2")
+    page.keyboard.press("Enter")
+    which.evaluate("field => field.blur()")
+    press(page)
+    expect(which).to_have_value("B2")
+    confirm.click()
 
 
 def look(page: Page, folder: Path | None, name: str, *, check: bool = True) -> None:

@@ -77,6 +77,7 @@ export default {
   watch: {
     "main.do"() {
       this.sure = false;
+      if (this.asking && this.asking.must) this.asking = null; // another screen may have answered it
       this.turnedAt = performance.now();
     },
     "said.phase"() {
@@ -146,6 +147,10 @@ export default {
     pressMain() {
       const { do: name, ask } = this.main;
       if (!name || !this.wired) return;
+      if (this.asking && this.asking.must) {
+        this.$refs.asked.focus(); // a foot switch neither answers the question nor goes past it
+        return;
+      }
       if (performance.now() - this.turnedAt < UNREAD_MS) return; // pressed for what it said before
       if (ask && !this.sure) {
         this.sure = true;
@@ -153,20 +158,30 @@ export default {
       }
       this.sure = false;
       if (name === "show rig") this.showRig();
-      else if (name === "change bolt") this.ask("bolt", "The new bolt is in", "Its name or number", [], this.main.suggest);
+      else if (name === "change bolt") this.askWhichBolt();
       else this.press(name);
     },
     showRig() {
       this.$refs.rig.scrollIntoView({ block: "center" });
       this.$refs.port.focus({ preventScroll: true });
     },
+    newBolt() {
+      if (this.said.main && this.said.main.do === "change bolt") this.askWhichBolt();
+      else this.ask("bolt", "New bolt", "Name of the new bolt; empty for the next number", []);
+    },
+    askWhichBolt() {
+      // Only who looks at the bolt may answer: nothing is filled in, and no press of Enter is taken for a yes.
+      this.ask("bolt", "The new bolt is in", "Its name or number", []);
+      Object.assign(this.asking, { must: true, hint: `such as ${this.main.suggest}` });
+    },
     ask(name, title, label, given, text) {
-      this.asking = { name, title, label, given };
+      this.asking = { name, title, label, given, must: false, hint: "" };
       this.typed = text || "";
       this.$nextTick(() => this.$refs.asked && this.$refs.asked.focus());
     },
     answer() {
-      const { name, given } = this.asking;
+      const { name, given, must } = this.asking;
+      if (must && !this.typed.trim()) return;
       this.press(name, ...given, this.typed.trim());
       this.asking = null;
     },

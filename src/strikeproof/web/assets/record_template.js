@@ -63,7 +63,7 @@ const PLAN = `
       <span>{{ said.progress.text }}</span></p>
     <div class="bar deciding">
       <button type="button" class="button" :disabled="!said.undo || !said.can_decide" @click="press('undo')">Undo{{ said.undo ? ': ' + said.undo : '' }}</button>
-      <button type="button" class="button" :disabled="!said.run || !said.can_decide || !said.can_plan" @click="ask('bolt', 'New bolt', 'Name of the new bolt; empty for the next number', [])">New bolt</button>
+      <button type="button" class="button" :disabled="!said.run || !said.can_decide || !said.can_plan" @click="newBolt">New bolt</button>
       <button type="button" class="button" :disabled="!said.run || !said.can_decide || !said.can_plan" @click="ask('leave out', 'Leave out ' + said.run.name, 'Why it is left out', [])">Leave this run out</button>
       <button type="button" class="button" :disabled="!said.can_decide" @click="press('add block')">One more block</button>
       <a class="button" :href="compare">Compare</a>
@@ -144,8 +144,9 @@ const KEYS = `
 const ASKED = `
   <div v-if="asking" class="asked" role="dialog" aria-modal="false" :aria-label="asking.title" @keydown.escape="asking = null">
     <strong>{{ asking.title }}</strong>
-    <label class="field"><span>{{ asking.label }}</span><input ref="asked" v-model="typed" maxlength="300" @keydown.enter.prevent="answer"></label>
-    <div class="bar"><button type="button" class="button primary" @click="answer">{{ asking.title }}</button>
+    <label class="field"><span>{{ asking.label }}</span><input ref="asked" v-model="typed" maxlength="300" :placeholder="asking.hint" :required="asking.must" @keydown.enter.prevent="asking.must || answer()"></label>
+    <p v-if="asking.must" class="quiet">Type it, then press the button here; no key of the rig answers this.</p>
+    <div class="bar"><button type="button" class="button primary" :disabled="asking.must && !typed.trim()" @click="answer">{{ asking.title }}</button>
       <button type="button" class="button" @click="asking = null">Cancel</button></div>
   </div>`;
 
