@@ -72,10 +72,11 @@ class BoltLog:
         return SpentBolt(run.row.run, bolt_of(self._campaign, run), str(self._known[run.key]), fresh)
 
     def bolt_in(self, kept: Collection[StoredRun]) -> str | None:
-        """The sound bolt that is in the rig as far as anybody has said; None where that is not known."""
+        """The bolt in the rig as far as anybody has said, spent or not; None where that is not known."""
         last = latest_run(kept)
-        bolt = self.confirmed or (None if last is None else bolt_of(self._campaign, last))
-        return bolt if bolt is not None and self.overloaded_in(bolt, kept) is None else None
+        latest = None if last is None else bolt_of(self._campaign, last)
+        named = self.confirmed
+        return named if named is not None and self.overloaded_in(named, kept) is None else latest
 
     def _judge(self, runs: Sequence[StoredRun]) -> None:
         """Know of each whether it was an overload; of one that cannot be examined nothing is known."""

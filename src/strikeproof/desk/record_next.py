@@ -68,7 +68,7 @@ def describe_next(
         cool_down_left_s=_cool_down(campaign, latest, now, since_last),
         cautions=(
             *_overloaded(spent),
-            *_bolt_cautions(campaign, bolt, uses, budget, is_new=is_new),
+            *_bolt_cautions(campaign, bolt, uses, budget, is_new=is_new and spent is None),
             *supply_cautions(campaign, name),
             unwatched_words(limit) or limit_words(limit),
             *rig_cautions(

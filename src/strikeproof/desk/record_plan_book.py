@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Collection, Iterator, Mapping
 from contextlib import ExitStack, contextmanager
 from dataclasses import replace
 from pathlib import Path
@@ -15,6 +15,7 @@ from strikeproof.desk.record_bolt import BoltLog
 from strikeproof.desk.record_folder import RecordFolder, take_sheet
 from strikeproof.desk.record_keep import find_band
 from strikeproof.desk.record_plan import (
+    Cells,
     OpenRun,
     block_lines,
     find_next,
@@ -151,7 +152,10 @@ class PlanBook:
         return self._next[1]
 
     def _on_sound_bolt(self, coming: OpenRun | None) -> OpenRun | None:
-        """Another try of a run that overloaded its bolt is made on the one that took its place."""
+        """Another try of a run that overloaded its bolt is made on the one that took its place.
+
+        Where that one is spent too, the run stands on it until the next one is named.
+        """
         if coming is None or coming.attempt == 1 or coming.cells in self._folder.lines:
             return coming
         runs = self.kept.values()
@@ -275,7 +279,7 @@ class PlanBook:
             self._undo.append((f"leave out {coming.run}", lambda: self._set_cells(runs, "set_aside", None)))
 
     def change_bolt(self, name: str | None = None) -> str:
-        """Take a new bolt for the next run and all that were planned on the same; returns its name.
+        """Take a new bolt for the next run and all planned on the same or on a spent one; returns its name.
 
         Raises
         ------
@@ -296,14 +300,23 @@ class PlanBook:
                 raise refused(what, "put in another one, and name that")
             insert_after_made(self._folder.lines, coming.cells, self.kept)  # a second try has no line yet
             open_lines = [line for line in self._folder.lines if line["run"] not in self.kept]
-            runs = {line["run"] for line in open_lines if line.get("bolt") == old}
-            self._set_cells(runs, "bolt", fresh)
+            before_of = {
+                line["run"]: line.get("bolt")
+                for line in open_lines
+                if line.get("bolt") == old or self._is_spent(line)
+            }
+            self._set_cells(before_of, "bolt", fresh)
             before, self._bolts.confirmed = self._bolts.confirmed, fresh
-            self._undo.append((f"bolt {fresh}", lambda: self._unchange_bolt(runs, old, before)))
+            self._undo.append((f"bolt {fresh}", lambda: self._unchange_bolt(before_of, before)))
             return fresh
 
-    def _unchange_bolt(self, runs: Collection[str], old: str | None, confirmed: str | None) -> None:
-        self._set_cells(runs, "bolt", old)
+    def _is_spent(self, line: Cells) -> bool:
+        bolt = line.get("bolt") or self.campaign.bolt.name
+        return self._bolts.overloaded_in(bolt, self.kept.values()) is not None
+
+    def _unchange_bolt(self, before_of: Mapping[str, str | None], confirmed: str | None) -> None:
+        for old in set(before_of.values()):
+            self._set_cells([run for run, bolt in before_of.items() if bolt == old], "bolt", old)
         self._bolts.confirmed = confirmed
 
     def _new_bolt_name(self, old: str | None) -> str:

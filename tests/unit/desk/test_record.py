@@ -266,6 +266,29 @@ def test_another_try_of_an_overload_is_made_on_the_bolt_that_took_its_place(
     assert recorder.view().spent is None
 
 
+def test_after_two_overloads_nothing_stands_on_a_spent_bolt(
+    recorder: Recorder, rig: PtyRig, lab: Path
+) -> None:
+    for name in ("X2", "X3"):
+        overload(recorder, rig)
+        recorder.book.change_bolt(name)
+        recorder.book.repeat("slipped")
+        rig.play(recorder, quiet(2.5))
+    overload(recorder, rig)
+    recorder.book.repeat("slipped")
+    view = recorder.view()
+    assert view.next is not None and view.next.run == "r001-4"
+    assert view.spent is not None and view.spent.bolt == "X3", "the bolt that is in, not the first one"
+    assert not any(each.startswith("Change the bolt") for each in view.next.cautions)
+    for line in recorder.book._folder.lines[4:]:
+        line["bolt"] = "X2"
+    recorder.book.change_bolt("X4")
+    after = recorder.view()
+    assert after.spent is None and after.next is not None and after.next.bolt == "X4"
+    made = recorder.book.kept
+    assert {row["bolt"] for row in sheet(lab) if row["run"] not in made} <= {"X4", "bolt-2", "bolt-3"}
+
+
 def test_the_bolt_is_named_when_the_plan_is_done_too(recorder: Recorder, rig: PtyRig) -> None:
     overload(recorder, rig)
     recorder.book.change_bolt("B2")
