@@ -104,6 +104,8 @@ def load(
             f"{outcome.runs_amended} amended, {outcome.runs_unchanged} unchanged, "
             f"{len(outcome.problems)} problems; from {outcome.folder}"
         )
+        for change in outcome.changes:
+            show(f"  {change}")
     raise typer.Exit(outcome.exit_code)
 
 

@@ -13,13 +13,14 @@ from typing import Any, Literal
 from strikeproof.campaign.folder import CampaignFolder, read_folder
 from strikeproof.campaign.gate import Job, read_each
 from strikeproof.campaign.inside import path_inside
-from strikeproof.campaign.kept import KeptTrace
+from strikeproof.campaign.kept import KeptTrace, StoredRun
 from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.run_rows import Outcome
 from strikeproof.campaign.run_sheet import sheet_mark
 from strikeproof.campaign.store import Store, open_store
 from strikeproof.capture.keeping import LogBench, is_same_log, keep_log
 from strikeproof.desk.bolt_audit import audit_bolts
+from strikeproof.desk.load_changes import RunChange, find_changes
 from strikeproof.desk.recognise import require_same_campaign
 from strikeproof.desk.standing import read_reason
 from strikeproof.errors import BadFile, Problem, StrikeproofError
@@ -44,7 +45,8 @@ class LoadOutcome:
     """What came of loading a folder; `folder` is where the campaign's files are.
 
     `warnings` are about runs that are in, such as one that overloaded its bolt. `other_logs` are the runs
-    that are kept from another log than the folder has.
+    that are kept from another log than the folder has. `changes` are those of kept runs that a result
+    depends on.
     """
 
     folder: Path
@@ -55,6 +57,7 @@ class LoadOutcome:
     problems: tuple[Problem, ...]
     warnings: tuple[str, ...] = ()
     other_logs: tuple[str, ...] = ()
+    changes: tuple[RunChange, ...] = ()
 
     @property
     def exit_code(self) -> int:
@@ -73,6 +76,7 @@ class LoadOutcome:
             "runs_unchanged": self.runs_unchanged,
             "problems": [problem.as_json() for problem in self.problems],
             "warnings": list(self.warnings),
+            "changes": [change.as_json() for change in self.changes],
         }
 
 
@@ -112,7 +116,8 @@ def load_campaign(
         _keep_calibration(store, key, found, found.calibration_sheet)
     reasons = {run: read_reason(why, "--because") for run, why in (replace_logs or {}).items()}
     replaced = {run: store.find_run(key, run) for run in reasons}
-    others, remarks = [], []
+    others, remarks, amended = [], [], []
+    before = _by_name(store, key)
     counts = {"loaded": 0, "amended": 0, "unchanged": 0}
     sheet = sheet_mark(found.folder, found.campaign)
     problems = list(found.problems)
@@ -135,6 +140,7 @@ def load_campaign(
                 others.append(row.run)
                 continue
             counts[outcome] += 1
+            amended += [row.run] if outcome == "amended" else []
             if progress:
                 progress(done, len(found.rows), row.run)
     problems += [_not_replaced(found, run) for run in replaced]
@@ -147,7 +153,12 @@ def load_campaign(
         tuple(problems),
         (*audit_bolts(store, key, found.campaign), *remarks),
         tuple(others),
+        tuple(find_changes(before, _by_name(store, key), amended)) if amended else (),
     )
+
+
+def _by_name(store: Store, key: int) -> dict[str, StoredRun]:
+    return {run.row.run: run for run in store.runs(key)}
 
 
 def same_log(run: str) -> str:
