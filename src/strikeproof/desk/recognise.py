@@ -15,13 +15,14 @@ from strikeproof.campaign.folder import CampaignFolder, read_campaign, read_fold
 from strikeproof.campaign.kept import KnownCampaign, StoredRun
 from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.store import Store
+from strikeproof.desk.places import planned_names
 from strikeproof.errors import BadFile, StoreError
 
 __all__ = ["is_free_name", "is_same_campaign", "require_own_place", "require_same_campaign"]
 
 
 def require_same_campaign(store: Store, folder: Path) -> None:
-    """That no other campaign of this name is known.
+    """That no other campaign of this name is known, or set up in the workspace and not loaded yet.
 
     Raises
     ------
@@ -32,13 +33,40 @@ def require_same_campaign(store: Store, folder: Path) -> None:
     """
     campaign = read_campaign(folder / "campaign.toml")
     known = store.known_campaign(campaign.name)
-    if known is None or is_same_campaign(store, folder, campaign):
+    if known is None:
+        _require_not_set_up(store.folder, folder, campaign)
+        return
+    if is_same_campaign(store, folder, campaign):
         return
     raise StoreError(
         f"{folder}: this workspace knows another campaign {campaign.name!r}, from {known.folder}",
         f"give this one another name in its campaign.toml; if it is the same one, write "
         f'id = "{known.identity}" under [campaign]',
     )
+
+
+def _require_not_set_up(workspace: Path, folder: Path, campaign: Campaign) -> None:
+    names = planned_names(workspace)
+    places = [workspace / "campaigns" / word for name, word in names.items() if name == campaign.name]
+    for place in places:
+        if place.resolve() == folder.resolve() or _says_the_same(place, campaign):
+            continue
+        raise StoreError(
+            f"{folder}: another campaign {campaign.name!r} is set up in this workspace, in {place}",
+            "give one of the two another name in its campaign.toml; if they are the same one, give both "
+            "the same id under [campaign]",
+        )
+
+
+def _says_the_same(place: Path, campaign: Campaign) -> bool:
+    """Whether a folder that was never loaded is a campaign, by its identity or by all that it says."""
+    try:
+        there = read_campaign(place / "campaign.toml")
+    except BadFile:  # a draft that is not whole yet
+        return False
+    if campaign.id is not None and there.id is not None:
+        return campaign.id == there.id
+    return replace(campaign, id=None) == replace(there, id=None)
 
 
 def is_same_campaign(store: Store, folder: Path, campaign: Campaign) -> bool:

@@ -176,3 +176,16 @@ def test_two_campaigns_that_fold_to_one_folder_never_share_it(tmp_path: Path, na
     assert all(repr(name) in str(refusal.value) for name in names) and str(place) in str(refusal.value)
     assert sheet.read_bytes() == before
     assert open_store(lab).runs(key) == kept
+
+
+def test_a_name_that_is_set_up_in_the_workspace_is_refused_from_outside(tmp_path: Path) -> None:
+    lab = tmp_path / "lab"
+    place = give_identity(write_campaign(lab / "campaigns" / "drum-rollers"), "one")
+    outside = give_identity(other(tmp_path / "second"), "two")
+    with pytest.raises(StoreError, match=REFUSED) as refusal:
+        load_campaign(outside, lab)
+    assert str(place) in str(refusal.value) and "another name" in refusal.value.mend
+    assert open_store(lab).campaigns() == ()
+    same = give_identity(write_campaign(tmp_path / "same"), "one")
+    assert load_campaign(same, lab).runs_loaded == 12
+    assert load_campaign(place, lab).runs_unchanged == 12
