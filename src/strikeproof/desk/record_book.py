@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
+from strikeproof.campaign.files import hash_file
 from strikeproof.campaign.flags import find_flag
 from strikeproof.campaign.kept import StoredRun
 from strikeproof.capture.recording import CUT_SHORT, Recorded, read_recording
@@ -173,12 +174,17 @@ class RunBook(PlanBook):
     def recover(self) -> tuple[str, ...]:
         """Keep the recordings that a killed recorder left; one that misses its window is set aside.
 
-        A file that is no such recording is named, never deleted. Returns the names of the runs.
+        Each is named, and so is a file that is no such recording, or of another campaign, or kept
+        already; none is deleted. Returns the names of the runs.
         """
         known = {run.row.log for run in self.kept.values() if run.row.log}
         runs, messages = sort_leftovers(self._folder.orphans(known), self.set_beside)
         names = []
         for path, found in runs:
+            why = self._why_left(path, found)
+            if why is not None:
+                self.tell(f"{path.name} is left in logs and no run of it is made: {why}")
+                continue
             try:
                 names.append(self._recover(path, found))
             except StrikeproofError as wrong:
@@ -191,6 +197,16 @@ class RunBook(PlanBook):
         """Move a recording that is no run out of the way; returns where it is, in the campaign's folder."""
         return self._folder.set_beside(path)
 
+    def _why_left(self, path: Path, found: Recorded) -> str | None:
+        """Why a recording that lies there is no run of this campaign; None where it may be one."""
+        owner = found.about.get("campaign")
+        if owner is not None and owner != self.campaign.name:
+            return f"it is a recording of the campaign {owner!r}"
+        content = hash_file(path)
+        kept = {run.trace.original_sha256: name for name, run in self.kept.items() if run.trace}
+        twin = kept.get(content)
+        return None if twin is None else f"it is kept already, as run {twin}"
+
     def _recover(self, path: Path, found: Recorded) -> str:
         cells: Cells = dict(found.about["cells"])
         must_know(
@@ -202,6 +218,7 @@ class RunBook(PlanBook):
         while cells["run"] in self.kept:
             cells["run"] += "-again"
         self.keep(cells, path, found=found)
+        self.tell(f"run {cells['run']} is kept from {path.name}, which an earlier recorder left")
         if found.ending is None and self.last is not None:
             misses = any(find_flag(code).misses_window for code in self.last.flags)
             mend = "it is set aside, to be repeated" if misses else "its window is whole"

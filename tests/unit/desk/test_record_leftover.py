@@ -16,9 +16,9 @@ from strikeproof.desk.record_leftover import look_at_leftover
 CELLS = {"run": "r009", "article": "plain", "tool": "air", "block": "9"}
 
 
-def recording(path: Path, samples: int = 400, about: object = None) -> bytes:
+def recording(path: Path, samples: int = 400, about: object = None, **more: str) -> bytes:
     """What a killed recorder leaves: samples at 100 S/s, and no word of how it ended."""
-    told = {"cells": CELLS if about is None else about, "strikeproof": "0.1.0"}
+    told = {"cells": CELLS if about is None else about, "strikeproof": "0.1.0", **more}
     writer = RecordingWriter(path, [("load", "kN")], told)
     time = np.arange(samples) / 100.0
     for begin in range(0, samples, 100):
@@ -138,3 +138,24 @@ def test_a_recording_of_an_article_that_is_unknown_is_left_and_named(lab: Path) 
         said = " ".join(recorder.view().messages)
         assert "r009" not in recorder.book.kept
     assert path.is_file() and "r009.arrows" in said and "of another campaign" in said
+
+
+def test_a_recording_of_another_campaign_is_left_and_named(lab: Path) -> None:
+    path = logs_of(lab) / "r009.arrows"
+    recording(path, campaign="another one")
+    with open_recorder(lab) as recorder:
+        said = " ".join(recorder.view().messages)
+        assert "r009" not in recorder.book.kept
+    assert path.is_file() and "r009.arrows" in said and "'another one'" in said
+
+
+def test_a_copy_of_a_recording_makes_no_second_run_and_what_is_kept_is_named(lab: Path) -> None:
+    content = recording(logs_of(lab) / "r009.arrows", campaign="drum rollers")
+    (logs_of(lab) / "r010.arrows").write_bytes(content)
+    with open_recorder(lab) as recorder:
+        said = recorder.view().messages
+        assert set(recorder.book.kept) == {"r009"}
+    assert any("r009 is kept from r009.arrows" in each for each in said), said
+    assert any("r010.arrows is left" in each and "run r009" in each for each in said), said
+    with open_recorder(lab) as recorder:
+        assert set(recorder.book.kept) == {"r009"}
