@@ -58,8 +58,11 @@ def plan(
 ) -> None:
     """Make a run sheet: blocks in random order, the reference at their ends, bolts within their budget."""
     from strikeproof.desk.plan import plan_campaign, write_sheet
+    from strikeproof.desk.sheet_plan import find_stop_in
 
     found = plan_campaign(campaign)
+    if stop := find_stop_in(campaign):
+        say(f"! {stop}")
     for note in found.notes:
         say(note)
     say(f"seed {found.seed}")

@@ -13,6 +13,7 @@ from pathlib import Path
 
 from strikeproof.campaign.folder import read_campaign
 from strikeproof.campaign.records import Campaign
+from strikeproof.campaign.toml_reader import read_toml
 from strikeproof.desk.bolt_check import check_bolt
 from strikeproof.desk.plan import plan_notes, plan_repeats
 from strikeproof.desk.run_rows import hold_sheet, read_run_cells, sheet_path, write_run_cells
@@ -28,11 +29,19 @@ from strikeproof.desk.sheet_blocks import (
     standing_rows,
     with_tool,
 )
-from strikeproof.errors import BadInput
+from strikeproof.errors import BadInput, NotFound
 from strikeproof.judge.planning import plan_runs
 from strikeproof.judge.records import PlannedRun
 
-__all__ = ["SheetPlan", "find_stop", "keep_sheet", "open_complete", "open_for_recording", "plan_sheet"]
+__all__ = [
+    "SheetPlan",
+    "find_stop",
+    "find_stop_in",
+    "keep_sheet",
+    "open_complete",
+    "open_for_recording",
+    "plan_sheet",
+]
 
 _SEED_WHEN_NOT_TOLD = 0  # shown before the person makes the sheet; making it draws one and writes it down
 
@@ -197,6 +206,21 @@ def find_stop(tables: Tables) -> str:
         return ""
     checked = check_bolt(tables)
     return checked.says if checked.stop else ""
+
+
+def find_stop_in(path: Path) -> str:
+    """The same for the campaign.toml at `path`, or in that folder; why, where the bolt cannot be predicted.
+
+    Raises
+    ------
+    BadFile
+        If it cannot be read.
+    """
+    tables, _text = read_toml(path / "campaign.toml" if path.is_dir() else path)
+    try:
+        return find_stop(tables)
+    except (BadInput, NotFound) as wrong:
+        return f"The load on the bolt cannot be predicted: {wrong}"
 
 
 def _plain(row: dict[str, str]) -> tuple[str, ...]:

@@ -4,6 +4,7 @@ from collections import Counter
 from pathlib import Path
 
 import pytest
+from tests.commands import strikeproof
 
 from strikeproof.campaign.folder import read_folder
 from strikeproof.campaign.store import open_store
@@ -136,3 +137,31 @@ def test_a_sheet_in_use_is_left_alone(tmp_path: Path) -> None:
     made = fill(tmp_path)
     with hold_sheet(made.folder), pytest.raises(StoreError, match="being recorded"):
         keep_sheet(tmp_path, "Rollers")
+
+
+def test_the_command_line_says_first_that_the_bolt_is_expected_to_be_overloaded(tmp_path: Path) -> None:
+    (tmp_path / "campaign.toml").write_text(
+        """[campaign]
+name = "weak bolt"
+reference = "plain"
+[rig]
+unit = "kN"
+[protocol]
+duration = "3 s"
+repeats = 2
+seed = 1
+[bolt]
+thread = "M12"
+class = "8.8"
+[[tool]]
+name = "air-a"
+mechanism = "air"
+supply = "12 bar"
+[[article]]
+name = "plain"
+[[article]]
+name = "ring"
+"""
+    )
+    _, said = strikeproof("plan", tmp_path, "-o", tmp_path / "sheet.csv")
+    assert said.splitlines()[0].startswith("! STOP: air-a with "), said
