@@ -34,7 +34,7 @@ from strikeproof.errors import BadFile, Problem, StrikeproofError
 from strikeproof.parts import read_materials
 from strikeproof.parts.materials import MaterialBook
 
-__all__ = ["CampaignFolder", "read_campaign", "read_folder", "read_own_materials"]
+__all__ = ["CampaignFolder", "other_file_at", "read_campaign", "read_folder", "read_own_materials"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,8 +124,8 @@ def _read_campaign(path: Path, content: bytes) -> Campaign:
             [Problem(str(path), find_line(text, each.place), each.problem, each.mend) for each in faults]
         )
     campaign = _as_record(file)
-    if outside := tuple(_outside(path, text, campaign)):
-        raise BadFile(outside)
+    if wrong := tuple(_outside(path, text, campaign)) or tuple(_taken(path, text, campaign)):
+        raise BadFile(wrong)
     return campaign
 
 
@@ -139,6 +139,33 @@ def _outside(path: Path, text: str, campaign: Campaign) -> Iterator[Problem]:
             path_inside(path.parent, name, key=".".join(place), file=path, line=find_line(text, place))
         except BadFile as wrong:
             yield from wrong.problems
+
+
+def _taken(path: Path, text: str, campaign: Campaign) -> Iterator[Problem]:
+    """That the run sheet would be another of the campaign's files: a plan would be written over it."""
+    other = other_file_at(path.parent / campaign.runs_sheet, path, campaign)
+    if other is not None:
+        what = f"runs.sheet: {campaign.runs_sheet!r} is {other}"
+        fix = "name a file of its own, such as runs.csv"
+        yield Problem(str(path), find_line(text, ("runs", "sheet")), what, fix)
+
+
+def other_file_at(target: Path, path: Path, campaign: Campaign) -> str | None:
+    """Which file of the campaign at `path` lies at `target`, or a link there leads to; not its run sheet.
+
+    None when none does.
+    """
+    files = {"the campaign file": path, "the materials file": path.parent / "materials.toml"}
+    if campaign.calibration:
+        files["the calibration sheet"] = path.parent / campaign.calibration.sheet
+    return next((what for what, file in files.items() if _is_same(target, file)), None)
+
+
+def _is_same(one: Path, other: Path) -> bool:
+    try:
+        return one.resolve() == other.resolve() or one.samefile(other)
+    except (OSError, RuntimeError, ValueError):  # one of them is not there; links in a circle
+        return False
 
 
 def _as_record(file: CampaignFile) -> Campaign:

@@ -25,14 +25,14 @@ __all__ = ["RunPlan", "as_cells", "plan_campaign", "plan_notes", "plan_repeats",
 
 @dataclass(frozen=True, slots=True)
 class RunPlan:
-    """A planned run sheet and what a person should know before starting; `folder` is the campaign's."""
+    """A planned run sheet and what a person should know before starting; `path` is of its campaign.toml."""
 
     campaign: Campaign
     runs: tuple[PlannedRun, ...]
     repeats: int
     seed: int
     notes: tuple[str, ...]
-    folder: Path
+    path: Path
 
     def sheet(self) -> str:
         """The run sheet as CSV; the seed stands in its first line."""
@@ -75,7 +75,7 @@ def plan_campaign(path: Path) -> RunPlan:
         runs_per_bolt=campaign.bolt.runs_per_bolt,
         cool_down_s=campaign.protocol.cool_down_s,
     )
-    return RunPlan(campaign, runs, repeats, seed, (why, *plan_notes(campaign, runs)), path.parent)
+    return RunPlan(campaign, runs, repeats, seed, (why, *plan_notes(campaign, runs)), path)
 
 
 def write_sheet(plan: RunPlan, target: Path, *, replace: bool = False) -> Path | None:
@@ -91,9 +91,9 @@ def write_sheet(plan: RunPlan, target: Path, *, replace: bool = False) -> Path |
     StoreError
         If the sheet is there already, runs on it were made, or it cannot be written.
     """
+    check_target(target, plan.path, plan.campaign)
     if target.exists() and not replace:
         raise StoreError(f"{target}: is there already", "give another name, or add --replace")
-    check_target(target, plan.folder, plan.campaign)
     return write_beside(target, plan.sheet())
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Final
 
+from strikeproof.campaign.folder import other_file_at
 from strikeproof.campaign.inside import path_inside
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.table import read_table
@@ -18,21 +19,27 @@ _PLANNED_NOTES: Final = ("", "new bolt")
 _ELSEWHERE: Final = "plan to another file with -o, or move the sheet away by hand first"
 
 
-def check_target(target: Path, folder: Path, campaign: Campaign) -> None:
-    """Refuse to replace the sheet at `target` when runs on it were made; `folder` is the campaign's.
+def check_target(target: Path, path: Path, campaign: Campaign) -> None:
+    """Refuse a target that is no place for the run sheet of the campaign at `path`, a campaign.toml.
 
     Raises
     ------
     StoreError
-        If one was, or if nobody can tell.
+        If `target` is a folder, another file of the campaign, or a sheet with runs that were made, or of
+        which nobody can tell.
     """
+    if target.is_dir():
+        raise StoreError(f"{target}: is a folder", f"name a file, such as {target / 'runs.csv'}")
+    other = other_file_at(target, path, campaign)
+    if other is not None:
+        raise StoreError(f"{target}: is {other}, not a run sheet", "name another file, such as runs.csv")
     if not target.is_file() or _is_blank(target):
         return
     try:
         rows = read_table(target).rows
     except BadFile as wrong:
         raise StoreError(f"{wrong.problem}; whether its runs were made cannot be seen", _ELSEWHERE) from wrong
-    made = sum(_is_made(row.cells, folder, campaign) for row in rows)
+    made = sum(_is_made(row.cells, path.parent, campaign) for row in rows)
     if made:
         were = "1 run on it was" if made == 1 else f"{made} runs on it were"
         raise StoreError(f"{target}: {were} made already, and a new plan would relabel them", _ELSEWHERE)

@@ -4,9 +4,10 @@ from pathlib import Path
 
 import pytest
 
+from strikeproof.campaign.folder import read_campaign
 from strikeproof.desk.new import start_folder
 from strikeproof.desk.plan import plan_campaign, write_sheet
-from strikeproof.errors import StoreError
+from strikeproof.errors import BadFile, StoreError
 
 
 @pytest.fixture
@@ -49,3 +50,31 @@ def test_a_sheet_that_cannot_be_read_stays(folder: Path) -> None:
     (folder / "runs.csv").write_bytes(b"\x00\xff\x00\x81binary\x00")
     with pytest.raises(StoreError, match="cannot be seen"):
         replan(folder)
+
+
+@pytest.mark.parametrize(
+    ("name", "what"),
+    [
+        ("campaign.toml", "campaign file"),
+        ("materials.toml", "materials file"),
+        ("calibration.csv", "calibration sheet"),
+        ("link.csv", "campaign file"),
+        ("logs", "is a folder"),
+    ],
+)
+def test_the_run_sheet_is_no_other_file(folder: Path, name: str, what: str) -> None:
+    (folder / "link.csv").symlink_to("campaign.toml")
+    campaign = folder / "campaign.toml"
+    text = campaign.read_text()
+    if "\n[calibration]" not in text:
+        text += '\n[calibration]\nsheet = "calibration.csv"\napplied_unit = "N m"\n'
+        campaign.write_text(text)
+    for replace in (True, False):
+        with pytest.raises(StoreError, match=what) as refused:
+            write_sheet(plan_campaign(folder), folder / name, replace=replace)
+        assert "runs.csv" in refused.value.mend
+    assert campaign.read_text() == text
+    if what != "is a folder":
+        campaign.write_text(text.replace('sheet = "runs.csv"', f'sheet = "{name}"'))
+        with pytest.raises(BadFile, match=f"runs.sheet: '{name}' is the {what}"):
+            read_campaign(campaign)
