@@ -14,6 +14,7 @@ from strikeproof.campaign.store import Store
 from strikeproof.desk.browse import campaign_names, open_workspace, set_aside_now
 from strikeproof.desk.places import planned_names
 from strikeproof.desk.set_up_shelf import SetUpGlance, glance_at_set_up
+from strikeproof.quantity import kind_of_unit
 
 __all__ = ["CampaignGlance", "Stage", "list_campaigns"]
 
@@ -40,6 +41,8 @@ class CampaignGlance:
         Runs that were planned or made.
     calibrated
         Whether calibration readings are there.
+    in_load
+        Whether the rig itself reads a force or a torque.
     problems
         How much is missing or wrong in a campaign that is only set up.
     trouble
@@ -59,6 +62,7 @@ class CampaignGlance:
     excluded: int = 0
     problems: int = 0
     trouble: str = ""
+    in_load: bool = False
 
 
 def list_campaigns(workspace: Path) -> tuple[CampaignGlance, ...]:
@@ -95,6 +99,7 @@ def _held(workspace: Path, name: str, word: str) -> CampaignGlance:
         runs,
         planned,
         excluded,
+        in_load=kind_of_unit(campaign.rig.unit) is not None,
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -76,3 +77,12 @@ def test_one_loaded_from_elsewhere_has_no_folder(tmp_path: Path) -> None:
     load_campaign(write_folder(tmp_path / "elsewhere", Bench(blocks=1)), tmp_path / "lab")
     found = only(tmp_path / "lab")
     assert (found.stage, found.folder, found.runs, found.simulated) == ("recorded", "", 5, True)
+
+
+@pytest.mark.parametrize(("unit", "in_load"), [("kN", True), ("N m", True), ("mV", False)])
+def test_it_is_known_whether_the_rig_itself_reads_a_load(tmp_path: Path, unit: str, in_load: bool) -> None:
+    folder = write_folder(tmp_path / "outside", Bench(blocks=1))
+    file = folder / "campaign.toml"
+    file.write_text(re.sub(r'(\[rig\][^\[]*?\bunit = )"[^"]*"', rf'\1"{unit}"', file.read_text()))
+    load_campaign(folder, tmp_path / "lab")
+    assert only(tmp_path / "lab").in_load is in_load

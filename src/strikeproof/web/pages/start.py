@@ -74,7 +74,7 @@ def _held_runs(glance: CampaignGlance) -> bool:
 def _runs(glance: CampaignGlance) -> str:
     """How many there are of those that are planned."""
     if not glance.planned:
-        return "not planned yet"
+        return "none yet" if glance.stage == "planned" else "not planned yet"
     aside = f", {glance.excluded} excluded" if glance.excluded else ""
     done = glance.stage == "recorded"
     return f"{glance.runs}{aside}" if done else f"{glance.runs} of {glance.planned} recorded{aside}"
@@ -113,12 +113,19 @@ def _next(view: View, glance: CampaignGlance) -> Iterator[tuple[str, str, str]]:
                 "Its runs are planned; none is recorded yet.",
             )
             return
+        case "planned" if not glance.planned:
+            yield "Record runs", to("/record"), "None of its runs is loaded yet."
         case "planned":
             yield "Record runs", to("/record"), "Its runs are planned; none is recorded yet."
         case "recording":
             yield "Go on recording", to("/record"), f"{_left(glance)} still to be recorded."
     if not glance.calibrated:
-        yield "Calibrate", to("/calibration"), "Without a calibration, readings are only ratios."
+        lacks = (
+            "Without a calibration, readings count as the rig gives them."
+            if glance.in_load
+            else "Without a calibration, readings are only ratios."
+        )
+        yield "Calibrate", to("/calibration"), lacks
     if glance.runs:
         yield "Compare", to("/comparison"), "See which differences are real, and how large."
         yield "Runs", to("/runs"), "Look at each run and its flags."
