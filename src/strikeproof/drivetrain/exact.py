@@ -8,6 +8,7 @@ import numpy as np
 
 from strikeproof.drivetrain.contact import find_rates, survey, switch
 from strikeproof.drivetrain.propagate import Memory, advance, find_slot
+from strikeproof.drivetrain.settle import can_top, find_pieces
 from strikeproof.drivetrain.system import DRAG, GRIP, OPEN, STATIC_RATIO, System
 from strikeproof.drivetrain.tally import count_friction, count_joints, energy_to_slip, vibration_energy
 from strikeproof.kernels import kernel
@@ -27,7 +28,8 @@ SETTLE_EVERY = 4  # steps from one look at what still vibrates to the next
 
 
 class Pace(NamedTuple):
-    """March step [s], halvings down to the event, longest window [s], and whether to stop at rest."""
+    """March step [s], halvings down to the event, longest window [s], and whether to stop once
+    nothing can slip any more or be loaded more than it was."""
 
     step: float
     levels: int
@@ -70,7 +72,7 @@ def _keep_row(outcome: Outcome, time: float, x: FloatArray, torque: FloatArray) 
 
 
 @kernel(nogil=True, error_model="numpy")
-def strike(  # noqa: PLR0915 - one loop over arrays, split it costs the speed it is for
+def strike(  # noqa: PLR0912, PLR0915 - one loop over arrays, split it costs the speed it is for
     system: System,
     memory: Memory,
     pace: Pace,
@@ -94,6 +96,8 @@ def strike(  # noqa: PLR0915 - one loop over arrays, split it costs the speed it
     y, z = np.empty_like(x), np.empty_like(x)
     time, steps, events, ending = 0.0, 0, 0, WINDOW_CLOSED
     keeps = outcome.motion.shape[0] > 0
+    pieces, shares = np.empty(n, np.int64), np.empty(m)
+    find_pieces(bodies, links, clamp, braked, pieces, shares)
     switch(bodies, links, springs, braked, static_ratio, joints, brakes, x, torque, net)
     find_rates(bodies, braked, brakes, x[2 * n], net, pull)
     slot = find_slot(memory, system, joints, brakes, pace.step)
@@ -139,8 +143,12 @@ def strike(  # noqa: PLR0915 - one loop over arrays, split it costs the speed it
         steps += 1
         if pace.may_settle and steps % SETTLE_EVERY == 0 and joints[0] == OPEN and x[n] <= 0.0:
             needed = energy_to_slip(bodies, links, springs, braked, static_ratio, brakes, x, torque)
-            if needed > 0.0 and needed > vibration_energy(bodies, links, springs, braked, joints, x):
-                ending = SETTLED
-                break
+            if needed > 0.0:
+                left = vibration_energy(bodies, links, springs, braked, joints, x)
+                if needed > left and not can_top(
+                    bodies, links, springs, joints, x, pieces, shares, left, sums[PEAK], sums[BACKWARD]
+                ):
+                    ending = SETTLED
+                    break
     facts[DURATION], facts[EVENTS], facts[ENDING] = time, events, ending
     facts[VIBRATION] = vibration_energy(bodies, links, springs, braked, joints, x)

@@ -1,0 +1,110 @@
+"""Whether what still vibrates after a blow can load any joint more than the blow itself did.
+
+A piece is what bonds hold together between contacts. In its free vibration with the energy E of all that
+moves, its contacts press it with √(2 E K) at most, K their stiffnesses together; a section of it passes that
+on, a rider's bond the share of what it carries in the piece's inertia. What the piece vibrates in itself
+comes on top: √(2 k E') in a bond of stiffness k, E' being the energy about the piece's mean motion. Whatever
+happens, no joint goes beyond √(2 k E), nor a bond beyond its slip torque.
+"""
+
+from __future__ import annotations
+
+import math
+
+from strikeproof.drivetrain.system import BOND, FIRST, INERTIA, KIND, PATH, SECOND, SLIP, STIFFNESS
+from strikeproof.drivetrain.tally import stored_energy
+from strikeproof.kernels import kernel
+from strikeproof.quantity import BoolArray, FloatArray, IntArray
+
+__all__ = ["can_top", "find_pieces"]
+
+
+@kernel(nogil=True, error_model="numpy")
+def find_pieces(
+    bodies: FloatArray,
+    links: IntArray,
+    clamp: FloatArray,
+    braked: BoolArray,
+    pieces: IntArray,
+    shares: FloatArray,
+) -> None:
+    """Fill the first body of every body's piece, -1 for one that friction holds, and every joint's share."""
+    n, m = pieces.size, links.shape[0]
+    for body in range(n):
+        pieces[body] = -1 if braked[body] else body
+    changed = True
+    while changed:
+        changed = False
+        for joint in range(m):
+            one, other = pieces[links[joint, FIRST]], pieces[links[joint, SECOND]]
+            if links[joint, KIND] == BOND and one >= 0 and other >= 0 and one != other:
+                low = min(one, other)
+                pieces[links[joint, FIRST]] = pieces[links[joint, SECOND]] = low
+                changed = True
+    shares[:] = 1.0
+    for joint in range(m - 1, int(clamp[PATH]) - 1, -1):  # carriers come first
+        rider = links[joint, SECOND]
+        shares[joint] = bodies[rider, INERTIA]
+        for above in range(joint + 1, m):
+            if links[above, FIRST] == rider:
+                shares[joint] += shares[above]
+    for joint in range(int(clamp[PATH]), m):
+        total = 0.0
+        for body in range(n):
+            if pieces[body] == pieces[links[joint, SECOND]]:
+                total += bodies[body, INERTIA]
+        shares[joint] = min(shares[joint] / total, 1.0)
+
+
+@kernel(nogil=True, error_model="numpy")
+def can_top(  # noqa: PLR0912 - two loops over joints, split it allocates at every look
+    bodies: FloatArray,
+    links: IntArray,
+    springs: FloatArray,
+    joints: IntArray,
+    x: FloatArray,
+    pieces: IntArray,
+    shares: FloatArray,
+    energy: float,
+    forward: FloatArray,
+    backward: FloatArray,
+) -> bool:
+    """Whether vibration of this energy [J] could pass the peaks that a blow left in a joint. [N·m]"""
+    n, m = pieces.size, joints.size
+    for joint in range(1, m):
+        one, other = pieces[links[joint, FIRST]], pieces[links[joint, SECOND]]
+        if one == other:
+            continue
+        if 2.0 * springs[joint, STIFFNESS] * energy > max(forward[joint], backward[joint]) ** 2:
+            return True
+    for piece in range(1, n):
+        if pieces[piece] != piece:
+            continue
+        inertia, momentum, own, outside, bonds = 0.0, 0.0, 0.0, 0.0, 0
+        for body in range(piece, n):
+            if pieces[body] == piece:
+                inertia += bodies[body, INERTIA]
+                momentum += bodies[body, INERTIA] * x[n + body]
+                own += 0.5 * bodies[body, INERTIA] * x[n + body] ** 2
+        for joint in range(1, m):
+            one, other = pieces[links[joint, FIRST]] == piece, pieces[links[joint, SECOND]] == piece
+            if one and other:
+                bonds += 1
+                own += stored_energy(n, links, springs, joint, joints[joint], x)
+            elif one or other:
+                outside += springs[joint, STIFFNESS]
+        if bonds == 0:
+            continue
+        own = max(own - 0.5 * momentum**2 / inertia, 0.0)
+        pressed = math.sqrt(2.0 * energy * outside)
+        for joint in range(1, m):
+            if pieces[links[joint, FIRST]] != piece or pieces[links[joint, SECOND]] != piece:
+                continue
+            stiffness, slip = springs[joint, STIFFNESS], springs[joint, SLIP]
+            bound = shares[joint] * pressed + math.sqrt(2.0 * stiffness * own)
+            bound = min(bound, math.sqrt(2.0 * stiffness * energy))
+            if slip > 0.0:
+                bound = min(bound, slip)
+            if bound > max(forward[joint], backward[joint]):
+                return True
+    return False
