@@ -10,7 +10,8 @@ import numpy as np
 from strikeproof.campaign.records import Campaign
 from strikeproof.desk.article_evidence import KnownArticle
 from strikeproof.desk.bolt_limit import allowed_load
-from strikeproof.drivetrain import Run, build_chain, place_peaks, simulate_run
+from strikeproof.desk.scattered import largest_loads
+from strikeproof.drivetrain import Chain, Run, ToolModel, build_chain, place_peaks, simulate_run
 from strikeproof.explain import Evidence, Setting
 from strikeproof.explain.parameters import build_bench, build_tool, list_parameters, read_values
 from strikeproof.parts import Margin, margins_at
@@ -89,16 +90,17 @@ def expect_longer(
     scale = 1.0
     measured = [each.torque for each in evidence.levels if each.setting == usual]
     if measured and reference.model is not None:
-        chain, run = _simulate(evidence, KnownArticle(reference), usual)
-        scale = measured[0] / (chain * _load(run))
+        chain, _tool, run = _simulate(evidence, KnownArticle(reference), usual)
+        scale = measured[0] / (chain.torque_per_load * _load(run))
     load, margins = 0.0, []
     for each in articles:
         if each.facts.model is None:
             continue
-        _chain, run = _simulate(evidence, each, longer)
-        load = max(load, scale * _load(run))
+        chain, tool, run = _simulate(evidence, each, longer)
+        largest = largest_loads(chain, tool, run, longer.duration)
+        load = max(load, scale * largest.load)
         if each.properties is not None and each.properties.checks:
-            peaks = max(scale, 1.0) * place_peaks(each.facts.model, each.facts.model, run.own)
+            peaks = max(scale, 1.0) * place_peaks(each.facts.model, each.facts.model, largest.own)
             margins += [(each.facts.name, margin) for margin in margins_at(each.properties, peaks.tolist())]
     known = {name for name, _margin in margins}
     return Endurance(
@@ -109,15 +111,15 @@ def expect_longer(
     )
 
 
-def _simulate(evidence: Evidence, article: KnownArticle, setting: Setting) -> tuple[float, Run]:
-    """Torque equivalent of a clamp load [N·m/N], and a run without scatter."""
+def _simulate(evidence: Evidence, article: KnownArticle, setting: Setting) -> tuple[Chain, ToolModel, Run]:
+    """The chain, the tool, and a run without scatter."""
     assert article.facts.model is not None  # the caller has looked
     parameters = list_parameters(evidence, bonds=False)
     values = read_values(parameters, np.zeros(len(parameters)))
     bolt, rig = build_bench(evidence, values)
     tool = build_tool(next(each for each in evidence.tools if each.name == setting.tool), setting, values)
     chain = build_chain(tool, article.facts.model, bolt, rig, direction=evidence.direction)
-    return chain.torque_per_load, simulate_run(chain, tool, duration=setting.duration)
+    return chain, tool, simulate_run(chain, tool, duration=setting.duration)
 
 
 def _load(run: Run) -> float:

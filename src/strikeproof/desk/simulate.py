@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from strikeproof.desk.scattered import Largest, largest_loads
 from strikeproof.desk.setup import Setup, override
 from strikeproof.desk.setup_file import build_setup, read_tables
 from strikeproof.desk.supply import excess_words
@@ -40,6 +41,8 @@ __all__ = [
     "sweep_tables",
 ]
 
+_CLEAR = 2.0
+"""A margin of one run without scatter that no scatter brings below 1; engineering estimate, no source."""
 _UNITS = {"n": "N", "nm": "N·m"}
 _CAUTION = (
     "A simulated figure is an estimate and no instruction for tightening: local codes, the makers' values "
@@ -83,6 +86,8 @@ class Simulation:
         Clamp load by the protocol's rule [N]; for `time to` the clamp load at the end.
     time_to
         Seconds until the rule's level, None where the rule is another or the level is not reached.
+    margins, margin_runs
+        By the largest loads of so many runs with the tool's scatter; all else is of one run without it.
     blow
         The blow whose motion was asked for.
     priors
@@ -96,6 +101,7 @@ class Simulation:
     time_to: float | None
     ledger: RunLedger
     margins: tuple[Margin, ...]
+    margin_runs: int
     blow: Blow | None
     priors: tuple[tuple[str, float, str], ...]
 
@@ -126,6 +132,7 @@ class Simulation:
             "peak_torques_nm": dict(zip(run.joints, run.peaks.tolist(), strict=True)),
             "energy_j": self.ledger.total.as_json(),
             "margins": [each.as_json() for each in self.margins],
+            "margins_of": {"runs": self.margin_runs, "scatter": True},
             "blow_rate_hz": run.blow_rate,
             "rebound_rad_s": float(run.rebound[-1]) if run.rebound.size else None,
             "pulse_width_s": float(run.pulse_width[-1]) if run.pulse_width.size else None,
@@ -193,12 +200,11 @@ def _score(setup: Setup, chain: Chain, run: Run) -> tuple[float, float | None]:
     return end, None
 
 
-def _margins(setup: Setup, chain: Chain, run: Run) -> tuple[Margin, ...]:
+def _margins(setup: Setup, chain: Chain, largest: Largest) -> tuple[Margin, ...]:
     rows = []
     if np.isfinite(chain.proof_load):
-        load = float(max(run.clamp_load.max(initial=0.0), run.start_load))
-        rows.append(Margin("bolt against its proof load", load, chain.proof_load, "n"))
-    loads = place_peaks(setup.article, setup.article, run.own).tolist()
+        rows.append(Margin("bolt against its proof load", largest.load, chain.proof_load, "n"))
+    loads = place_peaks(setup.article, setup.article, largest.own).tolist()
     worst: dict[str, Margin] = {}
     for limit, load in zip(setup.article.torque_limits, loads, strict=True):
         margin = Margin(limit.name, load, limit.torque, "nm")
@@ -217,6 +223,16 @@ def _simulate(setup: Setup, every: bool) -> tuple[Chain, Run]:
     )
     run = simulate_run(chain, setup.tool, duration=setup.duration, method="every" if every else "map")
     return chain, run
+
+
+def _is_beyond(setup: Setup, chain: Chain, run: Run) -> bool:
+    """Whether a margin is below 1; runs that scatter are asked only where they can decide it."""
+    plain = Largest(run.own, max(float(run.clamp_load.max(initial=0.0)), run.start_load), 0)
+    least = min((each.factor for each in _margins(setup, chain, plain)), default=np.inf)
+    if not 1.0 <= least < _CLEAR:
+        return least < 1.0
+    largest = largest_loads(chain, setup.tool, run, setup.duration)
+    return any(each.factor < 1.0 for each in _margins(setup, chain, largest))
 
 
 def simulate_setup(setup: Setup, *, blow: int | None = None, every: bool = False) -> Simulation:
@@ -238,9 +254,9 @@ def simulate_setup(setup: Setup, *, blow: int | None = None, every: bool = False
     score, time_to = _score(setup, chain, run)
     shown = None if blow is None else blow_of_run(chain, setup.tool, run, blow, keep_motion=True)
     ledger = account_run(chain, setup.tool, run)
-    return Simulation(
-        setup, chain, run, score, time_to, ledger, _margins(setup, chain, run), shown, setup.priors
-    )
+    largest = largest_loads(chain, setup.tool, run, setup.duration)
+    margins = _margins(setup, chain, largest)
+    return Simulation(setup, chain, run, score, time_to, ledger, margins, largest.runs, shown, setup.priors)
 
 
 def simulate_tables(
@@ -309,7 +325,7 @@ def sweep_tables(
         score, _time_to = _score(setup, chain, run)
         scores.append(score)
         torques.append(chain.torque_per_load * score)
-        beyond.append(any(each.factor < 1.0 for each in _margins(setup, chain, run)))
+        beyond.append(_is_beyond(setup, chain, run))
         if progress is not None:
             progress(count, len(values))
     plain = tuple(float(value) for value in values)

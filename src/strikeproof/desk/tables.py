@@ -146,6 +146,10 @@ def simulation_table(simulation: Simulation) -> list[tuple[str, ...]]:
         for name, value in ledger.items()
         if isinstance(value, float)
     ]
+    if simulation.margins:
+        runs = "run" if simulation.margin_runs == 1 else "runs"
+        words = f"the largest of {simulation.margin_runs} {runs} with the tool's scatter"
+        rows.append(("margins by", words, ""))
     rows += [
         (f"margin, {margin.what}", f"{write_number(margin.factor, 3)} times", "")
         for margin in simulation.margins

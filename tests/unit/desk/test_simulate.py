@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 import json
+import math
+from dataclasses import replace
 from typing import Any
 
+import numpy as np
 import pytest
 from tests.unit.parts.examples import ring, socket
 
 from strikeproof.desk.setup import override, read_setup
+from strikeproof.desk.setup_file import build_setup
 from strikeproof.desk.simulate import simulate_setup, simulate_tables, sweep_tables
+from strikeproof.desk.tables import simulation_table
+from strikeproof.drivetrain import draw_scatter, simulate_run
 from strikeproof.errors import StrikeproofError
 from strikeproof.explain.article_model import article_model
 from strikeproof.parts import read_article, work_out
@@ -180,6 +186,52 @@ def test_a_ring_whose_own_bond_sees_more_than_the_head_is_a_stop() -> None:
     peaks = dict(zip(found.run.joints, found.run.peaks.tolist(), strict=True))
     weld = next(each for each in found.margins if each.what == "ring, weld")
     assert peaks["socket to ring"] > 3.0 * peaks["socket to bolt"]
-    assert weld.load == peaks["socket to ring"]
-    assert weld.factor == pytest.approx(0.79, abs=0.01)
+    assert weld.load >= peaks["socket to ring"]
+    assert weld.factor == pytest.approx(0.717, abs=0.01)
     assert any(each.startswith("Stop: ring, weld") for each in found.cautions)
+
+
+@pytest.mark.parametrize("scatter", [0.0, 0.05])
+def test_margins_are_judged_by_runs_that_scatter(scatter: float) -> None:
+    setup = build_setup(TABLES)
+    setup = replace(setup, tool=replace(setup.tool, speed_scatter=scatter))
+    found = simulate_setup(setup)
+    (margin,) = [each for each in found.margins if each.unit == "nm"]
+    draws = [draw_scatter(setup.tool, setup.duration, np.random.default_rng(n)) for n in range(4)]
+    runs = [simulate_run(found.chain, setup.tool, duration=setup.duration, scatter=each) for each in draws]
+    others = max(float(each.own.max()) for each in runs)
+    assert margin.load >= found.run.own.max()
+    assert margin.load > 0.97 * others
+    assert found.as_json()["margins_of"] == {"runs": 16, "scatter": True}
+    assert ("margins by", "the largest of 16 runs with the tool's scatter", "") in simulation_table(found)
+
+
+def test_a_margin_that_only_scatter_brings_below_one_is_a_stop_and_beyond() -> None:
+    found = simulate_tables(TABLES)
+    (margin,) = [each for each in found.margins if each.unit == "nm"]
+    between = (float(found.run.own.max()) + margin.load) / 2.0
+    assert between > found.run.own.max()
+    limited = override(TABLES, [f"article.torque_limit_n_m={between!r}"])
+    assert any(each.startswith("Stop: ") for each in simulate_tables(limited).cautions)
+    assert sweep_tables(limited, "rig.clamp_stiffness_n_per_m", [4e8]).beyond == (True,)
+
+
+def test_a_thin_sleeve_that_carries_a_ring_is_a_place_of_its_own() -> None:
+    tube = {"name": "tube", "shape": "sleeve", "outer_diameter_mm": 38, "length_mm": 90, "material": "S355J2"}
+    weld = {"kind": "weld", "throat_mm": 6, "runs": 1}
+    outer = ring(outer_diameter_mm=140, length_mm=25, carrier="tube", at_mm=60, bond=weld)
+    under = socket(outer_diameter_mm=36, length_mm=95)
+    parts = [under, tube | {"carrier": "socket", "bond": weld}, outer]
+    tool = {"hammer_inertia_kg_m2": 8e-4, "blow_speed_rad_s": 250}
+    tables = TABLES | {"tool": TABLES["tool"] | tool, "article": {"name": "a", "part": parts}}
+    tables |= {"bolt": {"thread": "M16", "class": "10.9", "friction": 0.14}}
+    found = simulate_tables(tables)
+    place = next(each for each in found.margins if each.what == "tube, shear")
+    # fully plastic tube, T = 2π/3 (R³ − r³) k with k = Re/√3, by integration
+    flows = 2.0 * math.pi / 3.0 * (0.019**3 - 0.018**3) * 355e6 / math.sqrt(3.0)
+    assert place.limit == pytest.approx(flows, rel=0.01)
+    peaks = dict(zip(found.run.joints, found.run.peaks.tolist(), strict=True))
+    assert place.load >= max(
+        peak for joint, peak in peaks.items() if joint.endswith((" to tube", " to ring"))
+    )
+    assert any(each.startswith("Stop: tube, shear") for each in found.cautions)
