@@ -1,7 +1,8 @@
 """What a torque does to each place of an article, and the torque in its own joint that each place withstands.
 
 Every stress here is proportional to the torque, so a place is described once by the torque it holds to, and
-a margin is that torque over the peak of its own joint: the bond of a rider; the square drive or the hexagon
+a margin is that torque over the peak of its own joint: the bond of a rider, and for the body of one that
+carries others any of their bonds too; the square drive or the hexagon
 where a wall is pressed open; else the greater of the two joints between which its lump lies.
 """
 
@@ -20,6 +21,7 @@ from strikeproof.parts.lumps import Hanging
 from strikeproof.parts.materials import Material
 from strikeproof.parts.path import Chain, Stretch
 from strikeproof.parts.properties import ArticleProperties, Check, Joints, Mode, Section
+from strikeproof.parts.sections import twist
 from strikeproof.parts.shapes import Outline, free_play
 
 __all__ = [
@@ -281,6 +283,30 @@ def _carried(hung: Sequence[Hanging]) -> dict[str, float]:
     return carried
 
 
+def _rider_checks(hung: Sequence[Hanging], joints: Joints, hanging: Hanging, share: float) -> Iterator[Check]:
+    """The thinnest section of a rider that carries others, at its own bond and at each of theirs.
+
+    A tube on one weld leads the torque along to what it carries; any of its slices may lie between, so the
+    weakest counts, as a round tube with a bore across the corners: on the safe side.
+    """
+    rider = hanging.placed
+    riding = [each.placed.part.name for each in hung if each.placed.part.carrier == rider.part.name]
+    soft = [each.placed.part.name for each in hung if math.isfinite(each.bond.stiffness)]
+    if not riding:
+        return
+    material = rider.material
+    for piece in rider.solid.slices:
+        outside = min(piece.outer.size, piece.outer_end)
+        hole = Outline("round", piece.hole.corners) if piece.hole else None
+        if hole is not None and hole.size >= outside:
+            continue
+        section = twist(Outline("round", outside), hole)
+        yielding = material.yield_strength / math.sqrt(3) * section.flow
+        endures = _pulsating(material, outside, section.notch_shear, section.shear, shear=True)
+        for each in (joints, *(name for name in riding if name in soft)):
+            yield Check(rider.part.name, "shear", each, yielding, endures, share)
+
+
 def list_checks(
     chain: Chain,
     sections: Sequence[Section],
@@ -314,6 +340,7 @@ def list_checks(
             lump = lump_of[hanging.root]
             joints: Joints = name if math.isfinite(hanging.bond.stiffness) else (lump, lump + 1)
             yield from _bond_check(name, hanging.bond, joints, carried[name] / inertia)
+            yield from _rider_checks(hung, joints, hanging, carried[name] / inertia)
 
     return tuple(sorted(_worst(each()), key=lambda check: check.holds_to))
 
