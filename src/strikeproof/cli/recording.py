@@ -54,7 +54,13 @@ def _attend(recorder: Recorder, *, runs: int, auto: bool) -> None:
         for message in view.messages[told:]:
             say(f"! {message}")
         told = len(view.messages)
-        now = (view.phase, view.next.run if view.next else None, view.last.run if view.last else None)
+        coming, last = view.next, view.last
+        now = (
+            view.phase,
+            coming and (coming.run, coming.bolt),
+            last and last.run,
+            view.spent and view.spent.run,
+        )
         if now != shown:
             if view.last is not None and (len(shown) < 3 or shown[2] != view.last.run):
                 made += 1
@@ -100,10 +106,16 @@ def _show(recorder: Recorder) -> None:
         )
         for caution in coming.cautions:
             show(f"  ! {caution}")
+        _say_to_name_bolt(recorder)
         sys.stdout.flush()
     elif coming is not None:
         limit = unwatched_words(coming.limit) or limit_words(coming.limit) if view.phase == "armed" else ""
         show(f"{view.phase} {coming.run}{limit and '. '}{limit}", flush=True)
+
+
+def _say_to_name_bolt(recorder: Recorder) -> None:
+    if recorder.view().spent is not None:
+        say("! Name the new bolt once it is in: b NAME")
 
 
 def _do(recorder: Recorder, line: str) -> None:
@@ -137,6 +149,7 @@ def _do(recorder: Recorder, line: str) -> None:
                 show(_KEYS)
     except StrikeproofError as wrong:
         say(f"! {wrong}")
+        _say_to_name_bolt(recorder)
         time.sleep(0.3)
 
 

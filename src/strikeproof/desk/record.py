@@ -252,7 +252,7 @@ class Recorder:
         spent = self.book.spent
         if spent is not None:
             what = f"{spent.called} was overloaded in {spent.run}"
-            raise refused(what, "take it out, put in a new one, and say which")
+            raise refused(what, "take it out, put in a new one, and name that", "a new bolt, by its name")
         self._watch.reset()
         if self._watch.look(rig.buckets, rig.now) == "not enough":
             raise refused("too little of the rig's quiet is known", "wait a second and arm again")

@@ -32,10 +32,12 @@ from strikeproof.plain_text import TextKind, accept_text
 
 __all__ = ["PlanBook", "refused"]
 
+_NEW_BOLT = "a new bolt, by its name"
 
-def refused(what: str, mend: str) -> BadInput:
-    """What cannot be done just now."""
-    return BadInput(what, where="recorder", allowed="another moment", mend=mend)
+
+def refused(what: str, mend: str, allowed: str = "another moment") -> BadInput:
+    """What cannot be done as things are, what is, and what to do."""
+    return BadInput(what, where="recorder", allowed=allowed, mend=mend)
 
 
 class PlanBook:
@@ -292,12 +294,12 @@ class PlanBook:
             coming, spent = self._coming(), self.spent
             old = coming.cells.get("bolt")
             if spent is not None and not given:
-                raise refused("the new bolt is not named", f"say which is in now, such as {spent.fresh}")
+                raise refused("the new bolt is not named", f"name it, such as {spent.fresh}", _NEW_BOLT)
             fresh = given or self._new_bolt_name(old)
             over = self._bolts.overloaded_in(fresh, self.kept.values())
             if over is not None:
                 what = f"bolt {fresh!r} was overloaded in {over.row.run}"
-                raise refused(what, "put in another one, and name that")
+                raise refused(what, "put in another one, and name that", _NEW_BOLT)
             insert_after_made(self._folder.lines, coming.cells, self.kept)  # a second try has no line yet
             open_lines = [line for line in self._folder.lines if line["run"] not in self.kept]
             before_of = {

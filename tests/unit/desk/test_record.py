@@ -22,6 +22,7 @@ from tests.unit.desk.live_bench import (
 
 from strikeproof.campaign.store import open_store
 from strikeproof.capture.recording import read_recording
+from strikeproof.cli.recording import _do, _show
 from strikeproof.desk.cautions import Stop
 from strikeproof.desk.check import check_workspace
 from strikeproof.desk.load import load_campaign
@@ -221,9 +222,9 @@ def test_nothing_is_armed_on_an_overloaded_bolt_until_the_new_one_is_named(
     assert view.last is not None and view.last.good, "the score itself is sound"
     assert view.last.headline == "bolt overloaded, otherwise good"
     assert view.spent is not None and (view.spent.run, view.spent.bolt) == ("r001", "bolt-1")
-    with pytest.raises(BadInput, match="bolt 'bolt-1' was overloaded in r001"):
+    with pytest.raises(BadInput, match=r"was overloaded in r001 \(allowed: a new bolt, by its name\)"):
         arm_again(recorder, rig)
-    with pytest.raises(BadInput, match="not named"):
+    with pytest.raises(BadInput, match=r"not named \(allowed: a new bolt, by its name\)"):
         recorder.book.change_bolt()
     with pytest.raises(BadInput, match="bolt 'bolt-1' was overloaded"):
         recorder.book.change_bolt("bolt-1")
@@ -236,6 +237,20 @@ def test_nothing_is_armed_on_an_overloaded_bolt_until_the_new_one_is_named(
     recorder.book.undo()
     with pytest.raises(BadInput, match="overloaded"):
         arm_again(recorder, rig)
+
+
+def test_the_command_line_says_how_the_new_bolt_is_named(
+    recorder: Recorder, rig: PtyRig, capsys: pytest.CaptureFixture[str]
+) -> None:
+    overload(recorder, rig)
+    rig.play(recorder, quiet(2.5))
+    for show in (lambda: _show(recorder), lambda: _do(recorder, ""), lambda: _do(recorder, "b")):
+        show()
+        assert "b NAME" in "".join(capsys.readouterr())
+    _do(recorder, "b X2")
+    _show(recorder)
+    said = "".join(capsys.readouterr())
+    assert "b NAME" not in said and "Change the bolt: X2." in said
 
 
 def test_an_overloaded_bolt_is_refused_after_a_restart_too(lab: Path, rig: PtyRig) -> None:
