@@ -98,6 +98,7 @@ class Store:
     def keep_campaign(self, campaign: Campaign, folder: Path) -> int:
         """Keep or renew a campaign's record; returns its key.
 
+        One whose identity is known under another name is renamed: its runs and their history stay.
         Whether it is the one that is known by its name must be clear before: `desk.recognise`.
         """
         values = {"record": json.loads(json.dumps(asdict(campaign))), "folder": str(folder)}
@@ -106,6 +107,10 @@ class Store:
         mine = tables.campaign.c.name == campaign.name
         with writing(self.engine) as db:
             found = db.execute(sa.select(tables.campaign).where(mine)).first()
+            if found is None and campaign.id is not None:
+                mine = tables.campaign.c.identity == campaign.id
+                found = db.execute(sa.select(tables.campaign).where(mine)).first()
+                values["name"] = campaign.name
             if found is None:
                 fresh = {"identity": new_identity(), **values, "name": campaign.name, "loaded_at": now()}
                 made = db.execute(tables.campaign.insert().values(**fresh))
@@ -116,8 +121,15 @@ class Store:
 
     def known_campaign(self, name: str) -> KnownCampaign | None:
         """The campaign of a name with its identity and folder; None when there is none."""
+        return self._known(tables.campaign.c.name == name)
+
+    def identified_campaign(self, identity: str) -> KnownCampaign | None:
+        """The campaign of an identity, whatever its name; None when there is none."""
+        return self._known(tables.campaign.c.identity == identity)
+
+    def _known(self, which: sa.ColumnElement[bool]) -> KnownCampaign | None:
         with self._readable(), reading(self.engine) as db:
-            found = db.execute(sa.select(tables.campaign).where(tables.campaign.c.name == name)).first()
+            found = db.execute(sa.select(tables.campaign).where(which)).first()
             if found is None:
                 return None
             campaign = _as_campaign().validate_python(found.record)

@@ -24,6 +24,9 @@ __all__ = ["is_free_name", "is_same_campaign", "require_own_place", "require_sam
 def require_same_campaign(store: Store, folder: Path) -> None:
     """That no other campaign of this name is known, or set up in the workspace and not loaded yet.
 
+    A folder whose identity is known under another name is that campaign renamed, unless both
+    names are in use.
+
     Raises
     ------
     StoreError
@@ -33,6 +36,9 @@ def require_same_campaign(store: Store, folder: Path) -> None:
     """
     campaign = read_campaign(folder / "campaign.toml")
     known = store.known_campaign(campaign.name)
+    before = store.identified_campaign(campaign.id) if campaign.id is not None else None
+    if before is not None and before.campaign.name != campaign.name:
+        _require_rename(folder, campaign, before, is_taken=known is not None)
     if known is None:
         _require_not_set_up(store.folder, folder, campaign)
         return
@@ -43,6 +49,26 @@ def require_same_campaign(store: Store, folder: Path) -> None:
         f"give this one another name in its campaign.toml; if it is the same one, write "
         f'id = "{known.identity}" under [campaign]',
     )
+
+
+def _require_rename(folder: Path, campaign: Campaign, before: KnownCampaign, *, is_taken: bool) -> None:
+    if not is_taken and (folder.resolve() == before.folder or not _still_called(before)):
+        return
+    raise StoreError(
+        f"{folder}: campaign {campaign.name!r} has the id of another campaign, {before.campaign.name!r}, "
+        f"from {before.folder}, and both names are in use",
+        f"if it is a campaign of its own, delete the line id from its campaign.toml; if it is "
+        f"{before.campaign.name!r} renamed, choose a name that is free and rename it in {before.folder} too",
+    )
+
+
+def _still_called(known: KnownCampaign) -> bool:
+    """Whether the folder that a campaign was loaded from is there and has its name and identity."""
+    try:
+        there = read_campaign(known.folder / "campaign.toml")
+    except BadFile:
+        return False
+    return (there.name, there.id) == (known.campaign.name, known.identity)
 
 
 def _require_not_set_up(workspace: Path, folder: Path, campaign: Campaign) -> None:

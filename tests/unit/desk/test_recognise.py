@@ -189,3 +189,37 @@ def test_a_name_that_is_set_up_in_the_workspace_is_refused_from_outside(tmp_path
     same = give_identity(write_campaign(tmp_path / "same"), "one")
     assert load_campaign(same, lab).runs_loaded == 12
     assert load_campaign(place, lab).runs_unchanged == 12
+
+
+@pytest.mark.parametrize("place", ["first", "moved"])
+def test_a_campaign_renamed_by_hand_keeps_its_runs_and_what_is_excluded(tmp_path: Path, place: str) -> None:
+    lab = tmp_path / "lab"
+    folder = give_identity(write_campaign(tmp_path / "first"), "one")
+    load_campaign(folder, lab)
+    store = open_store(lab)
+    key = store.campaign(None)[0]
+    store.set_aside(store.runs(key)[0], "the bolt broke")
+    named(folder.rename(tmp_path / place), "spring")
+    assert load_campaign(tmp_path / place, lab).runs_unchanged == 12
+    assert store.campaigns() == ("spring",)
+    assert store.campaign("spring")[0] == key
+    assert store.runs(key)[0].set_aside == "the bolt broke"
+
+
+@pytest.mark.parametrize("is_loaded", [False, True])
+def test_a_copy_with_the_same_identity_is_no_rename_while_both_names_are_used(
+    tmp_path: Path, is_loaded: bool
+) -> None:
+    lab = tmp_path / "lab"
+    first = give_identity(write_campaign(tmp_path / "first"), "one")
+    load_campaign(first, lab)
+    if is_loaded:
+        load_campaign(give_identity(named(other(tmp_path / "second"), "spring"), "two"), lab)
+        shutil.move(first, tmp_path / "copy")
+    else:
+        shutil.copytree(first, tmp_path / "copy")
+    names = open_store(lab).campaigns()
+    with pytest.raises(StoreError, match="both names are in use") as refusal:
+        load_campaign(named(tmp_path / "copy", "spring"), lab)
+    assert "'drum rollers'" in str(refusal.value) and "delete the line id" in refusal.value.mend
+    assert open_store(lab).campaigns() == names
