@@ -6,7 +6,7 @@ from typing import Any
 
 from strikeproof.desk.bolt_limit import BoltLimit, unwatched_words
 from strikeproof.desk.cautions import Stop
-from strikeproof.desk.record_views import LiveScore, NextRun, RecordView, RunVerdict
+from strikeproof.desk.record_views import LiveScore, NextRun, RecordView, RunVerdict, SpentBolt
 from strikeproof.desk.station_view import RecentRun, StationView
 from strikeproof.errors import StrikeproofError
 from strikeproof.quantity import write_duration, write_number
@@ -26,7 +26,7 @@ def screen_words(view: StationView, units: Units, me: str) -> dict[str, Any]:
         "main": button_words(view),
         "second": second_words(view),
         "verdict": _verdict(record.last, units) if record.last else None,
-        "run": _run(shown, units) if shown else None,
+        "run": _run(shown, record.spent, units) if shown else None,
         "cool": _clock(shown.cool_down_left_s) if shown else "",
         "cautions": _cautions(shown) if shown else [],
         "live": _live(record.live, units) or _lived(view, units),
@@ -79,16 +79,18 @@ def _verdict(last: RunVerdict, units: Units) -> dict[str, Any]:
     }
 
 
-def _run(run: NextRun, units: Units) -> dict[str, Any]:
-    bolt = run.bolt or "the same bolt"
+def _run(run: NextRun, spent: SpentBolt | None, units: Units) -> dict[str, Any]:
+    """The next run; where its bolt is spent, no name asks for that one again."""
+    is_spent = spent is not None and spent.bolt == run.bolt
+    bolt = "a new one" if is_spent else run.bolt or "the same bolt"
     budget = f" of {run.bolt_budget}" if run.bolt_budget else ""
     return {
         "name": run.run,
         "article": run.article,
         "tool": run.tool,
         "bolt": bolt,
-        "use": f"run {run.bolt_use + 1}{budget} on it",
-        "new_bolt": run.new_bolt,
+        "use": "to be named" if is_spent else f"run {run.bolt_use + 1}{budget} on it",
+        "new_bolt": run.new_bolt or is_spent,
         "supply": run.supply or "",
         "limit": _limit(run.limit, units),
         "note": run.note or "",

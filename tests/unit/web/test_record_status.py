@@ -146,6 +146,8 @@ def test_the_button_asks_for_the_new_bolt_and_does_not_arm() -> None:
     held = button_words(replace(view, record=replace(view.record, spent=SPENT, next=coming)))
     assert (held["do"], held["suggest"]) == ("change bolt", "bolt-1-new-1")
     assert button_words(replace(view, record=replace(view.record, next=coming)))["do"] == "arm"
+    shown = screen_words(replace(view, record=replace(view.record, spent=SPENT, next=coming)), Units(), "")
+    assert (shown["run"]["bolt"], shown["run"]["use"]) == ("a new one", "to be named")
 
 
 def test_the_verdict_of_an_overload_is_not_good_in_green() -> None:
