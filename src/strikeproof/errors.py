@@ -93,10 +93,12 @@ class BadFile(StrikeproofError):
 
 
 class TooFewRuns(StrikeproofError):
-    """Not enough runs for what was asked."""
+    """Not enough runs, or not enough of another `kind` of thing (in the plural), for what was asked."""
 
-    def __init__(self, what: str, *, got: int, needed: int) -> None:
-        super().__init__(f"{what}: {got} runs, {needed} needed", f"add {max(needed - got, 1)} or more runs")
+    def __init__(self, what: str, *, got: int, needed: int, kind: str = "runs") -> None:
+        super().__init__(
+            f"{what}: {got} {kind}, {needed} needed", f"add {max(needed - got, 1)} or more {kind}"
+        )
         self.got = got
         self.needed = needed
 

@@ -39,6 +39,8 @@ def test_an_error_is_one_line_with_its_mend() -> None:
     assert str(ERRORS[1]) == "a.csv, line 3: no number; write one (and 1 more)"
     assert "did you mean 'ring'?" in str(ERRORS[3])
     assert "3 or more runs" in str(ERRORS[2])
+    readings = TooFewRuns("the calibration", got=0, needed=3, kind="readings")
+    assert str(readings) == "the calibration: 0 readings, 3 needed; add 3 or more readings"
 
 
 def test_nearest_is_blind_to_case_and_silent_when_nothing_is_near() -> None:

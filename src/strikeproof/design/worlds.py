@@ -76,7 +76,7 @@ def worlds_from_explanation(
     """
     fits, fit = explanation.fits, leading_chain(explanation)
     if fits is None or fit is None:
-        raise TooFewRuns("articles with known inertia", got=len(explanation.evidence.gains), needed=3)
+        raise TooFewRuns("known inertia", got=len(explanation.evidence.gains), needed=3, kind="articles")
     return worlds_from_fit(fits.evidence, fit, settings, size, rng)
 
 

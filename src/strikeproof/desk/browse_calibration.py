@@ -245,7 +245,7 @@ def try_calibration(workspace: Path, name: str | None, draft: Draft) -> Calibrat
     _store, _key, campaign = open_campaign(workspace, name)
     rows = _rows(draft)
     if len(rows) < _FEWEST:
-        raise TooFewRuns("readings of the calibration", got=len(rows), needed=_FEWEST)
+        raise TooFewRuns("the calibration", got=len(rows), needed=_FEWEST, kind="readings")
     return _view(calibrate_rows(campaign, _source(campaign, draft), rows), [row["line"] for row in rows])
 
 

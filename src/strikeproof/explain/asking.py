@@ -183,7 +183,7 @@ def rank_next(
 def _ready(explanation: Explanation, setting: Setting | None) -> tuple[Fits, Setting]:
     fits = explanation.fits
     if fits is None:
-        raise TooFewRuns("articles with known inertia", got=len(explanation.evidence.gains), needed=3)
+        raise TooFewRuns("known inertia", got=len(explanation.evidence.gains), needed=3, kind="articles")
     at = setting or fits.evidence.settings[0]
     tools = [each.name for each in fits.evidence.tools]
     if at.tool not in tools:

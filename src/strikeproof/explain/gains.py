@@ -52,7 +52,7 @@ def gather_gains(runs: Sequence[ScoredRun], reference: str, settings: Mapping[st
     fit = fit_scores(counted, reference)
     able = np.flatnonzero(fit.design.estimable)
     if not able.size:
-        raise TooFewRuns("articles beside the reference in the same blocks", got=0, needed=1)
+        raise TooFewRuns("beside the reference in the same blocks", got=0, needed=1, kind="articles")
     measured = fit.variance is not None
     variance = fit.variance if fit.variance is not None else ASSUMED_SCATTER**2
     free = fit.degrees_of_freedom
