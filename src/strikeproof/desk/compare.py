@@ -114,7 +114,10 @@ def compare_judged(judged: JudgedCampaign) -> ComparisonOutcome:
     campaign = judged.campaign
     scored = scored_runs(judged.runs)
     if not any(not run.set_aside for run in scored):
-        why = [f" (run {run.stored.row.run}: {_first_flag(run)})" for run in judged.runs if run.flags]
+        counted = [run for run in judged.runs if run.stored.set_aside is None]
+        if judged.runs and not counted:
+            raise TooFewRuns("all runs are excluded, and none is left to compare", got=0, needed=2)
+        why = [f" (run {run.stored.row.run}: {_first_flag(run)})" for run in counted if run.flags]
         raise TooFewRuns(f"no run that counts has a score{''.join(why[:1])}", got=0, needed=2)
     seed = campaign.protocol.seed or 0
     comparison = compare_runs(
