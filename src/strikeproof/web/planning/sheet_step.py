@@ -105,7 +105,10 @@ def _show(editor: Editor, plan: SheetPlan, make: Make, again: Again, said: str) 
             button(word, lambda: make(plan), "button primary", data_make="sheet")
     if plan.on_disk and plan.short:
         _more(editor, plan, again)
-    notes([f"{each[:1].upper()}{each[1:]}." for each in plan.notes], "What to know before starting")
+    notes(
+        [_sentence(each) for each in plan.notes],
+        "What to know before starting",
+    )
     campaign = plan.campaign
     mechanisms = [each.mechanism for each in campaign.tools]
     notes((*CAUTIONS, *plan_cautions(plan.left, campaign.protocol.duration_s, mechanisms)), "Cautions")
@@ -128,3 +131,8 @@ def _show(editor: Editor, plan: SheetPlan, make: Make, again: Again, said: str) 
             caption=f"{len(plan.cells)} runs",
             stacked=False,
         )
+
+
+def _sentence(text: str) -> str:
+    """With a capital and one full stop, whether the note had one or not."""
+    return f"{text[:1].upper()}{text[1:].removesuffix('.')}."
