@@ -23,7 +23,7 @@ from strikeproof.desk.bolt_audit import audit_bolts
 from strikeproof.desk.load_changes import RunChange, find_changes
 from strikeproof.desk.recognise import require_same_campaign
 from strikeproof.desk.standing import read_reason
-from strikeproof.errors import BadFile, Problem, StrikeproofError
+from strikeproof.errors import BadFile, BadInput, Problem, StrikeproofError
 
 __all__ = [
     "LoadOutcome",
@@ -100,11 +100,12 @@ def load_campaign(
     Raises
     ------
     BadInput, NotFound
-        If a reason is empty, or a run to be given another log is not there.
+        If a reason is empty, a run to be given another log is not there, or the folder's path is not UTF-8.
     StoreError
         If the workspace cannot be opened or written, or knows another campaign of this name.
     """
     folder = (path if path.is_dir() else path.parent).resolve()
+    _require_text(folder)
     try:
         found = read_folder(path)
     except BadFile as wrong:
@@ -159,6 +160,19 @@ def load_campaign(
 
 def _by_name(store: Store, key: int) -> dict[str, StoredRun]:
     return {run.row.run: run for run in store.runs(key)}
+
+
+def _require_text(folder: Path) -> None:
+    """That a folder's path can be saved as text: a file system takes names that are none."""
+    try:
+        str(folder).encode()
+    except UnicodeEncodeError as cause:
+        raise BadInput(
+            f"{str(folder)!a} has bytes that are no UTF-8 text",
+            where="campaign folder",
+            allowed="a path that is text in UTF-8",
+            mend="rename the folder, then load it",
+        ) from cause
 
 
 def same_log(run: str) -> str:

@@ -223,3 +223,14 @@ def test_a_copy_with_the_same_identity_is_no_rename_while_both_names_are_used(
         load_campaign(named(tmp_path / "copy", "spring"), lab)
     assert "'drum rollers'" in str(refusal.value) and "delete the line id" in refusal.value.mend
     assert open_store(lab).campaigns() == names
+
+
+def test_a_folder_whose_name_is_no_text_is_refused_in_words(tmp_path: Path) -> None:
+    try:
+        folder = write_campaign(tmp_path / "pump-\udcff")
+    except OSError:  # not every file system takes such a name
+        pytest.skip("this file system takes only UTF-8")
+    with pytest.raises(BadInput, match="UTF-8") as refusal:
+        load_campaign(folder, tmp_path / "lab")
+    str(refusal.value).encode()
+    assert "rename the folder" in refusal.value.mend
