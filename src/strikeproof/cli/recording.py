@@ -100,9 +100,11 @@ def _show(recorder: Recorder) -> None:
         show(f"no rig: {view.line.trouble or 'listening'}", flush=True)
     elif view.phase == "idle" and coming is not None:
         cool = f", cool down {coming.cool_down_left_s:.0f} s" if coming.cool_down_left_s else ""
+        is_spent = view.spent is not None and view.spent.bolt == coming.bolt
+        bolt = "a new bolt" if is_spent else coming.bolt or "same bolt"
         show(
             f"next {coming.run} ({coming.done} of {coming.total} done): {coming.tool}, {coming.article}, "
-            f"{coming.bolt or 'same bolt'}, {coming.supply or 'no supply told'}{cool}"
+            f"{bolt}, {coming.supply or 'no supply told'}{cool}"
         )
         for caution in coming.cautions:
             show(f"  ! {caution}")

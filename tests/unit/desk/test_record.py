@@ -244,6 +244,8 @@ def test_the_command_line_says_how_the_new_bolt_is_named(
 ) -> None:
     overload(recorder, rig)
     rig.play(recorder, quiet(2.5))
+    _show(recorder)
+    assert ", a new bolt, " in "".join(capsys.readouterr())
     for show in (lambda: _show(recorder), lambda: _do(recorder, ""), lambda: _do(recorder, "b")):
         show()
         assert "b NAME" in "".join(capsys.readouterr())
