@@ -172,8 +172,11 @@ def _written(value: object) -> str:
 def _is_new(name: str, value: object, sheets: Mapping[str, Any], sheet: str) -> bool:
     """Whether a cell says what its sheet did not say before; of an unknown sheet, what no sheet did.
 
-    A sheet that still says what it said only lags behind what was decided elsewhere.
+    A sheet that still says what it said only lags behind what was decided elsewhere. An unknown one may be
+    an older copy: it can exclude a run, but a reason that it lacks includes none again.
     """
+    if name == "set_aside" and value is None and sheet not in sheets:
+        return False
     known = [sheets[sheet]] if sheet in sheets else list(sheets.values())
     return all(value != each.get(name) for each in known)
 

@@ -193,6 +193,24 @@ def test_a_sheet_that_lags_behind_undoes_nothing(store: Store, tmp_path: Path) -
     assert (run.row.note, run.set_aside) == (None, None)
 
 
+def test_an_older_copy_includes_no_run_again(store: Store, tmp_path: Path) -> None:
+    """The only known sheet says the reason by now; a copy from before at another path does not know it."""
+    key = store.keep_campaign(CAMPAIGN, tmp_path)
+    trace = keep_trace(store, 100.0)
+    store.keep_run(key, 0, ROW, trace, "folder")
+    store.keep_run(key, 0, replace(ROW, set_aside="jaw slipped"), trace, "folder")
+    assert store.keep_run(key, 0, ROW, trace, "older copy") == "unchanged"
+    assert store.find_run(key, "1").set_aside == "jaw slipped"
+    assert store.keep_run(key, 0, replace(ROW, note="oiled"), trace, "another") == "amended"
+    run = store.find_run(key, "1")
+    assert (run.row.note, run.set_aside) == ("oiled", "jaw slipped")
+    store.keep_run(key, 0, ROW, trace, "folder")
+    store.keep_run(key, 0, ROW, trace, "older copy")
+    assert store.find_run(key, "1").set_aside is None  # the known sheet may
+    assert store.keep_run(key, 0, replace(ROW, set_aside="cold"), trace, "third") == "amended"
+    assert store.find_run(key, "1").set_aside == "cold"
+
+
 def test_what_the_program_writes_on_a_sheet_is_no_new_word_of_a_person(store: Store, tmp_path: Path) -> None:
     key = store.keep_campaign(CAMPAIGN, tmp_path)
     trace = keep_trace(store, 100.0)
