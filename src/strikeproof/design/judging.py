@@ -295,22 +295,32 @@ def _run_all(
 def _scattered_peaks(
     models: Sequence[ArticleModel], worlds: Sequence[World], still: _Ran, strain: Strain
 ) -> tuple[FloatArray, tuple[FloatArray, ...]]:
-    """Peaks with blows that scatter: run in the third of the worlds with an article's highest peaks, which
-    decide what it must stand; the others are raised by the median ratio there. Every rider hangs on its own
-    bond here, however stiff."""
+    """Peaks with blows that scatter: run in a third of the worlds, those where any of an article's places or
+    the head comes highest. Elsewhere the head is raised by the median ratio there and every place by the
+    greatest, for a bond's highest draws need not be the head's. Every rider hangs on its own bond here,
+    however stiff."""
     _loads, heads, places = still
-    order = np.argsort(-np.median(heads, axis=2), axis=1, kind="stable")
-    hard = np.sort(order[:, : math.ceil(len(worlds) / _HARD_SHARE)], axis=1)
+    count = math.ceil(len(worlds) / _HARD_SHARE)
+    hard = np.stack([_hard_worlds(*rows, count) for rows in zip(heads, places, strict=True)])
     wanted = np.zeros(heads.shape[:2], dtype=np.bool_)
     np.put_along_axis(wanted, hard, values=True, axis=1)
     _loads, found, exact = _run_all(models, worlds, wanted, strain, lambda w: w.whole, math.inf, scatter=True)
-    raised = tuple(_raise(*rows) for rows in zip(places, exact, hard, strict=True))
-    return np.stack([_raise(*rows) for rows in zip(heads, found, hard, strict=True)]), raised
+    raised = tuple(_raise(*rows, np.max) for rows in zip(places, exact, hard, strict=True))
+    return np.stack([_raise(*rows, np.median) for rows in zip(heads, found, hard, strict=True)]), raised
 
 
-def _raise(still: FloatArray, found: FloatArray, hard: IntArray) -> FloatArray:
+def _hard_worlds(heads: FloatArray, places: FloatArray, count: int) -> IntArray:
+    """The worlds that come highest at the head or at any place of one article, in their order."""
+    every = np.column_stack([np.median(heads, axis=1), np.median(places, axis=1)])
+    ranks = np.argsort(np.argsort(-every, axis=0, kind="stable"), axis=0, kind="stable")
+    return np.sort(np.argsort(ranks.min(axis=1), kind="stable")[:count])
+
+
+def _raise(
+    still: FloatArray, found: FloatArray, hard: IntArray, middle: Callable[..., FloatArray]
+) -> FloatArray:
     """Peaks of one article in all worlds, from those found in its hard ones; worlds come first."""
-    raised = still * np.median(found[hard] / still[hard], axis=0)
+    raised = still * middle(found[hard] / still[hard], axis=0)
     raised[hard] = found[hard]
     return np.asarray(raised)
 

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from tests.unit.design.search_bench import BRIEF, PLAIN, REFERENCE, make_worlds
 
+from strikeproof.design import judging
 from strikeproof.design.judging import (
     Strain,
     draft_article,
@@ -136,3 +137,15 @@ def test_a_margin_below_one_is_never_let_through() -> None:
     holds, _ = worst_margins(margins_at(one.properties, 1.0))
     weak = margins_at(one.properties, holds * 1.01)
     assert "least_margin" in find_broken(replace(BRIEF, least_static=0.0), weak, 0.0)
+
+
+def test_worlds_that_scatter_are_those_that_come_highest_at_any_place() -> None:
+    heads = np.arange(12.0)[:, None] + 1.0
+    places = np.stack([heads, 20.0 - heads], axis=2)  # a bond that sees most where the head sees least
+    assert judging._hard_worlds(heads, places, 4).tolist() == [0, 1, 10, 11]
+
+
+def test_a_place_is_raised_by_its_greatest_ratio() -> None:
+    still, hard = np.ones((4, 1, 1)), np.array([0, 3])
+    found = np.array([1.1, 1.0, 1.0, 1.5]).reshape(4, 1, 1)
+    assert judging._raise(still, found, hard, np.max).ravel() == pytest.approx([1.1, 1.5, 1.5, 1.5])
