@@ -19,7 +19,7 @@ from strikeproof.judge.caveats import (
 from strikeproof.judge.censored import judge_censored, rank_fit
 from strikeproof.judge.control import chart_reference, pool_charts
 from strikeproof.judge.intervals import Judged, judge_runs
-from strikeproof.judge.model import Pair
+from strikeproof.judge.model import RUN_ORDER, Pair
 from strikeproof.judge.randomisation import count_arrangements, randomisation_p
 from strikeproof.judge.records import Comparison, Progress, ScoredRun
 from strikeproof.judge.results import Evidence, describe_articles
@@ -225,7 +225,7 @@ def _say_method(judged: Judged, confidence: float, draws: int, *, timed: bool, l
             "The score is a time, for which less is better: a gain is the time saved, in percent of the "
             "reference's, and counts as positive."
         )
-    if "order of the runs" in fit.covariates:
+    if RUN_ORDER in fit.covariates:
         said.append(
             "The slope on order takes out drift inside the blocks; it is fitted because the design leaves at "
             "least 12 degrees of freedom, not because of what the scores look like."

@@ -16,11 +16,14 @@ import numpy as np
 from strikeproof.judge.records import ScoredRun
 from strikeproof.quantity import BoolArray, FloatArray, IntArray
 
-__all__ = ["Design", "Fit", "Pair", "Solution", "fit_scores", "lay_out", "solve_columns"]
+__all__ = ["RUN_ORDER", "Design", "Fit", "Pair", "Solution", "fit_scores", "lay_out", "solve_columns"]
 
 Pair = tuple[str, str]
 """Article and tool."""
 
+RUN_ORDER = "order of the runs"
+BOLT_USE = "bolt use"
+"""What the covariates are called wherever they are shown."""
 RANK_TOLERANCE = 1e-9
 ROOM_FOR_BOLT_USE = 4
 ROOM_FOR_ORDER = 12
@@ -188,10 +191,10 @@ def _variance(squares: float, total: float, free: int) -> float | None:
 
 def _choose_covariates(runs: Sequence[ScoredRun], design: Design) -> tuple[tuple[str, ...], FloatArray]:
     """Bolt use, then order, each where the design (never the scores) leaves room for it; (n, k)."""
-    candidates = [("order of the runs", ROOM_FOR_ORDER, [float(each.order) for each in runs])]
+    candidates = [(RUN_ORDER, ROOM_FOR_ORDER, [float(each.order) for each in runs])]
     uses = [each.bolt_use for each in runs if each.bolt_use is not None]
     if len(uses) == len(runs):
-        candidates.insert(0, ("bolt use", ROOM_FOR_BOLT_USE, uses))
+        candidates.insert(0, (BOLT_USE, ROOM_FOR_BOLT_USE, uses))
     names: list[str] = []
     kept = np.zeros((len(runs), 0))
     for name, room, values in candidates:
