@@ -130,7 +130,7 @@ def plan(day: Day) -> None:
     day.follow("Next: Bolt and rig")
     day.write(thread="M24x2", friction="0.14", runs_per_bolt="12")
     page.locator("[data-key=class]").select_option("10.9")
-    expect(page.locator(".verdict-line")).to_be_visible()
+    expect(page.locator(".verdict-line").first).to_be_visible()
     day.stage("bolt")
     day.follow("Next: Calibration")
     page.get_by_role("button", name="Add a calibration").click()

@@ -11,7 +11,7 @@ import pytest
 from tests.unit.desk.live_bench import FRAME, PtyRig, make_workspace, one_run, quiet
 
 from strikeproof.campaign.kept import KeptTrace
-from strikeproof.capture.recording import read_recording
+from strikeproof.capture.recording import RecordingWriter, read_recording
 from strikeproof.desk.record import Recorder, open_recorder
 from strikeproof.desk.record_views import RunVerdict
 from strikeproof.desk.workspace import open_campaign
@@ -143,6 +143,18 @@ def test_a_port_that_another_program_holds_is_refused(
         second.connect(rig.port)
 
 
+def _as_run(raw: bytes, name: str, path: Path) -> None:
+    """The same recording of a run of another name, as it stands when the recorder is killed."""
+    found = read_recording(path, raw)
+    about = {**found.about, "cells": {**found.about["cells"], "run": name}}
+    growing = path.with_suffix(".growing")
+    writer = RecordingWriter(growing, [(each, None) for each in found.names[1:]], about)
+    writer.add(found.time, found.values, (), 0.0)
+    path.write_bytes(growing.read_bytes())
+    writer.abandon()
+    growing.unlink()
+
+
 def test_a_recording_that_was_cut_comes_back_at_the_next_start(
     lab: Path, rig: PtyRig, recorder: Recorder
 ) -> None:
@@ -154,7 +166,7 @@ def test_a_recording_that_was_cut_comes_back_at_the_next_start(
     recorder.stop()
     recorder.book.set_aside("r001", "only a copy of it is wanted")
     recorder.close()
-    (logs / "r001-2.arrows").write_bytes(cut[: len(cut) * 2 // 3].replace(b'"r001"', b'"r00Z"'))
+    _as_run(cut, "r00Z", logs / "r001-2.arrows")
     with open_recorder(lab) as again:
         assert any("cut short: the recorder stopped" in message for message in again.view().messages)
         run = again.book.kept["r00Z"]

@@ -99,6 +99,7 @@ def test_load_prints_counts_and_problems(folder: Path, tmp_path: Path) -> None:
         "runs_unchanged": 0,
         "problems": [],
         "warnings": [],
+        "changes": [],
     }
 
 

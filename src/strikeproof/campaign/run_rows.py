@@ -14,6 +14,7 @@ from strikeproof.campaign import schema as tables
 from strikeproof.campaign.kept import KeptTrace, StoredRun
 from strikeproof.campaign.records import RunRow
 from strikeproof.errors import StoreError
+from strikeproof.plain_text import clean_text
 
 __all__ = [
     "AMENDED",
@@ -166,7 +167,7 @@ def _change(name: str, before: object, after: object) -> str:
 def _written(value: object) -> str:
     if isinstance(value, float):
         return f"{value:.15g}"
-    return "none" if value is None else str(value)
+    return "none" if value is None else clean_text(str(value))  # of before texts were judged
 
 
 def _is_new(name: str, value: object, sheets: Mapping[str, Any], sheet: str) -> bool:

@@ -338,4 +338,5 @@ def _up(value: float, digits: int) -> float:
 
 
 def _down(value: float, digits: int) -> float:
-    return float(math.floor(value * 10.0**digits) / 10.0**digits)
+    # A value that has just these digits stays: 2.28 is 227.99999999999997 hundredths.
+    return float(math.floor(value * 10.0**digits + 1e-9) / 10.0**digits)

@@ -115,6 +115,8 @@ OTHER_WAYS = {
     "web/upload.py",  # grows under a name of its own, then is renamed
     "desk/browse_load.py",  # unpacks into a folder that is renamed when complete
     "capture/recording.py",  # grows while it is recorded, synced batch by batch
+    "campaign/archive.py",  # unpacks into a folder that is renamed when complete
+    "desk/backup_files.py",  # fills a folder that takes its place when it is verified
     "desk/demo_files.py",  # logs of the demo, made again at will
     "publish/blow/film.py",  # into memory
 }

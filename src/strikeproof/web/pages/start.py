@@ -189,6 +189,11 @@ def _loaded(view: View, outcome: Any) -> None:
         tag("p", f"From {outcome.folder}", "quiet")
         if outcome.campaign:
             link("Look at its runs", view.to("/runs", campaign=outcome.campaign), "button primary")
+        if outcome.changes:
+            tag("p", "Runs that were kept already and are changed now:")
+            with tag("ul"):
+                for each in outcome.changes:
+                    tag("li", f"{str(each)[:1].upper()}{str(each)[1:]}.")
     if outcome.warnings:
         with tag("div", classes="error", role="alert"), tag("ul"):
             for each in outcome.warnings:
