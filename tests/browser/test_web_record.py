@@ -151,6 +151,10 @@ def test_a_spoiled_run_is_said_repeated_noted_and_undone(
         assert page.locator(".plate").first.evaluate(BARE_END_PX) < 2.0
         for width in WIDTHS:
             page.set_viewport_size({"width": width, "height": 800})
+            for _ in range(40):  # charts take a new width a moment after the page
+                if page.evaluate("document.documentElement.scrollWidth") <= width:
+                    break
+                page.wait_for_timeout(50)
             assert page.evaluate("document.documentElement.scrollWidth") <= width
     rows = sheet(lab)
     assert rows["r001"]["set_aside"].startswith("clipped")
