@@ -106,11 +106,14 @@ def lay_out(runs: Sequence[ScoredRun], reference: str) -> Design:
         if each.article != reference:
             marks[i, place[each.article, each.tool]] = 1.0
     inside = centre(marks, cell)
+    if not pairs:
+        none = np.zeros((0, 0))
+        return Design(pairs, cell, np.zeros((len(runs), 0)), none, np.zeros(0, dtype=np.bool_))
     square, direction = np.linalg.eigh(inside.T @ inside)
     kept = square > RANK_TOLERANCE * max(1.0, float(square.max(initial=0.0)))
     weights = direction[:, kept] / np.sqrt(square[kept])
     estimable = np.asarray(np.abs(np.sum(direction[:, kept] ** 2, axis=1) - 1.0) < 1e-6)
-    return Design(pairs, cell, inside @ weights, weights, estimable)
+    return Design(pairs, cell, _multiply(inside, weights), weights, estimable)
 
 
 def centre(columns: FloatArray, cell: IntArray) -> FloatArray:
@@ -134,11 +137,11 @@ def solve_columns(design: Design, products: FloatArray, total: FloatArray) -> So
     ----------
     Frisch-Waugh-Lovell theorem; Seber, Lee, *Linear Regression Analysis*, 2003, section 3.8 (from memory).
     """
-    left = total - np.swapaxes(products, 1, 2) @ products
+    left = total - _multiply(np.swapaxes(products, 1, 2), products)
     inverse = _invert(left[:, 1:, 1:], np.sqrt(np.diag(total)[1:]))
     slope = np.einsum("dij,dj->di", inverse, left[:, 1:, 0])
     squares = left[:, 0, 0] - np.einsum("di,di->d", left[:, 0, 1:], slope)
-    weighted = design.weights @ products
+    weighted = _multiply(design.weights, products)
     difference = weighted[:, :, 0] - np.einsum("dmk,dk->dm", weighted[:, :, 1:], slope)
     own = np.sum(design.weights**2, axis=1)
     shared = np.einsum("dmk,dkl,dml->dm", weighted[:, :, 1:], inverse, weighted[:, :, 1:])
@@ -150,6 +153,8 @@ def _invert(square: FloatArray, size: FloatArray) -> FloatArray:
 
     A dealing of the articles may happen to explain a covariate, which then has no say.
     """
+    if len(size) == 0:
+        return np.zeros(square.shape)
     scale = np.outer(size, size)
     own, direction = np.linalg.eigh(square / scale)
     inverse = np.where(own > RANK_TOLERANCE, 1.0 / np.maximum(own, RANK_TOLERANCE), 0.0)
@@ -162,16 +167,17 @@ def fit_scores(runs: Sequence[ScoredRun], reference: str) -> Fit:
     names, covariates = _choose_covariates(runs, design)
     score = np.log([each.score for each in runs])
     columns = centre(np.column_stack([score, covariates]), design.cell)
-    products = design.basis.T @ columns
+    products = _multiply(design.basis.T, columns)
     total = columns.T @ columns
     solution = solve_columns(design, products[None], total)
     slope = solution.slope[0]
     adjusted = columns @ np.r_[1.0, -slope]
-    residual = adjusted - design.basis @ (design.basis.T @ adjusted)
-    own = columns[:, 1:] - design.basis @ products[:, 1:]
-    inverse = _invert(own.T @ own, np.sqrt(np.diag(total)[1:]))
-    weighted = design.weights @ products[:, 1:]
-    covariance = design.weights @ design.weights.T + weighted @ inverse @ weighted.T
+    residual = adjusted - _multiply(design.basis, products @ np.r_[1.0, -slope][:, None])[:, 0]
+    own = columns[:, 1:] - _multiply(design.basis, products[:, 1:])
+    inverse = _invert(_multiply(own.T, own), np.sqrt(np.diag(total)[1:]))
+    weighted = _multiply(design.weights, products[:, 1:])
+    covariance = _multiply(design.weights, design.weights.T)
+    covariance += _multiply(_multiply(weighted, inverse), weighted.T)
     leverage = (
         1.0 / np.bincount(design.cell)[design.cell]
         + np.sum(design.basis**2, axis=1)
@@ -179,9 +185,24 @@ def fit_scores(runs: Sequence[ScoredRun], reference: str) -> Fit:
     )
     free = design.free - len(names)
     variance = _variance(float(residual @ residual), float(total[0, 0]), free)
+    _must_be_numbers(solution.difference[0], covariance, residual, leverage)
     return Fit(
         design, names, columns, solution.difference[0], covariance, residual, leverage, max(free, 0), variance
     )
+
+
+def _multiply(left: FloatArray, right: FloatArray) -> FloatArray:
+    """Matrix product, zeros where an operand is empty: no library routine is ever given nothing to do."""
+    if left.size and right.size:
+        return np.asarray(left @ right)
+    ahead = np.broadcast_shapes(left.shape[:-2], right.shape[:-2])
+    return np.zeros((*ahead, left.shape[-2], right.shape[-1]))
+
+
+def _must_be_numbers(*parts: FloatArray) -> None:
+    """Scores are finite and above 0, so a fit without a number is a mistake of arithmetic, not a result."""
+    if not all(np.isfinite(part).all() for part in parts):
+        raise FloatingPointError("the fit of the scores gave no number")
 
 
 def _variance(squares: float, total: float, free: int) -> float | None:
@@ -212,6 +233,8 @@ def _own_share(column: FloatArray, kept: FloatArray, design: Design) -> float:
     if size < RANK_TOLERANCE:
         return 0.0
     columns = np.column_stack([inside, centre(kept, design.cell)])
-    columns -= design.basis @ (design.basis.T @ columns)
-    rest = columns[:, 0] - columns[:, 1:] @ np.linalg.lstsq(columns[:, 1:], columns[:, 0], rcond=None)[0]
+    columns -= _multiply(design.basis, _multiply(design.basis.T, columns))
+    rest, others = columns[:, 0], columns[:, 1:]
+    if others.size:
+        rest = rest - others @ np.linalg.lstsq(others, rest, rcond=None)[0]
     return float(rest @ rest) / size

@@ -1,6 +1,9 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import statsmodels.api as sm
+from tests.unit.judge.campaigns import runs_of
 from tests.validity import Truth, simulate_campaign
 
 from strikeproof.judge.intervals import judge_runs
@@ -98,3 +101,32 @@ def test_articles_are_compared_by_way_of_others():
     ]
     interval = judge_runs(runs, "ref", 0.95).intervals["b", "t"]
     assert np.exp(interval.difference) == pytest.approx(1.1 * 1.2)
+
+
+@pytest.mark.parametrize(
+    "text", ["ref=100 a=110 ref=101", "ref=100 ref=101 ref=99", "ref=100 ref=101\na=110 a=111", "ref=100"]
+)
+def test_nothing_empty_goes_through_linear_algebra(text, monkeypatch):
+    """Libraries have been seen to give no number, once in a process, where nothing was to be done."""
+
+    def guard(name):
+        original = getattr(np.linalg, name)
+
+        def guarded(*arrays, **settings):
+            assert all(np.size(each) for each in arrays)
+            return original(*arrays, **settings)
+
+        monkeypatch.setattr(np.linalg, name, guarded)
+
+    for name in ("eigh", "lstsq"):
+        guard(name)
+    fit = fit_scores(runs_of(text), "ref")
+    assert np.isfinite(fit.residual).all() and np.isfinite(fit.covariance).all()
+
+
+@pytest.mark.parametrize("score", [float("nan"), float("inf")])
+def test_a_fit_without_a_number_is_never_a_result(score):
+    runs = runs_of("ref=100 a=110 ref=101 a=112")
+    runs[1] = replace(runs[1], score=score)
+    with pytest.raises(FloatingPointError, match="gave no number"), np.errstate(invalid="ignore"):
+        fit_scores(runs, "ref")
