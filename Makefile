@@ -1,7 +1,7 @@
 # Two commands do everything on a fresh machine: `make demo` and `make test`.
 SHELL := /bin/bash
 .DELETE_ON_ERROR:
-.PHONY: demo test coverage bench lint kernels validity lock sbom browser clean help
+.PHONY: demo test coverage bench lint kernels validity lock figures sbom browser clean help
 
 PYTHON ?= python3
 BIN := .venv/bin
@@ -19,6 +19,7 @@ help:
 	@echo "make bench     speed against plain libraries, printed as ratios"
 	@echo "make validity  the simulation studies behind docs/validity.md (about 10 minutes)"
 	@echo "make sbom      the software bill of materials of what is installed to run it, build/sbom.json (CycloneDX)"
+	@echo "make figures   how the house is built: files, lines, records that say the same"
 	@echo "make lock      resolve the locked requirements again"
 
 demo: $(RUN)
@@ -64,6 +65,9 @@ LOCK := $(BIN)/uv pip compile pyproject.toml --extra build --universal --python-
 lock: $(DEV)
 	$(LOCK) -o requirements/run.txt
 	$(LOCK) --extra dev -o requirements/dev.txt
+
+figures:
+	@$(PYTHON) scripts/figures.py
 
 sbom: $(DEV)
 	$(BIN)/python scripts/write_sbom.py requirements/run.txt build/sbom.json
