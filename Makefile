@@ -1,7 +1,7 @@
 # Two commands do everything on a fresh machine: `make demo` and `make test`.
 SHELL := /bin/bash
 .DELETE_ON_ERROR:
-.PHONY: demo test coverage bench lint kernels validity lock figures sbom browser clean help
+.PHONY: demo test coverage bench lint kernels validity blows lock figures sbom browser clean help
 
 PYTHON ?= python3
 BIN := .venv/bin
@@ -18,6 +18,7 @@ help:
 	@echo "make coverage  every test again with the lines that none of them runs; twice as long"
 	@echo "make bench     speed against plain libraries, printed as ratios"
 	@echo "make validity  the simulation studies behind docs/validity.md (about 10 minutes)"
+	@echo "make blows     the engine against a second integrator on 1,000 random chains (about 5 minutes)"
 	@echo "make sbom      the software bill of materials of what is installed to run it, build/sbom.json (CycloneDX)"
 	@echo "make figures   how the house is built: files, lines, records that say the same"
 	@echo "make lock      resolve the locked requirements again"
@@ -47,6 +48,9 @@ bench: $(DEV)
 
 validity: $(DEV)
 	$(BIN)/python -m tests.validity
+
+blows: $(DEV)
+	OPENBLAS_NUM_THREADS=1 $(BIN)/python -m tests.blow_study 1000 --jobs 2
 
 browser:
 	@scripts/need-chromium
