@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -17,6 +18,7 @@ __all__ = [
     "StoreError",
     "StrikeproofError",
     "TooFewRuns",
+    "at_place",
     "nearest",
 ]
 
@@ -48,7 +50,14 @@ class StrikeproofError(Exception):
         What is wrong and where, one clause.
     mend
         What to do about it, one clause.
+
+    Attributes
+    ----------
+    place
+        Keys and positions of what it is about, from the outermost table; empty where it is about no key.
     """
+
+    place: tuple[str | int, ...] = ()
 
     def __init__(self, problem: str, mend: str) -> None:
         super().__init__(problem, mend)
@@ -71,14 +80,21 @@ def _rebuild(kind: type[StrikeproofError], args: tuple[Any, ...], state: dict[st
 
 
 class BadInput(StrikeproofError):
-    """A value that cannot be used: what it is, where it stands, what is allowed, the key that it is about."""
+    """A value that cannot be used: what it is, where it stands, what is allowed, the key that it is about.
 
-    def __init__(self, what: str, *, where: str, allowed: str, mend: str = "", key: str = "") -> None:
+    `bare` is what it is, as said beside the key's own field; the same where nothing else is given.
+    """
+
+    def __init__(
+        self, what: str, *, where: str, allowed: str, mend: str = "", key: str = "", bare: str = ""
+    ) -> None:
         super().__init__(f"{where}: {what} (allowed: {allowed})", mend or "change the value")
         self.what = what
+        self.bare = bare or what
         self.where = where
         self.allowed = allowed
         self.key = key
+        self.place = (key,) if key else ()
 
 
 class BadFile(StrikeproofError):
@@ -114,6 +130,7 @@ class NotFound(StrikeproofError):
         super().__init__(f"no {what} {name!r}", mend)
         self.name = name
         self.key = key or what
+        self.place = (self.key,)
 
 
 class DidNotConverge(StrikeproofError):
@@ -130,6 +147,16 @@ class StoreError(StrikeproofError):
 
 class InUse(StoreError):
     """Somebody else uses it just now; later it will do."""
+
+
+@contextmanager
+def at_place(*place: str | int) -> Iterator[None]:
+    """Give each error raised within the place of the table it was raised in, before the place it has."""
+    try:
+        yield
+    except StrikeproofError as wrong:
+        wrong.place = (*place, *wrong.place)
+        raise
 
 
 def nearest(name: str, known: Iterable[str]) -> str | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from typing import Any
+from typing import Any, NamedTuple
 
 from strikeproof.campaign.keys import GEOMETRY_KEYS, CampaignFile
 from strikeproof.errors import BadInput, StrikeproofError, nearest
@@ -14,8 +14,14 @@ from strikeproof.quantity import to_si
 
 __all__ = ["Slip", "find_rule_slips", "find_slips"]
 
-Slip = tuple[tuple[str | int, ...], str, str]
-"""Place of the key, what is wrong with it, and the mend."""
+
+class Slip(NamedTuple):
+    """Place of the key, what is wrong with it, the mend, and whether it says what is allowed."""
+
+    place: tuple[str | int, ...]
+    what: str
+    mend: str
+    says_allowed: bool = False
 
 
 def find_slips(tables: dict[str, Any], materials: MaterialBook) -> Iterator[Slip]:
@@ -38,11 +44,11 @@ def find_rule_slips(file: CampaignFile) -> Iterator[Slip]:
     place = ("protocol", "score")
     if rule.at_s is not None and rule.at_s > window:
         mend = "name a time inside the window, or lengthen protocol.duration"
-        yield place, f"{rule.at_s:g} s lies after the timed window of {window:g} s", mend
+        yield Slip(place, f"{rule.at_s:g} s lies after the timed window of {window:g} s", mend)
     if rule.level_unit is not None and not _can_be_told(rule.level_unit, file):
         told = file.calibration.applied_unit if file.calibration else file.rig.unit
         mend = "use that unit, or add what leads to it: a calibration, or the bolt's thread and friction"
-        yield place, f"a level in {rule.level_unit!r} cannot be told in {told!r}", mend
+        yield Slip(place, f"a level in {rule.level_unit!r} cannot be told in {told!r}", mend)
 
 
 def _names(tables: dict[str, Any], kind: str) -> list[str]:
@@ -56,7 +62,9 @@ def _name_slips(tables: dict[str, Any]) -> Iterator[Slip]:
         names = _names(tables, kind)
         for position, name in enumerate(names):
             if name and name in names[:position]:
-                yield (kind, position, "name"), f"two {kind}s are named {name!r}", "give each its own name"
+                yield Slip(
+                    (kind, position, "name"), f"two {kind}s are named {name!r}", "give each its own name"
+                )
 
 
 def _geometry_slips(tables: dict[str, Any], materials: MaterialBook) -> Iterator[Slip]:
@@ -69,17 +77,12 @@ def _geometry_slips(tables: dict[str, Any], materials: MaterialBook) -> Iterator
         try:
             read_article(geometry, materials=materials)
         except StrikeproofError as wrong:
-            yield _geometry_place(position, entry, wrong.problem), wrong.problem, wrong.mend
-
-
-def _geometry_place(position: int, article: dict[str, Any], told: str) -> tuple[str | int, ...]:
-    """The part and the key that a sentence about an article's geometry names, as near as can be."""
-    parts = article.get("part")
-    for number, part in enumerate(parts if isinstance(parts, list) else []):
-        if isinstance(part, dict) and repr(part.get("name", f"part {number + 1}")) in told:
-            key = next((key for key in part if key != "name" and key in told), None)
-            return ("article", position, "part", number, *([key] if key else []))
-    return ("article", position)
+            yield Slip(
+                ("article", position, *wrong.place),
+                wrong.problem,
+                wrong.mend,
+                says_allowed=isinstance(wrong, BadInput),
+            )
 
 
 def _reference_slips(tables: dict[str, Any]) -> Iterator[Slip]:
@@ -89,17 +92,17 @@ def _reference_slips(tables: dict[str, Any]) -> Iterator[Slip]:
         return
     hint = nearest(str(reference), names)
     mend = f"did you mean {hint!r}?" if hint else f"name one of: {', '.join(names)}"
-    yield ("campaign", "reference"), f"the reference {reference!r} is not among the articles", mend
+    yield Slip(("campaign", "reference"), f"the reference {reference!r} is not among the articles", mend)
 
 
 def _friction_slips(bolt: dict[str, Any]) -> Iterator[Slip]:
     apart = [key for key in ("thread_friction", "head_friction") if key in bolt]
     if "friction" in bolt and apart:
         mend = "keep either friction, or thread_friction with head_friction"
-        yield ("bolt", "friction"), "friction is given both in total and apart", mend
+        yield Slip(("bolt", "friction"), "friction is given both in total and apart", mend)
     elif len(apart) == 1:
         mend = "add the other, or give friction"
-        yield ("bolt", apart[0]), "thread_friction and head_friction go together", mend
+        yield Slip(("bolt", apart[0]), "thread_friction and head_friction go together", mend)
 
 
 def _bolt_slips(bolt: dict[str, Any]) -> Iterator[Slip]:
@@ -111,7 +114,7 @@ def _bolt_slips(bolt: dict[str, Any]) -> Iterator[Slip]:
         try:
             proof_load(thread, property_class)
         except BadInput as wrong:
-            yield ("bolt", "class"), wrong.problem, wrong.mend
+            yield Slip(("bolt", "class"), wrong.problem, wrong.mend, says_allowed=True)
 
 
 def _parsed(bolt: dict[str, Any], key: str, parse: Callable[[str], Any]) -> tuple[Any, Iterable[Slip]]:
@@ -121,7 +124,8 @@ def _parsed(bolt: dict[str, Any], key: str, parse: Callable[[str], Any]) -> tupl
     try:
         return parse(text), ()
     except BadInput as wrong:
-        return None, [(("bolt", key), f"{wrong.what} (allowed: {wrong.allowed})", wrong.mend)]
+        what = f"{wrong.what} (allowed: {wrong.allowed})"
+        return None, [Slip(("bolt", key), what, wrong.mend, says_allowed=True)]
 
 
 def _can_be_told(unit: str, file: CampaignFile) -> bool:

@@ -22,15 +22,30 @@ _MOST = 100  # problems that are named one by one; nobody reads more, and each c
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One thing wrong: the place of its key, what it is in one clause, and the mend.
+    """One thing wrong.
 
-    `lacks` where nothing stands there and something must.
+    Attributes
+    ----------
+    place
+        Of its key.
+    problem
+        What it is, in one clause.
+    mend
+        What to do about it.
+    lacks
+        Whether nothing stands there and something must.
+    beside
+        What it is, as said beside the field of the key; the problem where it is empty.
+    says_allowed
+        Whether that says what is allowed.
     """
 
     place: tuple[str | int, ...]
     problem: str
     mend: str
     lacks: bool = False
+    beside: str = ""
+    says_allowed: bool = False
 
 
 def check_tables(
@@ -75,8 +90,13 @@ def _table_type(annotation: Any) -> type[BaseModel]:
 
 
 def _as_fault(slip: Slip) -> Fault:
-    place, what, mend = slip
-    return Fault(place, f"{write_place(place)}: {what}", mend)
+    return Fault(
+        slip.place,
+        f"{write_place(slip.place)}: {slip.what}",
+        slip.mend,
+        beside=slip.what,
+        says_allowed=slip.says_allowed,
+    )
 
 
 _SHAPES = {
@@ -98,8 +118,9 @@ def _fault(error: Any) -> Fault:
     if kind == "missing":
         return Fault(place, f"{key!r} is missing", f"add {place[-1]!r}", lacks=True)
     if kind == "refused":
-        return Fault(place, f"{key}: {context['problem']}", context["mend"])
+        return Fault(place, f"{key}: {context['problem']}", context["mend"], beside=context["problem"])
     if kind in _SHAPES:
-        return Fault(place, f"{key} has the wrong form", _SHAPES[kind].format(place[0]))
-    what = f"{key} = {json.dumps(error['input'], default=str)[:60]}"
-    return Fault(place, what, error["msg"][0].lower() + error["msg"][1:])
+        mend = _SHAPES[kind].format(place[0])
+        return Fault(place, f"{key} has the wrong form", mend, beside="has the wrong form")
+    value = json.dumps(error["input"], default=str)[:60]
+    return Fault(place, f"{key} = {value}", error["msg"][0].lower() + error["msg"][1:], beside=value)

@@ -14,7 +14,7 @@ from typing import Any, Final
 from strikeproof.campaign.faults import Fault
 from strikeproof.desk.article import describe_article, own_materials
 from strikeproof.desk.article_facts import ArticleFacts
-from strikeproof.errors import BadInput, NotFound, StrikeproofError
+from strikeproof.errors import BadInput, StrikeproofError, at_place
 from strikeproof.parts import Part, Sheet, read_article, write_svg
 from strikeproof.parts.fields import Fields, Range
 from strikeproof.parts.materials import MaterialBook
@@ -74,7 +74,7 @@ def draft_article(
         facts = describe_article({"article": table}, peak_torque, workspace=folder)
         sheet = facts.drawing(part_list=False, letters=_LETTERS) if table.get("part") else None
     except StrikeproofError as wrong:
-        return ArticleDraft(None, None, "", (_fault(wrong, _part_place(table, wrong)),))
+        return ArticleDraft(None, None, "", (_fault(wrong),))
     return ArticleDraft(facts, None if sheet is None else page_markup(sheet), _says(facts), ())
 
 
@@ -89,7 +89,7 @@ def _find_faults(table: Mapping[str, Any], materials: MaterialBook) -> Iterator[
         read_article(own, materials=materials)
         mates = Mates(*(_metres(table, key) for key in ("drive_across_flats_mm", "bolt_across_flats_mm")))
     except StrikeproofError as wrong:
-        yield _fault(wrong, _own_place(wrong))
+        yield _fault(wrong)
         mates = Mates()
     found = list(_faults_of_parts(table, mates))
     yield from found
@@ -98,7 +98,7 @@ def _find_faults(table: Mapping[str, Any], materials: MaterialBook) -> Iterator[
     try:
         read_article({"name": own.get("name", "article"), "part": table["part"]}, materials=materials)
     except StrikeproofError as wrong:
-        yield _fault(wrong, _part_place(table, wrong))
+        yield _fault(wrong)
 
 
 def _metres(table: Mapping[str, Any], key: str) -> float | None:
@@ -137,14 +137,18 @@ class _Reader:
     mates: Mates
 
     def read(self, part: Any) -> Part:
-        return read_part(part, self.where, self.number + 1, self.above, self.mates)
+        with at_place("part", self.number):
+            return read_part(part, self.where, self.number + 1, self.above, self.mates)
 
     def faults(self, part: Any) -> Iterator[Fault]:
         numbers = list(self._wrong_numbers(part)) if isinstance(part, Mapping) else []
         yield from numbers
-        wrong = None if numbers else self._wrong(part)
-        if wrong is not None:
-            yield _fault(wrong, ("part", self.number, *self._place(part, wrong)))
+        if numbers:
+            return
+        try:
+            self.read(part)
+        except StrikeproofError as wrong:
+            yield _fault(wrong)
 
     def _wrong_numbers(self, part: Mapping[str, Any]) -> Iterator[Fault]:
         """Every number that is none or out of its range, of the part, its bond and its cuts."""
@@ -161,70 +165,18 @@ class _Reader:
             fields = Fields(numbers, self.where, ranges)
             for key in numbers:
                 try:
-                    fields.maybe(key)
+                    with at_place("part", self.number, *place):
+                        fields.maybe(key)
                 except StrikeproofError as wrong:
-                    yield _fault(wrong, ("part", self.number, *place, key))
-
-    def _wrong(self, part: Any) -> StrikeproofError | None:
-        try:
-            self.read(part)
-        except StrikeproofError as wrong:
-            return wrong
-        return None
-
-    def _place(self, part: Any, wrong: StrikeproofError) -> tuple[str | int, ...]:
-        key = _key(wrong)
-        at = getattr(wrong, "where", "")
-        if at.endswith(", bond"):
-            return ("bond", *key)
-        if at.endswith(", cut"):
-            return ("cut", self._cut(part), *key)
-        return key
-
-    def _cut(self, part: Mapping[str, Any]) -> int:
-        """The first cut with which the part cannot be read."""
-        cuts = list(part.get("cut", ()))
-        return next(i for i in range(len(cuts)) if self._wrong({**part, "cut": cuts[: i + 1]}) is not None)
+                    yield _fault(wrong)
 
 
-def _key(wrong: StrikeproofError) -> tuple[str, ...]:
-    """The key that an error is about, where it is about one."""
-    key = wrong.key if isinstance(wrong, BadInput | NotFound) else ""
-    return (key,) if key else ()
-
-
-def _own_place(wrong: StrikeproofError) -> tuple[str | int, ...]:
-    at = getattr(wrong, "where", "")
-    inside = (
-        ("measured", "swing")
-        if at.endswith(", swing")
-        else ("measured",)
-        if at.endswith(", measured")
-        else ()
-    )
-    return (*inside, *_key(wrong))
-
-
-def _part_place(table: Mapping[str, Any], wrong: StrikeproofError) -> tuple[str | int, ...]:
-    """The part that an error about the whole article names, and the key where it names one."""
-    names = [
-        repr(str(part.get("name", f"part {n}"))) for n, part in enumerate(table.get("part", []), start=1)
-    ]
-    if isinstance(wrong, NotFound) and wrong.key == "material":
-        for number, part in enumerate(table.get("part", [])):
-            if part.get("material") == wrong.name:
-                return ("part", number, "material")
-    for text in (getattr(wrong, "where", ""), str(wrong)):
-        for number, name in enumerate(names):
-            if name in text:
-                return ("part", number, *_key(wrong))
-    return ()
-
-
-def _fault(wrong: StrikeproofError, place: tuple[str | int, ...]) -> Fault:
+def _fault(wrong: StrikeproofError) -> Fault:
     if isinstance(wrong, BadInput):
-        return Fault(place, f"{wrong.what} (allowed: {wrong.allowed})", wrong.mend)
-    return Fault(place, wrong.problem, wrong.mend)
+        allowed = f"(allowed: {wrong.allowed})"
+        beside = f"{wrong.bare} {allowed}"
+        return Fault(wrong.place, f"{wrong.what} {allowed}", wrong.mend, beside=beside, says_allowed=True)
+    return Fault(wrong.place, wrong.problem, wrong.mend)
 
 
 def page_markup(sheet: Sheet) -> str:

@@ -16,7 +16,7 @@ from pydantic.fields import FieldInfo
 from pydantic_core import PydanticUndefined
 
 from strikeproof.campaign import keys
-from strikeproof.campaign.faults import Fault, write_place
+from strikeproof.campaign.faults import Fault
 from strikeproof.campaign.meanings import MEANINGS
 from strikeproof.campaign.table import parse_number
 from strikeproof.errors import BadInput
@@ -239,10 +239,10 @@ def show_value(field: Field, table: Mapping[str, Any], unit: str | None = None) 
 
 def tell_fault(field: Field, fault: Fault) -> str:
     """What is wrong with a field, as it stands beside it: what, what is allowed, and the mend."""
-    what = fault.problem.removeprefix(write_place(fault.place)).removeprefix(field.key).lstrip(" =:")
     if fault.lacks:
         return "This is needed."
-    allowed = f" Allowed: {field.allowed}." if field.allowed and "allowed:" not in what else ""
+    what = fault.beside or fault.problem
+    allowed = f" Allowed: {field.allowed}." if field.allowed and not fault.says_allowed else ""
     mend = f" {fault.mend[:1].upper()}{fault.mend[1:]}." if fault.mend else ""
     return f"{what[:1].upper()}{what[1:]}.{allowed}{mend}"
 

@@ -74,11 +74,18 @@ class Fields:
     def wrong(self, key: str, allowed: str, mend: str = "") -> BadInput:
         """The error for a value that cannot be used."""
         return BadInput(
-            f"{key} = {self.table.get(key)!r}", where=self.where, allowed=allowed, mend=mend, key=key
+            f"{key} = {self.table.get(key)!r}",
+            where=self.where,
+            allowed=allowed,
+            mend=mend,
+            key=key,
+            bare=repr(self.table.get(key)),
         )
 
     def _missing(self, key: str, allowed: str, mend: str) -> BadInput:
-        return BadInput(f"{key} is missing", where=self.where, allowed=allowed, mend=mend, key=key)
+        return BadInput(
+            f"{key} is missing", where=self.where, allowed=allowed, mend=mend, key=key, bare="is missing"
+        )
 
     def only(self, of: str, keys: Sequence[str]) -> None:
         """That no key is there but those that mean something for `of`.

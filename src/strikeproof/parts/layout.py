@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from strikeproof.errors import BadInput, NotFound
+from strikeproof.errors import BadInput, NotFound, at_place
 from strikeproof.parts.article import Article, Part
 from strikeproof.parts.bonds import Fit
 from strikeproof.parts.materials import Material, MaterialBook, find_material
@@ -22,8 +22,12 @@ _REACH: Final = 6e-3
 
 @dataclass(frozen=True, slots=True)
 class Placed:
-    """A part with its material and body, and where it starts from the drive end of the article. [m]"""
+    """A part with its material and body, and where it starts from the drive end of the article. [m]
 
+    `number` is its position among the parts of the article, from 0.
+    """
+
+    number: int
     part: Part
     material: Material
     solid: Solid
@@ -55,9 +59,9 @@ def _wall(part: Part) -> float:
     return (part.outer.size - (part.bore.size if part.bore else 0.0)) / 2 if part.bore else part.outer.size
 
 
-def _placed(part: Part, start: float, own: MaterialBook | None) -> Placed:
+def _placed(number: int, part: Part, start: float, own: MaterialBook | None) -> Placed:
     material = find_material(part.material, own, diameter=part.outer.size, thickness=_wall(part))
-    return Placed(part, material, make_solid(part), start)
+    return Placed(number, part, material, make_solid(part), start)
 
 
 def _outline_at(placed: Placed, at: float) -> tuple[Outline, Outline | None]:
@@ -95,15 +99,17 @@ def _check_overlap(before: Placed, after: Placed) -> None:
             where=f"part {part.name!r}",
             allowed="an overlap where one part fits into the hole of the other",
             mend="set overlap_mm = 0, or make the hole wide enough",
+            key="overlap_mm",
         )
 
 
-def _off_carrier(rider: Part, carrier: Part, what: str, allowed: str) -> BadInput:
+def _off_carrier(rider: Part, carrier: Part, what: str, allowed: str, *, key: str = "") -> BadInput:
     return BadInput(
         f"{what}, off its carrier {carrier.name!r}",
         where=f"part {rider.name!r}",
         allowed=allowed,
         mend="change at_mm, the bore or the outside so that it sits on the carrier",
+        key=key,
     )
 
 
@@ -119,7 +125,7 @@ def _check_seat(rider: Placed, carrier: Placed) -> None:
     middle = part.at + part.length / 2
     if not 0 <= middle <= under.length:
         allowed = f"at_mm from {-part.length / 2 * 1e3:.4g} to {(under.length - part.length / 2) * 1e3:.4g}"
-        raise _off_carrier(part, under, f"at_mm = {part.at * 1e3:.4g}", allowed)
+        raise _off_carrier(part, under, f"at_mm = {part.at * 1e3:.4g}", allowed, key="at_mm")
     outside, hole = _outline_at(carrier, middle)
     own_outside, own_hole = _outline_at(rider, part.length / 2)
     inner, outer = (outside, own_hole) if part.seat == "outside" else (own_outside, hole)
@@ -169,28 +175,37 @@ def place(article: Article, own: MaterialBook | None = None) -> tuple[Placed, ..
 def _place(article: Article, own: MaterialBook | None) -> Iterator[Placed]:
     by_name: dict[str, Placed] = {}
     before: Placed | None = None
-    for part in article.parts:
-        if part.name in by_name:
-            raise BadInput(
-                f"two parts are called {part.name!r}",
-                where=f"article {article.name!r}",
-                allowed="names once each",
-            )
-        if part.shape == "ring":
-            _check_ring(part)
-        if part.carrier is None:
-            placed = _placed(part, before.end - part.overlap if before else 0.0, own)
-            if before is not None:
-                _check_overlap(before, placed)
-            before = placed
-        else:
-            if part.carrier not in by_name:
-                raise NotFound(f"carrier of part {part.name!r} above it:", part.carrier, by_name)
-            carrier = by_name[part.carrier]
-            placed = _placed(part, carrier.start + part.at, own)
-            _check_seat(placed, carrier)
+    for number, part in enumerate(article.parts):
+        with at_place("part", number):
+            if part.name in by_name:
+                raise BadInput(
+                    f"two parts are called {part.name!r}",
+                    where=f"article {article.name!r}",
+                    allowed="names once each",
+                    key="name",
+                )
+            placed = _place_one(number, part, by_name, before, own)
+        before = placed if part.on_path else before
         by_name[part.name] = placed
         yield placed
+
+
+def _place_one(
+    number: int, part: Part, above: Mapping[str, Placed], before: Placed | None, own: MaterialBook | None
+) -> Placed:
+    if part.shape == "ring":
+        _check_ring(part)
+    if part.carrier is None:
+        placed = _placed(number, part, before.end - part.overlap if before else 0.0, own)
+        if before is not None:
+            _check_overlap(before, placed)
+        return placed
+    if part.carrier not in above:
+        raise NotFound(f"carrier of part {part.name!r} above it:", part.carrier, above, key="carrier")
+    carrier = above[part.carrier]
+    placed = _placed(number, part, carrier.start + part.at, own)
+    _check_seat(placed, carrier)
+    return placed
 
 
 def fit_between(placed: Placed, other: Placed) -> Fit:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from strikeproof.errors import at_place
 from strikeproof.parts.bonds import Bond, annulus_stiffness, make_bond
 from strikeproof.parts.layout import Placed, fit_between
 from strikeproof.parts.path import LUMP_LENGTH, Chain, Stretch
@@ -43,7 +44,8 @@ def rider_bond(rider: Placed, carrier: Placed) -> Bond:
     gyration = math.sqrt(rider.solid.second_moment / rider.solid.volume)
     inside, outside = sorted((fit.diameter / 2, gyration))
     body = annulus_stiffness(rider.material.shear_modulus, fit.length, inside, outside)
-    return make_bond(rider.part.bond, fit, body=body, where=f"part {rider.part.name!r}")
+    with at_place("part", rider.number, "bond"):
+        return make_bond(rider.part.bond, fit, body=body, where=f"part {rider.part.name!r}")
 
 
 def _stretch_under(rider: Placed, carrier: Placed, chain: Chain) -> int:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
 
-from strikeproof.errors import BadInput
+from strikeproof.errors import BadInput, at_place
 from strikeproof.parts.article import Cut, End
 from strikeproof.parts.bonds import Bond, make_bond
 from strikeproof.parts.layout import Placed, fit_between
@@ -101,7 +101,8 @@ def coupling(before: Placed, after: Placed) -> tuple[float, float] | None:
 def _joint(before: Placed, after: Placed) -> Bond:
     """The bond between two neighbours on the path."""
     plan, where = after.part.bond, f"part {after.part.name!r}"
-    bond = make_bond(plan, fit_between(after, before), where=where)
+    with at_place("bond"):
+        bond = make_bond(plan, fit_between(after, before), where=where)
     if plan.kind != "loose":
         return bond
     pair = coupling(before, after)
@@ -215,10 +216,11 @@ def lay_chain(path: Sequence[Placed]) -> Chain:
     at, piece = 0.0, 0
     longest = LUMP_LENGTH / 5 if path[-1].end - path[0].start > LUMP_LENGTH else math.inf
     for index, placed in enumerate(path):
-        if index:
-            bonds.append(_joint(path[index - 1], placed))
-            at += 1 / bonds[-1].stiffness
-            piece += bonds[-1].kind == "loose"
-        stretches.extend(_part_stretches(placed, _ramps(path, index), (index, piece), at, longest))
+        with at_place("part", placed.number):
+            if index:
+                bonds.append(_joint(path[index - 1], placed))
+                at += 1 / bonds[-1].stiffness
+                piece += bonds[-1].kind == "loose"
+            stretches.extend(_part_stretches(placed, _ramps(path, index), (index, piece), at, longest))
         at = stretches[-1].before + stretches[-1].give
     return Chain(tuple(stretches), tuple(bonds), at)

@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping
 from typing import Any, Final
 
+from strikeproof.errors import at_place
 from strikeproof.parts.article import Article, Given, Part
 from strikeproof.parts.fields import Fields, Range
 from strikeproof.parts.layout import place
@@ -106,16 +107,21 @@ def _read_swing(table: Mapping[str, Any], where: str, scales: Measured | None) -
 def _given(fields: Fields) -> Given:
     """Values typed beside the parts, and measured ones, which win over them."""
     where = f"{fields.where}, measured"
-    own = Fields(fields.table.get("measured", {}), where, MEASURED_RANGES, ("swing",))
-    mass = _measured(own, "mass_kg") or _measured(fields, "mass_kg")
-    swing = _read_swing(own.table["swing"], where, mass) if "swing" in own else None
-    inertia = _measured(own, "polar_inertia_kg_m2")
+    with at_place("measured"):
+        own = Fields(fields.table.get("measured", {}), where, MEASURED_RANGES, ("swing",))
+        scales, inertia = _measured(own, "mass_kg"), _measured(own, "polar_inertia_kg_m2")
+        stiffness = _measured(own, "stiffness_n_m_per_rad")
+    mass = scales or _measured(fields, "mass_kg")
+    swing = None
+    if "swing" in own:
+        with at_place("measured", "swing"):
+            swing = _read_swing(own.table["swing"], where, mass)
     if inertia is None and swing is None:
         inertia = _measured(fields, "polar_inertia_kg_m2")
     return Given(
         mass,
         inertia,
-        _measured(own, "stiffness_n_m_per_rad") or _measured(fields, "stiffness_n_m_per_rad"),
+        stiffness or _measured(fields, "stiffness_n_m_per_rad"),
         fields.maybe("square_gap_deg"),
         fields.maybe("hexagon_gap_deg"),
         fields.maybe("price"),
@@ -147,8 +153,9 @@ def read_article(table: Mapping[str, Any], *, materials: MaterialBook | None = N
     fields = Fields(table, where, ranges, ("name", "note", "part", "measured"))
     mates = Mates(fields.maybe("drive_across_flats_mm"), fields.maybe("bolt_across_flats_mm"))
     parts: list[Part] = []
-    for number, each in enumerate(fields.tables("part"), start=1):
-        parts.append(read_part(each, where, number, parts, mates))
+    for number, each in enumerate(fields.tables("part")):
+        with at_place("part", number):
+            parts.append(read_part(each, where, number + 1, parts, mates))
     spread = fields.number("dimension_uncertainty_mm", 0.1e-3)
     article = Article(fields.text("name", "article"), tuple(parts), _given(fields), spread)
     place(article, materials)

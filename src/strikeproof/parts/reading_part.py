@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final, get_args
 
-from strikeproof.errors import BadInput, NotFound
+from strikeproof.errors import BadInput, NotFound, at_place
 from strikeproof.parts.article import Cut, Part, Seat, Shape
 from strikeproof.parts.bonds import BondKind, BondPlan
 from strikeproof.parts.fields import Fields, Range
@@ -94,7 +94,7 @@ def read_part(
     carrier = _carrier(fields, above)
     length = _length(fields, shape, stock)
     body = _body(fields, shape, stock, carrier)
-    cuts = tuple(read_cut(each, fields.where, length, body.outer, mates) for each in fields.tables("cut"))
+    cuts = tuple(_cuts(fields, length, body.outer, mates))
     before = next((part for part in reversed(above) if part.on_path), None)
     plan = _bond(fields, carrier, before, (shape, cuts))
     return Part(
@@ -118,6 +118,13 @@ def read_part(
         stock.family if stock else None,
         fields.maybe("price"),
     )
+
+
+def _cuts(fields: Fields, length: float, outer: Outline, mates: Mates) -> Iterator[Cut]:
+    for number, each in enumerate(fields.tables("cut")):
+        with at_place("cut", number):
+            cut = read_cut(each, fields.where, length, outer, mates)
+        yield cut
 
 
 def _carrier(fields: Fields, above: Sequence[Part]) -> Part | None:
@@ -237,12 +244,17 @@ def _bond(
 ) -> BondPlan:
     raw = fields.table.get("bond", {})
     table = {"kind": raw} if isinstance(raw, str) else raw
-    bond = Fields(table, f"{fields.where}, bond", BOND_RANGES, ("kind",))
-    usual = "loose" if carrier is None and before is not None and _mates(before, own) else "rigid"
-    kind: BondKind = bond.choice("kind", get_args(BondKind), usual)  # type: ignore[assignment]
-    bond.only(kind, BOND_KEYS[kind])
+    usual: BondKind = "loose" if carrier is None and before is not None and _mates(before, own) else "rigid"
+    with at_place("bond"):
+        plan = _bond_plan(Fields(table, f"{fields.where}, bond", BOND_RANGES, ("kind",)), usual, carrier)
     if carrier is None and before is None and raw:
         raise fields.wrong("bond", "only from the second part on", "remove it")
+    return plan
+
+
+def _bond_plan(bond: Fields, usual: BondKind, carrier: Part | None) -> BondPlan:
+    kind: BondKind = bond.choice("kind", get_args(BondKind), usual)  # type: ignore[assignment]
+    bond.only(kind, BOND_KEYS[kind])
     if kind == "loose" and carrier is not None:
         bond.number("slip_torque_n_m")  # what drags a loose rider is a matter of knowledge, not of geometry
     runs = bond.number("runs", 1.0)

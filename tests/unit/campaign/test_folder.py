@@ -154,6 +154,31 @@ def test_geometry_that_cannot_be_is_told_with_its_line(folder: Path, part: str, 
     assert problem.line >= CAMPAIGN.count("\n") - 1
 
 
+def test_a_rider_off_its_carrier_is_told_at_its_own_key(folder: Path) -> None:
+    parts = """[[article.part]]
+name = "socket"
+shape = "bar"
+outer_diameter_mm = 40
+length_mm = 50
+material = "S355J2"
+
+[[article.part]]
+name = "disc"
+shape = "disc"
+outer_diameter_mm = 80
+bore_mm = 40
+length_mm = 9
+material = "S355J2"
+carrier = "socket"
+at_mm = 500
+"""
+    (folder / "campaign.toml").write_text(CAMPAIGN + parts, encoding="utf-8")
+    with pytest.raises(BadFile, match="off its carrier 'socket'") as told:
+        read_campaign(folder / "campaign.toml")
+    (problem,) = told.value.problems
+    assert problem.line == (CAMPAIGN + parts).count("\n")
+
+
 def test_own_materials_stand_beside_the_campaign(folder: Path) -> None:
     part = '[[article.part]]\nname = "x"\nshape = "bar"\nouter_diameter_mm = 20\nlength_mm = 9\n'
     (folder / "campaign.toml").write_text(CAMPAIGN + part + 'material = "shop bronze"\n', encoding="utf-8")

@@ -98,6 +98,11 @@ def test_parts_that_do_not_go_together_are_told() -> None:
     assert places(table) and places(table)[0][:2] == ("part", 1)
 
 
+def test_a_press_fit_that_yields_stands_at_its_interference() -> None:
+    bond = {"kind": "press fit", "interference_mm": 1.0}
+    assert places(changed("part", 1, "bond", value=bond)) == [("part", 1, "bond", "interference_mm")]
+
+
 def test_an_unknown_material_stands_at_its_part_whatever_another_part_is_called() -> None:
     table = changed("part", 1, "material", value="cheese", table=changed("part", 0, "name", value="cheese"))
     table["part"][1]["carrier"] = "cheese"
