@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import asdict, replace
 from datetime import UTC, datetime
-from typing import Any, Literal
+from enum import Enum
+from typing import Any
 
 import sqlalchemy as sa
 from sqlalchemy import Connection
@@ -23,7 +24,7 @@ __all__ = [
     "PUT_BACK",
     "SET_ASIDE",
     "SOUND",
-    "Outcome",
+    "Saved",
     "as_stored",
     "insert_run",
     "keep_original",
@@ -40,10 +41,18 @@ __all__ = [
     "trace_of",
 ]
 
-Outcome = Literal["loaded", "unchanged", "amended", "another log"]
 SET_ASIDE, PUT_BACK, LOADED, AMENDED = "set aside", "put back", "loaded", "amended"
 LOG_REPLACED = "log replaced"
 SOUND = "sound"  # its reason is the hash of the recording that was kept for the run
+
+
+class Saved(Enum):
+    """What came of saving a run; under `OTHER_LOG` it is saved already from another log, or without one."""
+
+    LOADED = "loaded"
+    UNCHANGED = "unchanged"
+    AMENDED = "amended"
+    OTHER_LOG = "other log"
 
 
 def now() -> str:
@@ -110,7 +119,7 @@ def _without_decision(said: Mapping[str, Any]) -> dict[str, Any]:
 
 def insert_run(
     db: Connection, campaign_key: int, ordinal: int, row: RunRow, trace: KeptTrace | None, sheet: str
-) -> Outcome:
+) -> Saved:
     """A run that is not there yet."""
     said = _row_json(row)
     made = db.execute(
@@ -127,12 +136,12 @@ def insert_run(
     say(db, key, LOADED, None, "sheet")
     if row.set_aside:
         say(db, key, SET_ASIDE, row.set_aside, "sheet")
-    return "loaded"
+    return Saved.LOADED
 
 
 def take_up(
     db: Connection, found: Any, ordinal: int, row: RunRow, trace: KeptTrace | None, sheet: str
-) -> Outcome:
+) -> Saved:
     """What a sheet says of a run that it did not say before, and its trace if its log was read again."""
     said, sheets = _row_json(row), dict(found.sheets or {})
     new = {name: value for name, value in said.items() if _is_new(name, value, sheets, sheet)}
@@ -156,7 +165,7 @@ def take_up(
         say(db, found.id, AMENDED, "; ".join(words), "sheet")
     if decides:
         say(db, found.id, SET_ASIDE if row.set_aside else PUT_BACK, row.set_aside, "sheet")
-    return "amended" if words or decides else "unchanged"
+    return Saved.AMENDED if words or decides else Saved.UNCHANGED
 
 
 def _change(name: str, before: object, after: object) -> str:

@@ -22,7 +22,7 @@ from strikeproof.campaign.run_rows import (
     PUT_BACK,
     SET_ASIDE,
     SOUND,
-    Outcome,
+    Saved,
     as_stored,
     insert_run,
     keep_original,
@@ -213,7 +213,7 @@ class Store:
 
     def keep_run(
         self, campaign_key: int, ordinal: int, row: RunRow, trace: KeptTrace | None, sheet: str = ""
-    ) -> Outcome:
+    ) -> Saved:
         """Keep one run in one transaction; when this returns, it is kept for good.
 
         A run that is there already is only amended: its log never changes, and what a person said of it
@@ -235,7 +235,7 @@ class Store:
                     keep_trace(db, trace)
                 return insert_run(db, campaign_key, ordinal, row, trace, sheet)
             if source_of(db, found.trace_sha256) != (trace.original_sha256 if trace else None):
-                return "another log"
+                return Saved.OTHER_LOG
             return take_up(db, found, ordinal, row, trace, sheet)
 
     def runs(self, campaign_key: int, name: str | None = None) -> tuple[StoredRun, ...]:

@@ -8,6 +8,7 @@ import sqlalchemy as sa
 
 from strikeproof.campaign import schema as tables
 from strikeproof.campaign.database import reading
+from strikeproof.campaign.run_rows import PUT_BACK, SET_ASIDE
 from strikeproof.campaign.store import Store, open_store
 from strikeproof.desk.places import campaign_places, planned_simulated
 
@@ -52,9 +53,9 @@ def set_aside_now() -> sa.ColumnElement[bool]:
     """Of a run's row: whether the latest word on it sets it aside."""
     word = (
         sa.select(tables.event.c.kind)
-        .where(tables.event.c.run_id == tables.run.c.id, tables.event.c.kind.in_(("set aside", "put back")))
+        .where(tables.event.c.run_id == tables.run.c.id, tables.event.c.kind.in_((SET_ASIDE, PUT_BACK)))
         .order_by(tables.event.c.id.desc())
         .limit(1)
         .scalar_subquery()
     )
-    return word == "set aside"
+    return word == SET_ASIDE

@@ -20,6 +20,7 @@ import sqlalchemy as sa
 from strikeproof.campaign import schema as tables
 from strikeproof.campaign.database import reading
 from strikeproof.campaign.records import Campaign
+from strikeproof.campaign.run_rows import AMENDED, LOADED, PUT_BACK, SET_ASIDE
 from strikeproof.campaign.store import Store, open_store
 from strikeproof.desk.flag_words import list_flags
 from strikeproof.desk.results_version import SCORES
@@ -211,7 +212,7 @@ def _state(store: Store, key: int, campaign: Campaign) -> str:
     A run's history only grows, so its last word of being loaded or amended tells that nothing changed since.
     """
     of_run = tables.event.join(tables.run, tables.run.c.id == tables.event.c.run_id)
-    spoken = tables.event.c.kind.in_(("loaded", "amended"))
+    spoken = tables.event.c.kind.in_((LOADED, AMENDED))
     with reading(store.engine) as db:
         last = db.scalar(
             sa.select(sa.func.max(tables.event.c.id))
@@ -269,7 +270,7 @@ def _kept_ratios(store: Store, state: str) -> list[int] | None:
 
 def _set_aside(store: Store, key: int) -> dict[int, str]:
     """The runs that are set aside now, with the reason."""
-    word = tables.event.c.kind.in_(("set aside", "put back"))
+    word = tables.event.c.kind.in_((SET_ASIDE, PUT_BACK))
     last = (
         sa.select(sa.func.max(tables.event.c.id))
         .select_from(tables.event.join(tables.run, tables.run.c.id == tables.event.c.run_id))
@@ -277,7 +278,7 @@ def _set_aside(store: Store, key: int) -> dict[int, str]:
         .group_by(tables.event.c.run_id)
     )
     query = sa.select(tables.event.c.run_id, tables.event.c.because).where(
-        tables.event.c.id.in_(last), tables.event.c.kind == "set aside"
+        tables.event.c.id.in_(last), tables.event.c.kind == SET_ASIDE
     )
     with reading(store.engine) as db:
         return {found.run_id: found.because or "" for found in db.execute(query)}

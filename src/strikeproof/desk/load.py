@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shlex
+from collections import Counter
 from collections.abc import Callable, Collection, Generator, Mapping
 from contextlib import closing
 from dataclasses import dataclass
@@ -15,7 +16,7 @@ from strikeproof.campaign.gate import Job, read_each
 from strikeproof.campaign.inside import path_inside
 from strikeproof.campaign.kept import KeptTrace, StoredRun
 from strikeproof.campaign.records import Campaign, RunRow
-from strikeproof.campaign.run_rows import Outcome
+from strikeproof.campaign.run_rows import Saved
 from strikeproof.campaign.run_sheet import sheet_mark
 from strikeproof.campaign.store import Store, open_store
 from strikeproof.capture.keeping import LogBench, is_same_log, keep_log
@@ -119,7 +120,7 @@ def load_campaign(
     replaced = {run: store.find_run(key, run) for run in reasons}
     others, remarks, amended = [], [], []
     before = _by_name(store, key)
-    counts = {"loaded": 0, "amended": 0, "unchanged": 0}
+    counts = Counter[Saved]()
     sheet = sheet_mark(found.folder, found.campaign)
     problems = list(found.problems)
     with closing(_traces(store, key, found, reasons.keys())) as traces:
@@ -128,29 +129,29 @@ def load_campaign(
                 problems += trace.problems
                 replaced.pop(row.run, None)
                 continue
-            outcome: Outcome = "another log"
-            if trace != "another log":
+            outcome = Saved.OTHER_LOG
+            if not isinstance(trace, Saved):
                 new = False
                 if trace is not None and row.run in replaced:
                     new = store.replace_log(replaced.pop(row.run), trace, reasons[row.run])
                     remarks += [] if new else [same_log(row.run)]
                 outcome = store.keep_run(key, ordinal, row, trace, sheet)
-                outcome = "amended" if new else outcome
-            if outcome == "another log":
+                outcome = Saved.AMENDED if new else outcome
+            if outcome is Saved.OTHER_LOG:
                 problems.append(_another_log(found, row))
                 others.append(row.run)
                 continue
             counts[outcome] += 1
-            amended += [row.run] if outcome == "amended" else []
+            amended += [row.run] if outcome is Saved.AMENDED else []
             if progress:
                 progress(done, len(found.rows), row.run)
     problems += [_not_replaced(found, run) for run in replaced]
     return LoadOutcome(
         folder,
         found.campaign.name,
-        counts["loaded"],
-        counts["amended"],
-        counts["unchanged"],
+        counts[Saved.LOADED],
+        counts[Saved.AMENDED],
+        counts[Saved.UNCHANGED],
         tuple(problems),
         (*audit_bolts(store, key, found.campaign), *remarks),
         tuple(others),
@@ -192,7 +193,7 @@ def _keep_calibration(store: Store, key: int, found: CampaignFolder, sheet: Path
     store.keep_calibration(key, original, [row.as_json() for row in found.calibration])
 
 
-_Trace = KeptTrace | BadFile | Literal["another log"] | None
+_Trace = KeptTrace | BadFile | Literal[Saved.OTHER_LOG] | None
 
 
 def _traces(
@@ -223,7 +224,7 @@ def _sort_out(
         kept = stored[row.run]
         try:
             if kept is None or not is_same_log(path, kept):
-                return "another log"
+                return Saved.OTHER_LOG
         except BadFile as wrong:
             return wrong
         if bench.holds(kept):

@@ -11,6 +11,7 @@ from strikeproof.campaign.flags import Severity, find_flag, sort_flags
 from strikeproof.campaign.gate import read_bounded
 from strikeproof.campaign.kept import KeptTrace, StoredRun
 from strikeproof.campaign.records import Campaign, RunRow
+from strikeproof.campaign.run_rows import Saved
 from strikeproof.campaign.store import Store
 from strikeproof.capture.keeping import keep_log
 from strikeproof.desk.flag_words import list_flags
@@ -67,7 +68,7 @@ def keep_recording(
     """
     bench = bench_of(store, campaign)
     trace: KeptTrace = read_bounded(path, keep_log, path, bench) if found else keep_log(path, bench)
-    if store.keep_run(key, ordinal, as_row(cells, campaign), trace, sheet) == "another log":
+    if store.keep_run(key, ordinal, as_row(cells, campaign), trace, sheet) is Saved.OTHER_LOG:
         raise StoreError(f"run {cells['run']!r} is kept already, from another log", "give it another name")
     return store.find_run(key, cells["run"])
 

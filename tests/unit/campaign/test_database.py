@@ -19,6 +19,7 @@ import strikeproof.campaign.migrations
 from strikeproof.campaign import schema as tables
 from strikeproof.campaign.database import NEWEST, open_database, reading, writing
 from strikeproof.campaign.records import RunRow
+from strikeproof.campaign.run_rows import Saved
 from strikeproof.campaign.store import Store
 from strikeproof.errors import StoreError
 
@@ -85,7 +86,7 @@ def test_a_workspace_of_the_first_schema_keeps_its_decisions(
     assert (run.set_aside, run.row.set_aside, run.row.score) == ("spoiled", None, 5.0)
     store.put_back(run)
     said = RunRow(**row)
-    assert store.keep_run(1, 0, said, None, "/bench/runs.csv") == "unchanged"
+    assert store.keep_run(1, 0, said, None, "/bench/runs.csv") == Saved.UNCHANGED
     assert store.find_run(1, "1").set_aside is None
 
 

@@ -25,6 +25,7 @@ from strikeproof.campaign.records import (
     ScoreRule,
     Tool,
 )
+from strikeproof.campaign.run_rows import Saved
 from strikeproof.campaign.store import Store, open_store
 from strikeproof.errors import BadInput, NotFound, StoreError
 
@@ -78,7 +79,7 @@ def everything(store: Store) -> dict[str, list[tuple[Any, ...]]]:
 def test_a_campaign_and_a_run_come_back_as_they_were_kept(store: Store, tmp_path: Path) -> None:
     key = store.keep_campaign(CAMPAIGN, tmp_path)
     trace = keep_trace(store, 100.0)
-    assert store.keep_run(key, 0, ROW, trace) == "loaded"
+    assert store.keep_run(key, 0, ROW, trace) == Saved.LOADED
     later = open_store(store.folder)
     assert later.campaign(None) == (key, CAMPAIGN)
     (run,) = later.runs(key)
@@ -96,10 +97,10 @@ def test_twice_changes_nothing(store: Store, tmp_path: Path) -> None:
         store.keep_calibration(key, content, [{"applied": 1.0, "reading": 2.0, "line": 2}])
         return store.keep_run(key, 0, ROW, keep_trace(store, 100.0))
 
-    assert load() == "loaded"
+    assert load() == Saved.LOADED
     before, files = everything(store), sorted(store.folder.rglob("*"))
-    assert load() == "unchanged"
-    assert store.keep_run(1, 0, replace(ROW, line=99), keep_trace(store, 100.0)) == "unchanged"
+    assert load() == Saved.UNCHANGED
+    assert store.keep_run(1, 0, replace(ROW, line=99), keep_trace(store, 100.0)) == Saved.UNCHANGED
     assert everything(store) == before
     assert sorted(store.folder.rglob("*")) == files
 
@@ -108,7 +109,7 @@ def test_what_the_sheet_says_anew_is_taken_up_and_noted(store: Store, tmp_path: 
     key = store.keep_campaign(CAMPAIGN, tmp_path)
     trace = keep_trace(store, 100.0)
     store.keep_run(key, 0, ROW, trace)
-    assert store.keep_run(key, 3, replace(ROW, note="oiled", article="ring"), trace) == "amended"
+    assert store.keep_run(key, 3, replace(ROW, note="oiled", article="ring"), trace) == Saved.AMENDED
     run = store.find_run(key, "1")
     assert (run.row.note, run.row.article, run.ordinal) == ("oiled", "ring", 3)
     assert [(event.kind, event.because) for event in store.history(run)] == [
@@ -183,12 +184,12 @@ def test_a_sheet_that_lags_behind_undoes_nothing(store: Store, tmp_path: Path) -
     trace = keep_trace(store, 100.0)
     store.keep_run(key, 0, ROW, trace, "folder")
     said = replace(ROW, note="loud", set_aside="jaw slipped")
-    assert store.keep_run(key, 0, said, trace, "copy") == "amended"  # another sheet, and new words
+    assert store.keep_run(key, 0, said, trace, "copy") == Saved.AMENDED  # another sheet, and new words
     for sheet, row in (("folder", ROW), ("moved folder", ROW), ("copy", said)):
-        assert store.keep_run(key, 0, row, trace, sheet) == "unchanged"
+        assert store.keep_run(key, 0, row, trace, sheet) == Saved.UNCHANGED
     run = store.find_run(key, "1")
     assert (run.row.note, run.set_aside) == ("loud", "jaw slipped")
-    assert store.keep_run(key, 0, ROW, trace, "copy") == "amended"  # erased by hand where it was written
+    assert store.keep_run(key, 0, ROW, trace, "copy") == Saved.AMENDED  # erased by hand
     run = store.find_run(key, "1")
     assert (run.row.note, run.set_aside) == (None, None)
 
@@ -199,15 +200,15 @@ def test_an_older_copy_includes_no_run_again(store: Store, tmp_path: Path) -> No
     trace = keep_trace(store, 100.0)
     store.keep_run(key, 0, ROW, trace, "folder")
     store.keep_run(key, 0, replace(ROW, set_aside="jaw slipped"), trace, "folder")
-    assert store.keep_run(key, 0, ROW, trace, "older copy") == "unchanged"
+    assert store.keep_run(key, 0, ROW, trace, "older copy") == Saved.UNCHANGED
     assert store.find_run(key, "1").set_aside == "jaw slipped"
-    assert store.keep_run(key, 0, replace(ROW, note="oiled"), trace, "another") == "amended"
+    assert store.keep_run(key, 0, replace(ROW, note="oiled"), trace, "another") == Saved.AMENDED
     run = store.find_run(key, "1")
     assert (run.row.note, run.set_aside) == ("oiled", "jaw slipped")
     store.keep_run(key, 0, ROW, trace, "folder")
     store.keep_run(key, 0, ROW, trace, "older copy")
     assert store.find_run(key, "1").set_aside is None  # the known sheet may
-    assert store.keep_run(key, 0, replace(ROW, set_aside="cold"), trace, "third") == "amended"
+    assert store.keep_run(key, 0, replace(ROW, set_aside="cold"), trace, "third") == Saved.AMENDED
     assert store.find_run(key, "1").set_aside == "cold"
 
 
@@ -218,7 +219,7 @@ def test_what_the_program_writes_on_a_sheet_is_no_new_word_of_a_person(store: St
     store.set_aside(store.find_run(key, "1"), "jaw slipped")
     store.know_sheet("sheet", [store.find_run(key, "1")])
     store.put_back(store.find_run(key, "1"))
-    assert store.keep_run(key, 0, replace(ROW, set_aside="jaw slipped"), trace, "sheet") == "unchanged"
+    assert store.keep_run(key, 0, replace(ROW, set_aside="jaw slipped"), trace, "sheet") == Saved.UNCHANGED
     assert store.find_run(key, "1").set_aside is None
 
 
@@ -226,11 +227,11 @@ def test_another_log_is_refused_and_leaves_nothing_behind(store: Store, tmp_path
     key = store.keep_campaign(CAMPAIGN, tmp_path)
     store.keep_run(key, 0, ROW, keep_trace(store, 100.0))
     before = everything(store)
-    assert store.keep_run(key, 0, replace(ROW, note="new"), keep_trace(store, 90.0)) == "another log"
-    assert store.keep_run(key, 0, replace(ROW, log=None, score=5.0), None) == "another log"
+    assert store.keep_run(key, 0, replace(ROW, note="new"), keep_trace(store, 90.0)) == Saved.OTHER_LOG
+    assert store.keep_run(key, 0, replace(ROW, log=None, score=5.0), None) == Saved.OTHER_LOG
     assert everything(store) == before
     store.keep_run(key, 1, RunRow("2", "ring", "air", "a", score=5.0), None)
-    assert store.keep_run(key, 1, replace(ROW, run="2"), keep_trace(store, 90.0)) == "another log"
+    assert store.keep_run(key, 1, replace(ROW, run="2"), keep_trace(store, 90.0)) == Saved.OTHER_LOG
     assert store.find_run(key, "2").trace is None
 
 
@@ -241,7 +242,7 @@ def test_a_log_read_anew_at_another_rate_renews_the_trace(store: Store, tmp_path
     fast = keep_trace(store, 100.0, rate=200.0, log="same")
     for campaign in (key, other):
         store.keep_run(campaign, 0, ROW, slow)
-    assert store.keep_run(key, 0, ROW, fast) == "amended"
+    assert store.keep_run(key, 0, ROW, fast) == Saved.AMENDED
     assert store.find_run(key, "1").trace == fast
     assert store.find_run(other, "1").trace == slow
     assert store.history(store.find_run(key, "1"))[-1].because == "trace"
@@ -253,7 +254,9 @@ def test_two_runs_may_share_a_log_and_two_campaigns_a_run_name(store: Store, tmp
     keys = [store.keep_campaign(replace(CAMPAIGN, name=name), tmp_path) for name in ("one", "two")]
     for key in keys:
         for ordinal, name in enumerate("ab"):
-            assert store.keep_run(key, ordinal, replace(ROW, run=name), keep_trace(store, 1.0)) == "loaded"
+            assert (
+                store.keep_run(key, ordinal, replace(ROW, run=name), keep_trace(store, 1.0)) == Saved.LOADED
+            )
     assert store.campaigns() == ("one", "two")
     assert store.campaign("two")[1].name == "two"
     assert len(everything(store)["trace"]) == 1
@@ -276,9 +279,9 @@ def test_a_trace_renewed_for_one_run_stays_for_the_other_until_that_is_renewed_t
     slow, fast = (keep_trace(store, 1.0, rate=rate, log="same") for rate in (100.0, 200.0))
     for ordinal, name in enumerate(("a", "b")):
         store.keep_run(key, ordinal, replace(ROW, run=name), slow)
-    assert store.keep_run(key, 0, replace(ROW, run="a"), fast) == "amended"
+    assert store.keep_run(key, 0, replace(ROW, run="a"), fast) == Saved.AMENDED
     assert [store.find_run(key, name).trace for name in ("a", "b")] == [fast, slow]
-    assert store.keep_run(key, 1, replace(ROW, run="b"), fast) == "amended"
+    assert store.keep_run(key, 1, replace(ROW, run="b"), fast) == Saved.AMENDED
     assert len(everything(store)["trace"]) == 1
 
 
@@ -362,7 +365,7 @@ class RunLife(RuleBasedStateMachine):
         if reason != self.row.set_aside:
             self.counts = reason
         words = decides + (note != self.row.note)
-        assert outcome == ("amended" if words else "unchanged")
+        assert outcome == (Saved.AMENDED if words else Saved.UNCHANGED)
         self.words += words
         self.row = new
 
@@ -396,7 +399,7 @@ def test_a_workspace_is_where_its_path_says_whatever_letters_are_in_it(tmp_path:
     place = tmp_path / folder
     store = open_store(place, make=True)
     key = store.keep_campaign(CAMPAIGN, place)
-    assert store.keep_run(key, 0, ROW, keep_trace(store, 1.0)) == "loaded"
+    assert store.keep_run(key, 0, ROW, keep_trace(store, 1.0)) == Saved.LOADED
     store.engine.dispose()
     assert [each.name for each in tmp_path.iterdir()] == [folder]
     assert (place / "strikeproof.db").is_file()
