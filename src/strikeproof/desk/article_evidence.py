@@ -10,7 +10,7 @@ from typing import Any
 from strikeproof.campaign.records import Article
 from strikeproof.desk.article import ArticleFacts as Described
 from strikeproof.desk.article import describe_article
-from strikeproof.errors import StrikeproofError
+from strikeproof.errors import BadInput, StrikeproofError
 from strikeproof.explain import ArticleFacts
 from strikeproof.explain.article_model import article_model
 from strikeproof.parts import ArticleProperties, Difference
@@ -40,13 +40,19 @@ class KnownArticle:
     ----------
     properties
         None where nothing could be worked out.
-    caveats
-        What stands in the way of using it, each with its mend.
+    problem, mend
+        What stands in the way of using it, and what to do about it; empty where nothing does.
     """
 
     facts: ArticleFacts
     properties: ArticleProperties | None = None
-    caveats: tuple[str, ...] = ()
+    problem: str = ""
+    mend: str = ""
+
+    @property
+    def caveats(self) -> tuple[str, ...]:
+        """That it is left aside, and why."""
+        return (f"{self.facts.name} is left aside: {self.problem}; {self.mend}",) if self.problem else ()
 
 
 def article_table(article: Article) -> dict[str, Any]:
@@ -66,16 +72,18 @@ def know_article(article: Article, materials: Mapping[str, Any] | None = None) -
     """
     table = article_table(article)
     if not any(key in table for key in ("part", "measured", "polar_inertia_kg_m2")):
-        said = (
-            f"{article.name} takes no part: its inertia is not known; give its parts or polar_inertia_kg_m2"
-        )
-        return KnownArticle(ArticleFacts(article.name, None, article.mass_kg), None, (said,))
+        return _unknown(article, "its inertia is not known", "give its parts or polar_inertia_kg_m2")
     try:
         return know_described(describe_article({"article": table, "material": materials or {}}))
     except StrikeproofError as wrong:
-        told = str(wrong).removeprefix(f"article {article.name!r}: ")
-        said = f"{article.name} is left aside: {told}"
-        return KnownArticle(ArticleFacts(article.name, None, article.mass_kg), None, (said,))
+        if isinstance(wrong, BadInput) and len(wrong.place) < 2:  # of no part: the article is named already
+            return _unknown(article, f"{wrong.what} (allowed: {wrong.allowed})", wrong.mend)
+        return _unknown(article, wrong.problem, wrong.mend)
+
+
+def _unknown(article: Article, problem: str, mend: str) -> KnownArticle:
+    facts = ArticleFacts(article.name, None, article.mass_kg, explained=True)
+    return KnownArticle(facts, None, problem, mend)
 
 
 def know_described(described: Described) -> KnownArticle:
@@ -95,8 +103,8 @@ def know_described(described: Described) -> KnownArticle:
     if not wrong:
         return KnownArticle(facts, properties)
     told = " and ".join(f"its given {each.quantity} is {_apart(each)} its dimensions give" for each in wrong)
-    said = f"{properties.name} is left aside: {told}; measure again or mend its dimensions"
-    return KnownArticle(replace(facts, model=None), properties, (said,))
+    mend = "measure again or fix its dimensions"
+    return KnownArticle(replace(facts, model=None, explained=True), properties, told, mend)
 
 
 def _contradicts(each: Difference) -> bool:

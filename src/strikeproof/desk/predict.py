@@ -174,10 +174,10 @@ def _known(described: Described) -> ArticleFacts:
     known = know_described(described)
     if known.facts.model is None:
         raise BadInput(
-            known.caveats[0].partition(": ")[2].partition(";")[0],
+            known.problem,
             where=f"article {known.facts.name}",
             allowed="values that agree with its dimensions",
-            mend="measure again or mend its dimensions",
+            mend=known.mend,
         )
     return known.facts
 

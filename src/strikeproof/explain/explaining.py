@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -76,7 +77,7 @@ def explain_within(
     checked, aside = drop_contradictions(evidence)
     missing = find_missing(checked)
     if is_hopeless(checked):
-        return _say_nothing(evidence, missing, aside, quick=budget.quick)
+        return replace(_say_nothing(checked, missing, aside, quick=budget.quick), evidence=evidence)
     reduced, left = usable(checked)
     crew = Crew(budget.workers, keep) if keep else Crew(budget.workers)
     fitting, weighing, splitting, asking, checking = rng.spawn(5)
@@ -103,7 +104,7 @@ def explain_within(
         fits,
         evidence,
         fit,
-        _Findings(error, fit_p, surprises, missing, aside, left),
+        _Findings(error, fit_p, surprises, missing, (*aside, *_unexplained(checked, left)), left),
         parameters,
         quick=budget.quick,
     )
@@ -125,9 +126,17 @@ def _say_nothing(
     evidence: Evidence, missing: tuple[str, ...], aside: tuple[str, ...], *, quick: bool
 ) -> Explanation:
     left = tuple(each.name for each in evidence.articles if each.model is None)
-    diagnostics = Diagnostics((), None, None, (), missing, evidence.caveats, left, (), 0, quick)
+    caveats = (*evidence.caveats, *_unexplained(evidence, left))
+    diagnostics = Diagnostics((), None, None, (), missing, caveats, left, (), 0, quick)
     verdict: Verdict = "cannot tell"
     return Explanation((), verdict, say_empty((*missing, *aside)), (), (), (), diagnostics, evidence, None)
+
+
+def _unexplained(checked: Evidence, left: tuple[str, ...]) -> Iterator[str]:
+    """Say of articles left aside, of which no caveat says why, that they are."""
+    for name in left:
+        if not checked.article(name).explained:
+            yield f"{name} took no part: its inertia is not known"
 
 
 def _leading(fits: Fits, judged: Judgement) -> Physical | None:

@@ -25,7 +25,7 @@ def drop_contradictions(evidence: Evidence) -> tuple[Evidence, tuple[str, ...]]:
                 f"{each.name} is left aside: its mass and inertia together need a radius of gyration of "
                 f"{1e3 * radius:.3g} mm; weigh it again or mend its geometry"
             )
-            articles.append(replace(each, model=None))
+            articles.append(replace(each, model=None, explained=True))
         else:
             articles.append(each)
     return replace(evidence, articles=tuple(articles)), tuple(said)

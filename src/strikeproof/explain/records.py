@@ -61,6 +61,8 @@ class ArticleFacts:
     inertia_percent, stiffness_percent, gap_percent
         Standard uncertainty of what the model says, percent of the value. About 3, 10 and 15 from geometry,
         2 for a measured inertia, 35 and 35 for a stiffness or a gap that nobody gave.
+    explained
+        Whether a caveat of the evidence says why there is no model.
     """
 
     name: str
@@ -69,6 +71,7 @@ class ArticleFacts:
     inertia_percent: float = 3.0
     stiffness_percent: float = 10.0
     gap_percent: float = 15.0
+    explained: bool = False
 
     def __post_init__(self) -> None:
         for key in ("inertia_percent", "stiffness_percent", "gap_percent"):

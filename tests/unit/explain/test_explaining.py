@@ -134,6 +134,14 @@ def test_an_article_without_inertia_is_left_aside_by_name():
     assert reduced.covariance.shape == (3, 3)
 
 
+def test_an_article_left_aside_is_said_though_another_has_a_longer_name():
+    evidence = replace(blank(), caveats=("ring 60 is left aside: weigh it again",))
+    gone = {evidence.reference, "ring 6"}
+    articles = tuple(replace(each, model=None) if each.name in gone else each for each in evidence.articles)
+    told = quickly(replace(evidence, articles=articles))
+    assert "ring 6 took no part: its inertia is not known" in told.diagnostics.caveats
+
+
 def test_mass_and_inertia_that_contradict_each_other_are_left_aside_with_a_mend():
     evidence = measured()
     articles = tuple(

@@ -35,11 +35,8 @@ def tell_sentences(explanation: Explanation) -> tuple[str, ...]:
 
 
 def tell_caveats(explanation: Explanation) -> tuple[str, ...]:
-    """What stands beside the answer, articles left aside and not yet told of included."""
-    found = explanation.diagnostics
-    told = " ".join(found.caveats)
-    left = [f"{name} took no part: its inertia is not known" for name in found.left_aside if name not in told]
-    return tuple(speak(each, explanation) for each in (*found.caveats, *left))
+    """What stands beside the answer."""
+    return tuple(speak(each, explanation) for each in explanation.diagnostics.caveats)
 
 
 def speak(text: str, explanation: Explanation) -> str:

@@ -101,7 +101,7 @@ def sample_explanation() -> Explanation:
         0.4,
         (),
         (),
-        ("the bolt's friction is not given: 0.12 is taken",),
+        ("the bolt's friction is not given: 0.12 is taken", "odd-24 took no part: its inertia is not known"),
         ("odd-24",),
         ("clamp_stiffness",),
         4000,
