@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-__all__ = ["MEANINGS"]
+__all__ = ["LISTED", "MEANINGS"]
 
 Words = tuple[str, str]
 """Label, and meaning as a comment."""
+
+LISTED: Final = (("protocol", "direction"), ("bolt", "class"), ("tool", "mechanism"))
+"""Of these the meaning only lists the words to choose from."""
 
 MEANINGS: Final[Mapping[str, Mapping[str, Words]]] = {
     "campaign": {

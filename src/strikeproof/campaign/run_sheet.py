@@ -14,9 +14,11 @@ from strikeproof.campaign.table import Row, Table, read_table
 from strikeproof.errors import BadFile, Problem, nearest
 from strikeproof.plain_text import TextKind, TextProblem, judge_text
 
-__all__ = ["COLUMNS", "parse_started", "read_run_sheet", "sheet_mark"]
+__all__ = ["COLUMNS", "NEW_BOLT", "parse_started", "read_run_sheet", "sheet_mark"]
 
 COLUMNS = ("run", "log", "tool", "article", "block", "bolt", "started", "set_aside", "note", "score")
+NEW_BOLT = "new bolt"
+"""The note that a plan writes on a line; any other was written by a person."""
 _REQUIRED = ("run", "article", "block")
 _KINDS = dict.fromkeys(("run", "tool", "article", "block", "bolt"), TextKind.NAME) | {
     "log": TextKind.FILE,

@@ -123,7 +123,7 @@ def _judge_final(
     peak = float(np.quantile(peaks, BEYOND, axis=0).max())
     table = {**draft.table, "name": name}
     properties = replace(draft.properties, name=name)
-    found = Found(name, draft.plan.words, table, properties, gains, peaks, margins, peak)
+    found = Found(name, draft.plan.words, draft.plan.stock, table, properties, gains, peaks, margins, peak)
     return _Final(draft, found, next((each for each in REASONS if each in broken), None), sure)
 
 

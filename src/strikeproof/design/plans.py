@@ -51,12 +51,15 @@ class Plan:
         Its table but for the name.
     details
         What may set it apart from another of the same title, the most telling first.
+    stock
+        Names of the items that it is cut from.
     """
 
     title: str
     words: str
     parts: tuple[dict[str, Any], ...]
     details: tuple[str, ...]
+    stock: tuple[str, ...] = ()
 
 
 Build: TypeAlias = Callable[[Sequence[float]], Plan | None]

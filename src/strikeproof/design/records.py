@@ -224,6 +224,8 @@ class Found:
     ----------
     name, words
         Short, and what it is made of in one sentence.
+    stock
+        Names of the items that it is cut from.
     table
         The article as a file holds it.
     properties
@@ -241,6 +243,7 @@ class Found:
 
     name: str
     words: str
+    stock: tuple[str, ...]
     table: Table
     properties: ArticleProperties
     gains: FloatArray

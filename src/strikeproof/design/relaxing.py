@@ -168,9 +168,8 @@ def offer(brief: Brief, first: NoArticle, last: NoArticle, changes: Mapping[str,
 
 def _mend_all(ways: Sequence[Way]) -> str:
     """Every way out; where one is other stock already, that is said once."""
-    told = dict.fromkeys(_tell(way) for way in ways)
-    moved = ", or ".join(each for each in told if each != _STRONGER)
-    offered = f"offer {_STRONGER if _STRONGER in told else 'other stock'}"
+    moved = ", or ".join(dict.fromkeys(_tell(way) for way in ways if not _asks_stock_alone(way)))
+    offered = f"offer {_STRONGER if any(map(_asks_stock_alone, ways)) else 'other stock'}"
     return f"set {moved}; or {offered}" if moved else offered
 
 
@@ -305,6 +304,11 @@ def _judge_way(judged: Judged, margins: tuple[Margin, ...], gain: float, aim: Ai
 
 def _key(key: str) -> str:
     return _FILE_KEYS.get(key, key)
+
+
+def _asks_stock_alone(way: Way) -> bool:
+    """Whether nothing that it breaks can be moved."""
+    return all(_limit(key, way) is None for key in way.broken)
 
 
 def _tell(way: Way) -> str:

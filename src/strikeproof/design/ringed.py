@@ -43,7 +43,7 @@ _RUNS: Final = 2  # one circle of weld on either face of a ring
 @dataclass(frozen=True, slots=True)
 class _Seat:
     """What a ring goes on: the parts of the body, which of them, its outside, length and wall, how far its
-    bolt end is above the seat, and what may set it apart from other bodies. [m]"""
+    bolt end is above the seat, what may set it apart from other bodies, and the stock it is cut from. [m]"""
 
     parts: tuple[dict[str, Any], ...]
     carrier: str
@@ -53,6 +53,7 @@ class _Seat:
     below: float
     words: str
     details: tuple[str, ...]
+    stock: tuple[str, ...] = ()
 
 
 def _ring_variables(ring: RingStock, hold: Hold, room: tuple[float, float], along: float, count: int) -> Any:
@@ -129,7 +130,7 @@ def _build_on_bar(
     material = material_of(bar.offer, bar.item)
     words = f"a body turned from {bar.item.name} ({material}) to {write_size(diameter, length)}"
     details = (f"on {in_mm(diameter):g}x{in_mm(length):g}", f"on {material} from {bar.item.name}")
-    seat = _Seat((part,), "socket", diameter, length, wall, 0.0, words, details)
+    seat = _Seat((part,), "socket", diameter, length, wall, 0.0, words, details, (bar.item.name,))
     return _put_rings(brief, seat, ring, hold, count, rest)
 
 
@@ -156,7 +157,7 @@ def _put_rings(
     title = f"{how} ring {in_mm(first.outside):g}x{in_mm(first.width):g}{more}"
     ats = "at " + " and ".join(f"{in_mm(cut.at):g}" for cut in cuts)
     details = (*seat.details, ats, tight, f"of {material}", f"of {ring.item.name}")
-    return Plan(title, words, tuple(parts), details)
+    return Plan(title, words, tuple(parts), details, (*seat.stock, ring.item.name))
 
 
 def _bond(hold: Hold, seat: _Seat, cut: RingCut, values: Sequence[float]) -> dict[str, Any]:

@@ -37,7 +37,13 @@ def _build_turned(brief: Brief, bar: TurnedBody, values: Sequence[float]) -> Pla
     words = (
         f"Turned from {bar.item.name} ({material_of(bar.offer, bar.item)}), {write_size(diameter, length)}"
     )
-    return Plan(f"turned {in_mm(diameter):g}x{in_mm(length):g}", f"{words}.", (part,), _told_bar(bar))
+    return Plan(
+        f"turned {in_mm(diameter):g}x{in_mm(length):g}",
+        f"{words}.",
+        (part,),
+        _told_bar(bar),
+        (bar.item.name,),
+    )
 
 
 def _told_bar(bar: TurnedBody) -> tuple[str, ...]:
@@ -90,4 +96,5 @@ def _build_collared(brief: Brief, bar: TurnedBody, values: Sequence[float]) -> P
         f"with a collar of {write_size(outside, width)}, {collar['at_mm']:g} mm from the drive end."
     )
     title = f"collar {in_mm(outside):g}x{in_mm(width):g} on {in_mm(diameter):g}x{in_mm(length):g}"
-    return Plan(title, words, (body, collar), (f"at {collar['at_mm']:g}", *_told_bar(bar)))
+    details = (f"at {collar['at_mm']:g}", *_told_bar(bar))
+    return Plan(title, words, (body, collar), details, (bar.item.name,))

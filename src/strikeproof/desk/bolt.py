@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from strikeproof.desk.tightening import FRICTION_SPREAD, TighteningFacts, describe_tightening
+from strikeproof.desk.tightening import FRICTION_SPREAD, BoltLine, TighteningFacts, describe_tightening
 from strikeproof.errors import BadInput
 from strikeproof.joint import (
     REUSED_SHARE,
@@ -97,22 +97,30 @@ class BoltFacts:
             "cautions": list(self.cautions),
         }
 
-    def lines(self) -> list[tuple[str, str, str]]:
-        """Label, value and unit of every fact, for a terminal."""
+    def lines(self, *, published: bool = False) -> list[tuple[str, str, str]]:
+        """Label, value and unit of every fact, or only of those that a published page gives."""
+        return [
+            (row.label, row.value if isinstance(row.value, str) else write_number(row.value), row.unit)
+            for row in self._rows()
+            if row.is_published or not published
+        ]
+
+    def _rows(self) -> list[BoltLine]:
         thread = self.thread
-        rows: list[tuple[str, float, str]] = [
-            ("pitch", thread.pitch * 1e3, "mm"),
-            ("pitch diameter", thread.pitch_diameter * 1e3, "mm"),
-            ("root diameter", thread.minor_diameter * 1e3, "mm"),
-            ("stress area", thread.stress_area * 1e6, "mm²"),
-            ("proof load", self.proof_load / 1e3, "kN"),
-            ("yield load", self.yield_load / 1e3, "kN"),
-            ("tensile load", self.tensile_load / 1e3, "kN"),
-            (f"allowed clamp load ({_percent(self.share)} of proof)", self.allowed_clamp_load / 1e3, "kN"),
+        allowed = f"allowed clamp load ({_percent(self.share)} of proof)"
+        return [
+            BoltLine("thread", thread.designation, is_published=True),
+            BoltLine("property class", self.property_class.name, is_published=True),
+            BoltLine("pitch", thread.pitch * 1e3, "mm"),
+            BoltLine("pitch diameter", thread.pitch_diameter * 1e3, "mm"),
+            BoltLine("root diameter", thread.minor_diameter * 1e3, "mm"),
+            BoltLine("stress area", thread.stress_area * 1e6, "mm²", is_published=True),
+            BoltLine("proof load", self.proof_load / 1e3, "kN", is_published=True),
+            BoltLine("yield load", self.yield_load / 1e3, "kN"),
+            BoltLine("tensile load", self.tensile_load / 1e3, "kN"),
+            BoltLine(allowed, self.allowed_clamp_load / 1e3, "kN", is_published=True),
             *(self.tightening.rows() if self.tightening else ()),
         ]
-        named = [("thread", thread.designation, ""), ("property class", self.property_class.name, "")]
-        return named + [(label, write_number(value), unit) for label, value, unit in rows]
 
 
 def describe_bolt(

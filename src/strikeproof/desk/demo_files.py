@@ -11,7 +11,7 @@ import numpy as np
 import pyarrow as pa
 from pyarrow import csv as arrow_csv
 
-from strikeproof.campaign.run_sheet import COLUMNS
+from strikeproof.campaign.run_sheet import COLUMNS, NEW_BOLT
 from strikeproof.judge.records import PlannedRun
 from strikeproof.quantity import FloatArray
 
@@ -64,7 +64,7 @@ def write_run_sheet(path: Path, rows: Sequence[tuple[PlannedRun, str, datetime, 
                     "bolt": run.bolt,
                     "started": started.isoformat(sep=" "),
                     "set_aside": aside,
-                    "note": "new bolt" if run.new_bolt else "",
+                    "note": NEW_BOLT if run.new_bolt else "",
                 }
             )
 

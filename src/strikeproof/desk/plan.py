@@ -9,6 +9,7 @@ from pathlib import Path
 import strikeproof
 from strikeproof.campaign.folder import read_campaign
 from strikeproof.campaign.records import Campaign
+from strikeproof.campaign.run_sheet import NEW_BOLT
 from strikeproof.campaign.sheet_text import write_run_sheet_text
 from strikeproof.campaign.whole_file import write_beside
 from strikeproof.desk.bolt_limit import tell_limit
@@ -49,7 +50,7 @@ def as_cells(run: PlannedRun) -> dict[str, str]:
         "article": run.article,
         "block": run.block,
         "bolt": run.bolt or "",
-        "note": "new bolt" if run.new_bolt and run.bolt else "",
+        "note": NEW_BOLT if run.new_bolt and run.bolt else "",
     }
 
 

@@ -8,6 +8,7 @@ from typing import Final
 from strikeproof.campaign.folder import other_file_at
 from strikeproof.campaign.inside import path_inside
 from strikeproof.campaign.records import Campaign
+from strikeproof.campaign.run_sheet import NEW_BOLT
 from strikeproof.campaign.table import read_table
 from strikeproof.campaign.text import read_text
 from strikeproof.errors import BadFile, StoreError
@@ -15,7 +16,7 @@ from strikeproof.errors import BadFile, StoreError
 __all__ = ["check_target"]
 
 _SAID_OF_A_RUN: Final = ("score", "set_aside", "started")
-_PLANNED_NOTES: Final = ("", "new bolt")
+_PLANNED_NOTES: Final = ("", NEW_BOLT)
 _ELSEWHERE: Final = "plan to another file with -o, or move the sheet away by hand first"
 
 

@@ -190,7 +190,7 @@ def propose(found: Found, brief: Brief, belief: Belief, seed: int, place: int) -
         margins,
         _split(described, belief, counted, np.random.default_rng([seed, 3, place])),
         _nearest(described.properties, brief, belief),
-        find_raw(brief, file["article"][0], described.article, found.words),
+        find_raw(brief, file["article"][0], described.article, found.stock),
         tuple(_cautions(described, tools, margins, predicted)),
     )
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import Any
 
 from strikeproof.design.records import Brief
@@ -14,20 +14,22 @@ __all__ = ["find_raw"]
 _WHOLE = ("nut", "old nut", "long nut", "washer", "drive square")
 
 
-def find_raw(brief: Brief, table: Mapping[str, Any], article: Article, words: str) -> dict[str, Raw]:
+def find_raw(
+    brief: Brief, table: Mapping[str, Any], article: Article, stock: Collection[str]
+) -> dict[str, Raw]:
     """By part: bought as a base, an item as it is sold, standing on another part, or sawn from stock.
 
     Parameters
     ----------
-    words
-        What the search says of the article: of several bars that would do, the one that is named there.
+    stock
+        What the search cuts the article from: of several bars that would do, the one that is among it.
     """
     bought = {
         name: base.name
         for base in brief.bases
         for name in _shared_parts(base.table.get("part", ()), table.get("part", ()))
     }
-    return {part.name: _raw(brief, article, part, (bought, words)) for part in article.parts}
+    return {part.name: _raw(brief, article, part, (bought, stock)) for part in article.parts}
 
 
 def _shared_parts(base: Any, parts: Any) -> set[str]:
@@ -43,8 +45,8 @@ def _bare(part: Mapping[str, Any]) -> dict[str, Any]:
     return {key: value for key, value in part.items() if key not in ("name", "price")}
 
 
-def _raw(brief: Brief, article: Article, part: Part, known: tuple[Mapping[str, str], str]) -> Raw:
-    bought, words = known
+def _raw(brief: Brief, article: Article, part: Part, known: tuple[Mapping[str, str], Collection[str]]) -> Raw:
+    bought, stock = known
     if part.name in bought:
         return Raw("bought", bought[part.name])
     if part.stock is not None:
@@ -52,7 +54,7 @@ def _raw(brief: Brief, article: Article, part: Part, known: tuple[Mapping[str, s
     carrier = next((each for each in article.parts if each.name == part.carrier), None)
     if carrier is not None and part.bond.kind == "rigid" and part.material == carrier.material:
         return Raw("with", carrier.name)
-    return Raw("sawn", _bar(brief, part, _outside(article, part), words))
+    return Raw("sawn", _bar(brief, part, _outside(article, part), stock))
 
 
 def _outside(article: Article, part: Part) -> float:
@@ -65,7 +67,7 @@ def _outside(article: Article, part: Part) -> float:
     return max([part.outer.size, part.outer_end, *on_it])
 
 
-def _bar(brief: Brief, part: Part, outside: float, words: str) -> str:
+def _bar(brief: Brief, part: Part, outside: float, stock: Collection[str]) -> str:
     """The bar on offer that a part can be turned from: one that is named, else the thinnest."""
     offered = [(find_stock(each.item), each) for each in brief.offers]
     bars = [
@@ -75,5 +77,5 @@ def _bar(brief: Brief, part: Part, outside: float, words: str) -> str:
         and (offer.material or item.material) == part.material
         and item.outer.size >= outside - 1e-6
     ]
-    best = min(bars, key=lambda item: (item.name not in words, item.outer.size), default=None)
+    best = min(bars, key=lambda item: (item.name not in stock, item.outer.size), default=None)
     return best.name if best else f"bar {outside * 1e3:g} mm"

@@ -36,6 +36,7 @@ from strikeproof.errors import StrikeproofError
 
 __all__ = ["Recorder", "open_recorder"]
 
+_DISK_FAILED = "the disk failed"  # why a recording ended, as its file says it
 _LOST_AFTER_S = 5.0  # beyond the window's end, with nothing from the rig
 
 
@@ -313,7 +314,7 @@ class Recorder:
                 writer.keep(self._clock())
         except StrikeproofError as wrong:
             self.book.tell(str(wrong))
-            self._end("the disk failed")
+            self._end(_DISK_FAILED)
 
     def _drop_false_start(self) -> None:
         """A bump is no run: its recording is moved aside, the recorder stays armed."""
@@ -350,7 +351,7 @@ class Recorder:
             return
         armed, writer, how = ended
         try:
-            if how == "the disk failed":
+            if how == _DISK_FAILED:
                 writer.abandon()
             else:
                 writer.finish(how)

@@ -27,20 +27,6 @@ from strikeproof.quantity import LoadKind, unit_label
 
 __all__ = ["CAUTIONS", "build_report", "write_report"]
 
-# The page tells what a reader needs to judge the runs; `strikeproof bolt` tells all.
-_BOLT_LINES = (
-    "thread",
-    "property class",
-    "stress area",
-    "proof load",
-    "allowed clamp load",
-    "friction, total",
-    "nut factor",
-    "torque per clamp load",
-    "tightening torque",
-    "clamp load then",
-)
-
 _QUANTITIES: dict[LoadKind | None, str] = {
     "force": "clamp load",
     "torque": "torque equivalent",
@@ -190,9 +176,8 @@ def _bolt_rows(bolt: Bolt, worth: Worth) -> Iterator[tuple[str, str]]:
         head_friction=bolt.head_friction,
         share=bolt.largest_proof_share,
     )
-    for label, value, unit in facts.lines():
-        if label.startswith(_BOLT_LINES):
-            yield label, f"{value} {unit}".strip()
+    for label, value, unit in facts.lines(published=True):
+        yield label, f"{value} {unit}".strip()
 
 
 def _hashes(store: Store, key: int, runs: tuple[JudgedRun, ...]) -> Iterator[tuple[str, str]]:

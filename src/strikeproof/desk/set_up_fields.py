@@ -17,7 +17,7 @@ from pydantic_core import PydanticUndefined
 
 from strikeproof.campaign import keys
 from strikeproof.campaign.faults import Fault
-from strikeproof.campaign.meanings import MEANINGS
+from strikeproof.campaign.meanings import LISTED, MEANINGS
 from strikeproof.campaign.table import parse_number
 from strikeproof.errors import BadInput
 from strikeproof.quantity import from_si, parse_quantity, to_si, write_number
@@ -106,9 +106,14 @@ def fields_of(table: str) -> tuple[Field, ...]:
         If there is no such table.
     """
     model = getattr(keys, f"{table.title()}Table")
-    words = MEANINGS[table]
     named = ((each.alias or name, each) for name, each in model.model_fields.items())
-    return tuple(_field(key, each, words[key]) for key, each in named if key not in _NOT_TYPED)
+    return tuple(_field(key, each, _words(table, key)) for key, each in named if key not in _NOT_TYPED)
+
+
+def _words(table: str, key: str) -> tuple[str, str]:
+    """Label and meaning; what only lists the choices is said by the choice itself."""
+    label, meaning = MEANINGS[table][key]
+    return label, "" if (table, key) in LISTED else meaning
 
 
 def _field(key: str, field: FieldInfo, words: tuple[str, str]) -> Field:

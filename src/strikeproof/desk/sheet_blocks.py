@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 from itertools import groupby
 
 from strikeproof.campaign.records import Campaign
+from strikeproof.campaign.run_sheet import NEW_BOLT
 from strikeproof.desk.plan import as_cells
 from strikeproof.judge.records import PlannedRun
 
@@ -149,7 +150,7 @@ def number_on(runs: Sequence[PlannedRun], before: Sequence[Cells]) -> list[Cells
     for number, run in enumerate(runs, last_run + 1):
         bolt = bolts[run.bolt] if run.bolt else ""
         name = f"r{number:0{digits}d}"
-        note = "new bolt" if bolt and bolt not in seen else ""
+        note = NEW_BOLT if bolt and bolt not in seen else ""
         seen.add(bolt)
         row = as_cells(run) | {"run": name, "log": f"{name}.csv", "block": blocks[run.block]}
         cells.append({key: cell for key, cell in (row | {"bolt": bolt, "note": note}).items() if cell})

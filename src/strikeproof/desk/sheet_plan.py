@@ -13,6 +13,7 @@ from pathlib import Path
 
 from strikeproof.campaign.folder import read_campaign
 from strikeproof.campaign.records import Campaign
+from strikeproof.campaign.run_sheet import NEW_BOLT
 from strikeproof.campaign.toml_reader import read_toml
 from strikeproof.desk.bolt_check import check_bolt
 from strikeproof.desk.plan import plan_notes, plan_repeats
@@ -140,7 +141,7 @@ def keep_sheet(workspace: Path, name: str) -> SheetPlan:
 
 def _is_filled(row: dict[str, str]) -> bool:
     """Whether a line says what no plan says."""
-    return bool({"started", "set_aside", "score"} & row.keys()) or row.get("note", "new bolt") != "new bolt"
+    return bool({"started", "set_aside", "score"} & row.keys()) or row.get("note", NEW_BOLT) != NEW_BOLT
 
 
 def open_for_recording(workspace: Path, name: str) -> None:

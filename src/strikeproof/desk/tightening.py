@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from strikeproof.joint import (
     Bearing,
@@ -16,12 +16,21 @@ from strikeproof.joint import (
     total_friction,
 )
 
-__all__ = ["FRICTION_SPREAD", "TighteningFacts", "describe_tightening"]
+__all__ = ["FRICTION_SPREAD", "BoltLine", "TighteningFacts", "describe_tightening"]
 
 # Friction recomputed from two published samples of M12x1.25 bolts tightened to 90 N·m scatters by 17 % (dry,
 # 20 bolts) and 9 % (oiled, 10 bolts), one standard deviation: Shigley, 9th ed., Tables 8-13 and 8-14.
 FRICTION_SPREAD = 0.20
 """Relative change of both coefficients for which the clamp load's spread is given."""
+
+
+class BoltLine(NamedTuple):
+    """A fact of a bolt with its unit; `is_published` where a published page gives it, too."""
+
+    label: str
+    value: float | str
+    unit: str = ""
+    is_published: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,24 +86,28 @@ class TighteningFacts:
             },
         }
 
-    def rows(self) -> list[tuple[str, float, str]]:
-        """Label, value and unit of every fact."""
+    def rows(self) -> list[BoltLine]:
+        """Every fact."""
         tension, percent = self.tension, f"{100 * FRICTION_SPREAD:.0f} %"
         return [
-            ("friction, thread", self.friction.thread, ""),
-            ("friction, head", self.friction.head, ""),
-            ("friction, total", self.total_friction, ""),
-            ("nut factor K", tension.nut_factor, ""),
-            ("torque per clamp load", tension.torque_per_force * 1e3, "N·m/kN"),
-            ("tightening torque at allowed load", self.allowed_torque, "N·m"),
-            ("loosening torque at allowed load", self.loosening_torque, "N·m"),
-            (f"clamp load then, friction {percent} higher", self.lowest_load / 1e3, "kN"),
-            (f"clamp load then, friction {percent} lower", self.highest_load / 1e3, "kN"),
-            ("clamp load at 90 % of yield, tightened", self.assembly_preload / 1e3, "kN"),
-            ("torque for it", self.assembly_torque, "N·m"),
-            ("share of torque, pitch", 100 * tension.pitch_share, "%"),
-            ("share of torque, thread friction", 100 * tension.thread_share, "%"),
-            ("share of torque, head friction", 100 * tension.bearing_share, "%"),
+            BoltLine("friction, thread", self.friction.thread, ""),
+            BoltLine("friction, head", self.friction.head, ""),
+            BoltLine("friction, total", self.total_friction, "", is_published=True),
+            BoltLine("nut factor K", tension.nut_factor, "", is_published=True),
+            BoltLine("torque per clamp load", tension.torque_per_force * 1e3, "N·m/kN", is_published=True),
+            BoltLine("tightening torque at allowed load", self.allowed_torque, "N·m", is_published=True),
+            BoltLine("loosening torque at allowed load", self.loosening_torque, "N·m"),
+            BoltLine(
+                f"clamp load then, friction {percent} higher", self.lowest_load / 1e3, "kN", is_published=True
+            ),
+            BoltLine(
+                f"clamp load then, friction {percent} lower", self.highest_load / 1e3, "kN", is_published=True
+            ),
+            BoltLine("clamp load at 90 % of yield, tightened", self.assembly_preload / 1e3, "kN"),
+            BoltLine("torque for it", self.assembly_torque, "N·m"),
+            BoltLine("share of torque, pitch", 100 * tension.pitch_share, "%"),
+            BoltLine("share of torque, thread friction", 100 * tension.thread_share, "%"),
+            BoltLine("share of torque, head friction", 100 * tension.bearing_share, "%"),
         ]
 
 

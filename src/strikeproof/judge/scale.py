@@ -73,7 +73,7 @@ def find_off_scale(runs: Sequence[RunScale]) -> dict[str, str]:
         mates = [each for each in counted if each.tool == run.tool]
         alike = [each for each in mates if each.article == run.article]
         how = [*_span_off(run, (alike, ARTICLE_FACTOR), (mates, TOOL_FACTOR), (counted, RIG_FACTOR))]
-        how += _off("noise", run.noise, noise, NOISE_FACTOR)
+        how += _off("noise", _ratio(run.noise, noise), NOISE_FACTOR)
         how += _zero_off(run.zero, zero, rig)
         if _is_odd_way(run, mates):
             how.append("moves the other way than most runs")
@@ -91,16 +91,19 @@ def _median(values: Iterable[float | None]) -> float | None:
 def _span_off(run: RunScale, *against: tuple[Sequence[RunScale], float]) -> Iterator[str]:
     """By the first of the groups, each with its factor, from which the run's span is that far off."""
     for group, factor in against:
-        found = list(_off("range", run.span, _median(each.span for each in group), factor))
-        if found and not (run.short and found[0].endswith("smaller")):
+        ratio = _ratio(run.span, _median(each.span for each in group))
+        found = list(_off("range", ratio, factor))
+        if found and not (run.short and ratio < 1.0):
             yield from found
             return
 
 
-def _off(what: str, value: float | None, usual: float | None, factor: float) -> Iterator[str]:
-    if value is None or usual is None or not 0.0 < value < np.inf:
-        return
-    ratio = value / usual
+def _ratio(value: float | None, usual: float | None) -> float:
+    """To what is usual; 1 where nothing can be said."""
+    return value / usual if value is not None and usual is not None and 0.0 < value < np.inf else 1.0
+
+
+def _off(what: str, ratio: float, factor: float) -> Iterator[str]:
     if ratio >= factor:
         yield f"{what} about {write_number(ratio, 1)} times larger"
     elif ratio <= 1.0 / factor:

@@ -31,9 +31,9 @@ BRIEF = Brief(
 )
 
 
-def found(*parts, brief=BRIEF, words=""):
+def found(*parts, brief=BRIEF, stock=()):
     table = {"name": "x", "part": list(parts)}
-    return find_raw(brief, table, read_article(table), words)
+    return find_raw(brief, table, read_article(table), stock)
 
 
 def test_the_thinnest_bar_of_the_material_is_taken():
@@ -43,7 +43,12 @@ def test_the_thinnest_bar_of_the_material_is_taken():
 
 
 def test_the_bar_that_the_search_names_wins():
-    assert found(SOCKET, RING, words="A ring of bar 80 mm (S355J2)")["ring"].what == "bar 80 mm"
+    assert found(SOCKET, RING, stock=("bar 80 mm",))["ring"].what == "bar 80 mm"
+
+
+def test_a_bar_is_not_taken_because_its_name_begins_that_of_another():
+    brief = Brief("b", 0.027, 0.0127, offers=(Offer("bar 80"), Offer("bar 80.5")))
+    assert found(SOCKET, RING, brief=brief, stock=("bar 80.5 mm",))["ring"].what == "bar 80.5 mm"
 
 
 def test_a_collar_stands_on_the_body_whose_bar_must_be_as_wide():

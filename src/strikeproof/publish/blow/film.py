@@ -28,6 +28,7 @@ from strikeproof.publish.blow.stage import (
     name_word,
     still_words,
     strip_lines,
+    torque_lines,
     torque_scale,
     torque_word,
     x_at,
@@ -159,7 +160,7 @@ def _draw_still(axes: Any, scene: Scene) -> None:
 
 def _draw_key(axes: Any, scene: Scene) -> None:
     """A bit of each torque's line before its name."""
-    lines = [line for line in strip_lines(scene) if line.name != "clamp load"]
+    lines = torque_lines(strip_lines(scene))
     left = scene.layout.torque_strip.left + scene.layout.torque_strip.width
     named = [word for word in still_words(scene) if word.x == left + 34.0]
     for line, word in zip(lines, named, strict=True):

@@ -27,6 +27,7 @@ from strikeproof.publish.blow.stage import (
     name_word,
     still_words,
     strip_lines,
+    torque_lines,
     torque_scale,
     torque_word,
     x_at,
@@ -312,7 +313,7 @@ def _key(scene: Scene, lines: Sequence[Line]) -> str:
     left = scene.layout.torque_strip.left + scene.layout.torque_strip.width
     named = [word.y - 4.0 for word in still_words(scene) if word.x == left + 34.0]
     found = []
-    for line, y in zip([each for each in lines if each.name != "clamp load"], named, strict=True):
+    for line, y in zip(torque_lines(list(lines)), named, strict=True):
         dashes = ",".join(f"{each * 1.6:.1f}" for each in line.stroke.dashes)
         dashed = f";stroke-dasharray:{dashes}" if dashes else ""
         colour = f"stroke:var(--{line.stroke.role})"

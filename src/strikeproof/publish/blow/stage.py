@@ -24,6 +24,7 @@ __all__ = [
     "name_word",
     "still_words",
     "strip_lines",
+    "torque_lines",
     "torque_scale",
     "torque_word",
     "x_at",
@@ -151,6 +152,11 @@ def strip_lines(scene: Scene) -> list[Line]:
     return lines
 
 
+def torque_lines(lines: list[Line]) -> list[Line]:
+    """Those of `strip_lines` that are torques: all but the clamp load, which is last."""
+    return lines[:-1]
+
+
 def _seen_rows(scene: Scene) -> np.ndarray:
     """Rows of the story, no more than some two a pixel."""
     time = scene.story.time
@@ -169,7 +175,7 @@ def still_words(scene: Scene) -> list[Word]:
     words += _hammer_words(scene)
     words += _axis_words(scene)
     lines = strip_lines(scene)
-    words += _line_words(scene, [line for line in lines if line.name != "clamp load"])
+    words += _line_words(scene, torque_lines(lines))
     strip = scene.layout.torque_strip
     gain = float(story.clamp_load[-1] - story.clamp_load[0])
     words.append(

@@ -108,8 +108,7 @@ def draw_box(
 
 
 def _meaning(field: Field) -> str:
-    # The words to choose from stand in the choice itself.
-    said = [field.meaning] if field.meaning and not (field.choices and field.meaning.startswith('"')) else []
+    said = [field.meaning] if field.meaning else []
     if field.default:
         said.append(f"{field.default} when left out")
     return "; ".join(said)
