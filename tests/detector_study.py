@@ -14,11 +14,12 @@ from pathlib import Path
 
 import numpy as np
 from scipy import signal
-from tests.slow_rises import NO_RISES, is_found, no_rise, slow_rise
+from tests.slow_rises import LENGTH_S, NO_RISES, is_found, no_rise, slow_rise
 from tests.study_page import put_between
 
 from strikeproof.quantity import FloatArray
 from strikeproof.trace import SimulatedTrace, TracePlan, TraceSettings, examine_trace, simulate_trace
+from strikeproof.trace.rise_fit import least_rise
 
 SEED = 20261125
 TOLERANCE_S = 0.010  # a blow found within this of a true one is that one; a quarter of a usual interval
@@ -213,7 +214,12 @@ def write_tables(repeats: int) -> str:
     parts += ["### Score at the end of the window\n", _table(*_coverage(4 * repeats)), ""]
     parts += ["### Other kinds of run, 10 kS/s, noise 0.2 %\n", _table(*_others(repeats)), ""]
     parts += ["### Slow rises: share found, rms error over stated u\n", _table(*_rises(4 * repeats)), ""]
-    parts += ["### No rise: share taken for one\n", _table(*_no_rises(4 * repeats)), ""]
+    parts += ["### The least steady rise that any test could find\n", _table(*_least_rises()), ""]
+    parts += [
+        "### No rise: share taken for one, share without a flag that doubts it\n",
+        _table(*_no_rises(4 * repeats)),
+        "",
+    ]
     parts += ["### Flags\n", _table(*_flags(repeats)), ""]
     return "\n".join(parts)
 
@@ -268,19 +274,33 @@ def _rises(repeats: int) -> tuple[list[str], list[list[str]]]:
         for height in (10.0, 13.0, 20.0, -20.0, 170.0):
             cells = [_rise_cell(repeats, rate, height, quiet) for rate in SLOW_RATES_HZ]
             rows.append([f"{height:g} deviations, {quiet:g} s of zero before", *cells])
+    for height in (10.0, 20.0):
+        cells = [_rise_cell(repeats, rate, height, 2.0, length_s=12.0) for rate in SLOW_RATES_HZ]
+        rows.append([f"{height:g} deviations, 2 s of zero before, the log ends with the rise", *cells])
     return ["steady, in 10 s", *map(_rate, SLOW_RATES_HZ)], rows
 
 
-def _rise_cell(repeats: int, rate_hz: float, height: float, quiet_s: float) -> str:
+def _rise_cell(
+    repeats: int, rate_hz: float, height: float, quiet_s: float, length_s: float = LENGTH_S
+) -> str:
     rng = np.random.default_rng(SEED)
     settings = TraceSettings(direction="tighten" if height > 0 else "loosen")
     pulls = []
     for _ in range(repeats):
-        facts = examine_trace(*slow_rise(rng, rate_hz, height, quiet_s=quiet_s), settings=settings)
+        rise = slow_rise(rng, rate_hz, height, quiet_s=quiet_s, length_s=length_s)
+        facts = examine_trace(*rise, settings=settings)
         if facts.score is not None and facts.score_uncertainty is not None:
             pulls.append((facts.score - abs(height)) / facts.score_uncertainty)
     share = len(pulls) / repeats
     return f"{share:.2f}, {np.sqrt(np.mean(np.square(pulls))):.2f}" if pulls else f"{share:.2f}"
+
+
+def _least_rises() -> tuple[list[str], list[list[str]]]:
+    rows = []
+    for length in (11.0, 12.0, 14.0, 20.0):
+        cells = [f"{least_rise(length, 1 / rate, 10.0):.2g}" for rate in SLOW_RATES_HZ]
+        rows.append([f"{length:g} s, a rise of 10 s in the middle", *cells])
+    return ["deviations of a sample, in a log of", *map(_rate, SLOW_RATES_HZ)], rows
 
 
 def _no_rises(repeats: int) -> tuple[list[str], list[list[str]]]:
@@ -289,7 +309,11 @@ def _no_rises(repeats: int) -> tuple[list[str], list[list[str]]]:
         cells = []
         for rate in SLOW_RATES_HZ:
             rng = np.random.default_rng(SEED)
-            cells.append(f"{np.mean([is_found(*no_rise(rng, rate, kind)) for _ in range(repeats)]):.2f}")
+            logs = [no_rise(rng, rate, kind) for _ in range(repeats)]
+            found, plain = (
+                np.mean([is_found(*log, warned=warned) for log in logs]) for warned in (True, False)
+            )
+            cells.append(f"{found:.2f}, {plain:.2f}" if found else "0")
         rows.append([kind, *cells])
     return ["a log of 14 s", *map(_rate, SLOW_RATES_HZ)], rows
 

@@ -9,7 +9,7 @@ import numpy as np
 from strikeproof.quantity import FloatArray
 from strikeproof.trace import TraceSettings, examine_trace
 
-__all__ = ["NO_RISES", "is_found", "no_rise", "slow_rise"]
+__all__ = ["LENGTH_S", "NO_RISES", "is_found", "no_rise", "slow_rise"]
 
 LENGTH_S, WINDOW_S = 14.0, 10.0
 
@@ -37,10 +37,14 @@ NO_RISES: dict[str, Shape] = {
     "drift, 200 deviations": lambda rng, t: 200 * t / LENGTH_S,
     "drift that quickens (t²), 50 deviations": lambda rng, t: 50 * (t / LENGTH_S) ** 2,
     "drift that quickens (t³), 20 deviations": lambda rng, t: 20 * (t / LENGTH_S) ** 3,
+    "drift that sets in and ends (logistic), 30 deviations": lambda rng, t: (
+        30 / (1 + np.exp(LENGTH_S / 2 - t))
+    ),
     "warming up within 3 s, 20 deviations": lambda rng, t: 20 * -np.expm1(-t / 3),
     "mains hum, 10 deviations": lambda rng, t: _hum(rng, t, 10.0),
     "mains hum, 50 deviations": lambda rng, t: _hum(rng, t, 50.0),
     "one knock of 0.3 s, 50 deviations": lambda rng, t: 50.0 * ((t > 4) & (t < 4.3)),
+    "a step that stays, 10 deviations": lambda rng, t: 10.0 * (t > 4),
     "one knock that rings, 200 deviations": lambda rng, t: np.where(
         t > 4, 200 * np.exp(-(t - 4) / 0.1) * np.cos(2 * np.pi * 30 * (t - 4)), 0.0
     ),
@@ -61,6 +65,10 @@ def no_rise(rng: np.random.Generator, rate_hz: float, kind: str) -> tuple[FloatA
     return time, NO_RISES[kind](rng, time) + rng.standard_normal(time.size)
 
 
-def is_found(time: FloatArray, reading: FloatArray) -> bool:
-    """Whether a score comes of it."""
-    return examine_trace(time, reading, settings=TraceSettings()).score is not None
+def is_found(time: FloatArray, reading: FloatArray, *, warned: bool = True) -> bool:
+    """Whether a score comes of it; without one that a flag calls perhaps no run, if `warned` is False."""
+    facts = examine_trace(time, reading, settings=TraceSettings())
+    return facts.score is not None and (warned or not any(facts.has(code) for code in DOUBTS))
+
+
+DOUBTS = ("maybe-drift", "one-step")

@@ -11,7 +11,9 @@ from strikeproof.quantity import BoolArray, FloatArray
 from strikeproof.trace.blows import Blows, find_blows
 from strikeproof.trace.flags import (
     flag_clipping,
+    flag_doubtful_rise,
     flag_samples,
+    flag_short_zero,
     flag_train,
     flag_window,
     flag_zero,
@@ -60,9 +62,8 @@ def examine_trace(time: FloatArray, reading: FloatArray, *, settings: TraceSetti
     grid = even_grid(samples)
     excursion = find_excursion(grid.level, grid.step_s)
     if excursion is None:
-        return _no_facts(
-            samples, [*flags, Flag("no-hammering", "the reading only drifts or scatters about its zero")]
-        )
+        drifts = Flag("no-hammering", "the reading only drifts or scatters about its zero")
+        return _no_facts(samples, [*flags, *flag_short_zero(grid, settings.duration_s), drifts])
     if excursion.quiet < 3:
         return _no_facts(samples, [*flags, Flag("no-zero", "no quiet samples before the start")])
     return _facts(samples, grid, excursion, settings, flags)
@@ -106,6 +107,8 @@ def _facts(
     if clipped:  # no blow shows at the stop, so the last one seen ends nothing
         course = dataclasses.replace(course, end_s=None)
     score = find_score(course, settings)
+    if train is None:
+        flags += flag_doubtful_rise(course, settings, maybe_drift=excursion.maybe_drift)
     reason = score.reason + ("; the reading stands at its stop, the load may be higher" if clipped else "")
     flags += clipped
     flags += flag_window(course, settings)

@@ -8,12 +8,16 @@ from strikeproof.kernels import kernel
 from strikeproof.quantity import BoolArray, FloatArray
 from strikeproof.trace.blows import SURE
 from strikeproof.trace.records import Flag, TraceSettings
-from strikeproof.trace.samples import Samples
+from strikeproof.trace.rise_fit import least_rise
+from strikeproof.trace.samples import Grid, Samples
 from strikeproof.trace.score import Course
+from strikeproof.trace.zero import noise_of_mean, robust_sd
 
 __all__ = [
     "flag_clipping",
+    "flag_doubtful_rise",
     "flag_samples",
+    "flag_short_zero",
     "flag_train",
     "flag_window",
     "flag_zero",
@@ -22,6 +26,8 @@ __all__ = [
 ]
 
 SAMPLES_PER_BLOW = 5.0
+LEAST_DEVIATIONS = 10.0  # of the noise: a rise of that is found where the log allows it
+STEADY = 0.01  # of the height: what a level may change by and still stay
 FASTEST_USUAL_HZ = 40.0  # where the tool's rate is unknown (common practice, no source)
 
 
@@ -82,6 +88,37 @@ def flag_zero(course: Course, height: float, after_noise: float) -> list[Flag]:
     if abs(zero.creep_per_s) > 5 * zero.creep_uncertainty and abs(creep) > 0.01 * height:
         return [Flag("zero-moved", f"creeping by {zero.creep_per_s:+.3g} a second before the start")]
     return []
+
+
+def flag_short_zero(grid: Grid, window_s: float) -> list[Flag]:
+    """A log in which no test could tell a rise of ten deviations of the noise from a zero that drifts."""
+    least = least_rise(grid.level.size * grid.step_s, grid.step_s, window_s)
+    noise = robust_sd(np.diff(grid.level)) / np.sqrt(2)
+    if least <= LEAST_DEVIATIONS or noise == 0:
+        return []
+    height = least * noise
+    text = (
+        f"a steady rise of less than {height:.2g}, {least:.0f} times the noise, would not stand out of drift"
+    )
+    return [Flag("short-zero", text if np.isfinite(least) else "no rise would stand out of drift")]
+
+
+def flag_doubtful_rise(course: Course, settings: TraceSettings, *, maybe_drift: bool) -> list[Flag]:
+    """A rise without blows that a zero that drifts, or a single step, explains as well."""
+    if maybe_drift:
+        return [Flag("maybe-drift", "a zero that drifts smoothly explains the reading as well as a rise")]
+    grid = course.grid
+    begin = grid.index(course.start_s) + max(2, round(0.2 / grid.step_s))
+    level = grid.level[begin : grid.index(min(course.start_s + settings.duration_s, course.log_end_s))]
+    third = level.size // 3
+    if third < 3:
+        return []
+    change = abs(float(level[-third:].mean() - level[:third].mean()))
+    noise = 3 * np.sqrt(2 * noise_of_mean(course.zero.quiet, third))
+    rough = robust_sd(np.diff(level)) > 1.5 * robust_sd(np.diff(course.zero.quiet))
+    if rough or change > max(noise, STEADY * abs(float(level.mean()))):
+        return []
+    return [Flag("one-step", "the reading goes up in one step and then stays where it is")]
 
 
 def odd_intervals(times: FloatArray) -> tuple[BoolArray, BoolArray]:

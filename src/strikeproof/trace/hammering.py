@@ -18,12 +18,14 @@ FEWEST_QUIET = 3  # blocks before the start that make a zero
 
 @dataclass(frozen=True, slots=True)
 class Excursion:
-    """Rough facts: last quiet sample, first loaded one, +1 when the reading rises, and how far it goes."""
+    """Rough facts: last quiet sample, first loaded one, +1 when the reading rises, how far it goes, and
+    whether a zero that drifts explains it as well."""
 
     quiet: int
     loaded: int
     sign: int
     height: float
+    maybe_drift: bool = False
 
 
 def find_excursion(level: FloatArray, step_s: float) -> Excursion | None:
@@ -51,7 +53,9 @@ def find_excursion(level: FloatArray, step_s: float) -> Excursion | None:
     far = off[np.argmax(np.abs(off))]
     if not _leaps(blocks, loaded, sd):
         rise = find_rise(level, step_s)
-        return None if rise is None else Excursion(rise.first, rise.first, rise.sign, rise.height)
+        if rise is None:
+            return None
+        return Excursion(rise.first, rise.first, rise.sign, rise.height, rise.maybe_drift)
     quiet = loaded
     while quiet > 0 and abs(blocks[quiet - 1] - zero) > 5 * sd:
         quiet -= 1

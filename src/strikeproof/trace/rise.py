@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from strikeproof.quantity import BoolArray, FloatArray
+from strikeproof.trace.rise_fit import fit_held_rise, fit_rise, fit_rises, polynomial_misfits, sigmoid_misfit
 from strikeproof.trace.zero import robust_sd
 
 __all__ = ["Onset", "Rise", "find_onset", "find_rise", "longest_row"]
@@ -16,18 +17,23 @@ NEARLY = 0.9  # of the largest height: what comes after may be a rest
 LASTING_S = 1.0  # a knock is over by then
 QUIET_S = 0.3  # before a rise, at the least
 LEAST_SD = 8.0  # noise deviations that a rise is high: noise alone never gets there
-BENT = 6.0  # noise variances by which a rise must fit better than a straight line
-BENDING = 2.0  # the same for a parabola
+STRAIGHT = 6.0  # noise variances by which a rise must fit better than a straight line
+CURVED = 2.0  # the same for a parabola
 SMOOTHER = 9.0  # by which a cubic must not fit better than a rise
+HELD_STRAIGHT, HELD_CURVED, HELD_SMOOTHER = 5.0, 3.5, 6.0  # of a rise that is held after that
+STILL_UP = 0.8  # of the largest height: the load is still on
+SURE = 6.0  # noise variances by which a rise must fit better than any smooth course, to be no drift
 
 
 @dataclass(frozen=True, slots=True)
 class Rise:
-    """First sample of a rise, +1 when the reading rises, and how far it goes."""
+    """First sample of a rise, +1 when the reading rises, how far it goes, and whether a zero that drifts
+    explains it as well."""
 
     first: int
     sign: int
     height: float
+    maybe_drift: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +50,9 @@ def find_rise(level: FloatArray, step_s: float) -> Rise | None:
 
     Until it is nearly as far off as it ever gets, a zero followed by a rise must fit the level better than a
     straight line and a parabola, and no worse than a cubic: a zero drifts smoothly, from the first sample on.
-    It stays away for longer than a knock: knocks that each fall back to the zero gain nothing.
+    Or the same must hold as long as the load is on, of a rise that is held when it is over: its second
+    corner tells as much as the first. It stays away for longer than a knock: knocks that each fall back to
+    the zero gain nothing.
     """
     each = max(1, -(-level.size // MOST_BLOCKS))
     blocks = level[: level.size // each * each].reshape(-1, each).mean(axis=1)
@@ -59,17 +67,26 @@ def find_rise(level: FloatArray, step_s: float) -> Rise | None:
     quiet = max(2, round(QUIET_S / (each * step_s)))
     if until < quiet + lasting:
         return None
-    misfit, first, zero = _fit_rise(blocks[:until], quiet)
+    misfit, first, zero = fit_rise(blocks[:until], quiet)
     height = float(course[until - 1] - zero) / NEARLY
     variance = max(misfit / until, 1e-300)
+    noise = min(_noise(level, first * each), float(np.sqrt(variance * each)))
     if (
         longest_row((course - zero) * np.sign(height) > 0.5 * abs(height)) < lasting
-        or abs(height) < LEAST_SD * _noise(level, first * each)
-        or _drifts(blocks[:until], misfit, variance)
-        or _swings(blocks, variance)
+        or abs(height) < LEAST_SD * noise
+        or _swings(blocks, variance, quiet, lasting)
     ):
         return None
-    return Rise(first * each, 1 if height > 0 else -1, abs(height))
+    rises = _stands_out(blocks[:until], misfit, (STRAIGHT, CURVED, SMOOTHER))
+    if rises and not _is_smooth(blocks[:until], misfit):
+        return Rise(first * each, 1 if height > 0 else -1, abs(height), False)
+    loaded = blocks[: int(np.flatnonzero(off >= STILL_UP * off.max())[-1]) + 1]
+    held = fit_held_rise(loaded, quiet, lasting)
+    holds = held is not None and _stands_out(loaded, held.misfit, (HELD_STRAIGHT, HELD_CURVED, HELD_SMOOTHER))
+    if held is None or not (rises or holds):
+        return None
+    maybe_drift = not holds or _is_smooth(loaded, held.misfit)
+    return Rise((first if rises else held.first) * each, 1 if height > 0 else -1, abs(height), maybe_drift)
 
 
 def _running_median(values: FloatArray, width: int) -> FloatArray:
@@ -89,49 +106,37 @@ def _noise(level: FloatArray, quiet: int) -> float:
     return sd if quiet >= 12 else max(sd, robust_sd(np.diff(level)) / np.sqrt(2))
 
 
-def _fit_rise(level: FloatArray, quiet: int) -> tuple[float, int, float]:
-    """Least squares of a zero, then a parabola: sum of squares left, where the rise starts, and the zero.
-
-    The first `quiet` of the level (n,) and a few more belong to the zero.
-    """
-    starts = np.arange(quiet, level.size - 2, dtype=np.float64)
-    misfit, zero = _fit_rises(level, starts)
-    best = int(np.argmin(misfit))
-    return float(misfit[best]), int(starts[best]), float(zero[best])
-
-
-def _fit_rises(level: FloatArray, starts: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """For a rise from each of the starts (k,): sum of squares left (k,) and the zero before it (k,)."""
-    after = (np.arange(level.size) - starts[:, None]).clip(min=0) / level.size
-    design = np.stack([np.ones_like(after), after, after**2], axis=2)
-    gram = np.einsum("kni,knj->kij", design, design)
-    gram += 1e-12 * np.trace(gram, axis1=1, axis2=2)[:, None, None] * np.eye(3)
-    weights = np.linalg.solve(gram, np.einsum("kni,n->ki", design, level)[:, :, None])[:, :, 0]
-    misfit = ((level - np.einsum("kni,ki->kn", design, weights)) ** 2).sum(axis=1)
-    return misfit, weights[:, 0]
-
-
-def _drifts(level: FloatArray, misfit: float, variance: float) -> bool:
-    """Whether a zero that drifts explains the level as well as a rise with this misfit does."""
-    at = np.linspace(-1, 1, level.size)
-    line, parabola, cubic = (
-        float(((level - np.polyval(np.polyfit(at, level, n), at)) ** 2).sum()) for n in (1, 2, 3)
-    )
+def _stands_out(level: FloatArray, misfit: float, bounds: tuple[float, float, float]) -> bool:
+    """Whether a rise that leaves this misfit explains the level better than a zero that drifts."""
+    variance = max(misfit / level.size, 1e-300)
+    line, parabola, cubic = polynomial_misfits(level)
     return bool(
-        line - misfit < BENT * variance
-        or parabola - misfit < BENDING * variance
-        or misfit - cubic > SMOOTHER * variance
+        line - misfit >= bounds[0] * variance
+        and parabola - misfit >= bounds[1] * variance
+        and misfit - cubic <= bounds[2] * variance
     )
 
 
-def _swings(level: FloatArray, variance: float) -> bool:
-    """Whether all of the level (n,) is one slow swing, which mains hum leaves at a low sample rate."""
+def _is_smooth(level: FloatArray, misfit: float) -> bool:
+    """Whether a cubic or a logistic curve explains the level about as well as a rise with this misfit."""
+    smooth = min(polynomial_misfits(level)[2], sigmoid_misfit(level))
+    return smooth - misfit < SURE * max(misfit / level.size, 1e-300)
+
+
+def _swings(level: FloatArray, variance: float, quiet: int, lasting: int) -> bool:
+    """Whether all of the level (n,) is one slow swing, which mains hum leaves at a low sample rate.
+
+    Not so where a rise that is held fits all of it better.
+    """
     turns = np.arange(0.8, 12, 0.1)
     phase = 2 * np.pi * turns[:, None] * np.arange(level.size) / level.size
     design = np.stack([np.ones_like(phase), np.cos(phase), np.sin(phase)], axis=2)
     fits = design @ (np.linalg.pinv(design) @ (level - level.mean())[:, None])
     left = ((level - level.mean() - fits[:, :, 0]) ** 2).mean(axis=1)
-    return bool(left.min() < 1.5 * variance)
+    if left.min() >= 1.5 * variance:
+        return False
+    held = fit_held_rise(level, quiet, lasting)
+    return held is None or bool(left.min() * level.size < held.misfit)
 
 
 def find_onset(level: FloatArray, quiet: int, height: float, stair: float) -> Onset:
@@ -155,7 +160,7 @@ def find_onset(level: FloatArray, quiet: int, height: float, stair: float) -> On
     each = max(1, -(-(until - begin) // MOST_BLOCKS))
     part = level[begin : begin + (until - begin) // each * each].reshape(-1, each).mean(axis=1)
     starts = np.linspace(1, min((first - begin) / each + 1, part.size - 3), 200)
-    misfit, _ = _fit_rises(part, starts)
+    misfit, _ = fit_rises(part, starts)
     variance = max(misfit.min() / max(part.size - 4, 1), sd**2 / each, 1e-300)
     weight = np.exp((misfit.min() - misfit) / (2 * variance))
     mean = float(np.average(starts, weights=weight))

@@ -7,6 +7,7 @@ from tests.slow_rises import NO_RISES, is_found, no_rise, slow_rise
 from strikeproof.campaign.records import ScoreRule
 from strikeproof.trace import TraceSettings, examine_trace
 from strikeproof.trace.rise import find_onset, find_rise
+from strikeproof.trace.rise_fit import least_rise
 
 UNSEEN = {"rate-too-low", "blows-faint"}
 
@@ -31,8 +32,59 @@ def test_rises_of_a_dozen_deviations_are_found(rate):
     assert np.mean([is_found(*slow_rise(rng, rate, rng.choice([-14, 14]))) for _ in range(8)]) == 1
 
 
+@pytest.mark.parametrize("quiet", [1.0, 2.0])
+@pytest.mark.parametrize("rate", [10, 20, 50])
+def test_rises_of_ten_deviations_are_found_with_little_zero(rate, quiet):
+    rng = np.random.default_rng(40)
+    rises = (slow_rise(rng, rate, rng.choice([-10, 10]), quiet_s=quiet) for _ in range(20))
+    assert np.mean([is_found(*each) for each in rises]) == 1
+
+
+@pytest.mark.parametrize("rate", [10, 20, 200])
+@pytest.mark.parametrize(
+    "kind", [kind for kind in NO_RISES if "ends" in kind or "t³" in kind or "step" in kind]
+)
+def test_what_may_be_no_rise_is_flagged(rate, kind):
+    rng = np.random.default_rng(41)
+    assert np.mean([is_found(*no_rise(rng, rate, kind), warned=False) for _ in range(12)]) <= 1 / 12
+
+
+@pytest.mark.parametrize("rate", [10, 20, 200])
+def test_a_plain_rise_is_not_called_drift(rate):
+    rng = np.random.default_rng(42)
+    for height in (60, -60, 170):
+        assert is_found(*slow_rise(rng, rate, height), warned=False)
+
+
+@pytest.mark.parametrize(("length", "rate"), [(14.0, 10.0), (12.0, 20.0), (10.5, 50.0)])
+def test_the_least_rise_is_what_the_best_test_finds(length, rate):
+    """Of a known ramp beside any parabola the matched filter is most powerful (Lehmann & Romano, *Testing
+    Statistical Hypotheses*, 3rd ed., ch. 7, from memory): 2 % of drifts above its bound, 95 % of rises."""
+    rng = np.random.default_rng(43)
+    least = least_rise(length, 1 / rate, 10.0)
+    time = np.arange(round(length * rate)) / rate
+    ramp = np.clip((time - (length - 10) / 2) / 10, 0, 1)
+    filtered = ramp - np.polyval(np.polyfit(time, ramp, 2), time)
+    noise = rng.standard_normal((4000, time.size)) @ filtered
+    bound = np.quantile(noise, 0.98)
+    drifted = noise + (3 - 2 * time + 0.7 * time**2) @ filtered
+    assert np.mean(drifted > bound) == pytest.approx(0.02, abs=0.002)
+    assert np.mean(noise + least * ramp @ filtered > bound) == pytest.approx(0.95, abs=0.02)
+
+
+def test_a_log_that_cannot_show_a_small_rise_says_so():
+    rng = np.random.default_rng(44)
+    for length, warned in ((11.0, True), (14.0, False)):
+        noise = rng.standard_normal(round(10 * length))
+        facts = examine_trace(np.arange(noise.size) / 10, noise, settings=TraceSettings())
+        assert facts.has("no-hammering") and facts.has("short-zero") == warned
+
+
 @pytest.mark.parametrize("rate", [20, 200, 2000])
-@pytest.mark.parametrize("kind", [kind for kind in NO_RISES if "wandering" not in kind and "t³" not in kind])
+@pytest.mark.parametrize(
+    "kind",
+    [kind for kind in NO_RISES if not any(word in kind for word in ("wandering", "t³", "ends", "step"))],
+)
 def test_what_is_no_rise_is_no_hammering(rate, kind):
     rng = np.random.default_rng(33)
     assert np.mean([is_found(*no_rise(rng, rate, kind)) for _ in range(6)]) <= 1 / 3
