@@ -25,6 +25,7 @@ from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from typing import Any, TypeVar
 
+from strikeproof.desk.parent_watch import end_with_parent
 from strikeproof.errors import StrikeproofError
 from strikeproof.web.tasks import Task
 
@@ -360,9 +361,10 @@ def _import_all(*modules: str) -> None:
 
 
 def _serve(pipe: Connection) -> None:
-    """The loop of a work process; it ends with its server, whose end of the pipe then closes."""
+    """The loop of a work process; it ends with its server, between two jobs or in the middle of one."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is the server's to answer
     signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))  # so that helpers of its own end too
+    end_with_parent()
     while True:
         try:
             call = pipe.recv()

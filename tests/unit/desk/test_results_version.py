@@ -37,7 +37,6 @@ def test_the_version_is_in_the_key_of_every_saved_score(
         return examine(*samples, settings=settings)  # type: ignore[arg-type]  # the two arrays
 
     monkeypatch.setattr(facts_of_runs, "examine_trace", count)
-    monkeypatch.setattr(facts_of_runs, "_FEW", 100)
     make_run_list(lab, None)
     assert not asked and find_run_list(lab, None) is not None
     for room in ("facts", "browse_runs"):
