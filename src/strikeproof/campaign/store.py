@@ -391,17 +391,27 @@ class Store:
                         found[key] = json.loads(value)
         return found
 
-    def keep_facts(self, facts: Mapping[str, Any]) -> None:
-        """Keep results; what is there already stays as it is. Where nothing may be written, none is kept."""
+    def keep_facts(self, facts: Mapping[str, Any]) -> bool:
+        """Keep results so that they need not be worked out again; what is there already stays as it is.
+
+        Returns
+        -------
+        bool
+            False where nothing can be written, such as on a full disk: then they are worked out again.
+        """
         if is_read_only(self.engine):
-            return
+            return False
         new = {key: facts[key] for key in facts.keys() - self.facts(facts)}
         if not new:
-            return
-        with writing(self.engine) as db:
-            for key, value in new.items():
-                db.execute(tables.fact.delete().where(tables.fact.c.key == key))
-                db.execute(tables.fact.insert().values(key=key, value=value))
+            return True
+        try:
+            with writing(self.engine) as db:
+                for key, value in new.items():
+                    db.execute(tables.fact.delete().where(tables.fact.c.key == key))
+                    db.execute(tables.fact.insert().values(key=key, value=value))
+        except StoreError:
+            return False
+        return True
 
     def drop_facts(self, keys: Iterable[str]) -> None:
         """Forget results that nobody will ask for again, such as the pieces of a whole that is kept."""

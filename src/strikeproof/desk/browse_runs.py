@@ -178,6 +178,10 @@ def find_run_list(workspace: Path, name: str | None) -> RunList | None:
         made = _kept_list(workspace, _list_key(state, ratios, aside))
     except KeyError:
         return None
+    return _with_reasons(made, aside)
+
+
+def _with_reasons(made: RunList, aside: Mapping[int, str]) -> RunList:
     lines = tuple(
         replace(line, set_aside=aside[line.key]) if line.key in aside else line for line in made.lines
     )
@@ -200,7 +204,9 @@ def make_run_list(workspace: Path, name: str | None, progress: Progress | None =
         state = with_traces
     ratios = [run.stored.key for run in judged.runs if any(flag.kind == "only-ratio" for flag in run.flags)]
     aside = {run.stored.key: "" for run in judged.runs if run.stored.set_aside is not None}
-    store.keep_facts({state: ratios, _list_key(state, ratios, aside): _packed(judged)})
+    packed = _packed(judged)
+    if not store.keep_facts({state: ratios, _list_key(state, ratios, aside): packed}):
+        return _with_reasons(_unpacked(packed), _set_aside(store, key))
     found = find_run_list(workspace, name)
     # Another process may have loaded runs meanwhile: then the list just made is of the past.
     return found if found is not None else make_run_list(workspace, name, progress)
@@ -329,9 +335,11 @@ def _kept_list(workspace: Path, key: str) -> RunList:
     KeyError
         If there is none, so that nothing is remembered of that.
     """
-    kept = open_store(workspace).facts([key])[key]
-    columns = kept["columns"]
-    columns["flags"] = [tuple(each) for each in columns["flags"]]
+    return _unpacked(open_store(workspace).facts([key])[key])
+
+
+def _unpacked(kept: Mapping[str, Any]) -> RunList:
+    columns = {**kept["columns"], "flags": [tuple(each) for each in kept["columns"]["flags"]]}
     rows = zip(*(columns[name] for name in _COLUMNS), strict=True)
     return RunList(
         kept["campaign"],

@@ -1,5 +1,7 @@
 """The store: kept is kept, twice is once, and nothing said of a run is ever lost."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -12,6 +14,7 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, rule
 
 from strikeproof.campaign import schema as tables
+from strikeproof.campaign import store as store_module
 from strikeproof.campaign.database import reading
 from strikeproof.campaign.kept import KeptTrace
 from strikeproof.campaign.records import (
@@ -389,6 +392,20 @@ class RunLife(RuleBasedStateMachine):
 
 TestRunLife = RunLife.TestCase
 TestRunLife.settings = settings(max_examples=15, stateful_step_count=12, deadline=None)
+
+
+def test_results_that_cannot_be_saved_are_no_error(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
+    """They are worked out again; nothing that a person gave is among them."""
+
+    @contextmanager
+    def full(_engine: object) -> Iterator[None]:
+        raise StoreError("the store: database or disk is full", "free some disk space")
+        yield
+
+    assert store.keep_facts({"one": 1})
+    monkeypatch.setattr(store_module, "writing", full)
+    assert not store.keep_facts({"two": 2})
+    assert store.facts(["one", "two"]) == {"one": 1}
 
 
 @pytest.mark.parametrize(

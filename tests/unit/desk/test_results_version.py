@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -12,6 +14,7 @@ import strikeproof.desk.facts as facts_of_runs
 from strikeproof.desk import results_version
 from strikeproof.desk.browse_runs import find_run_list, make_run_list
 from strikeproof.desk.load import load_campaign
+from strikeproof.errors import StoreError
 from strikeproof.trace import RunFacts, TraceSettings
 
 
@@ -44,3 +47,18 @@ def test_the_version_is_in_the_key_of_every_saved_score(
     assert find_run_list(lab, None) is None
     make_run_list(lab, None)
     assert len(asked) == 8
+
+
+def test_a_list_of_runs_needs_no_room_on_the_disk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    lab = tmp_path / "lab"
+    load_campaign(write_logged(tmp_path / "campaign"), lab)
+
+    @contextmanager
+    def full(_engine: object) -> Iterator[None]:
+        raise StoreError("the store: database or disk is full", "free some disk space")
+        yield
+
+    with monkeypatch.context() as patched:
+        patched.setattr("strikeproof.campaign.store.writing", full)
+        made = make_run_list(lab, None)
+    assert len(made.lines) == 8 and made == make_run_list(lab, None)
