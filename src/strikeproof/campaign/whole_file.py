@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import secrets
 import shutil
 from collections.abc import Iterator
@@ -12,7 +13,7 @@ from pathlib import Path
 
 from strikeproof.errors import StoreError
 
-__all__ = ["make_folder", "sync_folder", "whole_folder", "write_beside", "write_whole"]
+__all__ = ["is_waiting", "make_folder", "sync_folder", "whole_folder", "write_beside", "write_whole"]
 
 
 def write_whole(path: Path, content: str | bytes) -> None:
@@ -39,7 +40,7 @@ def write_whole(path: Path, content: str | bytes) -> None:
 
 
 def _put(path: Path, data: bytes) -> None:
-    waiting = path.with_name(f".{path.name[:40]}.{secrets.token_hex(4)}.part")
+    waiting = path.with_name(f".{path.name[:40]}.{secrets.token_hex(4)}.part")  # as `is_waiting` knows it
     try:
         with waiting.open("xb") as stream:
             stream.write(data)
@@ -52,6 +53,14 @@ def _put(path: Path, data: bytes) -> None:
         waiting.unlink(missing_ok=True)
         raise
     sync_folder(path.parent)
+
+
+_WAITING = re.compile(r"\..*\.[0-9a-f]{8}\.part", re.DOTALL)
+
+
+def is_waiting(path: Path) -> bool:
+    """Whether this is a file under the temporary name of the writer, whose writing may have been cut off."""
+    return _WAITING.fullmatch(path.name) is not None and path.is_file() and not path.is_symlink()
 
 
 def write_beside(path: Path, content: str | bytes) -> Path | None:

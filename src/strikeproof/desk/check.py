@@ -15,6 +15,7 @@ from strikeproof.campaign.database import reading
 from strikeproof.campaign.files import hash_file
 from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.store import Store, open_store
+from strikeproof.campaign.whole_file import is_waiting
 from strikeproof.desk.last_backup import LastBackup, last_backup
 from strikeproof.errors import Problem, StoreError
 
@@ -119,8 +120,11 @@ def _abandoned(store: Store) -> tuple[str, ...]:
     return tuple(
         sorted(
             str(path.relative_to(store.folder))
-            for folder in (store.traces, store.originals)
-            for path in folder.glob(".*.part")
+            for path in (
+                *store.traces.glob(".*.part"),
+                *store.originals.glob(".*.part"),
+                *filter(is_waiting, (store.folder / "campaigns").rglob(".*.part")),
+            )
             if now - path.stat().st_mtime > _ABANDONED_S
         )
     )
