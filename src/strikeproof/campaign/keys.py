@@ -59,6 +59,17 @@ def _text(kind: TextKind, *, may_be_empty: bool = False) -> Callable[[Any], str]
     return read
 
 
+_IDENTITY = re.compile(r"[A-Za-z0-9._-]{1,64}")
+
+
+def _identity(value: Any) -> str:
+    text = str(value) if isinstance(value, int) and not isinstance(value, bool) else value
+    if not isinstance(text, str) or not _IDENTITY.fullmatch(text):
+        what = f"{value!r} is no identity"
+        raise _refuse(what[:80], "use 1 to 64 letters, digits, '.', '_' and '-', such as '5f3c9a'")
+    return text
+
+
 _LEVEL = re.compile(r"time to ((?:\d+\.?\d*|\.\d+)(?:e[+-]?\d+)?)\s*([^\d\s.].*)", re.IGNORECASE)
 
 
@@ -85,6 +96,7 @@ GEOMETRY_KEYS = (
 """Keys of an article that the parts room reads."""
 
 Name = Annotated[str, BeforeValidator(_text(TextKind.NAME))]
+Identity = Annotated[str, BeforeValidator(_identity)]
 Unit = Annotated[str, BeforeValidator(_text(TextKind.UNIT))]
 ChannelName = Annotated[str, BeforeValidator(_text(TextKind.CHANNEL))]
 FileName = Annotated[str, BeforeValidator(_text(TextKind.FILE))]
@@ -114,7 +126,7 @@ class CampaignTable(_Table):
     currency: Currency = "EUR"
     simulated: bool = False
     note: Note | None = None
-    id: Name | None = None
+    id: Identity | None = None
 
 
 class ProtocolTable(_Table):

@@ -231,6 +231,8 @@ def test_a_misspelled_key_is_told_with_its_line_and_the_nearest_known(
         ('unit = "kN"', f'unit = "{"k" * 31}"', "a unit at most 30"),
         ('mechanism = "oil-pulse"', 'mechanism = "magic"', "spring-and-cam"),
         ('reference = "plain-24"', 'reference = "plain 24"', "plain-24"),
+        ('id = "5f3c"', f'id = "{"5" * 65}"', "1 to 64 letters"),
+        ('id = "5f3c"', 'id = "../5f3c"', "1 to 64 letters"),
     ],
 )
 def test_a_value_that_cannot_be_is_told_with_its_line(
