@@ -28,7 +28,7 @@ from strikeproof.desk.brief import campaign_tables
 from strikeproof.desk.brief_form import Shelf, make_shelf
 from strikeproof.desk.brief_start import first_brief
 from strikeproof.desk.campaign_materials import campaign_materials
-from strikeproof.desk.places import campaign_place
+from strikeproof.desk.recognise import own_place
 from strikeproof.desk.set_up_edits import Place, Tables, clean
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.errors import BadFile, Problem, StoreError, StrikeproofError
@@ -133,7 +133,8 @@ def brief_path(workspace: Path, name: str | None) -> Path:
     StoreError, NotFound, BadInput
         If there is no such campaign.
     """
-    return campaign_place(workspace, open_campaign(workspace, name)[2].name) / "brief.toml"
+    store, _key, campaign = open_campaign(workspace, name)
+    return own_place(store, campaign) / "brief.toml"
 
 
 def design_folder(workspace: Path, name: str | None) -> Path:
@@ -149,8 +150,8 @@ def open_brief(workspace: Path, name: str | None) -> BriefDraft:
     StrikeproofError
         If there is no such campaign, or the file is no TOML.
     """
-    campaign = open_campaign(workspace, name)[2]
-    path = campaign_place(workspace, campaign.name) / "brief.toml"
+    store, _key, campaign = open_campaign(workspace, name)
+    path = own_place(store, campaign) / "brief.toml"
     if not path.is_file():
         return BriefDraft(None, "", (), (), None, "", _shelf(workspace, campaign))
     text = read_text(path)

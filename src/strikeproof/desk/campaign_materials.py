@@ -13,8 +13,9 @@ from strikeproof.campaign.text import read_text
 from strikeproof.campaign.toml_document import merge_document
 from strikeproof.campaign.whole_file import write_whole
 from strikeproof.desk.article import material_tables
-from strikeproof.desk.places import campaign_place
-from strikeproof.errors import BadInput
+from strikeproof.desk.recognise import own_place
+from strikeproof.desk.workspace import open_campaign
+from strikeproof.errors import BadInput, StoreError
 from strikeproof.parts import Material, read_materials
 
 __all__ = ["campaign_material_tables", "campaign_materials", "carry_materials"]
@@ -30,7 +31,12 @@ def campaign_material_tables(workspace: Path, name: str) -> dict[str, Any]:
     BadFile
         If a file is no TOML.
     """
-    return material_tables(workspace) | material_tables(campaign_place(workspace, name))
+    store, key, campaign = open_campaign(workspace, name)
+    found = material_tables(workspace) | material_tables(store.campaign_folder(key))
+    try:
+        return found | material_tables(own_place(store, campaign))
+    except StoreError:  # a folder of another campaign, whose materials are none of its own
+        return found
 
 
 def campaign_materials(workspace: Path, name: str) -> dict[str, Material]:

@@ -15,10 +15,10 @@ from strikeproof.campaign.folder import CampaignFolder, read_campaign, read_fold
 from strikeproof.campaign.kept import KnownCampaign, StoredRun
 from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.store import Store
-from strikeproof.desk.places import planned_names
+from strikeproof.desk.places import campaign_place, campaign_places, planned_names
 from strikeproof.errors import BadFile, StoreError
 
-__all__ = ["is_free_name", "is_same_campaign", "require_own_place", "require_same_campaign"]
+__all__ = ["is_free_name", "is_same_campaign", "own_place", "require_own_place", "require_same_campaign"]
 
 
 def require_same_campaign(store: Store, folder: Path) -> None:
@@ -132,11 +132,34 @@ def require_own_place(store: Store, place: Path, campaign: Campaign) -> None:
         return
     if there.name == campaign.name and is_same_campaign(store, place, there):
         return
-    raise StoreError(
-        f"{place}: holds another campaign, {there.name!r}, so that {campaign.name!r} cannot use it",
+    raise _held_by(there.name, place, campaign)
+
+
+def _held_by(name: str, place: Path, campaign: Campaign) -> StoreError:
+    return StoreError(
+        f"{place}: holds another campaign, {name!r}, so that {campaign.name!r} cannot use it",
         f"give {campaign.name!r} another name in its campaign.toml, one that differs in more than capitals, "
         f"spaces and signs within its first 60 characters, and load it; or move {place} elsewhere",
     )
+
+
+def own_place(store: Store, campaign: Campaign) -> Path:
+    """A campaign's folder in the workspace, where its brief and its design lie; it need not be there.
+
+    Raises
+    ------
+    StoreError
+        If it holds another campaign.
+    """
+    place = campaign_place(store.folder, campaign.name)
+    if place in campaign_places(store.folder):
+        try:
+            require_own_place(store, place, campaign)
+        except BadFile as cause:  # it is being changed, or wrong; its heading can be read all the same
+            called = {word: name for name, word in planned_names(store.folder).items()}
+            if called.get(place.name) != campaign.name:
+                raise _held_by(called.get(place.name, "?"), place, campaign) from cause
+    return place
 
 
 def is_free_name(store: Store, name: str) -> bool:

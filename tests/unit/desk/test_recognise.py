@@ -9,7 +9,9 @@ from tests.faults.bench import write_campaign
 
 from strikeproof.campaign.folder import read_campaign
 from strikeproof.campaign.store import open_store
+from strikeproof.desk.brief_draft import brief_path
 from strikeproof.desk.browse_load import load_upload
+from strikeproof.desk.campaign_materials import campaign_material_tables
 from strikeproof.desk.load import load_campaign
 from strikeproof.desk.new import start_folder
 from strikeproof.desk.record import open_recorder
@@ -18,6 +20,14 @@ from strikeproof.desk.set_up_edits import set_value
 from strikeproof.errors import BadInput, StoreError
 
 REFUSED = "another campaign"
+MATERIAL = """[material."shop bronze"]
+density_kg_m3 = 8800
+shear_modulus_gpa = 42
+elastic_modulus_gpa = 110
+yield_mpa = 240
+tensile_mpa = 400
+endurance_mpa = 110
+"""
 
 
 def give_identity(folder: Path, identity: str) -> Path:
@@ -176,6 +186,14 @@ def test_two_campaigns_that_fold_to_one_folder_never_share_it(tmp_path: Path, na
     assert all(repr(name) in str(refusal.value) for name in names) and str(place) in str(refusal.value)
     assert sheet.read_bytes() == before
     assert open_store(lab).runs(key) == kept
+    (place / "materials.toml").write_text(MATERIAL)
+    assert brief_path(lab, names[0]) == place / "brief.toml"
+    assert "shop bronze" in campaign_material_tables(lab, names[0])
+    with pytest.raises(StoreError, match=REFUSED):
+        brief_path(lab, names[1])
+    assert "shop bronze" not in campaign_material_tables(lab, names[1])
+    (tmp_path / "second" / "materials.toml").write_text(MATERIAL)
+    assert "shop bronze" in campaign_material_tables(lab, names[1])
 
 
 def test_a_name_that_is_set_up_in_the_workspace_is_refused_from_outside(tmp_path: Path) -> None:
