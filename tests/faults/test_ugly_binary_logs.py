@@ -48,6 +48,13 @@ def _whole(folder: Path, kind: int) -> Path:
     return path
 
 
+@pytest.mark.parametrize("step", [1e307, 1e-300])
+def test_a_rate_at_which_nothing_is_sampled_is_none(tmp_path: Path, step: float) -> None:
+    write_tdms(tmp_path / "log", ("g", "load", LOAD, {"wf_increment": step}))
+    with pytest.raises(BadFile, match="no sample rate is known"):
+        read_log(tmp_path / "log")
+
+
 def _check(path: Path, raw: bytes) -> Log | None:
     path.write_bytes(raw)
     try:

@@ -113,6 +113,16 @@ HEAD = "t [s],load [kN]\n"
             id="a clipped amplifier",
         ),
         pytest.param(
+            "t;load\n" + _rows(lambda i, x: f"{i / 20:.2f};" + f"{x:.3f}\n".replace(".", ",."[i != 50])),
+            [("not-a-number", "load", 52, 1)],
+            id="a decimal comma among decimal points, which might be thousands",
+        ),
+        pytest.param(
+            HEAD + _rows(lambda i, x: f"{i / 20:.2f},{'+-5' if i == 50 else x}\n"),
+            [("not-a-number", "load", 52, 1)],
+            id="two signs",
+        ),
+        pytest.param(
             "clock;load\n" + _rows(lambda i, x: f"23:59:{56 + i // 80};{x}\n".replace(".", ",")),
             [("repeated-time", None, 3, 197)],
             id="stamps of whole seconds at 80 samples a second",

@@ -158,6 +158,7 @@ def _sound_numbers(column: Any) -> Numbers:
     return find_numbers(np.array(column.to_numpy(), dtype=np.float64))
 
 
+_NO_NUMBER = "?"
 _GROUPING = r"['\x{a0}\x{202f}]"
 _NUMBER = r"^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?$"
 
@@ -167,9 +168,9 @@ def read_numbers(column: Any) -> Numbers:
     cells = pc.utf8_trim_whitespace(
         column.combine_chunks() if isinstance(column, pa.ChunkedArray) else column
     )
-    overflow = np.asarray(pc.fill_null(pc.match_substring_regex(cells, OVERFLOW_PATTERN), False))
+    overflow = np.asarray(_matches(cells, OVERFLOW_PATTERN))
     plain = _plain_numbers(cells)
-    ok = pc.fill_null(pc.match_substring_regex(plain, _NUMBER), False)
+    ok = _matches(plain, _NUMBER)
     values = np.array(pc.if_else(ok, plain, None).cast(pa.float64()).to_numpy(zero_copy_only=False))
     huge = np.isinf(values)
     values[huge] = np.nan
@@ -181,10 +182,23 @@ def _plain_numbers(cells: Any) -> Any:
     commas, points = (pc.sum(pc.match_substring(cells, mark)).as_py() or 0 for mark in ",.")
     mark, other = (",", ".") if commas >= points and commas else (".", ",")
     if (commas and points) or pc.any(pc.match_substring_regex(cells, _GROUPING)).as_py():
-        group = rf"[{other}'\x{{a0}}\x{{202f}}]"
-        grouped = pc.match_substring_regex(cells, rf"^[+-]?\d{{1,3}}(?:{group}\d{{3}})+(?:[{mark}]\d*)?$")
-        bare = pc.replace_substring_regex(cells, group, "")
-        cells = pc.if_else(pc.fill_null(grouped, False), bare, cells)
+        group = rf"['\x{{a0}}\x{{202f}}{other if _groups(cells, mark, other) else ''}]"
+        grouped = _matches(cells, rf"^[+-]?[1-9]\d{{0,2}}(?:{group}\d{{3}})+(?:[{mark}]\d*)?$")
+        cells = pc.if_else(grouped, pc.replace_substring_regex(cells, group, ""), cells)
+        cells = pc.if_else(_matches(cells, rf"^[+-]?\d{{1,3}}(?:[{other}]\d{{3}})+$"), _NO_NUMBER, cells)
     if mark == ",":
         cells = pc.replace_substring(cells, ",", ".")
-    return pc.replace_substring_regex(cells, r"^\+", "")
+    return pc.replace_substring_regex(cells, r"^\+([\d.])", r"\1")
+
+
+def _groups(cells: Any, mark: str, other: str) -> bool:
+    """Whether `other` groups thousands: some cell has both marks.
+
+    Else 12,345 among readings such as 12.310 may as well be such a reading, and is not believed.
+    """
+    both = rf"^[+-]?[1-9]\d{{0,2}}(?:[{other}]\d{{3}})+[{mark}]\d*$"
+    return bool(pc.any(_matches(cells, both)).as_py())
+
+
+def _matches(cells: Any, pattern: str) -> Any:
+    return pc.fill_null(pc.match_substring_regex(cells, pattern), False)

@@ -30,6 +30,8 @@ __all__ = ["read_log", "read_log_of"]
 
 _Rows = IntArray | range  # a range where it is all of them: a long log has no room for a list
 
+_SLOWEST_HZ, _FASTEST_HZ = 1e-4, 1e9
+
 _BINARY = (
     (is_tdms, read_tdms),
     (is_mdf, read_mdf),
@@ -82,7 +84,13 @@ def read_log_of(
             f"{sample_rate_hz!r}", where="sample_rate_hz", allowed="> 0", mend="give samples a second"
         )
     columns = with_plain_names(_read_columns(path, unpack(path, content), channel))
-    return _build_log(path, columns, sample_rate_hz or columns.sample_rate_hz)
+    stated = columns.sample_rate_hz
+    return _build_log(path, columns, sample_rate_hz or (stated if _is_rate(stated) else None))
+
+
+def _is_rate(stated: float | None) -> bool:
+    """Whether anything is sampled so: a damaged file may state any number."""
+    return stated is not None and _SLOWEST_HZ <= stated <= _FASTEST_HZ
 
 
 def _read_columns(path: Path, raw: bytes, channel: str | None) -> Columns:
