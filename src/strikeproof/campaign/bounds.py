@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+import os
 import signal
 import sys
+import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -21,7 +23,8 @@ COPIES = 8  # a long log of text is held as bytes, as cells and as numbers befor
 SECONDS = 4.0  # of the processor: any log of the usual size takes a hundredth of it
 SECONDS_PER_MB = 1.0
 MOST_SECONDS = 300.0
-PATIENCE_S = 26.0  # more by the clock on the wall, since others may need the processor too
+PATIENCE_S = 0.8  # more by the clock on the wall; a file of megabytes gets more, as others need the processor
+_LOOK_S = 0.02
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +39,7 @@ class Bounds:
 def bounds_for(size: int) -> Bounds:
     """What reading a file of `size` bytes may take."""
     processor = min(SECONDS + SECONDS_PER_MB * size / 1e6, MOST_SECONDS)
-    return Bounds(BEYOND_BYTES + COPIES * size, processor, 3 * processor - 2 * SECONDS + PATIENCE_S)
+    return Bounds(max(BEYOND_BYTES, COPIES * size), processor, 3 * processor - 2 * SECONDS + PATIENCE_S)
 
 
 @contextmanager
@@ -44,32 +47,51 @@ def bounded(bounds: Bounds) -> Iterator[None]:
     """Bounds on this process while the block runs, which nothing in it can put off.
 
     Memory beyond them is a MemoryError; time beyond them ends the process by SIGXCPU or SIGALRM, also inside
-    a library that never comes back. Without `/proc` (macOS, BSD) the memory is not bounded.
+    a library that never comes back. Without `/proc` (macOS, BSD) not every system's limit covers all memory,
+    so there a thread looks as well, and ends the process by SIGKILL.
     """
     before = _soft(resource.RLIMIT_DATA), _soft(resource.RLIMIT_CPU)
-    _set_soft(resource.RLIMIT_DATA, data_bytes() + bounds.memory if data_bytes() else before[0])
+    used, over = data_bytes(), threading.Event()
+    most = (used or _peak_bytes()) + bounds.memory
+    _set_soft(resource.RLIMIT_DATA, most)
     _set_soft(resource.RLIMIT_CPU, math.ceil(time.process_time() + bounds.processor_s))
     signal.signal(signal.SIGALRM, signal.SIG_DFL)
     signal.setitimer(signal.ITIMER_REAL, bounds.wall_s)
+    if not used:
+        threading.Thread(target=_end_beyond, args=(most, over), daemon=True).start()
     try:
         yield
     finally:
+        over.set()
         signal.setitimer(signal.ITIMER_REAL, 0)
         _set_soft(resource.RLIMIT_DATA, before[0])
         _set_soft(resource.RLIMIT_CPU, before[1])
 
 
+def _end_beyond(most: int, over: threading.Event) -> None:
+    while not over.wait(_LOOK_S):
+        if _peak_bytes() > most:
+            os.kill(os.getpid(), signal.SIGKILL)
+
+
+def _peak_bytes() -> int:
+    """Most memory that this process ever had in use; macOS counts it in bytes, the others in kibibytes."""
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * (1 if sys.platform == "darwin" else 1024)
+
+
 @contextmanager
 def uncounted() -> Iterator[None]:
-    """For the import of a library, whose time is none of the file's: the block is left out of the bound."""
+    """For the import of a library, whose time is none of the file's: the block is left out of the bounds."""
     if sys.platform == "win32" or _soft(resource.RLIMIT_CPU) == resource.RLIM_INFINITY:
         yield
         return
     limit, begun = _soft(resource.RLIMIT_CPU), time.process_time()
     _set_soft(resource.RLIMIT_CPU, resource.RLIM_INFINITY)
+    left, _ = signal.setitimer(signal.ITIMER_REAL, 0)
     try:
         yield
     finally:
+        signal.setitimer(signal.ITIMER_REAL, left)
         _set_soft(resource.RLIMIT_CPU, limit + math.ceil(time.process_time() - begun))
 
 

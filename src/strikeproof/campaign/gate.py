@@ -38,7 +38,9 @@ SMALL_BYTES: Final = 1 << 14
 """Plain text up to here is read in place: nothing that it can hold takes long."""
 _PACKED = (b"\x1f\x8b", b"PK", b"\xd0\xcf\x11\xe0")
 _START_S = 120.0
-_GRACE_S = 2.0  # after which a reader that the kernel did not end is ended from here
+_GRACE_S = (
+    30.0  # after which a reader that the kernel did not end is ended from here; imports are not counted
+)
 _OVERTIME = (signal.SIGXCPU, signal.SIGALRM)
 
 

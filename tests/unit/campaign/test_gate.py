@@ -58,8 +58,52 @@ def test_memory_is_counted_beyond_the_file_and_anew_for_each(tmp_path: Path) -> 
     path = tmp_path / "long.csv"
     with path.open("wb") as stream:
         stream.truncate(10**9)
-    assert bounds.bounds_for(10**9).memory == 9 * 10**9
+    assert bounds.bounds_for(10**9).memory == 8 * 10**9
+    assert bounds.bounds_for(10**8).memory == 10**9
     assert read_bounded(path, eval, ROOM.format(1_100_000_000)) == 1_100_000_000
+
+
+def test_what_waits_for_ever_with_a_small_file_ends_within_five_seconds() -> None:
+    assert bounds.bounds_for(10_000).wall_s < 5.0
+    begun = time.monotonic()
+    with pytest.raises(BadFile, match="takes longer than 4 s"):
+        read_bounded(FILE, time.sleep, 60)
+    assert time.monotonic() - begun < 10.0  # and what a busy machine adds
+
+
+WITHOUT_PROC = """
+import mmap
+from strikeproof.campaign import bounds
+bounds.data_bytes = lambda: 0
+with bounds.bounded(bounds.Bounds(100_000_000, 60.0, 60.0)):
+    try:
+        {take}
+    except MemoryError:
+        print("none left")
+print("over")
+"""
+
+
+@pytest.mark.parametrize(
+    ("take", "code", "said"),
+    [
+        ("bytearray(50_000_000)", 0, "over\n"),
+        ("bytearray(400_000_000)", 0, "none left\nover\n"),
+        (
+            "room = mmap.mmap(-1, 400_000_000)\n        while True: room[::4096] = bytes(97657)",
+            -signal.SIGKILL,
+            "",
+        ),
+    ],
+)
+def test_memory_is_bounded_where_the_system_does_not_say_how_much_is_used(
+    take: str, code: int, said: str
+) -> None:
+    """Shared memory stands for what another system's limit of data does not cover."""
+    done = subprocess.run(
+        [sys.executable, "-c", WITHOUT_PROC.format(take=take)], capture_output=True, text=True, check=False
+    )
+    assert (done.returncode, done.stdout) == (code, said)
 
 
 def test_outcomes_come_in_order_with_those_that_failed_among_them() -> None:
