@@ -118,6 +118,11 @@ HEAD = "t [s],load [kN]\n"
             id="a decimal comma among decimal points, which might be thousands",
         ),
         pytest.param(
+            "Rate: 20 Hz\nload,air\n" + _rows(lambda i, x: f"{'###' if i == 50 else x},{6 + i / 100}\n"),
+            [("overflow-code", "load", 53, 1)],
+            id="an overload that looks like a comment",
+        ),
+        pytest.param(
             HEAD + _rows(lambda i, x: f"{i / 20:.2f},{'+-5' if i == 50 else x}\n"),
             [("not-a-number", "load", 52, 1)],
             id="two signs",

@@ -13,7 +13,7 @@ import pyarrow.compute as pc
 from pyarrow import csv
 
 from strikeproof.campaign.text import bad_file
-from strikeproof.capture.cells import MISSING, OVERFLOW_PATTERN, split_line
+from strikeproof.capture.cells import MISSING, OVERFLOW_PATTERN, cell_kind, split_line
 from strikeproof.capture.columns import Columns, Numbers, find_numbers, row_lines
 from strikeproof.capture.layout import Layout
 from strikeproof.capture.log import Finding
@@ -112,11 +112,19 @@ def _mend(body: bytes, layout: Layout) -> bytes:
     separator = layout.separator
     lines = body.decode("utf-8", "replace").split("\n")
     for i, line in enumerate(lines):
-        if not line.strip() or line.lstrip().startswith("#"):
+        if not line.strip() or _is_comment(line, separator, width):
             lines[i] = ""
         elif '"' in line or line.count(separator) != width - 1 or separator == " ":
             lines[i] = _mend_line(line, separator, width)
     return "\n".join(lines).encode()
+
+
+def _is_comment(line: str, separator: str, width: int) -> bool:
+    """Whether a line begins with # and is no row whose first cell is an overload, such as ###."""
+    if not line.lstrip().startswith("#"):
+        return False
+    cells = split_line(line, separator)
+    return len(cells) != width or cell_kind(cells[0]) != "overflow"
 
 
 def _mend_line(line: str, separator: str, width: int) -> str:

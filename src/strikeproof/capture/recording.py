@@ -93,7 +93,8 @@ class RecordingWriter:
             sync_folder(path.parent)
         except OSError as cause:
             self.abandon()
-            path.unlink(missing_ok=True)  # made just now, and nothing is in it
+            with contextlib.suppress(OSError):
+                path.unlink()  # made just now, and nothing is in it
             raise self._trouble(cause) from cause
 
     def add(self, time: FloatArray, values: FloatArray, oddities: Sequence[Oddity], now: float) -> None:

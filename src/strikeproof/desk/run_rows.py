@@ -14,7 +14,7 @@ from strikeproof.campaign.sheet_text import write_run_sheet_text
 from strikeproof.campaign.table import read_table
 from strikeproof.campaign.text import read_text
 from strikeproof.campaign.whole_file import write_beside, write_whole
-from strikeproof.errors import BadFile, InUse
+from strikeproof.errors import BadFile, InUse, StoreError
 
 __all__ = ["hold_sheet", "read_head", "read_run_cells", "sheet_path", "write_run_cells"]
 
@@ -43,14 +43,25 @@ def hold_sheet(folder: Path) -> Iterator[None]:
     ------
     InUse
         If a run is being recorded there.
+    StoreError
+        If the folder cannot be written.
     """
     until = time.monotonic() + _PATIENCE_S
-    with (folder / ".sheet.lock").open("w") as lock:
+    with _open(folder / ".sheet.lock") as lock:
         while not _lock(lock):
             if time.monotonic() > until:
                 raise InUse(f"{folder.name}: a run is being recorded", "wait for its end, then do this again")
             time.sleep(0.02)
         yield
+
+
+def _open(path: Path) -> IO[str]:
+    try:
+        return path.open("w")
+    except OSError as cause:
+        raise StoreError(
+            f"{path}: cannot be written: {cause.strerror}", "free some disk space or check the permissions"
+        ) from cause
 
 
 def _lock(file: IO[str]) -> bool:

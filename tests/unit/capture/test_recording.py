@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import subprocess
 import sys
 from pathlib import Path
@@ -159,3 +160,15 @@ def test_another_arrow_stream_than_numbers_is_refused(tmp_path: Path) -> None:
     path.write_bytes(sink.getvalue().to_pybytes())
     with pytest.raises(BadFile, match="no numbers"):
         read_log(path)
+
+
+def test_a_disk_that_takes_nothing_more_is_said_also_where_the_empty_file_stays(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fail(*_given: object, **_named: object) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr("strikeproof.capture.recording.sync_folder", fail)
+    monkeypatch.setattr(Path, "unlink", fail)
+    with pytest.raises(StoreError, match="cannot be recorded: No space left"):
+        RecordingWriter(tmp_path / "r001.arrows", [("load", "kN")], ABOUT)

@@ -139,6 +139,13 @@ def test_a_sheet_in_use_is_left_alone(tmp_path: Path) -> None:
         keep_sheet(tmp_path, "Rollers")
 
 
+def test_a_folder_that_cannot_be_written_is_said_and_no_crash(tmp_path: Path) -> None:
+    made = fill(tmp_path)
+    (made.folder / ".sheet.lock").mkdir()
+    with pytest.raises(StoreError, match="cannot be written: Is a directory"):
+        keep_sheet(tmp_path, "Rollers")
+
+
 def test_the_command_line_says_first_that_the_bolt_is_expected_to_be_overloaded(tmp_path: Path) -> None:
     (tmp_path / "campaign.toml").write_text(
         """[campaign]
