@@ -1,6 +1,6 @@
 """No test of faults may write outside its own folder: an audit hook of the interpreter sees to it.
 
-The hook sees what Python itself opens, removes, renames and makes in this process, which is where a test's own
+The hook sees what Python itself opens, removes and renames in this process, which is where a test's own
 mistake would be. Processes that a test starts are given folders inside its own.
 """
 

@@ -1,7 +1,7 @@
 """What is done to a good log: blind damage of its bytes, and damage after which the right reading is known.
 
-Of the second kind each says what may be read without a word: all that was there, its beginning, or nothing. What
-is refused or flagged is always right; other values, other times or another unit without a word never are.
+Of the second kind each says what may be read without a word: all that was there, its beginning, or nothing.
+What is refused or flagged is always right; other values, other times or another unit without a word never.
 """
 
 from __future__ import annotations
@@ -21,14 +21,19 @@ Allowed = Literal["all", "beginning", "nothing", "anything"]
 Rng = np.random.Generator
 
 TOKENS: Final = (
-    b"\n", b'"', b",", b";", b"\t", b"9" * 30, b"#", b"-", b"\x00", b"\xff\xfe", b"nan", b"1e400", b"OL", b"12:61:99",
-    b"\x1b[2J", "١٢".encode(), b"\r", b"0x1p3", b"\xff" * 8, b"\x7f\xff\xff\xff", b"PAR1", b"PK\x03\x04", b"\x1f\x8b\x08",
+    b"\n", b'"', b",", b";", b"\t", b"9" * 30, b"#", b"-", b"\x00", b"\xff\xfe", b"nan", b"1e400", b"OL",
+    b"12:61:99", b"\x1b[2J", "١٢".encode(), b"\r", b"0x1p3", b"\xff" * 8, b"\x7f\xff\xff\xff", b"PAR1",
+    b"PK\x03\x04", b"\x1f\x8b\x08",
 )  # fmt: skip
-WORDS: Final = ("slip", "", "nan", "OL", "-", "--", "ERR", "###", "12O.5", "1l.5", "1.2.3", "0x12", "1e", "e5",
-                "1_0", "١٢", "12 5", "inf", "1e400", "=1+1", "'5", "5 kN", "5%", "+-5", "0b1", "TRUE")  # fmt: skip
+WORDS: Final = (
+    "slip", "", "nan", "OL", "-", "--", "ERR", "###", "12O.5", "1l.5", "1.2.3", "0x12", "1e", "e5", "1_0",
+    "١٢", "12 5", "inf", "1e400", "=1+1", "'5", "5 kN", "5%", "+-5", "0b1", "TRUE",
+)  # fmt: skip
 """None of them a number that a recorder writes, so none may become one."""
-FOOTERS: Final = ("End of recording", "Max{s}156.19", "mean{s}{s}", "*** power lost ***", "{s}{s}", "Samples: 24",
-                  "Sum{s}1{d}0{s}2{d}0", "------")  # fmt: skip
+FOOTERS: Final = (
+    "End of recording", "Max{s}156.19", "mean{s}{s}", "*** power lost ***", "{s}{s}", "Samples: 24",
+    "Sum{s}1{d}0{s}2{d}0", "------",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -272,8 +277,8 @@ def _lines_joined(rng: Rng, seed: Seed, sheet: _Sheet) -> tuple[bytes, Allowed]:
 TextDamage = Callable[[Rng, Seed, _Sheet], tuple[bytes, Allowed]]
 TEXT: Final[tuple[TextDamage, ...]] = (
     _as_it_is, _cut, _one_separator, _footer, _garbage_row, _word, _other_mark, _double_column, _double_row,
-    _rows_missing, _rows_swapped, _begun_again, _nothing_at_the_end, _comments, _cells_missing, _cell_too_many,
-    _quote, _columns_swapped, _lines_joined,
+    _rows_missing, _rows_swapped, _begun_again, _nothing_at_the_end, _comments, _cells_missing,
+    _cell_too_many, _quote, _columns_swapped, _lines_joined,
 )  # fmt: skip
 
 

@@ -1,8 +1,7 @@
-"""Small good logs of every format that is read, written by the formats' own libraries, with what they hold."""
+"""Small good logs of every format that is read, written by its own library, with what they hold."""
 
 from __future__ import annotations
 
-import io
 import zipfile
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -193,13 +192,3 @@ def binary_seeds(folder: Path) -> list[Seed]:
         np.testing.assert_allclose(log.channel(channel).values, load * of_sound, atol=2e-7, rtol=1e-12)
         seeds.append(Seed(kind, raw, channel, log.time, log.channel(channel).values, is_sealed))
     return seeds
-
-
-def packed(seed: Seed) -> bytes:
-    """The same bytes inside a gzip."""
-    import gzip
-
-    made = io.BytesIO()
-    with gzip.GzipFile(fileobj=made, mode="wb", mtime=0) as stream:
-        stream.write(seed.raw)
-    return made.getvalue()

@@ -1,7 +1,7 @@
 """Damaged logs through the readers, by the function that the gate's own processes call, and through the gate.
 
-Each number makes one log: that of a seed of its own, damaged in a way of its own. Workers read thousands each; one
-that hangs or breaks down ends by the bounds that the gate sets, and what it read when it ended is known.
+Each number makes one log: that of a seed of its own, damaged in a way of its own. Workers read thousands;
+one that hangs or breaks down ends by the bounds that the gate sets, and what it read when it ended is known.
 """
 
 from __future__ import annotations
@@ -93,9 +93,9 @@ class Judge:
     def judge(self, log: Log, seed: Seed, damaged: Damaged, rate: float | None) -> str:
         """`equal`, `beginning`, `flagged`, `flagged, with other values`, `unknown`; `wrong: ...` else."""
         broken = _impossible(log)
+        usual = self.usual(seed, rate)
         if broken:
             return f"wrong: {broken}"
-        usual = self.usual(seed, rate)
         if damaged.allowed == "anything" or usual is None:
             return "unknown"
         flags, unit, time_s = usual
@@ -104,16 +104,20 @@ class Judge:
             return "flagged" if _are_among(channel.values, seed.load) else "flagged, with other values"
         if damaged.allowed == "nothing":
             return f"wrong: {damaged.name} without a word"
-        count = len(channel.values)
-        if (count < len(seed.load) and damaged.allowed == "all") or count > len(seed.load):
-            return f"wrong: {count} samples of {len(seed.load)}"
-        if not np.allclose(channel.values, seed.load[:count], rtol=1e-12, atol=1e-9):
-            return "wrong: other values"
         if channel.unit != unit:
             return f"wrong: unit {channel.unit!r} for {unit!r}"
-        if not np.allclose(log.time, time_s[:count], rtol=0, atol=_TIME_S):
-            return "wrong: other times"
-        return "equal" if count == len(seed.load) else "beginning"
+        return _compare(channel.values, log.time, seed.load, time_s, damaged.allowed == "all")
+
+
+def _compare(load: np.ndarray, time_s: np.ndarray, want: np.ndarray, at: np.ndarray, is_all: bool) -> str:
+    count = len(load)
+    if (count < len(want) and is_all) or count > len(want):
+        return f"wrong: {count} samples of {len(want)}"
+    if not np.allclose(load, want[:count], rtol=1e-12, atol=1e-9):
+        return "wrong: other values"
+    if not np.allclose(time_s, at[:count], rtol=0, atol=_TIME_S):
+        return "wrong: other times"
+    return "equal" if count == len(want) else "beginning"
 
 
 def _impossible(log: Log) -> str:
@@ -202,7 +206,7 @@ class _Worker:
 
 
 def play_logs(first: int, count: int, folder: Path, workers: int | None = None) -> Tally:
-    """So many numbers from the first on, in as many processes as wanted, or as `$STRIKEPROOF_WORKERS` says."""
+    """So many numbers from the first on, in `workers` processes, or as `$STRIKEPROOF_WORKERS` says."""
     many = workers or int(os.environ.get("STRIKEPROOF_WORKERS", "1"))
     tally = Tally()
     todo = deque((at, min(at + _SLICE, first + count)) for at in range(first, first + count, _SLICE))

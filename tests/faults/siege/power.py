@@ -1,8 +1,8 @@
 """Power cuts: what a disk may hold after one, from a record of every change that was asked of it.
 
-The disk is the worst that POSIX allows. Of what was not synced, each write may be there, torn at its sectors of 512
-bytes, or gone, in any order; names that were made, moved or removed are there as far as their folder was synced, and
-beyond that up to some moment. A sync of a file does not save its name.
+The disk is the worst that POSIX allows. Of what was not synced, each write may be there, torn at its sectors
+of 512 bytes, or gone, in any order; names that were made, moved or removed are there as far as their folder
+was synced, and beyond that up to some moment. A sync of a file does not save its name.
 """
 
 from __future__ import annotations
@@ -144,10 +144,10 @@ class Disk:
                     )
 
     def _sync_folder(self, folder: str) -> None:
-        """All changes of names within one folder are safe, in their order; so is the making of what was moved."""
+        """All changes of names within one folder are safe, in order; so is the making of what was moved."""
         left: list[Event] = []
         for event in self._waiting:
-            if folder in (os.path.dirname(event.first), os.path.dirname(event.second)):
+            if folder in (str(Path(event.first).parent), str(Path(event.second).parent)):
                 if event.kind in (RENAME, LINK):
                     of_it = [each for each in left if (each.second or each.first).startswith(event.first)]
                     left = [each for each in left if each not in of_it]

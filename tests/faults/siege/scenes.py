@@ -1,7 +1,7 @@
 """What a person does while the machine dies or the disk fails, each step acknowledged on standard error.
 
-Each scene runs in a process of its own, on a folder that `prepare` has made. `acknowledged` lines are those that a
-person would take for a promise; `verify` says what of them was broken.
+Each scene runs in a process of its own, on a folder that `prepare` has made. What is acknowledged a person
+takes for a promise; `verify` says which of them were broken.
 """
 
 from __future__ import annotations
@@ -173,8 +173,6 @@ def _verify_record(folder: Path, said: list[str]) -> list[str]:
             wanted[rest[1]]["set_aside"] = (f"slipped {rest[0]}", None)
         elif word == "back":
             wanted[rest[1]]["set_aside"] = (None,)
-    if said and said[-1].startswith("aside"):
-        pass
     wrong = _verify_store(folder / "lab", wanted)
     try:
         with open_recorder(folder / "lab") as recorder:
@@ -223,11 +221,11 @@ def _verify_backup(folder: Path, said: list[str]) -> list[str]:
     return wrong
 
 
-# what all have in common -------------------------------------------------------------------------------------
+# what all have in common -----------------------------------------------------------------------------------
 
 
 def _verify_store(lab: Path, wanted: dict[str, dict[str, Any]]) -> list[str]:
-    """It opens, `check` finds nothing, and every run wanted is there whole, with one of the values allowed."""
+    """It opens, `check` finds nothing, and every run wanted is whole, with one of the values allowed."""
     if not (lab / "strikeproof.db").is_file():
         return [f"there is no database, and {len(wanted)} runs were promised"] if wanted else []
     try:

@@ -1,4 +1,4 @@
-"""A process that has imported all it needs and forks for each piece of work, with the shim before the C library.
+"""A process that has imported all it needs and forks for each piece of work, the shim before the C library.
 
 So a piece of work costs no start, and can be killed, written down call by call, or made to fail at any call.
 """
@@ -108,9 +108,7 @@ class Stage:
 
 
 def _serve() -> None:
-    import alembic.command
     import pydantic  # noqa: F401
-
     from tests.faults.siege.scenes import play_in_child
 
     shim = ctypes.CDLL(None)
