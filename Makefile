@@ -7,9 +7,9 @@ PYTHON ?= python3
 BIN := .venv/bin
 RUN := .venv/.installed-run
 DEV := .venv/.installed-dev
-# tests/conftest.py spreads the files that wait among those that compute, and lets these stand back.
+# tests/conftest.py lets files that wait go first, one a core, and one process more compute in what they leave.
 # The processes share the cores already: threads of the linear algebra would only get in each other's way.
-PYTEST := OPENBLAS_NUM_THREADS=1 $(BIN)/pytest -n auto --maxprocesses 4 --dist loadfile --no-loadscope-reorder
+PYTEST := OPENBLAS_NUM_THREADS=1 $(BIN)/pytest -n auto --dist loadfile --no-loadscope-reorder
 
 help:
 	@echo "make demo      the whole job on simulated runs: load, compare, explain, design; then the bench in the browser"

@@ -3,42 +3,56 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
-from itertools import groupby
+import signal
+from typing import Any
 
 import pytest
 from hypothesis import settings
+from xdist.scheduler import LoadFileScheduling
+from xdist.workermanage import WorkerController
 
 # Two busy cores must not fail a test, and the same commit must give the same result twice.
 settings.register_profile("steady", deadline=None, derandomize=True)
 settings.load_profile("steady")
 
 WATCHED = ("tests/browser/", "tests/unit/web/", "live", "record")
-"""Of tests that wait for a page, a server or a rig: these go first, and the others take what they leave."""
-_BACK_SEAT = 10
+"""Of files that wait for a page, a server or a rig: these go first, one on each core."""
+CORES = min(os.cpu_count() or 1, 3)
 
 
-def _is_watched(item: pytest.Item) -> bool:
-    return any(each in item.nodeid for each in WATCHED)
+def pytest_configure(config: pytest.Config) -> None:
+    """A run that is ended from outside ends as by Ctrl-C, so that its servers and rigs end too."""
+    signal.signal(signal.SIGTERM, signal.default_int_handler)
+    worker = getattr(config, "workerinput", {}).get("workerid")
+    if worker is not None and _is_filler(worker):
+        os.nice(19)
 
 
-@pytest.hookimpl(wrapper=True)
-def pytest_runtest_protocol(item: pytest.Item) -> Iterator[None]:
-    if "PYTEST_XDIST_WORKER" in os.environ and os.geteuid() == 0:  # nobody else may come back from there
-        os.setpriority(os.PRIO_PROCESS, 0, 0 if _is_watched(item) else _BACK_SEAT)
-    return (yield)
+def _is_filler(worker: str) -> bool:
+    """Whether it has no core of its own, and takes what those that wait leave of theirs."""
+    return int(worker.removeprefix("gw")) >= CORES
 
 
-def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Side by side, files that mostly wait are spread among those that mostly compute."""
-    if not hasattr(config, "workerinput"):
-        return
-    files = [list(group) for _, group in groupby(items, lambda item: item.path)]
-    waiting = [file for file in files if _is_watched(file[0])]
-    computing = [file for file in files if not _is_watched(file[0])]
-    share = -(-len(computing) // max(len(waiting), 1))
-    ordered = []
-    for number, file in enumerate(waiting):
-        ordered += [file, *computing[number * share : (number + 1) * share]]
-    ordered += computing[len(waiting) * share :]
-    items[:] = [item for file in ordered for item in file]
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_auto_num_workers() -> int:
+    return CORES + 1
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> LoadFileScheduling:
+    return _WaitingFirst(config, log)
+
+
+class _WaitingFirst(LoadFileScheduling):
+    """File by file: those that wait go first, and never more of them at once than there are cores."""
+
+    def _assign_work_unit(self, node: WorkerController) -> None:
+        files = list(self.workqueue)
+        waiting = [file for file in files if any(each in file for each in WATCHED)]
+        computing = [file for file in files if file not in waiting]
+        wanted = computing if _is_filler(node.gateway.id) else waiting + computing
+        if wanted:
+            self.workqueue.move_to_end(wanted[0], last=False)
+            super()._assign_work_unit(node)
+        else:
+            node.shutdown()

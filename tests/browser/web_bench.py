@@ -24,6 +24,12 @@ WIDTHS = {360: 780, 1024: 768, 2560: 1440}
 WCAG = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 
 _END_S = 20
+_SERVE = """
+from strikeproof.cli import main
+from strikeproof.desk.parent_watch import end_with_parent
+end_with_parent()  # also when the tests are killed
+main()
+"""
 
 
 @dataclass(frozen=True)
@@ -47,7 +53,7 @@ def serving(workspace: Path, *options: str) -> Iterator[Server]:
     log = workspace.parent / f"{workspace.name}-server.log"
     with log.open("a") as errors:
         process = subprocess.Popen(
-            [sys.executable, "-m", "strikeproof", "serve", "-w", str(workspace), "--port", "0", *options],
+            [sys.executable, "-c", _SERVE, "serve", "-w", str(workspace), "--port", "0", *options],
             stdout=subprocess.PIPE,
             stderr=errors,
             text=True,
