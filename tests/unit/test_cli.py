@@ -97,10 +97,24 @@ def test_load_prints_counts_and_problems(folder: Path, tmp_path: Path) -> None:
         "runs_loaded": 24,
         "runs_amended": 0,
         "runs_unchanged": 0,
+        "runs_not_made": 0,
         "problems": [],
         "warnings": [],
         "changes": [],
     }
+
+
+def test_runs_that_are_only_planned_are_no_problem(tmp_path: Path) -> None:
+    folder = tmp_path / "bench"
+    strikeproof("new", folder)
+    strikeproof("plan", folder, "-o", folder / "runs.csv", "--replace")
+    out, err = strikeproof("load", folder, "-w", tmp_path / "lab")
+    assert "0 problems" in out and "18 planned runs are not made yet, the first of them r001" in out
+    assert "no such file" not in err
+    sheet = folder / "runs.csv"
+    sheet.write_text(sheet.read_text().replace("r002,r002.csv,wrench-a", "r002,r2.csv,wrench-a"))
+    out, err = strikeproof("load", folder, "-w", tmp_path / "lab", code=1)
+    assert "17 planned runs" in out and "r2.csv: there is no such file" in err
 
 
 def test_nothing_usable_is_exit_code_2(tmp_path: Path) -> None:

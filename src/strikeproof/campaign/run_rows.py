@@ -47,12 +47,16 @@ SOUND = "sound"  # its reason is the hash of the recording that was kept for the
 
 
 class Saved(Enum):
-    """What came of saving a run; under `OTHER_LOG` it is saved already from another log, or without one."""
+    """What came of saving a run.
+
+    OTHER_LOG: it is saved already from another log, or without one. NOT_MADE: it is only planned.
+    """
 
     LOADED = "loaded"
     UNCHANGED = "unchanged"
     AMENDED = "amended"
     OTHER_LOG = "other log"
+    NOT_MADE = "not made"
 
 
 def now() -> str:

@@ -14,7 +14,7 @@ from strikeproof.campaign.table import Row, Table, read_table
 from strikeproof.errors import BadFile, Problem, nearest
 from strikeproof.plain_text import TextKind, TextProblem, judge_text
 
-__all__ = ["COLUMNS", "NEW_BOLT", "parse_started", "read_run_sheet", "sheet_mark"]
+__all__ = ["COLUMNS", "NEW_BOLT", "parse_started", "read_run_sheet", "says_only_plan", "sheet_mark"]
 
 COLUMNS = ("run", "log", "tool", "article", "block", "bolt", "started", "set_aside", "note", "score")
 NEW_BOLT = "new bolt"
@@ -33,6 +33,12 @@ _STARTED = re.compile(r"(\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4})[T\s]+(.*?)\s*(?:([AaPp
 def sheet_mark(folder: Path, campaign: Campaign) -> str:
     """What tells a campaign's run sheet from any other: where it lies."""
     return str((folder / campaign.runs_sheet).resolve())
+
+
+def says_only_plan(row: RunRow) -> bool:
+    """Whether a line says no more than a plan does, so that its run may not be made yet."""
+    is_said = row.started or row.set_aside or row.score is not None or row.note not in (None, NEW_BOLT)
+    return row.log == f"{row.run}.csv" and not is_said
 
 
 def read_run_sheet(path: Path, campaign: Campaign) -> tuple[tuple[RunRow, ...], tuple[Problem, ...]]:

@@ -107,6 +107,8 @@ def load(
             f"{outcome.runs_amended} amended, {outcome.runs_unchanged} unchanged, "
             f"{len(outcome.problems)} problems; from {outcome.folder}"
         )
+        if outcome.not_made:
+            show(f"  {outcome.left_to_make}")
         for change in outcome.changes:
             show(f"  {change}")
     raise typer.Exit(outcome.exit_code)

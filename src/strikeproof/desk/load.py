@@ -17,7 +17,7 @@ from strikeproof.campaign.inside import path_inside
 from strikeproof.campaign.kept import KeptTrace, StoredRun
 from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.run_rows import Saved
-from strikeproof.campaign.run_sheet import sheet_mark
+from strikeproof.campaign.run_sheet import says_only_plan, sheet_mark
 from strikeproof.campaign.store import Store, open_store
 from strikeproof.capture.keeping import LogBench, is_same_log, keep_log
 from strikeproof.desk.bolt_audit import audit_bolts
@@ -47,7 +47,7 @@ class LoadOutcome:
 
     `warnings` are about runs that are in, such as one that overloaded its bolt. `other_logs` are the runs
     that are kept from another log than the folder has. `changes` are those of kept runs that a result
-    depends on.
+    depends on. `not_made` are the runs that the sheet only plans: they have no log yet.
     """
 
     folder: Path
@@ -59,13 +59,22 @@ class LoadOutcome:
     warnings: tuple[str, ...] = ()
     other_logs: tuple[str, ...] = ()
     changes: tuple[RunChange, ...] = ()
+    not_made: tuple[str, ...] = ()
 
     @property
     def exit_code(self) -> int:
         """0 all in, 1 some refused, 2 nothing usable."""
-        if not self.runs_loaded + self.runs_amended + self.runs_unchanged:
+        if not self.runs_loaded + self.runs_amended + self.runs_unchanged + len(self.not_made):
             return 2
         return 1 if self.problems else 0
+
+    @property
+    def left_to_make(self) -> str:
+        """How many planned runs are not made yet, and which is the first; empty where all are."""
+        count = len(self.not_made)
+        if count < 2:
+            return f"{self.not_made[0]} is planned and not made yet" if count else ""
+        return f"{count} planned runs are not made yet, the first of them {self.not_made[0]}"
 
     def as_json(self) -> dict[str, Any]:
         """As the command line prints it."""
@@ -75,6 +84,7 @@ class LoadOutcome:
             "runs_loaded": self.runs_loaded,
             "runs_amended": self.runs_amended,
             "runs_unchanged": self.runs_unchanged,
+            "runs_not_made": len(self.not_made),
             "problems": [problem.as_json() for problem in self.problems],
             "warnings": list(self.warnings),
             "changes": [change.as_json() for change in self.changes],
@@ -118,7 +128,7 @@ def load_campaign(
         _keep_calibration(store, key, found, found.calibration_sheet)
     reasons = {run: read_reason(why, "--because") for run, why in (replace_logs or {}).items()}
     replaced = {run: store.find_run(key, run) for run in reasons}
-    others, remarks, amended = [], [], []
+    others, remarks, amended, not_made = [], [], [], []
     before = _by_name(store, key)
     counts = Counter[Saved]()
     sheet = sheet_mark(found.folder, found.campaign)
@@ -129,8 +139,11 @@ def load_campaign(
                 problems += trace.problems
                 replaced.pop(row.run, None)
                 continue
+            if trace is Saved.NOT_MADE:
+                not_made.append(row.run)
+                continue
             outcome = Saved.OTHER_LOG
-            if not isinstance(trace, Saved):
+            if trace is not Saved.OTHER_LOG:
                 new = False
                 if trace is not None and row.run in replaced:
                     new = store.replace_log(replaced.pop(row.run), trace, reasons[row.run])
@@ -156,6 +169,7 @@ def load_campaign(
         (*audit_bolts(store, key, found.campaign), *remarks),
         tuple(others),
         tuple(find_changes(before, _by_name(store, key), amended)) if amended else (),
+        tuple(not_made),
     )
 
 
@@ -193,7 +207,7 @@ def _keep_calibration(store: Store, key: int, found: CampaignFolder, sheet: Path
     store.keep_calibration(key, original, [row.as_json() for row in found.calibration])
 
 
-_Trace = KeptTrace | BadFile | Literal[Saved.OTHER_LOG] | None
+_Trace = KeptTrace | BadFile | Literal[Saved.OTHER_LOG, Saved.NOT_MADE] | None
 
 
 def _traces(
@@ -229,6 +243,8 @@ def _sort_out(
             return wrong
         if bench.holds(kept):
             return kept
+    elif says_only_plan(row) and not os.path.lexists(path):
+        return Saved.NOT_MADE
     return Job(path, keep_log, (path, bench))
 
 

@@ -187,6 +187,8 @@ def _loaded(view: View, outcome: Any) -> None:
             f"{outcome.runs_amended} amended, {outcome.runs_unchanged} unchanged",
         )
         tag("p", f"From {outcome.folder}", "quiet")
+        if outcome.not_made:
+            tag("p", f"{outcome.left_to_make}.")
         if outcome.campaign:
             link("Look at its runs", view.to("/runs", campaign=outcome.campaign), "button primary")
         if outcome.changes:
