@@ -88,6 +88,13 @@ def test_a_campaign_that_is_only_planned_is_in_the_list(chromium: Browser, tmp_p
         expect(page.locator(".plan-steps")).to_be_visible()
 
 
+def test_a_campaign_from_another_folder_is_not_passed_over(chromium: Browser, demo: Server) -> None:
+    with watching(chromium, demo) as watched:
+        for path in ("/plan?shelf=1", "/articles"):
+            card = watched.go(path).locator(".card", has_text="simulated rings")
+            assert "It was loaded from" in card.inner_text() and "campaign.toml" in card.inner_text(), path
+
+
 def test_an_error_tells_what_and_the_mend(chromium: Browser, demo: Server) -> None:
     with watching(chromium, demo) as watched:
         page = watched.go("/run?run=r01")

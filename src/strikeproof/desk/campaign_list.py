@@ -16,7 +16,7 @@ from strikeproof.desk.places import planned_names
 from strikeproof.desk.set_up_shelf import SetUpGlance, glance_at_set_up
 from strikeproof.quantity import kind_of_unit
 
-__all__ = ["CampaignGlance", "Stage", "list_campaigns"]
+__all__ = ["CampaignGlance", "Stage", "list_campaigns", "loaded_from_elsewhere"]
 
 Stage = Literal["unreadable", "incomplete", "no sheet", "not loaded", "planned", "recording", "recorded"]
 """How far a campaign is.
@@ -80,6 +80,20 @@ def list_campaigns(workspace: Path) -> tuple[CampaignGlance, ...]:
         *(_held(workspace, name, places.get(name, "")) for name in held),
         *(_set_up(glance_at_set_up(workspace, word)) for word in waiting),
     )
+
+
+def loaded_from_elsewhere(workspace: Path) -> dict[str, Path]:
+    """The campaigns that the workspace holds and whose folder does not lie in it: name and folder.
+
+    Raises
+    ------
+    StoreError
+        If the workspace cannot be opened.
+    """
+    here = planned_names(workspace)
+    names = [name for name in campaign_names(workspace) if name not in here]
+    store = open_workspace(workspace) if names else None
+    return {name: store.campaign_folder(store.campaign(name)[0]) for name in names} if store else {}
 
 
 def _held(workspace: Path, name: str, word: str) -> CampaignGlance:

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from tests.unit.desk.scores import Bench, write_folder
 
-from strikeproof.desk.campaign_list import CampaignGlance, list_campaigns
+from strikeproof.desk.campaign_list import CampaignGlance, list_campaigns, loaded_from_elsewhere
 from strikeproof.desk.load import load_campaign
 from strikeproof.desk.places import campaign_place
 from strikeproof.desk.set_up import start_set_up
@@ -77,6 +77,9 @@ def test_one_loaded_from_elsewhere_has_no_folder(tmp_path: Path) -> None:
     load_campaign(write_folder(tmp_path / "elsewhere", Bench(blocks=1)), tmp_path / "lab")
     found = only(tmp_path / "lab")
     assert (found.stage, found.folder, found.runs, found.simulated) == ("recorded", "", 5, True)
+    assert loaded_from_elsewhere(tmp_path / "lab") == {NAME: tmp_path / "elsewhere"}
+    start_set_up(tmp_path / "lab", "Track rollers")
+    assert list(loaded_from_elsewhere(tmp_path / "lab")) == [NAME]
 
 
 @pytest.mark.parametrize(("unit", "in_load"), [("kN", True), ("N m", True), ("mV", False)])

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import copy
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from pathlib import Path
 
 from nicegui import background_tasks
 from starlette.responses import RedirectResponse, Response
 
+from strikeproof.desk.campaign_list import loaded_from_elsewhere
 from strikeproof.desk.set_up import open_set_up
 from strikeproof.desk.set_up_shelf import SetUpGlance, list_set_ups
 from strikeproof.web.elements import button, empty_state, link, simulated_mark, tag
@@ -15,6 +17,7 @@ from strikeproof.web.frame import View, page
 from strikeproof.web.pages.plan import set_up_of, use_planning_look
 from strikeproof.web.planning.article_bench import ArticleBench
 from strikeproof.web.planning.editor import Editor
+from strikeproof.web.planning.elsewhere import show_elsewhere
 from strikeproof.web.planning.live_panel import LivePanel
 from strikeproof.web.planning.part_form import draw_article_form
 from strikeproof.web.site import Site
@@ -31,8 +34,9 @@ def register(site: Site) -> None:
         set_up = set_up or set_up_of(view)
         if not set_up:
             listed = [each for each in list_set_ups(view.site.workspace) if not each.trouble]
-            if len(listed) != 1:
-                _choose(view, listed)
+            elsewhere = loaded_from_elsewhere(view.site.workspace)
+            if len(listed) != 1 or elsewhere:
+                _choose(view, listed, elsewhere)
                 return None
             return RedirectResponse(view.to("/articles", set_up=listed[0].word))
         editor = Editor(view, open_set_up(site.workspace, set_up))
@@ -44,8 +48,8 @@ def register(site: Site) -> None:
         return None
 
 
-def _choose(view: View, listed: Sequence[SetUpGlance]) -> None:
-    if not listed:
+def _choose(view: View, listed: Sequence[SetUpGlance], elsewhere: Mapping[str, Path]) -> None:
+    if not listed and not elsewhere:
         box = empty_state(
             "No article yet", "Articles belong to a campaign. Start one, then describe what it compares."
         )
@@ -66,6 +70,7 @@ def _choose(view: View, listed: Sequence[SetUpGlance]) -> None:
                     "button",
                     aria_label=f"Articles of {each.name}",
                 )
+        show_elsewhere(view, elsewhere)
 
 
 def _list(editor: Editor) -> None:

@@ -13,6 +13,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 import strikeproof.web
+from strikeproof.desk.campaign_list import loaded_from_elsewhere
 from strikeproof.desk.places import planned_names
 from strikeproof.desk.printed_sheet import print_sheet
 from strikeproof.desk.set_up import open_set_up, start_set_up
@@ -36,6 +37,7 @@ from strikeproof.web.planning.asking import ask
 from strikeproof.web.planning.bolt_step import show_bolt
 from strikeproof.web.planning.calibration_step import show_calibration
 from strikeproof.web.planning.editor import Editor
+from strikeproof.web.planning.elsewhere import show_elsewhere
 from strikeproof.web.planning.protocol_step import show_protocol
 from strikeproof.web.planning.sheet_step import show_sheet
 from strikeproof.web.planning.tools_step import show_tools
@@ -101,7 +103,8 @@ def set_up_of(view: View) -> str:
 def _shelf(view: View) -> None:
     """All campaigns that were set up here, and a way to start one."""
     listed = list_set_ups(view.site.workspace)
-    if not listed:
+    elsewhere = loaded_from_elsewhere(view.site.workspace)
+    if not listed and not elsewhere:
         empty_state(
             "No campaign is set up here yet",
             "A campaign compares articles under one protocol. Give it a name; tools, articles, bolt, "
@@ -110,6 +113,7 @@ def _shelf(view: View) -> None:
     with tag("div", classes="cards"):
         for each in listed:
             _card(view, each)
+        show_elsewhere(view, elsewhere)
     with section("Start a campaign"):
         given = {"name": ""}
         with tag("div", classes="bar", role="group", aria_label="Start a campaign"):
