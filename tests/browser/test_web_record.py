@@ -75,6 +75,30 @@ def shifts(page: Page) -> list[Any]:
     return found
 
 
+WATCHED = (".status", ".article", ".readouts", ".plot", ".press")
+"""What a person looks at while hammering."""
+SCREENS = ((1366, 768), (1024, 768), (768, 1024), (844, 390), (390, 844), (3840, 2160))
+BELOW_FOLD = """(watched) => watched
+  .map((each) => [each, document.querySelector(each).getBoundingClientRect()])
+  .filter(([_, box]) => box.top < 0 || box.left < 0 || box.bottom > innerHeight + 1
+    || box.right > innerWidth + 1 || box.height < 20)
+  .map(([each, box]) => [each, box.top, box.bottom, scrollY])"""
+
+
+def assert_one_screenful(page: Page) -> None:
+    """Nothing that matters while hammering lies below the fold, on any screen and either way up."""
+    usual = page.viewport_size or TABLET
+    cut = {}
+    for width, height in SCREENS:
+        page.set_viewport_size({"width": width, "height": height})
+        page.evaluate("scrollTo({ top: 0, behavior: 'instant' })")
+        page.wait_for_timeout(60)
+        cut[width, height] = page.evaluate(BELOW_FOLD, WATCHED)
+    page.set_viewport_size(usual)
+    page.wait_for_timeout(60)
+    assert not any(cut.values()), cut
+
+
 def test_a_run_is_armed_by_the_space_bar_recorded_and_said_to_be_good(
     chromium: Browser, bench: Server, rig: RigProcess, lab: Path
 ) -> None:
@@ -85,7 +109,7 @@ def test_a_run_is_armed_by_the_space_bar_recorded_and_said_to_be_good(
         expect(page.locator(".article")).to_have_text("plain")
         expect(page.locator(".press")).to_have_text("Bolt is changed: arm")
         expect(page.locator(".cautions")).to_contain_text("of the bolt's proof load")
-        page.evaluate("scrollTo(0, 0)")
+        assert_one_screenful(page)
         watch_shifts(page)
         page.keyboard.press("Space")
         phase(page, "recording")
@@ -98,7 +122,7 @@ def test_a_run_is_armed_by_the_space_bar_recorded_and_said_to_be_good(
         expect(page.locator(".so-far")).to_contain_text("1 of 6 made, 5 left")
         expect(page.locator(".where")).to_have_text("Run 2 of 6, block 1, r002")
         expect(page.locator("[role=status]").first).to_contain_text("Good. Run r001: good.")
-        assert shifts(page) == []
+        assert shifts(page) == [], shifts(page)
         assert axe_faults(page) == []
     store, key, _campaign = open_campaign(lab, None)
     (run,) = store.runs(key)

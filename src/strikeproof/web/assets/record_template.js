@@ -1,6 +1,22 @@
-// The places of the screen at the rig; none of them moves while a run is made.
+// The places of the screen at the rig; none of them moves while a run is made, and what matters while
+// hammering fits on one screen: what runs, level and trace on one side, state and button on the other.
+const LIVE = `
+  <section class="trace" aria-label="Live trace">
+    <dl class="readouts">
+      <div><dt>Level, {{ (said.live && said.live.level_unit) || unit || 'reading' }}<template v-if="said.run">, {{ said.run.limit.most ? 'stop below ' + said.run.limit.most : 'not watched for overload' }}</template></dt><dd :class="{ beyond: said.live && said.live.beyond }">{{ said.live ? said.live.level : '–' }}</dd></div>
+      <div><dt>Score, {{ (said.live && said.live.score_unit) || unit || 'reading' }}</dt><dd>{{ said.live ? said.live.score : '–' }}</dd></div>
+      <div><dt>{{ said.live && said.live.of ? 'Time of ' + said.live.of : 'Time, s' }}</dt><dd>{{ said.live ? said.live.elapsed : '–' }}</dd></div>
+    </dl>
+    <div class="plot" ref="plot" role="img" :aria-label="'Live trace in ' + unit + ' over time in seconds, over the band of earlier runs of the article'"></div>
+    <p class="key quiet"><span><span class="swatch trace-swatch" aria-hidden="true"></span> {{ unit || 'reading' }} over seconds</span>
+      <span><span class="swatch band-swatch" aria-hidden="true"></span> {{ band ? 'band of ' + band + ' earlier run' + (band === 1 ? '' : 's') : 'no earlier run yet' }}</span>
+      <span v-if="limit"><span class="swatch limit-swatch" aria-hidden="true"></span> most for the bolt</span><span v-else>no limit: nothing watches for overload</span>
+      <span class="simulated" :style="{ visibility: said.simulated ? 'visible' : 'hidden' }">{{ said.simulated || 'Simulated runs' }}</span></p>
+  </section>`;
+
 const NOW = `
   <section class="now" aria-label="Now">
+    <div class="watch">
     <div class="coming">
       <template v-if="said.run && !said.other">
         <p class="where"><span>{{ said.run.place }},</span> <strong v-if="said.run.again">{{ said.run.again }}</strong><span v-else>{{ said.run.name }}</span></p>
@@ -18,7 +34,9 @@ const NOW = `
         <p class="where">{{ campaign }}</p>
         <p class="article" style="--n: 12">{{ said.state === 'on' && said.phase && !said.other ? 'Plan done' : '–' }}</p>
       </template>
+    </div>${LIVE}
     </div>
+    <div class="side">
     <div class="act">
       <div class="status" :class="'tone-' + status.tone" :style="{ '--n': Math.max(status.title.length, 9) }">
         <svg viewBox="0 0 24 24" aria-hidden="true"><path :d="signs[status.tone]"/></svg>
@@ -35,21 +53,8 @@ const NOW = `
       <span v-else class="second none" aria-hidden="true"></span>
     </div>
     <ul class="cautions" aria-label="Heed"><li v-for="each in said.cautions" :key="each.text" :class="{ stop: each.stop }">{{ each.text }}</li></ul>
+    </div>
     <p class="visually-hidden" role="status" aria-live="polite">{{ spoken }}</p>
-  </section>`;
-
-const LIVE = `
-  <section class="trace" aria-label="Live trace">
-    <dl class="readouts">
-      <div><dt>Level, {{ (said.live && said.live.level_unit) || unit || 'reading' }}<template v-if="said.run">, {{ said.run.limit.most ? 'stop below ' + said.run.limit.most : 'not watched for overload' }}</template></dt><dd :class="{ beyond: said.live && said.live.beyond }">{{ said.live ? said.live.level : '–' }}</dd></div>
-      <div><dt>Score, {{ (said.live && said.live.score_unit) || unit || 'reading' }}</dt><dd>{{ said.live ? said.live.score : '–' }}</dd></div>
-      <div><dt>{{ said.live && said.live.of ? 'Time of ' + said.live.of : 'Time, s' }}</dt><dd>{{ said.live ? said.live.elapsed : '–' }}</dd></div>
-    </dl>
-    <div class="plot" ref="plot" role="img" :aria-label="'Live trace in ' + unit + ' over time in seconds, over the band of earlier runs of the article'"></div>
-    <p class="key quiet"><span><span class="swatch trace-swatch" aria-hidden="true"></span> {{ unit || 'reading' }} over seconds</span>
-      <span><span class="swatch band-swatch" aria-hidden="true"></span> {{ band ? 'band of ' + band + ' earlier run' + (band === 1 ? '' : 's') : 'no earlier run yet' }}</span>
-      <span v-if="limit"><span class="swatch limit-swatch" aria-hidden="true"></span> most for the bolt</span><span v-else>no limit: nothing watches for overload</span>
-      <span class="simulated" :style="{ visibility: said.simulated ? 'visible' : 'hidden' }">{{ said.simulated || 'Simulated runs' }}</span></p>
   </section>`;
 
 const NEWS = `
@@ -152,7 +157,7 @@ const ASKED = `
 
 export const template = `<div class="recorder" ref="root" :data-phase="said.phase" :data-state="said.state">
   <p v-if="!wired" class="unwired" role="alert"><strong>No line to the server.</strong> A run under way is on disk up to here. This page comes back by itself.</p>
-  ${NOW}${LIVE}${NEWS}
+  ${NOW}${NEWS}
   <div class="below">${LAST}${PLAN}${RIG}${KEYS}</div>
   ${RECENT}${ASKED}
 </div>`;
