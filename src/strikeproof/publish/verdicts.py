@@ -13,6 +13,7 @@ __all__ = [
     "SIGNS",
     "Sign",
     "alarms",
+    "gain_at",
     "gain_words",
     "late_words",
     "range_words",
@@ -69,6 +70,12 @@ def range_words(result: ArticleResult) -> str:
     if high is None:
         return f"at least {write_percent(low)}"
     return f"{_bare(low)} to {write_percent(high)}"
+
+
+def gain_at(result: ArticleResult) -> float | None:
+    """Where a result is drawn: at its gain, or at the one end of its interval that is known. [%]"""
+    known = (result.gain_percent, result.low_percent, result.high_percent)
+    return next((each for each in known if each is not None), None)
 
 
 def late_words(result: ArticleResult) -> str:

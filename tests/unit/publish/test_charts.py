@@ -131,6 +131,19 @@ def test_charts_without_data_are_left_out() -> None:
     assert [chart.name for chart in left] == ["gain", "run-order", "price"]
 
 
+def test_an_article_whose_gain_nothing_bounds_is_in_the_price_chart() -> None:
+    """None of its runs reached the level: only one end of its interval is known."""
+    report = sample_report()
+    (chosen, *_rest) = [
+        each for each in report.comparison.results if each.verdict != "reference" and each.price
+    ]
+    late = replace(chosen, gain_percent=None, low_percent=None, high_percent=-12.0, verdict="later")
+    results = tuple(late if each is chosen else each for each in report.comparison.results)
+    charts = find_charts(replace(report, comparison=replace(report.comparison, results=results)))
+    drawn = render_svg(next(chart for chart in charts if chart.name == "price"))
+    assert drawn.count(late.article) >= svg_of("price", WIDE).count(late.article) > 0
+
+
 def test_charts_are_written_as_svg_and_png(tmp_path: Path) -> None:
     report = replace(sample_report(), calibration=None)
     bare = tuple(replace(run, growth_time=np.empty(0), growth_level=np.empty(0)) for run in report.runs)

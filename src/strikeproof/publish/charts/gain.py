@@ -10,7 +10,7 @@ from strikeproof.publish.colours import light
 from strikeproof.publish.drawing import Chart, Sheet, finish_axes
 from strikeproof.publish.report import Report
 from strikeproof.publish.texts import clip, given
-from strikeproof.publish.verdicts import gain_words, range_words, sign_of
+from strikeproof.publish.verdicts import gain_at, gain_words, range_words, sign_of
 from strikeproof.quantity import write_percent
 
 __all__ = ["gain_charts"]
@@ -49,15 +49,9 @@ def _rows(report: Report, tool: str) -> list[ArticleResult]:
     rows = [
         each
         for each in report.comparison.results
-        if each.tool == tool and each.verdict != "reference" and _at(each) is not None
+        if each.tool == tool and each.verdict != "reference" and gain_at(each) is not None
     ]
-    return sorted(rows, key=lambda each: _at(each) or 0.0, reverse=True)
-
-
-def _at(row: ArticleResult) -> float | None:
-    """Where a row is drawn: at its gain, or at the one end of its interval that is known."""
-    known = (row.gain_percent, row.low_percent, row.high_percent)
-    return next((each for each in known if each is not None), None)
+    return sorted(rows, key=lambda each: gain_at(each) or 0.0, reverse=True)
 
 
 def _draw(
@@ -89,7 +83,7 @@ def _draw_panel(cell: Axes, sheet: Sheet, rows: list[ArticleResult], margin: flo
 
 
 def _draw_row(cell: Axes, sheet: Sheet, place: int, row: ArticleResult) -> None:
-    sign, gain = sign_of(row), _at(row) or 0.0
+    sign, gain = sign_of(row), gain_at(row) or 0.0
     colour = light(sign.role)
     if row.low_percent is not None and row.high_percent is not None:
         cell.plot([row.low_percent, row.high_percent], [place, place], color=colour, lw=2.2)

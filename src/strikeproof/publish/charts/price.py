@@ -11,7 +11,7 @@ from strikeproof.publish.drawing import Chart, Sheet, finish_axes
 from strikeproof.publish.labels import Box, place_labels
 from strikeproof.publish.report import Report
 from strikeproof.publish.texts import clip
-from strikeproof.publish.verdicts import sign_of
+from strikeproof.publish.verdicts import gain_at, sign_of
 
 __all__ = ["price_charts"]
 
@@ -34,7 +34,8 @@ def price_charts(report: Report) -> tuple[Chart, ...]:
             "price",
             "What more money buys",
             f"Gain over {report.comparison.reference} against price in {report.campaign.currency}, "
-            "one point an article with its interval; the table of results holds the same figures.",
+            "one point an article with its interval, an arrow where nothing bounds it; the table of results "
+            "holds the same figures.",
             height,
             draw,
         ),
@@ -45,7 +46,7 @@ def _rows(report: Report, tool: str) -> list[ArticleResult]:
     return [
         each
         for each in report.comparison.results
-        if each.tool == tool and each.price is not None and each.gain_percent is not None
+        if each.tool == tool and each.price is not None and gain_at(each) is not None
     ]
 
 
@@ -78,10 +79,14 @@ def _draw(
 def _draw_panel(cell: Axes, rows: list[ArticleResult]) -> None:
     cell.axhline(0.0, color=light("soft"), lw=1.0)
     for row in rows:
-        sign, gain, price = sign_of(row), row.gain_percent or 0.0, row.price or 0.0
+        sign, gain, price = sign_of(row), gain_at(row) or 0.0, row.price or 0.0
         colour = light(sign.role)
         if row.low_percent is not None and row.high_percent is not None and row.verdict != "reference":
             cell.plot([price, price], [row.low_percent, row.high_percent], color=colour, lw=1.2)
+        if row.gain_percent is None:  # beyond what was watched nothing bounds it
+            away = -26 if row.low_percent is None else 26
+            arrow = {"arrowstyle": "<-", "color": colour, "lw": 1.6}
+            cell.annotate("", (price, gain), (0, away), textcoords="offset points", arrowprops=arrow)
         face = light("paper") if sign.hollow or row.verdict == "reference" else colour
         marker = "o" if row.verdict == "reference" else sign.marker
         cell.plot([price], [gain], marker, ms=8, mfc=face, mec=colour, mew=1.6)
@@ -93,7 +98,7 @@ def _name_points(cell: Axes, rows: list[ArticleResult], size: tuple[float, float
     across, up = size[0] / (right - left), size[1] / (high - low)
     points, taken = [], []
     for row in rows:
-        gain, price = row.gain_percent or 0.0, row.price or 0.0
+        gain, price = gain_at(row) or 0.0, row.price or 0.0
         x, y = (price - left) * across, (gain - low) * up
         bottom, top = ((end - low) * up for end in (row.low_percent or gain, row.high_percent or gain))
         points.append((x, y))
@@ -105,7 +110,7 @@ def _name_points(cell: Axes, rows: list[ArticleResult], size: tuple[float, float
     for row, name, spot in zip(rows, names, spots, strict=True):
         cell.annotate(
             name,
-            (row.price or 0.0, row.gain_percent or 0.0),
+            (row.price or 0.0, gain_at(row) or 0.0),
             xytext=(spot.across, spot.up),
             textcoords="offset points",
             ha=("center", "left", "right")[spot.side],
