@@ -12,6 +12,7 @@ from strikeproof.campaign.files import hash_file
 from strikeproof.campaign.flags import find_flag
 from strikeproof.campaign.kept import StoredRun
 from strikeproof.capture.recording import CUT_SHORT, Recorded, read_recording
+from strikeproof.desk.record_bolt import latest_run
 from strikeproof.desk.record_keep import give_verdict, keep_recording
 from strikeproof.desk.record_leftover import sort_leftovers
 from strikeproof.desk.record_plan import (
@@ -23,7 +24,7 @@ from strikeproof.desk.record_plan import (
 from strikeproof.desk.record_plan_book import PlanBook, refused
 from strikeproof.desk.record_views import RunVerdict
 from strikeproof.desk.standing import read_reason
-from strikeproof.errors import NotFound, StrikeproofError
+from strikeproof.errors import BadInput, NotFound, StrikeproofError
 from strikeproof.plain_text import TextKind, accept_text
 
 __all__ = ["RunBook"]
@@ -47,9 +48,19 @@ class RunBook(PlanBook):
             If no run was made yet.
         """
         if self.last is None:
-            raise refused("there is no run to repeat", "record one first")
+            raise self._nothing_to_repeat()
         reason = "repeated" if self.last.good else self.last.reason
         self.set_aside(self.last.run, because or reason)
+
+    def _nothing_to_repeat(self) -> BadInput:
+        """After a restart no verdict is shown: a run before it is excluded by its name, or not at all."""
+        latest = latest_run([run for run in self.kept.values() if run.set_aside is None])
+        if latest is None:
+            return refused("there is no run to repeat", "record one first")
+        return refused(
+            f"no run was made since the recorder was opened; the last before was {latest.row.run}",
+            f"if that one is to be repeated, exclude it by its name, with the reason: a {latest.row.run} WHY",
+        )
 
     def set_aside(self, run: str, because: str) -> None:
         """Leave a run out of the result, with the reason; its place in the plan is open again.

@@ -171,6 +171,17 @@ def test_a_reason_to_repeat_is_saved_as_it_was_typed(recorder: Recorder, rig: Pt
     assert recorder.book.kept["r001"].set_aside == "good run, but on the wrong bolt"
 
 
+def test_after_a_restart_repeat_says_which_run_was_the_last_and_excludes_none(
+    recorder: Recorder, rig: PtyRig, lab: Path
+) -> None:
+    record_one(recorder, rig)
+    recorder.close()
+    with open_recorder(lab) as again, pytest.raises(BadInput, match="the last before was r001") as refusal:
+        again.book.repeat("slipped")
+    assert "a r001 WHY" in refusal.value.mend
+    assert again.book.kept["r001"].set_aside is None
+
+
 def test_a_load_beyond_what_the_bolt_may_carry_is_told_at_once_and_before_the_next_run(
     recorder: Recorder, rig: PtyRig
 ) -> None:
