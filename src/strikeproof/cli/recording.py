@@ -37,7 +37,10 @@ def record(
 ) -> None:
     """Record the planned runs from a live rig, with Enter as the button."""
     from strikeproof.desk.record import open_recorder
+    from strikeproof.desk.sheet_plan import find_stop_of
 
+    if stop := find_stop_of(workspace, campaign):
+        say(f"! {stop}")
     with open_recorder(workspace, campaign) as recorder:
         recorder.connect(port, baud)
         recorder.run_in_background()

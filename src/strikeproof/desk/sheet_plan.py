@@ -30,7 +30,8 @@ from strikeproof.desk.sheet_blocks import (
     standing_rows,
     with_tool,
 )
-from strikeproof.errors import BadInput, NotFound
+from strikeproof.desk.workspace import open_campaign
+from strikeproof.errors import BadFile, BadInput, NotFound
 from strikeproof.judge.planning import plan_runs
 from strikeproof.judge.records import PlannedRun
 
@@ -38,6 +39,7 @@ __all__ = [
     "SheetPlan",
     "find_stop",
     "find_stop_in",
+    "find_stop_of",
     "keep_sheet",
     "open_complete",
     "open_for_recording",
@@ -207,6 +209,21 @@ def find_stop(tables: Tables) -> str:
         return ""
     checked = check_bolt(tables)
     return checked.says if checked.stop else ""
+
+
+def find_stop_of(workspace: Path, name: str | None) -> str:
+    """The same for a campaign of the workspace; empty where its file is not there or is being changed.
+
+    Raises
+    ------
+    StoreError, NotFound, BadInput
+        If there is no such campaign.
+    """
+    store, key, _campaign = open_campaign(workspace, name)
+    try:
+        return find_stop_in(store.campaign_folder(key))
+    except BadFile:
+        return ""
 
 
 def find_stop_in(path: Path) -> str:

@@ -146,7 +146,9 @@ def test_a_folder_that_cannot_be_written_is_said_and_no_crash(tmp_path: Path) ->
         keep_sheet(tmp_path, "Rollers")
 
 
-def test_the_command_line_says_first_that_the_bolt_is_expected_to_be_overloaded(tmp_path: Path) -> None:
+def test_the_command_line_says_first_that_the_bolt_is_expected_to_be_overloaded(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     (tmp_path / "campaign.toml").write_text(
         """[campaign]
 name = "weak bolt"
@@ -170,5 +172,14 @@ name = "plain"
 name = "ring"
 """
     )
-    _, said = strikeproof("plan", tmp_path, "-o", tmp_path / "sheet.csv")
-    assert said.splitlines()[0].startswith("! STOP: air-a with "), said
+    _, said = strikeproof("plan", tmp_path, "-o", tmp_path / "runs.csv")
+    stop = said.splitlines()[0]
+    assert stop.startswith("! STOP: air-a with "), said
+    strikeproof("load", tmp_path, "-w", tmp_path / "lab")
+
+    def gone(*_: object) -> None:
+        raise StoreError("no rig here", "connect one")
+
+    monkeypatch.setattr("strikeproof.desk.record.open_recorder", gone)
+    _, said = strikeproof("record", "-w", tmp_path / "lab", "--port", "none", code=2)
+    assert said.splitlines()[0] == stop
