@@ -11,13 +11,14 @@ from numpy.lib.stride_tricks import sliding_window_view
 from strikeproof.campaign.records import Campaign
 from strikeproof.desk.worth import Worth, level_of_load
 from strikeproof.joint import allowed_clamp_load, parse_class, parse_thread
-from strikeproof.quantity import FloatArray, unit_label, write_number, write_percent
+from strikeproof.quantity import FloatArray, kind_of_unit, unit_label, write_number, write_percent
 
 __all__ = [
     "SETTLED",
     "BoltLimit",
     "Unwatched",
     "allowed_load",
+    "blind_words",
     "find_limit",
     "highest_level",
     "limit_words",
@@ -114,12 +115,25 @@ def limit_words(limit: BoltLimit) -> str:
 
 
 def tell_limit(campaign: Campaign) -> str | None:
-    """What to stop below, whatever the rig shows; None where thread or class is not known."""
+    """What to stop below, and whether the rig will show it; None where thread or class is not known."""
     load = allowed_load(campaign)
     if load is None:
         return None
     share = _share_words(campaign.bolt.largest_proof_share)
-    return f"stop below {write_number(load / 1000, 3)} kN of clamp load: {share}"
+    most = f"{write_number(load / 1000, 3)} kN of clamp load"
+    blind = blind_words(campaign)
+    return f"the bolt may carry {most}, {share}, but {blind}" if blind else f"stop below {most}: {share}"
+
+
+def blind_words(campaign: Campaign) -> str:
+    """Why nothing at the rig will say when the bolt's limit is reached; empty where its readings can."""
+    unit = campaign.calibration.applied_unit if campaign.calibration else campaign.rig.unit
+    kind = kind_of_unit(unit)
+    if kind is None:
+        return f"the rig shows {unit!r}, which is no load, so nothing says when that is reached: calibrate it"
+    if kind == "torque" and campaign.bolt.friction is None and campaign.bolt.thread_friction is None:
+        return "the rig shows a torque and the bolt's friction is not given: give bolt.friction"
+    return ""
 
 
 def _share_words(share: float) -> str:

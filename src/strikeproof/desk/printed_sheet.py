@@ -11,6 +11,7 @@ import strikeproof
 from strikeproof.campaign.records import Article, Campaign
 from strikeproof.desk.article import describe_article
 from strikeproof.desk.bolt import BoltFacts, describe_bolt
+from strikeproof.desk.bolt_limit import blind_words
 from strikeproof.desk.cautions import CAUTIONS, OwnCaution, plan_cautions
 from strikeproof.desk.places import find_campaign_place
 from strikeproof.desk.sheet_plan import SheetPlan, plan_sheet
@@ -107,7 +108,7 @@ def _facts(plan: SheetPlan, bolt: BoltFacts | None, stop: str | None) -> Iterato
     if bolt is not None:
         yield "Bolt", f"{bolt.thread.designation} {bolt.property_class.name}"
     if stop is not None:
-        yield "Stop below", stop
+        yield "Bolt may carry" if blind_words(plan.campaign) else "Stop below", stop
     if protocol.supply:
         yield "Supply", protocol.supply
     yield "Left to do", f"{plan.left} runs, about {write_duration(plan.time_s)}"
@@ -132,7 +133,11 @@ def _cautions(plan: SheetPlan, bolt: BoltFacts | None, stop: str | None, folder:
         yield plan.stop
     yield from supply_cautions(plan.campaign)
     if bolt is not None:
-        yield f"Stop a run that comes to {stop}: {100 * bolt.share:.3g} % of the bolt's proof load"
+        blind, share = blind_words(plan.campaign), f"{100 * bolt.share:.3g} % of the bolt's proof load"
+        if blind:
+            yield f"The bolt may carry {stop}, {share}, but {blind}"
+        else:
+            yield f"Stop a run that comes to {stop}: {share}"
     yield from CAUTIONS
     campaign = plan.campaign
     yield from plan_cautions(plan.left, campaign.protocol.duration_s, (t.mechanism for t in campaign.tools))

@@ -6,6 +6,7 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
+from strikeproof.desk.plan import plan_campaign
 from strikeproof.desk.printed_sheet import print_sheet
 from strikeproof.desk.set_up import start_set_up
 from strikeproof.desk.sheet_plan import keep_sheet
@@ -19,7 +20,9 @@ def demo() -> dict[str, Any]:
 
 
 def test_every_run_stands_on_the_sheet_with_its_cautions(tmp_path: Path) -> None:
-    made = start_set_up(tmp_path, "Liners", demo())
+    tables = demo()
+    tables["rig"]["unit"] = "kN"
+    made = start_set_up(tmp_path, "Liners", tables)
     plan = keep_sheet(tmp_path, "Liners")
     (made.folder / "logs" / plan.cells[0]["log"]).write_text("x")
     page = print_sheet(tmp_path, "Liners", force="lbf", torque="lbf ft")
@@ -31,6 +34,16 @@ def test_every_run_stands_on_the_sheet_with_its_cautions(tmp_path: Path) -> None
     assert "Stop a run that comes to 53" in first and "lbf·ft" in first
     assert "brittle zone" in page and "Let the tool cool for 75 s." in page
     assert "SIMULATED" in page
+
+
+def test_a_rig_that_shows_no_load_is_not_told_to_stop_at_one(tmp_path: Path) -> None:
+    tables = demo()
+    tables["rig"]["unit"] = "mV"
+    made = start_set_up(tmp_path, "Liners", tables)
+    page = print_sheet(tmp_path, "Liners")
+    assert "Stop below" not in page and "Stop a run" not in page
+    assert "Bolt may carry" in page and "which is no load" in page
+    assert any("which is no load" in note for note in plan_campaign(made.folder).notes)
 
 
 def test_names_from_outside_stay_words(tmp_path: Path) -> None:
