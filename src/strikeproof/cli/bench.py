@@ -40,8 +40,11 @@ def bolt(
 def article(
     file: Annotated[Path, typer.Argument(help="TOML file with an [article] table.")],
     peak_torque: Annotated[
-        str | None,
-        typer.Option(help='Peak torque taken for every joint, such as "800 N m", for the margins.'),
+        list[str] | None,
+        typer.Option(
+            help='Peak torque for the margins, such as "800 N m" for every joint, and again as '
+            '"PART=900 N m" for the joint of one part.'
+        ),
     ] = None,
     drawing: Annotated[Path | None, typer.Option(help="Half-section to write: .svg, .dxf or .pdf.")] = None,
     name: Annotated[str | None, typer.Option(help="Which article, when the file has several.")] = None,
@@ -51,8 +54,9 @@ def article(
     from strikeproof.desk.article import describe_article, draw_article_file
     from strikeproof.quantity import parse_quantity
 
-    torque = None if peak_torque is None else parse_quantity(peak_torque, "torque")
-    facts = describe_article(file, torque, name=name)
+    typed = [each.rpartition("=") for each in peak_torque or ()]
+    torques = {part.strip(): parse_quantity(text, "torque") for part, _, text in typed}
+    facts = describe_article(file, torques.pop("", None), name=name, joint_peaks=torques)
     if drawing is not None:
         say(f"wrote {draw_article_file(facts, drawing)}")
     if as_json:

@@ -72,6 +72,7 @@ def describe_article(
     *,
     name: str | None = None,
     workspace: Path | None = None,
+    joint_peaks: Mapping[str, float] | None = None,
 ) -> ArticleFacts:
     """An article from a file, or from its table.
 
@@ -86,6 +87,8 @@ def describe_article(
         Which article, where the file has several.
     workspace
         Folder whose `materials.toml` and `prices.csv` are the person's own; that of the file when None.
+    joint_peaks
+        By part, where its joint sees another peak than `peak_torque`. [N·m]
 
     Raises
     ------
@@ -100,9 +103,28 @@ def describe_article(
     materials = own_materials(whole, folder)
     article = read_article(_pick(whole, name), materials=materials)
     properties = work_out(article, materials=materials, prices=own_prices(folder))
-    margins = () if peak_torque is None else margins_at(properties, peak_torque)
+    margins = _margins(properties, peak_torque, joint_peaks or {})
     cautions = _cautions(article, properties, margins)
     return ArticleFacts(article, properties, peak_torque, margins, cautions, materials)
+
+
+def _margins(
+    properties: ArticleProperties, peak: float | None, of_parts: Mapping[str, float]
+) -> tuple[Margin, ...]:
+    parts = list(dict.fromkeys(check.part for check in properties.checks))
+    for part in of_parts:
+        if part not in parts:
+            raise NotFound("part with a margin", part, parts, key="peak torque")
+    if peak is None:
+        if of_parts:
+            raise BadInput(
+                "no torque is given for the other joints",
+                where="peak torque",
+                allowed="one for all, and more for single parts",
+                mend='give one without a part, such as "800 N m"',
+            )
+        return ()
+    return margins_at(properties, [of_parts.get(check.part, peak) for check in properties.checks] or peak)
 
 
 def draw_article_file(facts: ArticleFacts, path: Path) -> Path:

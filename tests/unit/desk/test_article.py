@@ -80,6 +80,21 @@ def test_without_a_peak_there_are_no_margins(file):
     assert describe_article(file).as_json()["margins"] == []
 
 
+def test_a_joint_that_sees_another_peak_is_judged_by_it(file):
+    """The weld's static margin falls with its own peak alone; the socket's stays."""
+    one = {(m.part, m.mode): m for m in describe_article(file, 400.0).margins}
+    own = {(m.part, m.mode): m for m in describe_article(file, 400.0, joint_peaks={"ring": 800.0}).margins}
+    for place, margin in own.items():
+        times = 2.0 if place[0] == "ring" else 1.0
+        assert margin.peak == pytest.approx(400.0 * times)
+        assert margin.static == pytest.approx(one[place].static / times)
+    assert any(part == "ring" for part, _ in own)
+    with pytest.raises(NotFound, match="rin"):
+        describe_article(file, 400.0, joint_peaks={"rin": 800.0})
+    with pytest.raises(BadInput, match="other joints"):
+        describe_article(file, joint_peaks={"ring": 800.0})
+
+
 def test_a_predicted_overstress_is_a_stop_and_comes_first(file):
     facts = describe_article(file, 1e5)
     assert facts.stop
