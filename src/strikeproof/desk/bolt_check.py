@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
 
 from strikeproof.desk.bolt import BoltFacts, describe_bolt
 from strikeproof.desk.set_up import open_set_up
-from strikeproof.desk.simulate import Simulation, simulate_tables
+from strikeproof.desk.simulate import Margin, simulate_tables
 from strikeproof.errors import BadInput, StrikeproofError
 
 __all__ = ["BoltCheck", "Expected", "check_bolt", "check_bolt_of"]
 
 _MOST_PAIRS: Final = 60  # of tool and article; the bolt is judged by the worst of them
+_KNOWN_PAIRS: Final = 256
 _RIG: Final = ("clamp_stiffness_n_per_m",)
 _BOLT: Final = ("thread", "class", "friction", "thread_friction", "head_friction")
 _PROTOCOL: Final = ("duration", "direction")
@@ -92,6 +95,16 @@ class BoltCheck:
             mend = "take a new bolt for every run, a larger one, or a shorter run"
             return f"{run}, more than the {100 * self.facts.share:.0f} % allowed: {mend}."
         return f"The hardest run, {worst.tool} with {worst.article}, is expected to reach {share}."
+
+
+@dataclass(frozen=True, slots=True)
+class _Hardest:
+    """What is asked of the run of a pair: largest load [N] and torque [N·m], margins, what was assumed."""
+
+    load: float
+    peak_torque: float
+    margins: tuple[Margin, ...]
+    priors: tuple[tuple[str, float, str], ...]
 
 
 def check_bolt(tables: Mapping[str, Any]) -> BoltCheck:
@@ -174,19 +187,30 @@ def _articles(
         yield {"name": "a usual socket", "polar_inertia_kg_m2": inertia}, (said,)
 
 
-def _simulate(tables: Mapping[str, Any], tool: Mapping[str, Any], article: Mapping[str, Any]) -> Simulation:
-    return simulate_tables(
-        {
-            "protocol": _some(tables.get("protocol", {}), _PROTOCOL),
-            "rig": _some(tables.get("rig", {}), _RIG),
-            "bolt": _some(tables.get("bolt", {}), _BOLT),
-            "tool": tool,
-            "article": article,
-        }
+def _simulate(tables: Mapping[str, Any], tool: Mapping[str, Any], article: Mapping[str, Any]) -> _Hardest:
+    pair = {
+        "protocol": _some(tables.get("protocol", {}), _PROTOCOL),
+        "rig": _some(tables.get("rig", {}), _RIG),
+        "bolt": _some(tables.get("bolt", {}), _BOLT),
+        "tool": tool,
+        "article": article,
+    }
+    return _simulate_text(json.dumps(pair, default=str))
+
+
+@lru_cache(maxsize=_KNOWN_PAIRS)
+def _simulate_text(pair: str) -> _Hardest:
+    """The tables of a pair as text, by which it is known again: a plan asks several times for the same."""
+    run = simulate_tables(json.loads(pair))
+    return _Hardest(
+        max(float(run.run.clamp_load.max(initial=0.0)), run.run.start_load),
+        float(run.run.peak_torque.max(initial=0.0)),
+        run.margins,
+        run.priors,
     )
 
 
-def _stops(run: Simulation, pair: str) -> Iterator[str]:
+def _stops(run: _Hardest, pair: str) -> Iterator[str]:
     """Places of the article, not the bolt, that give."""
     for each in run.margins:
         if each.unit == "nm" and each.factor < 1.0:
@@ -197,21 +221,20 @@ def _stops(run: Simulation, pair: str) -> Iterator[str]:
 
 
 def _expect(
-    run: Simulation,
+    run: _Hardest,
     tables: Mapping[str, Any],
     tool: Mapping[str, Any],
     article: Mapping[str, Any],
     facts: BoltFacts,
     assumed: tuple[str, ...],
 ) -> Expected:
-    load = max(float(run.run.clamp_load.max(initial=0.0)), run.run.start_load)
     return Expected(
         str(tool.get("name", "tool")),
         str(article["name"]),
-        load,
-        float(run.run.peak_torque.max(initial=0.0)),
-        load / facts.proof_load,
-        load / facts.allowed_clamp_load,
+        run.load,
+        run.peak_torque,
+        run.load / facts.proof_load,
+        run.load / facts.allowed_clamp_load,
         (*assumed, *_taken(run, tables)),
     )
 
@@ -220,7 +243,7 @@ def _some(table: Mapping[str, Any], keys: tuple[str, ...]) -> dict[str, Any]:
     return {key: table[key] for key in keys if key in table}
 
 
-def _taken(run: Simulation, tables: Mapping[str, Any]) -> Iterator[str]:
+def _taken(run: _Hardest, tables: Mapping[str, Any]) -> Iterator[str]:
     if run.priors:
         yield f"of the tool: {', '.join(name.replace('_', ' ') for name, _value, _unit in run.priors)}"
     if not any("friction" in key for key in tables.get("bolt", {}) if "uncertainty" not in key):

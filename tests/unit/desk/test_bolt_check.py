@@ -7,8 +7,9 @@ from typing import Any
 import pytest
 from tests.unit.parts.examples import ring, socket
 
+from strikeproof.desk import bolt_check as room
 from strikeproof.desk.bolt_check import check_bolt
-from strikeproof.desk.simulate import simulate_file
+from strikeproof.desk.simulate import simulate_file, simulate_tables
 from strikeproof.errors import BadInput
 
 RING = Path(__file__).parents[3] / "examples" / "ring-27.toml"
@@ -31,6 +32,22 @@ def test_the_prediction_is_the_simulated_run() -> None:
     assert expected.load == pytest.approx(run.run.end_load, rel=1e-9)
     assert expected.proof_share == pytest.approx(expected.load / checked.facts.proof_load)
     assert expected.article == "ring-27" and not checked.stop
+
+
+def test_a_pair_is_simulated_again_only_when_something_of_it_has_changed(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    simulated: list[Any] = []
+
+    def count(pair: Any) -> Any:
+        simulated.append(pair)
+        return simulate_tables(pair)
+
+    monkeypatch.setattr(room, "simulate_tables", count)
+    room._simulate_text.cache_clear()
+    first = check_bolt(tables())
+    assert check_bolt(tables()) == first and len(simulated) == 1
+    assert check_bolt(tables(friction=0.2)) != first and len(simulated) == 2
 
 
 def test_a_load_above_proof_is_a_stop() -> None:
