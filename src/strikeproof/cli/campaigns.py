@@ -55,11 +55,24 @@ def plan(
             "--replace", help="Replace a run sheet that is there; it is saved beside under its date."
         ),
     ] = False,
+    late: Annotated[
+        bool,
+        typer.Option(
+            "--late",
+            help="Add a block with the reference to the run sheet for articles that came late, such as one "
+            "from a design; nothing on the sheet changes.",
+        ),
+    ] = False,
 ) -> None:
     """Make a run sheet: blocks in random order, the reference at their ends, bolts within their budget."""
     from strikeproof.desk.plan import plan_campaign, write_sheet
     from strikeproof.desk.sheet_plan import find_stop_in
 
+    if late:
+        if out is not None or replace:
+            raise typer.BadParameter("it adds to the run sheet of the campaign, without -o and --replace")
+        _plan_late(campaign)
+        return
     found = plan_campaign(campaign)
     if stop := find_stop_in(campaign):
         say(f"! {stop}")
@@ -73,6 +86,18 @@ def plan(
         show(out)
         if before is not None:
             say(f"the sheet before is saved as {before}")
+
+
+def _plan_late(campaign: Path) -> None:
+    from strikeproof.desk.extra_block import add_block
+
+    block = add_block(campaign)
+    if block.stop:
+        say(f"! {block.stop}")
+    runs = [row["run"] for row in block.cells]
+    show(
+        f"{len(runs)} runs added, {runs[0]} to {runs[-1]}: {', '.join(block.articles)} with {block.reference}"
+    )
 
 
 @app.command()

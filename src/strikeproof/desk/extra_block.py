@@ -12,15 +12,17 @@ from pathlib import Path
 
 from strikeproof.campaign.folder import read_campaign
 from strikeproof.campaign.records import Campaign
+from strikeproof.campaign.toml_reader import read_toml
 from strikeproof.desk.plan import plan_repeats
 from strikeproof.desk.run_rows import hold_sheet, read_head, read_run_cells, sheet_path, write_run_cells
-from strikeproof.desk.set_up import SetUp, keep_record
+from strikeproof.desk.set_up import keep_record
+from strikeproof.desk.set_up_edits import Tables
 from strikeproof.desk.sheet_blocks import Cells, number_on, short_articles, with_tool
 from strikeproof.desk.sheet_plan import find_stop, open_complete
 from strikeproof.errors import BadInput
 from strikeproof.judge.planning import plan_blocks
 
-__all__ = ["ExtraBlock", "keep_block", "plan_block"]
+__all__ = ["ExtraBlock", "add_block", "keep_block", "plan_block"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +55,8 @@ def plan_block(workspace: Path, name: str) -> ExtraBlock:
     BadInput
         If the campaign is not complete, has no run sheet, or no article lacks runs.
     """
-    return _plan(open_complete(workspace, name))
+    found = open_complete(workspace, name)
+    return _plan(found.folder, found.tables)
 
 
 def keep_block(workspace: Path, name: str) -> ExtraBlock:
@@ -67,17 +70,37 @@ def keep_block(workspace: Path, name: str) -> ExtraBlock:
         If runs are being recorded in the folder, or the sheet cannot be written.
     """
     found = open_complete(workspace, name)
-    path = sheet_path(found.folder, found.tables)
-    with hold_sheet(found.folder):
-        block = _plan(found)
-        write_run_cells(path, [*read_run_cells(path), *block.cells], read_head(path))
+    block = _add(found.folder, found.tables)
     keep_record(workspace, found.folder, make=True)
     return block
 
 
-def _plan(found: SetUp) -> ExtraBlock:
-    campaign = read_campaign(found.folder / "campaign.toml")
-    rows = with_tool(read_run_cells(sheet_path(found.folder, found.tables)), campaign)
+def add_block(path: Path) -> ExtraBlock:
+    """The same for a campaign folder anywhere, by its campaign.toml or the folder; no workspace is told.
+
+    Raises
+    ------
+    BadFile
+        If campaign.toml cannot be used.
+    BadInput, StoreError
+        As `keep_block`.
+    """
+    folder = path if path.is_dir() else path.parent
+    read_campaign(folder / "campaign.toml")
+    return _add(folder, read_toml(folder / "campaign.toml")[0])
+
+
+def _add(folder: Path, tables: Tables) -> ExtraBlock:
+    path = sheet_path(folder, tables)
+    with hold_sheet(folder):
+        block = _plan(folder, tables)
+        write_run_cells(path, [*read_run_cells(path), *block.cells], read_head(path))
+    return block
+
+
+def _plan(folder: Path, tables: Tables) -> ExtraBlock:
+    campaign = read_campaign(folder / "campaign.toml")
+    rows = with_tool(read_run_cells(sheet_path(folder, tables)), campaign)
     if not rows:
         raise BadInput(
             "there is no run sheet yet",
@@ -85,7 +108,7 @@ def _plan(found: SetUp) -> ExtraBlock:
             allowed="a campaign whose runs are planned",
             mend="make the run sheet: it holds every article",
         )
-    wanted = short_articles(rows, campaign, _repeats(campaign, found.folder))
+    wanted = short_articles(rows, campaign, _repeats(campaign, folder))
     if not wanted:
         raise BadInput(
             "every article has its runs on the sheet already",
@@ -105,8 +128,8 @@ def _plan(found: SetUp) -> ExtraBlock:
     names = {name for of in wanted.values() for name in of}
     articles = tuple(each.name for each in campaign.articles if each.name in names)
     of_block = {*articles, campaign.reference}
-    mounted = [each for each in found.tables["article"] if each.get("name") in of_block]
-    stop = find_stop({**found.tables, "article": mounted})
+    mounted = [each for each in tables["article"] if each.get("name") in of_block]
+    stop = find_stop({**tables, "article": mounted})
     return ExtraBlock(articles, campaign.reference, tuple(number_on(runs, rows)), stop)
 
 

@@ -6,11 +6,12 @@ from collections import Counter
 from pathlib import Path
 
 import pytest
+from tests.commands import strikeproof
 
 from strikeproof.campaign.folder import read_folder
 from strikeproof.desk.browse import campaign_names
 from strikeproof.desk.extra_block import keep_block, plan_block
-from strikeproof.desk.run_rows import hold_sheet
+from strikeproof.desk.run_rows import hold_sheet, read_run_cells
 from strikeproof.desk.set_up import change_set_up, start_set_up
 from strikeproof.desk.set_up_edits import add_entry, all_of, set_value
 from strikeproof.desk.sheet_plan import keep_sheet, plan_sheet
@@ -43,6 +44,16 @@ def make(folder: Path, rows: tuple[dict[str, str], ...]) -> None:
 
 def adopt(workspace: Path, *names: str) -> None:
     change_set_up(workspace, NAME, all_of(*(add_entry("article", {"name": name}) for name in names)))
+
+
+def test_the_command_line_plans_it_too(tmp_path: Path, folder: Path) -> None:
+    before = read_run_cells(folder / "runs.csv")
+    adopt(tmp_path, "long")
+    said, _ = strikeproof("plan", folder, "--late")
+    assert "6 runs added, r013 to r018: long with plain" in said
+    assert read_run_cells(folder / "runs.csv")[:12] == before
+    _, said = strikeproof("plan", folder, "--late", code=2)
+    assert "every article has its runs on the sheet already" in said
 
 
 @pytest.mark.parametrize("recorded", [12, 4])
