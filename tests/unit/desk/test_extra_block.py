@@ -52,6 +52,7 @@ def test_the_command_line_plans_it_too(tmp_path: Path, folder: Path) -> None:
     said, _ = strikeproof("plan", folder, "--late")
     assert "6 runs added, r013 to r018: long with plain" in said
     assert read_run_cells(folder / "runs.csv")[:12] == before
+    assert "r019 to r024" in strikeproof("plan", folder, "--late")[0]  # the second of two repeats
     _, said = strikeproof("plan", folder, "--late", code=2)
     assert "every article has its runs on the sheet already" in said
 
