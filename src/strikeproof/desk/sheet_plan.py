@@ -182,13 +182,14 @@ def _plan(found: SetUp) -> SheetPlan:
     )
     runs = [row for row in cells if row["run"] not in made]
     protocol = campaign.protocol
-    pause = protocol.duration_s + (protocol.cool_down_s or 0.0)
+    cool_down = protocol.cool_down_s or 0.0
+    pause = protocol.duration_s + cool_down
     return SheetPlan(
         campaign,
         tuple(cells),
         made,
         [_plain(row) for row in present] == [_plain(row) for row in cells] and bool(present),
-        len(runs) * pause,
+        len(runs) * pause - cool_down if runs else 0.0,
         len({row["bolt"] for row in runs if row.get("bolt")}),
         repeats,
         (why, *_kept_note(kept, made), *(plan_notes(campaign, _as_runs(runs, pause)) if runs else ())),

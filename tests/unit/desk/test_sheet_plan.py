@@ -15,6 +15,7 @@ from strikeproof.desk.set_up import SetUp, change_set_up, open_set_up, start_set
 from strikeproof.desk.set_up_edits import add_entry, all_of, set_value
 from strikeproof.desk.sheet_plan import keep_sheet, plan_sheet
 from strikeproof.errors import BadInput, StoreError
+from strikeproof.quantity import write_duration
 
 
 def fill(workspace: Path) -> SetUp:
@@ -36,7 +37,8 @@ def test_the_sheet_is_the_plan_of_the_command_line(tmp_path: Path) -> None:
     plan = keep_sheet(tmp_path, "Rollers")
     assert plan.on_disk and plan == plan_sheet(tmp_path, "Rollers")
     assert (plan.left, plan.bolts, plan.repeats) == (18, 3, 3)
-    assert plan.time_s == 18 * 70
+    assert plan.time_s == 18 * 10 + 17 * 60  # no cool-down after the last
+    assert f"18 runs, {write_duration(plan.time_s)} of hammering and cooling down" in plan.notes
     assert open_set_up(tmp_path, "Rollers").tables["protocol"]["seed"] > 0
     sheet = plan_campaign(made.folder).sheet()
     assert [line.split(",")[:6] for line in sheet.splitlines()[1:]] == [
