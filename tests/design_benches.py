@@ -125,7 +125,7 @@ def _draw_articles(base: ArticleModel, rng: np.random.Generator) -> list[Article
 
 
 def _run_campaign(blank: Evidence, unknowns: FloatArray, rng: np.random.Generator) -> Evidence:
-    """Blocks with every article once and the reference at both ends, scored as a bench scores."""
+    """Blocks with every article once and the reference twice in random order, scored as a bench scores."""
     (other,) = rng.spawn(1)
     parameters = list_parameters(blank, bonds=True)
     levels = []
@@ -140,7 +140,8 @@ def _run_campaign(blank: Evidence, unknowns: FloatArray, rng: np.random.Generato
     others = [each.name for each in blank.articles[1:]]
     for block in range(blocks):
         level = rng.normal(0.0, 0.015)
-        for name in ["plain", *(others[i] for i in rng.permutation(len(others))), "plain"]:
+        names = ["plain", "plain", *others]
+        for name in (names[i] for i in rng.permutation(len(names))):
             score = float(np.exp(level + logs[name] + rng.normal(0.0, scatter)))
             runs.append(ScoredRun(f"r{len(runs)}", name, "tool", str(block), len(runs), score))
     found = gather_gains(runs, "plain", {"tool": SETTING})

@@ -221,13 +221,13 @@ def read_growth(
 def _run(
     facts: list[ArticleFacts], gains: FloatArray, blocks: int, scatter: float, rng: np.random.Generator
 ) -> list[ScoredRun]:
-    """Every article once a block in random order, the reference at both ends."""
+    """Every article once a block and the reference twice, in random order."""
     runs: list[ScoredRun] = []
     log_gain = {each.name: value for each, value in zip(facts[1:], gains, strict=True)} | {"reference": 0.0}
     for block in range(blocks):
         level = np.log(300.0) + rng.normal(0.0, 0.015)
-        names = ["reference", *(facts[1:][i].name for i in rng.permutation(len(facts) - 1)), "reference"]
-        for name in names:
+        names = ["reference", "reference", *(each.name for each in facts[1:])]
+        for name in (names[i] for i in rng.permutation(len(names))):
             score = float(np.exp(level + log_gain[name] + rng.normal(0.0, scatter)))
             runs.append(ScoredRun(f"r{len(runs)}", name, "tool", str(block), len(runs), score))
     return runs

@@ -241,7 +241,7 @@ class PlanBook:
         return self._add_lines(tool, [article])[0]
 
     def add_block(self, tool: str) -> tuple[str, ...]:
-        """Plan one more block at the end: every article once in random order, the reference at its ends.
+        """Plan one more block at the end: every article once and the reference twice, dealt.
 
         Raises
         ------

@@ -23,7 +23,9 @@ def plan_runs(
     runs_per_bolt: int | None = None,
     cool_down_s: float | None = None,
 ) -> tuple[PlannedRun, ...]:
-    """Randomised blocks: each article once in random order, the reference first and last.
+    """Randomised blocks: each article once and the reference twice, all in random order.
+
+    A reference that always ran at the ends of a block would take what warms up there upon itself.
 
     Parameters
     ----------
@@ -81,8 +83,7 @@ def plan_blocks(
     for tool, articles in wanted.items():
         others = [name for name in dict.fromkeys(articles) if name != reference]
         _check_plan(others, [tool], 1, runs_per_bolt, duration_s)
-        names = [reference, reference, *others]
-        blocks.append((tool, [names[i] for i in rng.permutation(len(names))]))
+        blocks.append((tool, _deal(others, reference, rng)))
     return _planned(blocks, runs_per_bolt, duration_s + (cool_down_s or 0.0))
 
 
@@ -115,8 +116,13 @@ def _blocks(
     """Tool and article names of each block, in the order they are run."""
     for _ in range(repeats):
         for tool in rng.permutation(len(tools)):
-            shuffled = [others[i] for i in rng.permutation(len(others))]
-            yield tools[tool], [reference, *shuffled, reference]
+            yield tools[tool], _deal(others, reference, rng)
+
+
+def _deal(others: Sequence[str], reference: str, rng: np.random.Generator) -> list[str]:
+    """The runs of one block in random order."""
+    names = [reference, reference, *others]
+    return [names[i] for i in rng.permutation(len(names))]
 
 
 def _share_bolts(lengths: Sequence[int], budget: int | None) -> list[tuple[int | None, int | None]]:

@@ -42,7 +42,7 @@ def repeats_for(
     tools
         Among which the comparisons are shared equally.
     reference_runs
-        Runs of the reference for each run of an article: two when it stands at both ends of a block.
+        Runs of the reference for each run of an article: two when a block holds it twice.
     blocked
         Whether block effects are fitted, one block a repeat and tool.
 
