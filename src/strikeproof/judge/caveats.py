@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from itertools import pairwise
 
 import numpy as np
 from scipy.special import stdtrit
 
 from strikeproof.judge.control import say_unjudged
-from strikeproof.judge.model import Fit, Pair
+from strikeproof.judge.model import BREAK_IN, WARM_UP, Fit, Pair
+from strikeproof.judge.orders import find_held_places, find_together
 from strikeproof.judge.records import ArticleResult, RigControl, ScoredRun
 from strikeproof.judge.scatter import OwnScatter
 from strikeproof.judge.verdict import Margin, give_verdict
@@ -22,9 +22,23 @@ __all__ = [
     "find_rig_caveats",
     "find_run_caveats",
     "find_scatter_caveats",
+    "find_slope_caveats",
 ]
 
 FEW_DEGREES = 5
+SLOPE_LEVEL = 0.01
+"""Chance of calling a steady block warming up."""
+SLOPE_WORDS = {
+    WARM_UP: (
+        "the first run of a block",
+        "tool, bolt or grease warm up there, and the fit takes that out; hammer once or twice, unscored, "
+        "before each block",
+    ),
+    BREAK_IN: (
+        "the first run on a new bolt",
+        "it breaks in there, and the fit takes that out; run a new bolt in, unscored",
+    ),
+}
 ODD_RUN_LEVEL = 0.01
 """Chance of calling any run of a clean campaign odd."""
 
@@ -52,7 +66,29 @@ def find_design_caveats(runs: Sequence[ScoredRun], fit: Fit, reference: str) -> 
             f"the scatter is judged from only {fit.degrees_of_freedom} degrees of freedom: intervals are "
             "wide and rest on the assumption of a bell curve; add blocks"
         )
-    return found + _thin_articles(runs, reference) + _bare_blocks(runs, reference) + _order_caveats(runs)
+    return [
+        *found,
+        *_thin_articles(runs, reference),
+        *_bare_blocks(runs, reference),
+        *_undealt_orders(runs, fit, reference),
+        *_order_caveats(runs),
+    ]
+
+
+def find_slope_caveats(fit: Fit) -> list[str]:
+    """What the first runs of a block, or of a bolt, have of their own."""
+    if fit.variance is None:
+        return []
+    bound = float(stdtrit(fit.degrees_of_freedom, 1.0 - SLOPE_LEVEL / 2.0))
+    found = []
+    for name, slope, factor in zip(fit.covariates, fit.slope, fit.slope_factor, strict=True):
+        error = float(np.sqrt(fit.variance * factor))
+        if name in SLOPE_WORDS and abs(slope) > bound * error > 0.0:
+            first = 100.0 * float(np.expm1(slope))
+            found.append(
+                f"{SLOPE_WORDS[name][0]} reads {first:+.2g} % ({100 * error:.1g}): {SLOPE_WORDS[name][1]}"
+            )
+    return found
 
 
 def find_run_caveats(runs: Sequence[ScoredRun], fit: Fit) -> list[str]:
@@ -134,6 +170,31 @@ def find_result_caveats(
     return found
 
 
+def _undealt_orders(runs: Sequence[ScoredRun], fit: Fit, reference: str) -> list[str]:
+    """Orders that chance did not deal, and what they hide."""
+    what = (
+        "A slope takes out what warms up or drifts inside a block, as far as it has the usual shape"
+        if WARM_UP in fit.covariates
+        else "What warms up or drifts inside a block counts as a difference"
+    )
+    held = [
+        f"{reference} ran {each.where} in {each.times} of {each.blocks} blocks, so the order was not "
+        f"shuffled. {what}; shuffle the order of every block"
+        for each in find_held_places(runs, reference)
+    ]
+    if WARM_UP in fit.confounded:
+        return [
+            *held,
+            "every article had the same place in every block: what warms up, drifts or tires inside a block "
+            "cannot be told from a difference, and no verdict is given; shuffle the order of every block",
+        ]
+    return held + [
+        f"{name} cannot be told from the articles, so no slope on it is fitted and what it does counts as a "
+        "difference; shuffle the order of every block"
+        for name in fit.confounded
+    ]
+
+
 def _thin_articles(runs: Sequence[ScoredRun], reference: str) -> list[str]:
     """Articles with a single run, or with all runs in one of several blocks."""
     blocks: dict[tuple[str, str], list[str]] = defaultdict(list)
@@ -175,13 +236,11 @@ def _bare_blocks(runs: Sequence[ScoredRun], reference: str) -> list[str]:
 
 def _order_caveats(runs: Sequence[ScoredRun]) -> list[str]:
     """Blocks in which articles stand together, and bolts changed inside a block."""
-    blocks: dict[tuple[str, str], list[ScoredRun]] = defaultdict(list)
-    for each in sorted(runs, key=lambda run: run.order):
-        blocks[each.tool, each.block].append(each)
-    clumped = [f"{block} ({tool})" for (tool, block), held in blocks.items() if _stands_together(held)]
-    changed = [
-        f"{block} ({tool})" for (tool, block), held in blocks.items() if len({e.bolt for e in held}) > 1
-    ]
+    bolts: dict[tuple[str, str], set[str | None]] = defaultdict(set)
+    for each in runs:
+        bolts[each.tool, each.block].add(each.bolt)
+    clumped = [f"{block} ({tool})" for block, tool in find_together(runs)]
+    changed = [f"{block} ({tool})" for (tool, block), held in bolts.items() if len(held) > 1]
     found = []
     if clumped:
         found.append(
@@ -196,13 +255,6 @@ def _order_caveats(runs: Sequence[ScoredRun]) -> list[str]:
     if 0 < sum(each.bolt_use is not None for each in runs) < len(runs):
         found.append("how often the bolt was used is known for some runs only, so it is left out of the fit")
     return found
-
-
-def _stands_together(held: Sequence[ScoredRun]) -> bool:
-    """Whether a block repeats articles, yet never comes back to one after another."""
-    counts = Counter(each.article for each in held)
-    changes = sum(a.article != b.article for a, b in pairwise(held))
-    return len(counts) > 1 and len(held) > len(counts) and changes == len(counts) - 1
 
 
 def _list(names: Iterable[str]) -> str:

@@ -15,11 +15,13 @@ from strikeproof.judge.caveats import (
     find_rig_caveats,
     find_run_caveats,
     find_scatter_caveats,
+    find_slope_caveats,
 )
 from strikeproof.judge.censored import judge_censored, rank_fit
 from strikeproof.judge.control import chart_reference, pool_charts
 from strikeproof.judge.intervals import Judged, judge_runs
-from strikeproof.judge.model import RUN_ORDER, Pair
+from strikeproof.judge.model import RUN_ORDER, WARM_UP, Pair
+from strikeproof.judge.orders import find_held_places
 from strikeproof.judge.randomisation import count_arrangements, randomisation_p
 from strikeproof.judge.records import Comparison, Progress, ScoredRun
 from strikeproof.judge.results import Evidence, describe_articles
@@ -112,12 +114,13 @@ def compare_runs(
         warnings=(
             *find_rig_caveats(rig),
             *find_design_caveats(counted, fit, reference),
+            *([] if late else find_slope_caveats(fit)),
             *find_late_caveats(results),
             *([] if late else find_run_caveats(counted, fit)),
             *find_scatter_caveats(judged.own_scatter),
             *find_result_caveats(results, 1.0 - confidence, margin_percent, timed=timed),
             *_unusable(ordered),
-            *_missing_opinion(judged, evidence.second, draws),
+            *_missing_opinion(judged, evidence, draws),
         ),
         method=_say_method(judged, confidence, draws if evidence.second else 0, timed=timed, late=late),
     )
@@ -140,7 +143,7 @@ def _second_opinion(
     progress: Progress | None,
 ) -> dict[Pair, float]:
     """Randomisation p by pair; empty when too few dealings exist for p to reach the level."""
-    if draws == 0 or judged.critical_value is None:
+    if draws == 0 or judged.critical_value is None or find_held_places(runs, reference):
         return {}
     labels = np.unique([each.article for each in runs], return_inverse=True)[1].astype(np.int64)
     if count_arrangements(judged.fit, labels) * level < 2.0:
@@ -152,10 +155,15 @@ def _second_opinion(
     return {judged.fit.design.pairs[i]: float(each) for i, each in zip(able, p, strict=True)}
 
 
-def _missing_opinion(judged: Judged, second: Mapping[Pair, float], draws: int) -> list[str]:
+def _missing_opinion(judged: Judged, evidence: Evidence, draws: int) -> list[str]:
     """Say when intervals stand without a randomisation test."""
-    if second or draws == 0 or judged.critical_value is None:
+    if evidence.second or draws == 0 or judged.critical_value is None:
         return []
+    if find_held_places([each for each in evidence.runs if not each.set_aside], evidence.reference):
+        return [
+            "a randomisation test deals again what was dealt, and the place of the reference was not: "
+            "the intervals stand without a second opinion"
+        ]
     return [
         "the blocks allow too few arrangements for a randomisation test: "
         "the intervals stand without a second opinion"
@@ -225,6 +233,11 @@ def _say_method(judged: Judged, confidence: float, draws: int, *, timed: bool, l
             "The score is a time, for which less is better: a gain is the time saved, in percent of the "
             "reference's, and counts as positive."
         )
+    if WARM_UP in fit.covariates:
+        said.append(
+            "The slope on warm-up takes out what the first runs of a block have of their own, half as much "
+            "with each run; it is fitted wherever the design leaves at least 8 degrees of freedom."
+        )
     if RUN_ORDER in fit.covariates:
         said.append(
             "The slope on order takes out drift inside the blocks; it is fitted because the design leaves at "
@@ -267,8 +280,8 @@ def _say_method(judged: Judged, confidence: float, draws: int, *, timed: bool, l
         )
     if draws:
         said.append(
-            f"Second opinion: the articles were dealt anew {draws} times to the runs of each block and tool; "
-            "p is the share of dealings whose largest |t| is at least the observed one."
+            f"Second opinion: the articles of each block and tool were shuffled {draws} times among "
+            "its runs; p is the share of shuffles whose largest |t| is at least the observed one."
             + (" It judges ranks within each block and tool, runs that never got there last." if late else "")
         )
     return (

@@ -16,19 +16,35 @@ import numpy as np
 from strikeproof.judge.records import ScoredRun
 from strikeproof.quantity import BoolArray, FloatArray, IntArray
 
-__all__ = ["RUN_ORDER", "Design", "Fit", "Pair", "Solution", "fit_scores", "lay_out", "solve_columns"]
+__all__ = [
+    "BREAK_IN",
+    "RUN_ORDER",
+    "WARM_UP",
+    "Design",
+    "Fit",
+    "Pair",
+    "Solution",
+    "fit_scores",
+    "lay_out",
+    "solve_columns",
+]
 
 Pair = tuple[str, str]
 """Article and tool."""
 
 RUN_ORDER = "order of the runs"
 BOLT_USE = "bolt use"
+WARM_UP = "warm-up in the block"
+BREAK_IN = "break-in of a new bolt"
 """What the covariates are called wherever they are shown."""
 RANK_TOLERANCE = 1e-9
 ROOM_FOR_BOLT_USE = 4
+ROOM_FOR_WARM_UP = 8
 ROOM_FOR_ORDER = 12
 """Residual degrees of freedom before a covariate is fitted: the order of the runs earns its place where it
-makes the critical value dearer by 1 % at most, wear of the bolt, which is expected, much sooner."""
+makes the critical value dearer by 1 % at most, warm-up and wear of the bolt, which are expected, sooner."""
+FADING = 0.5
+"""What warm-up and break-in have left from one run to the next (engineering estimate)."""
 OWN_SHARE = 0.02
 """A covariate that shares more than 98 % of its variation inside the blocks with what is fitted already is
 left out."""
@@ -70,13 +86,17 @@ class Solution:
 class Fit:
     """One fit of the runs: differences in log score (m,), their unscaled covariance (m, m), residuals (n,).
 
-    `columns` (n, 1 + k) are log score and covariates, centred in the cells. `variance` is None without
-    degrees of freedom, or when the runs repeat to the last digit.
+    `columns` (n, 1 + k) are log score and covariates, centred in the cells; `slope` and `slope_factor` (k,)
+    say what a covariate does and its unscaled variance. `confounded` names what the design cannot tell from
+    the articles. `variance` is None without degrees of freedom, or when the runs repeat to the last digit.
     """
 
     design: Design
     covariates: tuple[str, ...]
+    confounded: tuple[str, ...]
     columns: FloatArray
+    slope: FloatArray
+    slope_factor: FloatArray
     difference: FloatArray
     covariance: FloatArray
     residual: FloatArray
@@ -165,7 +185,8 @@ def _invert(square: FloatArray, size: FloatArray) -> FloatArray:
 def fit_scores(runs: Sequence[ScoredRun], reference: str) -> Fit:
     """Fit the log scores of runs that all count; scores must be > 0."""
     design = lay_out(runs, reference)
-    names, covariates = _choose_covariates(runs, design)
+    terms = list_terms(runs, design.cell)
+    names, covariates = _choose_covariates(terms, design)
     score = np.log([each.score for each in runs])
     columns = centre(np.column_stack([score, covariates]), design.cell)
     products = _multiply(design.basis.T, columns)
@@ -188,7 +209,18 @@ def fit_scores(runs: Sequence[ScoredRun], reference: str) -> Fit:
     variance = _variance(float(residual @ residual), float(total[0, 0]), free)
     _must_be_numbers(solution.difference[0], covariance, residual, leverage)
     return Fit(
-        design, names, columns, solution.difference[0], covariance, residual, leverage, max(free, 0), variance
+        design=design,
+        covariates=names,
+        confounded=_find_confounded(terms, design),
+        columns=columns,
+        slope=slope,
+        slope_factor=np.diag(inverse).copy(),
+        difference=solution.difference[0],
+        covariance=covariance,
+        residual=residual,
+        leverage=leverage,
+        degrees_of_freedom=max(free, 0),
+        variance=variance,
     )
 
 
@@ -214,20 +246,59 @@ def _variance(squares: float, total: float, free: int) -> float | None:
     return squares / free if free > 0 and squares > 1e-20 * max(total, 1e-12) else None
 
 
-def _choose_covariates(runs: Sequence[ScoredRun], design: Design) -> tuple[tuple[str, ...], FloatArray]:
-    """Bolt use, then order, each where the design (never the scores) leaves room for it; (n, k)."""
-    candidates = [(RUN_ORDER, ROOM_FOR_ORDER, [float(each.order) for each in runs])]
+@dataclass(frozen=True, slots=True)
+class Term:
+    """A covariate that may be fitted: its name, the degrees of freedom it asks for, its values (n,)."""
+
+    name: str
+    room: int
+    values: FloatArray
+
+
+def list_terms(runs: Sequence[ScoredRun], cell: IntArray) -> list[Term]:
+    """What a score may depend on beside article and block, most expected first."""
+    order = np.asarray([each.order for each in runs], dtype=np.float64)
+    terms = [
+        Term(WARM_UP, ROOM_FOR_WARM_UP, FADING ** _places(order, cell)),
+        Term(RUN_ORDER, ROOM_FOR_ORDER, order),
+    ]
     uses = [each.bolt_use for each in runs if each.bolt_use is not None]
     if len(uses) == len(runs):
-        candidates.insert(0, (BOLT_USE, ROOM_FOR_BOLT_USE, uses))
+        terms.insert(0, Term(BOLT_USE, ROOM_FOR_BOLT_USE, np.asarray(uses)))
+        if uses.count(0) > 1:
+            terms.append(Term(BREAK_IN, ROOM_FOR_ORDER, FADING ** np.asarray(uses)))
+    return terms
+
+
+def _places(order: FloatArray, cell: IntArray) -> FloatArray:
+    """Runs of the same block and tool before each run."""
+    ahead = (cell[:, None] == cell) & (order < order[:, None])
+    return np.asarray(ahead.sum(axis=1), dtype=np.float64)
+
+
+def _choose_covariates(terms: Sequence[Term], design: Design) -> tuple[tuple[str, ...], FloatArray]:
+    """The terms for which the design (never the scores) leaves room; (n, k)."""
     names: list[str] = []
-    kept = np.zeros((len(runs), 0))
-    for name, room, values in candidates:
-        column = np.asarray(values)[:, None]
-        if design.free - len(names) >= room and _own_share(column, kept, design) > OWN_SHARE:
-            names.append(name)
+    kept = np.zeros((len(design.cell), 0))
+    for term in terms:
+        column = term.values[:, None]
+        if design.free - len(names) >= term.room and _own_share(column, kept, design) > OWN_SHARE:
+            names.append(term.name)
             kept = np.column_stack([kept, column])
     return tuple(names), kept
+
+
+def _find_confounded(terms: Sequence[Term], design: Design) -> tuple[str, ...]:
+    """The terms that differ inside the blocks, but only as the articles do."""
+    if design.free < 1 or not design.estimable.any():
+        return ()
+    none = np.zeros((len(design.cell), 0))
+    return tuple(
+        term.name
+        for term in terms
+        if np.ptp(centre(term.values[:, None], design.cell)) > RANK_TOLERANCE
+        and _own_share(term.values[:, None], none, design) <= OWN_SHARE
+    )
 
 
 def _own_share(column: FloatArray, kept: FloatArray, design: Design) -> float:

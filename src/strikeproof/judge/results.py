@@ -9,7 +9,7 @@ import numpy as np
 
 from strikeproof.judge.intervals import Interval, Judged
 from strikeproof.judge.median import median_interval
-from strikeproof.judge.model import Pair
+from strikeproof.judge.model import WARM_UP, Pair
 from strikeproof.judge.records import ArticleResult, ScoredRun, Verdict
 from strikeproof.judge.verdict import Margin, Standing, find_more_runs, give_verdict
 
@@ -58,9 +58,12 @@ def _describe(evidence: Evidence, pair: Pair) -> ArticleResult:
     gain, low, high = _gains(interval, timed=evidence.timed)
     other = _gains(_of_all(evidence, pair), timed=evidence.timed)
     verdict: Verdict = "reference" if is_reference else _verdict(evidence, low, high, len(runs))
+    if not is_reference and WARM_UP in evidence.judged.fit.confounded:
+        verdict = "cannot tell"
     price = evidence.prices.get(article)
     middle = median_interval(scores, evidence.confidence)
     middle = None if middle is None or np.isinf(middle[1]) else middle
+    may_tell = verdict == "cannot tell" and WARM_UP not in evidence.judged.fit.confounded
     return ArticleResult(
         article=article,
         tool=tool,
@@ -73,7 +76,7 @@ def _describe(evidence: Evidence, pair: Pair) -> ArticleResult:
         p=interval.p if interval else None,
         p_randomisation=evidence.second.get(pair),
         verdict=verdict,
-        more_runs=_more_runs(evidence, pair, interval, len(runs)) if verdict == "cannot tell" else None,
+        more_runs=_more_runs(evidence, pair, interval, len(runs)) if may_tell else None,
         gain_percent_with_set_aside=other[0],
         low_percent_with_set_aside=other[1],
         high_percent_with_set_aside=other[2],

@@ -21,3 +21,9 @@ ref=100 a=111 b=99 ref=102
 ref=105 b=103 a=114 ref=104
 ref=98 b=99 a=109 ref=99
 """
+
+SHUFFLED = """
+a=111 ref=100 b=99 ref=102
+ref=105 b=103 a=114 ref=104
+b=99 ref=98 ref=99 a=109
+"""

@@ -27,10 +27,20 @@ def test_differences_and_their_covariance_are_those_of_statsmodels(truth):
     articles = np.array(
         [[float((run.article, run.tool) == pair) for pair in fit.design.pairs] for run in runs]
     )
-    known = {"order of the runs": lambda run: run.order, "bolt use": lambda run: run.bolt_use}
-    covariates = np.array([[known[name](run) for name in fit.covariates] for run in runs]).reshape(
-        len(runs), -1
-    )
+    places = {
+        run.run: sum(
+            other.order < run.order and (other.block, other.tool) == (run.block, run.tool) for other in runs
+        )
+        for run in runs
+    }
+    known = {
+        "order of the runs": lambda run: run.order,
+        "bolt use": lambda run: run.bolt_use,
+        "break-in of a new bolt": lambda run: 0.5**run.bolt_use,
+        "warm-up in the block": lambda run: 0.5 ** places[run.run],
+    }
+    covariates = np.array([[known[name](run) for name in fit.covariates] for run in runs])
+    covariates = covariates.reshape(len(runs), -1)
     cells = dummies([run.tool + run.block for run in runs])
     theirs = sm.OLS(np.log([run.score for run in runs]), np.hstack([articles, covariates, cells])).fit()
     count = len(fit.design.pairs)
@@ -49,6 +59,25 @@ def test_bolt_use_is_a_covariate_when_bolts_wear():
     assert "bolt use" in fit_scores(runs, "plain").covariates
 
 
+def test_warm_up_at_the_start_of_a_block_makes_no_difference():
+    """The reference at both ends of every block takes the cold first run upon itself."""
+    cold = Truth(order="ends", missing=0.0, scatter_percent=0.5, warm_up_percent=20.0, warm_up_runs=1.4427)
+    runs = simulate_campaign(cold, np.random.default_rng(5))
+    steady = simulate_campaign(replace(cold, warm_up_percent=0.0), np.random.default_rng(5))
+    assert fit_scores(runs, "plain").difference == pytest.approx(
+        fit_scores(steady, "plain").difference, abs=1e-6
+    )
+
+
+def test_the_first_runs_of_new_bolts_are_a_term_of_their_own():
+    runs = simulate_campaign(
+        Truth(missing=0.0, blocks=(7, 7), bolt_wear_percent=0.2), np.random.default_rng(3)
+    )
+    moved = [replace(run, score=run.score * (1.2 if run.bolt_use == 0 else 1.0)) for run in runs]
+    fit = fit_scores(moved, "plain")
+    assert "break-in of a new bolt" in fit.covariates
+
+
 def test_order_is_left_out_when_bolt_use_says_the_same():
     runs = [
         ScoredRun(
@@ -62,7 +91,7 @@ def test_order_is_left_out_when_bolt_use_says_the_same():
         )
         for i in range(45)
     ]
-    assert fit_scores(runs, "ref").covariates == ("bolt use",)
+    assert fit_scores(runs, "ref").covariates == ("bolt use", "warm-up in the block")
 
 
 def test_order_is_left_out_of_a_small_campaign():

@@ -1,0 +1,97 @@
+"""Simulated campaigns whose truth is known."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from strikeproof.judge.records import ScoredRun
+
+__all__ = ["Truth", "simulate_campaign"]
+
+
+@dataclass(frozen=True, slots=True)
+class Truth:
+    """What a simulated campaign is drawn from; gains in percent, one for each article.
+
+    Attributes
+    ----------
+    order
+        "dealt": each article once and the reference twice, all in random places of a block, as the plan deals
+        them; "ends": the reference at both ends of every block, as plans before did; "alternate": a block
+        is the reference and then each article in the same order, which nobody dealt.
+    each
+        Runs of every article in a block, twice as many of the reference.
+    warm_up_percent, warm_up_runs
+        The first run of a block reads so much lower (or higher), the next ones less, by this time constant.
+    article_by_block_percent
+        Spread of what a block does to one article alone.
+    """
+
+    gains: tuple[float, ...] = (0.0,) * 7
+    tools: tuple[str, ...] = ("air",)
+    blocks: tuple[int, int] = (4, 7)
+    scatter_percent: float = 2.5
+    largest_drift_percent: float = 0.15
+    block_percent: float = 1.5
+    outliers: float = 0.0
+    missing: float = 0.15
+    bolt_wear_percent: float = 0.0
+    unsteady: float = 1.0
+    order: Literal["dealt", "ends", "alternate"] = "dealt"
+    each: int = 1
+    warm_up_percent: float = 0.0
+    warm_up_runs: float = 1.5
+    article_by_block_percent: float = 0.0
+
+    def block(self, rng: np.random.Generator) -> list[int]:
+        """Numbers of the articles of a block in their order, -1 for the reference."""
+        others = np.repeat(np.arange(len(self.gains)), self.each)
+        if self.order == "alternate":
+            return [-1, *others.tolist()]
+        if self.order == "ends":
+            return [-1, *rng.permutation(others).tolist(), -1]
+        return rng.permutation([-1] * 2 * self.each + others.tolist()).tolist()
+
+
+def simulate_campaign(truth: Truth, rng: np.random.Generator) -> list[ScoredRun]:
+    """Draw one campaign: blocks in random order, drift, block levels, odd runs.
+
+    Some runs of articles are missing at random, so blocks are unequal. An odd run has five times the scatter.
+    The first article's scatter is `unsteady` times that of the others. A bolt lasts 20 runs and wears in.
+    """
+    drift = rng.uniform(-truth.largest_drift_percent, truth.largest_drift_percent) / 100.0
+    gains = np.append(np.log1p(np.asarray(truth.gains) / 100.0), 0.0)
+    runs: list[ScoredRun] = []
+    order = 0
+    for block in range(rng.integers(truth.blocks[0], truth.blocks[1] + 1)):
+        for tool in truth.tools:
+            level = np.log(250.0) + truth.block_percent / 100.0 * rng.standard_normal()
+            of_block = truth.article_by_block_percent / 100.0 * rng.standard_normal(len(gains))
+            for place, article in enumerate(truth.block(rng)):
+                order += 1
+                if article >= 0 and rng.random() < truth.missing:
+                    continue
+                wide = (5.0 if rng.random() < truth.outliers else 1.0) * (
+                    truth.unsteady if article == 0 else 1.0
+                )
+                use = order % 20
+                log_score = level + drift * order + truth.bolt_wear_percent / 100.0 * use
+                log_score += gains[article] + of_block[article]
+                log_score -= truth.warm_up_percent / 100.0 * np.exp(-place / truth.warm_up_runs)
+                log_score += wide * truth.scatter_percent / 100.0 * rng.standard_normal()
+                name = "plain" if article < 0 else f"article-{article}"
+                runs.append(
+                    ScoredRun(
+                        f"r{order}",
+                        name,
+                        tool,
+                        str(block),
+                        order,
+                        float(np.exp(log_score)),
+                        bolt_use=float(use) if truth.bolt_wear_percent else None,
+                    )
+                )
+    return runs

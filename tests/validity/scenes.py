@@ -1,0 +1,57 @@
+"""The simulated worlds of the study, by their titles."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from tests.validity.campaigns import Truth
+
+__all__ = ["LIMITS", "MARGIN_SCENES", "SCENES", "WHOLE"]
+
+ORDINARY = Truth()
+TWO_TOOLS = replace(ORDINARY, gains=(0.0,) * 4, tools=("air", "battery"), outliers=0.02)
+WARM = replace(ORDINARY, missing=0.0, blocks=(8, 8), warm_up_percent=3.0)
+WHOLE_SCENES = {
+    "7 articles, 4 to 7 unequal blocks, drift": ORDINARY,
+    "the same with 2 % outliers": replace(ORDINARY, outliers=0.02),
+    "two tools, 4 articles each, 2 % outliers": TWO_TOOLS,
+}
+WHOLE = tuple(WHOLE_SCENES)
+"""These get all campaigns, the others half as many."""
+SCENES = WHOLE_SCENES | {
+    "small: 3 articles, 3 blocks": replace(ORDINARY, gains=(0.0,) * 3, blocks=(3, 3)),
+    "strong drift, up to 0.6 % a run": replace(ORDINARY, largest_drift_percent=0.6),
+    "bolt wears in by 0.3 % a run": replace(ORDINARY, bolt_wear_percent=0.3),
+    "five of seven articles differ": replace(ORDINARY, gains=(0.0, 0.0, 2.0, 4.0, 8.0, -5.0, 15.0)),
+    "warm-up of 3 % in each of 8 blocks, as the plan deals": WARM,
+    "warm-up of 6 % in each of 12 blocks, as the plan deals": replace(
+        WARM, warm_up_percent=6.0, blocks=(12, 12)
+    ),
+    "warm-up of 3 % in each of 8 blocks, reference at both ends": replace(WARM, order="ends"),
+    "small: warm-up of 3 %, 3 articles, 3 blocks, as the plan deals": replace(
+        WARM, gains=(0.0,) * 3, blocks=(3, 3)
+    ),
+}
+CALM = replace(ORDINARY, scatter_percent=1.0)
+MARGIN_SCENES = {
+    "all articles at the margin, either side": replace(CALM, gains=(3.0, -3.0, 3.0, -3.0, 3.0, -3.0, 3.0)),
+    "all at the upper margin": replace(CALM, gains=(3.0,) * 7),
+    "one at the margin, six equal": replace(CALM, gains=(3.0, *(0.0,) * 6)),
+    "all at the margin, 2 % outliers": replace(
+        CALM, gains=(3.0, -3.0, 3.0, -3.0, 3.0, -3.0, 3.0), outliers=0.02
+    ),
+    "all at the margin, warm-up of 3 %": replace(
+        WARM, gains=(3.0, -3.0, 3.0, -3.0, 3.0, -3.0, 3.0), scatter_percent=1.0
+    ),
+}
+LIMITS = {
+    "the reference, then the article, in each of 10 blocks, the second run 2 % better": replace(
+        WARM, gains=(0.0,), order="alternate", blocks=(10, 10), warm_up_percent=2.7, warm_up_runs=0.7
+    ),
+    "one article scatters three times as much": replace(ORDINARY, unsteady=3.0),
+    "10 % outliers": replace(ORDINARY, outliers=0.10),
+    "slow warm-up of 3 % over 4 runs, reference at both ends": replace(WARM, order="ends", warm_up_runs=4.0),
+    "warm-up of 6 %, small: 3 articles, 3 blocks, reference at both ends": replace(
+        WARM, gains=(0.0,) * 3, blocks=(3, 3), warm_up_percent=6.0, order="ends"
+    ),
+}
