@@ -28,6 +28,12 @@ SCENES = WHOLE_SCENES | {
         WARM, warm_up_percent=6.0, blocks=(12, 12)
     ),
     "warm-up of 3 % in each of 8 blocks, reference at both ends": replace(WARM, order="ends"),
+    "three runs of an article in each of 4 blocks, 2 % of an article's own in a block": replace(
+        ORDINARY, missing=0.0, blocks=(4, 4), each=3, article_by_block_percent=2.0
+    ),
+    "two runs of an article in some of 6 blocks, 2 % of an article's own in a block": replace(
+        ORDINARY, gains=(0.0,) * 4, missing=0.3, blocks=(6, 6), each=2, article_by_block_percent=2.0
+    ),
     "small: warm-up of 3 %, 3 articles, 3 blocks, as the plan deals": replace(
         WARM, gains=(0.0,) * 3, blocks=(3, 3)
     ),
@@ -45,6 +51,9 @@ MARGIN_SCENES = {
     ),
 }
 LIMITS = {
+    "2 % of an article's own in a block, each once in 8 blocks and the reference twice": replace(
+        ORDINARY, missing=0.0, blocks=(8, 8), article_by_block_percent=2.0
+    ),
     "the reference, then the article, in each of 10 blocks, the second run 2 % better": replace(
         WARM, gains=(0.0,), order="alternate", blocks=(10, 10), warm_up_percent=2.7, warm_up_runs=0.7
     ),

@@ -11,7 +11,7 @@ from scipy.linalg import block_diag
 
 from strikeproof.errors import TooFewRuns
 from strikeproof.explain.records import Gain, Setting
-from strikeproof.judge.model import fit_scores
+from strikeproof.judge.model import fit_means, fit_scores
 from strikeproof.judge.records import ScoredRun
 from strikeproof.quantity import FloatArray
 
@@ -49,10 +49,11 @@ def gather_gains(runs: Sequence[ScoredRun], reference: str, settings: Mapping[st
     counted = [each for each in runs if not each.set_aside and each.score > 0.0]
     if not any(each.article == reference for each in counted):
         raise TooFewRuns(f"runs of the reference {reference!r}", got=0, needed=2)
-    fit = fit_scores(counted, reference)
+    fit, rows = fit_means(counted, reference)
     able = np.flatnonzero(fit.design.estimable)
     if not able.size:
         raise TooFewRuns("beside the reference in the same blocks", got=0, needed=1, kind="articles")
+    of_runs = fit_scores(counted, reference) if rows.averaged else fit
     measured = fit.variance is not None
     variance = fit.variance if fit.variance is not None else ASSUMED_SCATTER**2
     free = fit.degrees_of_freedom
@@ -64,7 +65,8 @@ def gather_gains(runs: Sequence[ScoredRun], reference: str, settings: Mapping[st
         for article, tool in [fit.design.pairs[i]]
     )
     covariance = variance * wider * fit.covariance[np.ix_(able, able)]
-    return Gathered(gains, np.asarray(covariance), float(np.sqrt(variance)), measured)
+    scatter = ASSUMED_SCATTER if of_runs.variance is None else float(np.sqrt(of_runs.variance))
+    return Gathered(gains, np.asarray(covariance), scatter, measured)
 
 
 def join_gains(parts: Sequence[Gathered]) -> Gathered:

@@ -12,12 +12,14 @@ from strikeproof.judge.control import say_unjudged
 from strikeproof.judge.model import BREAK_IN, WARM_UP, Fit, Pair
 from strikeproof.judge.orders import find_held_places, find_together
 from strikeproof.judge.records import ArticleResult, RigControl, ScoredRun
+from strikeproof.judge.repeated import repeats_in_blocks
 from strikeproof.judge.scatter import OwnScatter
 from strikeproof.judge.verdict import Margin, give_verdict
 
 __all__ = [
     "find_design_caveats",
     "find_late_caveats",
+    "find_repeat_caveats",
     "find_result_caveats",
     "find_rig_caveats",
     "find_run_caveats",
@@ -89,6 +91,21 @@ def find_slope_caveats(fit: Fit) -> list[str]:
                 f"{SLOPE_WORDS[name][0]} reads {first:+.2g} % ({100 * error:.1g}): {SLOPE_WORDS[name][1]}"
             )
     return found
+
+
+def find_repeat_caveats(runs: Sequence[ScoredRun], reference: str, *, averaged: bool) -> list[str]:
+    """Articles that run several times in a block: fewer witnesses than runs."""
+    if averaged:
+        return [
+            "articles run several times in a block: the mean of each block counts once; "
+            "runs in further blocks tell more than runs in the same"
+        ]
+    if repeats_in_blocks(runs, reference):
+        return [
+            "articles run several times in a block, and there are too few blocks to judge what a block does "
+            "to one article: each run counts as independent, and differences look too sure; add blocks"
+        ]
+    return []
 
 
 def find_run_caveats(runs: Sequence[ScoredRun], fit: Fit) -> list[str]:

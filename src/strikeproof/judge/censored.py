@@ -49,10 +49,12 @@ def judge_censored(runs: Sequence[ScoredRun], reference: str, confidence: float)
     count, free = int(np.sum(~problem.late)), problem.freedom
     able = np.flatnonzero(fit.design.estimable)
     if free < 1 or len(able) == 0:
-        return Judged(replace(fit, degrees_of_freedom=0, variance=None), None, {}, {})
+        bare = replace(fit, degrees_of_freedom=0, variance=None)
+        return Judged(bare, runs, bare, None, {}, {})
     best = _solve(problem.effects, problem.time, problem.late)
     if best is None:  # runs that repeat to the last digit
-        return Judged(replace(fit, degrees_of_freedom=free, variance=None), None, {}, {})
+        bare = replace(fit, degrees_of_freedom=free, variance=None)
+        return Judged(bare, runs, bare, None, {}, {})
     size = np.sqrt(np.diag(fit.covariance)[able])
     largest = largest_t(fit.covariance[np.ix_(able, able)] / np.outer(size, size), free)
     critical = largest.critical_value(confidence)
@@ -68,7 +70,8 @@ def judge_censored(runs: Sequence[ScoredRun], reference: str, confidence: float)
             shown = middle if np.isfinite(high - low) else low if np.isinf(low) else high  # or infinite
             intervals[fit.design.pairs[i]] = Interval(float(shown), None, low, high, p)
     variance = count / free / best.scale**2
-    return Judged(replace(fit, degrees_of_freedom=free, variance=variance), critical, intervals, {})
+    found = replace(fit, degrees_of_freedom=free, variance=variance)
+    return Judged(found, runs, found, critical, intervals, {})
 
 
 def rank_fit(runs: Sequence[ScoredRun], reference: str) -> Fit:

@@ -11,6 +11,7 @@ from strikeproof.errors import BadInput, NotFound, TooFewRuns
 from strikeproof.judge.caveats import (
     find_design_caveats,
     find_late_caveats,
+    find_repeat_caveats,
     find_result_caveats,
     find_rig_caveats,
     find_run_caveats,
@@ -100,7 +101,8 @@ def compare_runs(
         for tool in sorted({each.tool for each in ordered})
     )
     rig = pool_charts(controls)
-    fit, late = judged.fit, any(each.not_reached for each in counted)
+    fit, of_runs = judged.fit, judged.of_runs
+    late = any(each.not_reached for each in counted)
     return Comparison(
         reference=reference,
         margin_percent=margin_percent,
@@ -108,15 +110,18 @@ def compare_runs(
         results=results,
         rig=rig,
         controls=controls,
-        residual_cv_percent=None if fit.variance is None else 100.0 * float(np.sqrt(np.expm1(fit.variance))),
+        residual_cv_percent=(
+            None if of_runs.variance is None else 100.0 * float(np.sqrt(np.expm1(of_runs.variance)))
+        ),
         degrees_of_freedom=fit.degrees_of_freedom,
         critical_value=judged.critical_value,
         warnings=(
             *find_rig_caveats(rig),
             *find_design_caveats(counted, fit, reference),
+            *find_repeat_caveats(counted, reference, averaged=len(judged.rows) < len(counted)),
             *([] if late else find_slope_caveats(fit)),
             *find_late_caveats(results),
-            *([] if late else find_run_caveats(counted, fit)),
+            *([] if late else find_run_caveats(counted, of_runs)),
             *find_scatter_caveats(judged.own_scatter),
             *find_result_caveats(results, 1.0 - confidence, margin_percent, timed=timed),
             *_unusable(ordered),
@@ -145,7 +150,7 @@ def _second_opinion(
     """Randomisation p by pair; empty when too few dealings exist for p to reach the level."""
     if draws == 0 or judged.critical_value is None or find_held_places(runs, reference):
         return {}
-    labels = np.unique([each.article for each in runs], return_inverse=True)[1].astype(np.int64)
+    labels = np.unique([each.article for each in judged.rows], return_inverse=True)[1].astype(np.int64)
     if count_arrangements(judged.fit, labels) * level < 2.0:
         return {}
     late = any(each.not_reached for each in runs)
@@ -228,6 +233,11 @@ def _say_method(judged: Judged, confidence: float, draws: int, *, timed: bool, l
         f"{fitted} with an effect for each block of each tool and for each article with each tool"
         + (f", and one slope on {slopes} inside the blocks." if slopes else "."),
     ]
+    if judged.of_runs is not fit:
+        said.append(
+            "The runs of an article in one block share what that block did to it, so their mean counts once: "
+            "only further blocks tell more."
+        )
     if timed:
         said.append(
             "The score is a time, for which less is better: a gain is the time saved, in percent of the "

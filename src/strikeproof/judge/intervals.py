@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import stdtr, stdtrit
 
-from strikeproof.judge.model import Fit, Pair, fit_scores
+from strikeproof.judge.model import Fit, Pair, fit_means, fit_scores
 from strikeproof.judge.records import ScoredRun
 from strikeproof.judge.scatter import OwnScatter, find_own_scatter
 from strikeproof.judge.simultaneous import largest_t
@@ -29,9 +29,15 @@ class Interval:
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """A fit with the interval of every pair that can be compared."""
+    """A fit with the interval of every pair that can be compared.
+
+    `rows` are what was fitted: the runs, or one of each article in each block where their means were.
+    `of_runs` is the fit of the single runs, the same where each counts by itself.
+    """
 
     fit: Fit
+    rows: Sequence[ScoredRun]
+    of_runs: Fit
     critical_value: float | None
     intervals: Mapping[Pair, Interval]
     own_scatter: Mapping[Pair, OwnScatter]
@@ -47,11 +53,12 @@ def judge_runs(runs: Sequence[ScoredRun], reference: str, confidence: float) -> 
     ----------
     Dunnett, J. Am. Stat. Assoc. 50 (1955) 1096, here with the correlations of the design as it was run.
     """
-    fit = fit_scores(runs, reference)
+    fit, rows = fit_means(runs, reference)
+    of_runs = fit_scores(runs, reference) if rows.averaged else fit
     able = np.flatnonzero(fit.design.estimable)
     if fit.variance is None or len(able) == 0:
         bare = {fit.design.pairs[i]: Interval(float(fit.difference[i]), None, None, None, None) for i in able}
-        return Judged(fit, None, bare, {})
+        return Judged(fit, rows.runs, of_runs, None, bare, {})
     errors = fit.standard_error
     size = np.sqrt(np.diag(fit.covariance)[able])
     largest = largest_t(fit.covariance[np.ix_(able, able)] / np.outer(size, size), fit.degrees_of_freedom)
@@ -62,10 +69,10 @@ def judge_runs(runs: Sequence[ScoredRun], reference: str, confidence: float) -> 
         half = critical * error
         p = largest.p_beyond(difference / error)
         intervals[fit.design.pairs[i]] = Interval(difference, error, difference - half, difference + half, p)
-    own = find_own_scatter(fit, runs)
+    own = find_own_scatter(fit, rows.runs)
     tail = (1.0 - confidence) / len(able)
     intervals |= {pair: _widen(intervals[pair], each, tail, len(able)) for pair, each in own.items()}
-    return Judged(fit, critical, intervals, own)
+    return Judged(fit, rows.runs, of_runs, critical, intervals, own)
 
 
 def _widen(interval: Interval, own: OwnScatter, tail: float, comparisons: int) -> Interval:

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from strikeproof.judge.records import ScoredRun
+from strikeproof.judge.repeated import Rows, each_run, means_of_blocks, repeats_in_blocks
 from strikeproof.quantity import BoolArray, FloatArray, IntArray
 
 __all__ = [
@@ -24,6 +25,7 @@ __all__ = [
     "Fit",
     "Pair",
     "Solution",
+    "fit_means",
     "fit_scores",
     "lay_out",
     "solve_columns",
@@ -120,7 +122,7 @@ def lay_out(runs: Sequence[ScoredRun], reference: str) -> Design:
     found = dict.fromkeys((each.article, each.tool) for each in runs if each.article != reference)
     pairs = tuple(sorted(found, key=lambda pair: (pair[1], pair[0])))
     place = {pair: i for i, pair in enumerate(pairs)}
-    cell = np.unique([f"{each.tool}\0{each.block}" for each in runs], return_inverse=True)[1].astype(np.int64)
+    cell = _find_cells(runs)
     marks = np.zeros((len(runs), len(pairs)))
     for i, each in enumerate(runs):
         if each.article != reference:
@@ -134,6 +136,11 @@ def lay_out(runs: Sequence[ScoredRun], reference: str) -> Design:
     weights = direction[:, kept] / np.sqrt(square[kept])
     estimable = np.asarray(np.abs(np.sum(direction[:, kept] ** 2, axis=1) - 1.0) < 1e-6)
     return Design(pairs, cell, _multiply(inside, weights), weights, estimable)
+
+
+def _find_cells(runs: Sequence[ScoredRun]) -> IntArray:
+    """Number of each run's tool and block."""
+    return np.unique([f"{each.tool}\0{each.block}" for each in runs], return_inverse=True)[1].astype(np.int64)
 
 
 def centre(columns: FloatArray, cell: IntArray) -> FloatArray:
@@ -183,11 +190,30 @@ def _invert(square: FloatArray, size: FloatArray) -> FloatArray:
 
 
 def fit_scores(runs: Sequence[ScoredRun], reference: str) -> Fit:
-    """Fit the log scores of runs that all count; scores must be > 0."""
-    design = lay_out(runs, reference)
-    terms = list_terms(runs, design.cell)
+    """Fit the log scores of runs that all count, each by itself; scores must be > 0."""
+    return fit_rows(runs, each_run(runs), reference)
+
+
+def fit_means(runs: Sequence[ScoredRun], reference: str) -> tuple[Fit, Rows]:
+    """Fit the means of each article in each block where articles repeat there, else every run.
+
+    A campaign whose means leave no degrees of freedom, as a single block does, is fitted run by run.
+    """
+    if repeats_in_blocks(runs, reference):
+        rows = means_of_blocks(runs)
+        if lay_out(rows.runs, reference).free > 0:
+            return fit_rows(runs, rows, reference), rows
+    return fit_scores(runs, reference), each_run(runs)
+
+
+def fit_rows(runs: Sequence[ScoredRun], rows: Rows, reference: str) -> Fit:
+    """Fit the mean log scores of the rows."""
+    design = lay_out(rows.runs, reference)
+    terms = [
+        Term(term.name, term.room, rows.mean(term.values)) for term in list_terms(runs, _find_cells(runs))
+    ]
     names, covariates = _choose_covariates(terms, design)
-    score = np.log([each.score for each in runs])
+    score = rows.mean(np.log([each.score for each in runs]))
     columns = centre(np.column_stack([score, covariates]), design.cell)
     products = _multiply(design.basis.T, columns)
     total = columns.T @ columns

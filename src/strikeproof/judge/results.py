@@ -37,6 +37,10 @@ class Evidence:
         """Runs of an article with a tool that are not set aside."""
         return [each for each in self.runs if (each.article, each.tool) == pair and not each.set_aside]
 
+    def witnesses(self, pair: Pair) -> int:
+        """Independent numbers of an article with a tool: its runs, or its blocks where they are averaged."""
+        return sum((each.article, each.tool) == pair for each in self.judged.rows)
+
 
 def describe_articles(evidence: Evidence) -> tuple[ArticleResult, ...]:
     """All rows: tool by tool, the reference first, the others by falling gain, unknown ones last."""
@@ -57,7 +61,9 @@ def _describe(evidence: Evidence, pair: Pair) -> ArticleResult:
     interval = _REFERENCE if is_reference else evidence.judged.intervals.get(pair)
     gain, low, high = _gains(interval, timed=evidence.timed)
     other = _gains(_of_all(evidence, pair), timed=evidence.timed)
-    verdict: Verdict = "reference" if is_reference else _verdict(evidence, low, high, len(runs))
+    verdict: Verdict = (
+        "reference" if is_reference else _verdict(evidence, low, high, evidence.witnesses(pair))
+    )
     if not is_reference and WARM_UP in evidence.judged.fit.confounded:
         verdict = "cannot tell"
     price = evidence.prices.get(article)
@@ -76,7 +82,7 @@ def _describe(evidence: Evidence, pair: Pair) -> ArticleResult:
         p=interval.p if interval else None,
         p_randomisation=evidence.second.get(pair),
         verdict=verdict,
-        more_runs=_more_runs(evidence, pair, interval, len(runs)) if may_tell else None,
+        more_runs=_more_runs(evidence, pair, interval) if may_tell else None,
         gain_percent_with_set_aside=other[0],
         low_percent_with_set_aside=other[1],
         high_percent_with_set_aside=other[2],
@@ -99,23 +105,23 @@ def _of_all(evidence: Evidence, pair: Pair) -> Interval | None:
     return _REFERENCE if pair[0] == evidence.reference else evidence.with_set_aside.intervals.get(pair)
 
 
-def _verdict(evidence: Evidence, low: float | None, high: float | None, runs: int) -> Verdict:
+def _verdict(evidence: Evidence, low: float | None, high: float | None, witnesses: int) -> Verdict:
     """No interval or a single run gives no verdict; an end that is not there is beyond all bounds."""
-    if (low is None and high is None) or runs < LEAST_RUNS:
+    if (low is None and high is None) or witnesses < LEAST_RUNS:
         return "cannot tell"
     margin = Margin(-evidence.margin_percent, evidence.margin_percent)
     ends = (-np.inf if low is None else low, np.inf if high is None else high)
     return give_verdict(*ends, margin, timed=evidence.timed)
 
 
-def _more_runs(evidence: Evidence, pair: Pair, interval: Interval | None, runs: int) -> int | None:
+def _more_runs(evidence: Evidence, pair: Pair, interval: Interval | None) -> int | None:
     """About how many more runs would tell; None when the scatter is not known."""
     if interval is None or interval.error is None or interval.low is None or interval.high is None:
         return None
     critical = (interval.high - interval.low) / 2.0 / interval.error
     free = evidence.judged.fit.degrees_of_freedom
-    reference_runs = len(evidence.counted((evidence.reference, pair[1])))
-    standing = Standing(interval.difference, interval.error, critical, free, runs, reference_runs)
+    many, of_reference = evidence.witnesses(pair), evidence.witnesses((evidence.reference, pair[1]))
+    standing = Standing(interval.difference, interval.error, critical, free, many, of_reference)
     return find_more_runs(standing, Margin.of_percent(evidence.margin_percent))
 
 
