@@ -146,7 +146,6 @@ def _gather(campaign: Campaign, outcome: ComparisonOutcome, known: Mapping[str, 
         blow_rates=tuple(_blow_rates(judged, {tool: settings[tool] for tool in sorted(used)})),
         friction_percent=_friction_percent(campaign),
         clamp_percent=_clamp_percent(campaign),
-        in_control=outcome.comparison.rig.state != "not in control" or bool(control_caveats),
         caveats=(
             *control_caveats,
             *_assumed(campaign),
@@ -186,9 +185,14 @@ def _usable_tools(outcome: ComparisonOutcome) -> tuple[set[str], tuple[str, ...]
     controls = [each for each in outcome.comparison.controls if each.tool is not None]
     good = {each.tool for each in controls if each.state != "not in control" and each.tool is not None}
     every = {each.tool for each in controls if each.tool is not None}
-    if not good or good == every:
+    if good == every:
         return every, ()
     said = "the rig was out of control with {}, so its runs are left aside here; find the cause and run again"
+    if not good:
+        return every, (
+            "the rig was out of control, the reference itself did not repeat: what is explained here may be "
+            "the rig; find the cause and run again",
+        )
     return good, tuple(said.format(tool) for tool in sorted(every - good))
 
 

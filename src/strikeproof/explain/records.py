@@ -187,8 +187,6 @@ class Evidence:
         Of the clues' values by the scatter of the runs.
     friction_percent, clamp_percent
         Standard uncertainty of the bolt's friction and of the clamped stiffness.
-    in_control
-        False when the control chart of the reference broke a rule.
     caveats
         Sentences that belong beside any answer.
     candidates
@@ -218,7 +216,6 @@ class Evidence:
     clue_covariance: FloatArray = field(default_factory=lambda: np.zeros((0, 0)))
     friction_percent: float = 12.0
     clamp_percent: float = 25.0
-    in_control: bool = True
     caveats: tuple[str, ...] = ()
     candidates: tuple[Candidate, ...] = ()
 

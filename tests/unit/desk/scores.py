@@ -134,7 +134,10 @@ def _rows(bench: Bench) -> Sequence[str]:
     lines = ["run,tool,article,block,score"]
     for block, tool in product(range(1, bench.blocks + 1), bench.tools):
         dealt = [others[i] for i in rng.permutation(len(others))]
-        order = ["plain", *dealt] if bench.blocks == 1 else ["plain", *dealt, "plain"]
+        order = ["plain", *dealt]
+        if bench.blocks > 1:  # the second run of the reference anywhere, as a plan deals it
+            order.insert(int(rng.integers(1, len(order) + 1)), "plain")
+            order = [order[i] for i in rng.permutation(len(order))]
         for name in order:
             odd = block == 2 and name == "plain" and tool == bench.tools[-1]
             score = true[name] * math.exp(bench.shift * odd + rng.normal(0.0, bench.scatter))

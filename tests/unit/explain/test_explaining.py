@@ -155,7 +155,6 @@ def test_mass_and_inertia_that_contradict_each_other_are_left_aside_with_a_mend(
 @pytest.mark.parametrize(
     ("change", "word"),
     [
-        ({"in_control": False}, "out of control"),
         ({"scatter_measured": False}, "second block"),
         ({"gains": blank().gains[:2], "covariance": np.eye(2)}, "add 1 with known inertia"),
     ],
@@ -166,12 +165,12 @@ def test_what_is_missing_is_said_with_its_mend(change, word):
 
 
 def test_a_doubtful_campaign_is_judged_but_nothing_is_named():
-    """Never weighed, and out of control."""
+    """Never weighed, and no article was run twice."""
     evidence = measured()
     articles = tuple(replace(each, mass=None) for each in evidence.articles)
-    told = quickly(replace(evidence, articles=articles, in_control=False))
+    told = quickly(replace(evidence, articles=articles, scatter_measured=False))
     assert told.verdict == "cannot tell"
-    assert any("out of control" in line for line in told.because)
+    assert any("second block" in line for line in told.because)
     names = [each.name for each in told.rivals]
     assert "mass" not in names and "inertia" in names
 
