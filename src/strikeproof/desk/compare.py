@@ -15,6 +15,7 @@ from strikeproof.desk.workspace import open_campaign
 from strikeproof.errors import TooFewRuns
 from strikeproof.judge.comparison import compare_runs
 from strikeproof.judge.control import say_unjudged
+from strikeproof.judge.readout import expected_reading
 from strikeproof.judge.records import ArticleResult, Comparison, RigControl, ScoredRun
 
 __all__ = ["ComparisonOutcome", "compare_campaign", "compare_judged", "scored_runs"]
@@ -126,10 +127,23 @@ def compare_judged(judged: JudgedCampaign) -> ComparisonOutcome:
         margin_percent=campaign.margin_percent,
         rng=np.random.default_rng(seed),
         timed=campaign.protocol.score.kind == "time to",
+        step=_step(judged, scored),
         prices={each.name: each.price for each in campaign.articles if each.price is not None},
     )
     warnings = (*judged.warnings, *_run_warnings(judged), *comparison.warnings)
     return ComparisonOutcome(judged, comparison, warnings, seed)
+
+
+def _step(judged: JudgedCampaign, scored: Sequence[ScoredRun]) -> float:
+    """What one step of the rig's reading is in a score; 0 where nothing says, or scores are times."""
+    resolution = judged.campaign.rig.resolution
+    if resolution is None or judged.campaign.protocol.score.kind == "time to":
+        return 0.0
+    score = np.float64(np.median([each.score for each in scored]))
+    known = judged.worth.calibration
+    reading = float(score if known is None else expected_reading(known.fit, score).reading)
+    low, high = judged.worth.levels(np.asarray([reading - resolution / 2.0, reading + resolution / 2.0]))
+    return float(abs(high - low))
 
 
 def scored_runs(runs: Sequence[JudgedRun]) -> list[ScoredRun]:

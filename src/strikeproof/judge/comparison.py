@@ -40,6 +40,7 @@ def compare_runs(
     draws: int = 4999,
     prices: Mapping[str, float] | None = None,
     timed: bool = False,
+    step: float = 0.0,
     progress: Progress | None = None,
 ) -> Comparison:
     """Compare every article with the reference, tool by tool, from the scores of all runs.
@@ -63,6 +64,8 @@ def compare_runs(
     timed
         Whether scores are times, for which less is better: gains are then the time saved, verdicts "sooner"
         and "later".
+    step
+        In which scores come, as the rig's resolution makes it; 0 where nothing says.
     progress
         Called with (done, total) relabellings.
 
@@ -97,10 +100,10 @@ def compare_runs(
     results = describe_articles(evidence)
     of_reference = [each for each in usable if each.article == reference]
     controls = tuple(
-        chart_reference([each for each in of_reference if each.tool == tool], tool)
+        chart_reference([each for each in of_reference if each.tool == tool], tool, step)
         for tool in sorted({each.tool for each in ordered})
     )
-    rig = pool_charts(controls)
+    rig = pool_charts(controls, step)
     fit, of_runs = judged.fit, judged.of_runs
     late = any(each.not_reached for each in counted)
     return Comparison(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
+from itertools import pairwise
 
 import numpy as np
 
@@ -22,6 +23,8 @@ COMPUTED = 1e-9
 """Relative steps of a score below this come from arithmetic, not from a display."""
 RANGE_TO_SIGMA = 1.128
 """d2 for ranges of two: ISO 7870-2, annex of factors (from memory); exactly 2 / sqrt(pi)."""
+MEDIAN_RANGE_TO_SIGMA = 0.954
+"""d4 for ranges of two: sqrt(2) times the upper quartile of the normal distribution."""
 
 BEYOND = "beyond the limits"
 ONE_SIDE = "nine on one side"
@@ -32,32 +35,36 @@ down, fourteen alternating, two of three beyond two sigma and four of five beyon
 the false alarms they add; what they look for, a slow drift, is measured by its own slope and uncertainty."""
 
 
-def chart_reference(runs: Sequence[ScoredRun], tool: str) -> RigControl:
-    """Chart the reference runs of one tool in the order they were made.
+def chart_reference(runs: Sequence[ScoredRun], tool: str, step: float = 0.0) -> RigControl:
+    """Chart the reference runs of one tool in the order they were made; scores come in steps of `step`.
 
     Centre and limits are found on the log scale from the runs that count, sigma from the mean moving range,
-    so that a slow drift does not widen the limits and shows. The limits lie at least one step of the last
-    decimal place of the scores off the centre: scores that are all alike repeat within it, not exactly.
+    so that a slow drift does not widen the limits and shows. Blocks have levels of their own, which no
+    comparison feels: sigma is no smaller than from one block to the next, and a row on one side is one of
+    blocks. The limits lie at least one and a half steps of the readings off the centre: a reading
+    one step off the others is no signal, wherever between the steps the centre lies.
     """
     ordered = sorted(runs, key=lambda each: each.order)
     points = tuple(ControlPoint(each.run, each.order, each.score, each.set_aside) for each in ordered)
     counted = [each for each in ordered if not each.set_aside]
     logs = np.log([each.score for each in counted])
     orders = np.asarray([each.order for each in counted], dtype=np.float64)
-    blur = _blur(points)
+    blur = _blur(points, step)
     drift = _fit_drift([(orders, logs)], [blur])
     centre = float(np.exp(logs.mean())) if len(logs) else None
     unjudged = ((tool, len(logs)),) if len(logs) < LEAST_TO_JUDGE else ()
     if len(logs) < 2:
         return RigControl(tool, _state((), unjudged), unjudged, *drift, centre, None, points, ())
     middle = float(logs.mean())
-    sigma = max(float(np.abs(np.diff(logs)).mean()) / RANGE_TO_SIGMA, 2 * blur / LIMIT)
+    blocks = [each.block for each in counted]
+    sigma = max(_sigma(logs, blocks), 3 * blur / LIMIT)
     limits = (float(np.exp(middle - LIMIT * sigma)), float(np.exp(middle + LIMIT * sigma)))
-    signals = _signals(find_patterns(logs, middle, sigma, blur), [each.run for each in counted])
+    patterns = find_patterns(logs, middle, sigma, blur) | {ONE_SIDE: _rows_of_blocks(logs, blocks, blur)}
+    signals = _signals(patterns, [each.run for each in counted], by_block=len(set(blocks)) > 1)
     return RigControl(tool, _state(signals, unjudged), unjudged, *drift, centre, limits, points, signals)
 
 
-def pool_charts(charts: Sequence[RigControl]) -> RigControl:
+def pool_charts(charts: Sequence[RigControl], step: float = 0.0) -> RigControl:
     """All tools on one chart, each as a ratio to its own centre; in control only when every tool is."""
     if len(charts) == 1:
         return charts[0]
@@ -71,7 +78,7 @@ def pool_charts(charts: Sequence[RigControl]) -> RigControl:
         ),
         key=lambda each: each.order,
     )
-    drift = _fit_drift([_counted(chart) for chart in usable], [_blur(chart.points) for chart in usable])
+    drift = _fit_drift([_counted(chart) for chart in usable], [_blur(chart.points, step) for chart in usable])
     signals = tuple(
         ControlSignal(each.rule, each.runs, f"{chart.tool}: {each.text}")
         for chart in charts
@@ -114,12 +121,42 @@ def find_patterns(values: FloatArray, centre: float, sigma: float, blur: float =
     return {BEYOND: np.abs(off) > LIMIT * sigma, ONE_SIDE: _ends_of_rows(np.sign(off), 9)}
 
 
-def _blur(points: Sequence[ControlPoint]) -> float:
-    """Half the last decimal place that any score which counts needs, 1 at the most, in log score."""
+def _sigma(logs: FloatArray, blocks: Sequence[str]) -> float:
+    """From the moving ranges of all runs, and of those from block to block, whichever is larger.
+
+    Of the latter the median is taken, so that one block far off does not hide itself.
+    """
+    ranges = np.abs(np.diff(logs))
+    across = ranges[np.asarray([one != other for one, other in pairwise(blocks)])]
+    from_blocks = float(np.median(across)) / MEDIAN_RANGE_TO_SIGMA if len(across) else 0.0
+    return max(float(ranges.mean()) / RANGE_TO_SIGMA, from_blocks)
+
+
+def _rows_of_blocks(logs: FloatArray, blocks: Sequence[str], blur: float) -> BoolArray:
+    """Last runs of rows of nine blocks whose means lie on one side; of a single block, of nine runs; (n,)."""
+    numbers = np.unique(blocks, return_inverse=True)[1]
+    places = np.arange(len(logs)) if len(set(blocks)) < 2 else numbers
+    last = np.asarray([np.flatnonzero(places == place)[-1] for place in dict.fromkeys(places.tolist())])
+    means = np.asarray([logs[places == places[i]].mean() for i in last])
+    marked = np.zeros(len(logs), dtype=np.bool_)
+    marked[last] = find_patterns(means, float(means.mean()), 1.0, blur)[ONE_SIDE]
+    return marked
+
+
+def _blur(points: Sequence[ControlPoint], known: float) -> float:
+    """Half the step of the scores that count, in log score; the step is no finer than the `known` one.
+
+    Else the step is the last decimal place that any of them needs, 1 at the most; where scores repeat, which
+    a fine reading hardly does, it is the smallest difference there is, if that is larger. One score off
+    all others that agree is no step but an odd run.
+    """
     kept = [each.value for each in points if not each.set_aside]
     if not kept:
         return 0.0
-    step = min(10.0 ** min(0, _exponent(each)) for each in kept)
+    step = max(known, min(10.0 ** min(0, _exponent(each)) for each in kept))
+    levels, times = np.unique(kept, return_counts=True)
+    if 1 < len(levels) < len(kept) and (len(levels) > 2 or times.min() > 1):
+        step = max(step, float(np.diff(levels).min()))
     blur = 0.5 * step / float(np.mean(kept))
     return blur if blur > COMPUTED else 0.0
 
@@ -138,21 +175,24 @@ def _ends_of_rows(signs: FloatArray, length: int) -> BoolArray:
     return marked
 
 
-def _signals(patterns: Mapping[str, BoolArray], names: Sequence[str]) -> tuple[ControlSignal, ...]:
+def _signals(
+    patterns: Mapping[str, BoolArray], names: Sequence[str], *, by_block: bool
+) -> tuple[ControlSignal, ...]:
     """The broken rules, each once, with all the runs that broke it."""
     found = []
     for rule, marked in patterns.items():
         runs = tuple(names[i] for i in np.flatnonzero(marked).tolist())
         if runs:
-            found.append(ControlSignal(rule, runs, _say(rule, runs)))
+            found.append(ControlSignal(rule, runs, _say(rule, runs, by_block=by_block)))
     return tuple(found)
 
 
-def _say(rule: str, runs: Sequence[str]) -> str:
+def _say(rule: str, runs: Sequence[str], *, by_block: bool) -> str:
     """One sentence for a broken rule."""
     listed = ", ".join(runs)
     if rule == ONE_SIDE:
-        return f"nine or more runs in a row lie on one side of the centre, up to {runs[-1]}"
+        what = "blocks" if by_block else "runs"
+        return f"nine or more {what} in a row lie on one side of the centre, up to {runs[-1]}"
     return f"{listed} {'lies' if len(runs) == 1 else 'lie'} beyond the control limits"
 
 
