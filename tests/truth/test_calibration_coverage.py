@@ -75,7 +75,7 @@ def test_budget_agrees_with_draws_through_the_inverse_curve():
     steps = np.tile(STEPS, 2)
     rising = np.tile(np.repeat([True, False], 11), 2)
     reading = true_reading(steps) + np.where(rising, -0.2, 0.2) + rng.normal(0, NOISE, steps.size)
-    fit = fit_calibration(steps, reading, rising=rising, degree=2, resolution=0.1)
+    fit = fit_calibration(steps, reading, rising=rising, degree=2, resolution=0.1, climbing=False)
     at, draws = 400.0, 20_000
     budget = calibration_budget(fit, at=at, reference_uncertainty_percent=1.0)
     lines = {line.name: line for line in budget.components}

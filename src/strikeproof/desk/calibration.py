@@ -129,6 +129,7 @@ def calibrate_rows(
         applied_uncertainty=_applied_uncertainty(rows),
         degree=source.degree,
         resolution=campaign.rig.resolution,
+        climbing=campaign.protocol.direction == "tighten",
     )
     budget = calibration_budget(
         fit,

@@ -210,7 +210,7 @@ def _reading_lines(fit: CalibrationFit, per_reading: float, step: float | None) 
         else (fit.scatter, fit.scatter_freedom, "scatter about the curve; nothing was repeated")
     )
     lines = [Component("repeatability", one, per_reading, freedom, source=said)]
-    if loop:
+    if loop and fit.branch == "all":
         half = abs(loop.reading) / 2
         said = f"half of the largest up-down difference, at {loop.applied:g}"
         lines.append(

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Literal, TypeAlias
 
 import numpy as np
 from scipy.special import stdtrit
@@ -20,6 +21,7 @@ from strikeproof.quantity import BoolArray, FloatArray, IntArray
 
 __all__ = ["CalibrationFit", "Hysteresis", "Repeatability", "Zero", "fit_calibration"]
 
+Branch: TypeAlias = Literal["rising", "all"]
 _OUTLIER = 0.01  # chance that any point of a good sheet is suspected
 
 
@@ -69,6 +71,11 @@ class CalibrationFit:
         the applied values explains, and no less than what the resolution hides. [reading]
     scatter_freedom
         Degrees of freedom of `scatter`.
+    applied, reading, residuals, rising : (n,)
+        All points, those too that the curve was not fitted to.
+    branch
+        Whether the curve was fitted to the rising points alone; a residual of the others then holds the
+        hysteresis.
     repeatability, hysteresis
         None where nothing was repeated, or not loaded up and down.
     suspects
@@ -96,6 +103,7 @@ class CalibrationFit:
     rising: BoolArray | None
     repeatability: Repeatability | None
     hysteresis: Hysteresis | None
+    branch: Branch
     zero: Zero
     resolution: float | None
     suspects: tuple[int, ...]
@@ -120,6 +128,7 @@ class CalibrationFit:
                 "reading_low": self.reading_range[0],
                 "reading_high": self.reading_range[1],
             },
+            "branch": self.branch,
             "residual_sd": self.residual_sd,
             "degrees_of_freedom": self.degrees_of_freedom,
             "repeatability": spread.standard_deviation if spread else None,
@@ -142,6 +151,7 @@ def fit_calibration(
     applied_uncertainty: FloatArray | float | None = None,
     degree: int | None = None,
     resolution: float | None = None,
+    climbing: bool = True,
 ) -> CalibrationFit:
     """Polynomial of degree 1 to 3 of the reading against the applied value.
 
@@ -163,6 +173,10 @@ def fit_calibration(
         1, 2 or 3 to fix it.
     resolution
         Smallest step of a reading; when left out, the decimal place that all readings share.
+    climbing
+        Whether the readings it is for only climb, as those of a bolt that is tightened do. The curve is then
+        fitted to the rising points alone where both ways were taken and these suffice: to pool them would
+        put the hysteresis, which such readings never meet, into every limit.
 
     Raises
     ------
@@ -180,12 +194,17 @@ def fit_calibration(
         degree=degree,
         resolution=resolution,
     )
-    fitted, test, chosen_by = choose_degree(points, degree)
-    freedom = points.applied.size - fitted.curve.degree - 1
-    _refuse_unrelated(points, fitted)
+    chosen = _climbing_points(points, degree) if climbing else None
+    used = points if chosen is None else points.only(chosen)
+    fitted, test, chosen_by = choose_degree(used, degree)
+    freedom = used.applied.size - fitted.curve.degree - 1
+    _refuse_unrelated(used, fitted)
     coefficients, covariance = fitted.curve.raw()
-    zero, suspects = _zero(points, fitted), _find_suspects(points, fitted)
-    ends = np.concatenate([points.reading, fitted.curve.reading(fitted.curve.ends)])
+    zero, suspects = _zero(used, fitted), _find_suspects(used, fitted)
+    if chosen is not None:
+        suspects = tuple(np.flatnonzero(chosen)[list(suspects)].tolist())
+    residuals = points.reading - fitted.curve.reading(points.applied)
+    ends = np.concatenate([used.reading, fitted.curve.reading(fitted.curve.ends)])
     return CalibrationFit(
         degree=fitted.curve.degree,
         degree_chosen_by=chosen_by,
@@ -198,19 +217,29 @@ def fit_calibration(
         scatter_freedom=fitted.scatter_freedom,
         degrees_of_freedom=freedom,
         lack_of_fit=test,
-        applied_range=(float(points.applied.min()), float(points.applied.max())),
+        applied_range=(float(used.applied.min()), float(used.applied.max())),
         reading_range=(float(ends.min()), float(ends.max())),
         applied=points.applied,
         reading=points.reading,
-        residuals=fitted.residuals,
+        residuals=residuals,
         rising=points.rising,
-        repeatability=_repeatability(points),
+        repeatability=_repeatability(used),
         hysteresis=_hysteresis(points, repeat, fitted.curve),
+        branch="all" if chosen is None else "rising",
         zero=zero,
         resolution=points.resolution,
         suspects=suspects,
-        notes=_notes(fitted, test, zero, suspects),
+        notes=_notes(residuals, fitted, test, zero, suspects),
     )
+
+
+def _climbing_points(points: Points, degree: int | None) -> BoolArray | None:
+    """Which points to fit where both ways were taken; None for all, as where too few rise."""
+    up = points.rising
+    if up is None or up.all() or not up.any():
+        return None
+    needed = (degree or 1) + 2
+    return up if np.count_nonzero(up) >= needed and np.unique(points.level[up]).size >= needed - 1 else None
 
 
 def _refuse_unrelated(points: Points, fitted: FittedCurve) -> None:
@@ -296,9 +325,11 @@ def _find_suspects(points: Points, fitted: FittedCurve) -> tuple[int, ...]:
     return tuple(int(index) for index in np.flatnonzero(far & real))
 
 
-def _notes(fitted: FittedCurve, test: LackOfFit, zero: Zero, suspects: tuple[int, ...]) -> tuple[str, ...]:
+def _notes(
+    residuals: FloatArray, fitted: FittedCurve, test: LackOfFit, zero: Zero, suspects: tuple[int, ...]
+) -> tuple[str, ...]:
     notes = [
-        f"point {index + 1} lies {fitted.residuals[index]:+.3g} off the curve, too far to be chance; "
+        f"point {index + 1} lies {residuals[index]:+.3g} off the curve, too far to be chance; "
         "it stays in the fit: check its line"
         for index in suspects
     ]

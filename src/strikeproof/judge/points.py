@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -39,6 +39,18 @@ class Points:
         true = self.cell.size - int(self.cell.max()) - 1
         loose = self.level.size - int(self.level.max()) - 1
         return true > 0 and 2 * true >= loose
+
+    def only(self, chosen: BoolArray) -> Points:
+        """Some of the points, their levels and cells numbered again."""
+        return replace(
+            self,
+            applied=self.applied[chosen],
+            reading=self.reading[chosen],
+            applied_uncertainty=self.applied_uncertainty[chosen],
+            rising=None if self.rising is None else self.rising[chosen],
+            level=_numbered(self.level[chosen]),
+            cell=_numbered(self.cell[chosen]),
+        )
 
 
 def check_points(

@@ -31,7 +31,8 @@ class ReadOut:
     degrees_of_freedom
         Effective, of the standard uncertainty (Welch-Satterthwaite).
     low, high
-        Prediction interval; infinite where the slope is too unsure to end it.
+        Prediction interval; infinite where the slope is too unsure to end it, and beyond the range,
+        where no calibration point says how the curve goes on.
     within_range
         Whether the reading lies among those of the calibration. Beyond them the value is an extrapolation
         along the end tangent and no more than a ratio.
@@ -174,7 +175,9 @@ def _read(
         return np.where(moved, toward * np.inf, at)
 
     one, other = bound(-1.0), bound(1.0)
-    return ReadOut(value, uncertainty, freedom, np.minimum(one, other), np.maximum(one, other), within)
+    least = np.where(within, np.minimum(one, other), -np.inf)
+    most = np.where(within, np.maximum(one, other), np.inf)
+    return ReadOut(value, uncertainty, freedom, least, most, within)
 
 
 def _curve_variance(fit: CalibrationFit, applied: FloatArray, *, net: bool) -> FloatArray:

@@ -9,7 +9,7 @@ from scipy import optimize, stats
 from strikeproof.errors import BadInput, DidNotConverge
 from strikeproof.judge.budget import calibration_budget
 from strikeproof.judge.calibration import fit_calibration
-from strikeproof.judge.readout import applied_values, read_out_net
+from strikeproof.judge.readout import applied_values, read_out, read_out_net
 
 APPLIED = np.arange(0.0, 501.0, 50.0)
 
@@ -33,7 +33,7 @@ def test_straight_readings_are_left_straight(rng):
     applied, reading, rising, repeat = loops(rng)
     fit = fit_calibration(applied, reading, rising=rising, repeat=repeat)
     assert fit.degree == 1
-    assert fit.lack_of_fit.degrees_of_freedom == (9, 44)
+    assert fit.lack_of_fit.degrees_of_freedom == (9, 22)
     assert fit.coefficients == pytest.approx([0.3, 0.2], abs=0.02)
     assert fit.notes == ()
 
@@ -48,12 +48,32 @@ def test_bent_readings_get_the_degree_they_need(rng):
 
 def test_hysteresis_is_neither_scatter_nor_lack_of_fit(rng):
     applied, reading, rising, repeat = loops(rng, gap=0.8)
-    fit = fit_calibration(applied, reading, rising=rising, repeat=repeat)
+    fit = fit_calibration(applied, reading, rising=rising, repeat=repeat, climbing=False)
     assert fit.degree == 1
     assert fit.repeatability.standard_deviation == pytest.approx(0.02, rel=0.25)
     assert fit.hysteresis.reading == pytest.approx(0.8, abs=0.05)
     assert fit.hysteresis.applied == pytest.approx(250, abs=50)
     assert fit.hysteresis.percent_of_span == pytest.approx(0.8, abs=0.05)
+
+
+def test_readings_that_only_climb_are_read_off_the_rising_branch(rng):
+    applied, reading, rising, repeat = loops(rng, gap=0.8)
+    fit = fit_calibration(applied, reading, rising=rising, repeat=repeat)
+    pooled = fit_calibration(applied, reading, rising=rising, repeat=repeat, climbing=False)
+    assert (fit.branch, pooled.branch) == ("rising", "all")
+    middle = np.isclose(applied, 250.0) & rising
+    assert fit.curve.reading(np.asarray(250.0)) == pytest.approx(reading[middle].mean(), abs=0.03)
+    one, other = (read_out(each, reading[middle].mean()) for each in (fit, pooled))
+    assert one.low < 250.0 < one.high
+    assert other.high - other.low > 2.0 * (one.high - one.low)
+    assert fit.residuals.size == applied.size
+    assert fit.residuals[~rising].mean() > 0.2  # the loop, seen from the curve
+
+
+def test_too_few_rising_points_leave_all_in_the_fit(rng):
+    applied, reading, rising, _ = loops(rng, series=1)
+    fit = fit_calibration(applied, reading, rising=rising & (applied < 100))
+    assert fit.branch == "all"
 
 
 def test_a_shift_between_series_does_not_look_like_hysteresis(rng):
@@ -66,7 +86,7 @@ def test_a_shift_between_series_does_not_look_like_hysteresis(rng):
 
 def test_one_loop_counts_up_and_down_as_repeats(rng):
     applied, reading, rising, _ = loops(rng, series=1)
-    fit = fit_calibration(applied, reading, rising=rising)
+    fit = fit_calibration(applied, reading, rising=rising, climbing=False)
     assert fit.lack_of_fit.degrees_of_freedom == (9, 11)
     assert fit.repeatability is None
 
@@ -239,7 +259,7 @@ def test_json_has_units_and_no_value_that_json_lacks(rng):
     fit = fit_calibration(applied, reading, rising=rising, repeat=repeat)
     found = json.loads(json.dumps(fit.as_json(applied_unit="N·m", reading_unit="kN"), allow_nan=False))
     assert (found["applied_unit"], found["reading_unit"], found["degree"]) == ("N·m", "kN", 1)
-    assert found["lack_of_fit"]["dof"] == [9, 44]
+    assert found["lack_of_fit"]["dof"] == [9, 22]
     assert found["range"]["applied_high"] == 500.0
     assert found["zero"] == fit.zero.reading
 

@@ -82,6 +82,7 @@ def test_reading_beyond_the_range_goes_on_along_the_tangent_and_is_flagged():
     found = read_out(fit, top + 10.0)
     assert float(found.value) == pytest.approx(500 + 10 / float(fit.curve.slope(np.asarray(500.0))))
     assert not found.within_range
+    assert (found.low, found.high) == (-np.inf, np.inf)  # no point says how the curve goes on
 
 
 def test_reading_beyond_the_range_is_refused_when_strict():
