@@ -13,7 +13,7 @@ import pytest
 from tests.faults.bench import RUNS, content, write_campaign
 
 from strikeproof.campaign.store import open_store
-from strikeproof.desk.check import check_workspace
+from strikeproof.desk.check import check_workspace, tidy_workspace
 from strikeproof.desk.load import load_campaign
 from strikeproof.errors import StoreError
 
@@ -153,6 +153,22 @@ def test_an_edited_database_is_told(lab: Path, statement: str, says: str) -> Non
     assert any(says in problem.problem for problem in problems), problems
     assert {problem.file for problem in problems} == {str(lab / "strikeproof.db")}
     assert all(problem.mend for problem in problems)
+
+
+def test_a_damaged_result_is_named_and_never_used(lab: Path) -> None:
+    """One digit of a score changed on the disk: the JSON is sound, and the database finds nothing wrong."""
+    store = open_store(lab)
+    store.keep_facts({"a": {"score": 41.25}, "b": [1.5, None]})
+    edit(lab, "UPDATE fact SET value = replace(value, '41.25', '47.25') WHERE key = 'a'")
+    edit(lab, "INSERT INTO fact (key, value) VALUES ('kept by an earlier version', '{\"score\": 1.0}')")
+    assert store.facts(["a", "b", "kept by an earlier version"]) == {"b": [1.5, None]}
+    (problem,) = check_workspace(lab).problems
+    assert "saved results are damaged (1)" in problem.problem and "check --tidy" in problem.mend
+    tidy_workspace(lab)
+    assert check_workspace(lab).problems == ()
+    store.keep_facts({"a": {"score": 41.25}})
+    assert store.facts(["a"]) == {"a": {"score": 41.25}}
+    store.engine.dispose()
 
 
 def test_a_damaged_database_is_told_wherever_it_is_hit(lab: Path) -> None:

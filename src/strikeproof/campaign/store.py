@@ -38,6 +38,7 @@ from strikeproof.campaign.run_rows import (
     take_up,
     trace_of,
 )
+from strikeproof.campaign.sealed import is_damaged, seal, unseal
 from strikeproof.campaign.whole_file import make_folder
 from strikeproof.errors import BadInput, NotFound, StoreError
 from strikeproof.quantity import FloatArray
@@ -379,7 +380,7 @@ class Store:
     # facts: results kept by the hash of all they were worked out from ------------------------
 
     def facts(self, keys: Iterable[str]) -> dict[str, Any]:
-        """The kept results among `keys`; one that cannot be read is as good as none."""
+        """The kept results among `keys`; one that is damaged, or cannot be read, is as good as none."""
         wanted = list(keys)
         found: dict[str, Any] = {}
         text = sa.cast(tables.fact.c.value, sa.String)
@@ -387,8 +388,8 @@ class Store:
             for start in range(0, len(wanted), _AT_ONCE):
                 some = tables.fact.c.key.in_(wanted[start : start + _AT_ONCE])
                 for key, value in db.execute(sa.select(tables.fact.c.key, text).where(some)):
-                    with suppress(ValueError, TypeError):
-                        found[key] = json.loads(value)
+                    with suppress(ValueError, TypeError, KeyError):
+                        found[key] = unseal(value)
         return found
 
     def keep_facts(self, facts: Mapping[str, Any]) -> bool:
@@ -408,10 +409,17 @@ class Store:
             with writing(self.engine) as db:
                 for key, value in new.items():
                     db.execute(tables.fact.delete().where(tables.fact.c.key == key))
-                    db.execute(tables.fact.insert().values(key=key, value=value))
+                    db.execute(tables.fact.insert().values(key=key, value=seal(value)))
         except StoreError:
             return False
         return True
+
+    def damaged_facts(self) -> tuple[str, ...]:
+        """The keys of kept results that are not what was kept."""
+        text = sa.cast(tables.fact.c.value, sa.String)
+        with reading(self.engine) as db:
+            rows = db.execute(sa.select(tables.fact.c.key, text).order_by(tables.fact.c.key))
+            return tuple(key for key, value in rows if is_damaged(value))
 
     def drop_facts(self, keys: Iterable[str]) -> None:
         """Forget results that nobody will ask for again, such as the pieces of a whole that is kept."""

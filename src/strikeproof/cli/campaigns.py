@@ -238,7 +238,9 @@ def report(
 @app.command()
 def check(
     workspace: Workspace,
-    tidy: Annotated[bool, typer.Option("--tidy", help="Delete files cut off in writing a day ago.")] = False,
+    tidy: Annotated[
+        bool, typer.Option("--tidy", help="Delete damaged results, and files cut off a day ago.")
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Verify every hash and reference of a workspace; changes nothing unless told to tidy."""

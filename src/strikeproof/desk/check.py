@@ -77,6 +77,7 @@ def _check(store: Store) -> CheckOutcome:
     wanted_originals = {store.originals / digest: digest for digest in originals}
     problems = (
         *_reference_problems(store),
+        *_fact_problems(store),
         *(each for path, digest in wanted_traces.items() for each in _trace_problems(path, digest)),
         *(
             each
@@ -97,7 +98,9 @@ def _check(store: Store) -> CheckOutcome:
 
 
 def tidy_workspace(workspace: Path) -> tuple[str, ...]:
-    """Delete files whose writing was cut off more than a day ago; returns their names.
+    """Delete files whose writing was cut off more than a day ago, and saved results that are damaged.
+
+    Returns the names of the files.
 
     Raises
     ------
@@ -105,6 +108,7 @@ def tidy_workspace(workspace: Path) -> tuple[str, ...]:
         If there is no workspace, or a file cannot be deleted.
     """
     store = open_store(workspace)
+    store.drop_facts(store.damaged_facts())
     names = _abandoned(store)
     for name in names:
         try:
@@ -160,6 +164,15 @@ def _reference_problems(store: Store) -> Iterator[Problem]:
             continue
         for stored in runs:
             yield from _lost_names(store, campaign, stored.row)
+
+
+def _fact_problems(store: Store) -> Iterator[Problem]:
+    """Results that were worked out are disposable, but a damaged one says that the disk may not be sound."""
+    damaged = store.damaged_facts()
+    if damaged:
+        what = f"saved results are damaged ({len(damaged)}); none of them is used, and nothing else is lost"
+        mend = "`strikeproof check --tidy` deletes them, and they are worked out again; check the disk"
+        yield Problem(str(store.folder / "strikeproof.db"), None, what, mend)
 
 
 def _lost_names(store: Store, campaign: Campaign, row: RunRow) -> Iterator[Problem]:
