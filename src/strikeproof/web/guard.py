@@ -9,13 +9,16 @@ from __future__ import annotations
 
 import contextlib
 import ipaddress
+import logging
 import re
 import secrets
 import socket
-from collections.abc import Awaitable, Callable, Iterable, MutableMapping
+from collections.abc import Awaitable, Callable, Iterable, Iterator, MutableMapping
 from typing import Any, Final
 
-from strikeproof.web.looking import LOOKS_ONLY, Looking, looks_only, may_ask
+from starlette.requests import ClientDisconnect
+
+from strikeproof.web.looking import FRAMEWORK, LOOKS_ONLY, Looking, looks_only, may_ask
 from strikeproof.web.sessions import Door, Session, cookie_name
 from strikeproof.web.site import LOOPBACK, Site
 from strikeproof.web.work import PERSON
@@ -37,6 +40,7 @@ App = Callable[[Scope, Receive, Send], Awaitable[None]]
 _WORKED_OUT: Final = ("/data/", "/published/")
 """Below these paths an answer may take work, so that no other page may even open them."""
 
+_LOG = logging.getLogger(__name__)
 _TOO_MUCH = "This is more than the server takes at once."
 _READING = ("GET", "HEAD", "OPTIONS")
 _SCRIPT = re.compile(rb"<script(?=[\s>])")
@@ -66,7 +70,8 @@ class Guard:
         if refusal is not None:
             await _refuse(scope, send, *refusal)
         elif scope["type"] == "websocket":
-            await self.app(scope, Looking(receive, scope["path"]) if looks_only(scope) else receive, send)
+            with _one_line_for_odd_frames(scope):
+                await self.app(scope, Looking(receive, scope["path"]) if looks_only(scope) else receive, send)
         else:
             limited = _Limited(receive, LARGEST_UPLOAD if scope["path"].startswith(UPLOADS) else LARGEST_BODY)
             await self._answer(scope, limited, send)
@@ -125,10 +130,22 @@ class Guard:
             if receive.left >= 0 or page.started:
                 await page.send(message)
 
-        with contextlib.suppress(_TooMuch):
+        with contextlib.suppress(_TooMuch, ClientDisconnect):  # who leaves is no mistake of ours
             await self.app(scope, receive, unless_too_much)
         if receive.left < 0 and not page.started:
             await _refuse(scope, send, 413, _TOO_MUCH)
+
+
+@contextlib.contextmanager
+def _one_line_for_odd_frames(scope: Scope) -> Iterator[None]:
+    """The framework falls over frames that no browser sends: their line ends, without a stack in the log."""
+    try:
+        yield
+    except (ValueError, TypeError) as cause:  # what our own pages raise it catches itself
+        if not scope["path"].startswith(FRAMEWORK):
+            raise
+        client = (scope.get("client") or ("?",))[0]
+        _LOG.warning("a WebSocket of %s was ended for what it sent (%s)", client, type(cause).__name__)
 
 
 class _TooMuch(Exception):

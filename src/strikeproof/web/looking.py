@@ -11,13 +11,13 @@ import re
 from collections.abc import Awaitable, Callable, MutableMapping
 from typing import Any, Final
 
-__all__ = ["LOOKS_ONLY", "Looking", "looks_only", "may_ask"]
+__all__ = ["FRAMEWORK", "LOOKS_ONLY", "Looking", "looks_only", "may_ask"]
 
 LOOKS_ONLY: Final = "strikeproof.looks_only"
 """Key of a scope that is true for a browser that only looks."""
 
 _SIGNING: Final = ("/sign-in", "/sign-out")
-_FRAMEWORK: Final = "/_nicegui_ws/"
+FRAMEWORK: Final = "/_nicegui_ws/"
 _RECORDER: Final = "/record/wire"
 
 # Engine.IO: 2 and 3 are ping and pong; 4 is a message of Socket.IO, there 0 connects, 1 disconnects, 2 is an
@@ -55,6 +55,6 @@ class Looking:
         text = message.get("text")
         if not isinstance(text, str) or message.get("bytes") is not None:
             return False
-        if self._path.startswith(_FRAMEWORK):
+        if self._path.startswith(FRAMEWORK):
             return _THERE.fullmatch(text) is not None
         return self._path == _RECORDER and text == "a"

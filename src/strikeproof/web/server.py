@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import logging
 import signal
 import socket
 import webbrowser
@@ -20,6 +21,7 @@ from starlette.routing import Mount
 from starlette.staticfiles import StaticFiles
 
 from strikeproof.errors import StoreError
+from strikeproof.plain_text import show_codes
 from strikeproof.web.connections import LARGEST_HEADER, Connection, supervise
 from strikeproof.web.drawings import register_chart_files
 from strikeproof.web.guard import App, Guard
@@ -32,6 +34,7 @@ from strikeproof.web.work import WORK
 __all__ = ["ASSETS", "make_application", "serve"]
 
 ASSETS = Path(__file__).with_name("assets")
+_LONGEST_LINE = 1000
 
 
 def make_application(site: Site) -> App:
@@ -75,6 +78,7 @@ def serve(site: Site, *, say: Callable[[str], None], open_browser: bool = False)
     StoreError
         If it cannot listen there, or the workspace cannot be made.
     """
+    logging.setLogRecordFactory(_PlainRecord)
     site.workspace.mkdir(parents=True, exist_ok=True)
     listening = _listen(site.host, site.port)
     site = replace(site, port=listening.getsockname()[1])
@@ -103,6 +107,13 @@ def serve(site: Site, *, say: Callable[[str], None], open_browser: bool = False)
         listening.close()
         WORK.close()
         WORK.bury()
+
+
+class _PlainRecord(logging.LogRecord):
+    """One line of the log: what somebody asked for may hold line ends, or what a terminal obeys."""
+
+    def getMessage(self) -> str:  # noqa: N802  # the library's name
+        return show_codes(super().getMessage()).replace("\n", "\\n")[:_LONGEST_LINE]
 
 
 def _greeting(site: Site) -> Iterator[str]:

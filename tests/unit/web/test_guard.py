@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import signal
 import socket
 import subprocess
@@ -14,7 +15,7 @@ from urllib.parse import quote
 
 import httpx
 import pytest
-from websockets.exceptions import InvalidStatus
+from websockets.exceptions import ConnectionClosed, InvalidStatus
 from websockets.sync.client import connect
 
 TOKEN = "a token; of the tests"
@@ -293,6 +294,30 @@ def test_the_token_is_in_no_log(guarded: Server) -> None:
     log = guarded.log.read_text()
     assert TOKEN not in log and LOOK not in log
     assert "127.0.0.1 signed in" in log and "a wrong token came from 127.0.0.1" in log
+
+
+def test_what_somebody_asks_for_writes_one_plain_line_into_the_log(server: Server) -> None:
+    for path in ("/a%1b%5b2Jc", "/d" * 5000):
+        assert _status(server, path) == 404
+    log = server.log.read_text()
+    assert "/a\\x1b[2Jc not found" in log and "\x1b" not in log
+    assert max(map(len, log.splitlines())) <= 1000
+
+
+def test_who_leaves_or_sends_odd_frames_fills_no_log_with_stacks(server: Server) -> None:
+    head = f"Host: 127.0.0.1:{server.port}\r\nOrigin: {server.address}\r\nContent-Length: 9\r\n\r\n"
+    with socket.create_connection(("127.0.0.1", server.port)) as wire:
+        wire.sendall(f"POST /sign-in HTTP/1.1\r\n{head}tok".encode())
+    for frame in (b"\xff\xfe", "42" + "[" * 20_000, '451-["x",{"_placeholder":true,"num":0}]'):
+        with connect(_socket_address(server), origin=server.address, proxy=None) as wire:  # type: ignore[arg-type]
+            wire.recv(10)
+            wire.send("40")
+            wire.recv(10)
+            wire.send(frame)
+            with contextlib.suppress(ConnectionClosed, TimeoutError):
+                wire.recv(0.3)
+    assert _status(server) == 200
+    assert "Traceback" not in server.log.read_text()
 
 
 def test_guesses_are_slowed_down_and_the_right_token_waits_too(guarded: Server) -> None:
