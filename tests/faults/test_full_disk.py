@@ -29,7 +29,7 @@ def must_hold(workspace: Path, said: str) -> None:
 
 
 # A fresh database with its log takes about 150 kB and grows with each run, a trace or an original a few kB.
-@pytest.mark.parametrize("largest", [3_000, 20_000, 60_000, 110_000, 150_000, 180_000, 210_000])
+@pytest.mark.parametrize("largest", [3_000, 60_000, 150_000, 210_000])
 def test_files_that_may_not_grow(tmp_path: Path, largest: int) -> None:
     """A file that reaches the limit fails to grow, as on a full disk, at another moment for each limit."""
     folder, workspace, said = write_campaign(tmp_path / "folder"), tmp_path / "lab", tmp_path / "said"

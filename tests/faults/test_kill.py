@@ -18,8 +18,8 @@ from strikeproof.campaign.store import open_store
 from strikeproof.desk.check import check_workspace
 from strikeproof.desk.load import load_campaign
 
-KILLS = int(os.environ.get("STRIKEPROOF_KILLS", "26"))
-CHAINS = 2
+KILLS = int(os.environ.get("STRIKEPROOF_KILLS", "10"))
+CHAINS = 1
 
 
 @pytest.fixture(scope="module")

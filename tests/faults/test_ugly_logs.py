@@ -281,13 +281,13 @@ def _check(path: Path, raw: bytes, rate: float | None) -> None:
     assert not any(np.isinf(each.values).any() for each in log.channels)
 
 
-@settings(max_examples=400, deadline=2000, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=100, deadline=2000, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(raw=_mutated(), rate=st.sampled_from([None, 80.0]))
 def test_damaged_files_give_a_log_or_a_bad_file(tmp_path: Path, raw: bytes, rate: float | None) -> None:
     _check(tmp_path / "log", raw, rate)
 
 
-@settings(max_examples=300, deadline=2000, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=150, deadline=2000, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     raw=st.one_of(
         st.binary(max_size=300),

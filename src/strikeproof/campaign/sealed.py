@@ -1,4 +1,4 @@
-"""Results that were worked out, as the store keeps them: with a checksum, so that no damaged one is believed."""
+"""Results that were worked out, as the store saves them: with a checksum, so that damage is noticed."""
 
 from __future__ import annotations
 

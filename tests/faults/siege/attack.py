@@ -14,7 +14,7 @@ MOST_S = 5.0
 """Nothing may hang for longer."""
 MOST_GB = 1.5
 """No process may take more memory."""
-_MOST_FOUND = int(__import__("os").environ.get("SIEGE_FOUND", "40"))
+_MOST_FOUND = 40
 
 
 @dataclass(slots=True)
@@ -86,6 +86,8 @@ class Attack:
         How many at a time in the long form: after each the figures are written down.
     play
         Called with the first number, how many, and an empty folder, outside of which it writes nothing.
+    needs_shim
+        Whether it stands on a C compiler and Linux.
     """
 
     name: str
@@ -95,3 +97,4 @@ class Attack:
     long: int
     chunk: int
     play: Callable[[int, int, Path], Tally]
+    needs_shim: bool = False

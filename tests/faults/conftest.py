@@ -1,0 +1,14 @@
+"""Tests of faults write nowhere but into their own temporary folder."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+from tests.faults.siege.guard import guarded
+
+
+@pytest.fixture(autouse=True, scope="session")
+def _nothing_outside(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    with guarded(tmp_path_factory.getbasetemp()):
+        yield
