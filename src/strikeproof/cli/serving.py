@@ -42,11 +42,14 @@ def serve(
     open_browser: Annotated[bool, typer.Option("--open", help="Open it in the browser.")] = False,
 ) -> None:
     """Serve the workspace to a browser on this machine until Ctrl-C."""
-    from strikeproof.web.server import serve as run
     from strikeproof.web.site import open_site
 
+    site = open_site(workspace, host, port, token, look_token=look_token, ask=ask_token, any_port=any_port)
+
+    from strikeproof.web.server import serve as run  # takes a second, which no refusal needs to wait for
+
     run(
-        open_site(workspace, host, port, token, look_token=look_token, ask=ask_token, any_port=any_port),
+        site,
         say=lambda line: show(line, flush=True),
         open_browser=open_browser,
     )

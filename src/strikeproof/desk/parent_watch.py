@@ -6,6 +6,7 @@ import os
 import threading
 import time
 from functools import cache
+from multiprocessing import parent_process
 
 __all__ = ["end_with_parent"]
 
@@ -22,6 +23,10 @@ def end_with_parent() -> None:
 
 
 def _watch(parent: int) -> None:
-    while os.getppid() == parent:
-        time.sleep(_LOOK_S)
+    asker = parent_process()  # of one that multiprocessing started, which may be another's child by now
+    if asker is not None:
+        asker.join()
+    else:
+        while os.getppid() == parent:
+            time.sleep(_LOOK_S)
     os._exit(1)

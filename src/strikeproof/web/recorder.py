@@ -157,6 +157,8 @@ class RecorderHub:
     def _hear(self, number: int, kind: str, value: Any) -> None:
         if number != self._started:
             return  # of one that was ended before
+        if kind == "view" and self.state == "off":
+            return  # said before it heard that it is to end
         if kind == "frame":
             for screen in self.screens.values():
                 screen.frame = value

@@ -107,3 +107,10 @@ def test_a_recorder_that_hangs_is_ended_so_that_another_can_start(
 def test_who_only_looks_starts_no_recorder(hub: RecorderHub) -> None:
     hub.state = "off"
     assert states(hub, lambda: hub.join(Screen("a", "drum rollers", looks_only=True))) == ["off"]
+
+
+def test_one_that_was_asked_to_end_is_not_taken_for_one_that_died(hub: RecorderHub) -> None:
+    hub.state = "off"
+    hub._hear(hub._started, "view", see())  # was on its way already
+    hub._ended(hub._started)
+    assert hub.state == "off"
