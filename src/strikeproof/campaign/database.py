@@ -9,7 +9,7 @@ import time
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 from urllib.parse import quote
 
 from sqlalchemy import URL, Connection, Engine, QueuePool, create_engine, event, inspect, make_url, text
@@ -99,18 +99,19 @@ def _reason(cause: Exception) -> str:
     return str(getattr(cause, "orig", None) or cause).splitlines()[0]
 
 
-_MENDS = {
-    "full": "free some disk space",
-    "disk i/o": "check that the disk has room and is sound",
-    "readonly": "check the permissions of the workspace",
-    "unable to open": "check the permissions of the workspace",
-    "locked": "wait until the other work on this workspace has ended",
+_MENDS: Final = {
+    sqlite3.SQLITE_FULL: "free some disk space",
+    sqlite3.SQLITE_IOERR: "check that the disk has room and is sound",
+    sqlite3.SQLITE_READONLY: "check the permissions of the workspace",
+    sqlite3.SQLITE_CANTOPEN: "check the permissions of the workspace",
+    sqlite3.SQLITE_BUSY: "wait until the other work on this workspace has ended",
+    sqlite3.SQLITE_LOCKED: "wait until the other work on this workspace has ended",
 }
 
 
 def _mend(cause: Exception, otherwise: str = "run `strikeproof check` on the workspace") -> str:
-    reason = _reason(cause).lower()
-    return next((mend for word, mend in _MENDS.items() if word in reason), otherwise)
+    code = getattr(getattr(cause, "orig", None) or cause, "sqlite_errorcode", None)
+    return otherwise if code is None else _MENDS.get(code & 0xFF, otherwise)
 
 
 def _set_up_sqlite(engine: Engine) -> None:

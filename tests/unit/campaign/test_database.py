@@ -17,7 +17,7 @@ from sqlalchemy.schema import CreateIndex, CreateTable
 import strikeproof.campaign.database
 import strikeproof.campaign.migrations
 from strikeproof.campaign import schema as tables
-from strikeproof.campaign.database import NEWEST, open_database, reading, writing
+from strikeproof.campaign.database import NEWEST, _mend, open_database, reading, writing
 from strikeproof.campaign.records import RunRow
 from strikeproof.campaign.run_rows import Saved
 from strikeproof.campaign.store import Store
@@ -220,3 +220,17 @@ def test_a_workspace_that_holds_odd_characters_is_cleaned_once(
     assert runs["r3"].set_aside == f"{mark}[2J"
     assert [each.because for each in store.history(runs[f"r{mark}1"])] == ["run"]
     assert store.campaigns() == (f"c{mark}",)
+
+
+@pytest.mark.parametrize(
+    ("code", "says"),
+    [
+        (sqlite3.SQLITE_FULL, "free some disk space"),
+        (sqlite3.SQLITE_IOERR | 19 << 8, "check that the disk has room"),
+        (sqlite3.SQLITE_BUSY, "other work"),
+    ],
+)
+def test_what_to_do_follows_from_the_code_whatever_the_words(code: int, says: str) -> None:
+    wrong = sqlite3.OperationalError("das geht nicht")
+    wrong.sqlite_errorcode = code
+    assert says in _mend(wrong)
