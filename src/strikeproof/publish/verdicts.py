@@ -78,11 +78,11 @@ def gain_at(result: ArticleResult) -> float | None:
     return next((each for each in known if each is not None), None)
 
 
-def late_words(result: ArticleResult) -> str:
+def late_words(result: ArticleResult, what: str = "not reached") -> str:
     """`2 of 3 not reached in 10 s`; empty where every run reached the level, or the score is no time."""
     if not result.not_reached or result.watched_s is None:
         return ""
-    return f"{result.not_reached} of {result.runs} not reached in {result.watched_s:.3g} s"
+    return f"{result.not_reached} of {result.runs} {what} in {result.watched_s:.3g} s"
 
 
 def _bare(percent: float) -> str:
@@ -92,7 +92,7 @@ def _bare(percent: float) -> str:
 def verdict_sentence(result: ArticleResult, comparison: Comparison) -> str:
     """What a result says, for someone who does not read tables."""
     said = _verdict_sentence(result, comparison)
-    late = late_words(result).replace("not reached", "runs did not reach the level")
+    late = late_words(result, "runs did not reach the level")
     return f"{said} {late}." if late else said
 
 
