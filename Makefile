@@ -1,7 +1,7 @@
 # Two commands do everything on a fresh machine: `make demo` and `make test`.
 SHELL := /bin/bash
 .DELETE_ON_ERROR:
-.PHONY: demo test coverage bench lint kernels validity blows lock figures sbom browser clean help
+.PHONY: demo test coverage bench siege lint kernels validity blows lock figures sbom browser clean help
 
 PYTHON ?= python3
 BIN := .venv/bin
@@ -17,6 +17,7 @@ help:
 	@echo "make test      lint, types, import contract, every test"
 	@echo "make coverage  every test again with the lines that none of them runs; twice as long"
 	@echo "make bench     speed against plain libraries, printed as ratios"
+	@echo "make siege     the long form of every attack of tests/faults; hours, goes on where it stopped (docs/siege.md)"
 	@echo "make validity  the simulation studies behind docs/validity.md (about 10 minutes)"
 	@echo "make blows     the engine against a second integrator on 1,000 random chains (about 5 minutes)"
 	@echo "make sbom      the software bill of materials of what is installed to run it, build/sbom.json (CycloneDX)"
@@ -45,6 +46,11 @@ kernels: $(DEV)
 
 bench: $(DEV)
 	OMP_NUM_THREADS=1 $(BIN)/python -m pytest tests/benchmarks -m benchmark -s -q
+
+# ATTACKS names some of them, SHARE is of the long form's size, STRIKEPROOF_WORKERS how many processes read logs.
+SHARE ?= 1
+siege: $(DEV)
+	OPENBLAS_NUM_THREADS=1 $(BIN)/python -m tests.faults.siege $(ATTACKS) --share $(SHARE)
 
 validity: $(DEV)
 	$(BIN)/python -m tests.validity

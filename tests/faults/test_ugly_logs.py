@@ -222,6 +222,22 @@ def test_habits_of_loggers_that_are_no_defect(read: Callable[..., Log], text: st
     np.testing.assert_allclose(log.time, np.arange(COUNT) / 20, atol=1e-12)
 
 
+@pytest.mark.parametrize("time", ["{:.2f}", "00:00:{:05.2f}"])
+def test_thousands_are_grouped_or_not_believed(read: Callable[..., Log], time: str) -> None:
+    """A force that passes 1,000 N on the way: of many such readings it is plain, a few are not believed."""
+
+    def rows(first: int, step: int) -> str:
+        return "t\tload [N]\n" + "".join(
+            f"{time.format(i / 20)}\t{first + step * i:,d}\n" for i in range(COUNT)
+        )
+
+    log = read(rows(900, 7))
+    assert np.array_equal(pick_channel(log, "load").values, 900.0 + 7 * np.arange(COUNT)) and not log.findings
+    log = read(rows(820, 1))
+    assert np.isnan(pick_channel(log, "load").values).sum() == 20
+    assert [each.kind for each in log.findings] == ["not-a-number"]
+
+
 def test_a_slow_channel_beside_a_fast_one_refuses_only_itself(read: Callable[..., Log]) -> None:
     log = read("t,load,slow\n" + _rows(lambda i, x: f"{i / 20},{x},{i if i % 10 == 0 else ''}\n"))
     assert np.array_equal(pick_channel(log, "load").values, LOAD)

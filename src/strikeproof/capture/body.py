@@ -35,9 +35,10 @@ def read_body(path: Path, raw: bytes, layout: Layout) -> Columns:
     body, findings = _cut_last_line(raw[layout.offset :], layout)
     if _needs_mending(body):
         body = _mend(body, layout)
-    parsed, sound = _single_blanks(body, layout), True
+    parsed = _single_blanks(body, layout)
+    sound = not _has_two_meanings(parsed, layout)
     try:
-        table = _parse(parsed, layout, typed=True)
+        table = _parse(parsed, layout, typed=sound)
     except pa.ArrowInvalid:
         table, parsed = _parse_unsound(path, body, layout)
         sound = False
@@ -55,6 +56,15 @@ def read_body(path: Path, raw: bytes, layout: Layout) -> Columns:
         findings=findings,
         find_lines=partial(row_lines, parsed, layout.first_line),
     )
+
+
+_NO_THOUSANDS = re.compile(rb"(?<![\d.,])0,|,\d{0,2}(?!\d)|,\d{4}")
+_BEGINNING = 1 << 16
+
+
+def _has_two_meanings(body: bytes, layout: Layout) -> bool:
+    """Whether every comma may be one of thousands, so that cells are to be looked at as they are written."""
+    return layout.decimal == "," and layout.separator != "," and not _NO_THOUSANDS.search(body[:_BEGINNING])
 
 
 def _parse(body: bytes, layout: Layout, *, typed: bool) -> Any:
@@ -167,6 +177,7 @@ def _sound_numbers(column: Any) -> Numbers:
 
 
 _NO_NUMBER = "?"
+_WHOLE_THOUSANDS = r"^[+-]?[1-9]\d{0,2}(?:,\d{3})+$"
 _GROUPING = r"['\x{a0}\x{202f}]"
 _NUMBER = r"^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?$"
 
@@ -189,7 +200,10 @@ def _plain_numbers(cells: Any) -> Any:
     """Decimal points only, no grouping, no leading plus."""
     commas, points = (pc.sum(pc.match_substring(cells, mark)).as_py() or 0 for mark in ",.")
     mark, other = (",", ".") if commas >= points and commas else (".", ",")
-    if (commas and points) or pc.any(pc.match_substring_regex(cells, _GROUPING)).as_py():
+    thousands = mark == "," and not points and _may_be_thousands(cells)
+    if thousands:
+        mark, other = ".", ","
+    if (commas and points) or thousands or pc.any(pc.match_substring_regex(cells, _GROUPING)).as_py():
         group = rf"['\x{{a0}}\x{{202f}}{other if _groups(cells, mark, other) else ''}]"
         grouped = _matches(cells, rf"^[+-]?[1-9]\d{{0,2}}(?:{group}\d{{3}})+(?:[{mark}]\d*)?$")
         cells = pc.if_else(grouped, pc.replace_substring_regex(cells, group, ""), cells)
@@ -199,13 +213,25 @@ def _plain_numbers(cells: Any) -> Any:
     return pc.replace_substring_regex(cells, r"^\+([\d.])", r"\1")
 
 
-def _groups(cells: Any, mark: str, other: str) -> bool:
-    """Whether `other` groups thousands: some cell has both marks.
+def _may_be_thousands(cells: Any) -> bool:
+    """Whether every comma stands as one of thousands does, among whole numbers of less than a thousand."""
+    bare, grouped = _matches(cells, r"^[+-]?\d{1,3}$"), _matches(cells, _WHOLE_THOUSANDS)
+    others = pc.and_(pc.match_substring(cells, ","), pc.invert(grouped))
+    return bool(pc.any(bare).as_py()) and not pc.any(others).as_py()
 
-    Else 12,345 among readings such as 12.310 may as well be such a reading, and is not believed.
+
+def _groups(cells: Any, mark: str, other: str) -> bool:
+    """Whether `other` groups thousands: some cell has both marks, or very many have it and none the other.
+
+    Of fifty readings with three decimals, some end in a zero that would have been dropped. Else 12,345 among
+    readings such as 12.310 may as well be such a reading, and is not believed.
     """
     both = rf"^[+-]?[1-9]\d{{0,2}}(?:[{other}]\d{{3}})+[{mark}]\d*$"
-    return bool(pc.any(_matches(cells, both)).as_py())
+    if pc.any(_matches(cells, both)).as_py():
+        return True
+    return (
+        other == "," and _may_be_thousands(cells) and pc.sum(_matches(cells, _WHOLE_THOUSANDS)).as_py() >= 50
+    )
 
 
 def _matches(cells: Any, pattern: str) -> Any:
