@@ -173,12 +173,12 @@ def test_the_next_test_is_told_with_what_it_costs(design: dict[str, Any]) -> Non
 
 
 def test_predict_says_the_same_of_each_prototype(demo: Path, design: dict[str, Any]) -> None:
-    """In other processes too, whatever order a set has there: what is kept must be found again."""
+    """In another process too, whatever order a set has there: what is kept must be found again."""
     folders = sorted((demo / "design").glob("0*"))
     for number, (folder, each) in enumerate(zip(folders, design["proposals"], strict=True)):
         file, workspace = folder / "article.toml", demo / "workspace"
-        if number < 2:
-            environment = {**os.environ, "PYTHONHASHSEED": str(number)}
+        if number == 0:
+            environment = {**os.environ, "PYTHONHASHSEED": "0"}
             said, _ = in_own_process("predict", file, "-w", workspace, "--json", env=environment)
             told = json.loads(said)
         else:

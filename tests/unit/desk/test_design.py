@@ -82,7 +82,7 @@ cut = [
 """
 BENCH = """
 [bench.protocol]
-duration = "4 s"
+duration = "2 s"
 [bench.rig]
 clamp_stiffness_n_per_m = 8e8
 [bench.bolt]
