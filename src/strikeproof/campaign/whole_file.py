@@ -2,18 +2,27 @@
 
 from __future__ import annotations
 
+import glob
 import os
 import re
 import secrets
 import shutil
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
 
 from strikeproof.errors import StoreError
 
-__all__ = ["is_waiting", "make_folder", "sync_folder", "whole_folder", "write_beside", "write_whole"]
+__all__ = [
+    "is_waiting",
+    "make_folder",
+    "put_back_folder",
+    "sync_folder",
+    "whole_folder",
+    "write_beside",
+    "write_whole",
+]
 
 
 def write_whole(path: Path, content: str | bytes) -> None:
@@ -132,6 +141,17 @@ def whole_folder(folder: Path) -> Iterator[Path]:
             f"{folder}: cannot be written: {cause.strerror}", "free some disk space or choose another place"
         ) from cause
     shutil.rmtree(old, ignore_errors=True)
+
+
+def put_back_folder(folder: Path) -> None:
+    """Put back what `whole_folder` had moved away when it was killed between its two renames."""
+    if folder.exists():
+        return
+    moved = list(folder.parent.glob(f".{glob.escape(folder.name[:40])}.*.old"))
+    if len(moved) == 1:
+        with suppress(OSError):  # such as on a disk that is read-only
+            moved[0].rename(folder)
+            sync_folder(folder.parent)
 
 
 def make_folder(folder: Path) -> None:

@@ -26,7 +26,13 @@ import strikeproof
 from strikeproof.campaign.database import copy_database
 from strikeproof.campaign.files import hash_file, is_whole
 from strikeproof.campaign.store import Store, open_store
-from strikeproof.campaign.whole_file import make_folder, sync_folder, whole_folder, write_whole
+from strikeproof.campaign.whole_file import (
+    make_folder,
+    put_back_folder,
+    sync_folder,
+    whole_folder,
+    write_whole,
+)
 from strikeproof.desk.backup_files import (
     LIST,
     BackupList,
@@ -106,6 +112,7 @@ def _refuse_inside(workspace: Path, place: Path) -> None:
 
 def _before(place: Path) -> BackupList | None:
     """The list of the backup that is there; None where nothing is."""
+    put_back_folder(place)
     if not place.exists() or (place.is_dir() and not any(place.iterdir())):
         return None
     try:
@@ -258,6 +265,7 @@ def restore(place: Path, workspace: Path) -> BackupOutcome:
     """
     if workspace.exists() and (not workspace.is_dir() or any(workspace.iterdir())):
         raise StoreError(f"{workspace}: there is something already", "choose a folder that is new or empty")
+    put_back_folder(place)
     with open_backup(place) as (listed, files), whole_folder(workspace) as new:
         problems = []
         for name, kept in listed.files.items():

@@ -298,3 +298,12 @@ def test_a_newer_schema_is_refused_and_nothing_is_left(lab: Path, tmp_path: Path
         back_up(lab, tmp_path / "newer")
     _, said = strikeproof("restore", tmp_path / "newer", "-w", tmp_path / "new", code=2)
     assert "update Strikeproof" in said and not (tmp_path / "new").exists()
+
+
+def test_a_kill_between_the_two_renames_loses_no_backup(lab: Path, tmp_path: Path) -> None:
+    place = tmp_path / "co*py"
+    for use in (lambda: restore(place, tmp_path / "new"), lambda: back_up(lab, place)):
+        back_up(lab, place)
+        place.rename(tmp_path / ".co*py.0123abcd.old")
+        assert use().problems == ()
+        assert sorted(each.name for each in tmp_path.iterdir() if "py" in each.name) == ["co*py"]
