@@ -20,10 +20,10 @@ __all__ = ["Bounds", "bounded", "bounds_for", "data_bytes", "uncounted"]
 
 BEYOND_BYTES = 1_000_000_000
 COPIES = 8  # a long log of text is held as bytes, as cells and as numbers before it is a trace
-SECONDS = 4.0  # of the processor: any log of the usual size takes a hundredth of it
+SECONDS = 3.0  # of the processor: any log of the usual size takes a hundredth of it
 SECONDS_PER_MB = 1.0
 MOST_SECONDS = 300.0
-PATIENCE_S = 0.8  # more by the clock on the wall; a file of megabytes gets more, as others need the processor
+PATIENCE_S = 1.5  # more by the clock on the wall; a file of megabytes gets more, as others need the processor
 _LOOK_S = 0.02
 
 

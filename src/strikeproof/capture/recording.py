@@ -26,7 +26,7 @@ from strikeproof.capture.columns import Columns, Numbers
 from strikeproof.capture.heading import split_name
 from strikeproof.capture.heard import Oddity
 from strikeproof.capture.log import Finding
-from strikeproof.errors import StoreError
+from strikeproof.errors import BadFile, StoreError
 from strikeproof.quantity import FloatArray
 
 __all__ = [
@@ -206,6 +206,8 @@ def read_recording(path: Path, raw: bytes) -> Recorded:
             batch, told = stream.read_next_batch_with_custom_metadata()
             batch.validate(full=True)
             words = dict(told or {})
+            if not is_summed and _SUM in words:  # only the word that there are checksums was damaged
+                raise _damaged_beginning(path)
             if is_summed and words.pop(_SUM, None) != _checksum(map(_as_numbers, batch.columns), words):
                 break
             said = [Oddity(**each) for each in json.loads(words.get(_ODD, b"[]"))]
@@ -229,11 +231,14 @@ def _read_about(path: Path, schema: Any) -> tuple[dict[str, Any], bool]:
     words = dict(schema.metadata or {})
     summed = words.pop(_SUM, None)
     if summed not in (None, _checksum((), {**words, _NAMES: "\n".join(schema.names).encode()})):
-        raise bad_file(
-            path, "is a recording whose beginning is damaged", "put a copy of it back, or repeat the run"
-        )
+        raise _damaged_beginning(path)
     found = json.loads(words.get(_ABOUT, b"{}"))
     return found if isinstance(found, dict) else {}, summed is not None
+
+
+def _damaged_beginning(path: Path) -> BadFile:
+    what = "is a recording whose beginning is damaged"
+    return bad_file(path, what, "put a copy of it back, or repeat the run")
 
 
 def _checksum(columns: Iterable[FloatArray], words: Mapping[bytes, bytes]) -> bytes:

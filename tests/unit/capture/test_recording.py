@@ -56,6 +56,13 @@ def test_the_open_format_is_read_by_its_own_library(tmp_path: Path) -> None:
     assert table.num_rows == 2000
 
 
+def test_a_recording_that_seems_to_have_no_checksums_is_not_believed(whole: bytes) -> None:
+    """One letter of the word that says so in its beginning is damaged: the batches still have theirs."""
+    at = whole.index(b"checksum")
+    with pytest.raises(BadFile, match="whose beginning is damaged"):
+        read_recording(Path("r001.arrows"), whole[:at] + b"cHecksum" + whole[at + 8 :])
+
+
 def test_a_recording_without_checksums_is_read_as_before(tmp_path: Path) -> None:
     """As earlier recorders wrote it: the same stream without a word beside its batches."""
     table = pa.ipc.open_stream(record(tmp_path / "r001.arrows").read_bytes()).read_all()
