@@ -32,6 +32,7 @@ from strikeproof.joint.tightening import (
     torque_tension,
     total_friction,
 )
+from strikeproof.joint.turning import Hand, Rotation, Turning, TurningDirection, settle_turning
 
 __all__ = [
     "CLASSES",
@@ -40,12 +41,16 @@ __all__ = [
     "REUSED_SHARE",
     "Bearing",
     "Friction",
+    "Hand",
     "Layer",
     "PropertyClass",
+    "Rotation",
     "Strength",
     "System",
     "Thread",
     "TorqueTension",
+    "Turning",
+    "TurningDirection",
     "allowed_clamp_load",
     "allowed_torque",
     "assembly_preload",
@@ -62,6 +67,7 @@ __all__ = [
     "parse_class",
     "parse_thread",
     "proof_load",
+    "settle_turning",
     "stack_stiffness",
     "tensile_load",
     "torque_tension",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from dataclasses import replace
 from fractions import Fraction
 
 from strikeproof.errors import BadInput
@@ -39,9 +40,9 @@ _INCH = re.compile(
 
 
 def parse_thread(text: str) -> Thread:
-    """The thread a person wrote: "M20", "M20x2.5", "M24×2", "3/4-16", "1 1/4-7 UNC", "1/2".
+    """The thread a person wrote: "M20", "M20x2.5", "M24×2-LH", "3/4-16", "1 1/4-7 UNC", "1/2".
 
-    Without a pitch the coarse one is meant.
+    Without a pitch the coarse one is meant, without "LH" a right-hand thread.
 
     Raises
     ------
@@ -52,6 +53,21 @@ def parse_thread(text: str) -> Thread:
     if rest:
         raise _unreadable(text, f"{rest!r} is left over")
     return thread
+
+
+# ISO 965-1: "LH" ends the designation of a left-hand thread; ASME B1.1 writes the same (from memory).
+_HAND = re.compile(r"[\s-]*\b(LH|RH|left[\s-]?hand(?:ed)?|right[\s-]?hand(?:ed)?)\b", re.IGNORECASE)
+
+
+def _with_hand(thread: Thread, rest: str) -> tuple[Thread, str]:
+    """The thread with the hand that stands in what follows it, and the rest without that."""
+    found = _HAND.search(rest)
+    if found is None:
+        return thread, rest
+    rest = (rest[: found.start()] + " " + rest[found.end() :]).strip(" \t,;-")
+    if found[1][0] not in "lL":
+        return thread, rest
+    return replace(thread, designation=f"{thread.designation}-LH", hand="left"), rest
 
 
 def parse_bolt(text: str) -> tuple[Thread, PropertyClass]:
@@ -84,7 +100,7 @@ def _read_thread(text: str) -> tuple[Thread, str]:
         thread = _inch(match[1], match[2], match[3])
     else:
         raise _unreadable(text, "it begins like no thread")
-    return thread, text[match.end() :].strip(" \t,;-")
+    return _with_hand(thread, text[match.end() :].strip(" \t,;-"))
 
 
 def _metric(size: str, pitch: str | None) -> Thread:

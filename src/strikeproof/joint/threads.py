@@ -10,6 +10,8 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
+from strikeproof.joint.turning import Hand
+
 __all__ = ["FLANK_ANGLE", "System", "Thread"]
 
 System = Literal["metric", "inch"]
@@ -37,12 +39,15 @@ class Thread:
         Basic major diameter d. [m]
     pitch
         Distance from one crest to the next, P. [m]
+    hand
+        Which way it winds; a left-hand one is tightened anticlockwise.
     """
 
     designation: str
     system: System
     diameter: float
     pitch: float
+    hand: Hand = "right"
 
     @property
     def profile_height(self) -> float:
