@@ -3,16 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, get_args
 
 from strikeproof.campaign.keys import GEOMETRY_KEYS, CampaignFile
 from strikeproof.errors import BadInput, StrikeproofError, nearest
-from strikeproof.joint import parse_class, parse_thread, proof_load
+from strikeproof.joint import (
+    Hand,
+    Rotation,
+    Turning,
+    TurningDirection,
+    parse_class,
+    parse_thread,
+    proof_load,
+    settle_turning,
+)
 from strikeproof.parts import read_article
 from strikeproof.parts.materials import MaterialBook
-from strikeproof.quantity import to_si
+from strikeproof.plain_text import TextKind, TextProblem, judge_text
+from strikeproof.quantity import is_arbitrary, kind_of_unit
 
-__all__ = ["Slip", "find_rule_slips", "find_slips"]
+__all__ = ["Slip", "find_rule_slips", "find_slips", "turning_of"]
 
 
 class Slip(NamedTuple):
@@ -32,10 +42,81 @@ def find_slips(tables: dict[str, Any], materials: MaterialBook) -> Iterator[Slip
     yield from _name_slips(tables)
     yield from _geometry_slips(tables, materials)
     yield from _reference_slips(tables)
+    yield from _turning_slips(tables)
+    rig = tables.get("rig")
+    if isinstance(rig, dict):
+        yield from _unit_slips(rig)
     bolt = tables.get("bolt")
     if isinstance(bolt, dict):
         yield from _friction_slips(bolt)
         yield from _bolt_slips(bolt)
+
+
+def turning_of(
+    direction: TurningDirection | None, rotation: Rotation | None, thread: str | None, hand: Hand | None
+) -> Turning:
+    """Direction, rotation and hand as a file gives them, in `protocol` and in the thread or beside it.
+
+    Raises
+    ------
+    BadInput
+        If two of them contradict each other; its key is the one to correct.
+    """
+    try:
+        written = parse_thread(thread).hand if thread else None
+    except BadInput:  # said at the thread
+        written = None
+    if written == "left" and hand == "right":
+        raise BadInput(
+            f"the thread {thread!r} is left-hand",
+            where="bolt.hand",
+            allowed="left",
+            mend="delete hand, or LH in the thread",
+            key="hand",
+        )
+    return settle_turning(direction, rotation, "left" if written == "left" else hand)
+
+
+def _turning_slips(tables: dict[str, Any]) -> Iterator[Slip]:
+    protocol, bolt = (
+        table if isinstance(table := tables.get(name), dict) else {} for name in ("protocol", "bolt")
+    )
+    given = (
+        _one_of(protocol.get("direction"), get_args(TurningDirection)),
+        _one_of(protocol.get("rotation"), get_args(Rotation)),
+        _one_of(bolt.get("thread"), ()),
+        _one_of(bolt.get("hand"), get_args(Hand)),
+    )
+    try:
+        turning_of(*given)
+    except BadInput as wrong:
+        place = ("bolt", "hand") if wrong.where == "bolt.hand" else ("protocol", "direction")
+        yield Slip(place, wrong.what, wrong.mend)
+
+
+def _unit_slips(rig: dict[str, Any]) -> Iterator[Slip]:
+    """An unknown unit is a slip of the pen, until a person says that it is a name of their own."""
+    unit = rig.get("unit")
+    if (
+        not isinstance(unit, str)
+        or isinstance(judge_text(unit, TextKind.UNIT), TextProblem)
+        or not unit.strip()
+    ):
+        return
+    if rig.get("own_unit") is True:
+        if kind_of_unit(unit) is not None:
+            mend = "delete it, or name the unit otherwise"
+            yield Slip(("rig", "own_unit"), f"{unit!r} is a unit of {kind_of_unit(unit)}", mend)
+    elif kind_of_unit(unit) is None and not is_arbitrary(unit):
+        mend = (
+            "write a unit of force or torque, or 'reading'; set own_unit = true if it is a name of your own"
+        )
+        yield Slip(("rig", "unit"), f"{unit!r} is not a known unit", mend)
+
+
+def _one_of(value: Any, words: tuple[str, ...]) -> Any:
+    """A word, None where it is not one of those; what it is instead is said elsewhere."""
+    return value if isinstance(value, str) and (not words or value in words) else None
 
 
 def find_rule_slips(file: CampaignFile) -> Iterator[Slip]:
@@ -133,19 +214,9 @@ def _can_be_told(unit: str, file: CampaignFile) -> bool:
     told = file.calibration.applied_unit if file.calibration else file.rig.unit
     if unit == told:
         return True
-    kinds = _kind(unit), _kind(told)
+    kinds = kind_of_unit(unit), kind_of_unit(told)
     if None in kinds:
         return False
     bolt = file.bolt
     lever_is_known = bolt.thread is not None and (bolt.friction or bolt.thread_friction) is not None
     return kinds[0] == kinds[1] or lever_is_known
-
-
-def _kind(unit: str) -> str | None:
-    for kind in ("force", "torque"):
-        try:
-            to_si(1.0, unit, kind)
-        except BadInput:
-            continue
-        return kind
-    return None

@@ -36,19 +36,23 @@ class CalibrationRow:
         return asdict(self)
 
 
+Units: TypeAlias = tuple[str | None, str | None]
 _Read: TypeAlias = tuple[tuple[CalibrationRow, ...], tuple[Problem, ...]]
 
 
-def read_calibration_sheet(path: Path) -> _Read:
-    """All rows of the sheet, or none and every problem: half a calibration is a wrong one."""
+def read_calibration_sheet(path: Path, units: Units = (None, None)) -> _Read:
+    """All rows of the sheet, or none and every problem: half a calibration is a wrong one.
+
+    `units` are those of the applied values and of the readings; a cell may have another of the same kind.
+    """
     try:
         content = read_file(path, LARGEST_SHEET_BYTES)
     except BadFile as wrong:
         return (), wrong.problems
-    return read_calibration_of(path, content)
+    return read_calibration_of(path, content, units)
 
 
-def read_calibration_of(path: Path, content: bytes) -> _Read:
+def read_calibration_of(path: Path, content: bytes, units: Units = (None, None)) -> _Read:
     """The same for a sheet whose bytes are read already."""
     try:
         table = read_table_of(path, content)
@@ -59,32 +63,32 @@ def read_calibration_of(path: Path, content: bytes) -> _Read:
     problems: list[Problem] = []
     for row in table.rows:
         try:
-            rows.append(_read_row(table, row))
+            rows.append(_read_row(table, row, units))
         except BadFile as wrong:
             problems += wrong.problems
     return (() if problems else tuple(rows)), (*problems, *table.cleaned.values())
 
 
-def _read_row(table: Table, row: Row) -> CalibrationRow:
+def _read_row(table: Table, row: Row, units: Units) -> CalibrationRow:
     word = row.cells.get("direction", "").lower()
     if word not in _DIRECTIONS:
         raise BadFile(
             [Problem(str(table.path), row.line, f"direction {word!r} is not known", "write 'up' or 'down'")]
         )
     return CalibrationRow(
-        applied=_number(table, row, "applied"),
-        reading=_number(table, row, "reading"),
+        applied=_number(table, row, "applied", units[0]),
+        reading=_number(table, row, "reading", units[1]),
         direction=_DIRECTIONS[word],  # type: ignore[arg-type]  # the table above holds nothing else
         repeat=row.cells.get("repeat") or None,
         line=row.line,
-        applied_uncertainty=_read_uncertainty(table, row),
+        applied_uncertainty=_read_uncertainty(table, row, units[0]),
     )
 
 
-def _read_uncertainty(table: Table, row: Row) -> float | None:
+def _read_uncertainty(table: Table, row: Row, unit: str | None) -> float | None:
     if not row.cells.get("applied_uncertainty"):
         return None
-    value = table.number(row, "applied_uncertainty")
+    value = table.number(row, "applied_uncertainty", unit)
     if value < 0:
         problem = Problem(
             str(table.path),
@@ -96,8 +100,8 @@ def _read_uncertainty(table: Table, row: Row) -> float | None:
     return value
 
 
-def _number(table: Table, row: Row, column: str) -> float:
-    value = table.number(row, column)
+def _number(table: Table, row: Row, column: str, unit: str | None) -> float:
+    value = table.number(row, column, unit)
     if not math.isfinite(value):
         what = f"{column}: {row.cells[column]!r} is too large"
         raise BadFile([Problem(str(table.path), row.line, what, "mend its exponent")])

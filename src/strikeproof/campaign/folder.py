@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
+from strikeproof.campaign.agreement import turning_of
 from strikeproof.campaign.calibration_sheet import CalibrationRow, read_calibration_of
 from strikeproof.campaign.faults import check_tables
 from strikeproof.campaign.gate import read_small
@@ -82,7 +83,8 @@ def read_folder(path: Path) -> CampaignFolder:
         except BadFile as wrong:
             problems += wrong.problems
         else:
-            readings, found = read_calibration_of(sheet, content)
+            units = (campaign.calibration.applied_unit, campaign.rig.unit)
+            readings, found = read_calibration_of(sheet, content, units)
             problems += found
     return CampaignFolder(folder, campaign, rows, readings, sheet, content, problems)
 
@@ -169,11 +171,12 @@ def _is_same(one: Path, other: Path) -> bool:
 
 
 def _as_record(file: CampaignFile) -> Campaign:
+    turning = turning_of(file.protocol.direction, file.protocol.rotation, file.bolt.thread, file.bolt.hand)
     return Campaign(
         **file.campaign.model_dump(),
-        protocol=_protocol(file.protocol),
+        protocol=replace(_protocol(file.protocol), direction=turning.direction, rotation=turning.rotation),
         rig=_rig(file.rig),
-        bolt=Bolt(**file.bolt.model_dump()),
+        bolt=Bolt(**{**file.bolt.model_dump(), "hand": turning.hand}),
         tools=tuple(Tool(**tool.model_dump()) for tool in file.tool),
         articles=tuple(_article(article) for article in file.article),
         calibration=CalibrationSource(**file.calibration.model_dump()) if file.calibration else None,
@@ -184,6 +187,7 @@ def _as_record(file: CampaignFile) -> Campaign:
 
 def _protocol(table: ProtocolTable) -> Protocol:
     values = {**dict(table), "duration_s": table.duration, "cool_down_s": table.cool_down}
+    values["direction"] = table.direction or "tighten"  # settled where the bolt is known
     return Protocol(**{key: value for key, value in values.items() if key not in ("duration", "cool_down")})
 
 

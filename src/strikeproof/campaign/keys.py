@@ -6,13 +6,21 @@ import re
 from collections.abc import Callable
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    ValidationInfo,
+    field_validator,
+)
 from pydantic_core import PydanticCustomError
 
 from strikeproof.campaign.records import ScoreRule
 from strikeproof.errors import BadInput
 from strikeproof.plain_text import TextKind, TextProblem, judge_text
-from strikeproof.quantity import KINDS, parse_quantity
+from strikeproof.quantity import KINDS, ending_of, is_arbitrary, kind_of_unit, parse_quantity
 
 __all__ = ["GEOMETRY_KEYS", "CampaignFile", "parse_score_rule"]
 
@@ -116,6 +124,20 @@ class _Table(BaseModel):
     # Strict: TOML has types of its own, so a number in quotes or a `true` for a 1 is a slip of the pen.
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False)
 
+    @field_validator("*", mode="before")
+    @classmethod
+    def _with_unit(cls, value: Any, info: ValidationInfo) -> Any:
+        """A text with its unit as the number of a key that ends in one: `mass_kg = "1.1 lb"`."""
+        ending = ending_of(info.field_name or "")
+        if not isinstance(value, str) or ending is None:
+            return value
+        try:
+            number = parse_quantity(value, ending.kind) / ending.factor
+        except BadInput as wrong:
+            example = KINDS[ending.kind].example
+            raise _refuse(wrong.what, f"write a plain number of {ending.shown}, or {example!r}") from wrong
+        return float(f"{number:.12g}")
+
 
 class CampaignTable(_Table):
     """What is compared, with what, and how small a difference still matters."""
@@ -133,7 +155,8 @@ class ProtocolTable(_Table):
     """How every run is made."""
 
     duration: Duration = 10.0
-    direction: Literal["tighten", "loosen"] = "tighten"
+    direction: Literal["tighten", "loosen"] | None = None
+    rotation: Literal["forward", "reverse"] | None = None
     score: Score = ScoreRule()
     supply: Supply | None = None
     cool_down: Pause | None = None
@@ -148,6 +171,7 @@ class RigTable(_Table):
     name: Name = "rig"
     channel: ChannelName | None = None
     unit: Unit = "reading"
+    own_unit: bool = False
     sample_rate_hz: Annotated[float, Field(gt=0, le=1e7)] | None = None
     clamp_stiffness_n_per_m: Positive | None = None
     resolution: Positive | None = None
@@ -160,6 +184,7 @@ class BoltTable(_Table):
 
     thread: Name | None = None
     property_class: Annotated[Name | None, Field(alias="class")] = None
+    hand: Literal["right", "left"] | None = None
     friction: Friction | None = None
     thread_friction: Friction | None = None
     head_friction: Friction | None = None
@@ -169,11 +194,17 @@ class BoltTable(_Table):
     name: Name | None = None
 
 
+def _known_unit(unit: str, otherwise: str) -> str:
+    if kind_of_unit(unit) is None and not is_arbitrary(unit):
+        raise _refuse(f"unit {unit!r} is not known", f"write a unit of force or torque, or {otherwise}")
+    return unit
+
+
 class CalibrationTable(_Table):
     """The sheet of readings against the torque wrench."""
 
     sheet: FileName
-    applied_unit: Unit
+    applied_unit: Annotated[Unit, AfterValidator(lambda unit: _known_unit(unit, "the unit of its display"))]
     reference_uncertainty_percent: Annotated[float, Field(ge=0, lt=100)] = 0.0
     degree: Annotated[int, Field(ge=1, le=3)] | None = None
     rig: Name | None = None

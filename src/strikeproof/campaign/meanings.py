@@ -10,7 +10,7 @@ __all__ = ["LISTED", "MEANINGS"]
 Words = tuple[str, str]
 """Label, and meaning as a comment."""
 
-LISTED: Final = (("protocol", "direction"), ("bolt", "class"), ("tool", "mechanism"))
+LISTED: Final = (("bolt", "class"), ("tool", "mechanism"))
 """Of these the meaning only lists the words to choose from."""
 
 MEANINGS: Final[Mapping[str, Mapping[str, Words]]] = {
@@ -25,7 +25,8 @@ MEANINGS: Final[Mapping[str, Mapping[str, Words]]] = {
     },
     "protocol": {
         "duration": ("Length of a run", "of hammering, from the first blow"),
-        "direction": ("Direction", '"tighten" or "loosen"'),
+        "direction": ("Direction", '"tighten" or "loosen": what happens to the bolt'),
+        "rotation": ("Rotation of the tool", '"forward" or "reverse"; the direction follows from it'),
         "score": ("Score", '"end", "peak", "at 5 s", "time to 400 N m"'),
         "supply": ("Supply", "what all tools run on"),
         "cool_down": ("Cool-down", "pause between runs"),
@@ -37,6 +38,7 @@ MEANINGS: Final[Mapping[str, Mapping[str, Words]]] = {
         "name": ("Name of the rig", "of the bench"),
         "channel": ("Judged channel", "the log's column that is judged"),
         "unit": ("Unit of the channel", '"reading" when it is arbitrary'),
+        "own_unit": ("Unit is a name of your own", "such as the divisions of a gauge; nothing is converted"),
         "sample_rate_hz": ("Sample rate", "only of logs without times"),
         "clamp_stiffness_n_per_m": ("Stiffness of the clamped parts", "bolt and joint in series"),
         "resolution": ("Step of the readings", "in the channel's unit"),
@@ -46,6 +48,7 @@ MEANINGS: Final[Mapping[str, Mapping[str, Words]]] = {
     "bolt": {
         "thread": ("Thread", 'such as "M20x2.5"; the coarse pitch when left out'),
         "class": ("Property class", '"8.8", "10.9", "12.9", "grade 5", "grade 8"'),
+        "hand": ("Hand of the thread", '"right" or "left"; LH in the thread says it too'),
         "friction": ("Friction, total", "one coefficient for thread and head"),
         "thread_friction": ("Friction in the thread", "in place of friction, with head_friction"),
         "head_friction": ("Friction under the head", "in place of friction, with thread_friction"),

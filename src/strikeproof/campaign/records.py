@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
+from strikeproof.joint.turning import Hand, Rotation, Turning, settle_turning
+
 __all__ = [
     "Article",
     "Bolt",
@@ -50,6 +52,7 @@ class Protocol:
 
     duration_s: float = 10.0
     direction: Direction = "tighten"
+    rotation: Rotation | None = None
     score: ScoreRule = field(default_factory=ScoreRule)
     supply: str | None = None
     cool_down_s: float | None = None
@@ -70,6 +73,7 @@ class Rig:
     resolution: float | None = None
     full_scale: float | None = None
     repeatability_percent: float | None = None
+    own_unit: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +82,7 @@ class Bolt:
 
     thread: str | None = None
     property_class: str | None = None
+    hand: Hand | None = None
     friction: float | None = None
     thread_friction: float | None = None
     head_friction: float | None = None
@@ -172,3 +177,8 @@ class Campaign:
     simulated: bool = False
     note: str | None = None
     id: str | None = None
+
+    @property
+    def turning(self) -> Turning:
+        """What happens to the bolt, which way the tool turns, and which way the thread winds."""
+        return settle_turning(self.protocol.direction, self.protocol.rotation, self.bolt.hand)

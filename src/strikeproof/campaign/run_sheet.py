@@ -83,7 +83,7 @@ def _as_run(table: Table, row: Row, campaign: Campaign, order: DayOrder | None) 
         started=_write_started(cells["started"], order),
         set_aside=cells["set_aside"],
         note=cells["note"],
-        score=table.number(row, "score") if cells["score"] else None,
+        score=table.number(row, "score", _score_unit(campaign)) if cells["score"] else None,
         line=row.line,
     )
 
@@ -113,7 +113,7 @@ def _row_problems(table: Table, row: Row, campaign: Campaign, order: DayOrder | 
     if row.cells.get("set_aside", "").casefold() in _NO_REASONS:
         what = f"set_aside: {row.cells['set_aside']!r} is no reason"
         yield Problem(file, row.line, what, "leave it empty when the run counts, else write why it does not")
-    yield from _score_problems(table, row)
+    yield from _score_problems(table, row, _score_unit(campaign))
     if row.cells.get("started") and parse_started(row.cells["started"], order) is None:
         what = f"started: {row.cells['started']!r} {_what_is_unclear(row.cells['started'])}"
         yield Problem(file, row.line, what, "write it like 2026-05-04 09:30:00")
@@ -132,7 +132,11 @@ def _what_is_unclear(started: str) -> str:
     return "is not a date with a time"
 
 
-def _score_problems(table: Table, row: Row) -> Iterator[Problem]:
+def _score_unit(campaign: Campaign) -> str:
+    return "s" if campaign.protocol.score.kind == "time to" else campaign.rig.unit
+
+
+def _score_problems(table: Table, row: Row, unit: str) -> Iterator[Problem]:
     file = str(table.path)
     if not row.cells.get("score"):
         if not row.cells.get("log"):
@@ -144,7 +148,7 @@ def _score_problems(table: Table, row: Row) -> Iterator[Problem]:
             )
         return
     try:
-        score = table.number(row, "score")
+        score = table.number(row, "score", unit)
     except BadFile as wrong:
         yield from wrong.problems
         return

@@ -22,8 +22,10 @@ from strikeproof.campaign.text import (
 from strikeproof.campaign.workbook import is_workbook, read_workbook, write_cell
 from strikeproof.errors import BadFile, BadInput, Problem, nearest
 from strikeproof.plain_text import MARK, TextKind, TextProblem, clean_text, judge_text, unguard_cell
+from strikeproof.quantity import parse_in_unit
+from strikeproof.quantity.numbers import PLAIN_NUMBER, mark_of
 
-__all__ = ["Row", "Table", "parse_number", "read_table", "read_table_of"]
+__all__ = ["Row", "Table", "read_table", "read_table_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,18 +69,39 @@ class Table:
         if problems:
             raise BadFile(problems)
 
-    def number(self, row: Row, column: str) -> float:
-        """The number in one cell, read with the sheet's decimal mark.
+    def number(self, row: Row, column: str, unit: str | None = None) -> float:
+        """The number in one cell, read with the decimal mark that its column or else the sheet shows.
+
+        Parameters
+        ----------
+        unit
+            What the column is in. A cell may have another unit of the same kind behind its number.
 
         Raises
         ------
         BadFile
-            If the cell holds no number, or one that can be read in two ways.
+            If the cell holds no number, one that can be read in two ways, or a unit of another kind; or if
+            the column shows both decimal marks.
         """
+        marks = self._marks(column)
+        if len(marks) > 1:
+            (_, one), (line, other) = marks["."], marks[","]
+            what = f"{column} mixes decimal points and commas: {one!r} on line {marks['.'][0]}, {other!r}"
+            raise bad_file(self.path, what, "write all numbers of the column alike", line)
+        decimal = next(iter(marks), self.decimal)
         try:
-            return parse_number(row.cells[column], decimal=self.decimal)
+            return parse_in_unit(row.cells[column], unit, decimal=decimal)
         except BadInput as wrong:
             raise bad_file(self.path, f"{column}: {wrong.what}", wrong.mend, row.line) from wrong
+
+    def _marks(self, column: str) -> dict[str, tuple[int, str]]:
+        """Line and text of the first cell of a column that shows each decimal mark beyond doubt."""
+        found: dict[str, tuple[int, str]] = {}
+        for row in self.rows:
+            text = row.cells.get(column, "")
+            if mark := mark_of(text):
+                found.setdefault(mark, (row.line, text))
+        return found
 
     def _missing(self, name: str, unknown: Sequence[str]) -> Problem:
         hint = nearest(name, unknown)
@@ -220,66 +243,11 @@ def _cell_problems(path: Path, line: int, cells: Mapping[str, str]) -> dict[tupl
     return wrong
 
 
-_SURE = {
-    mark: re.compile(rf"[+-]?(?:\d+[{mark}](?:\d{{1,2}}|\d{{4,}})|0[{mark}]\d+)", re.ASCII) for mark in ",."
-}
-
-
 def _decimal_mark(records: Sequence[_Record], separator: str | None) -> str | None:
     """The mark some cell shows beyond doubt; else a comma where semicolons separate and points are absent."""
     cells = [cell for _, cells in records for cell in cells if cell]
-    shown = [mark for mark, pattern in _SURE.items() if any(pattern.fullmatch(cell) for cell in cells)]
+    shown = {mark for cell in cells if (mark := mark_of(cell))}
     if shown:
-        return shown[0] if len(shown) == 1 else None
-    pointed = any(_PLAIN.fullmatch(cell) and "." in cell for cell in cells)
+        return shown.pop() if len(shown) == 1 else None
+    pointed = any(PLAIN_NUMBER.fullmatch(cell) and "." in cell for cell in cells)
     return "," if separator == ";" and not pointed else None
-
-
-_SPACES = re.compile(r"(?<=\d)[\s\u00a0\u2009\u202f'’](?=\d{3}(?!\d))")
-_PLAIN = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
-
-
-def parse_number(text: str, *, decimal: str | None = None) -> float:
-    """A number as people write it: decimal comma or point, grouped in thousands.
-
-    Parameters
-    ----------
-    text
-        For example "12,5", "1 234,5", "1.234,5", "1,234.5", "1e-3".
-    decimal
-        "," or "." when the decimal mark is known from elsewhere.
-
-    Raises
-    ------
-    BadInput
-        If it is no number, or "1,234" while nothing says what the comma means.
-    """
-    plain = _SPACES.sub("", text.strip().replace("\N{MINUS SIGN}", "-"))
-    mark = decimal or _guess_mark(plain)
-    if mark is None:
-        raise BadInput(
-            f"{text!r} can be read in two ways",
-            where="number",
-            allowed="one meaning",
-            mend=f"write {plain.replace(',', '')} or {plain.replace(',', '.')}",
-        )
-    other = "," if mark == "." else "."
-    whole, point, rest = plain.partition(mark)
-    if re.fullmatch(rf"[+-]?[1-9]\d{{0,2}}(?:{re.escape(other)}\d{{3}})+", whole):
-        whole = whole.replace(other, "")
-    plain = whole + point.replace(",", ".") + rest
-    if not _PLAIN.fullmatch(plain):
-        raise BadInput(
-            f"{text!r} is not a number", where="number", allowed="12.5 or 12,5", mend="write it like 12.5"
-        )
-    return float(plain)
-
-
-def _guess_mark(plain: str) -> str | None:
-    """The decimal mark of one number by itself; None when a lone comma may as well group thousands."""
-    commas, points = plain.count(","), plain.count(".")
-    if commas and points:
-        return max(",.", key=plain.rindex)
-    if commas == 1:
-        return None if re.fullmatch(r"[+-]?[1-9]\d{0,2},\d{3}", plain) else ","
-    return "," if points > 1 else "."

@@ -6,23 +6,18 @@ import re
 from collections.abc import Sequence
 
 from strikeproof.capture.cells import cell_kind, split_line
+from strikeproof.capture.stamps import is_time_unit
+from strikeproof.errors import BadInput
 from strikeproof.plain_text import TextKind, TextProblem, clean_text, judge_text
+from strikeproof.quantity import is_known_unit, parse_number, split_number
+from strikeproof.quantity.unit_table import find_factors
 
 __all__ = ["clean_names", "find_names", "find_sample_rate", "is_index_name", "is_time_name", "split_name"]
 
-_TIME_UNITS = r"s|sec|secs|seconds?|ms|msec|milliseconds?|us|µs|μs|usec|microseconds?|ns|min|minutes?|h"
-_UNITS = (
-    rf"{_TIME_UNITS}|k?N|MN|daN|kp|kgf?|g|lbs?|lbf|N[ ·.*]?m|kN[ ·.*]?m|lbf?[ ·.*-]?(?:ft|in)|ft[ ·.*-]?lbf?"
-    r"|k?V|mV|mV/V|µV|m?A|bar|k?Pa|MPa|psi|°|deg|rad|rpm|1/min|°C|C|K|g|m/s2|m/s²|mm|µm|um|m|in|%|-|counts?|raw|digits?|Hz"
-)
-_UNIT = re.compile(rf"(?:{_UNITS})", re.IGNORECASE)
 _BRACKETS = re.compile(r"(.*?)\s*[\[(<{]\s*([^\])>}]*?)\s*[\])>}]")
-_SLASH = re.compile(rf"(.+?)\s*/\s*({_UNITS})", re.IGNORECASE)
-_WORD_BEFORE = re.compile(rf"(.+?)(?:\s+in\s+|,\s*|_)({_UNITS})", re.IGNORECASE)
-# With nothing but a space between, only units that are no words, and spelt as they should be.
-_SPACE_BEFORE = re.compile(
-    r"(.+?)\s+(k?N|MN|kN[ ·]?m|N[ ·]?m|kgf?|lbf(?:[ ·-]?(?:ft|in))?|mV|V|s|ms|µs|bar|psi)"
-)
+_BEFORE_UNIT = re.compile(r"\s*/\s*|\s+in\s+|,\s*")
+_WORDS_TOO = {"A", "C", "K", "a", "c", "g", "h", "in", "k", "m", "min", "t"}
+"""Units that are words, channels or short forms when only a blank or a stroke stands before them."""
 _TIME = re.compile(
     r"(?:time|zeit|temps|tiempo|tempo|t|tijd|timestamp|time ?stamp|date|datum|date ?time|clock|elapsed.*"
     r"|seconds?|.* time|time .*|uhrzeit|zeitstempel|millis|micros|milliseconds?|microseconds?|sekunden"
@@ -32,7 +27,6 @@ _INDEX = re.compile(
     r"(?:#|no\.?|nr\.?|n|i|index|idx|sample|samples|sample (?:no|nr|number)\.?|count|point|row|scan)"
 )
 _SECONDS_WORDS = {"millis": "ms", "micros": "us", "sekunden": "s", "elapsed seconds": "s"}
-_TIME_UNIT = re.compile(rf"(?:{_TIME_UNITS})", re.IGNORECASE)
 _RATE = re.compile(
     r"(?:sampl|scan|abtast|acqui|record|data|log|mess)\w*[\s_-]*(?:rate|freq\w*)\b|^\W*(?:rate|freq\w*)\b"
     r"|^\W*f_?s\b|\bsps\b",
@@ -43,19 +37,32 @@ _INTERVAL = re.compile(
     r"|\bdt\b|\bdelta ?t\b",
     re.IGNORECASE,
 )
-_AMOUNT = re.compile(r"([+-]?\d+(?:[.,]\d+)?(?:[eE][+-]?\d+)?)\s*([A-Za-zµμ/0-9]*)")
 _LONGEST_NAME = 200
-_INTERVAL_UNITS = {"": 1.0, "s": 1.0, "sec": 1.0, "ms": 1e-3, "us": 1e-6, "µs": 1e-6, "μs": 1e-6}
 
 
 def split_name(heading: str) -> tuple[str, str | None]:
     """Name and unit of a column: "load [kN]", "load (kN)", "load/kN", "load in kN", "load_kN", "load kN"."""
     text = re.sub(r"\s+", " ", heading[:_LONGEST_NAME]).strip().strip("#").strip()
-    for pattern in (_BRACKETS, _SLASH, _WORD_BEFORE, _SPACE_BEFORE):
-        match = pattern.fullmatch(text)
-        if match and match[1].strip():
-            return match[1].strip(), match[2].strip() or None
-    return text, text if _TIME_UNIT.fullmatch(text) else _SECONDS_WORDS.get(text.casefold())
+    match = _BRACKETS.fullmatch(text)
+    if match and match[1].strip():
+        return match[1].strip(), match[2].strip() or None
+    for cut in _BEFORE_UNIT.finditer(text):
+        if cut.start() and is_known_unit(text[cut.end() :]):
+            return text[: cut.start()].strip(), text[cut.end() :].strip()
+    for cut in re.finditer(r"[_ ]", text):
+        unit = text[cut.end() :].strip()
+        if cut.start() and unit not in _WORDS_TOO and _is_spelt(unit, stroke=cut[0] == "_"):
+            return text[: cut.start()].strip(), unit
+    return text, _SECONDS_WORDS.get(text.casefold()) or (text if is_time_unit(text) else None)
+
+
+def _is_spelt(unit: str, *, stroke: bool) -> bool:
+    """Whether a unit is spelt as it should be; after a blank only a load, a pressure, a voltage or a time."""
+    if stroke and is_known_unit(unit) and (find_factors(unit, "time") or len(unit) > 1):
+        return True
+    return any(
+        find_factors(unit, kind, exact=True) for kind in ("force", "torque", "pressure", "voltage", "time")
+    )
 
 
 def is_time_name(name: str) -> bool:
@@ -126,7 +133,7 @@ def _named(pairs: list[tuple[str, str | None]]) -> list[tuple[str, str | None]]:
 
 def _are_units(cells: Sequence[str]) -> bool:
     bare = [cell.strip("[](){} ") for cell in cells]
-    return any(bare) and all(not cell or _UNIT.fullmatch(cell) for cell in bare)
+    return any(bare) and all(not cell or is_known_unit(cell) for cell in bare)
 
 
 def _split_heading(line: str, separator: str, width: int) -> list[str] | None:
@@ -158,22 +165,32 @@ def find_sample_rate(preamble: Sequence[str]) -> float | None:
             continue
         for pattern, read in ((_RATE, _read_rate), (_INTERVAL, _read_interval)):
             key = pattern.search(line)
-            amount = _AMOUNT.search(re.sub(r"[\t;:=|\"\[\]()]+", " ", line[key.end() :])) if key else None
-            rate = read(line, amount) if amount else None
+            amount = _amount(re.sub(r"[\t;:=|\"\[\]()]+", " ", line[key.end() :])) if key else None
+            rate = read(line, *amount) if amount else None
             if rate:
                 return rate
     return None
 
 
-def _read_rate(line: str, amount: re.Match[str]) -> float | None:
-    thousands = re.search(r"k(?:Hz|S/s|sps)", line, re.IGNORECASE)
-    value = float(amount[1].replace(",", ".")) * (1e3 if thousands else 1.0)
-    return value if value > 0 else None
+def _amount(text: str) -> tuple[float, str] | None:
+    """The first number of a text and the word behind it; None where it can be read in two ways."""
+    begin = re.search(r"[+-]?\.?\d", text)
+    number, rest = split_number(text[begin.start() :]) if begin else ("", "")
+    word = re.match(r"[A-Za-zµμ/]*", rest.lstrip(", "))
+    try:
+        return parse_number(number), word[0] if word else ""
+    except BadInput:
+        return None
 
 
-def _read_interval(line: str, amount: re.Match[str]) -> float | None:
-    unit = amount[2].casefold() or next(
-        (each for each in ("ms", "us", "µs") if re.search(rf"\b{each}\b", line)), ""
-    )
-    value = float(amount[1].replace(",", ".")) * _INTERVAL_UNITS.get(unit, 0.0)
-    return 1.0 / value if value > 0 else None
+def _read_rate(line: str, value: float, unit: str) -> float | None:
+    of = find_factors(unit, "frequency") if unit else ()
+    named = re.search(r"\b([kM](?:Hz|S/s|sps))\b", line, re.IGNORECASE)
+    factor = of or (find_factors(named[1], "frequency") if named else (1.0,))
+    return value * factor[0] if value > 0 and factor else None
+
+
+def _read_interval(line: str, value: float, unit: str) -> float | None:
+    named = unit or next((each for each in ("ms", "us", "µs", "ns") if re.search(rf"\b{each}\b", line)), "s")
+    factor = find_factors(named, "time")
+    return 1.0 / (value * factor[0]) if value > 0 and factor else None

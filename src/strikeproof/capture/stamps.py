@@ -14,6 +14,7 @@ import pyarrow.compute as pc
 
 from strikeproof.campaign.day_order import DayOrder, find_day_order, read_date
 from strikeproof.quantity import FloatArray
+from strikeproof.quantity.unit_table import find_factors
 
 __all__ = ["Stamps", "is_time_unit", "join_date_and_clock", "read_number_stamps", "read_text_stamps"]
 
@@ -24,15 +25,6 @@ _STAMP = (
     r"\s*(?P<half>[AaPp])?(?:\.?[Mm]\.?)?\s*(?P<zone>Z|UTC|[+-]\d{2}:?\d{2})?\s*$"
 )
 _DATE = re.compile(r"\d+[-/.]\d+[-/.]\d+")
-_UNITS = {
-    **dict.fromkeys(("s", "sec", "secs", "second", "seconds"), 1.0),
-    **dict.fromkeys(("ms", "msec", "millisecond", "milliseconds"), 1e-3),
-    **dict.fromkeys(("us", "µs", "μs", "usec", "microsecond", "microseconds"), 1e-6),
-    "ns": 1e-9,
-    **dict.fromkeys(("min", "minute", "minutes"), 60.0),
-    "h": 3600.0,
-    **dict.fromkeys(("d", "day", "days"), _DAY),
-}
 _EXCEL_EPOCH = datetime.datetime(1899, 12, 30)  # day 0 of serial dates after 1 March 1900
 _UNIX_EPOCH = datetime.datetime(1970, 1, 1, tzinfo=datetime.UTC)
 
@@ -158,7 +150,7 @@ def read_number_stamps(values: FloatArray, unit: str | None, rate: float | None)
     start = values[first]
     steps = values - start
     span = float(np.nanmax(np.abs(steps))) if len(values) > 1 else 0.0
-    known = _UNITS.get(unit.casefold()) if unit else None
+    known = next(iter(find_factors(unit, "time")), None) if unit else None
     absolute = _read_absolute(start, span, known)
     if absolute:
         return Stamps(steps * absolute[0], absolute[1], None)
@@ -202,4 +194,4 @@ def _is_likely(period: float, span: float) -> bool:
 
 def is_time_unit(unit: str) -> bool:
     """Whether the unit is one of time."""
-    return unit.casefold() in _UNITS
+    return len(find_factors(unit, "time")) == 1

@@ -113,6 +113,10 @@ def load(
         ),
     ] = None,
     because: Annotated[str, typer.Option(help="Why logs are replaced, for everyone.")] = "",
+    relabel: Annotated[
+        bool,
+        typer.Option("--relabel", help="Another unit or rotation only corrects what was said of the runs."),
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Load a campaign folder into a workspace; doing it twice changes nothing."""
@@ -120,7 +124,11 @@ def load(
 
     with progress("loading") as step:
         outcome = load_campaign(
-            campaign, workspace, step, replace_logs=dict.fromkeys(replace_log or (), because)
+            campaign,
+            workspace,
+            step,
+            replace_logs=dict.fromkeys(replace_log or (), because),
+            relabel=relabel,
         )
     for each in (*outcome.problems, *outcome.warnings):
         say(f"! {each}")

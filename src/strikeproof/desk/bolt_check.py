@@ -19,8 +19,8 @@ __all__ = ["BoltCheck", "Expected", "check_bolt", "check_bolt_of"]
 _MOST_PAIRS: Final = 60  # of tool and article; the bolt is judged by the worst of them
 _KNOWN_PAIRS: Final = 256
 _RIG: Final = ("clamp_stiffness_n_per_m",)
-_BOLT: Final = ("thread", "class", "friction", "thread_friction", "head_friction")
-_PROTOCOL: Final = ("duration", "direction")
+_BOLT: Final = ("thread", "class", "hand", "friction", "thread_friction", "head_friction")
+_PROTOCOL: Final = ("duration", "direction", "rotation")
 _PLAIN: Final = (
     "name",
     "polar_inertia_kg_m2",

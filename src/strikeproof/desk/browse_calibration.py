@@ -16,12 +16,12 @@ from strikeproof.campaign.database import reading
 from strikeproof.campaign.faults import Fault
 from strikeproof.campaign.records import CalibrationSource, Campaign
 from strikeproof.campaign.store import Store
-from strikeproof.campaign.table import parse_number
 from strikeproof.desk.calibration import CalibrationOutcome, calibrate_rows
 from strikeproof.desk.places import campaign_places
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.errors import BadInput, TooFewRuns
 from strikeproof.plain_text import write_csv_text
+from strikeproof.quantity import is_known_unit, parse_in_unit, split_number
 
 __all__ = [
     "APPLIED_UNITS",
@@ -62,10 +62,11 @@ class Point:
         """Whether no number was typed."""
         return not (self.applied.strip() or self.reading.strip())
 
-    @property
-    def numbers(self) -> tuple[float, float] | None:
-        """Applied and reading; None while one of them is no number."""
-        applied, reading = _number(self.applied), _number(self.reading)
+    def numbers(self, units: tuple[str, str]) -> tuple[float, float] | None:
+        """Applied and reading in their units; None while one of them is no number."""
+        applied, reading = (
+            _number(text, unit) for text, unit in zip((self.applied, self.reading), units, strict=True)
+        )
         return None if applied is None or reading is None else (applied, reading)
 
 
@@ -78,6 +79,11 @@ class Draft:
     reading_unit: str = "reading"
     reference_uncertainty_percent: str = "0"
     degree: int | None = None
+
+    @property
+    def units(self) -> tuple[str, str]:
+        """Of applied values and of readings; a cell may have another of the same kind behind its number."""
+        return self.applied_unit, self.reading_unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,7 +155,7 @@ def read_points(text: str) -> tuple[Point, ...]:
         cells = _cells(line)
         if not any(cells) or (number == 1 and _is_heading(cells)):
             continue
-        values = [_number(cell) for cell in cells[:2]]
+        values = [_pasted(cell) for cell in cells[:2]]
         words = [cell for cell in cells[2:] if cell]
         directions = [cell.lower() for cell in words if cell.lower() in ("up", "down")]
         repeats = [cell for cell in words if cell.lower() not in ("up", "down")]
@@ -176,8 +182,10 @@ def find_faults(draft: Draft) -> tuple[Fault, ...]:
     """
     found = []
     for place, point in enumerate(draft.points):
-        for name, text in (("applied", point.applied), ("reading", point.reading)):
-            wrong = None if point.blank else _tell_number(text)
+        for (name, text), unit in zip(
+            (("applied", point.applied), ("reading", point.reading)), draft.units, strict=True
+        ):
+            wrong = None if point.blank else _tell_number(text, unit)
             if wrong is not None:
                 found.append(Fault((place, name), wrong.what, wrong.mend))
     try:
@@ -187,20 +195,26 @@ def find_faults(draft: Draft) -> tuple[Fault, ...]:
     return tuple(found)
 
 
-def _number(text: str) -> float | None:
+def _pasted(cell: str) -> float | None:
+    """The number of a pasted cell, which may have a unit behind it; None where it is none."""
+    number, unit = split_number(cell)
+    return _number(number if number and (not unit or is_known_unit(unit)) else cell)
+
+
+def _number(text: str, unit: str | None = None) -> float | None:
     try:
-        value = parse_number(text)
+        value = parse_in_unit(text, unit)
     except BadInput:
         return None
     return value if isfinite(value) else None
 
 
-def _tell_number(text: str) -> BadInput | None:
+def _tell_number(text: str, unit: str) -> BadInput | None:
     """What is wrong with the text of a number; None when nothing is."""
     if not text.strip():
         return BadInput("the number is missing", where="reading", allowed="a number", mend="type it")
     try:
-        value = parse_number(text)
+        value = parse_in_unit(text, unit)
     except BadInput as wrong:
         return wrong
     if isfinite(value):
@@ -325,15 +339,15 @@ def _rows(draft: Draft) -> list[dict[str, Any]]:
     """Complete points as the calibration takes them; `line` is the place in the draft."""
     return [
         {
-            "applied": point.numbers[0],
-            "reading": point.numbers[1],
+            "applied": numbers[0],
+            "reading": numbers[1],
             "direction": point.direction or None,
             "repeat": point.repeat or None,
             "applied_uncertainty": point.applied_uncertainty,
             "line": place,
         }
         for place, point in enumerate(draft.points)
-        if point.numbers is not None
+        if (numbers := point.numbers(draft.units)) is not None
     ]
 
 

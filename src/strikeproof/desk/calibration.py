@@ -103,7 +103,8 @@ def calibrate_folder(path: Path) -> CalibrationOutcome:
             mend="add one; without it scores stay plain readings",
         )
     rows, problems = read_calibration_sheet(
-        path_inside(path.parent, campaign.calibration.sheet, key="calibration.sheet")
+        path_inside(path.parent, campaign.calibration.sheet, key="calibration.sheet"),
+        (campaign.calibration.applied_unit, campaign.rig.unit),
     )
     if problems and not rows:
         raise BadFile(problems)

@@ -31,6 +31,7 @@ from strikeproof.explain import (
     gather_gains,
 )
 from strikeproof.judge.records import ScoredRun
+from strikeproof.quantity import ending_of
 
 __all__ = ["GatheredEvidence", "gather_evidence"]
 
@@ -49,7 +50,6 @@ _KNOWN_OF_TOOL = (
     "anvil_inertia_kg_m2",
     "restitution",
 )
-_UNITS = ("_kg_m2", "_rad_s", "_n_m_per_rad", "_hz", "_j")
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +130,8 @@ def _gather(campaign: Campaign, outcome: ComparisonOutcome, known: Mapping[str, 
     settings = {tool.name: _setting(campaign, tool) for tool in campaign.tools if tool.name in usable}
     gathered = _gather_gains(runs, campaign.reference, settings)
     used = {gain.setting.tool for gain in gathered.gains}
-    tools = tuple(_tool_facts(tool) for tool in _tools(campaign, sorted(used)))
+    in_reverse = campaign.turning.rotation == "reverse"
+    tools = tuple(_tool_facts(tool, in_reverse=in_reverse) for tool in _tools(campaign, sorted(used)))
     bolt, rig = _bench(campaign)
     evidence = Evidence(
         articles=tuple(known[name].facts for name in _names(campaign, gathered.gains)),
@@ -215,7 +216,7 @@ def _tools(campaign: Campaign, used: Sequence[str]) -> Iterator[Tool]:
         yield by_name[name]
 
 
-def _tool_facts(tool: Tool) -> ToolFacts:
+def _tool_facts(tool: Tool, *, in_reverse: bool) -> ToolFacts:
     if tool.mechanism is None:
         raise BadInput(
             "not given",
@@ -224,11 +225,12 @@ def _tool_facts(tool: Tool) -> ToolFacts:
             mend="say which in campaign.toml and load again: it decides what is believed of the hammer",
         )
     known = {_bare(key): value for key in _KNOWN_OF_TOOL if (value := getattr(tool, key)) is not None}
-    return ToolFacts(tool.name, tool.mechanism, 1e-3 * (tool.drive_mm or _DRIVE_MM), known)
+    return ToolFacts(tool.name, tool.mechanism, 1e-3 * (tool.drive_mm or _DRIVE_MM), known, in_reverse)
 
 
 def _bare(key: str) -> str:
-    return next((key.removesuffix(unit) for unit in _UNITS if key.endswith(unit)), key)
+    ending = ending_of(key)
+    return key.removesuffix(f"_{ending.end}") if ending else key
 
 
 def _bench(campaign: Campaign) -> tuple[BoltModel, RigModel]:

@@ -25,6 +25,7 @@ from strikeproof.desk.load_changes import RunChange, find_changes
 from strikeproof.desk.recognise import require_same_campaign
 from strikeproof.desk.standing import read_reason
 from strikeproof.errors import BadFile, BadInput, Problem, StrikeproofError
+from strikeproof.quantity import same_unit
 
 __all__ = [
     "LoadOutcome",
@@ -97,6 +98,7 @@ def load_campaign(
     progress: Progress | None = None,
     *,
     replace_logs: Mapping[str, str] | None = None,
+    relabel: bool = False,
 ) -> LoadOutcome:
     """Load the campaign at `path` (its campaign.toml, or the folder) into `workspace`.
 
@@ -107,6 +109,9 @@ def load_campaign(
     ----------
     replace_logs
         Runs whose log is read again in place of the saved one, each with the reason.
+    relabel
+        Whether a unit or a rotation that differs from that of the stored runs only corrects what was said
+        of them.
 
     Raises
     ------
@@ -123,6 +128,8 @@ def load_campaign(
         return LoadOutcome(folder, None, 0, 0, 0, wrong.problems)
     store = open_store(workspace, make=True)
     require_same_campaign(store, found.folder)
+    if not relabel:
+        _require_same_labels(store, found.campaign)
     key = store.keep_campaign(found.campaign, folder)
     if found.calibration_sheet and found.calibration:
         _keep_calibration(store, key, found, found.calibration_sheet)
@@ -170,6 +177,37 @@ def load_campaign(
         tuple(others),
         tuple(find_changes(before, _by_name(store, key), amended)) if amended else (),
         tuple(not_made),
+    )
+
+
+def _require_same_labels(store: Store, campaign: Campaign) -> None:
+    """That the stored runs would not get another unit, or count as made in another rotation, unasked."""
+    if campaign.name not in store.campaigns():
+        return
+    key, before = store.campaign(campaign.name)
+    if not store.runs(key):
+        return
+    was, now = before.turning.rotation, campaign.turning.rotation
+    if was != now:
+        raise _other_label("protocol.rotation", was, now, "runs of both are never compared")
+    pairs = [("rig.unit", before.rig.unit, campaign.rig.unit)]
+    if before.calibration and campaign.calibration:
+        units = (before.calibration.applied_unit, campaign.calibration.applied_unit)
+        pairs.append(("calibration.applied_unit", *units))
+    for where, old, new in pairs:
+        if not same_unit(old, new):
+            raise _other_label(where, old, new, "numbers without a unit would be relabelled, not converted")
+
+
+def _other_label(where: str, was: str, now: str, why: str) -> BadInput:
+    return BadInput(
+        f"the stored runs were made with {was}, the file says {now}: {why}",
+        where=where,
+        allowed=was,
+        mend=f"make a new campaign for runs with {now}; if {was} was wrong, load with --relabel; to convert "
+        "numbers in sheets, write their unit behind them first"
+        if "unit" in where
+        else f"make a new campaign for runs in {now}; if {was} was wrong, load with --relabel",
     )
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
@@ -31,36 +30,12 @@ from strikeproof.publish.blow import (
 )
 from strikeproof.publish.blow.scene import SECONDS
 from strikeproof.publish.drawing import Chart
-from strikeproof.quantity import from_si, parse_quantity
+from strikeproof.quantity import ending_of, parse_quantity
 
 __all__ = ["draw_simulation", "draw_sweep", "film_blow", "shown_blow", "value_before"]
 
 CHARTS: Final = (".svg", ".png")
 FILMS: Final = (".mp4", ".svg", ".html")
-
-
-@dataclass(frozen=True, slots=True)
-class _Unit:
-    """A unit as people read it, and what it measures, where a setup may give it as text."""
-
-    shown: str
-    kind: str = ""
-
-
-# By how keys end; the longest first.
-_UNITS: Final = {
-    "n_m_per_rad": _Unit("N·m/rad"),
-    "n_per_m": _Unit("N/m", "stiffness"),
-    "kg_m2": _Unit("kg·m²", "inertia"),
-    "rad_s": _Unit("rad/s"),
-    "n_m": _Unit("N·m", "torque"),
-    "deg": _Unit("°", "angle"),
-    "mm": _Unit("mm", "length"),
-    "hz": _Unit("Hz", "frequency"),
-    "n": _Unit("N", "force"),
-    "s": _Unit("s", "time"),
-    "j": _Unit("J"),
-}
 
 
 def draw_simulation(simulation: Simulation, folder: Path) -> tuple[Path, ...]:
@@ -197,8 +172,9 @@ def value_before(
     bare, unit = _bare_and_unit(over)
     table = override(tables, changes).get(over.partition(".")[0].strip(), {})
     value = table.get(f"{bare}_{unit}" if unit else bare, table.get(bare))
-    if isinstance(value, str) and unit in _UNITS and _UNITS[unit].kind:
-        return from_si(parse_quantity(value, _UNITS[unit].kind), _UNITS[unit].shown, _UNITS[unit].kind)
+    ending = ending_of(unit)
+    if isinstance(value, str) and ending is not None:
+        return parse_quantity(value, ending.kind) / ending.factor
     return float(value) if isinstance(value, int | float) and not isinstance(value, bool) else None
 
 
@@ -212,10 +188,11 @@ def _bare_and_unit(over: str) -> tuple[str, str]:
     """
     table = over.partition(".")[0].strip()
     (full,) = override({}, [f"{over}=0"])[table]
-    for unit in _UNITS:
-        bare = full.removesuffix(f"_{unit}")
-        if bare != full and next(iter(override({}, [f"{table}.{bare}=0"])[table]), "") == full:
-            return bare, unit
+    ending = ending_of(full)
+    if ending is not None:
+        bare = full.removesuffix(f"_{ending.end}")
+        if next(iter(override({}, [f"{table}.{bare}=0"])[table]), "") == full:
+            return bare, ending.end
     return full, ""
 
 
@@ -223,7 +200,8 @@ def _parameter(over: str) -> tuple[str, str]:
     """Name and unit of a key, for people."""
     bare, unit = _bare_and_unit(over)
     table = over.partition(".")[0].strip()
-    return f"{table} {bare.replace('_', ' ')}", _UNITS[unit].shown if unit else ""
+    ending = ending_of(unit)
+    return f"{table} {bare.replace('_', ' ')}", ending.shown if ending else ""
 
 
 def _whose(setup: Setup) -> str:

@@ -102,7 +102,7 @@ def _limit(bolt: BoltFacts, force: str, torque: str) -> str:
 
 def _facts(plan: SheetPlan, bolt: BoltFacts | None, stop: str | None) -> Iterator[tuple[str, str]]:
     protocol = plan.campaign.protocol
-    yield "Each run", f"{protocol.duration_s:g} s, {protocol.direction}"
+    yield "Each run", f"{protocol.duration_s:g} s, {plan.campaign.turning}"
     yield "Cool-down", f"{protocol.cool_down_s:g} s" if protocol.cool_down_s else "none given"
     yield "Score", str(protocol.score)
     if bolt is not None:
@@ -116,7 +116,10 @@ def _facts(plan: SheetPlan, bolt: BoltFacts | None, stop: str | None) -> Iterato
 
 def _steps(campaign: Campaign) -> Iterator[str]:
     protocol = campaign.protocol
+    turning = campaign.turning
     yield "Take the article and the tool of the next line; look for cracks"
+    if turning.rotation == "reverse" or turning.hand == "left":
+        yield f"Set the tool to {turning.rotation}: it is to {turning.direction} a {turning.hand}-hand bolt"
     yield "Where the line says new bolt, take one, oil it as the others were, and run it down snug"
     if protocol.direction == "tighten":
         yield "Bring the bolt back to snug and let the reading come to rest"

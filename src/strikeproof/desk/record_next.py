@@ -69,6 +69,7 @@ def describe_next(
         cautions=(
             *_overloaded(spent),
             *_bolt_cautions(campaign, bolt, uses, budget, is_new=is_new and spent is None),
+            *_turning_cautions(campaign),
             *supply_cautions(campaign, name),
             unwatched_words(limit) or limit_words(limit),
             *rig_cautions(
@@ -107,6 +108,14 @@ def _overloaded(spent: SpentBolt | None) -> list[str]:
             "until then nothing is armed."
         )
     ]
+
+
+def _turning_cautions(campaign: Campaign) -> list[str]:
+    """Which way to set the tool, where it is not the usual one."""
+    turning = campaign.turning
+    if turning.rotation == "forward" and turning.hand == "right":
+        return []
+    return [f"Tool in {turning.rotation}: it is to {turning.direction} a {turning.hand}-hand bolt."]
 
 
 def _bolt_cautions(

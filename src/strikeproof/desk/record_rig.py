@@ -16,7 +16,7 @@ from strikeproof.capture.watch import BLOCK_S
 from strikeproof.desk.record_thread import print_mistake
 from strikeproof.desk.record_views import LineView
 from strikeproof.errors import BadFile, BadInput
-from strikeproof.quantity import from_si, kind_of_unit, to_si
+from strikeproof.quantity import unit_ratio
 
 __all__ = ["LiveRig"]
 
@@ -149,15 +149,13 @@ class LiveRig:
 
 
 def _factor(written: str | None, unit: str) -> float:
-    """What to multiply the rig's numbers by to have them in the campaign's unit; 1 when either is unknown."""
-    kind, wanted = kind_of_unit(written) if written else None, kind_of_unit(unit)
-    if written is None or kind is None or wanted is None:
-        return 1.0
-    if kind != wanted:
+    """What to multiply the rig's numbers by to have them in the campaign's unit; 1 where it names none."""
+    try:
+        return unit_ratio(written, unit) if written else 1.0
+    except BadInput as wrong:
         raise BadInput(
             f"the rig speaks in {written}, the campaign's unit is {unit}",
             where="rig.unit",
-            allowed=f"a unit of {wanted}",
-            mend="mend rig.unit in campaign.toml",
-        )
-    return from_si(to_si(1.0, written, kind), unit, wanted)
+            allowed=wrong.allowed,
+            mend="correct rig.unit in campaign.toml",
+        ) from wrong

@@ -21,7 +21,7 @@ from strikeproof.desk.overload import Overload, find_overloads, later_on_bolt, o
 from strikeproof.desk.scale_audit import audit_scales, say_in_doubt
 from strikeproof.desk.worth import Worth, find_worth, level_in_readings
 from strikeproof.errors import BadInput, StoreError, StrikeproofError
-from strikeproof.quantity import FloatArray, from_si, kind_of_unit, to_si
+from strikeproof.quantity import FloatArray, unit_ratio
 from strikeproof.trace import Flag, RunFacts, TraceSettings
 
 __all__ = ["JudgedCampaign", "JudgedRun", "in_time_order", "judge_chosen", "judge_runs", "trace_tasks"]
@@ -277,25 +277,23 @@ def _task(campaign: Campaign, run: StoredRun, level: float | None) -> TraceTask:
 
 
 def unit_factor(campaign: Campaign, trace: KeptTrace, channel: str) -> float:
-    """What to multiply a log's numbers by to have them in the rig's unit; 1 when either is unknown.
+    """What to multiply a log's numbers by to have them in the rig's unit; 1 where the log names none.
 
     Raises
     ------
     BadInput
-        If log and rig name units of different kinds.
+        If log and rig name units of different kinds, or one that is not known.
     """
-    written = dict(trace.channels)[channel]
-    kind, wanted = kind_of_unit(written) if written else None, kind_of_unit(campaign.rig.unit)
-    if kind is None or wanted is None or written is None:
-        return 1.0
-    if kind != wanted:
+    written, unit = dict(trace.channels)[channel], campaign.rig.unit
+    try:
+        return unit_ratio(written, unit) if written else 1.0
+    except BadInput as wrong:
         raise BadInput(
-            f"channel {channel!r} is in {written}, the rig's unit is {campaign.rig.unit}",
+            f"channel {channel!r} is in {written}, the rig's unit is {unit}",
             where=trace.original_name,
-            allowed=f"a unit of {wanted}",
-            mend=f"set {CHANNEL_KEY} to a channel in a unit of {wanted}, or correct unit there",
-        )
-    return from_si(to_si(1.0, written, kind), campaign.rig.unit, wanted)
+            allowed=wrong.allowed,
+            mend=f"set {CHANNEL_KEY} to a channel in {unit}, or correct unit there",
+        ) from wrong
 
 
 @dataclass(frozen=True, slots=True)

@@ -294,7 +294,8 @@ def keep_record(workspace: Path, folder: Path, *, make: bool = False) -> None:
         content = read_file(sheet, LARGEST_SHEET_BYTES)
     except BadFile:  # the form says so
         return
-    rows, problems = read_calibration_of(sheet, content)
+    units = (source.applied_unit, campaign.rig.unit) if source else (None, None)
+    rows, problems = read_calibration_of(sheet, content, units)
     if rows and not problems:
         original = (store.keep_original(content), sheet.name, len(content))
         store.keep_calibration(key, original, [row.as_json() for row in rows])

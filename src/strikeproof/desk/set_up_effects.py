@@ -10,6 +10,7 @@ from typing import Any, Final, Literal
 import sqlalchemy as sa
 
 from strikeproof.campaign import schema
+from strikeproof.campaign.agreement import turning_of
 from strikeproof.campaign.database import reading
 from strikeproof.campaign.inside import path_inside
 from strikeproof.campaign.store import open_store
@@ -17,7 +18,8 @@ from strikeproof.campaign.table import read_table
 from strikeproof.desk.run_rows import sheet_path
 from strikeproof.desk.set_up_edits import Tables
 from strikeproof.desk.set_up_renames import Renames, find_renames
-from strikeproof.errors import BadFile, StrikeproofError
+from strikeproof.errors import BadFile, BadInput, StrikeproofError
+from strikeproof.quantity import same_unit
 
 __all__ = ["Effect", "MadeRun", "find_effects", "find_made_runs", "under_new_names"]
 
@@ -40,9 +42,9 @@ class Effect:
 
 
 _SCORED_ANEW: Final = {
-    "protocol": ("duration", "direction", "score"),
+    "protocol": ("duration", "direction", "rotation", "score"),
     "rig": ("name", "channel", "unit", "sample_rate_hz", "resolution", "full_scale"),
-    "bolt": ("thread", "class", "friction", "thread_friction", "head_friction", "name"),
+    "bolt": ("thread", "class", "hand", "friction", "thread_friction", "head_friction", "name"),
 }
 _WORDS_ONLY: Final = ("name", "note", "price")
 
@@ -113,6 +115,8 @@ def find_effects(before: Tables, after: Tables, made: Sequence[MadeRun]) -> tupl
         *_gone(before, after, made),
         *_renamed(before, after, made),
         *_campaign_effects(before, after, made),
+        *_turned(before, after, made),
+        *_relabelled(before, after),
         *_scores(before, after, made),
         *_described(before, after, made),
     )
@@ -176,6 +180,47 @@ def _scores(before: Tables, after: Tables, made: Sequence[MadeRun]) -> Iterator[
     if changes:
         yield Effect(
             "ask", f"{_runs(len(made))} made already and will be scored anew ({'; '.join(changes)})."
+        )
+
+
+def _turned(before: Tables, after: Tables, made: Sequence[MadeRun]) -> Iterator[Effect]:
+    """A tool's rotation that changes after runs were made: runs of the two are never compared."""
+    was, now = _rotation(before), _rotation(after)
+    if was and now and was != now:
+        yield Effect(
+            "ask",
+            f"{_runs(len(made))} made with the tool in {was}, and will count as made in {now}. Go on only if "
+            "that is how they were made: a tool may hit differently in reverse, so runs of both are never "
+            "compared. For runs the other way round make a new campaign.",
+        )
+
+
+def _rotation(tables: Mapping[str, Any]) -> str | None:
+    protocol, bolt = tables.get("protocol", {}), tables.get("bolt", {})
+    try:
+        return turning_of(
+            protocol.get("direction"), protocol.get("rotation"), bolt.get("thread"), bolt.get("hand")
+        ).rotation
+    except BadInput:  # said at its key
+        return None
+
+
+def _relabelled(before: Tables, after: Tables) -> Iterator[Effect]:
+    """A unit that changes after runs were made: what is converted by it and what only gets another label."""
+    for table, key, of in (
+        ("rig", "unit", "logs, typed scores and calibration readings"),
+        ("calibration", "applied_unit", "applied values"),
+    ):
+        usual = "reading" if table == "rig" else ""
+        was, now = (str(tables.get(table, {}).get(key, usual)) for tables in (before, after))
+        if not was or not now or same_unit(was, now):
+            continue
+        yield Effect(
+            "ask",
+            f"{table}.{key}: numbers without a unit of their own are relabelled, not converted: 12.3 {was} "
+            f"becomes 12.3 {now} in {of}. What names its unit is converted. Go on if {was} was wrong. To "
+            f"convert instead, write the unit behind each number in the sheets first, such as 12.3 {was}; "
+            "logs that name no unit cannot be converted.",
         )
 
 

@@ -18,29 +18,13 @@ from pydantic_core import PydanticUndefined
 from strikeproof.campaign import keys
 from strikeproof.campaign.faults import Fault
 from strikeproof.campaign.meanings import LISTED, MEANINGS
-from strikeproof.campaign.table import parse_number
 from strikeproof.errors import BadInput
-from strikeproof.quantity import from_si, parse_quantity, to_si, write_number
+from strikeproof.quantity import ending_of, from_si, parse_number, parse_quantity, to_si, write_number
 
 __all__ = ["Field", "fields_of", "read_typed", "show_value", "tell_fault", "unit_of"]
 
 FieldKind = Literal["text", "number", "whole", "choice", "yes"]
 
-_UNITS: Final = (  # ending of a key, unit printed, unit as the converter knows it, its kind
-    ("_n_m_per_rad", "N·m/rad", "", ""),
-    ("_n_per_m", "N/m", "N/m", "stiffness"),
-    ("_kg_m2", "kg·m²", "kg m2", "inertia"),
-    ("_rad_s", "rad/s", "", ""),
-    ("_m_s2", "m/s²", "", ""),
-    ("_percent", "%", "", ""),
-    ("_deg", "°", "deg", "angle"),
-    ("_hz", "Hz", "Hz", "frequency"),
-    ("_mm", "mm", "mm", "length"),
-    ("_kg", "kg", "kg", "mass"),
-    ("_n_m", "N·m", "N m", "torque"),
-    ("_j", "J", "", ""),
-    ("_s", "s", "s", "time"),
-)
 _EXAMPLES: Final = {
     "duration": "10 s",
     "cool_down": "60 s",
@@ -168,7 +152,8 @@ def _kind_of(key: str, kinds: set[type], choices: tuple[str, ...]) -> FieldKind:
 
 def unit_of(key: str) -> tuple[str, str]:
     """The printed unit of a key, and its kind where a person may choose another."""
-    return next(((shown, kind) for end, shown, _unit, kind in _UNITS if key.endswith(end)), ("", ""))
+    ending = ending_of(key)
+    return (ending.shown, ending.kind) if ending else ("", "")
 
 
 def _default(key: str, value: Any) -> str:
@@ -190,7 +175,8 @@ def _limits_in_words(limits: list[Any], unit: str) -> str:
 
 
 def _stored_unit(field: Field) -> str:
-    return next(unit for end, _shown, unit, _kind in _UNITS if field.key.endswith(end))
+    ending = ending_of(field.key)
+    return ending.unit if ending else ""
 
 
 def read_typed(field: Field, text: str, unit: str | None = None) -> Any:

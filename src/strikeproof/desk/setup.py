@@ -9,8 +9,9 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any, Literal, cast
+from typing import Any, Literal, cast, get_args
 
+from strikeproof.campaign.agreement import turning_of
 from strikeproof.campaign.records import ScoreRule
 from strikeproof.campaign.toml_reader import parse_toml
 from strikeproof.desk.supply import supply_ratio
@@ -25,8 +26,20 @@ from strikeproof.drivetrain import (
     plain_article,
 )
 from strikeproof.errors import BadFile, BadInput, NotFound
-from strikeproof.joint import PropertyClass, bearing_of, parse_bolt, parse_class, parse_thread, proof_load
-from strikeproof.quantity import parse_quantity
+from strikeproof.joint import (
+    Hand,
+    PropertyClass,
+    Rotation,
+    Turning,
+    TurningDirection,
+    bearing_of,
+    parse_bolt,
+    parse_class,
+    parse_thread,
+    proof_load,
+    settle_turning,
+)
+from strikeproof.quantity import ending_of, parse_quantity
 
 __all__ = ["Setup", "override", "read_setup", "read_supply", "tool_numbers"]
 
@@ -53,6 +66,7 @@ class Setup:
     rig: RigModel
     duration: float = 10.0
     direction: Literal["tighten", "loosen"] = "tighten"
+    turning: Turning = field(default_factory=lambda: settle_turning(None, None, None))
     score: ScoreRule = field(default_factory=ScoreRule)
     level: float | None = None
     level_is_torque: bool = False
@@ -61,55 +75,47 @@ class Setup:
     supply: float = 1.0
 
 
-@dataclass(frozen=True, slots=True)
-class _Key:
-    """A number's key: its unit as written in the key, its factor to SI, the kind of its text form."""
-
-    unit: str = ""
-    factor: float = 1.0
-    kind: str | None = None
-
-
-_NUMBERS: dict[str, dict[str, _Key]] = {
-    "protocol": {"duration": _Key("s", 1.0, "time"), "start_load": _Key("n", 1.0, "force")},
+_NUMBERS: dict[str, dict[str, str]] = {
+    "protocol": {"duration": "s", "start_load": "n"},
     "rig": {
-        "clamp_stiffness": _Key("n_per_m", 1.0, "stiffness"),
-        "snug_load": _Key("n", 1.0, "force"),
+        "clamp_stiffness": "n_per_m",
+        "snug_load": "n",
     },
     "bolt": {
-        "friction": _Key(),
-        "thread_friction": _Key(),
-        "head_friction": _Key(),
-        "static_ratio": _Key(),
-        "shank_stiffness": _Key("n_m_per_rad"),
-        "prevailing_torque": _Key("n_m", 1.0, "torque"),
-        "breakaway_torque": _Key("n_m", 1.0, "torque"),
+        "friction": "",
+        "thread_friction": "",
+        "head_friction": "",
+        "static_ratio": "",
+        "shank_stiffness": "n_m_per_rad",
+        "prevailing_torque": "n_m",
+        "breakaway_torque": "n_m",
     },
     "tool": {
-        "drive": _Key("mm", 1e-3, "length"),
-        "hammer_inertia": _Key("kg_m2", 1.0, "inertia"),
-        "blow_speed": _Key("rad_s"),
-        "blow_energy": _Key("j"),
-        "blow_rate": _Key("hz", 1.0, "frequency"),
-        "anvil_stiffness": _Key("n_m_per_rad"),
-        "anvil_inertia": _Key("kg_m2", 1.0, "inertia"),
-        "restitution": _Key(),
-        "supply_ratio": _Key(),
+        "drive": "mm",
+        "hammer_inertia": "kg_m2",
+        "blow_speed": "rad_s",
+        "blow_energy": "j",
+        "blow_rate": "hz",
+        "anvil_stiffness": "n_m_per_rad",
+        "anvil_inertia": "kg_m2",
+        "restitution": "",
+        "supply_ratio": "",
     },
     "article": {
-        "polar_inertia": _Key("kg_m2", 1.0, "inertia"),
-        "stiffness": _Key("n_m_per_rad"),
-        "hexagon_gap": _Key("deg", math.pi / 180.0, "angle"),
-        "square_gap": _Key("deg", math.pi / 180.0, "angle"),
-        "head_stiffness": _Key("n_m_per_rad"),
-        "torque_limit": _Key("n_m", 1.0, "torque"),
+        "polar_inertia": "kg_m2",
+        "stiffness": "n_m_per_rad",
+        "hexagon_gap": "deg",
+        "square_gap": "deg",
+        "head_stiffness": "n_m_per_rad",
+        "torque_limit": "n_m",
     },
 }
+"""Keys of numbers without their unit, and the unit that they end in."""
 # words, and what other rooms read
 _WORDS: dict[str, set[str]] = {
-    "protocol": {"direction", "score", "cool_down", "repeats", "seed"},
+    "protocol": {"direction", "rotation", "score", "cool_down", "repeats", "seed"},
     "rig": {"name", "channel", "unit", "sample_rate_hz", "resolution", "full_scale", "repeatability_percent"},
-    "bolt": {"thread", "class", "name", "runs_per_bolt", "largest_proof_share"},
+    "bolt": {"thread", "class", "hand", "name", "runs_per_bolt", "largest_proof_share"},
     "tool": {"name", "mechanism", "supply", "rated_supply"},
     "article": {"name", "price", "mass_kg", "note", "part"},
 }
@@ -159,7 +165,7 @@ def _full_key(table: str, key: str) -> str:
     if table not in _NUMBERS:
         raise NotFound("table", table, _NUMBERS)
     for name, spec in _NUMBERS[table].items():
-        full = f"{name}_{spec.unit}" if spec.unit else name
+        full = f"{name}_{spec}" if spec else name
         if key in (name, full):
             return full
     if key in _WORDS[table]:
@@ -169,7 +175,7 @@ def _full_key(table: str, key: str) -> str:
 
 def _bare_key(table: str, full: str) -> str:
     return next(
-        (name for name, spec in _NUMBERS[table].items() if full == f"{name}_{spec.unit}"),
+        (name for name, spec in _NUMBERS[table].items() if full == f"{name}_{spec}"),
         full,
     )
 
@@ -184,17 +190,18 @@ def _numbers(table: str, entries: Mapping[str, Any]) -> dict[str, float]:
     return found
 
 
-def _as_number(where: str, value: Any, spec: _Key) -> float:
-    if isinstance(value, str) and spec.kind is not None:
-        return parse_quantity(value, spec.kind)
+def _as_number(where: str, value: Any, unit: str) -> float:
+    ending = ending_of(unit)
+    if isinstance(value, str) and ending is not None:
+        return parse_quantity(value, ending.kind)
     if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
         raise BadInput(
             f"{value!r} is no number",
             where=where,
-            allowed=f"a finite number {spec.unit}".strip(),
+            allowed=f"a finite number {unit}".strip(),
             mend="give one",
         )
-    return float(value) * spec.factor
+    return float(value) * (ending.factor if ending else 1.0)
 
 
 def read_setup(tables: Mapping[str, Mapping[str, Any]], *, article: ArticleModel | None = None) -> Setup:
@@ -218,6 +225,7 @@ def read_setup(tables: Mapping[str, Mapping[str, Any]], *, article: ArticleModel
         if name not in _NUMBERS:
             raise NotFound("table", name, _NUMBERS)
     protocol = _numbers("protocol", tables.get("protocol", {}))
+    turning = _read_turning(tables.get("protocol", {}), tables.get("bolt", {}))
     tool, priors, supply = _read_tool(tables.get("tool", {}))
     rule, level, is_torque = _read_score(tables.get("protocol", {}).get("score", "end"))
     return Setup(
@@ -226,7 +234,8 @@ def read_setup(tables: Mapping[str, Mapping[str, Any]], *, article: ArticleModel
         bolt=_read_bolt(tables.get("bolt", {})),
         rig=_read_rig(tables.get("rig", {})),
         duration=protocol.get("duration", 10.0),
-        direction=_read_direction(tables.get("protocol", {}).get("direction", "tighten")),
+        direction=turning.direction,
+        turning=turning,
         score=rule,
         level=level,
         level_is_torque=is_torque,
@@ -236,12 +245,18 @@ def read_setup(tables: Mapping[str, Mapping[str, Any]], *, article: ArticleModel
     )
 
 
-def _read_direction(word: Any) -> Literal["tighten", "loosen"]:
-    if word not in ("tighten", "loosen"):
-        raise BadInput(
-            repr(word), where="protocol.direction", allowed="tighten or loosen", mend="write one of them"
-        )
-    return cast(Literal["tighten", "loosen"], word)
+def _read_turning(protocol: Mapping[str, Any], bolt: Mapping[str, Any]) -> Turning:
+    words = {
+        "protocol.direction": (protocol.get("direction"), get_args(TurningDirection)),
+        "protocol.rotation": (protocol.get("rotation"), get_args(Rotation)),
+        "bolt.hand": (bolt.get("hand"), get_args(Hand)),
+    }
+    for where, (word, choices) in words.items():
+        if word is not None and word not in choices:
+            raise BadInput(repr(word), where=where, allowed=" or ".join(choices), mend="write one of them")
+    direction, rotation, hand = (word for word, _choices in words.values())
+    thread = " ".join(str(bolt.get("thread", "")).split()[:2]) or None
+    return turning_of(direction, rotation, thread, hand)
 
 
 def _read_score(text: Any) -> tuple[ScoreRule, float | None, bool]:

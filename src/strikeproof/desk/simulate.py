@@ -44,6 +44,10 @@ __all__ = [
 _CLEAR = 2.0
 """A margin of one run without scatter that no scatter brings below 1; engineering estimate, no source."""
 _UNITS = {"n": "N", "nm": "N·m"}
+_IN_REVERSE = (
+    "The tool's values are those of forward; in reverse many tools hit differently "
+    "(common practice, no source)."
+)
 _CAUTION = (
     "A simulated figure is an estimate and no instruction for tightening: local codes, the makers' values "
     "and licensed practice come first. Impact tests break bolts and sockets: eye, ear and hand protection, "
@@ -115,7 +119,8 @@ class Simulation:
             for each in over
         ]
         excess = excess_words(self.setup.supply)
-        return (*stops, *([f"{excess[:1].upper()}{excess[1:]}"] if excess else []), _CAUTION)
+        turned = [_IN_REVERSE] if self.setup.turning.rotation == "reverse" else []
+        return (*stops, *([f"{excess[:1].upper()}{excess[1:]}"] if excess else []), *turned, _CAUTION)
 
     def as_json(self) -> dict[str, Any]:
         """Keys carry their unit; one row a blow."""

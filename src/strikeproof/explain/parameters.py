@@ -60,6 +60,10 @@ _TOOL_SPREADS = {
 _DECLARED_SPREAD = 0.04
 """Log spread of a value that the person declared."""
 
+# an air motor's ports and a cam's slopes are often cut for forward (common practice, no source)
+_REVERSE_SPREADS = {"blow_speed": 0.15}
+"""Log spread added in reverse to what is known of the tool in forward."""
+
 # hexagon with head or rig 15-100e3; play 1-4 degrees; restitution of a fit 0.5-0.8 (engineering estimates)
 _SHARED_SPREADS = {"hexagon_stiffness": 0.4, "gap": 0.3, "fit_damping": 0.4}
 _BOND_SPREADS = {"bond_stiffness": 0.6, "bond_slip": 0.5}
@@ -98,11 +102,14 @@ def _of_tool(facts: ToolFacts) -> list[Parameter]:
     declared = set(facts.known) | ({"jaw_damping"} if "restitution" in facts.known else set())
     if "blow_energy" in declared:
         declared |= {"blow_speed"} if "blow_speed" not in declared else {"hammer_inertia"}
+    spreads = {
+        name: _DECLARED_SPREAD if name in declared else wide for name, (_, wide) in _TOOL_SPREADS.items()
+    }
+    if facts.in_reverse:
+        spreads |= {name: float(np.hypot(spreads[name], wide)) for name, wide in _REVERSE_SPREADS.items()}
     return [
-        Parameter(
-            facts.name, name, unit, float(centres[name]), _DECLARED_SPREAD if name in declared else wide
-        )
-        for name, (unit, wide) in _TOOL_SPREADS.items()
+        Parameter(facts.name, name, unit, float(centres[name]), spreads[name])
+        for name, (unit, _) in _TOOL_SPREADS.items()
     ]
 
 

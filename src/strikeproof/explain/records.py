@@ -89,13 +89,16 @@ class ToolFacts:
     drive
         Width of the square. [m]
     known
-        Any keys of `drivetrain.complete_tool`, in SI.
+        Any keys of `drivetrain.complete_tool`, in SI, as they hold in forward.
+    in_reverse
+        Whether it ran in reverse: many tools hit differently then.
     """
 
     name: str
     mechanism: str
     drive: float = 0.0127
     known: Mapping[str, float] = field(default_factory=dict)
+    in_reverse: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Any
 
 from strikeproof.errors import BadInput, StrikeproofError, nearest
 from strikeproof.plain_text import TextKind, accept_text
-from strikeproof.quantity import parse_quantity
+from strikeproof.quantity import KINDS, ending_of, parse_quantity
 
 __all__ = ["Fields", "Range"]
 
@@ -24,11 +23,6 @@ class Range:
 
     def __str__(self) -> str:
         return f"{self.low:g} to {self.high:g}"
-
-
-_TO_SI: Final = {"_mm": 1e-3, "_deg": math.pi / 180}
-_TEXTS: Final = {"_mm": ("length", "1.5 in", 1e3), "_kg": ("mass", "2.5 lb", 1.0)}
-"""What a key may also be written as with a unit: its kind, an example, and units of the key per SI unit."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +104,8 @@ class Fields:
         if key not in self.table:
             return None
         limits = self.ranges[key]
-        factor = next((each for end, each in _TO_SI.items() if key.endswith(end)), limits.unit)
+        ending = ending_of(key)
+        factor = ending.factor if ending and limits.unit == 1.0 else limits.unit
         value = self.table[key]
         if isinstance(value, str):
             value = self._with_unit(key, value)
@@ -125,14 +120,15 @@ class Fields:
 
     def _with_unit(self, key: str, text: str) -> float | str:
         """The number that a text with its unit stands for, in the unit of the key."""
-        form = next((each for end, each in _TEXTS.items() if key.endswith(end)), None)
-        if form is None:
+        ending = ending_of(key)
+        if ending is None:
             return text
-        kind, example, per_si = form
         try:
-            return parse_quantity(text, kind) * per_si
+            return parse_quantity(text, ending.kind) / ending.factor
         except StrikeproofError as cause:
-            raise self.wrong(key, f"a number, {self.ranges[key]}, or a {kind} such as {example!r}") from cause
+            example = KINDS[ending.kind].example
+            allowed = f"a number, {self.ranges[key]}, or a {ending.kind} such as {example!r}"
+            raise self.wrong(key, allowed) from cause
 
     def number(self, key: str, default: float | None = None) -> float:
         """The number under `key` in SI, or `default`, which is in SI.

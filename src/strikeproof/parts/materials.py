@@ -16,6 +16,7 @@ from strikeproof.errors import BadInput, NotFound
 from strikeproof.parts.hardness import brinell_from_rockwell, strengths_at_brinell, strengths_at_temper
 from strikeproof.parts.material_table import MATERIALS, SIZED
 from strikeproof.plain_text import TextKind, accept_text
+from strikeproof.quantity import ending_of, parse_quantity
 
 __all__ = ["MATERIAL_KEYS", "Material", "MaterialBook", "find_material", "material_names", "read_materials"]
 
@@ -184,6 +185,15 @@ MATERIAL_KEYS: Final = {  # key in the file: (field, factor to SI, smallest, lar
 
 def _own_number(name: str, key: str, value: object) -> float:
     factor, low, high = MATERIAL_KEYS[key]
+    ending = ending_of(key)
+    if isinstance(value, str) and ending is not None:
+        try:
+            value = parse_quantity(value, ending.kind) / ending.factor
+        except BadInput as wrong:
+            allowed = f"{low:g} to {high:g}, or a text with its unit"
+            raise BadInput(
+                f"{key} = {value!r}", where=f"material {name!r}", allowed=allowed, mend=wrong.mend
+            ) from wrong
     good = isinstance(value, int | float) and not isinstance(value, bool)
     if not good or not low <= float(value) <= high:  # type: ignore[arg-type]  # good says it is a number
         raise BadInput(f"{key} = {value!r}", where=f"material {name!r}", allowed=f"{low:g} to {high:g}")

@@ -14,13 +14,12 @@ def what_was_done(report: Report) -> str:
     """One sentence on the size and kind of the test."""
     protocol = report.campaign.protocol
     others = len({run.article for run in report.runs} - {report.campaign.reference})
-    turned = "tightening" if protocol.direction == "tighten" else "loosening"
     reference = report.campaign.reference
     compared = f"{count(others, 'article')} {'was' if others == 1 else 'were'} compared with {reference}"
     return (
         f"{compared if others else f'Only {reference} was run'} on {report.campaign.rig.name}, "
         f"with {count(len(report.tools), 'tool')}, in {count(len(report.runs), 'run')} "
-        f"of {given(protocol.duration_s)} s {turned}."
+        f"of {given(protocol.duration_s)} s {report.campaign.turning}."
     )
 
 

@@ -39,7 +39,7 @@ def protocol_rows(report: Report) -> list[tuple[str, str]]:
     protocol, rig = report.campaign.protocol, report.campaign.rig
     rows = [
         ("Duration of a run", f"{given(protocol.duration_s)} s"),
-        ("Direction", "tightening" if protocol.direction == "tighten" else "loosening"),
+        ("Direction", str(report.campaign.turning)),
         ("Score", f"{report.quantity}, in {unit_words(report.unit)}"),
         ("Judged channel", f"{rig.channel or 'the only one'}, in {report.reading_unit}"),
     ]

@@ -89,11 +89,7 @@ class Units:
         BadInput
             If there is no number, or a unit of another kind.
         """
-        bare = text.strip().replace(",", ".").replace("−", "-")
-        try:
-            return self.to_si(float(bare), kind)
-        except ValueError:
-            return parse_quantity(text, kind)
+        return parse_quantity(text, kind, bare=self.of(kind))
 
     def as_cookie(self) -> str:
         """The choice in letters that a cookie takes."""

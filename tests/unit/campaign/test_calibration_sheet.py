@@ -84,3 +84,29 @@ def test_each_applied_value_may_carry_its_own_uncertainty(tmp_path: Path) -> Non
     rows, problems = read_calibration_sheet(path)
     assert rows == ()
     assert problems[0].line == 2
+
+
+def test_cells_may_have_units_and_are_converted_to_their_columns(tmp_path: Path) -> None:
+    """1 lbf·ft = 1.355 818 N·m: NIST Special Publication 811 (2008), appendix B.8."""
+    path = tmp_path / "c.csv"
+    path.write_text("applied;reading\n100 N·m;10\n100 ft-lbs;12 kN\n43'337.2;9000 N\n")
+    rows, problems = read_calibration_sheet(path, ("N m", "kN"))
+    assert problems == ()
+    assert [row.applied for row in rows] == [100.0, pytest.approx(135.5818, rel=1e-6), 43337.2]
+    assert [row.reading for row in rows] == [10.0, 12.0, 9.0]
+
+
+@pytest.mark.parametrize("cell", ["100 N", "100 Nmm2", "10o"])
+def test_a_unit_that_is_not_the_columns_is_a_problem(tmp_path: Path, cell: str) -> None:
+    path = tmp_path / "c.csv"
+    path.write_text(f"applied;reading\n{cell};10\n90;8\n")
+    rows, (problem,) = read_calibration_sheet(path, ("N m", "kN"))
+    assert rows == () and problem.line == 2
+
+
+def test_a_column_that_mixes_decimal_marks_is_named_with_both_lines(tmp_path: Path) -> None:
+    path = tmp_path / "c.csv"
+    path.write_text('applied;reading\n"43,337.2";1\n"43.337,2";2\n')
+    _, problems = read_calibration_sheet(path, ("N m", "kN"))
+    assert "applied mixes decimal points and commas" in str(problems[0])
+    assert "'43,337.2' on line 2" in str(problems[0]) and problems[0].line == 3

@@ -30,6 +30,7 @@ id = "5f3c"
 [protocol]
 duration = "8 s"
 direction = "loosen"
+rotation = "reverse"
 score = "at 5 s"
 supply = "6.2 bar"
 cool_down = "1 min"
@@ -41,6 +42,7 @@ smallest_difference_percent = 5
 name = "bench A"
 channel = "load"
 unit = "kN"
+own_unit = false
 sample_rate_hz = 10000
 clamp_stiffness_n_per_m = 8e8
 resolution = 0.01
@@ -50,6 +52,7 @@ repeatability_percent = 2
 [bolt]
 thread = "M20x2.5"
 class = "10.9"
+hand = "right"
 thread_friction = 0.12
 head_friction = 0.14
 friction_uncertainty_percent = 20
@@ -133,6 +136,7 @@ def test_every_key_arrives_in_its_record(tmp_path: Path) -> None:
     assert (found.runs_sheet, found.logs_folder) == ("done.xlsx", "raw")
     protocol = found.protocol
     assert (protocol.duration_s, protocol.direction, protocol.cool_down_s) == (8.0, "loosen", 60.0)
+    assert (protocol.rotation, found.bolt.hand, found.rig.own_unit) == ("reverse", "right", False)
     assert protocol.score == ScoreRule("at", at_s=5.0)
     assert (protocol.supply, protocol.repeats, protocol.seed) == ("6.2 bar", 6, 7)
     assert protocol.smallest_difference_percent == 5.0
@@ -226,6 +230,12 @@ def test_a_misspelled_key_is_told_with_its_line_and_the_nearest_known(
         ('thread = "M20x2.5"', 'thread = "20 mm"', "begins with M"),
         ('class = "10.9"', 'class = "10.10"', "10.9"),
         ('class = "10.9"', "class = 10.9", "quotes"),
+        ('direction = "loosen"', 'direction = "tighten"', "cannot tighten"),
+        ('rotation = "reverse"', 'rotation = "anticlockwise"', "reverse"),
+        ('unit = "kN"', 'unit = "kNn"', "own_unit = true"),
+        ("own_unit = false", "own_unit = true", "a unit of force"),
+        ('applied_unit = "N m"', 'applied_unit = "Nn m"', "not known"),
+        ("mass_kg = 0.36", 'mass_kg = "0.36 mm"', "0.36 kg"),
         ('unit = "kN"', 'unit = " "', "unit is empty"),
         ('unit = "kN"', 'unit = "k\\u001bN"', "character 2 is ESC"),
         ('unit = "kN"', f'unit = "{"k" * 31}"', "a unit at most 30"),
@@ -315,6 +325,54 @@ def test_a_level_is_read_as_written(level: float, unit: str) -> None:
     assert math.isclose(found.level or 0.0, level, rel_tol=1e-5)
     assert found.level_unit == unit
     assert parse_score_rule(str(found)) == found
+
+
+def test_a_number_may_be_written_with_its_unit_in_every_key_that_ends_in_one(tmp_path: Path) -> None:
+    text = (
+        EVERY_KEY.replace("mass_kg = 0.36", 'mass_kg = "1.1 lb"')
+        .replace("drive_mm = 12.7", 'drive_mm = "1/2 in"')
+        .replace("polar_inertia_kg_m2 = 6.0e-5", 'polar_inertia_kg_m2 = "0.205 lb·in²"')
+        .replace("stiffness_n_m_per_rad = 4.0e4", 'stiffness_n_m_per_rad = "700 N·m/deg"')
+        .replace("margin_percent = 4", 'margin_percent = "4 %"')
+    )
+    found = read(tmp_path, text)
+    (tool,), (article,) = found.tools, found.articles
+    assert (tool.drive_mm, found.margin_percent) == (12.7, 4.0)
+    assert article.mass_kg == pytest.approx(
+        0.498952, rel=1e-6
+    )  # NIST SP 811 (2008), B.8: 1 lb = 0.4535924 kg
+    assert article.polar_inertia_kg_m2 == pytest.approx(0.205 * 2.926397e-4, rel=1e-6)  # the same, lb·in²
+    assert article.stiffness_n_m_per_rad == pytest.approx(40107.05, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("protocol", "bolt", "expected"),
+    [
+        ("", "", ("tighten", "forward", "right")),
+        ('rotation = "reverse"', 'hand = "left"', ("tighten", "reverse", "left")),
+        ('rotation = "reverse"', 'thread = "M20x2.5-LH"', ("tighten", "reverse", "left")),
+        ("", 'thread = "M20 LH"', ("tighten", "reverse", "left")),
+        ('rotation = "reverse"', 'thread = "M20"', ("loosen", "reverse", "right")),
+    ],
+)
+def test_a_left_hand_bolt_in_reverse_is_tightened(
+    tmp_path: Path, protocol: str, bolt: str, expected: tuple[str, str, str]
+) -> None:
+    found = read(tmp_path, f"{SMALLEST}[protocol]\n{protocol}\n[bolt]\n{bolt}\n")
+    told = (found.protocol.direction, found.protocol.rotation, found.bolt.hand)
+    assert told == expected == (found.turning.direction, found.turning.rotation, found.turning.hand)
+
+
+def test_a_hand_that_contradicts_the_thread_is_told(tmp_path: Path) -> None:
+    (problem,) = refused(tmp_path, SMALLEST + '[bolt]\nthread = "M20-LH"\nhand = "right"\n')
+    assert "left-hand" in str(problem) and problem.line == 10
+
+
+def test_a_unit_of_ones_own_is_taken_when_it_is_said_to_be_one(tmp_path: Path) -> None:
+    (problem,) = refused(tmp_path, SMALLEST + '[rig]\nunit = "small needle"\n')
+    assert "own_unit = true" in str(problem)
+    own = read(tmp_path, SMALLEST + '[rig]\nunit = "small needle"\nown_unit = true\n')
+    assert (own.rig.unit, own.rig.own_unit) == ("small needle", True)
 
 
 def test_a_level_needs_a_way_to_be_told(tmp_path: Path) -> None:

@@ -11,8 +11,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from strikeproof.campaign.table import Table, parse_number, read_table
+from strikeproof.campaign.table import Table, read_table
 from strikeproof.errors import BadFile, BadInput
+from strikeproof.quantity import parse_number
 
 ROWS = [["run", "Set aside", "note"], ["1", "", "a; b, c"], ["2", "jaw slipped", 'a "q"']]
 

@@ -314,8 +314,9 @@ class _Entry:
         self.found.clear()
         applied, unit = unit_label(self.draft.applied_unit), self.draft.reading_unit
         shown = "arb. unit" if unit == "reading" else unit_label(unit)
-        whole = [each.numbers for each in self.draft.points if each.numbers is not None]
-        waiting = sum(not each.blank and each.numbers is None for each in self.draft.points)
+        units = self.draft.units
+        whole = [pair for each in self.draft.points if (pair := each.numbers(units)) is not None]
+        waiting = sum(not each.blank and each.numbers(units) is None for each in self.draft.points)
         with self.found:
             if waiting:
                 tag("p", f"{waiting} not in this curve: a number in it is missing or wrong.", "quiet")

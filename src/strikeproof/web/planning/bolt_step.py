@@ -15,8 +15,8 @@ from strikeproof.web.working import working
 
 __all__ = ["show_bolt"]
 
-_BOLT = ("thread", "class", "friction", "runs_per_bolt", "largest_proof_share")
-_RIG = ("name", "channel", "unit", "repeatability_percent")
+_BOLT = ("thread", "class", "hand", "friction", "runs_per_bolt", "largest_proof_share")
+_RIG = ("name", "channel", "unit", "own_unit", "repeatability_percent")
 _SIGNS = {"holds": "● holds", "too much": "▲ more than allowed", "stop": "■ STOP"}
 
 

@@ -17,7 +17,15 @@ from strikeproof.web.working import working
 __all__ = ["show_protocol"]
 
 _CAMPAIGN = ("name", "margin_percent", "currency", "note")
-_PROTOCOL = ("duration", "direction", "score", "cool_down", "repeats", "smallest_difference_percent")
+_PROTOCOL = (
+    "duration",
+    "direction",
+    "rotation",
+    "score",
+    "cool_down",
+    "repeats",
+    "smallest_difference_percent",
+)
 
 
 async def show_protocol(editor: Editor) -> None:
