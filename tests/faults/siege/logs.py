@@ -297,7 +297,9 @@ def _count_refusal(tally: Tally, wrong: Exception, where: str) -> None:
         tally.fail("exceptions that reach the asker", f"{where}: {wrong!r}")
         return
     said = str(wrong)
-    if "broke down" in said:
+    if "(Segmentation fault)" in said or "(Aborted)" in said:
+        tally.count("crashes of a reader that stayed its own")
+    elif "broke down" in said:
         tally.fail("foreign exceptions", f"{where}: {said}")
     elif "takes longer" in said:
         tally.count("ended by the bound of time")
