@@ -15,6 +15,7 @@ import numpy as np
 from joblib import Parallel, delayed
 
 from strikeproof.design.envelope import fits_envelope
+from strikeproof.design.limits import LIMITS, Reached, find_excess
 from strikeproof.design.plans import Plan, Recipe
 from strikeproof.design.records import Brief, Table, World
 from strikeproof.drivetrain import ArticleModel, Batch, Bench, Rider, list_joints, place_peaks, simulate_batch
@@ -43,12 +44,7 @@ REASONS: Final[dict[str, str]] = {
     "geometry": "cannot be made so",
     "envelope": "touches what is around it",
     "price": "no price for it",
-    "budget": "over the budget",
-    "largest_mass": "too heavy",
-    "largest_inertia": "beyond the inertia allowed",
-    "least_margin": "margin against yield or slip too small",
-    "least_fatigue_margin": "margin against fatigue too small",
-    "least_gain_percent": "gains too little",
+    **{key: kind.refused for key, kind in LIMITS.items()},
 }
 """In the order in which they are asked: the key of the limit, and what a person reads."""
 
@@ -127,16 +123,7 @@ def excess(brief: Brief, draft: Draft) -> dict[str, float]:
     found: dict[str, float] = {}
     if not fits_envelope(known, brief.envelope):
         found["envelope"] = math.inf
-    if brief.budget is not None and known.price is None:
-        found["price"] = math.inf
-    for key, value, limit in (
-        ("budget", known.price, brief.budget),
-        ("largest_mass", known.mass, brief.largest_mass),
-        ("largest_inertia", known.polar_inertia, brief.largest_inertia),
-    ):
-        if value is not None and limit is not None and value > limit:
-            found[key] = math.log(value / max(limit, 1e-9))
-    return found
+    return found | find_excess(brief, Reached(known))
 
 
 def worst_margins(margins: Sequence[Margin]) -> tuple[float, float]:
@@ -147,12 +134,7 @@ def worst_margins(margins: Sequence[Margin]) -> tuple[float, float]:
 
 def find_weak(brief: Brief, margins: Sequence[Margin]) -> dict[str, float]:
     """How far margins are too small: log of limit over margin, by key."""
-    static, lasting = worst_margins(margins)
-    wanted = (
-        ("least_margin", static, max(brief.least_static, 1.0)),
-        ("least_fatigue_margin", lasting, brief.least_fatigue),
-    )
-    return {key: math.log(least / got) for key, got, least in wanted if least is not None and got < least}
+    return find_excess(brief, Reached(None, *worst_margins(margins)))
 
 
 def find_broken(brief: Brief, margins: Sequence[Margin], gain: float) -> dict[str, float]:
@@ -165,10 +147,7 @@ def find_broken(brief: Brief, margins: Sequence[Margin], gain: float) -> dict[st
     gain
         Log gain that counts.
     """
-    found = find_weak(brief, margins)
-    if brief.objective == "lightest" and gain < math.log1p(brief.least_gain):
-        found["least_gain_percent"] = math.log1p(brief.least_gain) - gain
-    return found
+    return find_excess(brief, Reached(None, *worst_margins(margins), gain))
 
 
 def stiffen(article: ArticleModel, above: float) -> ArticleModel:

@@ -1,191 +1,275 @@
-"""The limits of a brief one by one: whether a body keeps one, and how far it would have to be moved."""
+"""Every number that a brief may set a limit to: how it is read, judged, relaxed, said and asked for.
+
+The only list of such limits there is. To add one is an entry here and its field of `Brief`.
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from typing import Final
+from types import MappingProxyType
+from typing import Any, Final, cast
 
-import numpy as np
+from strikeproof.design.records import Brief, Objective
+from strikeproof.parts import ArticleProperties
+from strikeproof.parts.fields import Range
 
-from strikeproof.design.envelope import free_radius, widened
-from strikeproof.design.possible import Option
-from strikeproof.design.records import Brief, Envelope
-
-__all__ = ["PROCESSES_RULE", "ROOM_RULE", "RULES", "STOCK_RULE", "Rule", "tell_changes"]
-
-_STRONGER: Final = "take stronger stock, a wider pocket or a gentler tool"
-_LEAST_STATIC: Final = 1.0
-"""No margin below it is ever offered as a way out: it is a stop."""
+__all__ = ["LIMITS", "LimitKind", "Reached", "find_excess", "relax"]
 
 
-def _up(value: float, step: float) -> float:
-    """On the step above, so that what is told is enough."""
-    return round(math.ceil(value / step - 1e-9) * step, 9)
+@dataclass(frozen=True, slots=True, eq=False)
+class Reached:
+    """What an article comes to, or the least body of one; None where it is not known.
+
+    Parameters
+    ----------
+    properties
+        What follows from its parts.
+    static, fatigue
+        Smallest margins at the peaks that it must withstand.
+    gain
+        Log gain that counts.
+    """
+
+    properties: ArticleProperties | None = None
+    static: float | None = None
+    fatigue: float | None = None
+    gain: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
-class Rule:
+class LimitKind:
     """One limit of a brief.
 
     Parameters
     ----------
-    keys
-        What it is called in the file.
-    words
-        In a sentence.
-    move
-        The brief with the limit moved so that an option keeps it; the brief itself when it does already,
-        None when no way out is offered.
-    tell
-        What an option takes of it, and what there is.
+    key, range
+        Its key of `[brief]`, and what its number may be there.
+    field
+        Of `Brief`, in SI.
+    reach
+        What an article comes to, in SI; None where that is not known.
+    words, says
+        In a sentence; what there is beside what is asked, of two numbers in SI.
+    refused
+        What articles that break it are counted as.
+    label, meaning, left_out
+        In the form and in docs/design.md; the last is what holds where it is not given.
+    digits
+        Of the number in the file, when it is moved so that something keeps it.
+    most
+        Whether the article's number may not be above it; else not below it.
+    unknown
+        Of `judging.REASONS`, what one counts as whose number nobody knows; empty where that is no breach.
     otherwise
-        What helps where no way out is offered.
+        What helps where it is not moved.
+    least
+        To less than that it is never moved, nor taken as less when an article is judged.
+    margin
+        Whether it guards against failure, so that a person is asked before it is lowered.
+    weight
+        How many times over a change of it counts beside that of another limit.
+    money
+        Whether it counts in the currency of the campaign.
+    objective
+        The only objective by which it is judged; None for all.
+    offset
+        Added to both numbers before they are compared by their ratio.
     """
 
-    keys: tuple[str, ...]
+    key: str
+    range: Range
+    field: str
+    reach: Callable[[Reached], float | None]
     words: str
-    move: Callable[[Brief, Option], Brief | None]
-    tell: Callable[[Brief, Option], str]
+    says: Callable[[float, float], str]
+    refused: str
+    label: str
+    meaning: str
+    left_out: str
+    digits: int
+    most: bool = True
+    unknown: str = ""
     otherwise: str = ""
+    least: float = -math.inf
+    margin: bool = False
+    weight: int = 1
+    money: bool = False
+    objective: Objective | None = None
+    offset: float = 0.0
+
+    @property
+    def default(self) -> float | None:
+        """What holds where a brief does not give it, in SI."""
+        default: Any = Brief.__dataclass_fields__[self.field].default
+        return cast("float | None", default)
+
+    def asked(self, brief: Brief) -> float | None:
+        """What a brief asks, in SI; None where there is no such limit."""
+        value: float | None = getattr(brief, self.field)
+        return value
+
+    def written(self, brief: Brief) -> float | None:
+        """The same as its file has it."""
+        value = self.asked(brief)
+        return None if value is None else round(value / self.range.unit, 9)
+
+    def excess(self, brief: Brief, reached: Reached) -> float:
+        """How far it is broken, as the log of a ratio: 0 where it is kept, infinite where nobody knows."""
+        asked = self.asked(brief)
+        if asked is None or self.objective not in (None, brief.objective):
+            return 0.0
+        value, asked = self.reach(reached), max(asked, self.least)
+        if value is None:
+            return math.inf if self.unknown and reached.properties is not None else 0.0
+        far = _log(value + self.offset) - _log(asked + self.offset)
+        return max(far if self.most else -far, 0.0)
+
+    def enough(self, reached: Reached) -> float | None:
+        """The number in the file that lets an article through, on its safe side; None where none may."""
+        value = self.reach(reached)
+        moved = None if value is None else self.round_off(value)
+        return None if moved is None or moved < self.least else moved
+
+    def round_off(self, value: float) -> float:
+        """A number in SI as the file would have it, on its safe side."""
+        steps = value / self.range.unit * 10.0**self.digits
+        # What has just these digits stays: 2.28 is 227.99999999999997 hundredths.
+        near = math.ceil(steps - 1e-9) if self.most else math.floor(steps + 1e-9)
+        return near / 10.0**self.digits
+
+    def tell(self, brief: Brief, reached: Reached) -> str:
+        """What an article comes to, and what there is."""
+        value, asked = self.reach(reached), self.asked(brief)
+        return f"has no {self.unknown}" if value is None or asked is None else self.says(value, asked)
 
 
-def _in_mm(value: float) -> str:
-    return f"{value * 1e3:.4g} mm"
+def _log(value: float) -> float:
+    return math.log(max(value, 1e-9))
 
 
-def _move_room(brief: Brief, option: Option) -> Brief:
-    old = replace(brief.envelope, free_length=None)
-    new = widened(old, option.bodies)
-    if new == old:
-        return brief
-    pocket = tuple(
-        after if after == before else replace(after, diameter=_up(after.diameter, 0.1e-3))
-        for before, after in zip(old.pocket, new.pocket, strict=True)
-    )
-    wall = new.wall if new.wall == old.wall or new.wall is None else _up(new.wall, 0.1e-3)
-    return replace(brief, envelope=Envelope(pocket, brief.envelope.free_length, wall, old.clearance))
+def _property(name: str) -> Callable[[Reached], float | None]:
+    return lambda reached: None if reached.properties is None else getattr(reached.properties, name)
 
 
-def _tell_room(brief: Brief, option: Option) -> str:
-    widest = 2 * max(body.reach(body.low, body.high) for body in option.bodies)
-    free = float(free_radius(brief.envelope, np.zeros(1))[0]) * 2
-    there = f"{_in_mm(max(free, 0.0))} are free at the seat"
-    clear = f"with a clearance of {_in_mm(brief.envelope.clearance)}"
-    return f"takes {_in_mm(widest)} around the {_in_mm(brief.hexagon)} hexagon where {there} {clear}"
+def _gain(reached: Reached) -> float | None:
+    return None if reached.gain is None else math.expm1(reached.gain)
 
 
-def _move_length(brief: Brief, option: Option) -> Brief:
-    longest = brief.envelope.free_length
-    if longest is None or option.length <= longest + 1e-9:
-        return brief
-    return replace(brief, envelope=replace(brief.envelope, free_length=_up(option.length, 0.1e-3)))
+_STRONGER: Final = "take stronger stock, a wider pocket or a gentler tool"
 
-
-def _tell_length(brief: Brief, option: Option) -> str:
-    return f"is {_in_mm(option.length)} long where {_in_mm(brief.envelope.free_length or 0.0)} are free"
-
-
-def _move_mass(brief: Brief, option: Option) -> Brief:
-    if brief.largest_mass is None or option.mass <= brief.largest_mass:
-        return brief
-    return replace(brief, largest_mass=_up(option.mass, 1e-3))
-
-
-def _tell_mass(brief: Brief, option: Option) -> str:
-    return f"has {option.mass:.3f} kg where {brief.largest_mass:g} kg are allowed"
-
-
-def _move_budget(brief: Brief, option: Option) -> Brief | None:
-    if brief.budget is None or (option.price is not None and option.price <= brief.budget):
-        return brief
-    return None if option.price is None else replace(brief, budget=_up(option.price, 0.01))
-
-
-def _tell_price(brief: Brief, option: Option) -> str:
-    if option.price is None:
-        return "has no price"
-    return f"costs {option.price:.2f} where {brief.budget:g} are allowed"
-
-
-def _move_static(brief: Brief, option: Option) -> Brief | None:
-    if option.static is None or option.static >= brief.least_static:
-        return brief
-    least = math.floor(option.static * 100) / 100
-    return replace(brief, least_static=least) if least >= _LEAST_STATIC else None
-
-
-def _move_fatigue(brief: Brief, option: Option) -> Brief | None:
-    if brief.least_fatigue is None or option.fatigue is None or option.fatigue >= brief.least_fatigue:
-        return brief
-    least = math.floor(option.fatigue * 100) / 100
-    return replace(brief, least_fatigue=least) if least > 0 else None
-
-
-def _move_stock(brief: Brief, option: Option) -> Brief:
-    return brief if option.offer is None else replace(brief, offers=(*brief.offers, option.offer))
-
-
-def _move_processes(brief: Brief, option: Option) -> Brief:
-    if not option.turning or "turning" in brief.processes:
-        return brief
-    return replace(brief, processes=brief.processes | {"turning"})
-
-
-def _tell_stock(_brief: Brief, _option: Option) -> str:
-    return "is not at hand"
-
-
-def _tell_static(brief: Brief, option: Option) -> str:
-    return f"stands {option.static:.3g} times the peak torque where {brief.least_static:g} times are asked"
-
-
-def _tell_fatigue(brief: Brief, option: Option) -> str:
-    return f"endures {option.fatigue:.3g} times the peak torque where {brief.least_fatigue:g} times are asked"
-
-
-RULES: Final[tuple[Rule, ...]] = (
-    Rule(("stock", "start_from"), "the stock", _move_stock, _tell_stock),
-    Rule(("processes",), "the processes", _move_processes, lambda *_: "must be turned"),
-    Rule(("pocket", "nearest_wall_mm"), "the room", _move_room, _tell_room),
-    Rule(("free_length_mm",), "the free length", _move_length, _tell_length),
-    Rule(("largest_mass_kg",), "the largest mass", _move_mass, _tell_mass),
-    Rule(("budget",), "the budget", _move_budget, _tell_price, "give what is at hand a price in prices.csv"),
-    Rule(("least_margin",), "the least margin", _move_static, _tell_static, _STRONGER),
-    Rule(("least_fatigue_margin",), "the least fatigue margin", _move_fatigue, _tell_fatigue, _STRONGER),
+_IN_ORDER: Final = (
+    LimitKind(
+        "largest_mass_kg",
+        Range(0.001, 500),
+        "largest_mass",
+        _property("mass"),
+        "the largest mass",
+        lambda value, asked: f"has {value:.3f} kg where {asked:g} kg are allowed",
+        "too heavy",
+        "Largest mass",
+        "of the whole article",
+        "no limit",
+        3,
+    ),
+    LimitKind(
+        "budget",
+        Range(0, 1e9),
+        "budget",
+        _property("price"),
+        "the budget",
+        lambda value, asked: f"costs {value:.2f} where {asked:g} are allowed",
+        "over the budget",
+        "Budget",
+        "for material, cuts, welds and fits, in the currency of prices.csv",
+        "no limit",
+        2,
+        unknown="price",
+        otherwise="give what is at hand a price in prices.csv",
+        money=True,
+    ),
+    LimitKind(
+        "largest_inertia_kg_m2",
+        Range(1e-7, 100),
+        "largest_inertia",
+        _property("polar_inertia"),
+        "the largest inertia",
+        lambda value, asked: f"has {value:.3g} kg·m² where {asked:g} kg·m² are allowed",
+        "beyond the inertia allowed",
+        "Largest polar inertia",
+        "beyond some inertia a gain breaks off, and no run says where; without a campaign no limit",
+        "a tenth beyond the largest that was run",
+        6,
+    ),
+    LimitKind(
+        "least_margin",
+        Range(0, 100),
+        "least_static",
+        lambda reached: reached.static,
+        "the least margin",
+        lambda value, asked: f"withstands {value:.3g} times the peak torque where {asked:g} times are asked",
+        "margin against yield or slip too small",
+        "Least margin against yield",
+        "times the peak torque with the strongest tool, each place at the peak of its own joint",
+        "1.5",
+        2,
+        most=False,
+        otherwise=_STRONGER,
+        least=1.0,  # what gives at its peak is a stop, and never a way out
+        margin=True,
+        weight=10,
+    ),
+    LimitKind(
+        "least_fatigue_margin",
+        Range(0, 100),
+        "least_fatigue",
+        lambda reached: reached.fatigue,
+        "the least fatigue margin",
+        lambda value, asked: f"endures {value:.3g} times the peak torque where {asked:g} times are asked",
+        "margin against fatigue too small",
+        "Least margin without end",
+        "against endurance, at the same peak; below 1 its life is finite",
+        "not asked",
+        2,
+        most=False,
+        otherwise=_STRONGER,
+        least=0.01,
+        margin=True,
+    ),
+    LimitKind(
+        "least_gain_percent",
+        Range(0, 1000, 0.01),
+        "least_gain",
+        _gain,
+        "the least gain",
+        lambda value, asked: f"gains {100 * value:.3g} % where {100 * asked:g} % are asked",
+        "gains too little",
+        "Least gain",
+        "that the lightest must reach",
+        "0",
+        1,
+        most=False,
+        objective="lightest",
+        offset=1.0,
+    ),
 )
 
-STOCK_RULE, PROCESSES_RULE, ROOM_RULE = range(3)
-"""Places of these in `RULES`."""
+LIMITS: Final[Mapping[str, LimitKind]] = MappingProxyType({each.key: each for each in _IN_ORDER})
+"""By key, in the order in which the refused are counted."""
 
 
-def tell_changes(before: Brief, after: Brief) -> str:
-    """What one brief has otherwise than another, as it is written in the file."""
-    return ", ".join(_changes(before, after)) or "nothing"
+def find_excess(brief: Brief, reached: Reached) -> dict[str, float]:
+    """How far an article breaks limits, by key; `unknown` of a limit where its number is not known."""
+    far = {kind: kind.excess(brief, reached) for kind in _IN_ORDER}
+    return {
+        kind.unknown if kind.unknown and math.isinf(each) else kind.key: each
+        for kind, each in far.items()
+        if each > 0
+    }
 
 
-def _changes(before: Brief, after: Brief) -> Iterator[str]:
-    for offer in after.offers[len(before.offers) :]:
-        material = "" if offer.material is None else f', material = "{offer.material}"'
-        length = "" if offer.length is None else f", length_mm = {offer.length * 1e3:g}"
-        yield f'[[stock]] item = "{offer.item}"{material}{length}'
-    for process in sorted(after.processes - before.processes):
-        yield f'processes with "{process}"'
-    top = 0.0
-    for old, new in zip(before.envelope.pocket, after.envelope.pocket, strict=True):
-        if old != new:
-            size = f"diameter_mm = {new.diameter * 1e3:g}"
-            yield f"pocket from {_in_mm(top)} to {_in_mm(new.depth)} with {size}"
-        top = new.depth
-    numbers = (
-        ("nearest_wall_mm", before.envelope.wall, after.envelope.wall, 1e3),
-        ("free_length_mm", before.envelope.free_length, after.envelope.free_length, 1e3),
-        ("largest_mass_kg", before.largest_mass, after.largest_mass, 1.0),
-        ("budget", before.budget, after.budget, 1.0),
-        ("least_margin", before.least_static, after.least_static, 1.0),
-        ("least_fatigue_margin", before.least_fatigue, after.least_fatigue, 1.0),
-    )
-    for key, was, now, factor in numbers:
-        if was != now and now is not None:
-            yield f"{key} = {now * factor:g}"
+def relax(brief: Brief, changes: Mapping[str, float]) -> Brief:
+    """The brief with limits moved to numbers that are written under their keys of the file."""
+    moved = {LIMITS[key].field: value * LIMITS[key].range.unit for key, value in changes.items()}
+    return replace(brief, **moved)  # type: ignore[arg-type]  # every field of a limit is a number

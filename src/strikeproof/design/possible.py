@@ -23,6 +23,7 @@ from strikeproof.design.bodies import (
     turned_part,
 )
 from strikeproof.design.envelope import Body, swept_bodies
+from strikeproof.design.limits import Reached
 from strikeproof.design.records import Base, Brief, Envelope, Offer
 from strikeproof.design.rings import fits_body, holds, list_rings
 from strikeproof.errors import StrikeproofError
@@ -57,10 +58,8 @@ class Option:
         In words.
     bodies
         What it sweeps.
-    mass, price
-        Least; the price None where nothing says it. [kg, currency]
-    static, fatigue
-        Least margins at the peak torque; None where no peak is known, or where the material has none.
+    reached
+        Its least mass and price; margins at the peak torque, where that is known and the material has any.
     offer
         Stock that the brief would have to gain for it; None when the brief has what it takes.
     turning
@@ -69,12 +68,14 @@ class Option:
 
     name: str
     bodies: tuple[Body, ...]
-    mass: float
-    price: float | None
-    static: float | None = None
-    fatigue: float | None = None
+    reached: Reached
     offer: Offer | None = None
     turning: bool = True
+
+    @property
+    def mass(self) -> float:
+        """Least. [kg]"""
+        return 0.0 if self.reached.properties is None else self.reached.properties.mass
 
     @property
     def length(self) -> float:
@@ -149,7 +150,7 @@ def _turned(brief: Brief, offer: Offer, diameter: float, peak: float | None) -> 
         return None
     name = f"{item.name} of {material_of(offer, item)} turned to {diameter * 1e3:.4g} mm"
     sweep = (Body("socket", 0.0, length, diameter / 2, diameter / 2),)
-    return Option(name, sweep, facts.mass, facts.price, *_margins(facts, peak))
+    return Option(name, sweep, Reached(facts, *_margins(facts, peak)))
 
 
 def _price(brief: Brief, offer: Offer, item: StockItem, length: float) -> float | None:
@@ -186,4 +187,5 @@ def _from_base(brief: Brief, base: Base, peak: float | None) -> Iterator[Option]
     bodies = swept_bodies(place(article, brief.materials))
     if min(each.low for each in bodies) >= -1e-9:
         price = facts.price if base.price is None else base.price
-        yield Option(base.name, bodies, facts.mass, price, *_margins(facts, peak), turning=False)
+        reached = Reached(replace(facts, price=price), *_margins(facts, peak))
+        yield Option(base.name, bodies, reached, turning=False)

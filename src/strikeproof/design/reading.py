@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final, cast
 
+from strikeproof.design.limits import LIMITS, LimitKind
 from strikeproof.design.records import (
     OBJECTIVES,
     PROCESSES,
@@ -29,12 +30,7 @@ __all__ = ["Errand", "read_brief", "read_envelope", "read_errand"]
 
 _TABLES: Final = ("brief", "envelope", "stock", "base", "material", "bench")
 _BRIEF: Final = {
-    "least_gain_percent": Range(0, 1000, 0.01),
-    "largest_mass_kg": Range(0.001, 500),
-    "largest_inertia_kg_m2": Range(1e-7, 100),
-    "budget": Range(0, 1e9),
-    "least_margin": Range(0, 100),
-    "least_fatigue_margin": Range(0, 100),
+    **{key: kind.range for key, kind in LIMITS.items()},
     "proposals": Range(1, 50),
     "hexagon_mm": Range(3, 200),
     "drive_mm": Range(4, 100),
@@ -110,8 +106,9 @@ def read_brief(
     hexagon, drive = table.number("hexagon_mm"), table.number("drive_mm")
     if math.isfinite(drive):
         slips.attempt(("brief", "drive_mm"), lambda: drive_square(drive), None)
-    budget, objective = table.maybe("budget"), table.choice("objective", OBJECTIVES, OBJECTIVES[0])
-    if prices is None and (budget is not None or objective == "best per money"):
+    limits = {kind.field: _limit(table, kind) for kind in LIMITS.values()}
+    objective = table.choice("objective", OBJECTIVES, OBJECTIVES[0])
+    if prices is None and (limits["budget"] is not None or objective == "best per money"):
         table.note("budget", "nothing has a price", "add prices.csv, or leave money out of the brief")
     processes = table.names("processes", PROCESSES) if "processes" in table else PROCESSES
     brief = Brief(
@@ -124,16 +121,11 @@ def read_brief(
         prices=prices,
         materials=own,
         processes=frozenset(cast("tuple[Process, ...]", processes)),
-        largest_mass=table.maybe("largest_mass_kg"),
-        largest_inertia=table.maybe("largest_inertia_kg_m2"),
-        budget=budget,
-        least_static=table.number("least_margin", 1.5),
-        least_fatigue=table.maybe("least_fatigue_margin"),
         objective=cast("Objective", objective),
-        least_gain=table.number("least_gain_percent", 0.0),
         built=dict(known),
         proposals=table.whole("proposals", 5),
         head_height=table.maybe("head_height_mm"),
+        **limits,
     )
     slips.settle()
     return brief
@@ -180,6 +172,10 @@ def _brief_table(whole: Table, slips: Slips) -> Table:
     if "brief" not in whole:
         slips.add((), "[brief] is missing", "write [brief] above hexagon_mm, drive_mm and the rest")
     return Table.open(whole.fields.table.get("brief", {}), ("brief",), slips, _BRIEF, _BRIEF_WORDS)
+
+
+def _limit(table: Table, kind: LimitKind) -> Any:
+    return table.maybe(kind.key) if kind.default is None else table.number(kind.key, kind.default)
 
 
 def _read_errand(whole: Table, slips: Slips) -> Errand:

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 
 from strikeproof.design.choosing import counted_gain
 from strikeproof.design.finishing import places_beyond
 from strikeproof.design.judging import REASONS, Strain, find_broken, find_weak, run_worlds, worst_margins
+from strikeproof.design.limits import LIMITS, Reached
 from strikeproof.design.records import Brief, Need, Worlds
 from strikeproof.design.refining import Aim
 from strikeproof.design.scanning import Judged, Scan, run_panel
@@ -27,7 +28,6 @@ __all__ = [
     "find_ways",
     "no_article",
     "offer",
-    "relax",
     "too_weak",
 ]
 
@@ -65,16 +65,6 @@ class NoArticle(BadInput):
 
 
 _STRONGER: Final = "stock of a stronger material or a thicker bar"
-_FIELDS: Final[Mapping[str, tuple[str, float]]] = {
-    "largest_mass_kg": ("largest_mass", 1.0),
-    "largest_inertia_kg_m2": ("largest_inertia", 1.0),
-    "budget": ("budget", 1.0),
-    "least_margin": ("least_static", 1.0),
-    "least_fatigue_margin": ("least_fatigue", 1.0),
-    "least_gain_percent": ("least_gain", 0.01),
-}
-"""Of each limit that may be moved: the field of a brief, and what its number in the file counts in it."""
-_FILE_KEYS: Final = {"largest_mass": "largest_mass_kg", "largest_inertia": "largest_inertia_kg_m2"}
 _TRIED: Final = 128
 _EXACT: Final = 4
 _SINGLE: Final = 2
@@ -107,23 +97,14 @@ def no_article(scan: Scan, aim: Aim, ways: Sequence[Way]) -> NoArticle:
         where=f"brief {aim.brief.name!r}",
         allowed=f"the nearest that can be kept: {_tell(ways[0])}",
         mend=_mend_all(ways),
-        changes=_changes(ways[0]),
-        others=[_key(key) for way in ways[1:] for key in way.broken],
+        changes=_enough(ways[0].moved),
+        others=[key for way in ways[1:] for key in way.broken],
         strongest=Strongest(scan.searched, best.margins[0]) if weak else None,
     )
 
 
 def _broken_keys(ways: Sequence[Way]) -> list[str]:
     return list(dict.fromkeys(key for way in ways for key in way.broken))
-
-
-def relax(brief: Brief, changes: Mapping[str, float]) -> Brief:
-    """The brief with limits moved to values that stand under their keys of the file."""
-    moved: dict[str, Any] = {}
-    for key, value in changes.items():
-        field, factor = _FIELDS[key]
-        moved[field] = value * factor
-    return replace(brief, **moved)
 
 
 def offer(brief: Brief, first: NoArticle, last: NoArticle, changes: Mapping[str, float]) -> NoArticle:
@@ -179,7 +160,7 @@ def _say_why(ways: Sequence[Way], brief: Brief, searched: int) -> str:
     if keys == ["least_margin"]:
         best = max(ways, key=lambda way: way.static)
         return _say_strongest(brief, Strongest(searched, best.margins[0]))
-    return f"no article of {searched} keeps {' and '.join(map(_key, keys))} with the other limits"
+    return f"no article of {searched} keeps {' and '.join(keys)} with the other limits"
 
 
 def _say_strongest(brief: Brief, strongest: Strongest) -> str:
@@ -191,7 +172,7 @@ def _say_strongest(brief: Brief, strongest: Strongest) -> str:
     return (
         f"the believed peak is too high for all {strongest.searched} articles: the strongest that keeps "
         f"the other limits must withstand {write_number(peak, 3)} N·m in {weakest.part} ({weakest.mode}) and "
-        f"withstands it {_down(static, 2):g} times, not {wanted:g} times{limit}"
+        f"withstands it {LIMITS['least_margin'].round_off(static):g} times, not {wanted:g} times{limit}"
     )
 
 
@@ -205,12 +186,8 @@ def too_weak(brief: Brief, searched: int, rows: Sequence[Sequence[Margin]]) -> N
     """
     margins = min(rows, key=lambda row: sum(find_weak(brief, row).values()))
     broken = find_weak(brief, margins)
-    static, lasting = worst_margins(margins)
-    changes = {
-        key: _down(value, 2)
-        for key, value in (("least_margin", static), ("least_fatigue_margin", lasting))
-        if key in broken and (key != "least_margin" or value >= 1.0)
-    }
+    reached = Reached(None, *worst_margins(margins))
+    changes = {key: value for key in broken if (value := LIMITS[key].enough(reached)) is not None}
     enough = " and ".join(f"{key} = {value:g}" for key, value in changes.items())
     return NoArticle(
         _say_strongest(brief, Strongest(searched, margins[0]))
@@ -224,12 +201,10 @@ def too_weak(brief: Brief, searched: int, rows: Sequence[Sequence[Margin]]) -> N
     )
 
 
-def _changes(way: Way) -> dict[str, float]:
+def _enough(moved: Mapping[str, float | None]) -> dict[str, float]:
     """The limits as they would have to be; none where one of them cannot be moved far enough."""
-    values = {_key(key): _limit(key, way) for key in way.broken}
-    return (
-        {} if None in values.values() else {key: value for key, value in values.items() if value is not None}
-    )
+    values = {key: value for key, value in moved.items() if value is not None}
+    return values if len(values) == len(moved) else {}
 
 
 @dataclass(frozen=True, slots=True)
@@ -245,6 +220,12 @@ class Way:
     def static(self) -> float:
         """Smallest margin against yield or slip."""
         return worst_margins(self.margins)[0]
+
+    @property
+    def moved(self) -> dict[str, float | None]:
+        """Limits that it breaks as they would have to be; None for one that must not be moved so far."""
+        reached = Reached(self.judged.draft.properties, *worst_margins(self.margins), self.gain)
+        return {key: LIMITS[key].enough(reached) for key in self.broken}
 
     @property
     def far(self) -> float:
@@ -302,45 +283,14 @@ def _judge_way(judged: Judged, margins: tuple[Margin, ...], gain: float, aim: Ai
     return Way(judged, judged.cheap | find_broken(aim.brief, margins, gain), margins, gain)
 
 
-def _key(key: str) -> str:
-    return _FILE_KEYS.get(key, key)
-
-
 def _asks_stock_alone(way: Way) -> bool:
     """Whether nothing that it breaks can be moved."""
-    return all(_limit(key, way) is None for key in way.broken)
+    return all(value is None for value in way.moved.values())
 
 
 def _tell(way: Way) -> str:
-    return " and ".join(_mend(key, way) for key in way.broken)
+    return " and ".join(_say(key, value) for key, value in way.moved.items())
 
 
-def _mend(key: str, way: Way) -> str:
-    value = _limit(key, way)
-    return _STRONGER if value is None else f"{_key(key)} = {value:g}"
-
-
-def _limit(key: str, way: Way) -> float | None:
-    """The limit as it would have to be, rounded to its safe side."""
-    known = way.judged.draft.properties
-    static, lasting = worst_margins(way.margins)
-    if key == "least_margin" and static < 1.0:
-        return None  # what gives at the peak is never a way out
-    values: dict[str, Callable[[], float]] = {
-        "budget": lambda: _up(known.price or 0.0, 2),
-        "largest_mass": lambda: _up(known.mass, 3),
-        "largest_inertia": lambda: _up(known.polar_inertia, 6),
-        "least_margin": lambda: _down(static, 2),
-        "least_fatigue_margin": lambda: _down(lasting, 2),
-        "least_gain_percent": lambda: _down(100.0 * math.expm1(way.gain), 1),
-    }
-    return values[key]()
-
-
-def _up(value: float, digits: int) -> float:
-    return float(math.ceil(value * 10.0**digits) / 10.0**digits)
-
-
-def _down(value: float, digits: int) -> float:
-    # A value that has just these digits stays: 2.28 is 227.99999999999997 hundredths.
-    return float(math.floor(value * 10.0**digits + 1e-9) / 10.0**digits)
+def _say(key: str, value: float | None) -> str:
+    return _STRONGER if value is None else f"{key} = {value:g}"

@@ -11,8 +11,7 @@ from typing import Any
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.toml_lines import find_line
 from strikeproof.campaign.toml_reader import read_toml
-from strikeproof.design.clashes import find_clashes, nearest_brief
-from strikeproof.design.limits import tell_changes
+from strikeproof.design.clashes import find_clashes, nearest_brief, tell_changes
 from strikeproof.design.reading import Errand, read_brief, read_envelope, read_errand
 from strikeproof.design.records import Brief, Envelope
 from strikeproof.desk.article import own_materials, own_prices

@@ -19,8 +19,8 @@ from strikeproof.campaign.text import read_text
 from strikeproof.campaign.toml_document import CAMPAIGN_HEAD, merge_document, write_document
 from strikeproof.campaign.toml_reader import parse_toml
 from strikeproof.campaign.whole_file import write_whole
-from strikeproof.design.clashes import find_clashes, nearest_brief
-from strikeproof.design.limits import tell_changes
+from strikeproof.design.clashes import find_clashes, nearest_brief, tell_changes
+from strikeproof.design.limits import LIMITS
 from strikeproof.design.reading import read_brief
 from strikeproof.design.records import Brief
 from strikeproof.desk.article import own_prices
@@ -51,10 +51,7 @@ _HEAD: Final = """\
 """
 
 
-_MARGINS: Final[Mapping[str, Any]] = {
-    key: Brief.__dataclass_fields__[field].default
-    for key, field in (("least_margin", "least_static"), ("least_fatigue_margin", "least_fatigue"))
-}
+_MARGINS: Final[Mapping[str, Any]] = {key: kind.default for key, kind in LIMITS.items() if kind.margin}
 """Margins against failure in a brief's file, each with what holds where it is not given."""
 
 
@@ -287,14 +284,9 @@ def moved(tables: Tables, before: Brief, after: Brief) -> Tables:
     """The tables changed so that they say `after`, which differs from `before` only in what limits rule."""
     wanted: Tables = copy.deepcopy(tables)
     table = wanted.setdefault("brief", {})
-    for key, old, new in (
-        ("largest_mass_kg", before.largest_mass, after.largest_mass),
-        ("budget", before.budget, after.budget),
-        ("least_margin", before.least_static, after.least_static),
-        ("least_fatigue_margin", before.least_fatigue, after.least_fatigue),
-    ):
-        if old != new:
-            table[key] = new
+    for key, kind in LIMITS.items():
+        if kind.asked(before) != kind.asked(after):
+            table[key] = kind.written(after)
     if before.processes != after.processes:
         table["processes"] = sorted(after.processes)
     _move_room(wanted, before, after)

@@ -9,11 +9,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
+from strikeproof.design.limits import LIMITS
 from strikeproof.desk.article_form import material_choices, stock_choices
 from strikeproof.desk.set_up_fields import Field, unit_of
 
 __all__ = [
     "BRIEF_FIELDS",
+    "BRIEF_LIMITS",
     "ENVELOPE_FIELDS",
     "OBJECTIVE_WORDS",
     "PROCESS_WORDS",
@@ -70,25 +72,14 @@ def _by_key(*fields: Field) -> dict[str, Field]:
 BRIEF_FIELDS: Final[Mapping[str, Field]] = _by_key(
     _words("name", "Name of the brief", "", example="liner pocket"),
     _words("objective", "What counts most", ""),
-    _number("least_gain_percent", "Least gain", "that the lightest must reach", default="0"),
     _number("proposals", "Proposals wanted", "", default="5", whole=True),
     _number("hexagon_mm", "Bolt head, across flats", "", needed=True),
     _number("drive_mm", "Square of the tool", "nominal, such as 12.5 or 1/2 in as 12.7", needed=True),
     _number("head_height_mm", "Depth of the hexagon", "", default="0.625 of its width"),
-    _number("largest_mass_kg", "Largest mass", "of the whole article", default="no limit"),
-    _number(
-        "largest_inertia_kg_m2",
-        "Largest polar inertia",
-        "beyond what was run a gain can break off",
-        default="a tenth beyond the largest that was run",
-    ),
-    _number("budget", "Budget", "for material, cuts, welds and fits", default="no limit"),
-    _number("least_margin", "Least margin against yield", "times the strongest tool's peak", default="1.5"),
-    _number(
-        "least_fatigue_margin", "Least margin without end", "below 1 its life is finite", default="not asked"
-    ),
+    *(_number(key, kind.label, kind.meaning, default=kind.left_out) for key, kind in LIMITS.items()),
     _number("seed", "Seed of the search", "the same seed finds the same", default="0", whole=True),
 )
+BRIEF_LIMITS: Final = tuple(LIMITS.values())
 ENVELOPE_FIELDS: Final[Mapping[str, Field]] = _by_key(
     _number("free_length_mm", "Free length", "from the head's seat to the anvil", default="no limit"),
     _number("nearest_wall_mm", "Nearest wall", "from the bolt's axis, above the mouth", default="no limit"),

@@ -9,7 +9,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from strikeproof.design.judging import REASONS
+from strikeproof.design.limits import LIMITS
 from strikeproof.design.records import Brief, Found, Search
 from strikeproof.desk.belief import Belief, believe_bench, believe_campaign
 from strikeproof.desk.brief import KnownBrief, campaign_tables, load_brief
@@ -173,7 +173,7 @@ class DesignOutcome:
             )
         if (
             self.brief.largest_inertia == self.belief.reach
-            and REASONS["largest_inertia"] in self.search.refused
+            and LIMITS["largest_inertia_kg_m2"].refused in self.search.refused
         ):
             yield (
                 f"No polar inertia above {write_number(1e6 * (self.belief.reach or 0.0), 3)} kg·mm² was "

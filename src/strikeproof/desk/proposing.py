@@ -9,8 +9,9 @@ from typing import Final
 
 import numpy as np
 
+from strikeproof.design.limits import relax
 from strikeproof.design.records import Brief, Search
-from strikeproof.design.relaxing import NoArticle, offer, relax, too_weak
+from strikeproof.design.relaxing import NoArticle, offer, too_weak
 from strikeproof.design.search import FULL, QUICK, search_designs
 from strikeproof.desk.belief import Belief
 from strikeproof.desk.explain import Progress

@@ -12,9 +12,8 @@ from hypothesis import strategies as st
 from tests.unit.design.places import envelopes
 from tests.unit.parts.examples import HARD
 
-from strikeproof.design.clashes import find_clashes, nearest_brief
+from strikeproof.design.clashes import find_clashes, nearest_brief, tell_changes
 from strikeproof.design.envelope import find_touches
-from strikeproof.design.limits import tell_changes
 from strikeproof.design.recipes import list_recipes
 from strikeproof.design.records import Base, Brief, Envelope, Offer, Step
 from strikeproof.errors import StrikeproofError

@@ -106,10 +106,10 @@ def test_every_limit_is_asked_under_its_name() -> None:
     assert excess(BRIEF, one) == {}
     price, mass = one.properties.price, one.properties.mass
     assert excess(replace(BRIEF, budget=price / 2), one) == {"budget": pytest.approx(np.log(2))}
-    assert excess(replace(BRIEF, largest_mass=mass / 3), one) == {"largest_mass": pytest.approx(np.log(3))}
+    assert excess(replace(BRIEF, largest_mass=mass / 3), one) == {"largest_mass_kg": pytest.approx(np.log(3))}
     inertia = one.properties.polar_inertia
     far = excess(replace(BRIEF, largest_inertia=inertia / 2), one)
-    assert far == {"largest_inertia": pytest.approx(np.log(2))}
+    assert far == {"largest_inertia_kg_m2": pytest.approx(np.log(2))}
     assert "price" in excess(
         replace(BRIEF, prices=None), replace(one, properties=replace(one.properties, price=None))
     )

@@ -24,5 +24,7 @@ def test_a_sound_socket_can_be_turned_from_its_bar(tmp_path: Path, head: int) ->
     tables = first_brief(campaign, {"plain": plain})
     assert tables["brief"]["hexagon_mm"] == head
     brief = replace(read_brief(tables, known_articles={"plain": plain}), bases=())
-    own = [each for each in list_options(brief, PEAK) if each.offer is None and each.static is not None]
-    assert max(each.static for each in own) >= brief.least_static
+    own = [
+        each for each in list_options(brief, PEAK) if each.offer is None and each.reached.static is not None
+    ]
+    assert max(each.reached.static for each in own) >= brief.least_static

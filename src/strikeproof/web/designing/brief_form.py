@@ -9,6 +9,7 @@ from typing import Any
 
 from strikeproof.desk.brief_form import (
     BRIEF_FIELDS,
+    BRIEF_LIMITS,
     ENVELOPE_FIELDS,
     OBJECTIVE_WORDS,
     PROCESS_WORDS,
@@ -21,7 +22,6 @@ from strikeproof.web.elements import button, on_value, section, select, tag
 
 __all__ = ["draw_brief_form"]
 
-_LIMITS = ("largest_mass_kg", "budget", "least_margin", "least_fatigue_margin", "largest_inertia_kg_m2")
 _FIRST_STEP = {"to_depth_mm": 30, "diameter_mm": 90}
 _DEEPER = 20  # mm, of a step that is added below others
 
@@ -40,9 +40,10 @@ def draw_brief_form(bench: BriefBench) -> None:
                 bench.field(("envelope", key), field)
         _pocket(bench)
     with section("Limits"), tag("div", classes="fields"):
-        for key in _LIMITS:
-            money = f"Budget ({bench.draft.shelf.currency})" if key == "budget" else None
-            bench.field(("brief", key), BRIEF_FIELDS[key], label=money)
+        for kind in BRIEF_LIMITS:
+            if kind.objective is None:
+                money = f"{kind.label} ({bench.draft.shelf.currency})" if kind.money else None
+                bench.field(("brief", kind.key), BRIEF_FIELDS[kind.key], label=money)
     with section("What is at hand"):
         _checks(
             bench,
@@ -62,8 +63,9 @@ def _wanted(bench: BriefBench) -> None:
         bench.field(("brief", "name"), BRIEF_FIELDS["name"])
         words = [(key, said[:1].upper() + said[1:]) for key, said in OBJECTIVE_WORDS.items()]
         bench.field(("brief", "objective"), BRIEF_FIELDS["objective"], choices=words, anew=True)
-        if brief.get("objective") == "lightest" or "least_gain_percent" in brief:
-            bench.field(("brief", "least_gain_percent"), BRIEF_FIELDS["least_gain_percent"])
+        for kind in BRIEF_LIMITS:
+            if kind.objective and (brief.get("objective") == kind.objective or kind.key in brief):
+                bench.field(("brief", kind.key), BRIEF_FIELDS[kind.key])
         bench.field(("brief", "proposals"), BRIEF_FIELDS["proposals"])
     tools = bench.draft.shelf.tools
     _checks(bench, "For these tools (none ticked: all)", ("brief", "tools"), tools)
