@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from strikeproof.desk.browse_chart import show_chart
 from strikeproof.desk.browse_units import in_units
-from strikeproof.desk.browse_views import ComparisonView, Drawing, ExplanationView, Mark, ToolResults
+from strikeproof.desk.browse_views import ChartSection, ComparisonView, ExplanationView, Mark, ToolResults
 from strikeproof.desk.compare import ComparisonOutcome
 from strikeproof.desk.explain import ExplainOutcome, explain_workspace, find_explanation
 from strikeproof.desk.report import build_report
@@ -16,7 +17,7 @@ from strikeproof.desk.why import tell_why
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.publish import Report
 from strikeproof.publish.explain import why_charts, why_section
-from strikeproof.publish.gallery import find_charts, page_drawing
+from strikeproof.publish.gallery import SECTIONS, find_charts
 from strikeproof.publish.summary import summary
 from strikeproof.publish.tables import result_rows, said, set_aside_rows
 from strikeproof.publish.texts import sentence
@@ -67,7 +68,7 @@ def _comparison(report: Report, outcome: ComparisonOutcome) -> ComparisonView:
         ),
         set_aside=tuple(set_aside_rows(comparison)),
         warnings=tuple(sentence(text) for text in told),
-        drawings=_drawings(find_charts(replace(report, calibration=None, why=None))),
+        charts=dict(_charts(report)),
         simulated=report.simulated,
     )
 
@@ -106,14 +107,14 @@ def _explanation(outcome: ExplainOutcome) -> ExplanationView:
     return ExplanationView(
         section=why_section(why) or {},
         tables=tuple(tuple(rows) for rows in outcome.tables()),
-        drawings=_drawings(why_charts(why)),
+        drawings=tuple(show_chart(each) for each in why_charts(why)),
         quick=outcome.explanation.diagnostics.quick,
     )
 
 
-def _drawings(charts: Iterable[Any]) -> tuple[Drawing, ...]:
-    drawn = ((chart, page_drawing(chart)) for chart in charts)
-    return tuple(
-        Drawing(chart.name, chart.section, chart.title, chart.says, str(both["wide"]), str(both["narrow"]))
-        for chart, both in drawn
-    )
+def _charts(report: Report) -> Iterator[tuple[str, ChartSection]]:
+    charts = find_charts(replace(report, calibration=None, why=None))  # both have pages of their own
+    for key, (heading, says) in SECTIONS.items():
+        drawn = tuple(show_chart(each) for each in charts if each.section == key)
+        if drawn:
+            yield key, ChartSection(heading, says.format(reference=report.comparison.reference), drawn)

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-__all__ = ["ENDINGS", "ComparisonView", "Drawing", "ExplanationView", "Mark", "ToolResults"]
+__all__ = ["ENDINGS", "ChartSection", "ComparisonView", "Drawing", "ExplanationView", "Mark", "ToolResults"]
 
 ENDINGS: Final[Mapping[str, str]] = {
     "svg": "image/svg+xml",
@@ -31,11 +31,19 @@ class Drawing:
     """A chart as bare `<svg>` elements in style variables, wide and narrow, with its words."""
 
     name: str
-    section: str
     title: str
     says: str
     wide: str
     narrow: str
+
+
+@dataclass(frozen=True, slots=True)
+class ChartSection:
+    """Charts that belong together: their heading, and what is said above them."""
+
+    heading: str
+    says: str
+    drawings: tuple[Drawing, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +73,7 @@ class ComparisonView:
     tools: tuple[ToolResults, ...]
     set_aside: tuple[Mapping[str, Any], ...]
     warnings: tuple[str, ...]
-    drawings: tuple[Drawing, ...]
+    charts: Mapping[str, ChartSection]
     simulated: bool
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -12,17 +13,16 @@ from strikeproof.campaign.whole_file import whole_folder, write_whole
 from strikeproof.design.relaxing import NoArticle
 from strikeproof.desk.article_draft import page_markup
 from strikeproof.desk.brief_draft import brief_path, design_folder, lowered_margins, open_brief
-from strikeproof.desk.browse_views import ENDINGS, Drawing
+from strikeproof.desk.browse_chart import save_chart, show_chart
+from strikeproof.desk.browse_views import ENDINGS
 from strikeproof.desk.design import DesignOutcome, prepare_design
 from strikeproof.desk.design_files import write_design
 from strikeproof.desk.design_views import DesignView, Refusal
 from strikeproof.desk.explain import Progress
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.errors import BadInput, NotFound, StoreError, StrikeproofError
-from strikeproof.plain_text import write_csv_text
-from strikeproof.publish.drawing import Chart, render_png, render_svg
+from strikeproof.publish.drawing import Chart, Rows
 from strikeproof.publish.front import FrontPoint, front_chart
-from strikeproof.publish.gallery import page_drawing
 from strikeproof.publish.texts import file_word
 from strikeproof.quantity import from_si, unit_label
 
@@ -136,7 +136,7 @@ def kept_design_to_show(workspace: Path, name: str | None, units: Mapping[str, s
     if told is None:
         return None
     chart = _chart(told, units)
-    drawn = None if chart is None else _drawing(chart)
+    drawn = None if chart is None else show_chart(chart)
     return DesignView(told, drawn, _mark_now(workspace, name) != told["mark"])
 
 
@@ -155,12 +155,13 @@ def _read(folder: Path) -> dict[str, Any] | None:
 
 def _chart(told: Mapping[str, Any], units: Mapping[str, str]) -> Chart | None:
     unit = units.get("mass", "kg")
-    return front_chart(
+    found = front_chart(
         list(_points(told, unit)),
         reference=told["reference"],
         currency=told["currency"],
         mass_unit=unit_label(unit),
     )
+    return None if found is None else replace(found, rows=lambda: _numbers(told))
 
 
 def _points(told: Mapping[str, Any], unit: str) -> Iterator[FrontPoint]:
@@ -179,11 +180,6 @@ def _points(told: Mapping[str, Any], unit: str) -> Iterator[FrontPoint]:
             )
 
 
-def _drawing(chart: Chart) -> Drawing:
-    both = page_drawing(chart)
-    return Drawing(chart.name, chart.section, chart.title, chart.says, str(both["wide"]), str(both["narrow"]))
-
-
 def design_chart_file(workspace: Path, name: str | None, ending: str, units: Mapping[str, str]) -> bytes:
     """The chart as SVG or PNG, or its numbers as CSV in SI.
 
@@ -198,20 +194,13 @@ def design_chart_file(workspace: Path, name: str | None, ending: str, units: Map
     chart = None if told is None else _chart(told, units)
     if told is None or chart is None:
         raise NotFound("chart", "design-front", ())
-    if ending == "csv":
-        return _numbers(told)
-    campaign = open_campaign(workspace, name)[2]
-    whose = f"{campaign.name}, {told['brief']}"
+    whose = f"{open_campaign(workspace, name)[2].name}, {told['brief']}"
     heading = (chart.title, f"SIMULATED runs: {whose}" if told["simulated"] else whose)
-    return (
-        render_svg(chart, heading=heading).encode() if ending == "svg" else render_png(chart, heading=heading)
-    )
+    return save_chart(chart, ending, heading, simulated=told["simulated"])
 
 
-def _numbers(told: Mapping[str, Any]) -> bytes:
+def _numbers(told: Mapping[str, Any]) -> Rows:
     keys = ("name", "gain_percent", "low", "high", "price", "mass_kg", "outer_diameter_m")
     named = {each["name"] for each in told["proposals"]}
     shown = (*told["proposals"], *(each for each in told["pareto"] if each["name"] not in named))
-    rows = [(each.get("number", ""), *(each[key] for key in keys)) for each in shown]
-    head = "# simulated runs\n" if told["simulated"] else ""
-    return (head + write_csv_text([("proposal", *keys), *rows])).encode()
+    return (("proposal", *keys), *((each.get("number", ""), *(each[key] for key in keys)) for each in shown))

@@ -9,10 +9,10 @@ from __future__ import annotations
 import io
 import re
 import warnings
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeAlias
 
 import matplotlib as mpl
 from matplotlib.axes import Axes
@@ -20,7 +20,11 @@ from matplotlib.figure import Figure, FigureBase
 
 from strikeproof.publish.colours import COLOURS, light
 
-__all__ = ["NARROW", "WIDE", "Chart", "Sheet", "finish_axes", "render_png", "render_svg", "themed"]
+__all__ = ["NARROW", "WIDE", "Chart", "Rows", "Sheet", "finish_axes", "render_png", "render_svg", "themed"]
+
+
+Rows: TypeAlias = Iterable[Sequence[object]]
+"""As a CSV file has them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,8 +51,9 @@ NARROW = Sheet("narrow", 328, 11.0, 40)
 class Chart:
     """One chart: a file name, a title, what it shows in words, and how to draw it on a sheet.
 
-    `draw` fills a figure; `height` says how many pixels it needs on a sheet. `key`
-    explains its lines where it stands without the page.
+    `section` is where the page has it, a key of `gallery.SECTIONS`. `draw` fills a figure; `height` says how
+    many pixels it needs on a sheet. `key` explains its lines where there is no page around it. `rows` are
+    the numbers behind it, a head first.
     """
 
     name: str
@@ -58,6 +63,7 @@ class Chart:
     height: Callable[[Sheet], int]
     draw: Callable[[FigureBase, Sheet], None]
     key: str = ""
+    rows: Callable[[], Rows] = tuple
 
 
 def render_svg(chart: Chart, sheet: Sheet = WIDE, *, heading: tuple[str, ...] = ()) -> str:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import re
 import textwrap
+from collections.abc import Mapping
 from pathlib import Path
+from typing import Final
 
 from markupsafe import Markup
 
@@ -22,7 +24,21 @@ from strikeproof.publish.explain import why_charts
 from strikeproof.publish.report import Report
 from strikeproof.publish.texts import clip
 
-__all__ = ["chart_heading", "draw_charts", "find_charts", "page_drawing", "write_charts"]
+__all__ = ["SECTIONS", "chart_heading", "draw_charts", "find_charts", "page_drawing", "write_charts"]
+
+SECTIONS: Final[Mapping[str, tuple[str, str]]] = {
+    "found": ("What was found", ""),
+    "why": ("Why", ""),
+    "growth": (
+        "How the level grows",
+        "Solid line: median of the runs. Shaded: from the lowest run to the highest. Dashed: the median of "
+        "{reference}. Dotted with a hollow end: a run set aside.",
+    ),
+    "rig": ("The rig through the campaign", ""),
+    "price": ("Price against gain", ""),
+    "calibration": ("Calibration", ""),
+}
+"""Where a chart may be: the heading, and what is said above its charts."""
 
 
 def find_charts(report: Report) -> tuple[Chart, ...]:

@@ -11,7 +11,7 @@ from markupsafe import Markup
 from strikeproof.publish.colours import theme_css
 from strikeproof.publish.documents import find_template, read_piece
 from strikeproof.publish.explain import why_section
-from strikeproof.publish.gallery import find_charts, page_drawing
+from strikeproof.publish.gallery import SECTIONS, find_charts, page_drawing
 from strikeproof.publish.report import Report
 from strikeproof.publish.summary import summary, what_was_done
 from strikeproof.publish.tables import (
@@ -30,8 +30,6 @@ from strikeproof.quantity import write_number
 
 __all__ = ["write_page"]
 
-_DRAWN = ("verdict", "growth", "rig", "price", "calibration", "why")  # the sections that may hold drawings
-
 
 def write_page(report: Report) -> str:
     """The report as one self-contained HTML document.
@@ -39,7 +37,7 @@ def write_page(report: Report) -> str:
     Every word that came from outside (names, notes, reasons) is escaped, and the page's own policy lets
     nothing run but its one script.
     """
-    drawn: dict[str, list[dict[str, object]]] = {section: [] for section in _DRAWN}
+    drawn: dict[str, list[dict[str, object]]] = {section: [] for section in SECTIONS}
     for chart in find_charts(report):
         drawn[chart.section].append(page_drawing(chart))
     script = read_piece("page.js")
@@ -67,6 +65,9 @@ def write_page(report: Report) -> str:
         },
         calibration=calibration_view(report),
         charts=drawn,
+        above={
+            key: says.format(reference=report.comparison.reference) for key, (_, says) in SECTIONS.items()
+        },
         parts=_parts(drawn, why=report.why is not None),
         why=why_section(report.why),
         warnings=tuple(dict.fromkeys((*report.warnings, *report.comparison.warnings))),
@@ -86,12 +87,7 @@ def _parts(drawn: Mapping[str, Sequence[object]], *, why: bool) -> list[tuple[st
     parts = [
         ("tested", "What was tested and how"),
         ("cautions", "Cautions"),
-        ("found", "What was found"),
-        ("why", "Why"),
-        ("growth", "How the level grows"),
-        ("rig", "The rig through the campaign"),
-        ("price", "Price against gain"),
-        ("calibration", "Calibration"),
+        *((key, heading) for key, (heading, _says) in SECTIONS.items()),
         ("runs", "Every run"),
         ("method", "Method"),
         ("data", "Data, and how to compute this again"),

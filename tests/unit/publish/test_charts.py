@@ -7,13 +7,15 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 from matplotlib.figure import Figure
+from tests.unit.publish.explain.sample import sample_why
 from tests.unit.publish.sample import sample_report
 
 from strikeproof.errors import BadInput
 from strikeproof.publish import draw_charts, write_charts
 from strikeproof.publish.charts.run_order import drift_line
 from strikeproof.publish.drawing import NARROW, WIDE, Chart, Sheet, render_png, render_svg, themed
-from strikeproof.publish.gallery import chart_heading, find_charts
+from strikeproof.publish.explain import why_charts
+from strikeproof.publish.gallery import SECTIONS, chart_heading, find_charts
 from strikeproof.publish.labels import Box, place_labels
 
 NAMES = ["gain", "growth-air-a", "growth-oil-b", "run-order", "calibration", "price"]
@@ -27,6 +29,17 @@ def svg_of(name: str, sheet: Sheet) -> str:
 
 def test_every_kind_of_chart_is_there() -> None:
     assert list(CHARTS) == NAMES
+
+
+EVERY = {**CHARTS, **{chart.name: chart for chart in why_charts(sample_why())}}
+
+
+@pytest.mark.parametrize("chart", EVERY.values(), ids=EVERY.keys())
+def test_every_chart_has_a_section_words_and_its_numbers(chart: Chart) -> None:
+    assert chart.section in SECTIONS and chart.title and chart.says
+    head, *rows = (tuple(row) for row in chart.rows())
+    assert rows and all(isinstance(each, str) and each for each in head)
+    assert {len(row) for row in rows} == {len(head)}
 
 
 @pytest.mark.parametrize("name", NAMES)

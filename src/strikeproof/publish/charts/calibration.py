@@ -43,6 +43,10 @@ def calibration_charts(report: Report) -> tuple[Chart, ...]:
             f"the residuals below; their standard deviation is {write_number(fit.residual_sd, 3)} {reading}.",
             lambda sheet: 380 if sheet.narrow else 470,
             draw,
+            rows=lambda: (
+                (f"applied [{applied}]", f"reading [{reading}]", "residual"),
+                *zip(fit.applied.tolist(), fit.reading.tolist(), fit.residuals.tolist(), strict=True),
+            ),
         ),
     )
 

@@ -7,13 +7,13 @@ from matplotlib.figure import FigureBase
 
 from strikeproof.judge.records import ArticleResult
 from strikeproof.publish.colours import light
-from strikeproof.publish.drawing import Chart, Sheet, finish_axes
+from strikeproof.publish.drawing import Chart, Rows, Sheet, finish_axes
 from strikeproof.publish.report import Report
 from strikeproof.publish.texts import clip, given
 from strikeproof.publish.verdicts import gain_at, gain_words, range_words, sign_of
 from strikeproof.quantity import write_percent
 
-__all__ = ["gain_charts"]
+__all__ = ["gain_charts", "gain_numbers"]
 
 
 def gain_charts(report: Report) -> tuple[Chart, ...]:
@@ -32,7 +32,7 @@ def gain_charts(report: Report) -> tuple[Chart, ...]:
     return (
         Chart(
             "gain",
-            "verdict",
+            "found",
             f"Gain over {report.comparison.reference}",
             "; ".join(
                 f"{row.article} with {row.tool} {gain_words(row)}, {row.verdict}"
@@ -41,8 +41,15 @@ def gain_charts(report: Report) -> tuple[Chart, ...]:
             ),
             height,
             draw,
+            rows=lambda: gain_numbers(report),
         ),
     )
+
+
+def gain_numbers(report: Report) -> Rows:
+    """Every result, also those that are not drawn."""
+    heads = ("tool", "article", "verdict", "gain_percent", "low_percent", "high_percent", "p", "price")
+    return (heads, *([getattr(each, head) for head in heads] for each in report.comparison.results))
 
 
 def _rows(report: Report, tool: str) -> list[ArticleResult]:

@@ -7,7 +7,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import FigureBase
 
 from strikeproof.publish.colours import light
-from strikeproof.publish.drawing import Chart, Sheet, finish_axes
+from strikeproof.publish.drawing import Chart, Rows, Sheet, finish_axes
 from strikeproof.publish.report import Report, ReportRun
 from strikeproof.publish.texts import clip, file_word, unit_words
 from strikeproof.quantity import FloatArray
@@ -45,7 +45,15 @@ def _chart(report: Report, tool: str, runs: list[ReportRun]) -> Chart:
         draw,
         key=f"Line: median. Shaded: lowest to highest run. Dashed: {clip(report.campaign.reference, 24)}. "
         "Dotted, hollow end: set aside.",
+        rows=lambda: _numbers(report, runs),
     )
+
+
+def _numbers(report: Report, runs: list[ReportRun]) -> Rows:
+    yield ("tool", "article", "run", "set_aside", "time_s", f"level [{report.level_unit}]")
+    for run in runs:
+        for time, level in zip(run.growth_time.tolist(), run.growth_level.tolist(), strict=True):
+            yield (run.tool, run.article, run.run, run.set_aside or "", time, level)
 
 
 def _in_order(report: Report, runs: list[ReportRun]) -> list[str]:

@@ -6,6 +6,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import FigureBase
 
 from strikeproof.judge.records import ArticleResult
+from strikeproof.publish.charts.gain import gain_numbers
 from strikeproof.publish.colours import light
 from strikeproof.publish.drawing import Chart, Sheet, finish_axes
 from strikeproof.publish.labels import Box, place_labels
@@ -38,6 +39,7 @@ def price_charts(report: Report) -> tuple[Chart, ...]:
             "holds the same figures.",
             height,
             draw,
+            rows=lambda: gain_numbers(report),
         ),
     )
 

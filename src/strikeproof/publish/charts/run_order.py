@@ -10,7 +10,7 @@ from matplotlib.figure import FigureBase
 
 from strikeproof.judge.records import RigControl
 from strikeproof.publish.colours import light
-from strikeproof.publish.drawing import Chart, Sheet, finish_axes
+from strikeproof.publish.drawing import Chart, Rows, Sheet, finish_axes
 from strikeproof.publish.report import Report, ReportRun
 from strikeproof.publish.texts import clip, unit_words
 from strikeproof.publish.verdicts import rig_sentences
@@ -31,7 +31,14 @@ def run_order_charts(report: Report) -> tuple[Chart, ...]:
         _draw(figure, sheet, report, panels)
 
     says = " ".join(" ".join(rig_sentences(rig)) for rig, _ in panels)
-    return (Chart("run-order", "rig", "Every run in the order it was made", says, height, draw),)
+    title = "Every run in the order it was made"
+    return (Chart("run-order", "rig", title, says, height, draw, rows=lambda: _numbers(report)),)
+
+
+def _numbers(report: Report) -> Rows:
+    yield ("order", "run", "tool", "article", "block", f"score [{report.unit}]", "set_aside")
+    for run in sorted(report.runs, key=lambda each: each.order):
+        yield (run.order, run.run, run.tool, run.article, run.block, run.score, run.set_aside or "")
 
 
 def _finite(run: ReportRun) -> bool:

@@ -7,10 +7,11 @@ from dataclasses import replace
 
 from matplotlib.figure import FigureBase
 
-from strikeproof.publish.blow import energy_chart, slow_motion_chart
-from strikeproof.publish.drawing import Chart, Sheet
+from strikeproof.publish.blow import Story, energy_chart, slow_motion_chart
+from strikeproof.publish.drawing import Chart, Rows, Sheet
 from strikeproof.publish.explain.why import BlowView, Why
 from strikeproof.publish.texts import clip, join_words
+from strikeproof.quantity import FloatArray
 
 __all__ = ["blow_charts"]
 
@@ -27,16 +28,57 @@ def blow_charts(why: Why) -> tuple[Chart, ...]:
     energies = [(view, _energy(view)) for view in why.blows]
     motions = [(view, slow_motion_chart(view.story)) for view in why.blows]
     return (
-        _beside("why-energy", f"Where the joules of one blow go ({whose})", energies, _ENERGY_KEY),
-        _beside("why-blow", f"One blow in slow motion ({whose})", motions, motions[0][1].key),
+        _beside(
+            "why-energy",
+            f"Where the joules of one blow go ({whose})",
+            energies,
+            _ENERGY_KEY,
+            lambda: _energy_numbers(why.blows),
+        ),
+        _beside(
+            "why-blow",
+            f"One blow in slow motion ({whose})",
+            motions,
+            motions[0][1].key,
+            lambda: _motion_numbers(why.blows),
+        ),
     )
+
+
+def _energy_numbers(blows: Sequence[BlowView]) -> Rows:
+    yield ("article", "part", "energy_j")
+    for view in blows:
+        for part, value in view.ledger.as_json().items():
+            if isinstance(value, float):
+                yield (view.article, part.removesuffix("_j"), value)
+
+
+def _motion_numbers(blows: Sequence[BlowView]) -> Rows:
+    """One column for every body and joint that any of the articles has."""
+    tables = [(view.article, view.story, _columns(view.story)) for view in blows]
+    heads = dict.fromkeys(head for _, _, columns in tables for head in columns)
+    yield ("article", "time_ms", *heads)
+    for article, story, columns in tables:
+        cells = [columns[head].tolist() if head in columns else [""] * story.time.size for head in heads]
+        for row in zip(story.time.tolist(), *cells, strict=True):
+            yield (article, *row)
+
+
+def _columns(story: Story) -> dict[str, FloatArray]:
+    return {
+        "clamp_load_kn": story.clamp_load,
+        **{f"angle {body} [deg]": story.angles[:, place] for place, body in enumerate(story.bodies)},
+        **{f"torque {place + 1} [N m]": each for place, each in enumerate(story.torques.T)},
+    }
 
 
 def _energy(view: BlowView) -> Chart:
     return energy_chart(view.ledger, view.story.contacts, goes_on=view.goes_on)
 
 
-def _beside(name: str, title: str, pairs: Sequence[tuple[BlowView, Chart]], key: str) -> Chart:
+def _beside(
+    name: str, title: str, pairs: Sequence[tuple[BlowView, Chart]], key: str, rows: Callable[[], Rows]
+) -> Chart:
     """Charts beside each other on a wide sheet, below each other on a narrow one."""
 
     def height(sheet: Sheet) -> int:
@@ -52,6 +94,7 @@ def _beside(name: str, title: str, pairs: Sequence[tuple[BlowView, Chart]], key:
         height,
         _drawing(pairs),
         key=key,
+        rows=rows,
     )
 
 

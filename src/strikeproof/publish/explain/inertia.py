@@ -10,7 +10,7 @@ from matplotlib.figure import FigureBase
 from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 
 from strikeproof.publish.colours import light
-from strikeproof.publish.drawing import Chart, Sheet, finish_axes
+from strikeproof.publish.drawing import Chart, Rows, Sheet, finish_axes
 from strikeproof.publish.explain.why import RIVAL_WORDS, InertiaCurve, Why
 from strikeproof.publish.labels import Box, place_labels
 from strikeproof.publish.texts import clip
@@ -44,8 +44,17 @@ def inertia_charts(why: Why) -> tuple[Chart, ...]:
             draw,
             key="Curve: the reference with another inertia and all else unchanged. What lies off it does so "
             "by stiffness, gap or bond.",
+            rows=lambda: _numbers(why),
         ),
     )
+
+
+def _numbers(why: Why) -> Rows:
+    yield ("tool", "rival", "inertia_kg_m2", "gain_percent", "low_percent", "high_percent")
+    for curve in why.curves:
+        values = (curve.inertia, curve.middle, curve.low, curve.high)
+        for row in zip(*(each.tolist() for each in values), strict=True):
+            yield (curve.tool, curve.rival, *row)
 
 
 def _shape(sheet: Sheet, panels: int) -> tuple[int, int]:

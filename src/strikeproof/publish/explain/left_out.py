@@ -7,12 +7,12 @@ from matplotlib.figure import FigureBase
 
 from strikeproof.explain import ArticleRow
 from strikeproof.publish.colours import light
-from strikeproof.publish.drawing import Chart, Sheet, finish_axes
+from strikeproof.publish.drawing import Chart, Rows, Sheet, finish_axes
 from strikeproof.publish.explain.why import Why
 from strikeproof.publish.texts import clip
 from strikeproof.quantity import write_percent
 
-__all__ = ["left_out_charts"]
+__all__ = ["article_numbers", "left_out_charts"]
 
 
 def left_out_charts(why: Why) -> tuple[Chart, ...]:
@@ -41,8 +41,20 @@ def left_out_charts(why: Why) -> tuple[Chart, ...]:
             height,
             draw,
             key="Bar: 90 % of what the rivals expect of an article they have not seen. Point: measured.",
+            rows=lambda: article_numbers(why),
         ),
     )
+
+
+def article_numbers(why: Why) -> Rows:
+    """Every article: measured, predicted without it, and the parts of its gain."""
+    yield (
+        *("tool", "article", "measured_percent", "predicted_percent", "low_percent", "high_percent"),
+        *("inertia_percent", "stiffness_percent", "gap_percent", "bond_percent"),
+    )
+    for row in why.explanation.articles:
+        parts = ("",) * 4 if row.split is None else tuple(row.split.as_json().values())
+        yield (row.tool, row.article, row.measured_percent, row.predicted_percent, row.low, row.high, *parts)
 
 
 def _draw(figure: FigureBase, sheet: Sheet, why: Why) -> None:

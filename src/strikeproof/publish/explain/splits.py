@@ -10,6 +10,7 @@ from matplotlib.figure import FigureBase
 from strikeproof.explain import ArticleRow, Split
 from strikeproof.publish.colours import light
 from strikeproof.publish.drawing import Chart, Sheet, finish_axes
+from strikeproof.publish.explain.left_out import article_numbers
 from strikeproof.publish.explain.why import Why
 from strikeproof.publish.texts import clip
 from strikeproof.quantity import write_percent
@@ -49,6 +50,7 @@ def split_charts(why: Why) -> tuple[Chart, ...]:
             height,
             draw,
             key="Parts of the simulated gain that add up to it, each averaged over all orders of change.",
+            rows=lambda: article_numbers(why),
         ),
     )
 

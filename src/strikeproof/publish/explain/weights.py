@@ -9,10 +9,12 @@ from matplotlib.figure import FigureBase
 
 from strikeproof.explain import RivalRow
 from strikeproof.publish.colours import light
-from strikeproof.publish.drawing import Chart, Sheet, finish_axes
+from strikeproof.publish.drawing import Chart, Rows, Sheet, finish_axes
 from strikeproof.publish.explain.why import RIVAL_WORDS, Why
 
 __all__ = ["weight_charts"]
+
+_FIGURES = ("weight", "probability", "error_percent", "elpd", "elpd_error")
 
 
 def weight_charts(why: Why) -> tuple[Chart, ...]:
@@ -40,8 +42,21 @@ def weight_charts(why: Why) -> tuple[Chart, ...]:
             height,
             draw,
             key="Bar: share in the mixture that foretells left-out articles best. Diamond: probability.",
+            rows=lambda: (
+                ("rival", *_FIGURES),
+                *(
+                    (each.name, *(getattr(each, name) for name in _FIGURES))
+                    for each in why.explanation.rivals
+                ),
+            ),
         ),
     )
+
+
+def _numbers(why: Why) -> Rows:
+    yield ("rival", *_FIGURES)
+    for each in why.explanation.rivals:
+        yield (each.name, *(getattr(each, name) for name in _FIGURES))
 
 
 def _draw(figure: FigureBase, sheet: Sheet, why: Why) -> None:

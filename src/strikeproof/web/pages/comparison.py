@@ -16,6 +16,8 @@ from strikeproof.web.working import fill
 
 __all__ = ["register"]
 
+_RESULTS = "found"  # the section of the charts that stand with the results
+
 
 def register(site: Site) -> None:
     """Make the page's route."""
@@ -45,16 +47,16 @@ def _show(view: View, found: ComparisonView) -> None:
     if not found.alarms:
         for text in found.rig:
             tag("p", text, "quiet")
-    drawings = {each.section: each for each in found.drawings if each.section in ("verdict", "rig", "price")}
     with section("What was found"):
         for each in found.tools:
             _say(each)
-        if "verdict" in drawings:
-            show_drawing(view, drawings["verdict"])
+        if _RESULTS in found.charts:
+            for drawing in found.charts[_RESULTS].drawings:
+                show_drawing(view, drawing)
         for each in found.tools:
             _results(found, each)
         _set_aside(found)
-    _rest(view, found, drawings)
+    _rest(view, found)
 
 
 def _say(results: ToolResults) -> None:
@@ -114,22 +116,14 @@ def _set_aside(found: ComparisonView) -> None:
     )
 
 
-def _rest(view: View, found: ComparisonView, drawings: Any) -> None:
-    growth = [each for each in found.drawings if each.section == "growth"]
-    if growth:
-        with section("How the level grows"):
-            tag(
-                "p",
-                "Solid line: median of the runs. Shaded: from the lowest run to the highest. Dashed: the "
-                f"median of {found.reference}. Dotted with a hollow end: a run set aside.",
-                "quiet",
-            )
-            for each in growth:
-                show_drawing(view, each)
-    for title, name in (("The rig through the campaign", "rig"), ("Price against gain", "price")):
-        if name in drawings:
-            with section(title):
-                show_drawing(view, drawings[name])
+def _rest(view: View, found: ComparisonView) -> None:
+    for key, each in found.charts.items():
+        if key != _RESULTS:
+            with section(each.heading):
+                if each.says:
+                    tag("p", each.says, "quiet")
+                for drawing in each.drawings:
+                    show_drawing(view, drawing)
     if found.warnings:
         with section("What limits these results"):
             for text in found.warnings:
