@@ -20,8 +20,8 @@ from strikeproof.explain.clue_model import SHAPE_SLACK, SHARED
 from strikeproof.explain.engine import Job, simulate_readings
 from strikeproof.explain.gains import gather_gains
 from strikeproof.explain.growth import gather_clues
+from strikeproof.explain.kinds import KEPT
 from strikeproof.explain.parameters import list_parameters
-from strikeproof.explain.physical import KEPT
 from strikeproof.explain.records import (
     ArticleFacts,
     Evidence,

@@ -27,7 +27,8 @@ from strikeproof.errors import DidNotConverge
 from strikeproof.explain.deciding import decide
 from strikeproof.explain.explaining import list_rivals
 from strikeproof.explain.fits import QUICK, Fits, fit_rivals
-from strikeproof.explain.records import RIVALS, RivalName
+from strikeproof.explain.kinds import RIVALS
+from strikeproof.explain.records import RivalName
 from strikeproof.explain.weighing import weigh_rivals
 
 SEED = 20261125

@@ -17,6 +17,7 @@ from strikeproof.drivetrain import ArticleModel, BoltModel, RigModel
 from strikeproof.errors import BadInput, TooFewRuns
 from strikeproof.explain import ArticleFacts, Evidence, Explanation, Gain, Setting, ToolFacts
 from strikeproof.explain.explanation import leading_chain
+from strikeproof.explain.kinds import KEPT
 from strikeproof.explain.parameters import (
     Parameter,
     build_bench,
@@ -25,7 +26,7 @@ from strikeproof.explain.parameters import (
     read_spread,
     read_values,
 )
-from strikeproof.explain.physical import KEPT, Physical
+from strikeproof.explain.physical import Physical
 from strikeproof.explain.variants import BONDED, Properties, Spread, spread_article, vary_article
 from strikeproof.quantity import FloatArray
 

@@ -26,10 +26,11 @@ from strikeproof.explain import (
     Split,
 )
 from strikeproof.explain.fits import Fits, make_table, usable
+from strikeproof.explain.kinds import KEPT
 from strikeproof.explain.obstacles import drop_contradictions
 from strikeproof.explain.parameters import list_parameters
 from strikeproof.explain.particles import Particles
-from strikeproof.explain.physical import KEPT, Physical
+from strikeproof.explain.physical import Physical
 from strikeproof.explain.sampling import Chains
 from strikeproof.explain.surrogate import Runs, Surrogate, plan_jobs
 from strikeproof.quantity import FloatArray

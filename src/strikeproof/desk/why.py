@@ -10,8 +10,9 @@ from strikeproof.errors import StrikeproofError
 from strikeproof.explain import Gain
 from strikeproof.explain.explanation import leading_chain
 from strikeproof.explain.fits import Fits
+from strikeproof.explain.kinds import KEPT
 from strikeproof.explain.parameters import build_bench, build_tool, read_spread, read_values
-from strikeproof.explain.physical import KEPT, Physical
+from strikeproof.explain.physical import Physical
 from strikeproof.explain.variants import spread_article, vary_article
 from strikeproof.publish.blow import tell_blow
 from strikeproof.publish.explain import BlowView, Why

@@ -6,8 +6,8 @@ from strikeproof.explain.explaining import explain_campaign
 from strikeproof.explain.explanation import Explanation
 from strikeproof.explain.gains import Gathered, gather_gains, join_gains
 from strikeproof.explain.growth import Clues, gather_clues
+from strikeproof.explain.kinds import EXPLANATIONS, RIVALS
 from strikeproof.explain.records import (
-    RIVALS,
     ArticleFacts,
     Candidate,
     Clue,
@@ -33,6 +33,7 @@ from strikeproof.explain.results import (
 from strikeproof.explain.unseen import split_gain_of
 
 __all__ = [
+    "EXPLANATIONS",
     "RIVALS",
     "Arrays",
     "ArticleFacts",

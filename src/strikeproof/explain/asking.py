@@ -13,8 +13,9 @@ from strikeproof.errors import BadInput, NotFound, TooFewRuns
 from strikeproof.explain.explanation import Explanation, leading_chain
 from strikeproof.explain.fits import Fits
 from strikeproof.explain.following import propose, rank_tests
+from strikeproof.explain.kinds import KEPT
 from strikeproof.explain.outlook import Item, look_ahead, run_ahead
-from strikeproof.explain.physical import KEPT, Physical
+from strikeproof.explain.physical import Physical
 from strikeproof.explain.records import ArticleFacts, Candidate, RivalName, Setting
 from strikeproof.explain.results import NextTest, Prediction, Split, WhatIf
 from strikeproof.explain.splits import split_gains

@@ -13,6 +13,7 @@ from strikeproof.explain.explanation import Explanation
 from strikeproof.explain.fits import FULL, QUICK, Fits, fit_rivals, usable
 from strikeproof.explain.following import propose, rank_tests
 from strikeproof.explain.judgement import Judgement
+from strikeproof.explain.kinds import EXPLANATIONS
 from strikeproof.explain.obstacles import drop_contradictions, find_missing, is_hopeless
 from strikeproof.explain.physical import Budget, Physical, particle_size
 from strikeproof.explain.records import Evidence, Progress, Verdict
@@ -24,7 +25,7 @@ from strikeproof.explain.results import (
     RivalRow,
     Split,
 )
-from strikeproof.explain.sentences import SAYS, say_because, say_empty
+from strikeproof.explain.sentences import say_because, say_empty
 from strikeproof.explain.splits import split_gains
 from strikeproof.explain.surrogate import read_gains, run_plan
 from strikeproof.explain.weighing import weigh_rivals
@@ -268,7 +269,7 @@ def list_rivals(judged: Judgement) -> tuple[RivalRow, ...]:
         strict=True,
     )
     return tuple(
-        RivalRow(name, weight, elpd, apart, error, probability, SAYS[name])
+        RivalRow(name, weight, elpd, apart, error, probability, EXPLANATIONS[name].says)
         for name, weight, elpd, apart, error, probability in columns
     )
 

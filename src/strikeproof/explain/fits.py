@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from strikeproof.drivetrain import ArticleModel
 from strikeproof.explain.crew import ALONE, Crew
+from strikeproof.explain.kinds import EXPLANATIONS, KEPT, RIVALS
 from strikeproof.explain.particles import Particles
-from strikeproof.explain.physical import KEPT, Budget, Physical, fit_physical
-from strikeproof.explain.records import RIVALS, Evidence, RivalName, Setting, ToolFacts
+from strikeproof.explain.physical import Budget, Physical, fit_physical
+from strikeproof.explain.records import Evidence, RivalName, Setting, ToolFacts
 from strikeproof.explain.sampling import Effort
-from strikeproof.explain.statistical import Table, curve_rival, mass_rival, nothing_rival
-from strikeproof.explain.variants import STIFFNESS, vary_article
+from strikeproof.explain.statistical import Table
+from strikeproof.explain.variants import Properties
 from strikeproof.quantity import FloatArray
 
 __all__ = ["FULL", "QUICK", "Fits", "fit_rivals", "make_table", "usable"]
@@ -111,13 +111,11 @@ def fit_rivals(
 ) -> Fits:
     """Fit all rivals that the evidence can tell apart in principle."""
     table = make_table(evidence)
-    rivals: dict[RivalName, Particles] = {"nothing": nothing_rival(table), "curve": curve_rival(table)}
-    weighed = [
-        evidence.article(name).mass for name in {evidence.reference} | {g.article for g in evidence.gains}
-    ]
-    if all(weighed) and np.any(table.mass != 0.0):
-        rivals["mass"] = mass_rival(table)
-    names = [name for name in KEPT if _says_more(evidence, name)]
+    kinds = [each for each in EXPLANATIONS.values() if each.differs(evidence, table)]
+    rivals: dict[RivalName, Particles] = {
+        each.code: each.believes(table) for each in kinds if not isinstance(each.believes, Properties)
+    }
+    names = [each.code for each in kinds if each.code in KEPT]
     physical = []
     for i, (name, chance) in enumerate(zip(names, rng.spawn(len(names)), strict=True)):
         if progress is not None:
@@ -125,28 +123,3 @@ def fit_rivals(
         physical.append(fit_physical(evidence, table, name, budget, chance, crew.at(name)))
         rivals[name] = physical[-1].particles
     return Fits(evidence, table, tuple(physical), tuple(rivals[name] for name in RIVALS if name in rivals))
-
-
-def _says_more(evidence: Evidence, name: RivalName) -> bool:
-    """Whether a physical rival differs from a plainer one on these articles."""
-    models = [each.model for each in evidence.articles if each.model is not None]
-    if name == "chain-bonds":
-        return any(model.riders for model in models)
-    if name == "chain":
-        return _springs_differ(evidence) or _gaps_differ(models)
-    return name == "inertia" or _springs_differ(evidence)
-
-
-def _springs_differ(evidence: Evidence) -> bool:
-    base = evidence.article(evidence.reference).model
-    assert base is not None
-    found = {_springs(vary_article(each.model, base, STIFFNESS)) for each in evidence.articles if each.model}
-    return len(found) > 1
-
-
-def _springs(model: ArticleModel) -> tuple[float, ...]:
-    return (*(each.stiffness for each in model.lumps), model.hexagon_stiffness)
-
-
-def _gaps_differ(models: Sequence[ArticleModel]) -> bool:
-    return len({(each.hexagon_gap, each.lumps[0].gap) for each in models}) > 1

@@ -9,17 +9,17 @@ import numpy as np
 
 from strikeproof.explain.crew import ALONE, Crew
 from strikeproof.explain.fits import Fits, make_table
+from strikeproof.explain.kinds import EXPLANATIONS, KEPT
 from strikeproof.explain.parameters import list_parameters
 from strikeproof.explain.particles import draw_foresight, foresee
-from strikeproof.explain.physical import KEPT, Physical, discrepancy
+from strikeproof.explain.physical import Physical, discrepancy
 from strikeproof.explain.records import ArticleFacts, Evidence, Gain, RivalName, Setting
-from strikeproof.explain.statistical import Table, curve_rival, mass_rival, nothing_rival
+from strikeproof.explain.statistical import Table
 from strikeproof.explain.surrogate import plan_jobs, read_gains, run_plan
+from strikeproof.explain.variants import Properties
 from strikeproof.quantity import FloatArray
 
 __all__ = ["Item", "Outlook", "look_ahead", "run_ahead"]
-
-_STATISTICAL = {"nothing": nothing_rival, "mass": mass_rival, "curve": curve_rival}
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,5 +110,7 @@ def _foresee_items(
     scatter = 1e-10 * np.eye(n + k)
     scatter[:n, :n] = fits.evidence.covariance
     gains = np.r_[fits.gains, np.zeros(k)]
-    view = foresee(_STATISTICAL[name](table), gains, scatter, range(n, n + k))
+    believes = EXPLANATIONS[name].believes
+    assert not isinstance(believes, Properties)
+    view = foresee(believes(table), gains, scatter, range(n, n + k))
     return draw_foresight(view, size, rng)

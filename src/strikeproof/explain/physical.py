@@ -10,6 +10,7 @@ from scipy.special import logsumexp
 
 from strikeproof.explain.clue_model import NO_CLUES, ClueModel, clue_misfit, model_clues
 from strikeproof.explain.crew import ALONE, Crew
+from strikeproof.explain.kinds import KEPT
 from strikeproof.explain.parameters import OWN, Parameter, draw_design, list_parameters
 from strikeproof.explain.particles import Particles, log_density, posterior_weights
 from strikeproof.explain.records import Evidence, RivalName
@@ -24,17 +25,9 @@ from strikeproof.explain.sampling import (
 )
 from strikeproof.explain.statistical import Table, curve_covariance
 from strikeproof.explain.surrogate import Plan, Runs, Surrogate, fit_surrogate, plan_jobs, run_plan
-from strikeproof.explain.variants import BONDED, CHAIN, INERTIA, STIFFNESS, Properties
 from strikeproof.quantity import FloatArray
 
-__all__ = ["KEPT", "Budget", "Physical", "discrepancy", "fit_physical", "folds", "particle_size"]
-
-KEPT: dict[RivalName, Properties] = {
-    "stiffness": STIFFNESS,
-    "inertia": INERTIA,
-    "chain": CHAIN,
-    "chain-bonds": BONDED,
-}
+__all__ = ["Budget", "Physical", "discrepancy", "fit_physical", "folds", "particle_size"]
 
 DISCREPANCY = 0.01
 """Log score by which the chain may be off at a factor of 2.7 in inertia (Kennedy & O'Hagan 2001; tight, as

@@ -13,7 +13,6 @@ from strikeproof.errors import BadInput, NotFound
 from strikeproof.quantity import FloatArray
 
 __all__ = [
-    "RIVALS",
     "ArticleFacts",
     "Candidate",
     "Clue",
@@ -28,24 +27,15 @@ __all__ = [
     "Verdict",
 ]
 
-RivalName: TypeAlias = Literal["nothing", "mass", "stiffness", "inertia", "chain", "chain-bonds", "curve"]
-Verdict: TypeAlias = RivalName | Literal["cannot tell"]
+RivalName: TypeAlias = str
+"""A code of `kinds.EXPLANATIONS`."""
+Verdict: TypeAlias = str
+"""The same, or "cannot tell"."""
 Progress: TypeAlias = Callable[[int, int, str], None]
 """Called now and then with (done, total, what is being done)."""
 
 Reading: TypeAlias = float | Literal["peak"]
 """What else was read of a run: the level at a share (0 to 1) of the duration, or a blow's peak torque."""
-
-RIVALS: tuple[RivalName, ...] = (
-    "nothing",
-    "mass",
-    "stiffness",
-    "inertia",
-    "chain",
-    "chain-bonds",
-    "curve",
-)
-"""From the plainest to the most flexible, statistical and physical ones mixed."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,41 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from strikeproof.explain.deciding import Decision
-from strikeproof.explain.records import RivalName
+from strikeproof.explain.kinds import EXPLANATIONS
 from strikeproof.explain.results import NextTest, RivalRow
 
-__all__ = ["SAYS", "say_because", "say_empty"]
-
-SAYS: Mapping[RivalName, str] = {
-    "nothing": "nothing about the article matters",
-    "mass": "the heavier article gains in proportion to its mass",
-    "stiffness": "the article's stiffness does it, inertia held at the reference's",
-    "inertia": "the article's inertia does it, stiffness and gaps held at the reference's",
-    "chain": "inertia, stiffness and gaps together, every part holding rigidly",
-    "chain-bonds": "the whole chain, with rings and fills free to ring and slip on their bonds",
-    "curve": "inertia does it along a smooth curve, without the physics of a blow",
-}
-_SUBJECT: Mapping[RivalName, str] = {
-    "nothing": "Nothing about the articles matters as far as these runs can tell",
-    "mass": "Mass explains it",
-    "stiffness": "Stiffness explains it",
-    "inertia": "Inertia explains it",
-    "chain": "Inertia, stiffness and gaps together explain it",
-    "chain-bonds": "The whole chain explains it, and how rings and fills hold matters",
-    "curve": "It follows inertia, but not along the curve that the physics of a blow allows",
-}
-_SHORT: Mapping[RivalName, str] = {
-    "nothing": "the guess that nothing matters",
-    "mass": "mass alone",
-    "stiffness": "stiffness alone",
-    "inertia": "inertia alone",
-    "chain": "the rigid chain",
-    "chain-bonds": "the chain with bonds that give",
-    "curve": "a plain curve in inertia",
-}
+__all__ = ["say_because", "say_empty"]
 
 
 def say_because(
@@ -67,18 +39,18 @@ def _answer(decision: Decision, ranked: Sequence[RivalRow]) -> list[str]:
         return [_no_answer(decision, ranked)]
     winner = decision.likeliest
     lines = [
-        f"{_SUBJECT[winner.name]}: articles left out of the fit are predicted within "
+        f"{EXPLANATIONS[winner.name].answer}: articles left out of the fit are predicted within "
         f"{winner.error_percent:.1f} % on average."
     ]
     others = [each for each in ranked if each.name != winner.name]
     worse = [each for each in others if each.error_percent > 1.5 * winner.error_percent]
     if worse:
-        misses = _list([f"{_SHORT[each.name]} by {each.error_percent:.1f} %" for each in worse])
+        misses = _list([f"{_short(each)} by {each.error_percent:.1f} %" for each in worse])
         lines.append(f"Others miss by more: {misses}.")
     like = [each for each in others if each not in worse]
     if like:
         lines.append(
-            f"{_list([_SHORT[each.name] for each in like]).capitalize()} would predict about as well, "
+            f"{_list([_short(each) for each in like]).capitalize()} would predict about as well, "
             f"but the runs make {'it' if len(like) == 1 else 'them'} less likely "
             f"({_list([_percent(each.probability) for each in like])} "
             f"against {_percent(winner.probability)})."
@@ -90,8 +62,8 @@ def _no_answer(decision: Decision, ranked: Sequence[RivalRow]) -> str:
     """Why nothing is named."""
     likeliest, other = decision.likeliest, decision.foremost
     disagree = (
-        f"Cannot tell: the two measures disagree. By all runs together {_SHORT[likeliest.name]} is "
-        f"the most probable ({_percent(likeliest.probability)}), but {_SHORT[other.name]} predicts articles "
+        f"Cannot tell: the two measures disagree. By all runs together {_short(likeliest)} is "
+        f"the most probable ({_percent(likeliest.probability)}), but {_short(other)} predicts articles "
         "left out of the fit better: "
     )
     if decision.reason == "measures disagree":
@@ -103,10 +75,14 @@ def _no_answer(decision: Decision, ranked: Sequence[RivalRow]) -> str:
         return disagree + f"the logarithm of their density is {other.elpd - likeliest.elpd:.1f} higher."
     close = [each for each in ranked if each.probability > 0.05]
     if decision.reason != "not decisive" or len(close) == 1:
-        best = f"{_SHORT[likeliest.name]} (left-out error {likeliest.error_percent:.1f} %)"
+        best = f"{_short(likeliest)} (left-out error {likeliest.error_percent:.1f} %)"
         return f"Cannot tell: {best} does best, which is not enough to name it."
-    errors = _list([f"{_SHORT[each.name]} (left-out error {each.error_percent:.1f} %)" for each in close])
+    errors = _list([f"{_short(each)} (left-out error {each.error_percent:.1f} %)" for each in close])
     return f"Cannot tell: {errors} explain these runs about equally well."
+
+
+def _short(rival: RivalRow) -> str:
+    return EXPLANATIONS[rival.name].short
 
 
 def _percent(share: float) -> str:

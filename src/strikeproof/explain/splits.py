@@ -10,7 +10,8 @@ import numpy as np
 from strikeproof.explain.crew import ALONE, Crew
 from strikeproof.explain.engine import Job, simulate_jobs
 from strikeproof.explain.fits import Fits
-from strikeproof.explain.physical import KEPT, Physical
+from strikeproof.explain.kinds import KEPT
+from strikeproof.explain.physical import Physical
 from strikeproof.explain.records import Setting
 from strikeproof.explain.results import Split
 from strikeproof.explain.shapley import shapley

@@ -69,7 +69,7 @@ def curve_covariance(x: FloatArray, size: float, length: float) -> FloatArray:
 def _normal(name: str, covariances: Sequence[FloatArray]) -> Particles:
     count, size = len(covariances), len(covariances[0])
     return Particles(
-        name,  # type: ignore[arg-type]  # one of the three names above
+        name,
         np.full(count, -np.log(count)),
         np.zeros((count, size)),
         np.stack(covariances),

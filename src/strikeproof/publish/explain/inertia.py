@@ -9,9 +9,10 @@ from matplotlib.axes import Axes
 from matplotlib.figure import FigureBase
 from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 
+from strikeproof.explain import EXPLANATIONS
 from strikeproof.publish.colours import light
 from strikeproof.publish.drawing import Chart, Rows, Sheet, finish_axes
-from strikeproof.publish.explain.why import RIVAL_WORDS, InertiaCurve, Why
+from strikeproof.publish.explain.why import InertiaCurve, Why
 from strikeproof.publish.labels import Box, place_labels
 from strikeproof.publish.texts import clip
 
@@ -32,7 +33,7 @@ def inertia_charts(why: Why) -> tuple[Chart, ...]:
     def draw(figure: FigureBase, sheet: Sheet) -> None:
         _draw(figure, sheet, why)
 
-    rival = RIVAL_WORDS[why.curves[0].rival]
+    rival = EXPLANATIONS[why.curves[0].rival].label
     return (
         Chart(
             "why-inertia",
@@ -97,7 +98,7 @@ def _draw_curve(cell: Axes, curve: InertiaCurve) -> None:
     inertia = 1e6 * curve.inertia
     cell.axhline(0.0, color=light("soft"), lw=1.0)
     cell.fill_between(inertia, curve.low, curve.high, color=light("band"), lw=0, label="its 90 % band")
-    words = f"other inertia only ({RIVAL_WORDS[curve.rival]})"
+    words = f"other inertia only ({EXPLANATIONS[curve.rival].label})"
     cell.plot(inertia, curve.middle, color=light("accent"), lw=1.8, label=words)
 
 

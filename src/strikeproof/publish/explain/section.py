@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from strikeproof.explain import EXPLANATIONS
 from strikeproof.publish.drawing import Chart
 from strikeproof.publish.explain.blows import blow_charts
 from strikeproof.publish.explain.inertia import inertia_charts
 from strikeproof.publish.explain.left_out import left_out_charts
 from strikeproof.publish.explain.splits import split_charts
 from strikeproof.publish.explain.weights import weight_charts
-from strikeproof.publish.explain.why import RIVAL_WORDS, Why
+from strikeproof.publish.explain.why import Why
 from strikeproof.publish.explain.words import say_share, tell_caveats, tell_parameter, tell_sentences
 from strikeproof.publish.texts import count
 
@@ -36,7 +37,7 @@ def why_section(why: Why | None) -> Row | None:
         "sentences": tell_sentences(explanation),
         "rivals": [
             {
-                "name": RIVAL_WORDS[each.name],
+                "name": EXPLANATIONS[each.name].label,
                 "says": each.says,
                 "weight": say_share(each.weight),
                 "probability": say_share(each.probability),
@@ -69,7 +70,7 @@ def _trust(why: Why) -> list[str]:
         likely = {each.name: each.probability for each in why.explanation.rivals}
         first = max(found.convergence, key=lambda each: likely.get(each.rival, 0.0))
         told.append(
-            f"The chains of the likeliest rival with physics, {RIVAL_WORDS[first.rival]}, met: R-hat "
+            f"The chains of the likeliest rival with physics, {EXPLANATIONS[first.rival].label}, met: R-hat "
             f"{first.r_hat:.2f}, {first.bulk_size:.0f} effective draws."
         )
     if found.engine_error_percent is not None:

@@ -7,10 +7,10 @@ from typing import Any
 from matplotlib.axes import Axes
 from matplotlib.figure import FigureBase
 
-from strikeproof.explain import RivalRow
+from strikeproof.explain import EXPLANATIONS, RivalRow
 from strikeproof.publish.colours import light
 from strikeproof.publish.drawing import Chart, Rows, Sheet, finish_axes
-from strikeproof.publish.explain.why import RIVAL_WORDS, Why
+from strikeproof.publish.explain.why import Why
 
 __all__ = ["weight_charts"]
 
@@ -29,7 +29,7 @@ def weight_charts(why: Why) -> tuple[Chart, ...]:
         _draw(figure, sheet, why)
 
     says = "; ".join(
-        f"{RIVAL_WORDS[each.name]}: weight {100 * each.weight:.0f} %, probability "
+        f"{EXPLANATIONS[each.name].label}: weight {100 * each.weight:.0f} %, probability "
         f"{100 * each.probability:.0f} %, misses left-out articles by {each.error_percent:.1f} %"
         for each in why.explanation.rivals
     )
@@ -42,13 +42,7 @@ def weight_charts(why: Why) -> tuple[Chart, ...]:
             height,
             draw,
             key="Bar: share in the mixture that foretells left-out articles best. Diamond: probability.",
-            rows=lambda: (
-                ("rival", *_FIGURES),
-                *(
-                    (each.name, *(getattr(each, name) for name in _FIGURES))
-                    for each in why.explanation.rivals
-                ),
-            ),
+            rows=lambda: _numbers(why),
         ),
     )
 
@@ -70,7 +64,7 @@ def _draw(figure: FigureBase, sheet: Sheet, why: Why) -> None:
     cell.set_ylim(len(rows) - 0.4, -0.85 if sheet.narrow else -0.6)
     cell.set_yticks([] if sheet.narrow else range(len(rows)))
     if not sheet.narrow:
-        cell.set_yticklabels([RIVAL_WORDS[row.name] for row in rows])
+        cell.set_yticklabels([EXPLANATIONS[row.name].label for row in rows])
     cell.grid(visible=False, axis="y")
     finish_axes(cell, x="share (%)")
     handles, labels = cell.get_legend_handles_labels()
@@ -85,7 +79,7 @@ def _draw_row(cell: Axes, sheet: Sheet, place: int, row: RivalRow, *, face: str,
     cell.plot([100 * row.probability], [place], "D", clip_on=False, zorder=3, label=names[1], **diamond)
     said, across = f"misses by {row.error_percent:.1f} %", cell.get_yaxis_transform()
     if sheet.narrow:
-        text = f"{RIVAL_WORDS[row.name]}: {said}"
+        text = f"{EXPLANATIONS[row.name].label}: {said}"
         cell.text(0.0, place - 0.24, text, transform=across, va="bottom", ha="left", fontsize=sheet.letters)
     else:
         cell.text(1.03, place, said, transform=across, va="center", ha="left")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from strikeproof.drivetrain import Ledger
@@ -10,17 +9,7 @@ from strikeproof.explain import ArticleRow, Explanation, RivalName
 from strikeproof.publish.blow import Story
 from strikeproof.quantity import FloatArray
 
-__all__ = ["RIVAL_WORDS", "BlowView", "InertiaCurve", "Why"]
-
-RIVAL_WORDS: Mapping[RivalName, str] = {
-    "nothing": "nothing matters",
-    "mass": "mass",
-    "stiffness": "stiffness alone",
-    "inertia": "inertia alone",
-    "chain": "rigid chain",
-    "chain-bonds": "chain with bonds",
-    "curve": "curve in inertia",
-}
+__all__ = ["BlowView", "InertiaCurve", "Why"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
