@@ -6,6 +6,7 @@ Counts come from the syntax tree of src/strikeproof alone; nothing is imported a
 from __future__ import annotations
 
 import ast
+import sys
 from collections import Counter
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -77,8 +78,11 @@ def is_none(node: ast.AST | None) -> bool:
     return isinstance(node, ast.Constant) and node.value is None
 
 
-def find_figures(trees: dict[str, ast.Module], lengths: dict[str, int]) -> list[tuple[str, int]]:
-    """Words and count, in the order they are printed."""
+Figures = list[tuple[str, int | list[str]]]
+
+
+def find_figures(trees: dict[str, ast.Module], lengths: dict[str, int]) -> Figures:
+    """Words, and a count or the names that are counted, in the order they are printed."""
     classes = [node for node in nodes(trees, ast.ClassDef) if isinstance(node, ast.ClassDef)]
     functions = [node for node in nodes(trees, ast.FunctionDef) if isinstance(node, ast.FunctionDef)]
     plain = [node for node in functions if not is_kernel(node)]
@@ -86,38 +90,41 @@ def find_figures(trees: dict[str, ast.Module], lengths: dict[str, int]) -> list[
     small = [name for name in trees if used[name] == 1 and lengths[name] < SMALL_MODULE]
     twice = [name for name, count in Counter(node.name for node in classes).items() if count > 1]
 
-    def count(test: Callable[[ast.ClassDef], bool]) -> int:
-        return sum(test(node) for node in classes)
+    def having(test: Callable[[ast.ClassDef], bool]) -> list[str]:
+        return sorted(node.name for node in classes if test(node))
 
     return [
         ("files", len(trees)),
         ("lines", sum(lengths.values())),
-        (f"files over {LONG_FILE} lines", sum(each > LONG_FILE for each in lengths.values())),
-        (f"modules under {SMALL_MODULE} lines with one importer", len(small)),
+        (f"files over {LONG_FILE} lines", [name for name, each in lengths.items() if each > LONG_FILE]),
+        (f"modules under {SMALL_MODULE} lines with one importer", small),
         ("classes", len(classes)),
-        ("class names used twice or more", len(twice)),
-        (f"classes with more than {MANY_FIELDS} fields", count(lambda c: len(fields_of(c)) > MANY_FIELDS)),
-        ("records that carry run and article", count(lambda c: {"run", "article"} <= names_of(c))),
+        ("class names used twice or more", sorted(twice)),
+        (f"classes with more than {MANY_FIELDS} fields", having(lambda c: len(fields_of(c)) > MANY_FIELDS)),
+        ("records that carry run and article", having(lambda c: {"run", "article"} <= names_of(c))),
         ("fields that default to None", sum(is_none(f.value) for c in classes for f in fields_of(c))),
-        (f"functions over {MANY_ARGUMENTS} arguments, kernels left out", sum(
-            arguments_of(node) > MANY_ARGUMENTS for node in plain
-        )),
-        (f"functions over {LONG_FUNCTION} lines, kernels left out", sum(
-            lines_of(node) > LONG_FUNCTION for node in plain
-        )),
+        (f"functions over {MANY_ARGUMENTS} arguments, kernels left out", [
+            node.name for node in plain if arguments_of(node) > MANY_ARGUMENTS
+        ]),
+        (f"functions over {LONG_FUNCTION} lines, kernels left out", [
+            node.name for node in plain if lines_of(node) > LONG_FUNCTION
+        ]),
     ]  # fmt: skip
 
 
 def main() -> None:
-    """Print the figures."""
+    """Print the figures; with `--list` the names behind them too."""
     trees = read_modules(SOURCE)
     lengths = {}
     for name in trees:
         place = SOURCE.parent / Path(*name.split("."))
         path = place / "__init__.py" if place.is_dir() else place.with_suffix(".py")
         lengths[name] = len(path.read_text("utf-8").splitlines())
-    for words, number in find_figures(trees, lengths):
-        print(f"{number:7,}  {words}")
+    for words, found in find_figures(trees, lengths):
+        names = found if isinstance(found, list) else []
+        print(f"{len(names) if isinstance(found, list) else found:7,}  {words}")
+        if "--list" in sys.argv[1:]:
+            print("".join(f"{'':9}{name}\n" for name in names), end="")
     rooms = Counter(name.split(".")[1] for name in trees if "." in name)
     for room, files in sorted(rooms.items()):
         own = sum(lengths[name] for name in trees if f"{name}.".startswith(f"strikeproof.{room}."))
