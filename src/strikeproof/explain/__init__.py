@@ -1,6 +1,6 @@
 """Which property makes the difference: rival explanations fitted to a campaign and set against each other."""
 
-from strikeproof.explain.asking import Change, predict_article, rank_next, split_gain, what_if
+from strikeproof.explain.asking import Change, predict_article, rank_next, split_gain, split_gain_of, what_if
 from strikeproof.explain.crew import Arrays, Keep
 from strikeproof.explain.explaining import explain_campaign
 from strikeproof.explain.explanation import Explanation
@@ -30,7 +30,6 @@ from strikeproof.explain.results import (
     Split,
     WhatIf,
 )
-from strikeproof.explain.unseen import split_gain_of
 
 __all__ = [
     "EXPLANATIONS",

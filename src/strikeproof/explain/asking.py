@@ -22,7 +22,7 @@ from strikeproof.explain.splits import split_gains
 from strikeproof.explain.variants import Spread, spread_article
 from strikeproof.quantity import FloatArray
 
-__all__ = ["Change", "predict_article", "rank_next", "split_gain", "what_if"]
+__all__ = ["Change", "predict_article", "rank_next", "split_gain", "split_gain_of", "what_if"]
 
 DRAWS = 64
 MIXED = 4000
@@ -160,6 +160,36 @@ def split_gain(
     if article not in {each.article for each in fits.evidence.gains}:
         raise NotFound("article", article, [each.article for each in fits.evidence.gains])
     return split_gains(fits, _leading(explanation), [(article, at)], draws, rng)[0]
+
+
+def split_gain_of(
+    explanation: Explanation,
+    article: ArticleFacts,
+    *,
+    rng: np.random.Generator,
+    setting: Setting | None = None,
+    draws: int = 8,
+) -> Split | None:
+    """Shapley shares of the gain that any article would have, by the most probable rival with physics.
+
+    None where no such rival was fitted or the article's inertia is not known.
+
+    Raises
+    ------
+    NotFound
+        If the setting's tool is not the campaign's.
+    """
+    fits, fit = explanation.fits, leading_chain(explanation)
+    if fits is None or fit is None or article.model is None:
+        return None
+    at = setting or fits.evidence.settings[0]
+    tools = [each.name for each in fits.evidence.tools]
+    if at.tool not in tools:
+        raise NotFound("tool", at.tool, tools)
+    # A name of its own: the campaign may have an article of the same name.
+    unseen = replace(article, name=f"unseen {article.name}")
+    evidence = replace(fits.evidence, articles=(*fits.evidence.articles, unseen))
+    return split_gains(replace(fits, evidence=evidence), fit, [(unseen.name, at)], draws, rng)[0]
 
 
 def rank_next(
