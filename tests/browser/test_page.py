@@ -11,7 +11,7 @@ import pytest
 from playwright.sync_api import Browser, Page
 from tests.unit.publish.sample import sample_report
 
-from strikeproof.publish import write_page
+from strikeproof.publish.page import write_page
 
 pytestmark = pytest.mark.browser
 

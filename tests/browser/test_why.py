@@ -9,7 +9,7 @@ from playwright.sync_api import Browser, Page
 from tests.unit.publish.explain.sample import sample_why
 from tests.unit.publish.test_page import small
 
-from strikeproof.publish import write_page
+from strikeproof.publish.page import write_page
 
 pytestmark = pytest.mark.browser
 

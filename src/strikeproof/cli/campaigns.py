@@ -213,7 +213,7 @@ def calibration(campaign: CampaignPath, as_json: AsJson = False) -> None:
 def compare(workspace: Workspace, campaign: CampaignName = None, as_json: AsJson = False) -> None:
     """Compare every article with the reference."""
     from strikeproof.desk.compare import compare_campaign
-    from strikeproof.desk.tables import rig_sentence, verdict_table
+    from strikeproof.desk.tables import rig_sentence, verdict_tables
 
     with progress("examining") as step:
         outcome = compare_campaign(workspace, campaign, step)
@@ -223,7 +223,8 @@ def compare(workspace: Workspace, campaign: CampaignName = None, as_json: AsJson
     for doubt in outcome.judged.doubts:
         show(f"IN DOUBT: {doubt}.")
     show(rig_sentence(outcome))
-    print_rows(verdict_table(outcome))
+    for rows in verdict_tables(outcome):
+        print_rows(rows)
     for warning in outcome.warnings:
         say(f"! {warning}")
 

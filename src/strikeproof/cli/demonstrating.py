@@ -32,7 +32,7 @@ def demo(
     from strikeproof.desk.demo import demo_place, make_demo
     from strikeproof.desk.load import load_campaign
     from strikeproof.desk.report import write_report
-    from strikeproof.desk.tables import rig_sentence, verdict_table
+    from strikeproof.desk.tables import rig_sentence, verdict_tables
 
     workspace, page = into / "workspace", into / "page.html"
     folder = demo_place(workspace)
@@ -47,7 +47,8 @@ def demo(
     designed = _design(folder, workspace, into / "design")
     show("SIMULATED runs of invented articles\n")
     show(rig_sentence(outcome))
-    print_rows(verdict_table(outcome))
+    for rows in verdict_tables(outcome):
+        print_rows(rows)
     for warning in outcome.warnings:
         show(f"! {warning}")
     show("\nWhy:")

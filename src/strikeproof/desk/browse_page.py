@@ -17,8 +17,10 @@ from strikeproof.desk.why import tell_why
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.errors import NotFound, StoreError
 from strikeproof.plain_text import write_csv_text
-from strikeproof.publish import Report, draw_charts, write_page
 from strikeproof.publish.blow import film_page, set_scene
+from strikeproof.publish.gallery import draw_charts
+from strikeproof.publish.page import write_page
+from strikeproof.publish.report import Report
 
 __all__ = ["FILMED", "film_to_show", "page_to_show", "write_package"]
 

@@ -15,13 +15,13 @@ from strikeproof.desk.explain import ExplainOutcome, explain_workspace, find_exp
 from strikeproof.desk.report import build_report
 from strikeproof.desk.why import tell_why
 from strikeproof.desk.workspace import open_campaign
-from strikeproof.publish import Report
 from strikeproof.publish.explain import why_charts, why_section
 from strikeproof.publish.gallery import SECTIONS, find_charts
+from strikeproof.publish.report import Report
 from strikeproof.publish.summary import summary
-from strikeproof.publish.tables import result_rows, said, set_aside_rows
+from strikeproof.publish.tables import results_of, said, set_aside_rows
 from strikeproof.publish.texts import sentence
-from strikeproof.publish.verdicts import Sign, alarms, rig_sentences
+from strikeproof.publish.verdicts import alarms, rig_sentences
 
 __all__ = ["compare_to_show", "explain_to_show", "kept_explanation_to_show"]
 
@@ -56,15 +56,14 @@ def _comparison(report: Report, outcome: ComparisonOutcome) -> ComparisonView:
         reference=comparison.reference,
         confidence_percent=100.0 * comparison.confidence,
         margin_percent=comparison.margin_percent,
-        priced=any(each.price is not None for each in comparison.results),
-        currency=report.campaign.currency,
         tools=tuple(
             ToolResults(
-                tool,
-                tuple((_mark(each), str(each["text"])) for each in said(report, tool)),
-                tuple({**each, "sign": _mark(each)} for each in result_rows(report, tool)),
+                table.tool,
+                tuple((_mark(each["sign"]), str(each["text"])) for each in said(report, table.tool)),
+                table.heads,
+                tuple((_mark(sign), cells) for sign, cells in table.rows),
             )
-            for tool in report.tools
+            for table in (results_of(report, tool) for tool in report.tools)
         ),
         set_aside=tuple(set_aside_rows(comparison)),
         warnings=tuple(sentence(text) for text in told),
@@ -73,8 +72,7 @@ def _comparison(report: Report, outcome: ComparisonOutcome) -> ComparisonView:
     )
 
 
-def _mark(row: Mapping[str, Any]) -> Mark:
-    sign: Sign = row["sign"]
+def _mark(sign: Any) -> Mark:
     return Mark(sign.word, sign.role, sign.path, sign.hollow)
 
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from strikeproof.desk.worth import Worth
 from strikeproof.judge.records import ArticleResult, Comparison, RigControl
-from strikeproof.publish import Report, ReportRun
+from strikeproof.publish.report import Report, ReportRun
 from strikeproof.quantity import from_si, to_si, unit_label
 
 __all__ = ["in_units"]

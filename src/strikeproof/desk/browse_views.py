@@ -48,11 +48,15 @@ class ChartSection:
 
 @dataclass(frozen=True, slots=True)
 class ToolResults:
-    """What was found with one tool: sentences with their signs, and rows as the page's tables have them."""
+    """What was found with one tool: sentences with their marks, and the table of results as the page has it.
+
+    The second cell of a row is its verdict; a cell holds what it says, then what it says smaller below that.
+    """
 
     tool: str
     said: tuple[tuple[Mark, str], ...]
-    rows: tuple[Mapping[str, Any], ...]
+    heads: tuple[str, ...]
+    rows: tuple[tuple[Mark, tuple[tuple[str, ...], ...]], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,8 +72,6 @@ class ComparisonView:
     reference: str
     confidence_percent: float
     margin_percent: float
-    priced: bool
-    currency: str
     tools: tuple[ToolResults, ...]
     set_aside: tuple[Mapping[str, Any], ...]
     warnings: tuple[str, ...]

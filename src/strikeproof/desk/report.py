@@ -21,8 +21,10 @@ from strikeproof.desk.why import tell_why
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.desk.worth import Worth
 from strikeproof.errors import StoreError, StrikeproofError
-from strikeproof.publish import Report, ReportRun, write_charts, write_page
 from strikeproof.publish.explain import Why
+from strikeproof.publish.gallery import write_charts
+from strikeproof.publish.page import write_page
+from strikeproof.publish.report import Report, ReportRun
 from strikeproof.quantity import LoadKind, unit_label
 
 __all__ = ["CAUTIONS", "build_report", "write_report"]

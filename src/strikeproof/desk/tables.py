@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from strikeproof.desk.flag_words import list_flags
 from strikeproof.judge.control import say_unjudged
-from strikeproof.quantity import unit_label, write_number, write_percent, write_uncertain
+from strikeproof.publish.results import result_table
+from strikeproof.quantity import unit_label, write_number, write_uncertain
 
 if TYPE_CHECKING:  # each table is written for one command, which need not wait for the others' rooms
     from strikeproof.desk.compare import ComparisonOutcome
     from strikeproof.desk.runs import JudgedCampaign, JudgedRun
     from strikeproof.desk.simulate import Simulation, Sweep
-    from strikeproof.judge.records import ArticleResult
 
-__all__ = ["rig_sentence", "run_table", "simulation_table", "sweep_table", "verdict_table"]
+__all__ = ["rig_sentence", "run_table", "simulation_table", "sweep_table", "verdict_tables"]
 
 
 def run_table(judged: JudgedCampaign) -> list[tuple[str, ...]]:
@@ -65,61 +66,24 @@ def rig_sentence(outcome: ComparisonOutcome) -> str:
     return f"THE RIG WAS NOT IN CONTROL: {'; '.join(signal.text for signal in rig.signals)}{drift}."
 
 
-def verdict_table(outcome: ComparisonOutcome) -> list[tuple[str, ...]]:
-    """A header and one row for each article with each tool."""
-    unit, currency = unit_label(outcome.judged.unit), outcome.judged.campaign.currency
-    head = (
-        "tool",
-        "article",
-        "runs",
-        f"median [{unit}]",
-        "gain",
-        "95 % interval",
-        "p",
-        "verdict",
-        f"price [{currency}]",
-    )
-    return [head, *(_verdict_row(result) for result in outcome.comparison.results)]
+def verdict_tables(outcome: ComparisonOutcome) -> Iterator[list[tuple[str, ...]]]:
+    """For each tool a header and one row an article, with the columns of the page."""
+    judged, comparison = outcome.judged, outcome.comparison
+    unit, currency = unit_label(judged.unit), judged.campaign.currency
+    doubted = [
+        run.stored.row
+        for run in judged.runs
+        if judged.worth.ratio_reason or (run.only_ratio and run.stored.set_aside is None)
+    ]
+    ratios = {(row.article, row.tool) for row in doubted}
+    for tool in dict.fromkeys(each.tool for each in comparison.results):
+        table = result_table(comparison, tool, unit, currency, ratios)
+        head = (f"with {tool}", *(each[:1].lower() + each[1:] for each in table.heads[1:]))
+        yield [head, *(tuple(map(_on_one_line, cells)) for _sign, cells in table.rows)]
 
 
-def _verdict_row(result: ArticleResult) -> tuple[str, ...]:
-    reference = result.verdict == "reference"
-    late = f", {result.not_reached} not reached in {result.watched_s:.3g} s" if result.watched_s else ""
-    more = f" (about {result.more_runs} more runs would tell)" if result.more_runs else ""
-    aside = f" + {result.set_aside} set aside" if result.set_aside else ""
-    return (
-        result.tool,
-        result.article,
-        f"{result.runs}{late}{aside}",
-        _median(result),
-        "" if reference else write_percent(result.gain_percent),
-        "" if reference else _interval(result),
-        "" if result.p is None else _write_p(result.p),
-        result.verdict + more,
-        "" if result.price is None else f"{result.price:.2f}",
-    )
-
-
-def _median(result: ArticleResult) -> str:
-    if result.median is None and result.watched_s is not None:
-        return f"over {result.watched_s:.3g}"
-    return write_number(result.median)
-
-
-def _interval(result: ArticleResult) -> str:
-    """Both ends, or the one there is where some runs never reached the level."""
-    low, high = result.low_percent, result.high_percent
-    if low is None and high is None:
-        return ""
-    if low is None:
-        return f"at most {write_percent(high)}"
-    if high is None:
-        return f"at least {write_percent(low)}"
-    return f"{write_percent(low)} to {write_percent(high)}"
-
-
-def _write_p(p: float) -> str:
-    return "< 0.001" if p < 0.001 else f"{p:.3f}"
+def _on_one_line(cell: tuple[str, ...]) -> str:
+    return f"{cell[0]} ({'; '.join(cell[1:])})" if cell[1:] else cell[0]
 
 
 _BEYOND = {True: "beyond a limit", False: ""}

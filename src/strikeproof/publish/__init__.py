@@ -1,7 +1,4 @@
-"""Charts and the page: what was found, for people, in files that need nothing else."""
+"""Charts and the page: what was found, for people, in files that need nothing else.
 
-from strikeproof.publish.gallery import draw_charts, write_charts
-from strikeproof.publish.page import write_page
-from strikeproof.publish.report import Report, ReportRun
-
-__all__ = ["Report", "ReportRun", "draw_charts", "write_charts", "write_page"]
+Its modules are imported one by one: the words and tables of results wake no plotting library.
+"""

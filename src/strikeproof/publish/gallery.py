@@ -12,13 +12,11 @@ from markupsafe import Markup
 
 from strikeproof.campaign.whole_file import write_whole
 from strikeproof.errors import BadInput
-from strikeproof.publish.charts import (
-    calibration_charts,
-    gain_charts,
-    growth_charts,
-    price_charts,
-    run_order_charts,
-)
+from strikeproof.publish.charts.calibration import calibration_charts
+from strikeproof.publish.charts.gain import gain_charts
+from strikeproof.publish.charts.growth import growth_charts
+from strikeproof.publish.charts.price import price_charts
+from strikeproof.publish.charts.run_order import run_order_charts
 from strikeproof.publish.drawing import NARROW, WIDE, Chart, render_png, render_svg, themed
 from strikeproof.publish.explain import why_charts
 from strikeproof.publish.report import Report

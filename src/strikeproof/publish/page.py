@@ -18,14 +18,14 @@ from strikeproof.publish.tables import (
     facts,
     flag_rows,
     protocol_rows,
-    result_rows,
+    results_of,
     run_rows,
     said,
     set_aside_rows,
 )
 from strikeproof.publish.texts import given, sentence
 from strikeproof.publish.uncertainty import calibration_view
-from strikeproof.publish.verdicts import alarms, rig_sentences
+from strikeproof.publish.verdicts import SIGNS, alarms, rig_sentences
 from strikeproof.quantity import write_number
 
 __all__ = ["write_page"]
@@ -45,6 +45,7 @@ def write_page(report: Report) -> str:
         report=report,
         campaign=report.campaign,
         timed=report.timed,
+        words={verdict: sign.word for verdict, sign in SIGNS.items()},
         comparison=report.comparison,
         done=what_was_done(report),
         summary=summary(report),
@@ -54,8 +55,7 @@ def write_page(report: Report) -> str:
         protocol=protocol_rows(report),
         said=[(tool, said(report, tool)) for tool in report.tools],
         rigs=[(rig, rig_sentences(rig)) for rig in report.comparison.controls],
-        results=[(tool, result_rows(report, tool)) for tool in report.tools],
-        priced=any(each.price is not None for each in report.comparison.results),
+        results=[results_of(report, tool) for tool in report.tools],
         set_aside=set_aside_rows(report.comparison),
         runs=run_rows(report),
         flags=flag_rows(report),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from strikeproof.judge.records import ArticleResult, Comparison
 from strikeproof.publish.report import Report
 from strikeproof.publish.texts import count, given, join_words
-from strikeproof.publish.verdicts import gain_words
+from strikeproof.publish.verdicts import SIGNS, gain_words, sign_of
 
 __all__ = ["summary", "what_was_done"]
 
@@ -32,22 +32,16 @@ def _tool_summary(comparison: Comparison, tool: str) -> str:
     rows = [each for each in comparison.results if each.tool == tool and each.verdict != "reference"]
     if not rows:
         return f"With {tool} there is nothing to compare it with."
-    words = {
-        **{each: f"{each} than {comparison.reference}" for each in ("higher", "lower", "sooner", "later")},
-        "same": f"the same within {given(comparison.margin_percent)} %",
-        "cannot tell": "not settled yet",
-    }
-    parts = [f"{number} {text}" for kind, text in words.items() if (number := _number(rows, kind))]
+    known = {"reference": comparison.reference, "margin": given(comparison.margin_percent)}
+    parts = [
+        f"{number} {sign.counted.format(**known)}"
+        for verdict, sign in SIGNS.items()
+        if (number := sum(each.verdict == verdict for each in rows))
+    ]
     return f"With {tool}, of {count(len(rows), 'article')}: {join_words(parts)}.{_surest(rows)}"
 
 
 def _surest(rows: list[ArticleResult]) -> str:
     """The gain that is the largest even at the low end of its range."""
     best = max(rows, key=lambda each: each.low_percent if each.low_percent is not None else -1e9)
-    return (
-        f" Surest gain: {best.article}, {gain_words(best)}." if best.verdict in ("higher", "sooner") else ""
-    )
-
-
-def _number(rows: list[ArticleResult], verdict: str) -> int:
-    return sum(each.verdict == verdict for each in rows)
+    return f" Surest gain: {best.article}, {gain_words(best)}." if sign_of(best).role == "higher" else ""

@@ -5,13 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 
 from strikeproof.campaign.flags import FLAGS
-from strikeproof.judge.records import ArticleResult, Comparison
+from strikeproof.judge.records import Comparison
 from strikeproof.publish.report import Report, ReportRun
+from strikeproof.publish.results import ResultTable, result_table
 from strikeproof.publish.texts import given, plain, unit_words
-from strikeproof.publish.verdicts import gain_words, late_words, range_words, sign_of, verdict_sentence
-from strikeproof.quantity import write_number, write_percent, write_uncertain
+from strikeproof.publish.verdicts import SIGNS, gain_words, sign_of, verdict_sentence
+from strikeproof.quantity import write_number, write_uncertain
 
-__all__ = ["facts", "flag_rows", "protocol_rows", "result_rows", "run_rows", "said", "set_aside_rows"]
+__all__ = ["facts", "flag_rows", "protocol_rows", "results_of", "run_rows", "said", "set_aside_rows"]
 
 Row = dict[str, object]
 
@@ -53,82 +54,20 @@ def protocol_rows(report: Report) -> list[tuple[str, str]]:
 
 def said(report: Report, tool: str) -> list[Row]:
     """The plain sentences about a tool's articles, the clearest first."""
-    order = {"higher": 0, "sooner": 0, "lower": 1, "later": 1, "same": 2, "cannot tell": 3}
-    rows = [each for each in report.comparison.results if each.tool == tool and each.verdict in order]
-    rows.sort(key=lambda each: (order[each.verdict], -abs(each.gain_percent or 0.0)))
+    order = list(SIGNS)
+    rows = [each for each in report.comparison.results if each.tool == tool and each.verdict != "reference"]
+    rows.sort(key=lambda each: (order.index(each.verdict), -abs(each.gain_percent or 0.0)))
     return [{"sign": sign_of(each), "text": verdict_sentence(each, report.comparison)} for each in rows]
 
 
-def result_rows(report: Report, tool: str) -> list[Row]:
-    """The verdict table of one tool, the reference first and then by gain."""
-    results = sorted(
-        (each for each in report.comparison.results if each.tool == tool),
-        key=lambda each: (
-            each.verdict != "reference",
-            -(each.gain_percent if each.gain_percent is not None else -1e9),
-        ),
-    )
-    return [_result_row(report, each) for each in results]
-
-
-def _result_row(report: Report, result: ArticleResult) -> Row:
-    reference = result.verdict == "reference"
-    return {
-        "article": result.article,
-        "runs": f"{result.runs}",
-        "aside": result.set_aside,
-        "median": _median(result, report.unit),
-        "spread": _spread(result),
-        "gain": _NONE if reference else write_percent(result.gain_percent),
-        "range": "" if reference else range_words(result),
-        "p": _p(result.p),
-        "second": _p(result.p_randomisation),
-        "sign": sign_of(result),
-        "more": "" if result.verdict != "cannot tell" else _more(result),
-        "price": _NONE if result.price is None else f"{result.price:.2f}",
-        "worth": _worth(result),
-        "ratio": _only_ratio(report, result),
-    }
-
-
-def _median(result: ArticleResult, unit: str) -> str:
-    if result.median is None and result.watched_s is not None:
-        return f"over {result.watched_s:.3g} s"
-    return _NONE if result.median is None else f"{write_number(result.median)} {unit_words(unit)}"
-
-
-def _spread(result: ArticleResult) -> str:
-    if result.not_reached:
-        return late_words(result)
-    if result.median_low is None or result.median_high is None:
-        return ""
-    return f"{write_number(result.median_low)} to {write_number(result.median_high)}"
-
-
-def _p(value: float | None) -> str:
-    if value is None:
-        return _NONE
-    return "< 0.001" if value < 0.001 else f"{value:.3f}"
-
-
-def _more(result: ArticleResult) -> str:
-    return "not known yet" if result.more_runs is None else f"about {result.more_runs}"
-
-
-def _worth(result: ArticleResult) -> str:
-    if result.gain_per_price is None or result.verdict == "reference":
-        return _NONE
-    return write_percent(result.gain_per_price, decimals=2)
-
-
-def _only_ratio(report: Report, result: ArticleResult) -> bool:
-    if report.uncalibrated is not None:
-        return True
-    return any(
-        run.only_ratio is not None and run.set_aside is None
+def results_of(report: Report, tool: str) -> ResultTable:
+    """The table of results of one tool."""
+    ratios = {
+        (run.article, run.tool)
         for run in report.runs
-        if run.article == result.article and run.tool == result.tool
-    )
+        if report.uncalibrated is not None or (run.only_ratio is not None and run.set_aside is None)
+    }
+    return result_table(report.comparison, tool, report.unit, report.campaign.currency, ratios)
 
 
 def set_aside_rows(comparison: Comparison) -> list[Row]:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Final, Literal
 
 from strikeproof.judge.control import say_unjudged
-from strikeproof.judge.records import ArticleResult, Comparison, ControlSignal, RigControl
+from strikeproof.judge.records import ArticleResult, Comparison, ControlSignal, RigControl, Verdict
 from strikeproof.publish.texts import count, given, join_words
 from strikeproof.quantity import write_number, write_percent
 
@@ -25,25 +27,39 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True)
 class Sign:
-    """How a verdict looks without colour: a word, a shape and a marker; `role` names its colour."""
+    """How a verdict looks without colour, and its words; files and JSON hold its code, the key of `SIGNS`.
+
+    Parameters
+    ----------
+    word
+        The verdict as a person reads it.
+    counted
+        After a number of articles; `{reference}` and `{margin}` are filled in.
+    role
+        Of its colour: "higher" is what a person hopes for, "lower" the opposite.
+    marker, path, hollow
+        Its shape on a chart, and in a square from −5 to 5 on the page; whether that is empty.
+    """
 
     word: str
-    role: str
+    counted: str
+    role: Literal["higher", "lower", "same", "unknown"]
     marker: str
     hollow: bool
     path: str
-    """The shape in a square from −5 to 5, for the page."""
 
 
-SIGNS = {
-    "higher": Sign("higher", "higher", "^", False, "M0-5 5 4H-5Z"),
-    "lower": Sign("lower", "lower", "v", False, "M0 5 5-4H-5Z"),
-    "sooner": Sign("sooner", "higher", "^", False, "M0-5 5 4H-5Z"),
-    "later": Sign("later", "lower", "v", False, "M0 5 5-4H-5Z"),
-    "same": Sign("same", "same", "s", False, "M-4-4H4V4H-4Z"),
-    "cannot tell": Sign("cannot tell", "unknown", "D", True, "M0-4.5 4.5 0 0 4.5-4.5 0Z"),
-    "reference": Sign("reference", "same", "|", False, "M-1-5H1V5H-1Z"),
+_UP, _DOWN = "M0-5 5 4H-5Z", "M0 5 5-4H-5Z"
+SIGNS: Final[Mapping[Verdict, Sign]] = {
+    "higher": Sign("higher", "higher than {reference}", "higher", "^", False, _UP),
+    "sooner": Sign("sooner", "sooner than {reference}", "higher", "^", False, _UP),
+    "lower": Sign("lower", "lower than {reference}", "lower", "v", False, _DOWN),
+    "later": Sign("later", "later than {reference}", "lower", "v", False, _DOWN),
+    "same": Sign("same", "the same within {margin} %", "same", "s", False, "M-4-4H4V4H-4Z"),
+    "cannot tell": Sign("cannot tell", "not settled yet", "unknown", "D", True, "M0-4.5 4.5 0 0 4.5-4.5 0Z"),
+    "reference": Sign("reference", "", "same", "|", False, "M-1-5H1V5H-1Z"),
 }
+"""Every verdict by its code, the clearest first; judge/verdict.py gives them."""
 
 
 def sign_of(result: ArticleResult) -> Sign:
@@ -97,17 +113,15 @@ def verdict_sentence(result: ArticleResult, comparison: Comparison) -> str:
 
 
 def _verdict_sentence(result: ArticleResult, comparison: Comparison) -> str:
-    name, other = result.article, comparison.reference
-    if result.verdict in ("higher", "lower", "sooner", "later"):
+    name, other, sign = result.article, comparison.reference, sign_of(result)
+    if sign.role in ("higher", "lower"):
         if result.gain_percent is None:
             least = abs((result.low_percent if result.high_percent is None else result.high_percent) or 0.0)
-            how = f"gets there {result.verdict} than {other} by at least {least:.1f} %"
+            how = f"gets there {sign.word} than {other} by at least {least:.1f} %"
             return f"{name} {how} with {result.tool}."
         size, low, high = _sizes(result)
         how = "gets there" if _is_time(result) else "is"
-        return (
-            f"{name} {how} {result.verdict} than {other} by {size} % ({low} to {high} %) with {result.tool}."
-        )
+        return f"{name} {how} {sign.word} than {other} by {size} % ({low} to {high} %) with {result.tool}."
     if result.verdict == "same":
         return (
             f"{name} does the same as {other} within the margin of {given(comparison.margin_percent)} % "
@@ -128,7 +142,7 @@ def _is_time(result: ArticleResult) -> bool:
 def _sizes(result: ArticleResult) -> tuple[str, str, str]:
     """Size of a difference and its ends as positive numbers, the smaller end first."""
     ends = [result.low_percent or 0.0, result.high_percent or 0.0]
-    down = result.verdict in ("lower", "later")
+    down = sign_of(result).role == "lower"
     low, high = (-ends[1], -ends[0]) if down else (ends[0], ends[1])
     size = abs(result.gain_percent or 0.0)
     return f"{size:.1f}", f"{low:.1f}".replace("-", "−"), f"{high:.1f}"

@@ -10,7 +10,7 @@ import pytest
 from strikeproof.desk.compare import ComparisonOutcome, compare_campaign
 from strikeproof.desk.load import load_campaign
 from strikeproof.desk.report import write_report
-from strikeproof.desk.tables import run_table, verdict_table
+from strikeproof.desk.tables import run_table, verdict_tables
 
 RATE, BLOWS_HZ, DURATION = 400.0, 20.0, 2.0
 TOPS = {"plain": 100.0, "weak": 52.0}
@@ -73,8 +73,9 @@ def test_the_worst_article_is_later_and_does_not_vanish(outcome: ComparisonOutco
     row = next(each for each in outcome.comparison.results if each.article == "weak")
     assert (row.verdict, row.runs, row.not_reached) == ("later", 3, 3)
     assert row.high_percent is not None and row.high_percent < -50.0
-    cells = next(cells for cells in verdict_table(outcome) if cells[1] == "weak")
-    assert cells[2] == "3, 3 not reached in 2 s" and cells[3] == "over 2" and cells[5].startswith("at most −")
+    cells = next(cells for rows in verdict_tables(outcome) for cells in rows if cells[0] == "weak")
+    assert cells[1] == "later" and cells[2].startswith("– (at most −")
+    assert cells[3] == "over 2 s (3 of 3 not reached in 2 s)" and cells[4] == "3"
 
 
 def test_each_such_run_says_so(outcome: ComparisonOutcome) -> None:

@@ -22,7 +22,7 @@ from strikeproof.judge.budget import calibration_budget
 from strikeproof.judge.calibration import fit_calibration
 from strikeproof.judge.comparison import compare_runs
 from strikeproof.judge.records import ScoredRun
-from strikeproof.publish import Report, ReportRun
+from strikeproof.publish.report import Report, ReportRun
 
 ARTICLES = {  # price and true gain in percent
     "plain-24": (14.0, 0.0),

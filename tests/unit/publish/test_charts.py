@@ -11,11 +11,10 @@ from tests.unit.publish.explain.sample import sample_why
 from tests.unit.publish.sample import sample_report
 
 from strikeproof.errors import BadInput
-from strikeproof.publish import draw_charts, write_charts
 from strikeproof.publish.charts.run_order import drift_line
 from strikeproof.publish.drawing import NARROW, WIDE, Chart, Sheet, render_png, render_svg, themed
 from strikeproof.publish.explain import why_charts
-from strikeproof.publish.gallery import SECTIONS, chart_heading, find_charts
+from strikeproof.publish.gallery import SECTIONS, chart_heading, draw_charts, find_charts, write_charts
 from strikeproof.publish.labels import Box, place_labels
 
 NAMES = ["gain", "growth-air-a", "growth-oil-b", "run-order", "calibration", "price"]

@@ -12,7 +12,8 @@ from tests.unit.publish.sample import sample_report
 from strikeproof.campaign.records import Protocol, ScoreRule
 from strikeproof.judge.comparison import compare_runs
 from strikeproof.judge.records import ScoredRun
-from strikeproof.publish import Report, ReportRun, write_page
+from strikeproof.publish.page import write_page
+from strikeproof.publish.report import Report, ReportRun
 from strikeproof.publish.summary import summary
 from strikeproof.publish.uncertainty import _scientific
 
@@ -103,7 +104,7 @@ def test_every_run_is_on_the_page_with_its_flags_and_reasons() -> None:
     assert "Set aside: hose came off at four seconds." in page()
     assert "too-short: hammering for 4.1 s of 10 s" in page()
     assert "Only a ratio: above the highest applied value of the calibration." in page()
-    assert "<em>only a ratio</em>" in page()
+    assert "<small>only a ratio</small>" in page()
 
 
 def test_results_without_and_with_set_aside_runs_are_both_given() -> None:
@@ -160,7 +161,7 @@ def test_a_rig_out_of_control_is_said_before_any_result() -> None:
 def test_a_rig_without_calibration_gives_only_ratios() -> None:
     text = write_page(small(uncalibrated="the rig was never calibrated"))
     assert "Only ratios.</strong> The rig was never calibrated." in text
-    assert text.count("<em>only a ratio</em>") == len(sample_report().comparison.results)
+    assert text.count("<small>only a ratio</small>") == len(sample_report().comparison.results)
 
 
 def test_a_page_without_prices_growth_or_calibration_still_says_the_rest() -> None:

@@ -35,7 +35,7 @@ def gain_charts(report: Report) -> tuple[Chart, ...]:
             "found",
             f"Gain over {report.comparison.reference}",
             "; ".join(
-                f"{row.article} with {row.tool} {gain_words(row)}, {row.verdict}"
+                f"{row.article} with {row.tool} {gain_words(row)}, {sign_of(row).word}"
                 for _, rows in panels
                 for row in rows
             ),

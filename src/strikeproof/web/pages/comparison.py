@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from html import escape
-from typing import Any
 
 from strikeproof.desk.browse_runs import campaign_state
 from strikeproof.desk.browse_views import ComparisonView, Mark, ToolResults
@@ -71,34 +71,23 @@ def _say(results: ToolResults) -> None:
 
 
 def _results(found: ComparisonView, results: ToolResults) -> None:
-    heads = ["Article", "Verdict", "Gain", "Median", "Runs", "p", "Second opinion", "More runs"]
-    if found.priced:
-        heads += [f"Price ({found.currency})", f"Gain per {found.currency}"]
     table(
-        heads,
-        [_row(each, priced=found.priced) for each in results.rows],
+        results.heads,
+        [_row(mark, cells) for mark, cells in results.rows],
         caption=f"Results with {results.tool}, gains over {found.reference}",
-        numbers=range(2, len(heads)),
+        numbers=range(2, len(results.heads)),
     )
 
 
-def _row(row: Any, *, priced: bool) -> list[Cell]:
-    mark: Mark = row["sign"]
-    cells: list[Cell] = [
-        row["article"],
-        Drawn(f'<span class="verdict v-{mark.role}">{_sign(mark)} {escape(mark.word)}</span>'),
-        _two(row["gain"], row["range"]),
-        _two(row["median"], "only a ratio" if row["ratio"] else row["spread"]),
-        _two(str(row["runs"]), f"+ {row['aside']} set aside" if row["aside"] else ""),
-        row["p"],
-        row["second"],
-        row["more"],
-    ]
-    return [*cells, row["price"], row["worth"]] if priced else cells
+def _row(mark: Mark, cells: Sequence[tuple[str, ...]]) -> list[Cell]:
+    (article,), (word,), *rest = cells
+    verdict = f'<span class="verdict v-{mark.role}">{_sign(mark)} {escape(word)}</span>'
+    return [article, Drawn(verdict), *(_lines(*each) for each in rest)]
 
 
-def _two(above: str, below: str) -> Cell:
-    return Drawn(f"{escape(tied(above))}<small>{escape(tied(below))}</small>") if below else above
+def _lines(first: str, *below: str) -> Cell:
+    small = "".join(f"<small>{escape(tied(each))}</small>" for each in below)
+    return Drawn(f"{escape(tied(first))}{small}") if below else first
 
 
 def _sign(mark: Mark) -> str:

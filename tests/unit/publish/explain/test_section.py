@@ -4,7 +4,6 @@ from functools import cache
 from tests.unit.publish.explain.sample import bare_why, sample_explanation, sample_why
 from tests.unit.publish.test_page import Outline, small
 
-from strikeproof.publish import write_page
 from strikeproof.publish.explain import (
     Why,
     say_share,
@@ -13,6 +12,7 @@ from strikeproof.publish.explain import (
     tell_sentences,
     why_section,
 )
+from strikeproof.publish.page import write_page
 
 
 @cache
