@@ -19,29 +19,18 @@ from pathlib import Path
 import numpy as np
 import scipy
 from tests.validity.campaigns import Truth
+from tests.validity.charts import alarm_rows
 from tests.validity.counting import DRAWS, run_scene
+from tests.validity.looking import LOOKERS, look_often
 from tests.validity.rates import Row, rate, table
 from tests.validity.scenes import LIMITS, MARGIN_SCENES, SCENES, WHOLE
 
-from strikeproof.judge.control import RULES, find_patterns
+from strikeproof.judge.control import RULES
 
 SEED = 20_261_125
 CAMPAIGNS = 2_000
 PAGE = Path(__file__).parents[2] / "docs" / "validity.md"
 LIMITS_HEADING = "## Where it stops holding\n\nNothing is promised here; the rows show what goes first.\n"
-
-
-def false_alarms(count: int, rng: np.random.Generator, charts: int = 20_000) -> Row:
-    """Charts of steady normal runs that raise any signal."""
-    values = rng.standard_normal((charts, count))
-    alarms = np.asarray([_alarm(each) for each in values])
-    return rate(f"a steady rig of {count} reference runs called out of control", alarms, (0.0, 10.0))
-
-
-def _alarm(values: np.ndarray) -> float:
-    sigma = float(np.abs(np.diff(values)).mean()) / 1.128
-    marked = find_patterns(values, float(values.mean()), sigma)
-    return float(any(marked[rule].any() for rule in RULES))
 
 
 def seed_of(title: str) -> np.random.SeedSequence:
@@ -53,6 +42,8 @@ def scene_rows(title: str, truth: Truth, campaigns: int) -> list[Row]:
     """Error rates and coverage of one scene."""
     found = run_scene(truth, seed_of(title), campaigns)
     rows = [rate("any false difference, t intervals", found["t_error"], (0.0, 5.0))]
+    if truth.order == "alternate":
+        rows.append(rate("any article falsely called higher or lower", found["said_error"], (0.0, 5.0)))
     if truth.order == "dealt":
         rows.append(rate("any false difference, randomisation", found["randomisation_error"], (0.0, 5.0)))
     return [
@@ -92,11 +83,18 @@ def study(campaigns: int, only: str, say: Callable[[str], None]) -> tuple[list[R
         heading = '## The verdict "same" on an article at the margin\n'
         put(heading, '"same" said of any of them, margin 3 %', rows)
     if only in "control chart":
-        rng = np.random.default_rng(seed_of("control chart"))
-        rows = [false_alarms(count, rng) for count in (6, 12, 24)]
+        rows = alarm_rows(np.random.default_rng(seed_of("control chart")))
         promised += rows
         heading = "## Control chart of the reference runs\n"
         put(heading, f"False alarms, rules: {' and '.join(RULES)}", rows)
+    if only in "looking again":
+        rows = [
+            rate(looker, look_often(looker, campaigns // 4, seed_of(looker)), (0.0, 5.0))
+            for looker in LOOKERS
+        ]
+        promised += [row for row in rows if "planned" in row.what]
+        heading = "## Looking before all runs are made\n"
+        put(heading, "any false difference; only looks that were planned are promised", rows)
     for title, truth in chosen(LIMITS).items():
         put(LIMITS_HEADING, title, scene_rows(title, truth, campaigns // 2))
     return promised, "\n".join(parts)

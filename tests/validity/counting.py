@@ -26,6 +26,7 @@ class Counts:
     randomisation_error: float
     covered: float
     alone: float
+    said_error: float
     wrong_same: float
     in_control: float
 
@@ -58,6 +59,7 @@ def count(result: Comparison, truth: Truth) -> Counts:
         randomisation_error=float(np.any(second[null] < 0.05)),
         covered=float(np.all((low <= gains) & (true <= high))),
         alone=float(np.mean(np.abs(middle - true) <= half)),
+        said_error=float(np.any(null & [row.verdict in ("higher", "lower") for row in rows])),
         wrong_same=float(np.any(same & (np.abs(gains) >= result.margin_percent * (1.0 - 1e-9)))),
         in_control=float(result.rig.state == "in control"),
     )

@@ -161,6 +161,7 @@ class ProtocolTable(_Table):
     supply: Supply | None = None
     cool_down: Pause | None = None
     repeats: Annotated[int, Field(ge=1, le=1000)] | None = None
+    looks: Annotated[int, Field(ge=1, le=20)] | None = None
     seed: Annotated[int, Field(ge=0)] | None = None
     smallest_difference_percent: Percent | None = None
 

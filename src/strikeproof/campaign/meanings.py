@@ -31,6 +31,7 @@ MEANINGS: Final[Mapping[str, Mapping[str, Words]]] = {
         "supply": ("Supply", "what all tools run on"),
         "cool_down": ("Cool-down", "pause between runs"),
         "repeats": ("Repeats", "runs of each article with each tool"),
+        "looks": ("Looks", "how often results are looked at, evenly over the runs, with the error kept"),
         "seed": ("Seed of the order", "the same seed gives the same order"),
         "smallest_difference_percent": ("Smallest difference to show", "the plan finds the repeats from it"),
     },

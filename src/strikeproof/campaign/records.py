@@ -57,6 +57,7 @@ class Protocol:
     supply: str | None = None
     cool_down_s: float | None = None
     repeats: int | None = None
+    looks: int | None = None
     seed: int | None = None
     smallest_difference_percent: float | None = None
 

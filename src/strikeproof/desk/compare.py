@@ -10,11 +10,14 @@ from typing import Any
 import numpy as np
 
 from strikeproof.campaign.flags import Severity, find_flag, sort_flags
+from strikeproof.campaign.records import Campaign
+from strikeproof.desk.plan import plan_repeats
 from strikeproof.desk.runs import JudgedCampaign, JudgedRun, Progress, judge_runs
 from strikeproof.desk.workspace import open_campaign
 from strikeproof.errors import TooFewRuns
 from strikeproof.judge.comparison import compare_runs
 from strikeproof.judge.control import say_unjudged
+from strikeproof.judge.looks import Looks
 from strikeproof.judge.readout import expected_reading
 from strikeproof.judge.records import ArticleResult, Comparison, RigControl, ScoredRun
 
@@ -128,10 +131,23 @@ def compare_judged(judged: JudgedCampaign) -> ComparisonOutcome:
         rng=np.random.default_rng(seed),
         timed=campaign.protocol.score.kind == "time to",
         step=_step(judged, scored),
+        looks=_look(campaign, scored),
         prices={each.name: each.price for each in campaign.articles if each.price is not None},
     )
     warnings = (*judged.warnings, *_run_warnings(judged), *comparison.warnings)
     return ComparisonOutcome(judged, comparison, warnings, seed)
+
+
+def _look(campaign: Campaign, scored: Sequence[ScoredRun]) -> Looks | None:
+    """Which planned look this is, by the blocks that are made; None where none are planned."""
+    if campaign.protocol.looks is None:
+        return None
+    repeats, _why = plan_repeats(campaign, Path(campaign.name))
+    blocks: dict[str, set[str]] = {}
+    for each in scored:
+        if not each.set_aside:
+            blocks.setdefault(each.tool, set()).add(each.block)
+    return Looks(campaign.protocol.looks, min(map(len, blocks.values())), repeats)
 
 
 def _step(judged: JudgedCampaign, scored: Sequence[ScoredRun]) -> float:

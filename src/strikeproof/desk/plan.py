@@ -138,5 +138,9 @@ def plan_notes(campaign: Campaign, runs: tuple[PlannedRun, ...]) -> list[str]:
         count = len({run.bolt for run in runs})
         bolts = "1 bolt" if count == 1 else f"{count} bolts"
         notes.append(f"{bolts}, {bolt.runs_per_bolt} runs each at most")
+    if protocol.looks is not None:
+        notes.append(
+            f"{protocol.looks} looks are planned, evenly over the blocks: they keep the 5 % together"
+        )
     limit = tell_limit(campaign)
     return [*supply_cautions(campaign), *notes, *([limit] if limit else [])]

@@ -9,6 +9,7 @@ import numpy as np
 from scipy.special import stdtrit
 
 from strikeproof.judge.control import say_unjudged
+from strikeproof.judge.looks import Looks
 from strikeproof.judge.model import BREAK_IN, WARM_UP, Fit, Pair
 from strikeproof.judge.orders import find_held_places, find_together
 from strikeproof.judge.records import ArticleResult, RigControl, ScoredRun
@@ -19,6 +20,7 @@ from strikeproof.judge.verdict import Margin, give_verdict
 __all__ = [
     "find_design_caveats",
     "find_late_caveats",
+    "find_look_caveats",
     "find_repeat_caveats",
     "find_result_caveats",
     "find_rig_caveats",
@@ -41,6 +43,8 @@ SLOPE_WORDS = {
         "it breaks in there, and the fit takes that out; run a new bolt in, unscored",
     ),
 }
+LOOKING_AGAIN_PERCENT = 19
+"""Campaigns of 12 blocks with a false difference, looked at after each (docs/validity.md)."""
 ODD_RUN_LEVEL = 0.01
 """Chance of calling any run of a clean campaign odd."""
 
@@ -137,6 +141,20 @@ def find_late_caveats(results: Sequence[ArticleResult]) -> list[str]:
     ]
 
 
+def find_look_caveats(results: Sequence[ArticleResult], looks: Looks | None) -> list[str]:
+    """What it costs to look again."""
+    if looks is not None:
+        past = "more blocks were run than the looks were planned for: together they no longer keep the error"
+        return [past] if looks.beyond else []
+    if any(row.more_runs is not None for row in results):
+        return [
+            "who looks after each block and stops at the first difference finds a false one in about "
+            f"{LOOKING_AGAIN_PERCENT} % of campaigns, not in 5 %: plan the looks (protocol.looks) before the "
+            "first run"
+        ]
+    return []
+
+
 def find_scatter_caveats(own: Mapping[Pair, OwnScatter]) -> list[str]:
     """Articles that scatter more than the others."""
     return [
@@ -173,7 +191,7 @@ def find_result_caveats(
         ):
             found.append(
                 f"two opinions on {name}: p = {row.p:.3f} by the t interval, {row.p_randomisation:.3f} by "
-                "randomisation; more runs would settle it"
+                "randomisation; take the difference as not shown"
             )
         low, high = row.low_percent_with_set_aside, row.high_percent_with_set_aside
         if row.verdict in {"reference", "cannot tell"} or (low is None and high is None):

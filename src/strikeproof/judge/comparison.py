@@ -11,6 +11,7 @@ from strikeproof.errors import BadInput, NotFound, TooFewRuns
 from strikeproof.judge.caveats import (
     find_design_caveats,
     find_late_caveats,
+    find_look_caveats,
     find_repeat_caveats,
     find_result_caveats,
     find_rig_caveats,
@@ -21,6 +22,7 @@ from strikeproof.judge.caveats import (
 from strikeproof.judge.censored import judge_censored, rank_fit
 from strikeproof.judge.control import chart_reference, pool_charts
 from strikeproof.judge.intervals import Judged, judge_runs
+from strikeproof.judge.looks import Looks, level_of_look
 from strikeproof.judge.model import RUN_ORDER, WARM_UP, Pair
 from strikeproof.judge.orders import find_held_places
 from strikeproof.judge.randomisation import count_arrangements, randomisation_p
@@ -41,6 +43,7 @@ def compare_runs(
     prices: Mapping[str, float] | None = None,
     timed: bool = False,
     step: float = 0.0,
+    looks: Looks | None = None,
     progress: Progress | None = None,
 ) -> Comparison:
     """Compare every article with the reference, tool by tool, from the scores of all runs.
@@ -66,6 +69,8 @@ def compare_runs(
         and "later".
     step
         In which scores come, as the rig's resolution makes it; 0 where nothing says.
+    looks
+        Which of several planned looks this is: all of them together keep the confidence.
     progress
         Called with (done, total) relabellings.
 
@@ -82,15 +87,16 @@ def compare_runs(
     ordered = sorted(runs, key=lambda each: each.order)
     counted = [each for each in ordered if not each.set_aside]
     _check_runs(ordered, counted, reference)
+    sure = confidence if looks is None else 1.0 - level_of_look(looks.number, looks.planned, 1.0 - confidence)
     usable = [each for each in ordered if _can_be_logged(each)]
-    judged = _judge(counted, reference, confidence)
+    judged = _judge(counted, reference, sure)
     evidence = Evidence(
         runs=ordered,
         reference=reference,
         judged=judged,
-        with_set_aside=_judge(usable, reference, confidence) if len(usable) > len(counted) else None,
+        with_set_aside=_judge(usable, reference, sure) if len(usable) > len(counted) else None,
         second=_second_opinion(
-            judged, counted, reference, 1.0 - confidence, draws=draws, rng=rng, progress=progress
+            judged, counted, reference, 1.0 - sure, draws=draws, rng=rng, progress=progress
         ),
         margin_percent=margin_percent,
         confidence=confidence,
@@ -126,11 +132,15 @@ def compare_runs(
             *find_late_caveats(results),
             *([] if late else find_run_caveats(counted, of_runs)),
             *find_scatter_caveats(judged.own_scatter),
-            *find_result_caveats(results, 1.0 - confidence, margin_percent, timed=timed),
+            *find_result_caveats(results, 1.0 - sure, margin_percent, timed=timed),
             *_unusable(ordered),
             *_missing_opinion(judged, evidence, draws),
+            *find_look_caveats(results, looks),
         ),
-        method=_say_method(judged, confidence, draws if evidence.second else 0, timed=timed, late=late),
+        method=(
+            *_say_method(judged, sure, draws if evidence.second else 0, timed=timed, late=late),
+            *_say_look(looks, sure, confidence),
+        ),
     )
 
 
@@ -226,6 +236,15 @@ def _unusable(ordered: Sequence[ScoredRun]) -> list[str]:
     )
 
 
+def _say_look(looks: Looks | None, sure: float, confidence: float) -> tuple[str, ...]:
+    if looks is None:
+        return ()
+    return (
+        f"Look {looks.number} of {looks.planned} that were planned: it is judged at {100 * sure:.2f} %, so "
+        f"that all looks together keep {100 * confidence:g} % (bounds of O'Brien and Fleming).",
+    )
+
+
 def _say_method(judged: Judged, confidence: float, draws: int, *, timed: bool, late: bool) -> tuple[str, ...]:
     """What was done, in sentences for the page."""
     fit = judged.fit
@@ -295,9 +314,12 @@ def _say_method(judged: Judged, confidence: float, draws: int, *, timed: bool, l
         said.append(
             f"Second opinion: the articles of each block and tool were shuffled {draws} times among "
             "its runs; p is the share of shuffles whose largest |t| is at least the observed one."
+            " It shares the runs and their order with the intervals and is no independent witness."
             + (" It judges ranks within each block and tool, runs that never got there last." if late else "")
         )
     return (
         *said,
-        "Gain for the money is gain in percent for each unit of currency of the article's whole price.",
+        "A verdict is on the specimens that were run: how specimens of one article differ is not in it.",
+        "Gain for the money is gain in percent for each unit of currency of the article's whole price; it "
+        "has no interval of its own.",
     )

@@ -35,6 +35,7 @@ score = "at 5 s"
 supply = "6.2 bar"
 cool_down = "1 min"
 repeats = 6
+looks = 3
 seed = 7
 smallest_difference_percent = 5
 

@@ -152,7 +152,7 @@ def test_a_rig_out_of_control_is_said_before_any_result() -> None:
     text = write_page(replace(report, calibration=None, budget=None))
     notice = text.index("Read this before the results")
     first = min(
-        text.index(word) for word in ("Surest gain", "is higher than", "is lower than") if word in text
+        text.index(word) for word in ("Largest gain", "is higher than", "is lower than") if word in text
     )
     assert notice < text.index("The rig was not in control") < first
     assert "Read this before the results" not in page()

@@ -47,7 +47,6 @@ def why_section(why: Why | None) -> Row | None:
             for each in explanation.rivals
         ],
         "parameters": [tell_parameter(each) for each in explanation.parameters],
-        "settled": explanation.verdict != "cannot tell",
         "tests": [
             {
                 "setup": f"{each.setup}.",

@@ -165,7 +165,7 @@ def _tests(found: ExplanationView) -> None:
     tests = found.section["tests"]
     if not tests:
         return
-    with section("What would teach most next" if found.section["settled"] else "What would settle it"):
+    with section("What would teach most next"):
         with tag("ol", classes="steps"):
             for each in tests:
                 with tag("li"):

@@ -24,6 +24,7 @@ _PROTOCOL = (
     "score",
     "cool_down",
     "repeats",
+    "looks",
     "smallest_difference_percent",
 )
 
