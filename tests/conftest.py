@@ -17,6 +17,8 @@ settings.load_profile("steady")
 
 WATCHED = ("tests/browser/", "tests/unit/web/", "live", "record")
 """Of files that wait for a page, a server or a rig: these go first, one on each core."""
+LONG = ("truth/test_demo", "truth/test_design", "desk/test_design", "desk/test_explain")
+"""Of files that compute: these begin while there is much else to do beside them."""
 CORES = min(os.cpu_count() or 1, 3)
 
 
@@ -50,6 +52,7 @@ class _WaitingFirst(LoadFileScheduling):
         files = list(self.workqueue)
         waiting = [file for file in files if any(each in file for each in WATCHED)]
         computing = [file for file in files if file not in waiting]
+        computing.sort(key=lambda file: not any(each in file for each in LONG))
         wanted = computing if _is_filler(node.gateway.id) else waiting + computing
         if wanted:
             self.workqueue.move_to_end(wanted[0], last=False)
