@@ -6,6 +6,7 @@ are taken from the last lines, and the first row is the first line from the top 
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,11 +14,13 @@ from pathlib import Path
 from strikeproof.campaign.text import bad_file
 from strikeproof.capture.cells import CellKind, cell_kind, split_line
 from strikeproof.capture.heading import find_names, find_sample_rate
+from strikeproof.quantity.numbers import mark_of
 
 __all__ = ["Layout", "find_layout"]
 
 _TAIL_BYTES = 1 << 15
 _TAIL_LINES = 40
+_HEAD_BYTES = 1 << 12
 _FEW_LINES = 8
 _SEPARATORS = ";\t|, "
 
@@ -63,6 +66,9 @@ def find_layout(path: Path, raw: bytes) -> Layout:
         names, header_lines = _name_columns(above, separator, rows)
     if separator == "," and header_lines == 0:
         _refuse_two_meanings(path, above, rows)
+    head = raw[offset : offset + _HEAD_BYTES].decode("utf-8", "replace").split("\n")[:-1]
+    early = [cells for each in head if len(cells := split_line(each, separator)) == width]
+    _refuse_thousands(path, len(above) + 1, early + rows)
     return Layout(
         separator=separator,
         decimal=_find_decimal(rows, separator),
@@ -183,6 +189,20 @@ def _refuse_two_meanings(path: Path, above: list[str], rows: list[list[str]]) ->
     if width % 2 == 0 and width > 2 and _are_whole(rows) and find_names(above, ",", width // 2)[1]:
         what = f"has {width // 2} names for {width} cells in a row: the comma seems to mark decimals too"
         raise bad_file(path, what, "export it with semicolons or with decimal points", len(above) + 1)
+
+
+def _refuse_thousands(path: Path, line: int, rows: list[list[str]]) -> None:
+    """A column of nothing but numbers like 1,234 beside one with a decimal point: not clear."""
+    columns = list(zip(*rows, strict=True))
+    marks = [{mark_of(cell) for cell in column} - {None} for column in columns]
+    for i, column in enumerate(columns):
+        beside = set().union(*marks[:i], *marks[i + 1 :])
+        if beside == {"."} and all(map(_TWO_WAYS.fullmatch, column)):
+            what = f"column {i + 1}: {column[0]!r} can be read in two ways"
+            raise bad_file(path, what, "export it without thousands separators", line)
+
+
+_TWO_WAYS = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}")
 
 
 def _find_decimal(rows: list[list[str]], separator: str) -> str:

@@ -22,6 +22,7 @@ from strikeproof.capture.recording import is_recording, read_recording_columns
 from strikeproof.capture.sound_file import is_sound, read_sound_log
 from strikeproof.capture.tdms import is_tdms, read_tdms
 from strikeproof.capture.timing import Rhythm, find_rhythm
+from strikeproof.capture.unit_cells import move_units
 from strikeproof.errors import BadFile, BadInput, Problem
 from strikeproof.quantity import FloatArray, IntArray
 
@@ -102,6 +103,7 @@ def _read_columns(path: Path, raw: bytes, channel: str | None) -> Columns:
         if is_of_kind(raw):
             return read(path, raw, channel)
     text = _workbook_text(path, raw) if is_workbook(raw) else _plain_text(path, raw)
+    text = move_units(path, text)
     return read_body(path, text, find_layout(path, text))
 
 
