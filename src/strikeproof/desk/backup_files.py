@@ -8,11 +8,12 @@ import os
 import stat
 import zipfile
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import asdict, dataclass
 from pathlib import Path, PurePosixPath
 from typing import IO, Any, Final
 
+from strikeproof.campaign.zip_file import DAMAGED_ZIP
 from strikeproof.desk.last_backup import NOTE
 from strikeproof.errors import StoreError
 
@@ -106,17 +107,17 @@ def open_backup(place: Path) -> Iterator[tuple[BackupList, _Opened]]:
     StoreError
         If there is no backup there, or its list is damaged.
     """
-    try:
-        if place.is_dir():
-            content = (place / LIST).read_bytes()
-            yield read_list(content, place), _Opened(place)
-        else:
-            with zipfile.ZipFile(place) as archive:
-                yield read_list(archive.read(LIST), place), _Opened(archive)
-    except (FileNotFoundError, KeyError, zipfile.BadZipFile) as cause:
-        raise StoreError(f"{place}: no backup is there", "name the folder or file of a backup") from cause
-    except OSError as cause:
-        raise StoreError(f"{place}: cannot be read: {cause.strerror}", "check the disk") from cause
+    with ExitStack() as stack:
+        try:
+            source = place if place.is_dir() else stack.enter_context(zipfile.ZipFile(place))
+            content = (source / LIST).read_bytes() if isinstance(source, Path) else source.read(LIST)
+        except (FileNotFoundError, KeyError, zipfile.BadZipFile) as cause:
+            raise StoreError(f"{place}: no backup is there", "name the folder or file of a backup") from cause
+        except OSError as cause:
+            raise StoreError(f"{place}: cannot be read: {cause.strerror}", "check the disk") from cause
+        except DAMAGED_ZIP as cause:
+            raise StoreError(f"{place}: its list is damaged: {cause}", "use another backup") from cause
+        yield read_list(content, place), _Opened(source)
 
 
 @dataclass(frozen=True, slots=True)

@@ -166,7 +166,10 @@ def _verify_record(folder: Path, said: list[str]) -> list[str]:
     for line in said:
         word, *rest = line.split()
         if not rest:
-            wanted[word] = {"note": (None, "note 1", "note 2"), "set_aside": (None, "slipped 1", "slipped 2")}
+            wanted[word] = {
+                "note": ("new bolt", None, "note 1", "note 2"),
+                "set_aside": (None, "slipped 1", "slipped 2"),
+            }
         elif word == "note":
             wanted[rest[1]]["note"] = (f"note {rest[0]}",)
         elif word == "aside":

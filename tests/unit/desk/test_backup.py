@@ -307,3 +307,16 @@ def test_a_kill_between_the_two_renames_loses_no_backup(lab: Path, tmp_path: Pat
         place.rename(tmp_path / ".co*py.0123abcd.old")
         assert use().problems == ()
         assert sorted(each.name for each in tmp_path.iterdir() if "py" in each.name) == ["co*py"]
+
+
+def test_a_backup_whose_list_cannot_be_unpacked_is_said(lab: Path, tmp_path: Path) -> None:
+    place = tmp_path / "b.zip"
+    back_up(lab, place)
+    with zipfile.ZipFile(place) as archive:
+        entry = archive.getinfo("backup.json")
+    raw = bytearray(place.read_bytes())
+    begin = entry.header_offset + 30 + len(entry.filename)
+    raw[begin : begin + 40] = b"\xff" * 40
+    place.write_bytes(raw)
+    with pytest.raises(StoreError, match="its list is damaged"):
+        restore(place, tmp_path / "new")
