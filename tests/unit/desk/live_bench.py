@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import csv
 import os
+import threading
 import time
 import tty
 from pathlib import Path
@@ -43,6 +45,21 @@ name = "plain"
 [[article]]
 name = "ring"
 """
+
+
+class CalmClock:
+    """Seconds as a machine counts them that is never held up: between two looks at most a tenth passes."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()  # the port is read in a thread of its own
+        self._seen, self._passed = time.monotonic(), 0.0
+
+    def __call__(self) -> float:
+        with self._lock:
+            now = time.monotonic()
+            self._passed += min(now - self._seen, 0.1)
+            self._seen = now
+            return self._passed
 
 
 def write_campaign(folder: Path, text: str = CAMPAIGN) -> Path:
@@ -135,3 +152,22 @@ class PtyRig:
             return os.read(self._ends[0], 4096).decode()
         except BlockingIOError:
             return ""
+
+
+def record_one(recorder: Recorder, rig: PtyRig, seed: int = 1, **changes: object) -> float:
+    """Arm and play one run, then quiet; returns the true score."""
+    recorder.arm()
+    trace = one_run(seed, **changes)
+    rig.play(recorder, np.r_[trace.reading, quiet(3.0)])
+    return trace.truth.score
+
+
+def sheet(lab: Path) -> list[dict[str, str]]:
+    with (lab / "campaigns" / "drum-rollers" / "runs.csv").open() as stream:
+        return list(csv.DictReader(line for line in stream if not line.startswith("#")))
+
+
+def next_run(recorder: Recorder) -> str:
+    coming = recorder.view().next
+    assert coming is not None
+    return coming.run

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
 import pytest
-from tests.unit.desk.live_bench import PtyRig, make_workspace, one_run, quiet
+from tests.unit.desk.live_bench import PtyRig, one_run, quiet
 
-from strikeproof.desk.record import Recorder, open_recorder
+from strikeproof.desk.record import Recorder
 from strikeproof.desk.run_rows import hold_sheet, read_run_cells, write_run_cells
 from strikeproof.desk.set_up import change_set_up
 from strikeproof.desk.set_up_edits import set_value
@@ -17,24 +16,6 @@ from strikeproof.desk.sheet_plan import keep_sheet
 from strikeproof.errors import InUse
 
 NAME = "drum rollers"
-
-
-@pytest.fixture
-def lab(tmp_path: Path) -> Path:
-    return make_workspace(tmp_path)
-
-
-@pytest.fixture
-def rig(tmp_path: Path) -> PtyRig:
-    return PtyRig(tmp_path)
-
-
-@pytest.fixture
-def recorder(lab: Path, rig: PtyRig) -> Iterator[Recorder]:
-    with open_recorder(lab) as made:
-        made.connect(rig.port)
-        rig.play(made, quiet(2.5))
-        yield made
 
 
 def sheet_of(lab: Path) -> Path:
