@@ -24,7 +24,7 @@ from strikeproof.desk.bolt_limit import find_limit
 from strikeproof.desk.record_book import RunBook
 from strikeproof.desk.record_chart import live_chart, live_score
 from strikeproof.desk.record_folder import open_record_folder
-from strikeproof.desk.record_next import describe_next
+from strikeproof.desk.record_next import describe_next, slow_rate_cautions
 from strikeproof.desk.record_plan import OpenRun
 from strikeproof.desk.record_plan_book import refused
 from strikeproof.desk.record_rig import LiveRig
@@ -450,4 +450,6 @@ class Recorder:
             others = {run: each for run, each in self._described.items() if each[0] == book.changes}
             self._described = {**others, coming.run: (book.changes, fresh, here)}
         _, told, at = self._described[coming.run]
-        return replace(told, cool_down_left_s=max(0.0, told.cool_down_left_s - (here - at)))
+        slow = slow_rate_cautions(self._rig.rate_hz if self._rig else None)
+        left = max(0.0, told.cool_down_left_s - (here - at))
+        return replace(told, cool_down_left_s=left, cautions=(*told.cautions, *slow))

@@ -15,7 +15,11 @@ from strikeproof.desk.record_plan import OpenRun
 from strikeproof.desk.record_views import NextRun, SpentBolt
 from strikeproof.desk.supply import is_above_rating, supply_cautions
 
-__all__ = ["describe_next"]
+__all__ = ["describe_next", "slow_rate_cautions"]
+
+_STARTS_AT = ((15.0, 50), (35.0, 30), (100.0, 14))
+"""Below so many readings a second a steady rise in 10 s starts the recording by itself only from so many
+deviations of the noise on; measured on simulated rises, docs/detector.md."""
 
 _ALWAYS = ("Impact-rated parts, eye, ear and hand protection, the guard; nobody in line with the bolt.",)
 
@@ -81,6 +85,17 @@ def describe_next(
             ),
             *_ALWAYS,
         ),
+    )
+
+
+def slow_rate_cautions(rate_hz: float | None) -> tuple[str, ...]:
+    """That a small load that grows slowly may not start the recording, where the rig sends few readings."""
+    least = next((least for below, least in _STARTS_AT if rate_hz is not None and rate_hz < below), None)
+    if least is None:
+        return ()
+    return (
+        f"{rate_hz:.3g} readings a second: a load that grows slowly to less than {least} times the noise may "
+        "not start the recording. Sample faster, or log to a file and load it.",
     )
 
 

@@ -139,6 +139,11 @@ class LiveRig:
         return self._feed.is_simulated
 
     @property
+    def rate_hz(self) -> float | None:
+        """Readings a second, None until that is known."""
+        return self._feed.rate_hz
+
+    @property
     def words(self) -> str:
         """How the rig speaks."""
         return self._feed.dialect.words if self._feed.dialect else ""
