@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from tests.unit.desk.live_bench import FRAME, PtyRig, make_workspace, one_run, quiet
+from tests.unit.desk.live_bench import FRAME, CalmClock, PtyRig, make_workspace, one_run, quiet
 
 from strikeproof.campaign.kept import KeptTrace
 from strikeproof.capture.recording import RecordingWriter, read_recording
@@ -32,7 +32,7 @@ def rig(tmp_path: Path) -> PtyRig:
 
 @pytest.fixture
 def recorder(lab: Path, rig: PtyRig) -> Iterator[Recorder]:
-    with open_recorder(lab) as made:
+    with open_recorder(lab, clock=CalmClock()) as made:
         made.connect(rig.port)
         rig.play(made, quiet(2.5))
         made.arm()

@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from tests.unit.desk.live_bench import PtyRig, make_workspace, one_run, quiet
+from tests.unit.desk.live_bench import CalmClock, PtyRig, make_workspace, one_run, quiet
 
 from strikeproof.capture.buckets import Buckets
 from strikeproof.capture.rig_feed import RigFeed
@@ -35,7 +35,7 @@ def rig(tmp_path: Path) -> PtyRig:
 
 @pytest.fixture
 def recorder(lab: Path, rig: PtyRig) -> Iterator[Recorder]:
-    with open_recorder(lab) as made:
+    with open_recorder(lab, clock=CalmClock()) as made:
         made.connect(rig.port)
         rig.play(made, quiet(2.5))
         made.arm()
