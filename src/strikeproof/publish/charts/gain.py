@@ -7,7 +7,8 @@ from matplotlib.figure import FigureBase
 
 from strikeproof.judge.records import ArticleResult
 from strikeproof.publish.colours import light
-from strikeproof.publish.drawing import Chart, Rows, Sheet, finish_axes
+from strikeproof.publish.drawing import Chart, Rows, Sheet
+from strikeproof.publish.panels import draw_panels, name_row, panels_height
 from strikeproof.publish.report import Report
 from strikeproof.publish.texts import clip, given
 from strikeproof.publish.verdicts import gain_at, gain_words, range_words, sign_of
@@ -22,12 +23,19 @@ def gain_charts(report: Report) -> tuple[Chart, ...]:
     if not panels:
         return ()
 
+    margin = report.comparison.margin_percent
+    tail = f"; shaded: within {given(margin)} %" if margin > 0 else ""
+
     def height(sheet: Sheet) -> int:
-        row = 40 if sheet.narrow else 30
-        return sum(row * len(rows) + 46 for _, rows in panels) + 50
+        return panels_height(sheet, [len(rows) for _, rows in panels], 50)
 
     def draw(figure: FigureBase, sheet: Sheet) -> None:
-        _draw(figure, sheet, report, panels)
+        def draw_row(cell: Axes, place: int, row: ArticleResult) -> None:
+            if place == 0:
+                cell.axvspan(-margin, margin, color=light("band"), lw=0)
+            _draw_row(cell, sheet, place, row)
+
+        draw_panels(figure, sheet, panels, f"{report.gain_over}{tail}", draw_row)
 
     return (
         Chart(
@@ -61,34 +69,6 @@ def _rows(report: Report, tool: str) -> list[ArticleResult]:
     return sorted(rows, key=lambda each: gain_at(each) or 0.0, reverse=True)
 
 
-def _draw(
-    figure: FigureBase, sheet: Sheet, report: Report, panels: list[tuple[str, list[ArticleResult]]]
-) -> None:
-    shares = [len(rows) + 0.6 for _, rows in panels]
-    cells = figure.subplots(len(panels), 1, sharex=True, squeeze=False, height_ratios=shares)[:, 0]
-    for cell, (tool, rows) in zip(cells, panels, strict=True):
-        _draw_panel(cell, sheet, rows, report.comparison.margin_percent)
-        cell.set_title(f"with {clip(tool, 40)}", fontweight="bold")
-        finish_axes(cell)
-        cell.spines["left"].set_visible(False)
-    margin = given(report.comparison.margin_percent)
-    tail = f"; shaded: within {margin} %" if report.comparison.margin_percent > 0 else ""
-    figure.supxlabel(f"{report.gain_over}{tail}", fontsize=sheet.letters)
-
-
-def _draw_panel(cell: Axes, sheet: Sheet, rows: list[ArticleResult], margin: float) -> None:
-    cell.axvspan(-margin, margin, color=light("band"), lw=0)
-    cell.axvline(0.0, color=light("soft"), lw=1.0)
-    for place, row in enumerate(rows):
-        _draw_row(cell, sheet, place, row)
-    cell.set_ylim(len(rows) - 0.4, -0.75 if sheet.narrow else -0.6)
-    cell.grid(visible=False, axis="y")
-    if sheet.narrow:
-        cell.set_yticks([])
-    else:
-        cell.set_yticks(range(len(rows)), [clip(row.article, 24) for row in rows])
-
-
 def _draw_row(cell: Axes, sheet: Sheet, place: int, row: ArticleResult) -> None:
     sign, gain = sign_of(row), gain_at(row) or 0.0
     colour = light(sign.role)
@@ -102,9 +82,4 @@ def _draw_row(cell: Axes, sheet: Sheet, place: int, row: ArticleResult) -> None:
         away = -30 if row.low_percent is None else 30
         arrow = {"arrowstyle": "<-", "color": colour, "lw": 2.2}
         cell.annotate("", (gain, place), (away, 0), textcoords="offset points", arrowprops=arrow)
-    across = cell.get_yaxis_transform()
-    if sheet.narrow:
-        text = f"{clip(row.article, 20)}: {said}"
-        cell.text(0.0, place - 0.3, text, transform=across, va="bottom", ha="left", fontsize=sheet.letters)
-    else:
-        cell.text(1.015, place, said, transform=across, va="center", ha="left")
+    name_row(cell, sheet, place, clip(row.article, 20), said)

@@ -14,6 +14,7 @@ from strikeproof.publish.colours import light
 from strikeproof.publish.drawing import Chart, Rows, Sheet, finish_axes
 from strikeproof.publish.explain.why import InertiaCurve, Why
 from strikeproof.publish.labels import Box, place_labels
+from strikeproof.publish.panels import legend_above
 from strikeproof.publish.texts import clip
 
 __all__ = ["inertia_charts"]
@@ -84,14 +85,7 @@ def _draw(figure: FigureBase, sheet: Sheet, why: Why) -> None:
         spare.set_axis_off()
     figure.supxlabel("inertia about the axis (kg·mm²)", fontsize=sheet.letters)
     figure.supylabel(f"gain over {clip(why.reference, 18)} (%)", fontsize=sheet.letters)
-    handles, labels = cells[0, 0].get_legend_handles_labels()
-    figure.legend(
-        handles,
-        labels,
-        loc="outside upper left",
-        ncols=1 if sheet.narrow else 3,
-        fontsize=0.92 * sheet.letters,
-    )
+    legend_above(figure, sheet, cells[0, 0], 1 if sheet.narrow else 3)
 
 
 def _draw_curve(cell: Axes, curve: InertiaCurve) -> None:

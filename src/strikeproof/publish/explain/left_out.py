@@ -7,8 +7,9 @@ from matplotlib.figure import FigureBase
 
 from strikeproof.explain import ArticleRow
 from strikeproof.publish.colours import light
-from strikeproof.publish.drawing import Chart, Rows, Sheet, finish_axes
+from strikeproof.publish.drawing import Chart, Rows, Sheet
 from strikeproof.publish.explain.why import Why
+from strikeproof.publish.panels import draw_panels, legend_above, name_row, panels_height
 from strikeproof.publish.texts import clip
 from strikeproof.quantity import write_percent
 
@@ -20,12 +21,18 @@ def left_out_charts(why: Why) -> tuple[Chart, ...]:
     if not why.tools:
         return ()
 
+    panels = [(tool, why.rows(tool)) for tool in why.tools]
+
     def height(sheet: Sheet) -> int:
-        row = 40 if sheet.narrow else 30
-        return sum(row * len(why.rows(tool)) + 46 for tool in why.tools) + 84
+        return panels_height(sheet, [len(rows) for _, rows in panels], 84)
 
     def draw(figure: FigureBase, sheet: Sheet) -> None:
-        _draw(figure, sheet, why)
+        def draw_row(cell: Axes, place: int, row: ArticleRow) -> None:
+            _draw_row(cell, sheet, place, row)
+
+        across = f"gain over {clip(why.reference, 18)} (%)"
+        cells = draw_panels(figure, sheet, panels, across, draw_row)
+        legend_above(figure, sheet, cells[0], 1 if sheet.narrow else 3)
 
     says = "; ".join(
         f"{row.article} with {row.tool}: measured {write_percent(row.measured_percent)}, foretold "
@@ -57,49 +64,13 @@ def article_numbers(why: Why) -> Rows:
         yield (row.tool, row.article, row.measured_percent, row.predicted_percent, row.low, row.high, *parts)
 
 
-def _draw(figure: FigureBase, sheet: Sheet, why: Why) -> None:
-    shares = [len(why.rows(tool)) + 0.6 for tool in why.tools]
-    cells = figure.subplots(len(shares), 1, sharex=True, squeeze=False, height_ratios=shares)[:, 0]
-    for cell, tool in zip(cells, why.tools, strict=True):
-        _draw_panel(cell, sheet, why.rows(tool))
-        cell.set_title(f"with {clip(tool, 40)}", fontweight="bold")
-        finish_axes(cell)
-        cell.spines["left"].set_visible(False)
-    figure.supxlabel(f"gain over {clip(why.reference, 18)} (%)", fontsize=sheet.letters)
-    handles, labels = cells[0].get_legend_handles_labels()
-    figure.legend(
-        handles,
-        labels,
-        loc="outside upper left",
-        ncols=1 if sheet.narrow else 3,
-        fontsize=0.92 * sheet.letters,
-    )
-
-
-def _draw_panel(cell: Axes, sheet: Sheet, rows: list[ArticleRow]) -> None:
-    cell.axvline(0.0, color=light("soft"), lw=1.0)
-    for place, row in enumerate(rows):
-        _draw_row(cell, sheet, place, row, first=place == 0)
-    cell.set_ylim(len(rows) - 0.4, -0.75 if sheet.narrow else -0.6)
-    cell.grid(visible=False, axis="y")
-    if sheet.narrow:
-        cell.set_yticks([])
-    else:
-        cell.set_yticks(range(len(rows)), [clip(row.article, 24) for row in rows])
-
-
-def _draw_row(cell: Axes, sheet: Sheet, place: int, row: ArticleRow, *, first: bool) -> None:
+def _draw_row(cell: Axes, sheet: Sheet, place: int, row: ArticleRow) -> None:
     inside = row.low <= row.measured_percent <= row.high
-    labels = ("foretold, 90 %", "its middle", "measured") if first else ("_nolegend_",) * 3
+    labels = ("foretold, 90 %", "its middle", "measured") if place == 0 else ("_nolegend_",) * 3
     cell.plot(
         [row.low, row.high], [place, place], color=light("band"), lw=9, solid_capstyle="butt", label=labels[0]
     )
     cell.plot([row.predicted_percent], [place], "|", ms=11, mew=1.6, color=light("accent"), label=labels[1])
     cell.plot([row.measured_percent], [place], "o", ms=6.5, color=light("ink"), label=labels[2])
     said = f"{write_percent(row.measured_percent)}{'' if inside else ', unforeseen'}"
-    across = cell.get_yaxis_transform()
-    if sheet.narrow:
-        text = f"{clip(row.article, 20)}: {said}"
-        cell.text(0.0, place - 0.3, text, transform=across, va="bottom", ha="left", fontsize=sheet.letters)
-    else:
-        cell.text(1.015, place, said, transform=across, va="center", ha="left")
+    name_row(cell, sheet, place, clip(row.article, 20), said)

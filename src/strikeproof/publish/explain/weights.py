@@ -11,6 +11,7 @@ from strikeproof.explain import EXPLANATIONS, RivalRow
 from strikeproof.publish.colours import light
 from strikeproof.publish.drawing import Chart, Rows, Sheet, finish_axes
 from strikeproof.publish.explain.why import Why
+from strikeproof.publish.panels import legend_above
 
 __all__ = ["weight_charts"]
 
@@ -67,8 +68,7 @@ def _draw(figure: FigureBase, sheet: Sheet, why: Why) -> None:
         cell.set_yticklabels([EXPLANATIONS[row.name].label for row in rows])
     cell.grid(visible=False, axis="y")
     finish_axes(cell, x="share (%)")
-    handles, labels = cell.get_legend_handles_labels()
-    figure.legend(handles, labels, loc="outside upper left", ncols=2, fontsize=0.92 * sheet.letters)
+    legend_above(figure, sheet, cell, 2)
 
 
 def _draw_row(cell: Axes, sheet: Sheet, place: int, row: RivalRow, *, face: str, first: bool) -> None:
