@@ -236,7 +236,8 @@ def test_what_touches_made_runs_is_asked_first(chromium: Browser, bench: Server)
     set_up(bench.workspace, "Track rollers")
     plan = keep_sheet(bench.workspace, "Track rollers")
     folder = bench.workspace / "campaigns" / "track-rollers"
-    (folder / "logs" / plan.cells[0]["log"]).write_text("time,load\n0,1\n")
+    made = next(each for each in plan.cells if each["article"] == "plain-24")
+    (folder / "logs" / made["log"]).write_text("time,load\n0,1\n")
     with watching(chromium, bench, viewport={"width": 1024, "height": 768}) as watched:
         page = watched.go("/plan?set_up=track-rollers&step=protocol")
         length = page.locator("[data-key=duration]")
