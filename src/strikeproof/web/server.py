@@ -35,6 +35,7 @@ __all__ = ["ASSETS", "make_application", "serve"]
 
 ASSETS = Path(__file__).with_name("assets")
 _LONGEST_LINE = 1000
+_OF_FRAMES = ("engineio", "socketio")
 
 
 def make_application(site: Site) -> App:
@@ -111,6 +112,12 @@ def serve(site: Site, *, say: Callable[[str], None], open_browser: bool = False)
 
 class _PlainRecord(logging.LogRecord):
     """One line of the log: what somebody asked for may hold line ends, or what a terminal obeys."""
+
+    def __init__(self, *given: Any, **named: Any) -> None:
+        super().__init__(*given, **named)
+        is_frame = self.name.startswith(_OF_FRAMES) or str(self.msg).startswith("Invalid UTF-8 sequence")
+        if self.exc_info and self.exc_info[0] and is_frame:  # what a client sent is no mistake of ours
+            self.msg, self.exc_info = f"{self.msg} ({self.exc_info[0].__name__})", None
 
     def getMessage(self) -> str:  # noqa: N802  # the library's name
         return show_codes(super().getMessage()).replace("\n", "\\n")[:_LONGEST_LINE]

@@ -310,7 +310,11 @@ async def _exchange(
         await writer.drain()
         if hostile and rng.random() < 0.5:
             writer.write_eof()
-    answer = await asyncio.wait_for(reader.read(300), _PATIENCE_S if hostile else 60)
+    try:
+        answer = await asyncio.wait_for(reader.read(300), _PATIENCE_S if hostile else 60)
+    except TimeoutError:
+        siege.tally.count("hostile ones not waited for" if hostile else "good requests without an answer")
+        return
     status = answer[9:12].decode("latin-1") if answer.startswith(b"HTTP/1.1") else "nothing"
     siege.tally.count(f"answers {status[0]}xx" if status.isdigit() else "no answer")
     where = f"number {number}, {way.__name__}: {answer[:80]!r}"
