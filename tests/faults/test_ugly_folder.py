@@ -152,7 +152,8 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     (folder / "campaign.toml").write_text(CAMPAIGN)
     lines = ["run;log;tool;article;block;note"]
     for number, writer in enumerate((*GOOD, *BAD)):
-        for article, level in (("plain", 100.0), ("ring", 120.0)):
+        dealt = -1 if number in {0, 3, 4, 6, 9} else 1  # no order that repeats itself: that gets no verdict
+        for article, level in (("plain", 100.0), ("ring", 120.0))[::dealt]:
             name = f"{writer.__name__}-{article}" + {"zipped": ".csv.gz", "workbook": ".xlsx"}.get(
                 writer.__name__, ".log"
             )
