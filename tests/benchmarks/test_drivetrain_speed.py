@@ -68,7 +68,7 @@ def test_one_run_of_300_blows_and_its_rivals() -> None:
     fastest = min(fit)
     print(f"fastest SciPy within 2e-3: {fastest / by_map:.0f} x map, {fastest / by_each:.0f} x every blow")
     assert miss < 1e-3
-    assert by_map < 1e-3
+    assert by_map < 0.5 * by_each  # absolute times are printed; what is asserted is a ratio of this run
     assert min(fit) > 200.0 * by_map
 
 
