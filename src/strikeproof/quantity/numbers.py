@@ -17,6 +17,7 @@ _DIGITS: Final = rf"\d(?:(?:[.,]|[{_BLANKS}'’](?=\d{{3}}(?!\d)))?\d)*\.?"
 _LEADING: Final = re.compile(rf"\s*([+\-−]?(?:{_DIGITS}|[.,]\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*", re.DOTALL)
 _FRACTION: Final = re.compile(r"\s*(?:(\d+)(?:\s+|\s*-\s*))?(\d+)\s*[/⁄]\s*(\d+)\s*(.*?)\s*", re.DOTALL)
 _LONGEST_UNIT: Final = 16
+_LONGEST: Final = 200  # letters of a number with its unit
 _VULGAR: Final = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
 _SURE: Final = {
     mark: re.compile(
@@ -85,7 +86,7 @@ def mark_of(text: str) -> str | None:
 
 def split_number(text: str) -> tuple[str, str]:
     """The number that a text begins with, and what follows it; "" and the text when it begins with none."""
-    found = _LEADING.fullmatch(text)
+    found = _LEADING.fullmatch(text) if len(text) <= _LONGEST else None
     return (found[1], found[2]) if found else ("", text.strip())
 
 
@@ -99,7 +100,7 @@ def parse_size(text: str) -> tuple[float, str] | None:
     """
     for sign, plain in _VULGAR.items():
         text = text.replace(sign, f" {plain}")
-    found = _FRACTION.fullmatch(text)
+    found = _FRACTION.fullmatch(text) if len(text) <= _LONGEST else None
     if found is None:
         return None
     if int(found[3]) == 0:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
-from functools import cache
+from functools import cache, lru_cache
 from typing import Final
 
 __all__ = ["ENDINGS", "UNITS", "find_factors", "plain_unit"]
@@ -166,24 +166,30 @@ ENDINGS: Final = {
 }
 """What a key ends in: its kind, its unit as it is read, and as it is printed. The longest come first."""
 
+_LONGEST: Final = 60  # letters; no unit has more
 _SIGNS: Final = str.maketrans({"μ": "u", "µ": "u", "’": "'", "”": '"', "“": '"', "º": "°", "˚": "°"})
 _BETWEEN: Final = re.compile(r"[·⋅∙•*×.\-‐‑–−\s]+")
 
 
 def plain_unit(unit: str) -> str:
     """A unit with one dot for whatever stands between its words: "lbf-ft", "lbf . ft" and "lbf·ft" alike."""
+    if len(unit) > _LONGEST:
+        return unit
     text = unicodedata.normalize("NFKC", unit.translate(_SIGNS)).translate(_SIGNS)
     text = re.sub(r"\*\*|\^", "", text.strip().strip("[](){}"))
     text = re.sub(r"\s+per\s+|\s*[/⁄÷]\s*", "/", text)
     return _BETWEEN.sub("·", text).strip("·")
 
 
+@lru_cache(maxsize=4096)
 def find_factors(unit: str, kind: str, *, exact: bool = False) -> tuple[float, ...]:
     """How much one `unit` may be in SI: one value, none for no unit of the kind, more where it is not clear.
 
     What is written exactly as in the table is what it says; else, unless it must be `exact`, capitals and
     small letters are alike.
     """
+    if len(unit) > _LONGEST:
+        return ()
     plain = plain_unit(unit)
     return _factors(plain, kind, exact=True) or (() if exact else _factors(plain, kind, exact=False))
 

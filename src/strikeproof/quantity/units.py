@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from functools import cache
+from functools import lru_cache
 from typing import Final, Literal, cast, get_args
 
 from strikeproof.errors import BadInput, nearest
@@ -35,6 +35,7 @@ __all__ = [
 ]
 
 LoadKind = Literal["force", "torque"]
+_SHOWN_LETTERS: Final = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +90,7 @@ class Ending:
     factor: float
 
 
-@cache
+@lru_cache(maxsize=4096)
 def ending_of(key: str) -> Ending | None:
     """The unit in which a key such as `outer_diameter_mm` takes its number; None for a key without one."""
     for end, (kind, unit, shown) in ENDINGS.items():
@@ -99,7 +100,7 @@ def ending_of(key: str) -> Ending | None:
     return None
 
 
-@cache
+@lru_cache(maxsize=4096)
 def _factor(unit: str, kind: str) -> float:
     """How many SI units of `kind` one `unit` is."""
     found = find_factors(unit, kind)
@@ -113,6 +114,7 @@ def _factor(unit: str, kind: str) -> float:
             allowed=f"a unit of {kind} with its capital and small letters, and a dot between its parts",
             mend=f"write it like {example!r}",
         )
+    unit = unit[:_SHOWN_LETTERS]
     near = nearest(plain_unit(unit), [str(row[1]) for row in UNITS[kind]])
     raise BadInput(
         f"{unit!r} is not a unit of {kind}",
@@ -158,7 +160,7 @@ def is_arbitrary(unit: str) -> bool:
     return plain in _ARBITRARY or any(find_factors(unit, kind) for kind in ("voltage", "pressure", "length"))
 
 
-@cache
+@lru_cache(maxsize=4096)
 def is_known_unit(unit: str) -> bool:
     """Whether a word is a unit of anything that a log may hold."""
     plain = unit.strip() if unit.strip() in _NONE else plain_unit(unit).casefold()
@@ -277,7 +279,7 @@ _SHOWN: Final = {
 }
 
 
-@cache
+@lru_cache(maxsize=4096)
 def unit_label(unit: str) -> str:
     """`unit` as it is printed for people: "N m", "Nm" and "N-m" become "N·m", "ft-lb" becomes "lbf·ft"."""
     for usual, label in _SHOWN.items():

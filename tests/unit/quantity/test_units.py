@@ -217,3 +217,10 @@ def test_there_and_back() -> None:
 def test_units_are_printed_as_the_trade_does() -> None:
     assert (unit_label("N m"), unit_label("lbf ft"), unit_label("kN")) == ("N·m", "lbf·ft", "kN")
     assert (unit_label("ft-lbs"), unit_label("Nm"), unit_label("reading")) == ("lbf·ft", "N·m", "reading")
+
+
+def test_a_stranger_cannot_make_a_unit_or_a_number_slow() -> None:
+    for text in ("1" * 100_000, "1 " + "Nm" * 50_000, "1" + " " * 100_000 + "x", "1 " + "-" * 100_000):
+        with pytest.raises(BadInput):
+            parse_quantity(text, "torsional stiffness")
+        assert not is_arbitrary(text)
