@@ -19,13 +19,17 @@ WATCHED = ("tests/browser/", "tests/unit/web/", "live", "record")
 """Of files that wait for a page, a server or a rig: these go first, one on each core."""
 LONG = ("truth/test_demo", "truth/test_design", "desk/test_design", "desk/test_explain")
 """Of files that compute: these begin while there is much else to do beside them."""
-CORES = min(os.cpu_count() or 1, 3)
+CORES = min(len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1, 3)
 
 
-def pytest_configure(config: pytest.Config) -> None:
+def pytest_configure() -> None:
     """A run that is ended from outside ends as by Ctrl-C, so that its servers and rigs end too."""
     signal.signal(signal.SIGTERM, signal.default_int_handler)
-    worker = getattr(config, "workerinput", {}).get("workerid")
+
+
+def pytest_collection_finish(session: pytest.Session) -> None:
+    """What fills the waits of others stands back from here on; all are waited for until they have collected."""
+    worker = getattr(session.config, "workerinput", {}).get("workerid")
     if worker is not None and _is_filler(worker):
         os.nice(19)
 
