@@ -28,7 +28,7 @@ def pytest_configure() -> None:
 
 
 def pytest_collection_finish(session: pytest.Session) -> None:
-    """What fills the waits of others stands back from here on; all are waited for until they have collected."""
+    """What fills the waits of others stands back from here on: nothing begins before all have collected."""
     worker = getattr(session.config, "workerinput", {}).get("workerid")
     if worker is not None and _is_filler(worker):
         os.nice(19)
