@@ -177,6 +177,16 @@ def test_set_aside_and_put_back(folder: Path) -> None:
     assert [line.split("  ")[1] for line in history.splitlines()] == ["loaded", "set aside", "put back"]
 
 
+def test_calibration_says_which_readings_it_was_fitted_to(folder: Path, tmp_path: Path) -> None:
+    (tmp_path / "campaign.toml").write_text(CAMPAIGN)
+    rows = [f"{x},{x * 1.02 + k:.2f},up,{k}" for k in (1, 2) for x in range(0, 501, 50)]
+    rows += [f"{x},{x * 1.02 + 4 + k:.2f},down,{k}" for k in (1, 2) for x in range(450, -1, -50)]
+    (tmp_path / "calibration.csv").write_text("applied,reading,direction,repeat\n" + "\n".join(rows) + "\n")
+    (tmp_path / "runs.csv").write_bytes((folder / "runs.csv").read_bytes())
+    told = strikeproof("calibration", tmp_path / "campaign.toml")[0]
+    assert "the rising readings" in told and "% of the span" in told
+
+
 def test_calibration_has_every_key(folder: Path) -> None:
     found = json.loads(strikeproof("calibration", folder / "campaign.toml", "--json")[0])
     assert {"coefficients", "standard_uncertainties", "degree", "lack_of_fit", "range", "budget"} <= set(

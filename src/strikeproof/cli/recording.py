@@ -60,7 +60,7 @@ def _attend(recorder: Recorder, *, runs: int, auto: bool) -> None:
         coming, last = view.next, view.last
         now = (
             view.phase,
-            coming and (coming.run, coming.bolt),
+            coming and view.phase != "keeping" and (coming.run, coming.bolt),  # it moves on meanwhile
             last and last.run,
             view.spent and view.spent.run,
         )
@@ -104,7 +104,8 @@ def _show(recorder: Recorder) -> None:
     elif view.phase == "idle" and coming is not None:
         cool = f", cool down {coming.cool_down_left_s:.0f} s" if coming.cool_down_left_s else ""
         is_spent = view.spent is not None and view.spent.bolt == coming.bolt
-        bolt = "a new bolt" if is_spent else coming.bolt or "same bolt"
+        unnamed = "same bolt" if last is not None else "no bolt named yet"
+        bolt = "a new bolt" if is_spent else coming.bolt or unnamed
         show(
             f"next {coming.run} ({coming.done} of {coming.total} done): {coming.tool}, {coming.article}, "
             f"{bolt}, {coming.supply or 'no supply told'}{cool}"
@@ -115,7 +116,8 @@ def _show(recorder: Recorder) -> None:
         sys.stdout.flush()
     elif coming is not None:
         limit = unwatched_words(coming.limit) or limit_words(coming.limit) if view.phase == "armed" else ""
-        show(f"{view.phase} {coming.run}{limit and '. '}{limit}", flush=True)
+        run = view.live.run if view.phase == "keeping" and view.live is not None else coming.run
+        show(f"{view.phase} {run}{limit and '. '}{limit}", flush=True)
 
 
 def _say_to_name_bolt(recorder: Recorder) -> None:

@@ -165,8 +165,17 @@ def _fill(store: Store, new: Path, place: Path, before: BackupList | None, old: 
         dict(sorted(files.items())),
     )
     write_whole(new / LIST, listed.as_bytes())
-    moved = (replace(each, file=_there(each.file, new, store.folder)) for each in checked.problems)
+    moved = (_of_source(each, new, store.folder) for each in checked.problems)
     return _outcome(place, listed, (*problems, *moved))
+
+
+def _of_source(problem: Problem, new: Path, workspace: Path) -> Problem:
+    """What is wrong with the copy, said of the file it was to be copied from."""
+    source = _there(problem.file, new, workspace)
+    if Path(source).is_file() and not Path(problem.file).exists():
+        what = "this file is damaged, so it is not in the backup: its bytes do not match its name"
+        return replace(problem, file=source, problem=what)
+    return replace(problem, file=source)
 
 
 def _outcome(place: Path, listed: BackupList, problems: tuple[Problem, ...]) -> BackupOutcome:

@@ -66,6 +66,10 @@ class CalibrationOutcome:
             )
         ]
         rows.append(("lack of fit", _tell_lack_of_fit(fit.lack_of_fit)))
+        if fit.branch == "rising":
+            rows.append(("fitted to", "the rising readings; tightening never meets the falling ones"))
+        if fit.hysteresis is not None:
+            rows.append(("hysteresis", f"{write_number(fit.hysteresis.percent_of_span, 2)} % of the span"))
         low, high = fit.applied_range
         rows.append(("range", f"{write_number(low)} to {write_number(high)} {applied}"))
         expanded = self.budget.expanded_uncertainty

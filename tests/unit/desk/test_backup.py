@@ -109,7 +109,9 @@ def test_what_is_damaged_here_is_taken_from_the_backup_before(lab: Path, tmp_pat
     second.unlink()
     assert back_up(lab, place).problems == ()
     found = back_up(lab, tmp_path / "other")
-    assert {each.file for each in found.problems} == {str(first), str(second)}
+    said = {each.file: each.problem for each in found.problems}
+    assert said.keys() == {str(first), str(second)}
+    assert "damaged" in said[str(first)] and said[str(second)] == "this trace is missing"
     out, said = strikeproof("backup", "-w", lab, "--to", tmp_path / "other", "--quiet", code=1)
     assert out == "" and str(first) in said
 
