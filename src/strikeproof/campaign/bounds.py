@@ -23,7 +23,7 @@ COPIES = 8  # a long log of text is held as bytes, as cells and as numbers befor
 SECONDS = 3.0  # of the processor: any log of the usual size takes a hundredth of it
 SECONDS_PER_MB = 1.0
 MOST_SECONDS = 300.0
-PATIENCE_S = 1.5  # more by the clock on the wall; a file of megabytes gets more, as others need the processor
+PATIENCE_S = 1.0  # more by the clock on the wall; a file of megabytes gets more, as others need the processor
 _LOOK_S = 0.02
 
 
