@@ -25,7 +25,7 @@ from strikeproof.plain_text import MARK, TextKind, TextProblem, clean_text, judg
 from strikeproof.quantity import parse_in_unit
 from strikeproof.quantity.numbers import PLAIN_NUMBER, mark_of
 
-__all__ = ["Row", "Table", "read_table", "read_table_of"]
+__all__ = ["Row", "Table", "plain_name", "read_table", "read_table_of", "split_sheet"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +94,10 @@ class Table:
         except BadInput as wrong:
             raise bad_file(self.path, f"{column}: {wrong.what}", wrong.mend, row.line) from wrong
 
+    def decimal_of(self, column: str) -> str | None:
+        """The decimal mark of a column, else of the sheet; None where neither shows one."""
+        return next(iter(self._marks(column)), self.decimal)
+
     def _marks(self, column: str) -> dict[str, tuple[int, str]]:
         """Line and text of the first cell of a column that shows each decimal mark beyond doubt."""
         found: dict[str, tuple[int, str]] = {}
@@ -150,14 +154,21 @@ def _read(path: Path, content: bytes) -> Table:
         separator = None
     else:
         text = decode(path, raw, find_encoding(path, raw, is_sheet=True), is_sheet=True)
-        separator, records = _split(path, text)
+        separator, records = split_sheet(path, text)
     records = [each for each in records if any(each[1]) and not each[1][0].startswith("#")]
     if not records:
         raise bad_file(path, "holds no rows", "write the column names in the first row and the data below")
     return _build(path, records[0], records[1:], separator)
 
 
-def _split(path: Path, text: str) -> tuple[str, list[_Record]]:
+def split_sheet(path: Path, text: str) -> tuple[str, list[tuple[int, list[str]]]]:
+    """The separator of a sheet, and each record: the line it starts on, and its cells; comments are blank.
+
+    Raises
+    ------
+    BadFile
+        If a quoted cell is broken.
+    """
     lines = ["" if line.lstrip().startswith("#") else line for line in text.split("\n")]
     separator = ","
     first = next((i for i, line in enumerate(lines) if line.strip()), 0)
@@ -187,13 +198,14 @@ def _records(path: Path, lines: list[str], separator: str) -> Iterator[_Record]:
         raise bad_file(path, f"a quoted cell is broken ({cause})", mend, start) from cause
 
 
-def _plain_name(name: str) -> str:
+def plain_name(name: str) -> str:
+    """A column name with small letters and underscores only."""
     return re.sub(r"[\s_]+", "_", name.strip()).casefold()
 
 
 def _build(path: Path, header: _Record, records: Sequence[_Record], separator: str | None) -> Table:
     line, names = header
-    names = [_plain_name(name) for name in names]
+    names = [plain_name(name) for name in names]
     problems = [
         Problem(str(path), line, f"two columns are called {name!r}", "rename or delete one")
         for name, count in Counter(names).items()

@@ -7,14 +7,16 @@ random order, with each tool that lacks them. Nothing that is on the sheet alrea
 from __future__ import annotations
 
 import secrets
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
 from strikeproof.campaign.folder import read_campaign
 from strikeproof.campaign.records import Campaign
+from strikeproof.campaign.table import read_table
 from strikeproof.campaign.toml_reader import read_toml
 from strikeproof.desk.plan import plan_repeats
-from strikeproof.desk.run_rows import hold_sheet, read_head, read_run_cells, sheet_path, write_run_cells
+from strikeproof.desk.run_rows import hold_sheet, read_run_cells, sheet_path, write_run_cells
 from strikeproof.desk.set_up import keep_record
 from strikeproof.desk.set_up_edits import Tables
 from strikeproof.desk.sheet_blocks import Cells, number_on, short_articles, with_tool
@@ -94,8 +96,14 @@ def _add(folder: Path, tables: Tables) -> ExtraBlock:
     path = sheet_path(folder, tables)
     with hold_sheet(folder):
         block = _plan(folder, tables)
-        write_run_cells(path, [*read_run_cells(path), *block.cells], read_head(path))
+        write_run_cells(path, [*read_run_cells(path), *_in_columns(path, block.cells)])
     return block
+
+
+def _in_columns(path: Path, cells: Iterable[Cells]) -> list[Cells]:
+    """The lines without the cells that the sheet has no column for."""
+    columns = read_table(path).columns
+    return [{name: cell for name, cell in row.items() if name in columns} for row in cells]
 
 
 def _plan(folder: Path, tables: Tables) -> ExtraBlock:

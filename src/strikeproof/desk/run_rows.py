@@ -10,9 +10,10 @@ from pathlib import Path
 from typing import IO, Any, Final
 
 from strikeproof.campaign.inside import path_inside
+from strikeproof.campaign.sheet_edit import edit_sheet
 from strikeproof.campaign.sheet_text import write_run_sheet_text
 from strikeproof.campaign.table import read_table
-from strikeproof.campaign.text import read_text
+from strikeproof.campaign.text import LARGEST_SHEET_BYTES, read_file, read_text
 from strikeproof.campaign.whole_file import write_beside, write_whole
 from strikeproof.errors import BadFile, InUse, StoreError
 
@@ -106,10 +107,9 @@ def read_head(path: Path) -> str:
 def write_run_cells(
     path: Path, rows: list[Cells], head: str = "", *, filled_by_hand: bool = False
 ) -> Path | None:
-    """Put the rows in place of the sheet, whole or not at all.
+    """Put the rows in place of the sheet, whole or not at all, in the sheet's own separator and columns.
 
-    A sheet that holds more than its rows say (another separator, columns of a person's own), or that is
-    `filled_by_hand`, is saved beside.
+    A sheet that is `filled_by_hand`, or cannot be read, is saved beside.
 
     Returns
     -------
@@ -121,17 +121,16 @@ def write_run_cells(
     StoreError
         If it cannot be written.
     """
-    text = write_run_sheet_text(rows, head)
-    if filled_by_hand or _says_more(path):
-        return write_beside(path, text)
-    write_whole(path, text)
+    edited = _edited(path, rows, head)
+    if filled_by_hand or edited is None:
+        return write_beside(path, write_run_sheet_text(rows, head) if edited is None else edited)
+    write_whole(path, edited)
     return None
 
 
-def _says_more(path: Path) -> bool:
-    if not path.is_file():
-        return False
+def _edited(path: Path, rows: list[Cells], head: str) -> bytes | None:
+    """The sheet that is there with other rows; None where there is none to be read."""
     try:
-        return path.read_bytes() != write_run_sheet_text(read_run_cells(path), read_head(path)).encode()
+        return edit_sheet(path, read_file(path, LARGEST_SHEET_BYTES), rows, head)
     except BadFile:
-        return True
+        return None

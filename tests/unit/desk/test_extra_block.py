@@ -145,3 +145,31 @@ def test_the_places_of_the_reference_are_random(tmp_path: Path, folder: Path) ->
         names = [row["article"] for row in plan_block(tmp_path, NAME).cells if row["tool"] == "air-a"]
         places.add(names.index("long"))
     assert places == {0, 1, 2}
+
+
+HAND_MADE = (
+    "# Halle 3\r\n"
+    "Block;Run;Article;Tool;Log;Prüfer;Score;Note\r\n"
+    '1; r001 ;plain;air-a;;Ä;812,345;"warm; dry"\r\n'
+    "1;r002;ring;air-a;;Ö;799,120\r\n"
+    "# day two\r\n"
+    "1;r003;plain;air-a;;Ä;806,5;\r\n"
+)
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "cp1252", "utf-16"])
+@pytest.mark.parametrize("end", ["\r\n", ""])
+def test_a_persons_own_sheet_is_only_appended_to(folder: Path, encoding: str, end: str) -> None:
+    sheet = folder / "runs.csv"
+    before = (HAND_MADE.removesuffix("\r\n") + end).encode(encoding)
+    sheet.write_bytes(before)
+    rows = read_run_cells(sheet)
+    strikeproof("plan", folder, "--late")
+    after = sheet.read_bytes()
+    assert after.startswith(before)
+    assert read_run_cells(sheet)[:3] == rows
+    added = after.decode(encoding).removeprefix(HAND_MADE).split("\r\n")
+    assert added[0].split(";")[1] == "r004" and "," not in added[0] and added[-1] == ""
+    found = read_folder(folder)
+    assert [row.score for row in found.rows[:3]] == [812.345, 799.12, 806.5]
+    assert not [each for each in found.problems if "two ways" in each.problem]
