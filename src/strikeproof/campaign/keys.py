@@ -20,13 +20,28 @@ from pydantic_core import PydanticCustomError
 from strikeproof.campaign.records import ScoreRule
 from strikeproof.errors import BadInput
 from strikeproof.plain_text import TextKind, TextProblem, judge_text
-from strikeproof.quantity import KINDS, ending_of, is_arbitrary, kind_of_unit, parse_quantity
+from strikeproof.quantity import (
+    KINDS,
+    ending_of,
+    is_arbitrary,
+    kind_of_unit,
+    parse_number,
+    parse_quantity,
+    split_number,
+)
 
 __all__ = ["GEOMETRY_KEYS", "CampaignFile", "parse_score_rule"]
 
 
 def _refuse(problem: str, mend: str) -> PydanticCustomError:
     return PydanticCustomError("refused", "{problem}", {"problem": problem, "mend": mend})
+
+
+def _number(text: str) -> float:
+    try:
+        return parse_number(text)
+    except BadInput as wrong:
+        raise _refuse(wrong.what, wrong.mend) from wrong
 
 
 def _quantity(kind: str) -> Callable[[Any], float]:
@@ -43,6 +58,8 @@ def _quantity(kind: str) -> Callable[[Any], float]:
 
 
 def _supply(value: Any) -> str:
+    if isinstance(value, str) and (number := split_number(value)[0]):
+        _number(number)  # says why it is none
     for kind in ("pressure", "voltage"):
         try:
             _quantity(kind)(value)
@@ -78,9 +95,6 @@ def _identity(value: Any) -> str:
     return text
 
 
-_LEVEL = re.compile(r"time to ((?:\d+\.?\d*|\.\d+)(?:e[+-]?\d+)?)\s*([^\d\s.].*)", re.IGNORECASE)
-
-
 def parse_score_rule(text: Any) -> ScoreRule:
     """The rule behind "end", "peak", "at 5 s" or "time to 400 N m"."""
     words = " ".join(str(text).split()).lower()
@@ -88,9 +102,9 @@ def parse_score_rule(text: Any) -> ScoreRule:
         return ScoreRule(kind=words)  # type: ignore[arg-type]  # narrowed by the line above
     if words.startswith("at ") and (after := _quantity("time")(words[3:])) > 0:
         return ScoreRule(kind="at", at_s=after)
-    level = _LEVEL.fullmatch(" ".join(str(text).split()))
-    if level and float(level[1]) > 0:
-        return ScoreRule(kind="time to", level=float(level[1]), level_unit=level[2])
+    level, unit = split_number(" ".join(str(text).split())[8:]) if words.startswith("time to ") else ("", "")
+    if level and re.match(r"[^\d\s.,]", unit) and (value := _number(level)) > 0:
+        return ScoreRule(kind="time to", level=value, level_unit=unit)
     raise _refuse(f"{text!r} is not a score rule", "write 'end', 'peak', 'at 5 s' or 'time to 400 N m'")
 
 

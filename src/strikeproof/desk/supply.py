@@ -110,7 +110,7 @@ def _read(where: str, text: str, mechanism: str, kind: str) -> float:
     try:
         value = parse_quantity(str(text), kind)
     except BadInput as wrong:
-        raise refused from wrong
+        raise BadInput(wrong.what, where=where, allowed=refused.allowed, mend=wrong.mend) from wrong
     if not value > 0.0:
         raise refused
     return value

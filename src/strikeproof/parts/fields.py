@@ -128,7 +128,7 @@ class Fields:
         except StrikeproofError as cause:
             example = KINDS[ending.kind].example
             allowed = f"a number, {self.ranges[key]}, or a {ending.kind} such as {example!r}"
-            raise self.wrong(key, allowed) from cause
+            raise self.wrong(key, allowed, cause.mend) from cause
 
     def number(self, key: str, default: float | None = None) -> float:
         """The number under `key` in SI, or `default`, which is in SI.

@@ -48,7 +48,7 @@ def parse_number(text: str, *, decimal: str | None = None) -> float:
     mark = decimal or _guess_mark(plain)
     if mark is None:
         raise BadInput(
-            f"{text!r} can be read in two ways",
+            f"{text!r} can be read in two ways, as {plain.replace(',', '')} or as {plain.replace(',', '.')}",
             where="number",
             allowed="one meaning",
             mend=f"write {plain.replace(',', '')} or {plain.replace(',', '.')}",

@@ -204,6 +204,13 @@ def parse_quantity(text: str, kind: str, *, bare: str | None = None, decimal: st
     size = parse_size(text) if kind == "length" else None
     written, unit = ("", size[1]) if size else split_number(text)
     unit = re.sub(r"^-(?=[A-Za-z])", "", unit) or bare or ""
+    if written and re.match(r"[\d.,]", unit) and not find_factors(unit, kind):
+        raise BadInput(
+            f"{text!r} has more than one number in it",
+            where="quantity",
+            allowed=f"one number and a unit of {kind}",
+            mend=f"write it like {KINDS[kind].example!r}, with thousands as in 1234 or 1 234",
+        )
     if not unit or not (written or size):
         raise BadInput(
             f"{text!r} is not a {kind}",
