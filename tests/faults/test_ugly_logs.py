@@ -222,20 +222,67 @@ def test_habits_of_loggers_that_are_no_defect(read: Callable[..., Log], text: st
     np.testing.assert_allclose(log.time, np.arange(COUNT) / 20, atol=1e-12)
 
 
-@pytest.mark.parametrize("time", ["{:.2f}", "00:00:{:05.2f}"])
-def test_thousands_are_grouped_or_not_believed(read: Callable[..., Log], time: str) -> None:
+def _grouped(first: int, step: int, mark: str, time: str) -> str:
+    return "t\tload [N]\n" + "".join(
+        f"{time.format(i / 20)}\t{first + step * i:,d}\n".replace(",", mark) for i in range(COUNT)
+    )
+
+
+@pytest.mark.parametrize("mark", [",", "."])
+def test_thousands_are_grouped_or_not_believed(read: Callable[..., Log], mark: str) -> None:
     """A force that passes 1,000 N on the way: of many such readings it is plain, a few are not believed."""
-
-    def rows(first: int, step: int) -> str:
-        return "t\tload [N]\n" + "".join(
-            f"{time.format(i / 20)}\t{first + step * i:,d}\n" for i in range(COUNT)
-        )
-
-    log = read(rows(900, 7))
+    time = "00:00:{:05.2f}"
+    log = read(_grouped(900, 7, mark, time))
     assert np.array_equal(pick_channel(log, "load").values, 900.0 + 7 * np.arange(COUNT)) and not log.findings
-    log = read(rows(820, 1))
+    log = read(_grouped(820, 1, mark, time))
     assert np.isnan(pick_channel(log, "load").values).sum() == 20
-    assert [each.kind for each in log.findings] == ["not-a-number"]
+    assert [(each.kind, each.first_line) for each in log.findings] == [("not-a-number", 182)]
+    assert "can be read in two ways" in log.findings[0].detail
+    with pytest.raises(BadFile, match=r"'1.000' can be read in two ways.*thousands"):
+        read("".join(_grouped(960, 1, mark, time).splitlines(keepends=True)[:71]))
+
+
+@pytest.mark.parametrize(("point", "comma"), [(",", "."), (".", ",")])
+@pytest.mark.parametrize("first", [820, 2002])
+def test_the_decimal_mark_of_one_column_is_that_of_the_file(
+    read: Callable[..., Log], point: str, comma: str, first: int
+) -> None:
+    """Where no bare number shows that thousands are grouped, it is said that they are taken for such."""
+    rows = "".join(
+        f"{i / 100:.3f}".replace(".", point) + f";{first + i:,d}\n".replace(",", comma) for i in range(COUNT)
+    )
+    log = read("t [s];load [N]\n" + rows)
+    assert np.array_equal(pick_channel(log, "load").values, first + np.arange(COUNT))
+    assert _told(log) == ([("assumed", "load", 2, COUNT)] if first > 1000 else [])
+    np.testing.assert_allclose(log.time, np.arange(COUNT) / 100, atol=1e-12)
+
+
+def test_what_is_neither_grouped_nor_of_the_files_mark_is_refused(read: Callable[..., Log]) -> None:
+    rows = "".join(f"0,{i:03d};{'2.5' if i == 7 else f'2.{i:03d}'}\n" for i in range(COUNT))
+    log = read("t [s];load [N]\n" + rows)
+    assert ("not-a-number", "load", 9, 1) in _told(log)
+    assert pick_channel(log, "load").values[8] == 2008
+
+
+@pytest.mark.parametrize("text", ["12", "345"])
+def test_a_damaged_cell_makes_no_thousands(read: Callable[..., Log], text: str) -> None:
+    """Among readings of three decimals, one that lost digits does not turn them into thousands."""
+    cells = [text if i == 70 else f"12.{300 + i}" for i in range(COUNT)]
+    log = read("t\tload\n" + "".join(f"00:00:{i / 20:05.2f}\t{cell}\n" for i, cell in enumerate(cells)))
+    assert pick_channel(log, "load").values[0] == 12.3
+
+
+@pytest.mark.parametrize("blank", [" ", "\u00a0", "\u2009", "\u202f", "'"])
+@pytest.mark.parametrize("separator", [";", "\t"])
+def test_thousands_may_be_set_apart_by_any_blank(
+    read: Callable[..., Log], blank: str, separator: str
+) -> None:
+    rows = "".join(
+        f"{i / 20:.2f}".replace(".", ",") + separator + f"{990 + i},5\n".replace("1", f"1{blank}", i > 9)
+        for i in range(20)
+    )
+    log = read(f"t [s]{separator}load [N]\n" + rows)
+    assert np.array_equal(pick_channel(log, "load").values, 990.5 + np.arange(20)) and not log.findings
 
 
 def test_a_slow_channel_beside_a_fast_one_refuses_only_itself(read: Callable[..., Log]) -> None:

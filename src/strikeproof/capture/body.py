@@ -15,10 +15,11 @@ from pyarrow import csv
 from strikeproof.campaign.text import bad_file
 from strikeproof.capture.cells import MISSING, OVERFLOW_PATTERN, cell_kind, split_line
 from strikeproof.capture.columns import Columns, Numbers, find_numbers, row_lines
+from strikeproof.capture.decimal_marks import Marks, find_marks, find_votes, matches, plain_numbers
 from strikeproof.capture.layout import Layout
 from strikeproof.capture.log import Finding
 
-__all__ = ["read_body", "read_numbers"]
+__all__ = ["read_body", "read_number_columns"]
 
 _BLOCK = 1 << 24
 _DECIMALS = re.compile(r"[.,](\d+)$", re.ASCII)
@@ -36,7 +37,7 @@ def read_body(path: Path, raw: bytes, layout: Layout) -> Columns:
     if _needs_mending(body):
         body = _mend(body, layout)
     parsed = _single_blanks(body, layout)
-    sound = not _has_two_meanings(parsed, layout)
+    sound = _shows_mark(parsed, layout)
     try:
         table = _parse(parsed, layout, typed=sound)
     except pa.ArrowInvalid:
@@ -44,27 +45,39 @@ def read_body(path: Path, raw: bytes, layout: Layout) -> Columns:
         sound = False
     of_kind = {i: table.column(i) for i, kind in enumerate(layout.kinds) if kind != "text"}
     are_numbers = {i for i in of_kind if layout.kinds[i] == "number"}
-    read = _sound_numbers if sound else read_numbers
+    found = {i: of_kind[i] for i in sorted(are_numbers)}
     return Columns(
         names=layout.names,
         units=layout.units,
         kinds=layout.kinds,
         has_header=layout.has_header,
         sample_rate_hz=layout.sample_rate_hz,
-        numbers={i: read(of_kind[i]) for i in sorted(are_numbers)},
+        numbers=_sound_columns(found) if sound else read_number_columns(found),
         texts={i: column.combine_chunks() for i, column in of_kind.items() if i not in are_numbers},
         findings=findings,
         find_lines=partial(row_lines, parsed, layout.first_line),
     )
 
 
-_NO_THOUSANDS = re.compile(rb"(?<![\d.,])0,|,\d{0,2}(?!\d)|,\d{4}")
 _BEGINNING = 1 << 16
 
 
-def _has_two_meanings(body: bytes, layout: Layout) -> bool:
-    """Whether every comma may be one of thousands, so that cells are to be looked at as they are written."""
-    return layout.decimal == "," and layout.separator != "," and not _NO_THOUSANDS.search(body[:_BEGINNING])
+def _shows_mark(body: bytes, layout: Layout) -> bool:
+    """Whether no number can be grouped in thousands by what looks like its decimal mark.
+
+    Else the cells are to be looked at as they are written.
+    """
+    if layout.decimal.encode() not in body:
+        return True
+    width = len(layout.kinds)
+    lines = body[:_BEGINNING].decode("utf-8", "replace").split("\n")[:-1] or [body.decode("utf-8", "replace")]
+    rows = [cells for line in lines if len(cells := split_line(line, layout.separator)) == width]
+    columns = {
+        i: pa.array([row[i] for row in rows], pa.string())
+        for i, kind in enumerate(layout.kinds)
+        if kind == "number"
+    }
+    return layout.decimal in find_votes(columns)
 
 
 def _parse(body: bytes, layout: Layout, *, typed: bool) -> Any:
@@ -172,67 +185,31 @@ def _is_shortened(last: list[str], before: list[list[str]]) -> bool:
     return len(decimals) == 1 and len(before) > 3 and (len(found[1]) if found else 0) < max(decimals)
 
 
-def _sound_numbers(column: Any) -> Numbers:
-    return find_numbers(np.array(column.to_numpy(), dtype=np.float64))
+def _sound_columns(columns: dict[int, Any]) -> dict[int, Numbers]:
+    return {i: find_numbers(np.array(each.to_numpy(), dtype=np.float64)) for i, each in columns.items()}
 
 
-_NO_NUMBER = "?"
-_WHOLE_THOUSANDS = r"^[+-]?[1-9]\d{0,2}(?:,\d{3})+$"
-_GROUPING = r"['\x{a0}\x{202f}]"
 _NUMBER = r"^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?$"
 
 
-def read_numbers(column: Any) -> Numbers:
-    """A column of text cells as numbers, with the decimal mark that most of them show."""
-    cells = pc.utf8_trim_whitespace(
-        column.combine_chunks() if isinstance(column, pa.ChunkedArray) else column
-    )
-    overflow = np.asarray(_matches(cells, OVERFLOW_PATTERN))
-    plain = _plain_numbers(cells)
-    ok = _matches(plain, _NUMBER)
+def read_number_columns(columns: dict[int, Any]) -> dict[int, Numbers]:
+    """The columns of text cells of one file as numbers; each helps to say which mark is the decimal one."""
+    cells = {i: _trimmed(column) for i, column in columns.items()}
+    marks = find_marks(cells)
+    return {i: _read_numbers(each, marks[i]) for i, each in cells.items()}
+
+
+def _trimmed(column: Any) -> Any:
+    return pc.utf8_trim_whitespace(column.combine_chunks() if isinstance(column, pa.ChunkedArray) else column)
+
+
+def _read_numbers(cells: Any, marks: Marks) -> Numbers:
+    overflow = np.asarray(matches(cells, OVERFLOW_PATTERN))
+    plain = plain_numbers(cells, marks)
+    ok = matches(plain, _NUMBER)
     values = np.array(pc.if_else(ok, plain, None).cast(pa.float64()).to_numpy(zero_copy_only=False))
     huge = np.isinf(values)
     values[huge] = np.nan
-    return Numbers(values, overflow | huge, cells)
-
-
-def _plain_numbers(cells: Any) -> Any:
-    """Decimal points only, no grouping, no leading plus."""
-    commas, points = (pc.sum(pc.match_substring(cells, mark)).as_py() or 0 for mark in ",.")
-    mark, other = (",", ".") if commas >= points and commas else (".", ",")
-    thousands = mark == "," and not points and _may_be_thousands(cells)
-    if thousands:
-        mark, other = ".", ","
-    if (commas and points) or thousands or pc.any(pc.match_substring_regex(cells, _GROUPING)).as_py():
-        group = rf"['\x{{a0}}\x{{202f}}{other if _groups(cells, mark, other) else ''}]"
-        grouped = _matches(cells, rf"^[+-]?[1-9]\d{{0,2}}(?:{group}\d{{3}})+(?:[{mark}]\d*)?$")
-        cells = pc.if_else(grouped, pc.replace_substring_regex(cells, group, ""), cells)
-        cells = pc.if_else(_matches(cells, rf"^[+-]?\d{{1,3}}(?:[{other}]\d{{3}})+$"), _NO_NUMBER, cells)
-    if mark == ",":
-        cells = pc.replace_substring(cells, ",", ".")
-    return pc.replace_substring_regex(cells, r"^\+([\d.])", r"\1")
-
-
-def _may_be_thousands(cells: Any) -> bool:
-    """Whether every comma stands as one of thousands does, among whole numbers of less than a thousand."""
-    bare, grouped = _matches(cells, r"^[+-]?\d{1,3}$"), _matches(cells, _WHOLE_THOUSANDS)
-    others = pc.and_(pc.match_substring(cells, ","), pc.invert(grouped))
-    return bool(pc.any(bare).as_py()) and not pc.any(others).as_py()
-
-
-def _groups(cells: Any, mark: str, other: str) -> bool:
-    """Whether `other` groups thousands: some cell has both marks, or very many have it and none the other.
-
-    Of fifty readings with three decimals, some end in a zero that would have been dropped. Else 12,345 among
-    readings such as 12.310 may as well be such a reading, and is not believed.
-    """
-    both = rf"^[+-]?[1-9]\d{{0,2}}(?:[{other}]\d{{3}})+[{mark}]\d*$"
-    if pc.any(_matches(cells, both)).as_py():
-        return True
-    return (
-        other == "," and _may_be_thousands(cells) and pc.sum(_matches(cells, _WHOLE_THOUSANDS)).as_py() >= 50
+    return Numbers(
+        values, overflow | huge, cells, decimal_by_others=marks.decimal if marks.by_others else None
     )
-
-
-def _matches(cells: Any, pattern: str) -> Any:
-    return pc.fill_null(pc.match_substring_regex(cells, pattern), False)

@@ -35,7 +35,7 @@ _CLOCK = r"\d{1,2}:\d{2}(?::\d{2})?(?:[.,]\d+)?(?:\s*[AaPp]\.?[Mm]\.?)?(?:\s*(?:
 _DATE = r"(?:\d{4}[-/.]\d{1,2}[-/.]\d{1,2}|\d{1,2}[-/.]\d{1,2}[-/.](?:\d{4}|\d{2}))"
 _PATTERNS: tuple[tuple[CellKind, re.Pattern[str]], ...] = (
     ("number", re.compile(r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?", re.ASCII)),
-    ("number", re.compile(r"[+-]?\d{1,3}(?:[.,'\u00a0\u202f]\d{3})+(?:[.,]\d+)?", re.ASCII)),
+    ("number", re.compile(r"[+-]?\d{1,3}(?:[.,' \u00a0\u2009\u202f]\d{3})+(?:[.,]\d+)?", re.ASCII)),
     ("clock", re.compile(_CLOCK, re.ASCII)),
     ("date", re.compile(_DATE, re.ASCII)),
     ("stamp", re.compile(rf"{_DATE}[T\s]\s*{_CLOCK}", re.ASCII)),

@@ -11,7 +11,7 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 
 from strikeproof.campaign.text import bad_file
-from strikeproof.capture.body import read_numbers
+from strikeproof.capture.body import read_number_columns
 from strikeproof.capture.cells import CellKind, cell_kind
 from strikeproof.capture.columns import Columns, Numbers, find_numbers, refuse_claim
 from strikeproof.capture.heading import split_name
@@ -55,6 +55,7 @@ def _read_table(table: Any) -> Columns:
     units: list[str | None] = []
     numbers: dict[int, Numbers] = {}
     texts: dict[int, Any] = {}
+    written: dict[int, Any] = {}
     names = [split_name(name) for name in table.column_names]
     for i, (_, unit) in enumerate(names):
         column = table.column(i).combine_chunks()
@@ -64,8 +65,12 @@ def _read_table(table: Any) -> Columns:
         units.append(given or own_unit or unit)
         if isinstance(values, Numbers):
             numbers[i] = values
+        elif kind == "number":
+            written[i] = values
         elif values is not None:
             texts[i] = values
+    numbers |= read_number_columns(written)
+    numbers = dict(sorted(numbers.items()))
     lines = np.arange(1, table.num_rows + 1)
     plain = tuple(name for name, _ in names)
     return Columns(plain, tuple(units), tuple(kinds), True, None, numbers, texts, (), lambda: lines)
@@ -96,5 +101,5 @@ def _read_strings(column: Any) -> tuple[CellKind, str | None, Any]:
     counted.pop("missing", None)
     kind: CellKind = counted.most_common(1)[0][0] if counted else "text"
     if kind in ("number", "overflow"):
-        return "number", None, read_numbers(column)
+        return "number", None, column
     return kind, None, None if kind == "text" else column

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -22,6 +23,7 @@ _FEW_CELLS = 5_000_000  # 40 MB: so many may be claimed by any file, such as one
 _CELLS_PER_BYTE = (
     32  # speech at 16 kbit/s has 24; a load with noise in it has less than 2, however it is packed
 )
+_TWO_WAYS = re.compile(r"[+-]?\d{1,3}[.,]\d{3}", re.ASCII)
 
 
 def refuse_claim(path: Path, cells: int, size: int) -> None:
@@ -40,17 +42,27 @@ def refuse_claim(path: Path, cells: int, size: int) -> None:
 class Numbers:
     """A column of numbers: (n,) values, NaN where a cell holds none, and which of these say "overload".
 
-    `cells` are the cells as written, None where every one is a number or missing.
+    `cells` are the cells as written, None where every one is a number or missing. `decimal_by_others` is the
+    decimal mark where only the file's other columns show it, so that 1.020 here is taken for a thousand.
     """
 
     values: FloatArray
     overflow: BoolArray
     cells: Any = None
+    decimal_by_others: str | None = None
 
     def describe(self, index: int) -> str:
         """What stands in a cell that is no number."""
         cell = self.cells[index].as_py() if self.cells is not None else None
-        return "a cell is empty" if cell is None or cell in MISSING else f"{cell[:40]!r} is not a number"
+        if cell is None or cell in MISSING:
+            return "a cell is empty"
+        told = "can be read in two ways" if self.has_two_meanings(index) else "is not a number"
+        return f"{cell[:40]!r} {told}"
+
+    def has_two_meanings(self, index: int) -> bool:
+        """Whether a cell that is read as no number may be one with decimals or one of thousands."""
+        cell = self.cells[index].as_py() if self.cells is not None else None
+        return bool(cell and _TWO_WAYS.fullmatch(cell))
 
 
 @dataclass(frozen=True, slots=True)

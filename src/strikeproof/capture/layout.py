@@ -14,15 +14,14 @@ from pathlib import Path
 from strikeproof.campaign.text import bad_file
 from strikeproof.capture.cells import CellKind, cell_kind, split_line
 from strikeproof.capture.heading import find_names, find_sample_rate
-from strikeproof.quantity.numbers import mark_of
 
 __all__ = ["Layout", "find_layout"]
 
 _TAIL_BYTES = 1 << 15
 _TAIL_LINES = 40
-_HEAD_BYTES = 1 << 12
 _FEW_LINES = 8
 _SEPARATORS = ";\t|, "
+_SET_APART = re.compile(r"^\S*\d[ \u2009]\d{3}\b", re.ASCII)  # 1 234, or 1 and 234 where a blank separates
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,9 +65,6 @@ def find_layout(path: Path, raw: bytes) -> Layout:
         names, header_lines = _name_columns(above, separator, rows)
     if separator == "," and header_lines == 0:
         _refuse_two_meanings(path, above, rows)
-    head = raw[offset : offset + _HEAD_BYTES].decode("utf-8", "replace").split("\n")[:-1]
-    early = [cells for each in head if len(cells := split_line(each, separator)) == width]
-    _refuse_thousands(path, len(above) + 1, early + rows)
     return Layout(
         separator=separator,
         decimal=_find_decimal(rows, separator),
@@ -98,6 +94,8 @@ def _find_shape(lines: list[str]) -> tuple[str, int]:
         by_width: dict[int, float] = {}
         for line in lines:
             cells = split_line(line, separator)
+            if separator == "," and '"' not in line:
+                cells = ["?" if _SET_APART.search(cell) else cell for cell in cells]
             by_width[len(cells)] = by_width.get(len(cells), 0.0) + _worth(cells)
         for width, score in by_width.items():
             scores.append((round(score, 6), width > 1, -rank, separator, width))
@@ -189,20 +187,6 @@ def _refuse_two_meanings(path: Path, above: list[str], rows: list[list[str]]) ->
     if width % 2 == 0 and width > 2 and _are_whole(rows) and find_names(above, ",", width // 2)[1]:
         what = f"has {width // 2} names for {width} cells in a row: the comma seems to mark decimals too"
         raise bad_file(path, what, "export it with semicolons or with decimal points", len(above) + 1)
-
-
-def _refuse_thousands(path: Path, line: int, rows: list[list[str]]) -> None:
-    """A column of nothing but numbers like 1,234 beside one with a decimal point: not clear."""
-    columns = list(zip(*rows, strict=True))
-    marks = [{mark_of(cell) for cell in column} - {None} for column in columns]
-    for i, column in enumerate(columns):
-        beside = set().union(*marks[:i], *marks[i + 1 :])
-        if beside == {"."} and all(map(_TWO_WAYS.fullmatch, column)):
-            what = f"column {i + 1}: {column[0]!r} can be read in two ways"
-            raise bad_file(path, what, "export it without thousands separators", line)
-
-
-_TWO_WAYS = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}")
 
 
 def _find_decimal(rows: list[list[str]], separator: str) -> str:

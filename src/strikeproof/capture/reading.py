@@ -178,9 +178,14 @@ def _find_problems(
     time_is_bad = clock.stamps is not None and (clock.name or "time") in bad
     if time_is_bad or (channels and len(bad) >= len(channels)):
         lines = columns.find_lines()
+        numbers = {columns.names[i]: each for i, each in columns.numbers.items()}
         for name, ok in bad.items():
+            at = int(np.argmin(ok))
+            two_ways = name in numbers and numbers[name].has_two_meanings(at)
             what = f"{1 - ok.mean():.0%} of the cells of {name!r} cannot be read"
-            tell(what, "export it again", int(lines[int(np.argmin(ok))]))
+            what += f": {numbers[name].describe(at)}" if two_ways else ""
+            fix = "export it without thousands separators" if two_ways else "export it again"
+            tell(what, fix, int(lines[at]))
     return problems
 
 
@@ -222,6 +227,12 @@ def _build_channel(name: str, unit: str | None, numbers: Numbers, at: _Rows) -> 
     if words.size:
         detail = "cells say that the range was left; their value is unknown"
         findings.append(Finding("overflow-code", name, int(at[words[0]]), int(words.size), detail))
+    if mark := numbers.decimal_by_others:
+        first = numbers.cells[int(at[0])].as_py()
+        detail = (
+            f"numbers such as {first!r} are read as thousands: {mark!r} is the decimal mark of other columns"
+        )
+        findings.append(Finding("assumed", name, int(at[0]), len(values), detail))
     codes, code_finding = find_overflow_codes(name, values)
     clipping = find_clipping(name, values, codes)
     findings += _moved(tuple(each for each in (code_finding, clipping) if each), at)
