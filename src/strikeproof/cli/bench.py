@@ -51,12 +51,10 @@ def article(
     as_json: AsJson = False,
 ) -> None:
     """Tell an article's mass, inertia, stiffness, gaps, price and margins from its dimensions."""
-    from strikeproof.desk.article import describe_article, draw_article_file
-    from strikeproof.quantity import parse_quantity
+    from strikeproof.desk.article import describe_article, draw_article_file, read_peaks
 
-    typed = [each.rpartition("=") for each in peak_torque or ()]
-    torques = {part.strip(): parse_quantity(text, "torque") for part, _, text in typed}
-    facts = describe_article(file, torques.pop("", None), name=name, joint_peaks=torques)
+    for_all, of_parts = read_peaks(peak_torque or ())
+    facts = describe_article(file, for_all, name=name, joint_peaks=of_parts)
     if drawing is not None:
         say(f"wrote {draw_article_file(facts, drawing)}")
     if as_json:

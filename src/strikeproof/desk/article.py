@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -27,6 +27,7 @@ from strikeproof.parts import (
     tell_swallowed,
     work_out,
 )
+from strikeproof.quantity import parse_quantity
 
 __all__ = [
     "ArticleFacts",
@@ -35,6 +36,7 @@ __all__ = [
     "material_tables",
     "own_materials",
     "own_prices",
+    "read_peaks",
 ]
 
 _ALWAYS = (
@@ -47,7 +49,7 @@ _ALWAYS = (
     "instructions and licensed practice come first.",
 )
 _ONE_PEAK = (
-    "The peak torque given is taken for every joint. The square drive and the bond of a rider can see "
+    "The peak torque given is taken for every joint{but}. The square drive and the bond of a rider can see "
     "several times the torque at the bolt: `simulate` and `predict` give each joint its own peak."
 )
 _PREHEAT = (
@@ -104,8 +106,33 @@ def describe_article(
     article = read_article(_pick(whole, name), materials=materials)
     properties = work_out(article, materials=materials, prices=own_prices(folder))
     margins = _margins(properties, peak_torque, joint_peaks or {})
-    cautions = _cautions(article, properties, margins)
+    cautions = _cautions(article, properties, margins, tuple(joint_peaks or ()))
     return ArticleFacts(article, properties, peak_torque, margins, cautions, materials)
+
+
+def read_peaks(typed: Sequence[str]) -> tuple[float | None, dict[str, float]]:
+    """The peak torque of every joint, and those of the joints of single parts, as typed: "PART=900 N m".
+
+    Raises
+    ------
+    BadInput
+        If one is no torque, has a "=" without a part before it, or is given twice.
+    """
+    found: dict[str, float] = {}
+    for each in typed:
+        part, equals, text = each.rpartition("=")
+        part = part.strip()
+        if equals and not part:
+            raise _bad_peak(f"{each!r} names no part")
+        if part in found:
+            raise _bad_peak(f"two are given for {f'part {part!r}' if part else 'every joint'}")
+        found[part] = parse_quantity(text, "torque")
+    return found.pop("", None), found
+
+
+def _bad_peak(what: str) -> BadInput:
+    allowed = "one for every joint, and one more for each part whose joint has its own"
+    return BadInput(what, where="peak torque", allowed=allowed, mend='write "900 N m" or "PART=900 N m"')
 
 
 def _margins(
@@ -220,7 +247,13 @@ def own_prices(folder: Path | None) -> PriceTable:
     )
 
 
-def _cautions(article: Article, facts: ArticleProperties, margins: tuple[Margin, ...]) -> tuple[str, ...]:
+def _one_peak(own: Sequence[str]) -> str:
+    return _ONE_PEAK.format(but=f" but that of {', '.join(own)}" if own else "")
+
+
+def _cautions(
+    article: Article, facts: ArticleProperties, margins: tuple[Margin, ...], own_peaks: Sequence[str]
+) -> tuple[str, ...]:
     stops = [
         Stop(
             f"STOP: {m.part} ({m.mode}) gives at {m.holds_to:.4g} N·m, below the peak of {m.peak:.4g} N·m. "
@@ -246,7 +279,7 @@ def _cautions(article: Article, facts: ArticleProperties, margins: tuple[Margin,
         *stops,
         *tell_swallowed(article),
         *finite,
-        *([_ONE_PEAK] if margins else []),
+        *([_one_peak(own_peaks)] if margins else []),
         *_ALWAYS,
         *([tell_holding(article)] if article.parts else []),
         *map(OwnCaution, tell_hollows(article)),

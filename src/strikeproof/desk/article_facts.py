@@ -31,7 +31,8 @@ class ArticleFacts:
     article, properties
         What it is and what follows from it.
     peak_torque
-        What the margins are for, in every joint; None when none was given. [N·m]
+        What the margins are for, in every joint but those that were given their own; None when none was
+        given. [N·m]
     margins
         Smallest first, empty without a peak torque.
     cautions
@@ -146,7 +147,11 @@ class ArticleFacts:
             rows.append((f"weakest: {weakest.part} ({weakest.mode}) holds to", weakest.holds_to, "N·m"))
         told = [(label, write_number(value), unit) for label, value, unit in rows]
         told += [
-            (f"{m.part} ({m.mode})", f"{write_number(m.static, 3)} times the peak", m.verdict)
+            (
+                f"{m.part} ({m.mode})",
+                f"{write_number(m.static, 3)} times the peak of {write_number(m.peak)} N·m",
+                m.verdict,
+            )
             for m in self.margins
         ]
         return told + [

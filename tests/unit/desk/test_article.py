@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from tests.unit.parts.examples import ring, socket
 
-from strikeproof.desk.article import describe_article
+from strikeproof.desk.article import describe_article, read_peaks
 from strikeproof.errors import BadFile, BadInput, NotFound
 
 KEYS = {
@@ -174,3 +174,28 @@ def test_a_file_that_is_no_text_is_refused(tmp_path):
     path.write_bytes(b"\x89PNG\r\n")
     with pytest.raises(BadFile, match="is a picture, not text"):
         describe_article(path)
+
+
+def test_each_row_says_which_peak_it_rests_on(tmp_path: Path) -> None:
+    path = tmp_path / "a.toml"
+    path.write_text(FILE)
+    facts = describe_article(path, 900.0, joint_peaks={"ring": 1100.0})
+    rows = {label.partition(" ")[0]: value for label, value, _ in facts.lines() if "the peak of" in value}
+    assert rows["ring"].endswith("times the peak of 1100 N·m")
+    assert rows["socket"].endswith("times the peak of 900.0 N·m")
+    assert any("for every joint but that of ring." in each for each in facts.cautions)
+    assert any("for every joint. " in each for each in describe_article(path, 900.0).cautions)
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [
+        (["900 N m", "800 N m"], "two are given for every joint"),
+        (["900 N m", "ring=1 kN m", " ring = 2 kN m"], "two are given for part 'ring'"),
+        (["=900 N m"], "'=900 N m' names no part"),
+    ],
+)
+def test_a_peak_is_given_once_and_for_a_part_with_a_name(typed: list[str], says: str) -> None:
+    with pytest.raises(BadInput, match=says):
+        read_peaks(typed)
+    assert read_peaks(["900 N m", "ring=1.1 kN m"]) == (900.0, {"ring": 1100.0})
