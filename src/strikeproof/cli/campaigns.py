@@ -64,7 +64,8 @@ def plan(
         ),
     ] = False,
 ) -> None:
-    """Make a run sheet: blocks in random order, the reference at their ends, bolts within their budget."""
+    """Make a run sheet: blocks in random order, the reference twice in each at random places, bolts within
+    their budget."""
     from strikeproof.desk.plan import plan_campaign, write_sheet
     from strikeproof.desk.sheet_plan import find_stop_in
 

@@ -57,6 +57,12 @@ def test_the_command_line_plans_it_too(tmp_path: Path, folder: Path) -> None:
     assert "every article has its runs on the sheet already" in said
 
 
+def test_the_help_says_where_the_reference_is() -> None:
+    said = " ".join(strikeproof("plan", "--help")[0].split())
+    assert "the reference twice in each at random places" in said
+    assert "random" in next(line for line in strikeproof("--help")[0].splitlines() if " plan " in line)
+
+
 @pytest.mark.parametrize("recorded", [12, 4])
 def test_one_press_plans_a_block_with_the_reference(tmp_path: Path, folder: Path, recorded: int) -> None:
     before = plan_sheet(tmp_path, NAME).cells
