@@ -14,6 +14,7 @@ from strikeproof.errors import BadFile, Problem
 __all__ = ["CalibrationRow", "read_calibration_of", "read_calibration_sheet"]
 
 _DIRECTIONS = {"": None, "up": "up", "down": "down", "rising": "up", "falling": "down"}
+_NUMBERS = ("applied", "reading", "applied_uncertainty")
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +56,7 @@ def read_calibration_sheet(path: Path, units: Units = (None, None)) -> _Read:
 def read_calibration_of(path: Path, content: bytes, units: Units = (None, None)) -> _Read:
     """The same for a sheet whose bytes are read already."""
     try:
-        table = read_table_of(path, content)
+        table = read_table_of(path, content, _NUMBERS)
         table.require(("applied", "reading"), ("direction", "repeat", "applied_uncertainty", "note"))
     except BadFile as wrong:
         return (), wrong.problems

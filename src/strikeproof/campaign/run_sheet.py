@@ -49,7 +49,7 @@ def read_run_sheet(path: Path, campaign: Campaign) -> tuple[tuple[RunRow, ...], 
     BadFile
         If the sheet as a whole cannot be used: not readable, or a column that every run needs is missing.
     """
-    table = read_table(path)
+    table = read_table(path, numbers=("score",))
     required = _REQUIRED if len(campaign.tools) == 1 else (*_REQUIRED, "tool")
     problems = list(table.column_problems(required, COLUMNS))
     if any(name not in table.columns for name in required):

@@ -23,7 +23,7 @@ from strikeproof.campaign.workbook import is_workbook, read_workbook, write_cell
 from strikeproof.errors import BadFile, BadInput, Problem, nearest
 from strikeproof.plain_text import MARK, TextKind, TextProblem, clean_text, judge_text, unguard_cell
 from strikeproof.quantity import parse_in_unit
-from strikeproof.quantity.numbers import PLAIN_NUMBER, mark_of
+from strikeproof.quantity.numbers import PLAIN_NUMBER, mark_of, split_number
 
 __all__ = ["Row", "Table", "plain_name", "read_table", "read_table_of", "split_sheet"]
 
@@ -40,9 +40,10 @@ class Row:
 class Table:
     """A sheet. Column names are plain: "Set aside" and "set_aside" are both `set_aside`.
 
-    `decimal` is the decimal mark that the sheet as a whole shows, None when it shows none or both. `cleaned`
-    has the problem of each cell, by line and column, that held what no text may hold; a mark stands there
-    now, so no number is read into it.
+    `decimal` is the decimal mark that the columns of numbers show together, None when they show none or
+    both; `sure` has line, column and text of the first cell that shows each. `is_typed`: the cells are texts
+    that somebody wrote, not numbers of a workbook. `cleaned` has the problem of each cell, by line and
+    column, that held what no text may hold; a mark stands there now, so no number is read into it.
     """
 
     path: Path
@@ -51,6 +52,8 @@ class Table:
     header_line: int
     decimal: str | None
     cleaned: Mapping[tuple[int, str], Problem] = field(default_factory=dict)
+    sure: Mapping[str, tuple[int, str, str]] = field(default_factory=dict)
+    is_typed: bool = True
 
     def column_problems(self, required: Iterable[str], optional: Iterable[str] = ()) -> tuple[Problem, ...]:
         """One problem for each required column that is missing and each that is unknown."""
@@ -81,7 +84,7 @@ class Table:
         ------
         BadFile
             If the cell holds no number, one that can be read in two ways, or a unit of another kind; or if
-            the column shows both decimal marks.
+            the column shows both decimal marks, or the sheet does while the column shows none.
         """
         marks = self._marks(column)
         if len(marks) > 1:
@@ -89,6 +92,8 @@ class Table:
             what = f"{column} mixes decimal points and commas: {one!r} on line {marks['.'][0]}, {other!r}"
             raise bad_file(self.path, what, "write all numbers of the column alike", line)
         decimal = next(iter(marks), self.decimal)
+        if not marks and self.is_typed:
+            self._refuse_two_ways(row, column, decimal)
         try:
             return parse_in_unit(row.cells[column], unit, decimal=decimal)
         except BadInput as wrong:
@@ -97,6 +102,27 @@ class Table:
     def decimal_of(self, column: str) -> str | None:
         """The decimal mark of a column, else of the sheet; None where neither shows one."""
         return next(iter(self._marks(column)), self.decimal)
+
+    def _refuse_two_ways(self, row: Row, column: str, decimal: str | None) -> None:
+        """Refuse 1.020 where the sheet shows both marks, or where it stands among bare numbers up to 998."""
+        cell = row.cells[column]
+        number, unit = split_number(cell)
+        found = _EITHER.fullmatch(number)
+        if found is None or decimal not in (None, found[1]):
+            return
+        value = abs(float(number.replace(",", ".")))
+        mend = f"write {1000 * value:.0f}, or {value:.4f} where it has decimals"
+        if len(self.sure) > 1:
+            shown = " and ".join(f"{text!r} on line {line}" for line, _, text in self.sure.values())
+            what = f"{column}: {cell!r} can be read in two ways, as the sheet has {shown}"
+            raise bad_file(self.path, what, mend, row.line)
+        for other in self.rows:
+            bare, its_unit = split_number(other.cells.get(column, ""))
+            if its_unit == unit and _BARE.fullmatch(bare) and abs(int(bare)) > 10 * value:
+                what = (
+                    f"{column}: {cell!r} would be read as {value:g}, far below {bare!r} on line {other.line}"
+                )
+                raise bad_file(self.path, f"{what}, and may be {1000 * value:.0f}", mend, row.line)
 
     def _marks(self, column: str) -> dict[str, tuple[int, str]]:
         """Line and text of the first cell of a column that shows each decimal mark beyond doubt."""
@@ -118,12 +144,17 @@ class Table:
         return Problem(str(self.path), self.header_line, f"unknown column {name!r}", mend)
 
 
+_EITHER = re.compile(r"[+-]?[1-9]\d{0,2}([.,])\d{3}", re.ASCII)
+_BARE = re.compile(r"[+-]?\d{1,3}", re.ASCII)
+
 # A record is the line it starts on and its cells, stripped.
 _Record = tuple[int, list[str]]
 
 
-def read_table(path: Path) -> Table:
+def read_table(path: Path, numbers: tuple[str, ...] = ()) -> Table:
     """A sheet with its column names in the first row that is neither blank nor a `#` comment.
+
+    `numbers` are the columns of numbers: these and no others say which decimal mark the sheet has.
 
     Raises
     ------
@@ -131,10 +162,10 @@ def read_table(path: Path) -> Table:
         If there is no such file or sheet, with all that is wrong with its shape at once.
     """
     path = Path(path)
-    return read_table_of(path, read_file(path, LARGEST_SHEET_BYTES))
+    return read_table_of(path, read_file(path, LARGEST_SHEET_BYTES), numbers)
 
 
-def read_table_of(path: Path, content: bytes) -> Table:
+def read_table_of(path: Path, content: bytes, numbers: tuple[str, ...] = ()) -> Table:
     """The same for a sheet whose bytes are read already.
 
     Raises
@@ -142,11 +173,11 @@ def read_table_of(path: Path, content: bytes) -> Table:
     BadFile
         As `read_table`.
     """
-    table: Table = read_small(path, content, _read, path, content)
+    table: Table = read_small(path, content, _read, path, content, numbers)
     return table
 
 
-def _read(path: Path, content: bytes) -> Table:
+def _read(path: Path, content: bytes, numbers: tuple[str, ...]) -> Table:
     raw = unpack(path, content, LARGEST_SHEET_BYTES)
     if is_workbook(raw):
         rows = read_workbook(path, raw)
@@ -158,7 +189,7 @@ def _read(path: Path, content: bytes) -> Table:
     records = [each for each in records if any(each[1]) and not each[1][0].startswith("#")]
     if not records:
         raise bad_file(path, "holds no rows", "write the column names in the first row and the data below")
-    return _build(path, records[0], records[1:], separator)
+    return _build(path, records, separator, numbers)
 
 
 def split_sheet(path: Path, text: str) -> tuple[str, list[tuple[int, list[str]]]]:
@@ -203,8 +234,8 @@ def plain_name(name: str) -> str:
     return re.sub(r"[\s_]+", "_", name.strip()).casefold()
 
 
-def _build(path: Path, header: _Record, records: Sequence[_Record], separator: str | None) -> Table:
-    line, names = header
+def _build(path: Path, records: Sequence[_Record], separator: str | None, numbers: tuple[str, ...]) -> Table:
+    (line, names), *records = records
     names = [plain_name(name) for name in names]
     problems = [
         Problem(str(path), line, f"two columns are called {name!r}", "rename or delete one")
@@ -229,8 +260,10 @@ def _build(path: Path, header: _Record, records: Sequence[_Record], separator: s
         told = {name: cell for name, cell in zip(names, cells + padding, strict=False) if name}
         cleaned |= _cell_problems(path, at, told)
         rows.append(Row(at, {name: _cell_text(name, cell) for name, cell in told.items()}))
-    decimal = _decimal_mark(records, separator)
-    return Table(path, tuple(filter(None, names)), tuple(rows), line, decimal, cleaned)
+    columns = tuple(filter(None, names))
+    sure = _sure_marks(rows, numbers)
+    decimal = _decimal_mark(rows, sure, separator, numbers)
+    return Table(path, columns, tuple(rows), line, decimal, cleaned, sure, separator is not None)
 
 
 _FILE_COLUMNS = ("log",)  # cells that name a file stay as the disk spells it
@@ -255,11 +288,22 @@ def _cell_problems(path: Path, line: int, cells: Mapping[str, str]) -> dict[tupl
     return wrong
 
 
-def _decimal_mark(records: Sequence[_Record], separator: str | None) -> str | None:
-    """The mark some cell shows beyond doubt; else a comma where semicolons separate and points are absent."""
-    cells = [cell for _, cells in records for cell in cells if cell]
-    shown = {mark for cell in cells if (mark := mark_of(cell))}
-    if shown:
-        return shown.pop() if len(shown) == 1 else None
-    pointed = any(PLAIN_NUMBER.fullmatch(cell) and "." in cell for cell in cells)
+def _sure_marks(rows: Sequence[Row], numbers: tuple[str, ...]) -> dict[str, tuple[int, str, str]]:
+    """Line, column and text of the first number that shows each decimal mark beyond doubt."""
+    found: dict[str, tuple[int, str, str]] = {}
+    for row in rows:
+        for name in numbers:
+            if mark := mark_of(row.cells.get(name, "")):
+                found.setdefault(mark, (row.line, name, row.cells[name]))
+    return found
+
+
+def _decimal_mark(
+    rows: Sequence[Row], sure: Mapping[str, object], separator: str | None, numbers: tuple[str, ...]
+) -> str | None:
+    """The mark some number shows beyond doubt; else a comma where semicolons separate and no points are."""
+    if sure:
+        return next(iter(sure)) if len(sure) == 1 else None
+    cells = [row.cells.get(name, "") for row in rows for name in numbers]
+    pointed = any(PLAIN_NUMBER.fullmatch(split_number(cell)[0]) and "." in cell for cell in cells)
     return "," if separator == ";" and not pointed else None

@@ -110,3 +110,31 @@ def test_a_column_that_mixes_decimal_marks_is_named_with_both_lines(tmp_path: Pa
     _, problems = read_calibration_sheet(path, ("N m", "kN"))
     assert "applied mixes decimal points and commas" in str(problems[0])
     assert "'43,337.2' on line 2" in str(problems[0]) and problems[0].line == 3
+
+
+def test_a_word_in_a_note_is_no_decimal_mark(tmp_path: Path) -> None:
+    path = tmp_path / "c.csv"
+    path.write_text("applied;reading;repeat;note\n112,345;1,125;1;21.5\n225,125;2,250;1;at 21.5\n")
+    rows, problems = read_calibration_sheet(path)
+    assert not problems and [row.applied for row in rows] == [112.345, 225.125]
+
+
+@pytest.mark.parametrize(("cell", "unit"), [("1.000", ""), ("1,000", ""), ("1.000", " N")])
+def test_thousands_that_would_be_read_as_ones_are_named(tmp_path: Path, cell: str, unit: str) -> None:
+    path = tmp_path / "c.csv"
+    path.write_text(f"applied;reading\n0;2\n800{unit};823\n{cell}{unit};{cell.replace('000', '236')}\n")
+    rows, problems = read_calibration_sheet(path, ("N", "N"))
+    assert rows == () and problems[0].line == 4
+    assert "would be read as 1, far below '800' on line 3" in problems[0].problem
+    assert "write 1000" in problems[0].mend
+    path.write_text(f"applied;reading\n800{unit};823\n1000{unit};1236\n")
+    assert [row.applied for row in read_calibration_sheet(path, ("N", "N"))[0]] == [800, 1000]
+
+
+def test_numbers_of_a_workbook_have_no_two_meanings(tmp_path: Path) -> None:
+    book = openpyxl.Workbook()
+    for row in (["applied", "reading"], [100, 200], [1.125, 3]):
+        book.active.append(row)
+    book.save(tmp_path / "c.xlsx")
+    rows, problems = read_calibration_sheet(tmp_path / "c.xlsx")
+    assert not problems and [row.applied for row in rows] == [100, 1.125]

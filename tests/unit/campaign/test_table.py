@@ -20,7 +20,7 @@ ROWS = [["run", "Set aside", "note"], ["1", "", "a; b, c"], ["2", "jaw slipped",
 
 def _write(path: Path, text: str) -> Table:
     path.write_text(text, encoding="utf-8")
-    return read_table(path)
+    return read_table(path, numbers=("applied", "reading"))
 
 
 @pytest.mark.parametrize("mark", [",", ";", "\t", "|"])
@@ -178,6 +178,22 @@ def test_the_sheet_as_a_whole_tells_the_decimal_mark(tmp_path: Path) -> None:
     with pytest.raises(BadFile, match=r"two ways.*1234 or 1\.234") as caught:
         unsure.number(unsure.rows[0], "applied")
     assert caught.value.problems[0].line == 2
+
+
+def test_columns_of_words_say_nothing_of_the_decimal_mark(tmp_path: Path) -> None:
+    sheet = _write(tmp_path / "c.csv", "applied;bolt;note\n112,345;10.9;21.5\n")
+    assert sheet.decimal == "," and sheet.number(sheet.rows[0], "applied") == 112.345
+
+
+def test_a_number_that_two_marks_leave_open_is_refused_with_line_and_fix(tmp_path: Path) -> None:
+    for cell in ("112,345", "112.345"):
+        sheet = _write(tmp_path / "c.csv", f"applied;reading\n{cell};0.5\n113;7,25\n")
+        with pytest.raises(BadFile, match=r"reading mixes decimal points and commas") as caught:
+            sheet.number(sheet.rows[0], "reading")
+        assert caught.value.problems[0].line == 3
+        with pytest.raises(BadFile, match=r"two ways.*'0.5' on line 2.*'7,25' on line 3") as caught:
+            sheet.number(sheet.rows[0], "applied")
+        assert caught.value.problems[0].line == 2 and "112345" in caught.value.problems[0].mend
 
 
 @pytest.mark.parametrize(
