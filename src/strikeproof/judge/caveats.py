@@ -16,6 +16,7 @@ from strikeproof.judge.records import ArticleResult, RigControl, ScoredRun
 from strikeproof.judge.repeated import repeats_in_blocks
 from strikeproof.judge.scatter import OwnScatter
 from strikeproof.judge.verdict import Margin, give_verdict
+from strikeproof.quantity import write_freedom
 
 __all__ = [
     "find_design_caveats",
@@ -69,7 +70,7 @@ def find_design_caveats(runs: Sequence[ScoredRun], fit: Fit, reference: str) -> 
         )
     elif fit.degrees_of_freedom < FEW_DEGREES:
         found.append(
-            f"the scatter is judged from only {fit.degrees_of_freedom} degrees of freedom: intervals are "
+            f"the scatter is judged from only {write_freedom(fit.degrees_of_freedom)}: intervals are "
             "wide and rest on the assumption of a bell curve; add blocks"
         )
     return [

@@ -28,6 +28,7 @@ from strikeproof.judge.orders import find_held_places
 from strikeproof.judge.randomisation import count_arrangements, randomisation_p
 from strikeproof.judge.records import Comparison, Progress, ScoredRun
 from strikeproof.judge.results import Evidence, describe_articles
+from strikeproof.quantity import write_freedom
 
 __all__ = ["compare_runs"]
 
@@ -286,14 +287,14 @@ def _say_method(judged: Judged, confidence: float, draws: int, *, timed: bool, l
         said.append(
             f"The {100 * confidence:g} % intervals hold together for all comparisons: critical value "
             f"{judged.critical_value:.3f}, from the multivariate t distribution with "
-            f"{fit.degrees_of_freedom} degrees of freedom, which the runs that reached the level leave by "
+            f"{write_freedom(fit.degrees_of_freedom)}, which the runs that reached the level leave by "
             "themselves. p is adjusted alike."
         )
     if judged.critical_value is not None and not late:
         said.append(
             f"The {100 * confidence:g} % intervals hold together for all {len(judged.intervals)} "
             f"comparisons: standard error times {judged.critical_value:.3f}, from the multivariate t "
-            f"distribution with {fit.degrees_of_freedom} degrees of freedom and the correlations of the runs "
+            f"distribution with {write_freedom(fit.degrees_of_freedom)} and the correlations of the runs "
             "as made. p is adjusted alike."
         )
     if judged.critical_value is not None:

@@ -8,7 +8,7 @@ from strikeproof.judge.budget import Budget
 from strikeproof.judge.calibration import CalibrationFit
 from strikeproof.publish.report import Report
 from strikeproof.publish.texts import given
-from strikeproof.quantity import write_number, write_uncertain
+from strikeproof.quantity import write_freedom, write_number, write_uncertain
 
 __all__ = ["calibration_view"]
 
@@ -46,7 +46,7 @@ def _rows(report: Report, fit: CalibrationFit) -> list[tuple[str, str]]:
     if fit.repeatability is not None:
         spread = fit.repeatability
         text = f"{write_number(spread.standard_deviation, 3)} {reading}"
-        rows.append(("Repeatability", f"{text} ({spread.degrees_of_freedom} degrees of freedom)"))
+        rows.append(("Repeatability", f"{text} ({write_freedom(spread.degrees_of_freedom)})"))
     if fit.hysteresis is not None:
         loop = fit.hysteresis
         text = f"{write_number(loop.reading, 3)} {reading} at {given(loop.applied)} {applied}"

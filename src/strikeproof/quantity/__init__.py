@@ -19,7 +19,13 @@ from strikeproof.quantity.units import (
     unit_label,
     unit_ratio,
 )
-from strikeproof.quantity.writing import write_duration, write_number, write_percent, write_uncertain
+from strikeproof.quantity.writing import (
+    write_duration,
+    write_freedom,
+    write_number,
+    write_percent,
+    write_uncertain,
+)
 
 __all__ = [
     "KINDS",
@@ -43,6 +49,7 @@ __all__ = [
     "unit_label",
     "unit_ratio",
     "write_duration",
+    "write_freedom",
     "write_number",
     "write_percent",
     "write_uncertain",

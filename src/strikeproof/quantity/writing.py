@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-__all__ = ["write_number", "write_percent", "write_uncertain"]
+__all__ = ["write_freedom", "write_number", "write_percent", "write_uncertain"]
 
 _UNKNOWN = "–"
 
@@ -47,6 +47,11 @@ def write_percent(value: float | None, *, sign: bool = True, decimals: int = 1) 
         return _UNKNOWN
     text = _signed(round(value, decimals) + 0.0, decimals)  # adding 0.0 turns −0.0 into 0.0
     return f"{'+' if sign and round(value, decimals) > 0 else ''}{text} %"
+
+
+def write_freedom(degrees: int) -> str:
+    """Degrees of freedom, of which there may be one only."""
+    return "1 degree of freedom" if degrees == 1 else f"{degrees} degrees of freedom"
 
 
 def write_duration(seconds: float) -> str:
