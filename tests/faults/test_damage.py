@@ -163,7 +163,7 @@ def test_a_damaged_result_is_named_and_never_used(lab: Path) -> None:
     edit(lab, "INSERT INTO fact (key, value) VALUES ('kept by an earlier version', '{\"score\": 1.0}')")
     assert store.facts(["a", "b", "kept by an earlier version"]) == {"b": [1.5, None]}
     (problem,) = check_workspace(lab).problems
-    assert "saved results are damaged (1)" in problem.problem and "check --tidy" in problem.mend
+    assert "saved results are damaged (1)" in problem.problem and f"check -w {lab} --tidy`" in problem.mend
     tidy_workspace(lab)
     assert check_workspace(lab).problems == ()
     store.keep_facts({"a": {"score": 41.25}})

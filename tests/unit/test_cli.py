@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -11,6 +12,8 @@ import pytest
 from tests.commands import in_own_process, strikeproof
 
 from strikeproof.cli.speaking import print_json, print_rows, say, show
+from strikeproof.desk.compare import compare_campaign, compare_judged
+from strikeproof.trace import Flag
 
 COMPARISON_KEYS = {"campaign", "reference", "unit", "rig", "articles", "warnings"}
 ARTICLE_KEYS = {
@@ -166,7 +169,8 @@ def test_compare_says_the_same_every_time(folder: Path) -> None:
 
 
 def test_set_aside_and_put_back(folder: Path) -> None:
-    strikeproof("set-aside", "10", "--because", "hose came off", "-w", folder / "lab")
+    said, _ = strikeproof("set-aside", "10", "--because", "hose came off", "-w", folder / "lab")
+    assert f"to include it again: strikeproof put-back 10 -w {folder / 'lab'}\n" in said
     runs = {run["run"]: run for run in json.loads(strikeproof("runs", "-w", folder / "lab", "--json")[0])}
     assert runs["10"]["set_aside"] == "hose came off"
     found = json.loads(strikeproof("compare", "-w", folder / "lab", "--json")[0])
@@ -175,6 +179,19 @@ def test_set_aside_and_put_back(folder: Path) -> None:
     strikeproof("put-back", "10", "-w", folder / "lab")
     history, _ = strikeproof("history", "10", "-w", folder / "lab")
     assert [line.split("  ")[1] for line in history.splitlines()] == ["loaded", "set aside", "put back"]
+
+
+def test_what_excludes_a_spoiled_run_can_be_pasted(
+    folder: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    found = compare_campaign(folder / "lab", None)
+    runs = (replace(found.judged.runs[0], flags=(Flag("clipped", "it is cut off"),)), *found.judged.runs[1:])
+    spoiled = compare_judged(replace(found.judged, runs=runs))
+    monkeypatch.setattr("strikeproof.desk.compare.compare_campaign", lambda *_: spoiled)
+    _, said = strikeproof("compare", "-w", folder / "lab", "--campaign", "scores from a notebook")
+    name, place = runs[0].stored.row.run, folder / "lab"
+    of = f"-w {place} --campaign 'scores from a notebook'"
+    assert f"to exclude {name}: strikeproof set-aside {name} --because WHY {of}\n" in said
 
 
 def test_calibration_says_which_readings_it_was_fitted_to(folder: Path, tmp_path: Path) -> None:

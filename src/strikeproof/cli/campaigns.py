@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from pathlib import Path
 from typing import Annotated
 
@@ -14,6 +15,7 @@ from strikeproof.cli.speaking import (
     CampaignPath,
     RunName,
     Workspace,
+    command,
     print_json,
     print_rows,
     progress,
@@ -59,7 +61,7 @@ def plan(
         bool,
         typer.Option(
             "--late",
-            help="Add a block with the reference to the run sheet for articles that came late, such as one "
+            help="Add one block with the reference to the run sheet for articles that came late, such as one "
             "from a design; nothing on the sheet changes.",
         ),
     ] = False,
@@ -96,8 +98,17 @@ def _plan_late(campaign: Path) -> None:
     if block.stop:
         say(f"! {block.stop}")
     runs = [row["run"] for row in block.cells]
+    tools = {row["tool"] for row in block.cells}
     show(
         f"{len(runs)} runs added, {runs[0]} to {runs[-1]}: {', '.join(block.articles)} with {block.reference}"
+        f", {'1 block' if len(tools) < 2 else '1 block with each tool'}"
+    )
+    again = shlex.join(["strikeproof", "plan", str(campaign), "--late"])
+    show(
+        f"{'1 more block is' if block.more == 1 else f'{block.more} more blocks are'} needed for the "
+        f"repeats that are planned: {again}"
+        if block.more
+        else "with it every article has the repeats that are planned"
     )
 
 
@@ -180,6 +191,7 @@ def set_aside(
     from strikeproof.desk.standing import set_run_aside
 
     show(set_run_aside(workspace, campaign, run, because))
+    show(f"to include it again: {command('put-back', run, workspace=workspace, campaign=campaign)}")
 
 
 @app.command("put-back")
@@ -228,6 +240,9 @@ def compare(workspace: Workspace, campaign: CampaignName = None, as_json: AsJson
         print_rows(rows)
     for warning in outcome.warnings:
         say(f"! {warning}")
+    for run in outcome.spoiled:
+        words = (run, "--because", "WHY")
+        say(f"to exclude {run}: {command('set-aside', *words, workspace=workspace, campaign=campaign)}")
 
 
 @app.command()

@@ -7,6 +7,7 @@ Whatever a terminal would obey of a campaign's texts is shown as its code: this 
 from __future__ import annotations
 
 import json
+import shlex
 import sys
 from collections.abc import Iterable
 from pathlib import Path
@@ -24,6 +25,7 @@ __all__ = [
     "RunName",
     "SetupPath",
     "Workspace",
+    "command",
     "print_json",
     "print_rows",
     "progress",
@@ -41,6 +43,12 @@ Changes = Annotated[
     typer.Option("--set", help="Change a value: article.polar_inertia=3e-4. May be repeated."),
 ]
 RunName = Annotated[str, typer.Argument(help="The run's name on its sheet.")]
+
+
+def command(name: str, *words: str, workspace: Path, campaign: str | None) -> str:
+    """A command of this program as it can be pasted into a shell."""
+    of = () if campaign is None else ("--campaign", campaign)
+    return shlex.join(["strikeproof", name, *words, "-w", str(workspace), *of])
 
 
 def say(text: str) -> None:

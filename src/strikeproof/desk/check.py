@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 import time
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -171,7 +172,8 @@ def _fact_problems(store: Store) -> Iterator[Problem]:
     damaged = store.damaged_facts()
     if damaged:
         what = f"saved results are damaged ({len(damaged)}); none of them is used, and nothing else is lost"
-        mend = "`strikeproof check --tidy` deletes them, and they are worked out again; check the disk"
+        tidy = shlex.join(["strikeproof", "check", "-w", str(store.folder), "--tidy"])
+        mend = f"`{tidy}` deletes them, and they are worked out again; check the disk"
         yield Problem(str(store.folder / "strikeproof.db"), None, what, mend)
 
 

@@ -20,6 +20,7 @@ from strikeproof.judge.control import say_unjudged
 from strikeproof.judge.looks import Looks
 from strikeproof.judge.readout import expected_reading
 from strikeproof.judge.records import ArticleResult, Comparison, RigControl, ScoredRun
+from strikeproof.trace import Flag
 
 __all__ = ["ComparisonOutcome", "compare_campaign", "compare_judged", "scored_runs"]
 
@@ -32,6 +33,12 @@ class ComparisonOutcome:
     comparison: Comparison
     warnings: tuple[str, ...]
     seed: int
+
+    @property
+    def spoiled(self) -> tuple[str, ...]:
+        """Runs that count although a flag says that their score is spoiled."""
+        counting = (run for run in self.judged.runs if run.stored.set_aside is None and _has_result(run))
+        return tuple(run.stored.row.run for run in counting if _spoiling(run))
 
     def as_json(self) -> dict[str, Any]:
         """As the command line prints it."""
@@ -206,21 +213,29 @@ def _twin_warnings(runs: Sequence[JudgedRun]) -> Iterator[str]:
             yield f"runs {', '.join(names)} hold the same log, byte for byte: all but one may be a copy"
 
 
+def _has_result(run: JudgedRun) -> bool:
+    return run.score is not None or run.not_reached_s is not None
+
+
+def _spoiling(run: JudgedRun) -> list[Flag]:
+    return [flag for flag in run.flags if find_flag(flag.kind).score is Severity.SPOILS]
+
+
 def _run_warnings(judged: JudgedCampaign) -> Iterator[str]:
     yield from _twin_warnings(judged.runs)
     for run in judged.runs:
         if run.stored.set_aside is not None:
             continue
         name = run.stored.row.run
-        if run.score is None and run.not_reached_s is None:
+        if not _has_result(run):
             why = _first_flag(run) or "its trace shows no level to judge"
             yield f"run {name} has no score and is left out ({why})"
             continue
-        spoiled = [flag for flag in run.flags if find_flag(flag.kind).score is Severity.SPOILS]
+        spoiled = _spoiling(run)
         if spoiled:
             yield (
-                f"run {name} counts although it is flagged {spoiled[0]}; if it is spoiled, say so: "
-                f'strikeproof set-aside {name} --because "..."'
+                f"run {name} counts although it is flagged {spoiled[0]}; if it is spoiled, exclude it, with "
+                "the reason"
             )
     yield from _minor_warnings(judged)
 
@@ -229,7 +244,7 @@ def _minor_warnings(judged: JudgedCampaign) -> Iterator[str]:
     """Flags that say something of a score without spoiling it, one line for each."""
     named: dict[str, list[str]] = {}
     for run in judged.runs:
-        if run.stored.set_aside is None and (run.score, run.not_reached_s) != (None, None):
+        if run.stored.set_aside is None and _has_result(run):
             for code in dict.fromkeys(flag.kind for flag in run.flags):
                 named.setdefault(code, []).append(run.stored.row.run)
     for kind in sort_flags(named):

@@ -19,7 +19,7 @@ from strikeproof.desk.plan import plan_repeats
 from strikeproof.desk.run_rows import hold_sheet, read_run_cells, sheet_path, write_run_cells
 from strikeproof.desk.set_up import keep_record
 from strikeproof.desk.set_up_edits import Tables
-from strikeproof.desk.sheet_blocks import Cells, number_on, short_articles, with_tool
+from strikeproof.desk.sheet_blocks import Cells, blocks_lacking, number_on, short_articles, with_tool
 from strikeproof.desk.sheet_plan import find_stop, open_complete
 from strikeproof.errors import BadInput
 from strikeproof.judge.planning import plan_blocks
@@ -41,12 +41,15 @@ class ExtraBlock:
         Each new line's filled cells.
     stop
         That a run of the block is predicted to go beyond the bolt's proof load; "" when none is.
+    more
+        How many further such blocks the articles need after it, until each has its repeats.
     """
 
     articles: tuple[str, ...]
     reference: str
     cells: tuple[Cells, ...]
     stop: str
+    more: int
 
 
 def plan_block(workspace: Path, name: str) -> ExtraBlock:
@@ -116,7 +119,8 @@ def _plan(folder: Path, tables: Tables) -> ExtraBlock:
             allowed="a campaign whose runs are planned",
             mend="make the run sheet: it holds every article",
         )
-    wanted = short_articles(rows, campaign, _repeats(campaign, folder))
+    repeats = _repeats(campaign, folder)
+    wanted = short_articles(rows, campaign, repeats)
     if not wanted:
         raise BadInput(
             "every article has its runs on the sheet already",
@@ -138,7 +142,10 @@ def _plan(folder: Path, tables: Tables) -> ExtraBlock:
     of_block = {*articles, campaign.reference}
     mounted = [each for each in tables["article"] if each.get("name") in of_block]
     stop = find_stop({**tables, "article": mounted})
-    return ExtraBlock(articles, campaign.reference, tuple(number_on(runs, rows)), stop)
+    cells = tuple(number_on(runs, rows))
+    lacking = blocks_lacking([*rows, *cells], campaign, repeats)
+    more = max((count for of in lacking.values() for count in of.values()), default=0)
+    return ExtraBlock(articles, campaign.reference, cells, stop, more)
 
 
 def _repeats(campaign: Campaign, folder: Path) -> int | None:

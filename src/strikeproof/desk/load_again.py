@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -53,14 +54,16 @@ def load_log_again(workspace: Path, campaign: str | None, name: str, because: st
         reason = read_reason(because, "why")
         store, key, found = open_campaign(workspace, campaign)
         run = store.find_run(key, name)
+        home = store.campaign_folder(key)
         if run.row.log is None:
+            again = ["strikeproof", "load", str(home), "-w", str(workspace), "--replace-log", name]
+            again += ["--because", reason]
             raise BadInput(
                 "its line names no log",
                 where=f"run {name!r}",
                 allowed="a run with a log",
-                mend=f"name the log in the run sheet, then: strikeproof load --replace-log {name}",
+                mend=f"name the log in the run sheet, then: {shlex.join(again)}",
             )
-        home = store.campaign_folder(key)
         if incoming is None:
             path = path_inside(home, found.logs_folder, run.row.log, key="log")
             return _replace(store, found, run, path, reason)

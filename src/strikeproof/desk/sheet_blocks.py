@@ -18,6 +18,7 @@ from strikeproof.judge.records import PlannedRun
 
 __all__ = [
     "Cells",
+    "blocks_lacking",
     "blocks_left",
     "is_fair",
     "number_on",
@@ -122,6 +123,14 @@ def short_articles(
 
     Where nothing says how many repeats, an article is to stand in as many blocks as any other does.
     """
+    lacking = blocks_lacking(rows, campaign, repeats)
+    return {tool: tuple(of) for tool, of in lacking.items()}
+
+
+def blocks_lacking(
+    rows: Sequence[Cells], campaign: Campaign, repeats: int | None
+) -> dict[str, dict[str, int]]:
+    """By tool and article: how many blocks each article lacks that stands in too few."""
     found = {}
     for tool in campaign.tools:
         count: Counter[str] = Counter()
@@ -129,8 +138,8 @@ def short_articles(
             count.update(_others(block, campaign))
         names = [each.name for each in campaign.articles if each.name != campaign.reference]
         wanted = max(count.values(), default=1) if repeats is None else repeats
-        found[tool.name] = tuple(name for name in names if count[name] < wanted)
-    return {tool: names for tool, names in found.items() if names}
+        found[tool.name] = {name: wanted - count[name] for name in names if count[name] < wanted}
+    return {tool: of for tool, of in found.items() if of}
 
 
 def number_on(runs: Sequence[PlannedRun], before: Sequence[Cells]) -> list[Cells]:

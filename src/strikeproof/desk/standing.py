@@ -40,7 +40,7 @@ def set_run_aside(workspace: Path, campaign: str | None, name: str, because: str
     if run.set_aside == reason:
         return f"run {name} is set aside already: {reason}"
     store.set_aside(run, reason)
-    return f"run {name} is set aside: {reason} (strikeproof put-back {name} undoes it)"
+    return f"run {name} is set aside: {reason}"
 
 
 def put_run_back(workspace: Path, campaign: str | None, name: str) -> str:

@@ -50,9 +50,12 @@ def test_the_command_line_plans_it_too(tmp_path: Path, folder: Path) -> None:
     before = read_run_cells(folder / "runs.csv")
     adopt(tmp_path, "long")
     said, _ = strikeproof("plan", folder, "--late")
-    assert "6 runs added, r013 to r018: long with plain" in said
+    assert "6 runs added, r013 to r018: long with plain, 1 block with each tool" in said
+    again = f"strikeproof plan {folder} --late"
+    assert f"1 more block is needed for the repeats that are planned: {again}" in said
     assert read_run_cells(folder / "runs.csv")[:12] == before
-    assert "r019 to r024" in strikeproof("plan", folder, "--late")[0]  # the second of two repeats
+    said, _ = strikeproof("plan", folder, "--late")  # the second of two repeats
+    assert "r019 to r024" in said and "with it every article has the repeats that are planned" in said
     _, said = strikeproof("plan", folder, "--late", code=2)
     assert "every article has its runs on the sheet already" in said
 
