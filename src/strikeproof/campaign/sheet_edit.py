@@ -189,5 +189,5 @@ def _cell(sheet: _Sheet, name: str, text: str) -> str:
 
 def _write(sheet: _Sheet, cells: Iterable[str]) -> str:
     text = io.StringIO()
-    csv.writer(text, delimiter=sheet.separator, lineterminator=sheet.end).writerow(cells)
-    return text.getvalue()
+    csv.writer(text, delimiter=sheet.separator, lineterminator="\r\n").writerow(cells)  # so both are quoted
+    return text.getvalue().removesuffix("\r\n") + sheet.end

@@ -62,3 +62,11 @@ def test_a_word_that_the_encoding_lacks_makes_it_unicode() -> None:
     rows = rows_of(content)
     rows[0]["note"] = "Ω"
     assert rows_of(edit_sheet(PATH, content, rows)) == rows
+
+
+@pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
+def test_a_cell_of_two_lines_stays_one_cell(end: str) -> None:
+    content = end.join(["run;article;note", f'r1;plain;"two{end}lines"', "r2;ring;"]).encode()
+    rows = rows_of(content)
+    rows[0]["article"] = "ring"
+    assert rows_of(edit_sheet(PATH, content, rows)) == rows
