@@ -177,7 +177,8 @@ def _line(sheet: _Sheet, at: int, names: Sequence[str], row: Mapping[str, str]) 
     for name, old in zip(names, written, strict=False):
         new = row.get(name, "")
         cells.append(old if not name or new == was.get(name, "") else _cell(sheet, name, new))
-    return _write(sheet, cells)
+    text = _write(sheet, cells)
+    return text if line.text.endswith(("\n", "\r")) else text.removesuffix(sheet.end)
 
 
 def _cell(sheet: _Sheet, name: str, text: str) -> str:

@@ -17,6 +17,8 @@ from tests.unit.desk.live_bench import (
     write_campaign,
 )
 
+from strikeproof.campaign.folder import read_campaign
+from strikeproof.campaign.run_sheet import read_run_sheet
 from strikeproof.campaign.store import open_store
 from strikeproof.desk.load import load_campaign
 from strikeproof.desk.record import Recorder, open_recorder
@@ -82,6 +84,28 @@ def test_a_note_keeps_the_score_of_a_run_without_a_log(tmp_path: Path) -> None:
     assert (run.row.score, run.row.note) == (101.5, "read off the dial")
     assert load_campaign(folder, tmp_path / "lab").runs_amended == 0  # its own sheet lags behind the note
     assert store.find_run(key, "n1").row.note == "read off the dial"
+
+
+def test_a_note_leaves_the_dialect_of_a_persons_sheet(tmp_path: Path) -> None:
+    folder = write_campaign(tmp_path / "campaign")
+    own = [
+        "Run;Article;Block;Score;Inspector",
+        "# day two",
+        "n1;plain;1;812,345;Å",
+        "n2;ring;1;799,120;Ö",
+        "",
+    ]
+    (folder / "runs.csv").write_bytes("\r\n".join(own).encode("cp1252"))
+    load_campaign(folder, tmp_path / "lab")
+    with open_recorder(tmp_path / "lab") as recorder:
+        recorder.book.note("n1", "read off the dial")
+    (sheet,) = (tmp_path / "lab" / "campaigns").glob("*/runs.csv")
+    said = sheet.read_bytes().decode("cp1252").split("\r\n")
+    assert said[0].startswith(f"{own[0]};") and said[1] == own[1]
+    assert said[2].startswith(f"{own[2]};") and "read off the dial" in said[2]
+    assert not list(sheet.parent.glob("runs.before*"))
+    rows, problems = read_run_sheet(sheet, read_campaign(sheet.parent / "campaign.toml"))
+    assert [row.score for row in rows] == [812.345, 799.12] and problems[1:] == ()
 
 
 def test_what_a_person_wrote_on_the_sheet_is_taken_up_when_recording_goes_on(lab: Path, rig: PtyRig) -> None:

@@ -159,6 +159,18 @@ def test_a_new_name_goes_through_sheet_and_reference(tmp_path: Path) -> None:
     assert (outcome.runs_unchanged, outcome.problems) == (3, ())  # the stored runs followed at once
 
 
+def test_a_new_name_leaves_the_rest_of_a_persons_sheet_to_the_letter(tmp_path: Path) -> None:
+    made = fill(tmp_path)
+    make_runs(tmp_path, made)
+    sheet = made.folder / "runs.csv"
+    head, first, *others = sheet.read_text().splitlines()
+    own = "\r\n".join(["# bench 2", head, first, "# day two", *others]).replace(",", ";").encode("utf-16")
+    sheet.write_bytes(own)
+    renamed = {**made.tables["article"][0], "name": "plain 24 mm"}
+    change_set_up(tmp_path, made.name, replace_entry("article", 0, renamed), agreed=True)
+    assert sheet.read_bytes().decode("utf-16") == own.decode("utf-16").replace("plain-24", "plain 24 mm")
+
+
 def test_runs_that_are_stored_follow_a_new_name_at_once(tmp_path: Path) -> None:
     made = fill(tmp_path)
     make_runs(tmp_path, made)
