@@ -25,6 +25,8 @@ SECONDS_PER_MB = 1.0
 MOST_SECONDS = 300.0
 PATIENCE_S = 1.0  # more by the clock on the wall; a file of megabytes gets more, as others need the processor
 _LOOK_S = 0.02
+_TURN_S = 0.1  # how often it is looked whether this process has its turn
+_ALARM = threading.Lock()  # whoever changes the alarm holds it
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +49,8 @@ def bounded(bounds: Bounds) -> Iterator[None]:
     """Bounds on this process while the block runs, which nothing in it can put off.
 
     Memory beyond them is a MemoryError; time beyond them ends the process by SIGXCPU or SIGALRM, also inside
-    a library that never comes back. Without `/proc` (macOS, BSD) not every system's limit covers all memory,
+    a library that never comes back. While a busy machine gives the process no turn, the clock on the wall is
+    put off. Without `/proc` (macOS, BSD) not every system's limit covers all memory,
     so there a thread looks as well, and ends the process by SIGKILL.
     """
     before = _soft(resource.RLIMIT_DATA), _soft(resource.RLIMIT_CPU)
@@ -57,15 +60,32 @@ def bounded(bounds: Bounds) -> Iterator[None]:
     _set_soft(resource.RLIMIT_CPU, math.ceil(time.process_time() + bounds.processor_s))
     signal.signal(signal.SIGALRM, signal.SIG_DFL)
     signal.setitimer(signal.ITIMER_REAL, bounds.wall_s)
+    threading.Thread(target=_wait_for_turns, args=(over,), daemon=True).start()
     if not used:
         threading.Thread(target=_end_beyond, args=(most, over), daemon=True).start()
     try:
         yield
     finally:
         over.set()
-        signal.setitimer(signal.ITIMER_REAL, 0)
+        with _ALARM:
+            signal.setitimer(signal.ITIMER_REAL, 0)
         _set_soft(resource.RLIMIT_DATA, before[0])
         _set_soft(resource.RLIMIT_CPU, before[1])
+
+
+def _wait_for_turns(over: threading.Event) -> None:
+    """Put the alarm off by what this thread wakes too late: so long the process had no turn.
+
+    A library that holds the interpreter keeps the thread from it, and is ended on time.
+    """
+    begun = time.monotonic()
+    while not over.wait(_TURN_S):
+        now = time.monotonic()
+        with _ALARM:
+            left, _ = signal.getitimer(signal.ITIMER_REAL)
+            if left and not over.is_set():
+                signal.setitimer(signal.ITIMER_REAL, left + max(now - begun - _TURN_S, 0.0))
+        begun = now
 
 
 def _end_beyond(most: int, over: threading.Event) -> None:
@@ -87,11 +107,13 @@ def uncounted() -> Iterator[None]:
         return
     limit, begun = _soft(resource.RLIMIT_CPU), time.process_time()
     _set_soft(resource.RLIMIT_CPU, resource.RLIM_INFINITY)
-    left, _ = signal.setitimer(signal.ITIMER_REAL, 0)
+    with _ALARM:
+        left, _ = signal.setitimer(signal.ITIMER_REAL, 0)
     try:
         yield
     finally:
-        signal.setitimer(signal.ITIMER_REAL, left)
+        with _ALARM:
+            signal.setitimer(signal.ITIMER_REAL, left)
         _set_soft(resource.RLIMIT_CPU, limit + math.ceil(time.process_time() - begun))
 
 

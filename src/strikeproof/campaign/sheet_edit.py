@@ -1,7 +1,8 @@
 """A run sheet with other rows in it, and all else of it as its writer left it.
 
 A person's sheet has a separator, a decimal mark, columns, an encoding and line ends of its own. A line whose
-run says what it said stays as it is, to the letter; a comment stays where it is.
+run says what it said stays as it is, to the letter; a comment stays where it is. Only what no text may hold,
+such as a terminal's codes, is marked.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from typing import Final
 
 from strikeproof.campaign.table import Table, plain_name, read_table_of, split_sheet
 from strikeproof.campaign.text import LARGEST_SHEET_BYTES, decode, find_encoding, unpack
-from strikeproof.plain_text import clean_text, guard_cell
+from strikeproof.plain_text import clean_text, guard_cell, mark_foreign
 from strikeproof.quantity.numbers import PLAIN_NUMBER
 
 __all__ = ["PLANNED", "edit_sheet"]
@@ -70,7 +71,7 @@ def edit_sheet(path: Path, content: bytes, rows: Iterable[Mapping[str, str]], he
     raw = unpack(path, content, LARGEST_SHEET_BYTES)
     encoding = find_encoding(path, raw, is_sheet=True)
     sheet = _take_apart(path, raw, _text_of(path, raw, encoding))
-    edited = _encode(_put_together(sheet, list(rows), head), raw, encoding)
+    edited = _encode(mark_foreign(_put_together(sheet, list(rows), head)), raw, encoding)
     return gzip.compress(edited) if content.startswith(_GZIP) else edited
 
 

@@ -99,9 +99,38 @@ print("over")
 def test_memory_is_bounded_where_the_system_does_not_say_how_much_is_used(
     take: str, code: int, said: str
 ) -> None:
-    """Shared memory stands for what another system's limit of data does not cover."""
+    """Shared memory stands for what another system's limit of data does not cover.
+
+    A small process starts it: what a process had most of memory begins with what its parent has.
+    """
+    starts = "import subprocess as p, sys; sys.exit(p.run([sys.executable, *sys.argv[1:]]).returncode % 256)"
     done = subprocess.run(
-        [sys.executable, "-c", WITHOUT_PROC.format(take=take)], capture_output=True, text=True, check=False
+        [sys.executable, "-c", starts, "-c", WITHOUT_PROC.format(take=take)],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert (done.returncode, done.stdout) == (code % 256, said)
+
+
+LATE = """
+import threading, time
+from strikeproof.campaign import bounds
+if {busy}:  # a machine that lets no thread of this process have its turn for 0.3 s each time
+    class Slow(threading.Event):
+        def wait(self, timeout=None):
+            return super().wait(timeout and timeout + 0.3)
+    threading.Event = Slow
+with bounds.bounded(bounds.Bounds(100_000_000, 60.0, 1.0)):
+    time.sleep(1.5)
+print("over")
+"""
+
+
+@pytest.mark.parametrize(("busy", "code", "said"), [(False, -signal.SIGALRM, ""), (True, 0, "over\n")])
+def test_time_without_a_turn_is_not_counted(busy: bool, code: int, said: str) -> None:
+    done = subprocess.run(
+        [sys.executable, "-c", LATE.format(busy=busy)], capture_output=True, text=True, check=False
     )
     assert (done.returncode, done.stdout) == (code, said)
 
