@@ -37,7 +37,7 @@ def spread(physical: Physical) -> dict[str, float]:
 
 
 def test_growth_narrows_hammer_inertia_and_the_clamped_spring(pairs):
-    """Over campaigns 0 to 7 the spread is 0.70 and 0.79 of that by scores, that of the anvil's spring 0.92."""
+    """Over campaigns 0 to 7 the spread is 0.70 and 0.79 of that by scores, of the anvil's spring 0.92."""
     for name in ("hammer_inertia", "clamp_stiffness"):
         before, after = (np.mean([spread(pair[i])[name] for pair in pairs]) for i in (0, 1))
         assert after < 0.88 * before, name
