@@ -154,7 +154,7 @@ def test_stock_is_picked_from_what_is_known_by_the_keyboard(chromium: Browser, r
         wait_for(page, rings, ("stock", 2, "item"), "nut M36")
         page.wait_for_selector('[data-at="stock.2.length_mm"]')
         page.get_by_role("button", name="Take nut M36 away").press("Enter")
-        expect(page.locator('[data-at="stock.2.item"]')).to_have_count(0)
+        expect(page.locator('[data-at="stock.2.item"]')).to_have_count(0, timeout=20_000)
         assert len(told(rings)["stock"]) == 2
         box = page.locator('[data-at="brief.processes.welding"]')
         box.press("Space")

@@ -7,11 +7,12 @@ with everything that is wrong, so nothing typed is lost. Each state before a cha
 from __future__ import annotations
 
 import fcntl
+import os
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from strikeproof.campaign.calibration_sheet import read_calibration_of
 from strikeproof.campaign.faults import Fault, check_tables
@@ -47,11 +48,14 @@ __all__ = [
     "SetUp",
     "change_set_up",
     "keep_record",
+    "open_saved_set_up",
     "open_set_up",
     "redo",
     "start_set_up",
     "undo",
 ]
+
+_LOCK: Final = ".editing.lock"
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,10 +235,25 @@ def change_set_up(
         return _changed(workspace, name, edit, mark, agreed, calibration)
 
 
+def open_saved_set_up(workspace: Path, name: str) -> SetUp:
+    """The same as `open_set_up`, after a change that is being saved, such as the last on the page before.
+
+    Raises
+    ------
+    NotFound, BadFile
+        As `open_set_up`.
+    """
+    folder = find_campaign_place(workspace, name)
+    if os.access(folder / _LOCK, os.W_OK):  # else nothing was ever changed, or nothing can be
+        with _alone(folder):
+            return open_set_up(workspace, name)
+    return open_set_up(workspace, name)
+
+
 @contextmanager
 def _alone(folder: Path) -> Iterator[None]:
     """One change at a time: another window that changes the campaign waits for the moment it takes."""
-    with (folder / ".editing.lock").open("w") as lock:
+    with (folder / _LOCK).open("w") as lock:
         fcntl.flock(lock, fcntl.LOCK_EX)
         yield
 

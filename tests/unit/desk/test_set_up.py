@@ -1,5 +1,6 @@
 """A campaign is set up without a file, nothing typed is lost, made runs never change silently."""
 
+import threading
 import tomllib
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
@@ -12,7 +13,15 @@ from strikeproof.campaign.store import open_store
 from strikeproof.desk.check import check_workspace
 from strikeproof.desk.load import load_campaign
 from strikeproof.desk.run_rows import hold_sheet
-from strikeproof.desk.set_up import SetUp, change_set_up, open_set_up, redo, start_set_up, undo
+from strikeproof.desk.set_up import (
+    SetUp,
+    change_set_up,
+    open_saved_set_up,
+    open_set_up,
+    redo,
+    start_set_up,
+    undo,
+)
 from strikeproof.desk.set_up_edits import (
     add_entry,
     all_of,
@@ -331,3 +340,21 @@ def test_changes_made_at_once_are_all_kept(tmp_path: Path) -> None:
             each.done for each in pool.map(lambda edit: change_set_up(tmp_path, made.name, edit), edits)
         )
     assert set(open_set_up(tmp_path, made.name).tables["article"][1]) == {"name", *keys}
+
+
+def test_a_page_that_opens_while_a_change_is_saved_shows_it(tmp_path: Path) -> None:
+    made = start_set_up(tmp_path, "drums")
+    begun, goes_on = threading.Event(), threading.Event()
+    change_set_up(tmp_path, made.name, set_value(("protocol", "duration"), "10 s"))
+
+    def slow(tables: Any) -> Any:
+        begun.set()
+        assert goes_on.wait(20)
+        return set_value(("protocol", "duration"), "12 s")(tables)
+
+    with ThreadPoolExecutor(2) as pool:
+        saving = pool.submit(change_set_up, tmp_path, made.name, slow)
+        assert begun.wait(20)
+        opened = pool.submit(open_saved_set_up, tmp_path, made.name)
+        goes_on.set()
+        assert opened.result(20).mark == saving.result(20).set_up.mark

@@ -10,7 +10,7 @@ from nicegui import background_tasks
 from starlette.responses import RedirectResponse, Response
 
 from strikeproof.desk.campaign_list import loaded_from_elsewhere
-from strikeproof.desk.set_up import open_set_up
+from strikeproof.desk.set_up import open_saved_set_up
 from strikeproof.desk.set_up_shelf import SetUpGlance, list_set_ups
 from strikeproof.web.elements import button, empty_state, link, simulated_mark, tag
 from strikeproof.web.frame import View, page
@@ -39,7 +39,7 @@ def register(site: Site) -> None:
                 _choose(view, listed, elsewhere)
                 return None
             return RedirectResponse(view.to("/articles", set_up=listed[0].word))
-        editor = Editor(view, open_set_up(site.workspace, set_up))
+        editor = Editor(view, open_saved_set_up(site.workspace, set_up))
         articles = editor.set_up.tables.get("article", [])
         if not 1 <= article <= len(articles):
             _list(editor)

@@ -16,7 +16,7 @@ import strikeproof.web
 from strikeproof.desk.campaign_list import loaded_from_elsewhere
 from strikeproof.desk.places import planned_names
 from strikeproof.desk.printed_sheet import print_sheet
-from strikeproof.desk.set_up import open_set_up, start_set_up
+from strikeproof.desk.set_up import open_saved_set_up, start_set_up
 from strikeproof.desk.set_up_shelf import SetUpGlance, copy_set_up, list_set_ups, put_away_set_up
 from strikeproof.errors import StrikeproofError
 from strikeproof.web.answering import outcome, refusal
@@ -67,7 +67,7 @@ def register(site: Site) -> None:
         if not set_up:
             _shelf(view)
             return
-        editor = Editor(view, open_set_up(site.workspace, set_up))
+        editor = Editor(view, open_saved_set_up(site.workspace, set_up))
         await _steps(editor, step if step in STEPS else "tools")
 
     @app.get("/plan/sheet")
