@@ -13,7 +13,7 @@ from strikeproof.judge.model import WARM_UP, Pair
 from strikeproof.judge.records import ArticleResult, ScoredRun, Verdict
 from strikeproof.judge.verdict import Margin, Standing, find_more_runs, give_verdict
 
-__all__ = ["Evidence", "describe_articles"]
+__all__ = ["Evidence", "describe_articles", "gains"]
 
 LEAST_RUNS = 2
 """An article with one run gets no verdict: one number cannot be told from a fluke."""
@@ -59,8 +59,8 @@ def _describe(evidence: Evidence, pair: Pair) -> ArticleResult:
     scores = [np.inf if each.not_reached else each.score for each in runs]
     late = [each.score for each in runs if each.not_reached]
     interval = _REFERENCE if is_reference else evidence.judged.intervals.get(pair)
-    gain, low, high = _gains(interval, timed=evidence.timed)
-    other = _gains(_of_all(evidence, pair), timed=evidence.timed)
+    gain, low, high = gains(interval, timed=evidence.timed)
+    other = gains(_of_all(evidence, pair), timed=evidence.timed)
     verdict: Verdict = (
         "reference" if is_reference else _verdict(evidence, low, high, evidence.witnesses(pair))
     )
@@ -128,7 +128,7 @@ def _more_runs(evidence: Evidence, pair: Pair, interval: Interval | None) -> int
 Ends = tuple[float | None, float | None, float | None]
 
 
-def _gains(interval: Interval | None, *, timed: bool) -> Ends:
+def gains(interval: Interval | None, *, timed: bool) -> Ends:
     """Gain with the ends of its interval, in percent of the reference's score; of a time, the time saved."""
     if interval is None:
         return None, None, None

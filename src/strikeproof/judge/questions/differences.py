@@ -1,0 +1,169 @@
+"""A against B: any two, all pairs, or any combination, all of them sure together."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import combinations
+from typing import Literal, TypeAlias
+
+import numpy as np
+
+from strikeproof.judge.intervals import Interval
+from strikeproof.judge.questions.effects import Effects
+from strikeproof.judge.questions.joint import joint_of
+from strikeproof.judge.questions.written import Asked, ask_pair
+from strikeproof.judge.records import Verdict
+from strikeproof.judge.results import gains
+from strikeproof.judge.verdict import Margin, give_verdict
+from strikeproof.quantity import FloatArray
+
+__all__ = ["Difference", "Differences", "WhyNot", "all_pairs", "find_differences"]
+
+WhyNot: TypeAlias = Literal["not run", "apart", "no scatter", "one run", "order"]
+"""Why a difference has no verdict: an article did not run with the tool; no block holds both, not even by way
+of others; the scatter is not known; an article has one run; every article had its own place in the blocks."""
+LEAST = 2
+"""An article with one run gets no verdict: one number cannot be told from a fluke."""
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """One combination with one tool, in percent of what is subtracted; more is better.
+
+    Of a score that is a time it is the time saved. `p` and the ends hold for all that were asked together;
+    what the runs cannot give is None, and `why_not` says why there is no verdict.
+    """
+
+    asked: Asked
+    tool: str
+    percent: float | None
+    low_percent: float | None
+    high_percent: float | None
+    p: float | None
+    verdict: Verdict
+    why_not: WhyNot | None
+
+
+@dataclass(frozen=True, slots=True)
+class Differences:
+    """All that were asked. `comparisons` of them have intervals, which hold together with `confidence`."""
+
+    found: tuple[Difference, ...]
+    confidence: float
+    margin_percent: float
+    comparisons: int
+    critical_value: float | None
+    degrees_of_freedom: int
+    timed: bool
+
+
+def all_pairs(articles: Sequence[str]) -> tuple[Asked, ...]:
+    """Each two of them once, the later one less the earlier one."""
+    return tuple(ask_pair(later, earlier) for earlier, later in combinations(articles, 2))
+
+
+def find_differences(
+    effects: Effects,
+    asked: Sequence[tuple[Asked, str]],
+    *,
+    margin_percent: float,
+    confidence: float,
+    timed: bool = False,
+) -> Differences:
+    """Measure combinations, each with one tool, with intervals that hold for all of them together.
+
+    Parameters
+    ----------
+    asked
+        What is asked, and with which tool.
+    margin_percent
+        Differences within plus or minus this are "same".
+    confidence
+        Of all intervals together.
+    timed
+        Whether scores are times, of which less is better.
+
+    References
+    ----------
+    All pairs: Tukey 1953; Kramer, Biometrics 12 (1956) 307, here exact for the design as it was run. Any
+    family: Hothorn, Bretz, Westfall, Biometrical J. 50 (2008) 346 (all from memory).
+    """
+    fit = effects.fit
+    weights = np.asarray([effects.weights(dict(each.weights), tool) for each, tool in asked])
+    weights = weights.reshape(len(asked), len(fit.design.pairs))
+    reasons = _why_not(effects, asked, weights)
+    usual = [i for i, why in enumerate(reasons) if why not in ("not run", "apart")]
+    judged = [i for i in usual if fit.variance is not None]
+    intervals: dict[int, Interval] = {
+        i: Interval(float(weights[i] @ fit.difference), None, None, None, None) for i in usual
+    }
+    critical = None
+    if judged:
+        found, critical = _intervals(effects, weights[judged], confidence)
+        intervals |= dict(zip(judged, found, strict=True))
+    margin = Margin(-margin_percent, margin_percent)
+    return Differences(
+        tuple(
+            _describe(each, tool, intervals.get(i), reasons[i], margin, timed=timed)
+            for i, (each, tool) in enumerate(asked)
+        ),
+        confidence,
+        margin_percent,
+        len(judged),
+        critical,
+        fit.degrees_of_freedom,
+        timed,
+    )
+
+
+def _why_not(
+    effects: Effects, asked: Sequence[tuple[Asked, str]], weights: FloatArray
+) -> list[WhyNot | None]:
+    able = effects.can_tell(weights)
+    reasons: list[WhyNot | None] = []
+    for (each, tool), tells in zip(asked, able, strict=True):
+        runs = [effects.witnesses(article, tool) for article, _ in each.weights]
+        reasons.append(
+            "not run"
+            if min(runs) == 0
+            else "apart"
+            if not tells
+            else "no scatter"
+            if effects.fit.variance is None
+            else "order"
+            if effects.order_hides
+            else "one run"
+            if min(runs) < LEAST
+            else None
+        )
+    return reasons
+
+
+def _intervals(effects: Effects, weights: FloatArray, confidence: float) -> tuple[list[Interval], float]:
+    """Simultaneous intervals; an article that scatters more than the others widens its own."""
+    measured = effects.measure(weights)
+    joint = joint_of(measured.covariance)
+    common = float(effects.fit.degrees_of_freedom)
+    bounds = {free: joint.critical_value(confidence, free) for free in {common, *measured.freedom.tolist()}}
+    found = []
+    for value, error, free in zip(
+        measured.value.tolist(), measured.error.tolist(), measured.freedom.tolist(), strict=True
+    ):
+        half = bounds[free] * error
+        found.append(
+            Interval(value, error, value - half, value + half, joint.p_beyond(abs(value) / error, free))
+        )
+    return found, bounds[common]
+
+
+def _describe(
+    asked: Asked, tool: str, interval: Interval | None, why: WhyNot | None, margin: Margin, *, timed: bool
+) -> Difference:
+    percent, low, high = gains(interval, timed=timed)
+    verdict: Verdict = (
+        "cannot tell"
+        if why is not None or low is None or high is None
+        else give_verdict(low, high, margin, timed=timed)
+    )
+    return Difference(asked, tool, percent, low, high, interval.p if interval else None, verdict, why)
