@@ -17,7 +17,7 @@ settings.load_profile("steady")
 
 WATCHED = ("tests/browser/", "tests/unit/web/", "live", "record")
 """Of files that wait for a page, a server or a rig: these go first, one on each core."""
-LONG = ("truth/test_demo", "truth/test_design", "desk/test_design", "desk/test_explain")
+LONG = ("truth/test_demo", "truth/test_design", "desk/designing/test_design", "desk/explaining/test_explain")
 """Of files that compute: these begin while there is much else to do beside them."""
 CORES = min(len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1, 3)
 

@@ -11,7 +11,7 @@ from tests.explain_campaigns import SHARES, read_growth
 from strikeproof.design.bodies import in_mm
 from strikeproof.design.records import Base, Brief, Envelope, Offer, Step, World
 from strikeproof.design.worlds import Believed
-from strikeproof.desk.belief import REACH
+from strikeproof.desk.explaining.belief import REACH
 from strikeproof.drivetrain import ArticleModel, BoltModel, Rider, RigModel, with_extension, with_ring
 from strikeproof.explain.article_model import article_model
 from strikeproof.explain.engine import Job, simulate_jobs, simulate_readings

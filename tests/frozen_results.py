@@ -1,7 +1,7 @@
 """Results on frozen inputs: whoever changes one raises the number of how results are made.
 
 So no workspace goes on showing what an older program saved. After `SCORES` or `EXPLANATIONS` in
-src/strikeproof/desk/results_version.py went up, this saves the new results:
+src/strikeproof/desk/workspace/results_version.py went up, this saves the new results:
 
     .venv/bin/python -m tests.frozen_results --write
 """
@@ -20,9 +20,9 @@ from typing import Any
 import numpy as np
 
 from strikeproof.campaign.records import ScoreRule
-from strikeproof.desk import results_version
-from strikeproof.desk.compare import compare_campaign
-from strikeproof.desk.load import load_campaign
+from strikeproof.desk.comparing.compare import compare_campaign
+from strikeproof.desk.loading.load import load_campaign
+from strikeproof.desk.workspace import results_version
 from strikeproof.drivetrain import (
     BoltModel,
     RigModel,
@@ -49,7 +49,7 @@ __all__ = [
 
 FROZEN = Path(__file__).parent / "frozen"
 CHANGED = """results on frozen inputs changed, so saved ones would be stale:
-raise {name} in src/strikeproof/desk/results_version.py by one, then
+raise {name} in src/strikeproof/desk/workspace/results_version.py by one, then
     .venv/bin/python -m tests.frozen_results --write"""
 STEP = 0.02  # of the frozen readings, which are whole numbers
 SCORES_RELATIVE, ENGINE_RELATIVE = 1e-9, 1e-6

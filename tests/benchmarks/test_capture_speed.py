@@ -17,10 +17,10 @@ from tests.unit.desk.live_bench import CAMPAIGN, write_campaign
 
 from strikeproof.capture.recording import read_recording
 from strikeproof.capture.rig_parser import RigParser
-from strikeproof.desk.load import load_campaign
-from strikeproof.desk.record import Recorder, open_recorder
-from strikeproof.desk.rig_process import start_rig
-from strikeproof.desk.simulated_rig import RigSettings
+from strikeproof.desk.loading.load import load_campaign
+from strikeproof.desk.recording.recorder import Recorder, open_recorder
+from strikeproof.desk.simulating.rig import RigSettings
+from strikeproof.desk.simulating.rig_process import start_rig
 from strikeproof.errors import BadInput
 
 pytestmark = pytest.mark.benchmark

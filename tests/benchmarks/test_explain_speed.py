@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from tests.unit.desk.scores import changed, load
 
-from strikeproof.desk.explain import explain_workspace
+from strikeproof.desk.explaining.explain import explain_workspace
 
 pytestmark = pytest.mark.benchmark
 

@@ -15,7 +15,7 @@ from strikeproof.campaign.kept import KeptTrace
 from strikeproof.campaign.records import Article, Bolt, Campaign, Protocol, Rig, RunRow, Tool
 from strikeproof.campaign.run_rows import insert_run, keep_trace
 from strikeproof.campaign.store import open_store
-from strikeproof.desk.browse_runs import make_run_list
+from strikeproof.desk.runs.run_list import make_run_list
 from strikeproof.trace import TracePlan, record_blows
 
 RUNS = 10_000

@@ -14,11 +14,11 @@ from tests.browser.record_bench import fast_rig, make_lab
 from tests.browser.web_bench import CHROMIUM, FLAGS, Server, serving
 from tests.unit.desk.scores import Bench, write_folder
 
-from strikeproof.desk.browse_runs import make_run_list
 from strikeproof.desk.demo import make_demo
-from strikeproof.desk.explain import explain_workspace
-from strikeproof.desk.load import load_campaign
-from strikeproof.desk.rig_process import RigProcess
+from strikeproof.desk.explaining.explain import explain_workspace
+from strikeproof.desk.loading.load import load_campaign
+from strikeproof.desk.runs.run_list import make_run_list
+from strikeproof.desk.simulating.rig_process import RigProcess
 
 
 @pytest.fixture(scope="module")

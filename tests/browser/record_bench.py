@@ -12,9 +12,9 @@ from playwright.sync_api import Page, expect
 from tests.browser.web_bench import Server
 from tests.unit.desk.live_bench import CAMPAIGN, write_campaign
 
-from strikeproof.desk.load import load_campaign
-from strikeproof.desk.rig_process import RigProcess, start_rig
-from strikeproof.desk.simulated_rig import RigSettings
+from strikeproof.desk.loading.load import load_campaign
+from strikeproof.desk.simulating.rig import RigSettings
+from strikeproof.desk.simulating.rig_process import RigProcess, start_rig
 
 WEAK_BOLT = 'thread = "M20x2.5"\nclass = "10.9"'
 STRONG_BOLT = 'thread = "M27x3"\nclass = "12.9"'

@@ -27,9 +27,9 @@ from tests.browser.web_bench import (
 )
 
 from strikeproof.capture.recording import read_recording
-from strikeproof.desk.check import check_workspace
-from strikeproof.desk.rig_process import RigProcess, start_rig
-from strikeproof.desk.simulated_rig import RigSettings
+from strikeproof.desk.simulating.rig import RigSettings
+from strikeproof.desk.simulating.rig_process import RigProcess, start_rig
+from strikeproof.desk.workspace.check import check_workspace
 
 pytestmark = pytest.mark.browser
 

@@ -16,13 +16,13 @@ from playwright.sync_api import Browser, Page, expect
 from tests.browser.web_bench import Server, look_through, serving, settle, watching
 from tests.unit.desk.scores import Bench, write_folder
 
-from strikeproof.desk.brief import load_brief
-from strikeproof.desk.load import load_campaign
-from strikeproof.desk.places import campaign_place
-from strikeproof.desk.run_rows import read_run_cells
-from strikeproof.desk.set_up import change_set_up
-from strikeproof.desk.set_up_edits import add_entry
-from strikeproof.desk.starting_shapes import start_article
+from strikeproof.desk.articles.starting_shapes import start_article
+from strikeproof.desk.designing.brief import load_brief
+from strikeproof.desk.loading.load import load_campaign
+from strikeproof.desk.setting_up.editor import change_set_up
+from strikeproof.desk.setting_up.edits import add_entry
+from strikeproof.desk.setting_up.run_rows import read_run_cells
+from strikeproof.desk.workspace.places import campaign_place
 from strikeproof.parts import read_article
 
 pytestmark = pytest.mark.browser

@@ -19,7 +19,7 @@ from playwright.sync_api import Browser, Page, expect
 from tests.browser.web_bench import Server, serving, settle, watching
 from tests.unit.desk.scores import changed, load
 
-from strikeproof.desk.explain import explain_workspace
+from strikeproof.desk.explaining.explain import explain_workspace
 
 pytestmark = pytest.mark.browser
 

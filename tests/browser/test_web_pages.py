@@ -21,7 +21,7 @@ from tests.browser.web_bench import (
     watching,
 )
 
-from strikeproof.desk.set_up import start_set_up
+from strikeproof.desk.setting_up.editor import start_set_up
 from strikeproof.web.navigation import present
 
 pytestmark = pytest.mark.browser

@@ -23,10 +23,10 @@ from tests.browser.web_bench import (
 )
 
 from strikeproof.campaign.folder import read_folder
-from strikeproof.desk.set_up import change_set_up, open_set_up, start_set_up
-from strikeproof.desk.set_up_edits import add_entry, all_of, set_value
-from strikeproof.desk.sheet_plan import keep_sheet
-from strikeproof.desk.starting_shapes import start_article
+from strikeproof.desk.articles.starting_shapes import start_article
+from strikeproof.desk.planning.sheet import keep_sheet
+from strikeproof.desk.setting_up.editor import change_set_up, open_set_up, start_set_up
+from strikeproof.desk.setting_up.edits import add_entry, all_of, set_value
 
 pytestmark = pytest.mark.browser
 

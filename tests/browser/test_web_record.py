@@ -39,8 +39,8 @@ from tests.browser.web_bench import (
 )
 
 from strikeproof.capture.recording import read_recording
-from strikeproof.desk.rig_process import RigProcess
-from strikeproof.desk.workspace import open_campaign
+from strikeproof.desk.simulating.rig_process import RigProcess
+from strikeproof.desk.workspace.opening import open_campaign
 
 pytestmark = pytest.mark.browser
 

@@ -36,10 +36,10 @@ from tests.browser.web_bench import (
 )
 
 from strikeproof.capture.recording import read_recording
-from strikeproof.desk.check import check_workspace
-from strikeproof.desk.record import open_recorder
-from strikeproof.desk.rig_process import RigProcess
-from strikeproof.desk.workspace import open_campaign
+from strikeproof.desk.recording.recorder import open_recorder
+from strikeproof.desk.simulating.rig_process import RigProcess
+from strikeproof.desk.workspace.check import check_workspace
+from strikeproof.desk.workspace.opening import open_campaign
 
 pytestmark = pytest.mark.browser
 

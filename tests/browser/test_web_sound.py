@@ -10,10 +10,10 @@ import soundfile
 from playwright.sync_api import Browser, expect
 from tests.browser.web_bench import serving, settle, watching
 from tests.sound_study import blow_train
-from tests.unit.desk.test_listen import CAMPAIGN
+from tests.unit.desk.loading.test_listen import CAMPAIGN
 
-from strikeproof.desk.listen import listen
-from strikeproof.desk.load import load_campaign
+from strikeproof.desk.loading.listen import listen
+from strikeproof.desk.loading.load import load_campaign
 from strikeproof.trace import SoundPlan, TracePlan, record_blows, simulate_sound
 
 pytestmark = pytest.mark.browser

@@ -26,7 +26,7 @@ WCAG = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 _END_S = 20
 _SERVE = """
 from strikeproof.cli import main
-from strikeproof.desk.parent_watch import end_with_parent
+from strikeproof.desk.workspace.parent_watch import end_with_parent
 end_with_parent()  # also when the tests are killed
 main()
 """

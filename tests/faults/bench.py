@@ -98,7 +98,7 @@ def run_command(words: list[str], said: Path, started: Connection | None = None,
     import resource
 
     from strikeproof.cli import main
-    from strikeproof.desk import load
+    from strikeproof.desk.loading import load
 
     load._FEW = 1000  # read here and not in workers, so that all of the work can be hit
     if largest:
@@ -117,6 +117,6 @@ def processes() -> Any:
     """Fresh processes that have imported all they need, so that many can be killed in little time."""
     context = multiprocessing.get_context("forkserver")
     context.set_forkserver_preload(
-        ["strikeproof.cli", "strikeproof.desk.load", "alembic.command", "pydantic"]
+        ["strikeproof.cli", "strikeproof.desk.loading.load", "alembic.command", "pydantic"]
     )
     return context

@@ -10,9 +10,9 @@ from pathlib import Path
 from tests.faults.bench import write_campaign
 
 from strikeproof.campaign.store import open_store
-from strikeproof.desk.backup import back_up, restore
-from strikeproof.desk.check import check_workspace
-from strikeproof.desk.load import load_campaign
+from strikeproof.desk.loading.load import load_campaign
+from strikeproof.desk.workspace.backup import back_up, restore
+from strikeproof.desk.workspace.check import check_workspace
 
 # Says the name of each run once it is kept for good, until its input ends.
 WRITER = """

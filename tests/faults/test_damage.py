@@ -13,8 +13,8 @@ import pytest
 from tests.faults.bench import RUNS, content, write_campaign
 
 from strikeproof.campaign.store import open_store
-from strikeproof.desk.check import check_workspace, tidy_workspace
-from strikeproof.desk.load import load_campaign
+from strikeproof.desk.loading.load import load_campaign
+from strikeproof.desk.workspace.check import check_workspace, tidy_workspace
 from strikeproof.errors import StoreError
 
 

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 from tests.faults.bench import RUNS, acknowledged, content, processes, run_command, write_campaign
 
-from strikeproof.desk.check import check_workspace
-from strikeproof.desk.load import load_campaign
+from strikeproof.desk.loading.load import load_campaign
+from strikeproof.desk.workspace.check import check_workspace
 
 
 def must_be_one_line(said: str) -> None:

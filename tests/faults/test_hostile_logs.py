@@ -20,7 +20,7 @@ from strikeproof.campaign import bounds
 from strikeproof.campaign.gate import read_bounded
 from strikeproof.campaign.store import open_store
 from strikeproof.capture.keeping import LogBench, keep_log
-from strikeproof.desk.load import load_campaign
+from strikeproof.desk.loading.load import load_campaign
 from strikeproof.errors import BadFile
 
 CAMPAIGN = """\

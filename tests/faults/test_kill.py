@@ -15,8 +15,8 @@ import pytest
 from tests.faults.bench import RUNS, acknowledged, content, processes, run_command, write_campaign
 
 from strikeproof.campaign.store import open_store
-from strikeproof.desk.check import check_workspace
-from strikeproof.desk.load import load_campaign
+from strikeproof.desk.loading.load import load_campaign
+from strikeproof.desk.workspace.check import check_workspace
 
 KILLS = int(os.environ.get("STRIKEPROOF_KILLS", "10"))
 CHAINS = 1

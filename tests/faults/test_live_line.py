@@ -12,9 +12,9 @@ from tests.unit.desk.live_bench import FRAME, CalmClock, PtyRig, make_workspace,
 
 from strikeproof.campaign.kept import KeptTrace
 from strikeproof.capture.recording import RecordingWriter, read_recording
-from strikeproof.desk.record import Recorder, open_recorder
-from strikeproof.desk.record_views import RunVerdict
-from strikeproof.desk.workspace import open_campaign
+from strikeproof.desk.recording.recorder import Recorder, open_recorder
+from strikeproof.desk.recording.views import RunVerdict
+from strikeproof.desk.workspace.opening import open_campaign
 from strikeproof.errors import StrikeproofError
 
 HALF = 9000  # samples: 1.5 s after the first blow

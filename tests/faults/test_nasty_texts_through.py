@@ -17,12 +17,12 @@ from xml.etree import ElementTree
 import pytest
 from tests.commands import strikeproof
 
-from strikeproof.desk.browse_chart import chart_file
-from strikeproof.desk.browse_page import write_package
-from strikeproof.desk.load import load_campaign
-from strikeproof.desk.record import open_recorder
-from strikeproof.desk.run_rows import read_run_cells
-from strikeproof.desk.workspace import open_campaign
+from strikeproof.desk.loading.load import load_campaign
+from strikeproof.desk.publishing.chart_file import chart_file
+from strikeproof.desk.publishing.page import write_package
+from strikeproof.desk.recording.recorder import open_recorder
+from strikeproof.desk.setting_up.run_rows import read_run_cells
+from strikeproof.desk.workspace.opening import open_campaign
 
 CAMPAIGN = """\
 [campaign]

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from strikeproof.desk.article import describe_article
+from strikeproof.desk.articles.article import describe_article
 from strikeproof.errors import StrikeproofError
 from strikeproof.parts import material_names, stock_names, write_svg
 

@@ -16,9 +16,9 @@ from tests.unit.desk.live_bench import CalmClock, PtyRig, make_workspace, one_ru
 from strikeproof.capture.buckets import Buckets
 from strikeproof.capture.rig_feed import RigFeed
 from strikeproof.capture.rig_port import RigPort
-from strikeproof.desk import record_book
-from strikeproof.desk.record import Recorder, open_recorder
-from strikeproof.desk.record_thread import StepThread
+from strikeproof.desk.recording import book as record_book
+from strikeproof.desk.recording.recorder import Recorder, open_recorder
+from strikeproof.desk.recording.thread import StepThread
 
 HALF = 9000  # samples: 1.5 s after the first blow
 
@@ -94,7 +94,7 @@ def test_a_step_that_fails_is_said_and_the_run_is_saved_up_to_there(
 def test_a_run_that_cannot_be_judged_for_a_mistake_is_on_disk_and_said(
     recorder: Recorder, rig: PtyRig, lab: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("strikeproof.desk.record_book.give_verdict", failing_once(lambda *_: None))
+    monkeypatch.setattr("strikeproof.desk.recording.book.give_verdict", failing_once(lambda *_: None))
     rig.play(recorder, np.r_[one_run().reading, quiet(3.0)])
     assert any("r001 is not kept yet" in message for message in recorder.view().messages)
     assert recorder.view().phase in ("idle", "all done", "no rig")

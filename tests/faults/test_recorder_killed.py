@@ -17,11 +17,11 @@ import pytest
 from tests.unit.desk.live_bench import CAMPAIGN, write_campaign
 
 from strikeproof.capture.recording import read_recording
-from strikeproof.desk.check import check_workspace
-from strikeproof.desk.load import load_campaign
-from strikeproof.desk.record import open_recorder
-from strikeproof.desk.rig_process import RigProcess, start_rig
-from strikeproof.desk.simulated_rig import RigSettings
+from strikeproof.desk.loading.load import load_campaign
+from strikeproof.desk.recording.recorder import open_recorder
+from strikeproof.desk.simulating.rig import RigSettings
+from strikeproof.desk.simulating.rig_process import RigProcess, start_rig
+from strikeproof.desk.workspace.check import check_workspace
 
 KILLS = int(os.environ.get("STRIKEPROOF_LIVE_KILLS", "3"))
 MOST_LOST_S = 0.5

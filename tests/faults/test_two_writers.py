@@ -8,8 +8,8 @@ from typing import Any
 
 from tests.faults.bench import RUNS, acknowledged, content, processes, run_command, write_campaign
 
-from strikeproof.desk.check import check_workspace
-from strikeproof.desk.load import load_campaign
+from strikeproof.desk.loading.load import load_campaign
+from strikeproof.desk.workspace.check import check_workspace
 
 
 def load_together(*folders: Path, into: Path) -> list[tuple[int | None, str]]:

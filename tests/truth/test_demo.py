@@ -20,11 +20,11 @@ from typing import Any
 import pytest
 from tests.commands import in_own_process, strikeproof
 
-from strikeproof.desk.browse_report import kept_explanation_to_show
 from strikeproof.desk.demo import build_benches, demo_place, true_gains
-from strikeproof.desk.design_show import kept_design_to_show
-from strikeproof.desk.places import planned_names
-from strikeproof.desk.predict import predict_file
+from strikeproof.desk.designing.show import kept_design_to_show
+from strikeproof.desk.explaining.predict import predict_file
+from strikeproof.desk.publishing.parts import kept_explanation_to_show
+from strikeproof.desk.workspace.places import planned_names
 
 
 @pytest.fixture(scope="module")

@@ -13,13 +13,13 @@ import pytest
 from tests.unit.desk.live_bench import CAMPAIGN, write_campaign
 
 from strikeproof.capture.rig_port import RigPort
-from strikeproof.desk.load import load_campaign
-from strikeproof.desk.places import campaign_place
-from strikeproof.desk.record import Recorder, open_recorder
-from strikeproof.desk.record_views import RunVerdict
-from strikeproof.desk.rig_process import RigProcess, start_rig
-from strikeproof.desk.simulated_rig import RigSettings, Speech
-from strikeproof.desk.workspace import open_campaign
+from strikeproof.desk.loading.load import load_campaign
+from strikeproof.desk.recording.recorder import Recorder, open_recorder
+from strikeproof.desk.recording.views import RunVerdict
+from strikeproof.desk.simulating.rig import RigSettings, Speech
+from strikeproof.desk.simulating.rig_process import RigProcess, start_rig
+from strikeproof.desk.workspace.opening import open_campaign
+from strikeproof.desk.workspace.places import campaign_place
 from strikeproof.errors import StrikeproofError
 
 TEXT = CAMPAIGN.replace('"4 s"', '"2 s"').replace('cool_down = "30 s"', "")

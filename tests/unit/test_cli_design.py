@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 from tests.commands import strikeproof
-from tests.unit.desk.test_design import BENCH, BRIEF
+from tests.unit.desk.designing.test_design import BENCH, BRIEF
 
 COMMAND = [sys.executable, "-m", "strikeproof", "design"]
 

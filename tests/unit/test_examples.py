@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from strikeproof.desk.setup import override
-from strikeproof.desk.simulate import simulate_file
+from strikeproof.desk.simulating.bench import override
+from strikeproof.desk.simulating.simulate import simulate_file
 
 ROOT = Path(__file__).parents[2]
 

@@ -100,7 +100,7 @@ class Store:
         """Keep or renew a campaign's record; returns its key.
 
         One whose identity is known under another name is renamed: its runs and their history stay.
-        Whether it is the one that is known by its name must be clear before: `desk.recognise`.
+        Whether it is the one that is known by its name must be clear before: `desk.workspace.recognise`.
         """
         values = {"record": json.loads(json.dumps(asdict(campaign))), "folder": str(folder)}
         if campaign.id is not None:

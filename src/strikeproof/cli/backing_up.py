@@ -28,7 +28,7 @@ def backup(
     Exit code 0: made. 1: made, and something in the workspace is damaged. 2: not made, and the backup before
     stays as it was.
     """
-    from strikeproof.desk.backup import back_up
+    from strikeproof.desk.workspace.backup import back_up
 
     outcome = back_up(workspace, to)
     for problem in outcome.problems:
@@ -50,7 +50,7 @@ def restore(
 
     Exit code 0: all is back. 1: something in the backup is damaged, all else is back. 2: nothing is.
     """
-    from strikeproof.desk.backup import restore as bring_back
+    from strikeproof.desk.workspace.backup import restore as bring_back
 
     outcome = bring_back(place, workspace)
     for problem in outcome.problems:

@@ -23,7 +23,7 @@ def bolt(
     as_json: AsJson = False,
 ) -> None:
     """What a test bolt carries and which torque gets it there."""
-    from strikeproof.desk.bolt import describe_bolt
+    from strikeproof.desk.safety.bolt import describe_bolt
 
     facts = describe_bolt(
         text, friction=friction, thread_friction=thread_friction, head_friction=head_friction, share=share
@@ -51,7 +51,7 @@ def article(
     as_json: AsJson = False,
 ) -> None:
     """Tell an article's mass, inertia, stiffness, gaps, price and margins from its dimensions."""
-    from strikeproof.desk.article import describe_article, draw_article_file, read_peaks
+    from strikeproof.desk.articles.article import describe_article, draw_article_file, read_peaks
 
     for_all, of_parts = read_peaks(peak_torque or ())
     facts = describe_article(file, for_all, name=name, joint_peaks=of_parts)
@@ -73,7 +73,7 @@ def fit_check(
     as_json: AsJson = False,
 ) -> None:
     """Tell where an article touches what is around the bolt; exit code 1 when it does."""
-    from strikeproof.desk.fit_check import check_fit
+    from strikeproof.desk.designing.fit_check import check_fit
 
     facts = check_fit(file, envelope, name=name)
     if as_json:
@@ -96,12 +96,12 @@ def simulate(
     as_json: AsJson = False,
 ) -> None:
     """Hammer with one article on a simulated bench."""
-    from strikeproof.desk.simulate import simulate_file
-    from strikeproof.desk.tables import simulation_table
+    from strikeproof.desk.comparing.tables import simulation_table
+    from strikeproof.desk.simulating.simulate import simulate_file
 
     done = simulate_file(setup, changes or (), blow=blow, every=every)
     if charts is not None or film is not None:
-        from strikeproof.desk.pictures import draw_simulation, film_blow
+        from strikeproof.desk.simulating.pictures import draw_simulation, film_blow
 
         for path in draw_simulation(done, charts) if charts is not None else ():
             say(f"wrote {path}")
@@ -128,14 +128,14 @@ def sweep(
     as_json: AsJson = False,
 ) -> None:
     """Vary one value of a setup and find where the score is best."""
-    from strikeproof.desk.simulate import sweep_file
-    from strikeproof.desk.tables import sweep_table
+    from strikeproof.desk.comparing.tables import sweep_table
+    from strikeproof.desk.simulating.simulate import sweep_file
 
     with progress("hammering") as step:
         done = sweep_file(setup, over, (low, high, points), changes or (), progress=step)
     if chart is not None:
-        from strikeproof.desk.pictures import draw_sweep, value_before
-        from strikeproof.desk.setup_file import read_tables
+        from strikeproof.desk.simulating.bench_file import read_tables
+        from strikeproof.desk.simulating.pictures import draw_sweep, value_before
 
         start = value_before(read_tables(setup), over, changes or ())
         say(f"wrote {draw_sweep(done, chart, start=start)}")

@@ -41,7 +41,7 @@ __all__ = [
 @app.command()
 def new(folder: Annotated[Path, typer.Argument(help="Folder to make.")]) -> None:
     """Start a campaign folder from the commented template."""
-    from strikeproof.desk.new import start_folder
+    from strikeproof.desk.setting_up.new import start_folder
 
     for path in start_folder(folder):
         show(path)
@@ -68,8 +68,8 @@ def plan(
 ) -> None:
     """Make a run sheet: blocks in random order, the reference twice in each at random places, bolts within
     their budget."""
-    from strikeproof.desk.plan import plan_campaign, write_sheet
-    from strikeproof.desk.sheet_plan import find_stop_in
+    from strikeproof.desk.planning.plan import plan_campaign, write_sheet
+    from strikeproof.desk.planning.sheet import find_stop_in
 
     if late:
         if out is not None or replace:
@@ -92,7 +92,7 @@ def plan(
 
 
 def _plan_late(campaign: Path) -> None:
-    from strikeproof.desk.extra_block import add_block
+    from strikeproof.desk.planning.extra_block import add_block
 
     block = add_block(campaign)
     if block.stop:
@@ -132,7 +132,7 @@ def load(
     as_json: AsJson = False,
 ) -> None:
     """Load a campaign folder into a workspace; doing it twice changes nothing."""
-    from strikeproof.desk.load import load_campaign
+    from strikeproof.desk.loading.load import load_campaign
 
     with progress("loading") as step:
         outcome = load_campaign(
@@ -162,10 +162,10 @@ def load(
 @app.command()
 def runs(workspace: Workspace, campaign: CampaignName = None, as_json: AsJson = False) -> None:
     """List every run with its score and flags."""
-    from strikeproof.desk.runs import judge_runs
-    from strikeproof.desk.sounds import runs_with_sounds
-    from strikeproof.desk.tables import run_table
-    from strikeproof.desk.workspace import open_campaign
+    from strikeproof.desk.comparing.tables import run_table
+    from strikeproof.desk.runs.judged import judge_runs
+    from strikeproof.desk.runs.sounds import runs_with_sounds
+    from strikeproof.desk.workspace.opening import open_campaign
 
     store, key, found = open_campaign(workspace, campaign)
     with progress("examining") as step:
@@ -188,7 +188,7 @@ def set_aside(
     campaign: CampaignName = None,
 ) -> None:
     """Leave a run out of the result, with the reason; it stays on every chart."""
-    from strikeproof.desk.standing import set_run_aside
+    from strikeproof.desk.runs.standing import set_run_aside
 
     show(set_run_aside(workspace, campaign, run, because))
     show(f"to include it again: {command('put-back', run, workspace=workspace, campaign=campaign)}")
@@ -197,7 +197,7 @@ def set_aside(
 @app.command("put-back")
 def put_back(run: RunName, workspace: Workspace, campaign: CampaignName = None) -> None:
     """Let a run that was set aside count again."""
-    from strikeproof.desk.standing import put_run_back
+    from strikeproof.desk.runs.standing import put_run_back
 
     show(put_run_back(workspace, campaign, run))
 
@@ -205,7 +205,7 @@ def put_back(run: RunName, workspace: Workspace, campaign: CampaignName = None) 
 @app.command()
 def history(run: RunName, workspace: Workspace, campaign: CampaignName = None) -> None:
     """Tell all that was ever said of a run."""
-    from strikeproof.desk.standing import tell_history
+    from strikeproof.desk.runs.standing import tell_history
 
     print_rows(tell_history(workspace, campaign, run))
 
@@ -213,7 +213,7 @@ def history(run: RunName, workspace: Workspace, campaign: CampaignName = None) -
 @app.command()
 def calibration(campaign: CampaignPath, as_json: AsJson = False) -> None:
     """Fit the calibration sheet and budget its uncertainty."""
-    from strikeproof.desk.calibration import calibrate_folder
+    from strikeproof.desk.calibrating.calibration import calibrate_folder
 
     outcome = calibrate_folder(campaign)
     if as_json:
@@ -225,8 +225,8 @@ def calibration(campaign: CampaignPath, as_json: AsJson = False) -> None:
 @app.command()
 def compare(workspace: Workspace, campaign: CampaignName = None, as_json: AsJson = False) -> None:
     """Compare every article with the reference."""
-    from strikeproof.desk.compare import compare_campaign
-    from strikeproof.desk.tables import rig_sentence, verdict_tables
+    from strikeproof.desk.comparing.compare import compare_campaign
+    from strikeproof.desk.comparing.tables import rig_sentence, verdict_tables
 
     with progress("examining") as step:
         outcome = compare_campaign(workspace, campaign, step)
@@ -253,7 +253,7 @@ def report(
     charts: Annotated[Path | None, typer.Option(help="Folder for the charts as SVG and PNG.")] = None,
 ) -> None:
     """Write the page that others can check."""
-    from strikeproof.desk.report import write_report
+    from strikeproof.desk.publishing.report import write_report
 
     with progress("examining") as step:
         write_report(workspace, out, name=campaign, charts=charts, progress=step)
@@ -269,7 +269,7 @@ def check(
     as_json: AsJson = False,
 ) -> None:
     """Verify every hash and reference of a workspace; changes nothing unless told to tidy."""
-    from strikeproof.desk.check import check_workspace, tidy_workspace
+    from strikeproof.desk.workspace.check import check_workspace, tidy_workspace
 
     for name in tidy_workspace(workspace) if tidy else ():
         say(f"deleted {name}")

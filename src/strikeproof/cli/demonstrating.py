@@ -29,10 +29,10 @@ def demo(
     ] = False,
 ) -> None:
     """Do the whole job on simulated runs: logs, load, compare, explain, page, next prototypes."""
+    from strikeproof.desk.comparing.tables import rig_sentence, verdict_tables
     from strikeproof.desk.demo import demo_place, make_demo
-    from strikeproof.desk.load import load_campaign
-    from strikeproof.desk.report import write_report
-    from strikeproof.desk.tables import rig_sentence, verdict_tables
+    from strikeproof.desk.loading.load import load_campaign
+    from strikeproof.desk.publishing.report import write_report
 
     workspace, page = into / "workspace", into / "page.html"
     folder = demo_place(workspace)
@@ -74,7 +74,7 @@ def _require_room(into: Path, folder: Path, workspace: Path) -> None:
 
 
 def _explain(workspace: Path) -> Sequence[str]:
-    from strikeproof.desk.explain import explain_workspace
+    from strikeproof.desk.explaining.explain import explain_workspace
 
     with progress("explaining") as step:
         try:

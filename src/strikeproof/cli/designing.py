@@ -41,8 +41,8 @@ def design(
     as_json: AsJson = False,
 ) -> None:
     """Search for the next prototype inside an envelope, a budget and a strength limit."""
-    from strikeproof.desk.design import prepare_design
-    from strikeproof.desk.design_files import require_outlet, write_design
+    from strikeproof.desk.designing.design import prepare_design
+    from strikeproof.desk.designing.files import require_outlet, write_design
 
     if out is not None:
         require_outlet(out, step=step)

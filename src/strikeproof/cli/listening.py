@@ -22,7 +22,7 @@ def listen(
     as_json: AsJson = False,
 ) -> None:
     """Set the sound of a run against its trace, and keep it beside the run."""
-    from strikeproof.desk.listen import listen as hear
+    from strikeproof.desk.loading.listen import listen as hear
 
     outcome = hear(workspace, run, recording, campaign)
     if as_json:

@@ -15,8 +15,8 @@ from strikeproof.cli.speaking import CampaignName, CampaignPath, Workspace, say,
 from strikeproof.errors import StrikeproofError
 
 if TYPE_CHECKING:
-    from strikeproof.desk.record import Recorder
-    from strikeproof.desk.record_views import NextRun
+    from strikeproof.desk.recording.recorder import Recorder
+    from strikeproof.desk.recording.views import NextRun
 
 __all__ = ["record", "simulated_rig"]
 
@@ -36,8 +36,8 @@ def record(
     auto: Annotated[bool, typer.Option("--auto", help="Arm by itself once the tool is cool.")] = False,
 ) -> None:
     """Record the planned runs from a live rig, with Enter as the button."""
-    from strikeproof.desk.record import open_recorder
-    from strikeproof.desk.sheet_plan import find_stop_of
+    from strikeproof.desk.planning.sheet import find_stop_of
+    from strikeproof.desk.recording.recorder import open_recorder
 
     if stop := find_stop_of(workspace, campaign):
         say(f"! {stop}")
@@ -92,7 +92,7 @@ def _is_cool(coming: NextRun | None) -> bool:
 
 
 def _show(recorder: Recorder) -> None:
-    from strikeproof.desk.bolt_limit import limit_words, unwatched_words
+    from strikeproof.desk.safety.bolt_limit import limit_words, unwatched_words
 
     view = recorder.view()
     last, coming = view.last, view.next
@@ -178,7 +178,7 @@ def simulated_rig(
     wait: Annotated[float, typer.Option(help="Seconds from an announced run to its first blow.")] = 1.5,
 ) -> None:
     """Be a simulated rig on a pseudo-terminal, until standard input ends."""
-    from strikeproof.desk.simulated_rig import read_settings, run_simulated_rig
+    from strikeproof.desk.simulating.rig import read_settings, run_simulated_rig
 
     settings = read_settings(
         campaign,

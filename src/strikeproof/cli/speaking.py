@@ -76,6 +76,6 @@ def print_rows(rows: Iterable[tuple[str, ...]]) -> None:
 
 def progress(title: str) -> Any:
     """A context whose value is called with (done, total) and perhaps a name."""
-    from strikeproof.desk.progress import show_progress
+    from strikeproof.desk.workspace.progress import show_progress
 
     return show_progress(title)

@@ -20,7 +20,7 @@ def explain(
     workspace: Workspace, campaign: CampaignName = None, quick: Quick = False, as_json: AsJson = False
 ) -> None:
     """Set rival explanations of a campaign against each other."""
-    from strikeproof.desk.explain import explain_workspace
+    from strikeproof.desk.explaining.explain import explain_workspace
 
     with progress("fitting") as step:
         outcome = explain_workspace(workspace, campaign, quick=quick, progress=step)
@@ -44,7 +44,7 @@ def predict(
     as_json: AsJson = False,
 ) -> None:
     """Tell what an article that was never run would gain, and whether it would hold."""
-    from strikeproof.desk.predict import predict_file
+    from strikeproof.desk.explaining.predict import predict_file
 
     with progress("fitting") as step:
         outcome = predict_file(article, workspace, campaign, article=name, quick=quick, progress=step)

@@ -1,1 +1,1 @@
-"""What people do with the other rooms, one function a task."""
+"""What people do with the other rooms, a package for each stage of the job, one function a task."""

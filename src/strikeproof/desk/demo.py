@@ -20,10 +20,10 @@ from typing import Any
 import numpy as np
 
 from strikeproof.campaign.whole_file import write_whole
-from strikeproof.desk.article import describe_article
+from strikeproof.desk.articles.article import describe_article
 from strikeproof.desk.demo_files import write_log, write_run_sheet, write_truth
-from strikeproof.desk.places import campaign_place
-from strikeproof.desk.setup import read_setup
+from strikeproof.desk.simulating.bench import read_setup
+from strikeproof.desk.workspace.places import campaign_place
 from strikeproof.drivetrain import Chain, ToolModel, build_chain, draw_scatter, simulate_run
 from strikeproof.errors import StoreError
 from strikeproof.explain.article_model import article_model
@@ -98,10 +98,10 @@ def design_demo(
         If the campaign of another seed teaches too little, or `out` cannot be written.
     """
     # A search takes rooms that nobody waits for who only wants the campaign.
-    from strikeproof.desk.brief_draft import open_brief
-    from strikeproof.desk.design import design_from
-    from strikeproof.desk.design_files import require_outlet
-    from strikeproof.desk.design_show import keep_design
+    from strikeproof.desk.designing.brief_draft import open_brief
+    from strikeproof.desk.designing.design import design_from
+    from strikeproof.desk.designing.files import require_outlet
+    from strikeproof.desk.designing.show import keep_design
 
     require_outlet(out)
     outcome = design_from(folder / "brief.toml", workspace, quick=True, progress=progress)

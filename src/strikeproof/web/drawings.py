@@ -7,8 +7,8 @@ from nicegui.element import Element
 from starlette.requests import Request
 from starlette.responses import Response
 
-from strikeproof.desk.browse_runs import campaign_state
-from strikeproof.desk.browse_views import ENDINGS, Drawing
+from strikeproof.desk.publishing.views import ENDINGS, Drawing
+from strikeproof.desk.runs.run_list import campaign_state
 from strikeproof.errors import StrikeproofError
 from strikeproof.web.answering import outcome, refusal
 from strikeproof.web.elements import html, link, tag

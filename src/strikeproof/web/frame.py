@@ -14,8 +14,8 @@ from nicegui import Client, context, ui
 from starlette.requests import Request
 from starlette.responses import Response
 
-from strikeproof.desk.browse import campaign_names, is_simulated
-from strikeproof.desk.places import planned_names
+from strikeproof.desk.workspace.contents import campaign_names, is_simulated
+from strikeproof.desk.workspace.places import planned_names
 from strikeproof.errors import NotFound, StrikeproofError
 from strikeproof.quantity import unit_label
 from strikeproof.web.elements import button, empty_state, link, show_error, simulated_mark, tag
@@ -28,7 +28,11 @@ from strikeproof.web.work import WORK
 
 __all__ = ["View", "nothing_yet", "page"]
 
-_WARM = ("strikeproof.desk.browse_run", "strikeproof.desk.browse_runs", "strikeproof.desk.browse_report")
+_WARM = (
+    "strikeproof.desk.runs.one_run",
+    "strikeproof.desk.runs.run_list",
+    "strikeproof.desk.publishing.parts",
+)
 """What the work after the first look at a campaign will need, and takes seconds to import."""
 
 _MOST_PAGES = 250

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any, Final, Literal
 
-from strikeproof.desk.record_views import LineView, LiveScore, NextRun, Phase
-from strikeproof.desk.station_view import StationView
+from strikeproof.desk.recording.station_view import StationView
+from strikeproof.desk.recording.views import LineView, LiveScore, NextRun, Phase
 from strikeproof.quantity import write_number
 from strikeproof.web.units import Units
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from strikeproof.desk.bolt_limit import BoltLimit, unwatched_words
-from strikeproof.desk.cautions import Stop
-from strikeproof.desk.record_views import LiveScore, NextRun, RecordView, RunVerdict, SpentBolt
-from strikeproof.desk.station_view import RecentRun, StationView
+from strikeproof.desk.recording.station_view import RecentRun, StationView
+from strikeproof.desk.recording.views import LiveScore, NextRun, RecordView, RunVerdict, SpentBolt
+from strikeproof.desk.safety.bolt_limit import BoltLimit, unwatched_words
+from strikeproof.desk.safety.cautions import Stop
 from strikeproof.errors import StrikeproofError
 from strikeproof.quantity import write_duration, write_number
 from strikeproof.web.record_status import button_words, second_words, sentence, status_words

@@ -15,13 +15,13 @@ from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from strikeproof.desk.record_thread import print_mistake
-from strikeproof.desk.record_views import Band, LiveChart
+from strikeproof.desk.recording.thread import print_mistake
+from strikeproof.desk.recording.views import Band, LiveChart
 from strikeproof.errors import InUse, StrikeproofError
 from strikeproof.web.trace_chart import pack
 
 if TYPE_CHECKING:
-    from strikeproof.desk.record_station import Station
+    from strikeproof.desk.recording.station import Station
 
 __all__ = ["CLOSE", "Frame", "run_recorder"]
 
@@ -67,7 +67,7 @@ def run_recorder(pipe: Connection, workspace: Path, campaign: str | None, any_po
 
 
 def _open(workspace: Path, campaign: str | None, any_port: bool = False) -> Station:
-    from strikeproof.desk.record_station import Station  # the server's own process does without it
+    from strikeproof.desk.recording.station import Station  # the server's own process does without it
 
     for _ in range(_TRIES):
         try:

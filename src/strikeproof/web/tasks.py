@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from importlib import import_module
 from typing import Any, Final, Generic, TypeVar
 
-from strikeproof.desk.browse_views import ComparisonView, ExplanationView
-from strikeproof.desk.design_views import DesignView, FitView, Refusal
+from strikeproof.desk.designing.views import DesignView, FitView, Refusal
+from strikeproof.desk.publishing.views import ComparisonView, ExplanationView
 
 __all__ = [
     "CHART",
@@ -51,17 +51,17 @@ class Task(Generic[T]):
         return found
 
 
-COMPARE: Final[Task[ComparisonView]] = Task("browse_report", "compare_to_show")
-EXPLAIN: Final[Task[ExplanationView]] = Task("browse_report", "explain_to_show")
-KEPT_EXPLANATION: Final[Task[ExplanationView | None]] = Task("browse_report", "kept_explanation_to_show")
-CHART: Final[Task[bytes]] = Task("browse_chart", "chart_file")
-PAGE: Final[Task[str]] = Task("browse_page", "page_to_show")
-FILM: Final[Task[str]] = Task("browse_page", "film_to_show")
-PACKAGE: Final[Task[Any]] = Task("browse_page", "write_package")
-LOAD: Final[Task[Any]] = Task("browse_load", "load_inside")
-LOAD_UPLOAD: Final[Task[Any]] = Task("browse_load", "load_upload")
-DESIGN: Final[Task[DesignView | Refusal]] = Task("design_show", "design_to_show", keeps=True)
-KEPT_DESIGN: Final[Task[DesignView | None]] = Task("design_show", "kept_design_to_show")
-DESIGN_CHART: Final[Task[bytes]] = Task("design_show", "design_chart_file")
-FIT_NAMES: Final[Task[tuple[tuple[str, ...], tuple[str, ...]]]] = Task("fit_show", "fit_names")
-FIT: Final[Task[FitView]] = Task("fit_show", "fit_to_show")
+COMPARE: Final[Task[ComparisonView]] = Task("publishing.parts", "compare_to_show")
+EXPLAIN: Final[Task[ExplanationView]] = Task("publishing.parts", "explain_to_show")
+KEPT_EXPLANATION: Final[Task[ExplanationView | None]] = Task("publishing.parts", "kept_explanation_to_show")
+CHART: Final[Task[bytes]] = Task("publishing.chart_file", "chart_file")
+PAGE: Final[Task[str]] = Task("publishing.page", "page_to_show")
+FILM: Final[Task[str]] = Task("publishing.page", "film_to_show")
+PACKAGE: Final[Task[Any]] = Task("publishing.page", "write_package")
+LOAD: Final[Task[Any]] = Task("loading.upload", "load_inside")
+LOAD_UPLOAD: Final[Task[Any]] = Task("loading.upload", "load_upload")
+DESIGN: Final[Task[DesignView | Refusal]] = Task("designing.show", "design_to_show", keeps=True)
+KEPT_DESIGN: Final[Task[DesignView | None]] = Task("designing.show", "kept_design_to_show")
+DESIGN_CHART: Final[Task[bytes]] = Task("designing.show", "design_chart_file")
+FIT_NAMES: Final[Task[tuple[tuple[str, ...], tuple[str, ...]]]] = Task("designing.fit_show", "fit_names")
+FIT: Final[Task[FitView]] = Task("designing.fit_show", "fit_to_show")

@@ -25,7 +25,7 @@ from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from typing import Any, TypeVar
 
-from strikeproof.desk.parent_watch import end_with_parent
+from strikeproof.desk.workspace.parent_watch import end_with_parent
 from strikeproof.errors import StrikeproofError
 from strikeproof.web.tasks import Task
 

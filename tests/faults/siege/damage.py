@@ -20,9 +20,9 @@ from tests.faults.siege.log_mutations import TOKENS
 from strikeproof.campaign.archive import unpack_campaign
 from strikeproof.campaign.files import read_original, read_trace
 from strikeproof.campaign.folder import read_folder
-from strikeproof.desk.backup import back_up, restore
-from strikeproof.desk.check import check_workspace
-from strikeproof.desk.load import load_campaign
+from strikeproof.desk.loading.load import load_campaign
+from strikeproof.desk.workspace.backup import back_up, restore
+from strikeproof.desk.workspace.check import check_workspace
 from strikeproof.errors import StoreError, StrikeproofError
 
 __all__ = ["play_damage"]

@@ -24,7 +24,7 @@ from tests.browser.web_bench import Server, serving
 from tests.faults.bench import write_campaign
 from tests.faults.siege.attack import MOST_GB, Tally
 
-from strikeproof.desk.load import load_campaign
+from strikeproof.desk.loading.load import load_campaign
 
 __all__ = ["play_requests"]
 

@@ -21,11 +21,11 @@ from tests.unit.desk.live_bench import PtyRig, make_workspace, one_run, quiet
 from strikeproof.campaign import gate
 from strikeproof.campaign.files import is_whole
 from strikeproof.campaign.store import open_store
-from strikeproof.desk import load
-from strikeproof.desk.backup import back_up, restore
-from strikeproof.desk.check import check_workspace
-from strikeproof.desk.record import open_recorder
-from strikeproof.desk.standing import put_run_back, set_run_aside
+from strikeproof.desk.loading import load
+from strikeproof.desk.recording.recorder import open_recorder
+from strikeproof.desk.runs.standing import put_run_back, set_run_aside
+from strikeproof.desk.workspace.backup import back_up, restore
+from strikeproof.desk.workspace.check import check_workspace
 from strikeproof.errors import StrikeproofError
 
 __all__ = ["SCENES", "Scene"]

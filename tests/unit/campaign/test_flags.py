@@ -10,7 +10,7 @@ import pytest
 
 import strikeproof
 from strikeproof.campaign.flags import FLAGS, Severity, find_flag, sort_flags
-from strikeproof.desk.flag_words import flag_fix, list_flags
+from strikeproof.desk.runs.flag_words import flag_fix, list_flags
 
 SOURCE = Path(strikeproof.__file__).parent
 RAISERS = {"Flag", "Finding", "Oddity"}

@@ -12,9 +12,9 @@ from tests.unit.desk.live_bench import CAMPAIGN
 from strikeproof.campaign.folder import read_campaign, read_folder
 from strikeproof.campaign.inside import path_inside
 from strikeproof.campaign.store import open_store
-from strikeproof.desk.browse_load import load_upload
-from strikeproof.desk.load import load_campaign
-from strikeproof.desk.record import open_recorder
+from strikeproof.desk.loading.load import load_campaign
+from strikeproof.desk.loading.upload import load_upload
+from strikeproof.desk.recording.recorder import open_recorder
 from strikeproof.errors import BadFile
 
 HEAD = "run,log,tool,article,block\n"

@@ -12,7 +12,7 @@ from tests.unit.desk.live_bench import CAMPAIGN
 
 from strikeproof.campaign.folder import read_campaign, read_own_materials
 from strikeproof.campaign.toml_reader import MOST_BYTES, MOST_DEEP, MOST_VALUES, read_toml
-from strikeproof.desk.brief import load_brief
+from strikeproof.desk.designing.brief import load_brief
 from strikeproof.errors import BadFile
 
 HOSTILE = {

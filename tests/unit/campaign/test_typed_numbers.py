@@ -6,8 +6,8 @@ import pytest
 from pydantic import TypeAdapter, ValidationError
 
 from strikeproof.campaign.keys import Duration, Score, Supply
-from strikeproof.desk.setup import override, read_setup
-from strikeproof.desk.supply import supply_ratio
+from strikeproof.desk.safety.supply import supply_ratio
+from strikeproof.desk.simulating.bench import override, read_setup
 from strikeproof.errors import BadInput
 from strikeproof.parts.fields import Fields, Range
 from strikeproof.quantity import parse_quantity

@@ -109,14 +109,14 @@ def test_a_folder_takes_the_place_of_another_only_when_it_is_complete(tmp_path: 
 OTHER_WAYS = {
     "campaign/whole_file.py",  # the writer itself
     "campaign/database.py",  # a lock
-    "desk/run_rows.py",  # a lock
-    "desk/set_up.py",  # a lock
-    "desk/record_folder.py",  # a lock
+    "desk/setting_up/run_rows.py",  # a lock
+    "desk/setting_up/editor.py",  # a lock
+    "desk/recording/folder.py",  # a lock
     "web/upload.py",  # grows under a name of its own, then is renamed
-    "desk/browse_load.py",  # unpacks into a folder that is renamed when complete
+    "desk/loading/upload.py",  # unpacks into a folder that is renamed when complete
     "capture/recording.py",  # grows while it is recorded, synced batch by batch
     "campaign/archive.py",  # unpacks into a folder that is renamed when complete
-    "desk/backup_files.py",  # fills a folder that takes its place when it is verified
+    "desk/workspace/backup_files.py",  # fills a folder that takes its place when it is verified
     "desk/demo_files.py",  # logs of the demo, made again at will
     "publish/blow/film.py",  # into memory
 }

@@ -15,8 +15,8 @@ from strikeproof.design.judging import REASONS
 from strikeproof.design.limits import LIMITS, LimitKind, Reached, find_excess, relax
 from strikeproof.design.reading import read_brief
 from strikeproof.design.records import Brief
-from strikeproof.desk.brief_draft import moved
-from strikeproof.desk.brief_form import BRIEF_FIELDS
+from strikeproof.desk.designing.brief_draft import moved
+from strikeproof.desk.designing.brief_form import BRIEF_FIELDS
 from strikeproof.parts import EXAMPLE_PRICES
 
 DOC = Path(__file__).parents[3] / "docs" / "design.md"

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from tests.unit.desk.live_bench import CalmClock, PtyRig, make_workspace, quiet
 
-from strikeproof.desk.record import Recorder, open_recorder
+from strikeproof.desk.recording.recorder import Recorder, open_recorder
 
 
 @pytest.fixture

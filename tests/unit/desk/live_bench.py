@@ -13,8 +13,8 @@ from typing import Any
 import numpy as np
 
 from strikeproof.capture.rig_frames import pack_frame
-from strikeproof.desk.load import load_campaign
-from strikeproof.desk.record import Recorder
+from strikeproof.desk.loading.load import load_campaign
+from strikeproof.desk.recording.recorder import Recorder
 from strikeproof.quantity import FloatArray
 from strikeproof.trace import SimulatedTrace, TracePlan, simulate_trace
 

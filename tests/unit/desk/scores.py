@@ -10,9 +10,9 @@ from pathlib import Path
 
 import numpy as np
 
-from strikeproof.desk.article import describe_article
-from strikeproof.desk.load import load_campaign
-from strikeproof.desk.setup import read_setup
+from strikeproof.desk.articles.article import describe_article
+from strikeproof.desk.loading.load import load_campaign
+from strikeproof.desk.simulating.bench import read_setup
 from strikeproof.drivetrain import build_chain, simulate_run
 from strikeproof.explain.article_model import article_model
 

@@ -10,7 +10,7 @@ from tests.frozen_results import (
     read_expected,
 )
 
-from strikeproof.desk.results_version import EXPLANATIONS
+from strikeproof.desk.workspace.results_version import EXPLANATIONS
 from strikeproof.explain import Explanation
 
 

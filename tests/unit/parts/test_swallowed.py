@@ -8,8 +8,8 @@ from importlib.resources import files
 import pytest
 from tests.unit.parts.examples import article, extension, socket
 
-from strikeproof.desk.article import describe_article
-from strikeproof.desk.starting_shapes import SHAPES, start_article
+from strikeproof.desk.articles.article import describe_article
+from strikeproof.desk.articles.starting_shapes import SHAPES, start_article
 from strikeproof.parts import read_article, tell_swallowed
 
 SQUARE = {"kind": "square drive", "size_mm": 12.5, "depth_mm": 18}

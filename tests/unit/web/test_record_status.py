@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from strikeproof.desk.bolt_limit import BoltLimit
-from strikeproof.desk.record_views import (
+from strikeproof.desk.recording.station_view import StationView
+from strikeproof.desk.recording.views import (
     LineView,
     LiveScore,
     NextRun,
@@ -16,7 +16,7 @@ from strikeproof.desk.record_views import (
     RunVerdict,
     SpentBolt,
 )
-from strikeproof.desk.station_view import StationView
+from strikeproof.desk.safety.bolt_limit import BoltLimit
 from strikeproof.web.record_status import button_words, second_words, status_words
 from strikeproof.web.record_words import screen_words
 from strikeproof.web.units import Units

@@ -9,8 +9,8 @@ from typing import cast
 import pytest
 from tests.unit.desk.live_bench import make_workspace
 
-from strikeproof.desk.record import open_recorder
-from strikeproof.desk.record_station import Station
+from strikeproof.desk.recording.recorder import open_recorder
+from strikeproof.desk.recording.station import Station
 from strikeproof.errors import InUse, NotFound, StoreError
 from strikeproof.web import recorder_process
 from strikeproof.web.recorder_process import _do, _open, _see

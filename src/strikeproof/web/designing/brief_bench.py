@@ -9,11 +9,11 @@ from collections.abc import Callable, Sequence
 from nicegui import Client, context
 from nicegui.element import Element
 
-from strikeproof.desk.brief_draft import BriefDraft, keep_brief, lowered_margins, open_brief
-from strikeproof.desk.pocket_drawing import draw_room, read_room
-from strikeproof.desk.set_up import Fault
-from strikeproof.desk.set_up_edits import Place, Tables, clean, set_value, value_at
-from strikeproof.desk.set_up_fields import Field, read_typed, show_value
+from strikeproof.desk.designing.brief_draft import BriefDraft, keep_brief, lowered_margins, open_brief
+from strikeproof.desk.designing.pocket_drawing import draw_room, read_room
+from strikeproof.desk.setting_up.editor import Fault
+from strikeproof.desk.setting_up.edits import Place, Tables, clean, set_value, value_at
+from strikeproof.desk.setting_up.fields import Field, read_typed, show_value
 from strikeproof.errors import StrikeproofError
 from strikeproof.quantity import write_number
 from strikeproof.web.designing.lowering import agree_to_lower

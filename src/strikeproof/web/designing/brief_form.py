@@ -7,7 +7,7 @@ from collections.abc import Callable, Coroutine, Sequence
 from functools import partial
 from typing import Any
 
-from strikeproof.desk.brief_form import (
+from strikeproof.desk.designing.brief_form import (
     BRIEF_FIELDS,
     BRIEF_LIMITS,
     ENVELOPE_FIELDS,
@@ -16,7 +16,7 @@ from strikeproof.desk.brief_form import (
     STEP_FIELDS,
     STOCK_FIELDS,
 )
-from strikeproof.desk.set_up_edits import Place, set_value, value_at
+from strikeproof.desk.setting_up.edits import Place, set_value, value_at
 from strikeproof.web.designing.brief_bench import BriefBench
 from strikeproof.web.elements import button, on_value, section, select, tag
 

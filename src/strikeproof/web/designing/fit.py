@@ -7,7 +7,7 @@ from typing import Any
 
 from nicegui import ui
 
-from strikeproof.desk.design_views import FitView
+from strikeproof.desk.designing.views import FitView
 from strikeproof.web.elements import empty_state, html, link, notes, on_value, section, select, table, tag
 from strikeproof.web.frame import View
 from strikeproof.web.tasks import FIT, FIT_NAMES

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from strikeproof.desk.brief_draft import LoweredMargin
-from strikeproof.desk.brief_form import BRIEF_FIELDS
+from strikeproof.desk.designing.brief_draft import LoweredMargin
+from strikeproof.desk.designing.brief_form import BRIEF_FIELDS
 from strikeproof.web.planning.asking import ask
 
 __all__ = ["agree_to_lower"]

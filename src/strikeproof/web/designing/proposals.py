@@ -7,10 +7,10 @@ from typing import Any, Final
 
 from nicegui.element import Element
 
-from strikeproof.desk.adopt import adopt_proposal
-from strikeproof.desk.design_views import FILES, DesignView
-from strikeproof.desk.extra_block import ExtraBlock
-from strikeproof.desk.places import planned_names
+from strikeproof.desk.designing.adopt import adopt_proposal
+from strikeproof.desk.designing.views import FILES, DesignView
+from strikeproof.desk.planning.extra_block import ExtraBlock
+from strikeproof.desk.workspace.places import planned_names
 from strikeproof.errors import StrikeproofError
 from strikeproof.quantity import write_duration, write_number, write_percent
 from strikeproof.web.drawings import show_drawing

@@ -9,7 +9,7 @@ from typing import Any
 from nicegui import background_tasks
 from nicegui.element import Element
 
-from strikeproof.desk.browse_calibration import (
+from strikeproof.desk.calibrating.entering import (
     APPLIED_UNITS,
     CalibrationView,
     Draft,

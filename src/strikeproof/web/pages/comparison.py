@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from html import escape
 
-from strikeproof.desk.browse_runs import campaign_state
-from strikeproof.desk.browse_views import ComparisonView, Mark, ToolResults
+from strikeproof.desk.publishing.views import ComparisonView, Mark, ToolResults
+from strikeproof.desk.runs.run_list import campaign_state
 from strikeproof.web.drawings import show_drawing, sign_markup
 from strikeproof.web.elements import Cell, Drawn, html, notes, section, table, tag, tied
 from strikeproof.web.frame import View, nothing_yet, page

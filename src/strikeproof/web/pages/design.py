@@ -11,9 +11,15 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, HTMLResponse, Response
 
 import strikeproof.web
-from strikeproof.desk.brief_draft import BriefDraft, design_folder, keep_brief, open_brief, start_brief
-from strikeproof.desk.browse_views import ENDINGS
-from strikeproof.desk.design_views import FILES, DesignView, Refusal
+from strikeproof.desk.designing.brief_draft import (
+    BriefDraft,
+    design_folder,
+    keep_brief,
+    open_brief,
+    start_brief,
+)
+from strikeproof.desk.designing.views import FILES, DesignView, Refusal
+from strikeproof.desk.publishing.views import ENDINGS
 from strikeproof.errors import NotFound, StrikeproofError
 from strikeproof.web.answering import outcome, refusal
 from strikeproof.web.designing.brief_bench import BriefBench

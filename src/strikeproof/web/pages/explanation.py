@@ -11,8 +11,8 @@ from nicegui.element import Element
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
-from strikeproof.desk.browse_runs import answers_state
-from strikeproof.desk.browse_views import ExplanationView
+from strikeproof.desk.publishing.views import ExplanationView
+from strikeproof.desk.runs.run_list import answers_state
 from strikeproof.errors import StrikeproofError
 from strikeproof.web.answering import outcome, refusal
 from strikeproof.web.drawings import show_drawing

@@ -6,7 +6,7 @@ from nicegui import app
 from starlette.requests import Request
 from starlette.responses import FileResponse, HTMLResponse, Response
 
-from strikeproof.desk.browse_runs import answers_state
+from strikeproof.desk.runs.run_list import answers_state
 from strikeproof.errors import StrikeproofError
 from strikeproof.web.answering import outcome, refusal
 from strikeproof.web.elements import link, tag

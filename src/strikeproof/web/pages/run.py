@@ -10,12 +10,12 @@ from nicegui import app, context, ui
 from nicegui.element import Element
 from starlette.responses import Response, StreamingResponse
 
-from strikeproof.desk.browse_run import RunLook, look_at_run
-from strikeproof.desk.browse_trace import find_trace, trace_csv, trace_window
-from strikeproof.desk.flag_words import flag_fix, flag_words
-from strikeproof.desk.load_again import load_log_again
-from strikeproof.desk.sounds import KeptSound
-from strikeproof.desk.standing import put_run_back, set_run_aside
+from strikeproof.desk.loading.again import load_log_again
+from strikeproof.desk.runs.flag_words import flag_fix, flag_words
+from strikeproof.desk.runs.one_run import RunLook, look_at_run
+from strikeproof.desk.runs.sounds import KeptSound
+from strikeproof.desk.runs.standing import put_run_back, set_run_aside
+from strikeproof.desk.runs.trace_window import find_trace, trace_csv, trace_window
 from strikeproof.errors import BadInput, StrikeproofError
 from strikeproof.quantity import FloatArray, write_number, write_uncertain
 from strikeproof.web.answering import refusal

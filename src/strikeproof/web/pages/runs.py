@@ -11,8 +11,8 @@ from urllib.parse import urlencode
 from nicegui import ui
 from nicegui.element import Element
 
-from strikeproof.desk.browse_runs import SORTS, Choice, RunLine, RunList, find_run_list, make_run_list
-from strikeproof.desk.flag_words import flag_words
+from strikeproof.desk.runs.flag_words import flag_words
+from strikeproof.desk.runs.run_list import SORTS, Choice, RunLine, RunList, find_run_list, make_run_list
 from strikeproof.errors import StoreError
 from strikeproof.quantity import write_number
 from strikeproof.web.elements import (

@@ -8,10 +8,10 @@ from typing import Any
 
 from nicegui.element import Element
 
-from strikeproof.desk.article_draft import draft_article
-from strikeproof.desk.set_up import Fault
-from strikeproof.desk.set_up_edits import Place, Tables, clean, replace_entry, set_value, value_at
-from strikeproof.desk.set_up_fields import Field, read_typed, show_value
+from strikeproof.desk.articles.draft import draft_article
+from strikeproof.desk.setting_up.editor import Fault
+from strikeproof.desk.setting_up.edits import Place, Tables, clean, replace_entry, set_value, value_at
+from strikeproof.desk.setting_up.fields import Field, read_typed, show_value
 from strikeproof.web.elements import on_value, tag
 from strikeproof.web.planning.editor import Editor
 from strikeproof.web.planning.fields import Box, chosen_unit, draw_box, put_cursor

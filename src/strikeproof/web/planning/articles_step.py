@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from strikeproof.desk.article_draft import draft_article
-from strikeproof.desk.set_up_edits import add_entry, copy_entry, move_entry, remove_entry, set_value
-from strikeproof.desk.starting_shapes import SHAPES, start_article
+from strikeproof.desk.articles.draft import draft_article
+from strikeproof.desk.articles.starting_shapes import SHAPES, start_article
+from strikeproof.desk.setting_up.edits import add_entry, copy_entry, move_entry, remove_entry, set_value
 from strikeproof.errors import BadInput, StrikeproofError
 from strikeproof.quantity import write_number
 from strikeproof.web.elements import (

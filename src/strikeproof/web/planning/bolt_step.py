@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from nicegui.element import Element
 
-from strikeproof.desk.bolt_check import BoltCheck, check_bolt_of
-from strikeproof.desk.set_up_fields import fields_of
+from strikeproof.desk.planning.bolt_check import BoltCheck, check_bolt_of
+from strikeproof.desk.setting_up.fields import fields_of
 from strikeproof.quantity import write_number
 from strikeproof.web.elements import facts, notes, section, table, tag
 from strikeproof.web.planning.editor import Editor

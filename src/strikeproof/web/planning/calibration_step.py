@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from strikeproof.desk.calibration import CalibrationOutcome
-from strikeproof.desk.readings import calibrate_set_up, readings_text, sheet_of_readings
-from strikeproof.desk.set_up_edits import set_value
-from strikeproof.desk.set_up_fields import fields_of
+from strikeproof.desk.calibrating.calibration import CalibrationOutcome
+from strikeproof.desk.calibrating.readings import calibrate_set_up, readings_text, sheet_of_readings
+from strikeproof.desk.setting_up.edits import set_value
+from strikeproof.desk.setting_up.fields import fields_of
 from strikeproof.web.elements import button, facts, notes, on_value, tag
 from strikeproof.web.planning.asking import ask
 from strikeproof.web.planning.editor import Editor

@@ -11,8 +11,8 @@ from typing import Any
 from nicegui import Client, context
 from nicegui.element import Element
 
-from strikeproof.desk.set_up import Change, SetUp, change_set_up, open_set_up, redo, undo
-from strikeproof.desk.set_up_edits import Edit
+from strikeproof.desk.setting_up.editor import Change, SetUp, change_set_up, open_set_up, redo, undo
+from strikeproof.desk.setting_up.edits import Edit
 from strikeproof.errors import StrikeproofError
 from strikeproof.web.elements import show_error
 from strikeproof.web.frame import View

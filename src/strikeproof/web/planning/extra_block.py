@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Awaitable, Callable
 
-from strikeproof.desk.extra_block import ExtraBlock, keep_block, plan_block
+from strikeproof.desk.planning.extra_block import ExtraBlock, keep_block, plan_block
 from strikeproof.errors import StrikeproofError
 from strikeproof.web.elements import button, link, show_error, tag
 from strikeproof.web.frame import View

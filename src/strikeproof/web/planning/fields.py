@@ -10,9 +10,9 @@ from typing import Any
 from nicegui import Client
 from nicegui.element import Element
 
-from strikeproof.desk.set_up import Fault
-from strikeproof.desk.set_up_edits import Place, set_value, value_at
-from strikeproof.desk.set_up_fields import Field, read_typed, show_value, tell_fault
+from strikeproof.desk.setting_up.editor import Fault
+from strikeproof.desk.setting_up.edits import Place, set_value, value_at
+from strikeproof.desk.setting_up.fields import Field, read_typed, show_value, tell_fault
 from strikeproof.quantity import unit_label
 from strikeproof.web.elements import on_value, tag, text_input
 from strikeproof.web.planning.editor import Editor

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from strikeproof.desk.article_draft import ArticleDraft
-from strikeproof.desk.article_facts import ArticleFacts
+from strikeproof.desk.articles.draft import ArticleDraft
+from strikeproof.desk.articles.facts import ArticleFacts
 from strikeproof.errors import StrikeproofError
 from strikeproof.quantity import write_number, write_percent
 from strikeproof.web.elements import facts, field, html, notes, on_value, table, tag

@@ -7,7 +7,7 @@ from collections.abc import Callable, Coroutine
 from dataclasses import replace
 from typing import Any
 
-from strikeproof.desk.article_form import (
+from strikeproof.desk.articles.form import (
     BOND_KINDS,
     CUT_KINDS,
     SHAPE_WORDS,
@@ -19,8 +19,8 @@ from strikeproof.desk.article_form import (
     stock_choices,
     swing_fields,
 )
-from strikeproof.desk.set_up_edits import Place, clean, set_value
-from strikeproof.desk.set_up_fields import Field, fields_of
+from strikeproof.desk.setting_up.edits import Place, clean, set_value
+from strikeproof.desk.setting_up.fields import Field, fields_of
 from strikeproof.web.elements import button, section, tag
 from strikeproof.web.planning.article_bench import ArticleBench
 

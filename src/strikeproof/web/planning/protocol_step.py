@@ -6,8 +6,8 @@ import base64
 
 from nicegui.element import Element
 
-from strikeproof.desk.repeats import DrawnPower, draw_power
-from strikeproof.desk.set_up_fields import fields_of
+from strikeproof.desk.planning.repeats import DrawnPower, draw_power
+from strikeproof.desk.setting_up.fields import fields_of
 from strikeproof.quantity import write_duration, write_number
 from strikeproof.web.elements import html, link, section, table, tag
 from strikeproof.web.planning.editor import Editor

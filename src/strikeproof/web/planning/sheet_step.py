@@ -8,10 +8,10 @@ from typing import Any
 
 from nicegui import ui
 
-from strikeproof.desk.browse import campaign_names
-from strikeproof.desk.cautions import CAUTIONS, plan_cautions
-from strikeproof.desk.set_up import open_set_up
-from strikeproof.desk.sheet_plan import SheetPlan, keep_sheet, open_for_recording, plan_sheet
+from strikeproof.desk.planning.sheet import SheetPlan, keep_sheet, open_for_recording, plan_sheet
+from strikeproof.desk.safety.cautions import CAUTIONS, plan_cautions
+from strikeproof.desk.setting_up.editor import open_set_up
+from strikeproof.desk.workspace.contents import campaign_names
 from strikeproof.quantity import write_duration
 from strikeproof.web.elements import button, empty_state, facts, link, notes, section, table, tag
 from strikeproof.web.planning.asking import ask

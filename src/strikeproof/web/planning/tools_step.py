@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from strikeproof.desk.set_up_edits import add_entry, copy_entry, remove_entry
-from strikeproof.desk.set_up_fields import fields_of
+from strikeproof.desk.setting_up.edits import add_entry, copy_entry, remove_entry
+from strikeproof.desk.setting_up.fields import fields_of
 from strikeproof.web.elements import button, empty_state, tag
 from strikeproof.web.planning.asking import ask
 from strikeproof.web.planning.editor import Editor

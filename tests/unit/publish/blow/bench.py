@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from functools import cache
 
-from strikeproof.desk.setup import read_setup
+from strikeproof.desk.simulating.bench import read_setup
 from strikeproof.drivetrain import (
     ArticleModel,
     Blow,

@@ -1,0 +1,183 @@
+"""What a net reading of a campaign's rig is worth: clamp load, torque, or only a ratio."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from strikeproof.campaign.records import Bolt, Campaign, ScoreRule
+from strikeproof.campaign.store import Store
+from strikeproof.desk.calibrating.calibration import CalibrationOutcome, calibrate_rows
+from strikeproof.errors import BadInput, StrikeproofError
+from strikeproof.joint import Friction, parse_thread, torque_tension
+from strikeproof.judge.readout import applied_values, expected_reading, read_out_net
+from strikeproof.quantity import FloatArray, LoadKind, from_si, kind_of_unit, to_si
+
+__all__ = ["Loads", "Worth", "find_worth", "level_in_readings", "level_of_load"]
+
+
+@dataclass(frozen=True, slots=True)
+class Loads:
+    """One level in every form that is known, with standard uncertainties where they are."""
+
+    value: float
+    standard_uncertainty: float | None
+    clamp_load_n: float | None
+    torque_n_m: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Worth:
+    """How to turn net readings into levels.
+
+    Parameters
+    ----------
+    unit, kind
+        Of a level: the calibration's applied unit where it holds, else the rig's own.
+    calibration
+        None when readings stay as they are.
+    torque_per_force
+        c of T = c F for the test bolt, None when thread or friction is not known. [m]
+    ratio_reason
+        Why no level is more than a ratio, or None.
+    notes
+        What a person should know, such as a calibration that could not be used.
+    """
+
+    unit: str
+    kind: LoadKind | None
+    calibration: CalibrationOutcome | None
+    torque_per_force: float | None
+    ratio_reason: str | None
+    notes: tuple[str, ...] = ()
+
+    def levels(self, net: FloatArray) -> FloatArray:
+        """Net readings as levels in `unit`."""
+        if self.calibration is None:
+            return net
+        return applied_values(self.calibration.fit, net)
+
+    def within(self, net: float) -> bool:
+        """Whether a net reading lies inside the calibrated range."""
+        return self.calibration is None or bool(read_out_net(self.calibration.fit, net).within_range)
+
+    def loads(self, net: float, uncertainty: float | None) -> Loads:
+        """One net reading in every form that is known."""
+        value, spread = net, uncertainty
+        if self.calibration is not None:
+            read = read_out_net(self.calibration.fit, net, reading_uncertainty=uncertainty or 0.0)
+            value = float(read.value)
+            spread = float(read.standard_uncertainty) if uncertainty is not None else None
+        force, torque = self._both(value)
+        return Loads(value, spread, force, torque)
+
+    def _both(self, value: float) -> tuple[float | None, float | None]:
+        if self.kind is None:
+            return None, None
+        known, c = to_si(value, self.unit, self.kind), self.torque_per_force
+        if self.kind == "force":
+            return known, None if c is None else known * c
+        return None if c is None else known / c, known
+
+
+def find_worth(store: Store, key: int, campaign: Campaign, *, plain: str | None = None) -> Worth:
+    """What readings are worth; `plain` gives a reason to leave the calibration aside."""
+    per_force = _torque_per_force(campaign.bolt)
+    calibration, notes = _calibration(store, key, campaign)
+    if calibration is not None and plain is None:
+        unit = calibration.applied_unit
+        reason = _elsewhere(campaign)
+        if reason is None:
+            return Worth(unit, kind_of_unit(unit), calibration, per_force, None, notes)
+        plain = reason
+    unit = campaign.rig.unit
+    kind = kind_of_unit(unit)
+    reason = plain
+    if kind is None and reason is None:
+        reason = "the rig has no calibration"
+    return Worth(unit, kind, None, per_force, reason, notes)
+
+
+def _calibration(
+    store: Store, key: int, campaign: Campaign
+) -> tuple[CalibrationOutcome | None, tuple[str, ...]]:
+    if campaign.calibration is None:
+        return None, ()
+    kept = store.calibration_rows(key)
+    if kept is None:
+        return None, (f"the calibration sheet {campaign.calibration.sheet} could not be loaded",)
+    try:
+        return calibrate_rows(campaign, campaign.calibration, kept.rows), ()
+    except StrikeproofError as wrong:
+        return None, (f"the calibration cannot be used: {wrong}",)
+
+
+def _elsewhere(campaign: Campaign) -> str | None:
+    """Why a calibration does not hold for this rig and bolt, or None."""
+    source = campaign.calibration
+    if source is None:
+        return None
+    if source.rig is not None and source.rig != campaign.rig.name:
+        return f"the calibration was made on rig {source.rig!r}, the runs on {campaign.rig.name!r}"
+    if source.bolt is not None and source.bolt != campaign.bolt.name:
+        return f"the calibration was made on bolt {source.bolt!r}, the runs on {campaign.bolt.name!r}"
+    return None
+
+
+def _torque_per_force(bolt: Bolt) -> float | None:
+    friction = _friction(bolt)
+    if bolt.thread is None or friction is None:
+        return None
+    return torque_tension(parse_thread(bolt.thread), friction).torque_per_force
+
+
+def _friction(bolt: Bolt) -> Friction | None:
+    if bolt.friction is not None:
+        return Friction.total(bolt.friction)
+    if bolt.thread_friction is not None and bolt.head_friction is not None:
+        return Friction(bolt.thread_friction, bolt.head_friction)
+    return None
+
+
+def level_in_readings(worth: Worth, rule: ScoreRule) -> float | None:
+    """The level of a `time to` rule as a net reading; None for other rules.
+
+    Raises
+    ------
+    BadInput
+        If the level's unit cannot be brought to the rig's.
+    """
+    if rule.kind != "time to" or rule.level is None or rule.level_unit is None:
+        return None
+    level = _convert(rule.level, rule.level_unit, worth)
+    if worth.calibration is None:
+        return level
+    return float(expected_reading(worth.calibration.fit, np.float64(level)).reading)
+
+
+def level_of_load(worth: Worth, load: float) -> float | None:
+    """A clamp load [N] as a level; None where levels cannot be told in it."""
+    try:
+        return _convert(load, "N", worth)
+    except BadInput:
+        return None
+
+
+def _convert(level: float, unit: str, worth: Worth) -> float:
+    if unit == worth.unit:
+        return level
+    kind, c = kind_of_unit(unit), worth.torque_per_force
+    if kind is not None and worth.kind is not None:
+        plain = to_si(level, unit, kind)
+        factor = {("force", "torque"): c, ("torque", "force"): None if c is None else 1 / c}
+        scale = 1.0 if kind == worth.kind else factor[kind, worth.kind]
+        if scale is not None and math.isfinite(scale):
+            return from_si(plain * scale, worth.unit, worth.kind)
+    raise BadInput(
+        f"the level {level:g} {unit} cannot be told in {worth.unit}",
+        where="protocol.score",
+        allowed=f"a level in {worth.unit}",
+        mend="calibrate the rig in that unit, or give the bolt's thread and friction",
+    )

@@ -1,0 +1,1 @@
+"""Every article compared with the reference, and results as rows of text."""

@@ -1,0 +1,254 @@
+"""Compare every article with the reference: which differences are real, and how large."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from strikeproof.campaign.flags import Severity, find_flag, sort_flags
+from strikeproof.campaign.records import Campaign
+from strikeproof.desk.planning.plan import plan_repeats
+from strikeproof.desk.runs.judged import JudgedCampaign, JudgedRun, Progress, judge_runs
+from strikeproof.desk.workspace.opening import open_campaign
+from strikeproof.errors import TooFewRuns
+from strikeproof.judge.comparison import compare_runs
+from strikeproof.judge.control import say_unjudged
+from strikeproof.judge.looks import Looks
+from strikeproof.judge.readout import expected_reading
+from strikeproof.judge.records import ArticleResult, Comparison, RigControl, ScoredRun
+from strikeproof.trace import Flag
+
+__all__ = ["ComparisonOutcome", "compare_campaign", "compare_judged", "scored_runs"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ComparisonOutcome:
+    """A judged campaign and its comparison."""
+
+    judged: JudgedCampaign
+    comparison: Comparison
+    warnings: tuple[str, ...]
+    seed: int
+
+    @property
+    def spoiled(self) -> tuple[str, ...]:
+        """Runs that count although a flag says that their score is spoiled."""
+        counting = (run for run in self.judged.runs if run.stored.set_aside is None and _has_result(run))
+        return tuple(run.stored.row.run for run in counting if _spoiling(run))
+
+    def as_json(self) -> dict[str, Any]:
+        """As the command line prints it."""
+        comparison, campaign = self.comparison, self.judged.campaign
+        return {
+            "campaign": campaign.name,
+            "reference": comparison.reference,
+            "unit": self.judged.unit,
+            "better": "less" if campaign.protocol.score.kind == "time to" else "more",
+            "margin_percent": comparison.margin_percent,
+            "confidence": comparison.confidence,
+            "in_doubt": _in_doubt_json(self.judged),
+            "rig": _rig_json(comparison.rig),
+            "articles": [_result_json(result) for result in comparison.results],
+            "residual_cv_percent": comparison.residual_cv_percent,
+            "degrees_of_freedom": comparison.degrees_of_freedom,
+            "seed": self.seed,
+            "warnings": list(self.warnings),
+        }
+
+
+def _in_doubt_json(judged: JudgedCampaign) -> list[dict[str, str]]:
+    return [
+        {"run": run.stored.row.run, "reason": flag.detail}
+        for run in judged.runs
+        for flag in run.flags
+        if flag.kind == "scale" and run.stored.set_aside is None
+    ]
+
+
+def _rig_json(rig: RigControl) -> dict[str, Any]:
+    return {
+        "state": rig.state,
+        "why": say_unjudged(rig) or None,
+        "drift_percent_per_run": rig.drift_percent_per_run,
+        "drift_uncertainty": rig.drift_uncertainty,
+        "signals": [signal.text for signal in rig.signals],
+    }
+
+
+def _result_json(result: ArticleResult) -> dict[str, Any]:
+    return {
+        name: getattr(result, name)
+        for name in (
+            "article",
+            "tool",
+            "runs",
+            "set_aside",
+            "median",
+            "gain_percent",
+            "low_percent",
+            "high_percent",
+            "p",
+            "p_randomisation",
+            "verdict",
+            "not_reached",
+            "watched_s",
+            "more_runs",
+            "price",
+            "gain_per_price",
+            "gain_percent_with_set_aside",
+            "low_percent_with_set_aside",
+            "high_percent_with_set_aside",
+        )
+    }
+
+
+def compare_campaign(
+    workspace: Path, name: str | None = None, progress: Progress | None = None
+) -> ComparisonOutcome:
+    """Compare the articles of a campaign in a workspace.
+
+    Raises
+    ------
+    StrikeproofError
+        If there is no such campaign, or no run in it has a score.
+    """
+    store, key, campaign = open_campaign(workspace, name)
+    return compare_judged(judge_runs(store, key, campaign, progress))
+
+
+def compare_judged(judged: JudgedCampaign) -> ComparisonOutcome:
+    """Compare the articles of a campaign whose runs are judged already."""
+    campaign = judged.campaign
+    scored = scored_runs(judged.runs)
+    if not any(not run.set_aside for run in scored):
+        counted = [run for run in judged.runs if run.stored.set_aside is None]
+        if judged.runs and not counted:
+            raise TooFewRuns("all runs are excluded, and none is left to compare", got=0, needed=2)
+        why = [f" (run {run.stored.row.run}: {_first_flag(run)})" for run in counted if run.flags]
+        raise TooFewRuns(f"no run that counts has a score{''.join(why[:1])}", got=0, needed=2)
+    seed = campaign.protocol.seed or 0
+    comparison = compare_runs(
+        scored,
+        reference=campaign.reference,
+        margin_percent=campaign.margin_percent,
+        rng=np.random.default_rng(seed),
+        timed=campaign.protocol.score.kind == "time to",
+        step=_step(judged, scored),
+        looks=_look(campaign, scored),
+        prices={each.name: each.price for each in campaign.articles if each.price is not None},
+    )
+    warnings = (*judged.warnings, *_run_warnings(judged), *comparison.warnings)
+    return ComparisonOutcome(judged, comparison, warnings, seed)
+
+
+def _look(campaign: Campaign, scored: Sequence[ScoredRun]) -> Looks | None:
+    """Which planned look this is, by the blocks that are made; None where none are planned."""
+    if campaign.protocol.looks is None:
+        return None
+    repeats, _why = plan_repeats(campaign, Path(campaign.name))
+    blocks: dict[str, set[str]] = {}
+    for each in scored:
+        if not each.set_aside:
+            blocks.setdefault(each.tool, set()).add(each.block)
+    return Looks(campaign.protocol.looks, min(map(len, blocks.values())), repeats)
+
+
+def _step(judged: JudgedCampaign, scored: Sequence[ScoredRun]) -> float:
+    """What one step of the rig's reading is in a score; 0 where nothing says, or scores are times."""
+    resolution = judged.campaign.rig.resolution
+    if resolution is None or judged.campaign.protocol.score.kind == "time to":
+        return 0.0
+    score = np.float64(np.median([each.score for each in scored]))
+    known = judged.worth.calibration
+    reading = float(score if known is None else expected_reading(known.fit, score).reading)
+    low, high = judged.worth.levels(np.asarray([reading - resolution / 2.0, reading + resolution / 2.0]))
+    return float(abs(high - low))
+
+
+def scored_runs(runs: Sequence[JudgedRun]) -> list[ScoredRun]:
+    """The runs that have a score, or never reached its level, as the judging rooms take them."""
+    seen: dict[str, int] = {}
+    scored: list[ScoredRun] = []
+    for run in runs:
+        row = run.stored.row
+        use = None
+        if row.bolt is not None:
+            use = seen.get(row.bolt, 0)
+            seen[row.bolt] = use + 1
+        score = run.not_reached_s if run.score is None else run.score
+        if score is not None:
+            scored.append(
+                ScoredRun(
+                    run=row.run,
+                    article=row.article,
+                    tool=row.tool,
+                    block=row.block,
+                    order=run.order,
+                    score=score,
+                    bolt=row.bolt,
+                    bolt_use=use,
+                    set_aside=run.stored.set_aside is not None,
+                    not_reached=run.score is None,
+                )
+            )
+    return scored
+
+
+def _first_flag(run: JudgedRun) -> str:
+    return next((f"{find_flag(flag.kind).words}: {flag.detail}" for flag in run.flags), "")
+
+
+def _twin_warnings(runs: Sequence[JudgedRun]) -> Iterator[str]:
+    """Logs that are the same byte for byte: more likely copied by mistake than measured twice."""
+    by_log: dict[str, list[str]] = {}
+    for run in runs:
+        if run.stored.trace is not None and run.stored.set_aside is None:
+            by_log.setdefault(run.stored.trace.original_sha256, []).append(run.stored.row.run)
+    for names in by_log.values():
+        if len(names) > 1:
+            yield f"runs {', '.join(names)} hold the same log, byte for byte: all but one may be a copy"
+
+
+def _has_result(run: JudgedRun) -> bool:
+    return run.score is not None or run.not_reached_s is not None
+
+
+def _spoiling(run: JudgedRun) -> list[Flag]:
+    return [flag for flag in run.flags if find_flag(flag.kind).score is Severity.SPOILS]
+
+
+def _run_warnings(judged: JudgedCampaign) -> Iterator[str]:
+    yield from _twin_warnings(judged.runs)
+    for run in judged.runs:
+        if run.stored.set_aside is not None:
+            continue
+        name = run.stored.row.run
+        if not _has_result(run):
+            why = _first_flag(run) or "its trace shows no level to judge"
+            yield f"run {name} has no score and is left out ({why})"
+            continue
+        spoiled = _spoiling(run)
+        if spoiled:
+            yield (
+                f"run {name} counts although it is flagged {spoiled[0]}; if it is spoiled, exclude it, with "
+                "the reason"
+            )
+    yield from _minor_warnings(judged)
+
+
+def _minor_warnings(judged: JudgedCampaign) -> Iterator[str]:
+    """Flags that say something of a score without spoiling it, one line for each."""
+    named: dict[str, list[str]] = {}
+    for run in judged.runs:
+        if run.stored.set_aside is None and _has_result(run):
+            for code in dict.fromkeys(flag.kind for flag in run.flags):
+                named.setdefault(code, []).append(run.stored.row.run)
+    for kind in sort_flags(named):
+        if kind.rig is Severity.STOP or kind.score is Severity.WORTH_SAYING:
+            runs = named[kind.code]
+            listed = ", ".join(runs[:6]) + (f" and {len(runs) - 6} more" if len(runs) > 6 else "")
+            yield f"{kind.words} in run {listed}. {kind.fix}"

@@ -1,0 +1,277 @@
+"""One proposal with all that stands beside it: expected gains, why, margins, the nearest article built."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass
+from typing import Any, Final
+
+import numpy as np
+
+from strikeproof.design.records import Brief, Found
+from strikeproof.desk.articles.article import ArticleFacts as Described
+from strikeproof.desk.articles.article import describe_article
+from strikeproof.desk.articles.known import know_described
+from strikeproof.desk.designing.expected import Expected, expect_found, expect_predicted
+from strikeproof.desk.designing.raw_pieces import find_raw
+from strikeproof.desk.explaining.belief import Belief
+from strikeproof.desk.explaining.predict import PredictOutcome, predict_described
+from strikeproof.desk.safety.cautions import Stop
+from strikeproof.errors import StrikeproofError
+from strikeproof.explain import Split, split_gain_of
+from strikeproof.parts import ArticleProperties, Margin, Material, least_margins
+from strikeproof.publish.workshop import RawBook
+from strikeproof.quantity import write_percent
+
+__all__ = ["Nearest", "Proposal", "article_file", "propose"]
+
+_UNSURE: Final = "no campaign stands behind it: gains and peaks come from the priors of the tools' classes."
+
+
+@dataclass(frozen=True, slots=True)
+class Nearest:
+    """The article already built that is most like a proposal, and how many times its own the proposal has.
+
+    Parameters
+    ----------
+    far
+        Root of the summed squares of the three logarithms.
+    """
+
+    name: str
+    inertia: float
+    stiffness: float
+    mass: float
+    far: float
+
+    @property
+    def words(self) -> str:
+        """In a sentence."""
+        if self.far < 0.05:
+            return f"It is almost {self.name}, which is built already."
+        return (
+            f"Of what is built, {self.name} is nearest: this one has {self.inertia:.2g} times its inertia, "
+            f"{self.stiffness:.2g} times its stiffness and {self.mass:.2g} times its mass."
+        )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Proposal:
+    """An article that keeps the brief, worked out for a person.
+
+    Parameters
+    ----------
+    file
+        What its article file holds.
+    tools
+        What is expected with each tool.
+    counted
+        Of these, the one that the brief is judged by.
+    peak
+        What the strongest tool may reach at the bolt's head. [N·m]
+    margins
+        Each at what the strongest tool may reach in its own joint, smallest first.
+    split
+        Parts of the counted gain; None without a fitted chain.
+    raw
+        Where each part comes from.
+    """
+
+    found: Found
+    file: Mapping[str, Any]
+    described: Described
+    tools: tuple[Expected, ...]
+    counted: Expected
+    peak: float
+    margins: tuple[Margin, ...]
+    split: Split | None
+    nearest: Nearest | None
+    raw: RawBook
+    cautions: tuple[str, ...]
+
+    @property
+    def name(self) -> str:
+        """As its file calls it."""
+        return self.found.name
+
+    @property
+    def properties(self) -> ArticleProperties:
+        """What follows from its parts."""
+        return self.described.properties
+
+    @property
+    def stops(self) -> tuple[str, ...]:
+        """Why it must not be run."""
+        return tuple(each for each in self.cautions if isinstance(each, Stop))
+
+    def why(self) -> tuple[str, ...]:
+        """What makes the gain, in sentences."""
+        if self.split is None:
+            return ()
+        parts = sorted(self.split.as_json().items(), key=lambda each: -abs(each[1]))
+        told = ", ".join(f"{name} {write_percent(value)}" for name, value in parts if abs(value) >= 0.05)
+        first = parts[0][0]
+        tool = self.counted.setting.tool
+        return (f"With {tool} it works by its {first} most of all: of the simulated gain, {told}.",)
+
+    def as_json(self) -> dict[str, Any]:
+        """As the command line prints it."""
+        known = self.properties
+        return {
+            "name": self.name,
+            "words": self.found.words,
+            "gain_percent": self.counted.gain_percent,
+            "low": self.counted.low,
+            "high": self.counted.high,
+            "tool": self.counted.setting.tool,
+            "mass_kg": known.mass,
+            "price": known.price,
+            "outer_diameter_m": known.outer_diameter,
+            "length_m": known.length,
+            "polar_inertia_kg_m2": known.polar_inertia,
+            "stiffness_n_m_per_rad": known.stiffness,
+            "peak_torque_n_m": self.peak,
+            "margins": [each.as_json() for each in self.margins],
+            "stop": bool(self.stops),
+            "tools": [each.as_json() for each in self.tools],
+            "split": None if self.split is None else self.split.as_json(),
+            "nearest_built": None if self.nearest is None else asdict(self.nearest),
+            "cautions": list(self.cautions),
+            "article": self.file["article"][0],
+        }
+
+
+def article_file(found: Found, brief: Brief) -> dict[str, Any]:
+    """What its article file holds: the article with its price, and materials that only the brief knows."""
+    table = {"name": found.name, **{key: each for key, each in found.table.items() if key != "name"}}
+    if found.properties.price is not None:
+        table["price"] = round(found.properties.price, 2)
+    table["note"] = found.words
+    used = {part.get("material") for part in table.get("part", ())}
+    own = {name: _material_table(each) for name, each in brief.materials.items() if name in used}
+    return {"article": [table], **({"material": own} if own else {})}
+
+
+def _material_table(material: Material) -> dict[str, Any]:
+    return {
+        "density_kg_m3": material.density,
+        "shear_modulus_gpa": material.shear_modulus / 1e9,
+        "elastic_modulus_gpa": material.elastic_modulus / 1e9,
+        "yield_mpa": material.yield_strength / 1e6,
+        "tensile_mpa": material.tensile_strength / 1e6,
+        "endurance_mpa": material.endurance / 1e6,
+        "source": material.source,
+        "hardenable": material.hardenable,
+    }
+
+
+def propose(found: Found, brief: Brief, belief: Belief, seed: int, place: int) -> Proposal:
+    """Work a found article out through the same path as an article file given to `predict`.
+
+    Raises
+    ------
+    StrikeproofError
+        If the article cannot be predicted.
+    """
+    file = article_file(found, brief)
+    described = describe_article(file)
+    tools, predicted = _expect(found, described, belief)
+    counted = _counted(tools, brief, belief)
+    peak = max((each.peak_high for each in tools if each.peak_high is not None), default=found.peak)
+    margins = least_margins([each.margins for each in tools if each.margins] or [found.margins])
+    return Proposal(
+        found,
+        file,
+        described,
+        tools,
+        counted,
+        peak,
+        margins,
+        _split(described, belief, counted, np.random.default_rng([seed, 3, place])),
+        _nearest(described.properties, brief, belief),
+        find_raw(brief, file["article"][0], described.article, found.stock),
+        tuple(_cautions(described, tools, margins, predicted)),
+    )
+
+
+def _expect(
+    found: Found, described: Described, belief: Belief
+) -> tuple[tuple[Expected, ...], PredictOutcome | None]:
+    if belief.outcome is None:
+        return expect_found(found, belief.settings), None
+    predicted = predict_described(belief.outcome, described)
+    told = [each for each in predicted.tools if each.prediction.setting in belief.settings]
+    return tuple(expect_predicted(each) for each in told), predicted
+
+
+def _counted(tools: Sequence[Expected], brief: Brief, belief: Belief) -> Expected:
+    """With the strongest tool, or with the one that gains least where all count."""
+    if brief.objective == "best over tools":
+        return min(tools, key=lambda each: each.gain_percent)
+    strongest = belief.settings[belief.strongest].tool
+    return next(each for each in tools if each.setting.tool == strongest)
+
+
+def _split(described: Described, belief: Belief, counted: Expected, rng: np.random.Generator) -> Split | None:
+    if belief.outcome is None:
+        return None
+    facts = know_described(described).facts
+    return split_gain_of(belief.outcome.explanation, facts, rng=rng, setting=counted.setting)
+
+
+def _nearest(own: ArticleProperties, brief: Brief, belief: Belief) -> Nearest | None:
+    """By distance in the logarithms of inertia, stiffness and mass."""
+    return min(
+        (_apart(name, own, known) for name, known in _built(brief, belief)),
+        key=lambda each: each.far,
+        default=None,
+    )
+
+
+def _built(brief: Brief, belief: Belief) -> Iterator[tuple[str, ArticleProperties]]:
+    known = {} if belief.outcome is None else belief.outcome.gathered.articles
+    for name, table in brief.built.items():
+        properties = known[name].properties if name in known else _described(table)
+        if properties is not None and properties.mass > 0.0:
+            yield name, properties
+
+
+def _described(table: Mapping[str, Any]) -> ArticleProperties | None:
+    try:
+        return describe_article({"article": dict(table)}).properties
+    except StrikeproofError:  # what nobody can work out is near to nothing
+        return None
+
+
+def _apart(name: str, own: ArticleProperties, other: ArticleProperties) -> Nearest:
+    ratios = (
+        own.polar_inertia / other.polar_inertia,
+        own.stiffness / other.stiffness,
+        own.mass / other.mass,
+    )
+    return Nearest(name, *ratios, math.sqrt(sum(math.log(each) ** 2 for each in ratios)))
+
+
+def _cautions(
+    described: Described,
+    tools: Sequence[Expected],
+    margins: Sequence[Margin],
+    predicted: PredictOutcome | None,
+) -> Iterator[str]:
+    """A predicted overstress first."""
+    if predicted is not None:
+        yield from predicted.cautions
+        return
+    for margin in margins:
+        if margin.verdict == "stop":
+            yield Stop(
+                f"STOP: {margin.part} ({margin.mode}) gives at {margin.holds_to:.4g} N·m, and blows may "
+                f"reach {margin.peak:.4g} N·m there. Do not run it."
+            )
+    for margin in margins:
+        if margin.verdict == "finite life":
+            yield f"{margin.part} ({margin.mode}) has a finite life: look for cracks before every run."
+    if tools:
+        yield f"Unsure: {_UNSURE}"
+    yield from (text for text in described.cautions if not isinstance(text, Stop))

@@ -1,0 +1,136 @@
+"""Next tests that a person can really make from what a campaign has, each in words with its dimensions."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from itertools import product
+from typing import Final
+
+from strikeproof.campaign.records import Campaign
+from strikeproof.desk.articles.known import KnownArticle
+from strikeproof.desk.explaining.longer_tests import expect_longer
+from strikeproof.drivetrain import ArticleModel, with_extension, with_ring
+from strikeproof.explain import ArticleFacts, Candidate, Evidence, Setting
+
+__all__ = ["list_candidates", "ring_inertia"]
+
+_STEEL: Final = 7850.0  # kg/m³
+_FACTORS: Final = (1.5, 2.5, 4.0, 7.0)
+_WIDTHS: Final = (0.010, 0.016, 0.025)  # m, of flat bar that a ring is turned or cut from
+_STEP: Final = 0.005  # m, between outer diameters
+_LARGEST: Final = 0.16  # m, that still clears most rigs
+_USUAL_BORE: Final = {"half": 0.040, "three-quarter": 0.055}  # m, where no diameter is known
+# Length, bar [mm], inertia [kg·m²], stiffness with both squares [N·m/rad]: steel bars (computed from their
+# solids).
+_EXTENSIONS: Final = {
+    "half": ((75, 20, 1.5e-5, 6.0e3), (125, 20, 2.5e-5, 3.6e3), (250, 20, 5.0e-5, 1.8e3)),
+    "three-quarter": ((100, 32, 1.2e-4, 18.0e3), (250, 32, 3.0e-4, 7.3e3)),
+}
+_EXTENSION_PERCENT: Final = 8.0  # standard uncertainty of such a stiffness (estimate)
+_TIMES: Final = (0.25, 3.0)
+_REPEATS: Final = 4
+
+
+def list_candidates(
+    campaign: Campaign, known: Mapping[str, KnownArticle], evidence: Evidence
+) -> tuple[tuple[Candidate, ...], tuple[str, ...]]:
+    """Rings on the reference, the reference on an extension, and the farthest article for another time.
+
+    The second is what is not suggested since bolt or article would not withstand it, and why.
+    """
+    reference = known[campaign.reference]
+    if reference.facts.model is None:
+        return (), ()
+    found: list[Candidate] = []
+    refused: list[str] = []
+    several = len(evidence.settings) > 1
+    for setting in evidence.settings:
+        drive = next(each.drive for each in evidence.tools if each.name == setting.tool)
+        size = "half" if drive < 0.016 else "three-quarter"
+        tail = f", with {setting.tool}" if several else ""
+        made = [*_rings(reference, size), *_extensions(reference.facts, size, drive)]
+        found += [Candidate(f"{words}{tail}", facts, setting, _REPEATS) for words, facts in made]
+        for each, why_not in _other_times(campaign, known, evidence, setting):
+            if why_not:
+                refused.append(f"{each.name}{tail} is not suggested as a next test: {why_not}")
+            else:
+                found.append(replace(each, name=f"{each.name}{tail}"))
+    return tuple(found), tuple(refused)
+
+
+def ring_inertia(outer: float, bore: float, width: float) -> float:
+    """Polar inertia of a steel ring, π/32 ρ b (D⁴ − d⁴). [kg·m²]"""
+    return math.pi / 32.0 * _STEEL * width * (outer**4 - bore**4)
+
+
+def _rings(reference: KnownArticle, size: str) -> Iterator[tuple[str, ArticleFacts]]:
+    """Steel rings from stock widths whose inertia comes nearest to a spread of factors."""
+    facts, model = reference.facts, reference.facts.model
+    assert model is not None
+    drawn = reference.properties.outer_diameter if reference.properties else None
+    bore = drawn or _USUAL_BORE[size]
+    outers = [_STEP * n for n in range(math.ceil((bore + 0.01) / _STEP), round(_LARGEST / _STEP) + 1)]
+    whole = model.polar_inertia
+    seen = set()
+    for factor in _FACTORS:
+        outer, width = min(
+            product(outers, _WIDTHS),
+            key=lambda each: abs(math.log((1.0 + ring_inertia(each[0], bore, each[1]) / whole) / factor)),
+        )
+        if (outer, width) in seen:
+            continue
+        seen.add((outer, width))
+        added = ring_inertia(outer, bore, width)
+        mass = _STEEL * math.pi / 4.0 * width * (outer**2 - bore**2)
+        words = (
+            f"{facts.name} with a steel ring held rigidly, {1e3 * outer:.0f} mm outside, {1e3 * bore:.0f} mm "
+            f"bore, {1e3 * width:.0f} mm wide: {1.0 + added / whole:.1f} times the inertia"
+        )
+        yield words, _changed(facts, with_ring(model, added), mass)
+
+
+def _extensions(facts: ArticleFacts, size: str, drive: float) -> Iterator[tuple[str, ArticleFacts]]:
+    model = facts.model
+    assert model is not None
+    for length, bar, inertia, stiffness in _EXTENSIONS[size]:
+        longer = with_extension(model, inertia, stiffness, lumps=1)
+        mass = _STEEL * math.pi / 4.0 * (1e-3 * bar) ** 2 * 1e-3 * length
+        words = (
+            f"{facts.name} on a {length} mm extension, {bar} mm steel bar with {1e3 * drive:.3g} mm squares "
+            f"({stiffness / 1e3:.2g} kN·m/rad)"
+        )
+        changed = _changed(facts, longer, mass)
+        yield words, replace(changed, stiffness_percent=_EXTENSION_PERCENT)
+
+
+def _changed(facts: ArticleFacts, model: ArticleModel, added: float) -> ArticleFacts:
+    mass = None if facts.mass is None else facts.mass + added
+    return replace(facts, model=model, mass=mass)
+
+
+def _other_times(
+    campaign: Campaign, known: Mapping[str, KnownArticle], evidence: Evidence, setting: Setting
+) -> Iterator[tuple[Candidate, str]]:
+    """The article farthest from the reference, both for another time; and why not for a longer one."""
+    able = [
+        each
+        for each in evidence.gains
+        if each.setting == setting and evidence.article(each.article).model is not None
+    ]
+    if not able:
+        return
+    top = max(able, key=lambda each: abs(each.log_gain)).article
+    for share in _TIMES:
+        other = replace(setting, duration=round(setting.duration * share, 2))
+        words = f"{top} and {campaign.reference} for {other.duration:g} s instead of {setting.duration:g} s"
+        why_not = ""
+        if share > 1.0:
+            both = known[top], known[campaign.reference]
+            expected = expect_longer(campaign, both, evidence, setting, other)
+            if expected.withstood:
+                words = f"{words} ({expected})"
+            else:
+                why_not = str(expected)
+        yield Candidate(words, evidence.article(top), other, _REPEATS), why_not

@@ -1,0 +1,1 @@
+"""From a campaign to its run sheet: planned, planned on, checked against the bolt, printed."""

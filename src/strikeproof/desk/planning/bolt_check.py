@@ -1,0 +1,252 @@
+"""The test bolt beside what the tools are expected to do to it: a predicted load above proof is a stop."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, Final
+
+from strikeproof.desk.safety.bolt import BoltFacts, describe_bolt
+from strikeproof.desk.setting_up.editor import open_set_up
+from strikeproof.desk.simulating.simulate import Margin, simulate_tables
+from strikeproof.errors import BadInput, StrikeproofError
+
+__all__ = ["BoltCheck", "Expected", "check_bolt", "check_bolt_of"]
+
+_MOST_PAIRS: Final = 60  # of tool and article; the bolt is judged by the worst of them
+_KNOWN_PAIRS: Final = 256
+_RIG: Final = ("clamp_stiffness_n_per_m",)
+_BOLT: Final = ("thread", "class", "hand", "friction", "thread_friction", "head_friction")
+_PROTOCOL: Final = ("duration", "direction", "rotation")
+_PLAIN: Final = (
+    "name",
+    "polar_inertia_kg_m2",
+    "stiffness_n_m_per_rad",
+    "hexagon_gap_deg",
+    "square_gap_deg",
+)
+_DIMENSIONS: Final = ("part", "measured", "bolt_across_flats_mm", "drive_across_flats_mm", "mass_kg")
+# A socket of the drive's size where no article is described yet: PHYSICS priors, from memory. [kg·m²]
+_USUAL_INERTIA: Final = {"half": 6e-5, "three-quarter": 2.7e-4}
+
+
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """What one tool is expected to do with one article.
+
+    Attributes
+    ----------
+    load, peak_torque
+        Clamp load at the end of a run, and the highest torque at the bolt's head. [N, N·m]
+    proof_share, allowed_share
+        The load over the bolt's proof load, and over what it is allowed.
+    assumed
+        What had to be assumed, in words.
+    """
+
+    tool: str
+    article: str
+    load: float
+    peak_torque: float
+    proof_share: float
+    allowed_share: float
+    assumed: tuple[str, ...]
+
+    @property
+    def verdict(self) -> str:
+        """ "stop" above proof, "too much" above what is allowed, else "holds"."""
+        return "stop" if self.proof_share > 1.0 else "too much" if self.allowed_share > 1.0 else "holds"
+
+
+@dataclass(frozen=True, slots=True)
+class BoltCheck:
+    """A bolt, the hardest that each tool is expected to be on it, and why some could not be predicted.
+
+    Attributes
+    ----------
+    stops
+        Places of articles that give at the peak of their own joint, in words.
+    """
+
+    facts: BoltFacts
+    expected: tuple[Expected, ...]
+    untold: tuple[str, ...]
+    stops: tuple[str, ...]
+
+    @property
+    def stop(self) -> bool:
+        """Whether a run is predicted to go beyond the proof load."""
+        return any(each.verdict == "stop" for each in self.expected)
+
+    @property
+    def says(self) -> str:
+        """The worst of it in one sentence."""
+        if not self.expected:
+            return "Nothing can be predicted yet: describe a tool."
+        worst = max(self.expected, key=lambda each: each.proof_share)
+        share = f"{100 * worst.proof_share:.0f} % of the proof load"
+        run = f"{worst.tool} with {worst.article} is expected to reach {share}"
+        if worst.verdict == "stop":
+            return f"STOP: {run}. Take a larger or stronger bolt, shorten the run or lower the supply."
+        if worst.verdict == "too much":
+            mend = "take a new bolt for every run, a larger one, or a shorter run"
+            return f"{run}, more than the {100 * self.facts.share:.0f} % allowed: {mend}."
+        return f"The hardest run, {worst.tool} with {worst.article}, is expected to reach {share}."
+
+
+@dataclass(frozen=True, slots=True)
+class _Hardest:
+    """What is asked of the run of a pair: largest load [N] and torque [N·m], margins, what was assumed."""
+
+    load: float
+    peak_torque: float
+    margins: tuple[Margin, ...]
+    priors: tuple[tuple[str, float, str], ...]
+
+
+def check_bolt(tables: Mapping[str, Any]) -> BoltCheck:
+    """The bolt of a campaign that is being set up, under the hardest run of each tool.
+
+    A simulated load is an estimate; where the tool's own figures are not known those usual for its kind stand
+    in, and that is told.
+
+    Raises
+    ------
+    BadInput
+        If the bolt's thread, class or friction is not given or cannot be used.
+    """
+    bolt = tables.get("bolt", {})
+    if not bolt.get("thread") or not bolt.get("class"):
+        raise BadInput(
+            "the bolt is not described",
+            where="bolt",
+            allowed="a thread and a property class",
+            mend="give bolt.thread and bolt.class",
+        )
+    facts = describe_bolt(
+        f"{bolt['thread']} {bolt['class']}",
+        friction=bolt.get("friction"),
+        thread_friction=bolt.get("thread_friction"),
+        head_friction=bolt.get("head_friction"),
+        share=bolt.get("largest_proof_share", 0.75),
+    )
+    expected: list[Expected] = []
+    untold: list[str] = []
+    stops: list[str] = []
+    for tool in tables.get("tool", []):
+        found: list[Expected] = []
+        for article, assumed in _articles(tables, tool):
+            try:
+                run = _simulate(tables, tool, article)
+                found.append(_expect(run, tables, tool, article, facts, assumed))
+                stops += _stops(run, f"{tool.get('name', 'tool')} with {article['name']}")
+            except StrikeproofError as wrong:
+                untold.append(f"{tool.get('name', 'tool')} with {article['name']}: {wrong.problem}")
+        if found:
+            expected.append(max(found, key=lambda each: each.load))
+    return BoltCheck(facts, tuple(expected), tuple(dict.fromkeys(untold)), tuple(stops))
+
+
+def check_bolt_of(workspace: Path, name: str, mark: str = "") -> BoltCheck:
+    """The same of the campaign called `name`, as far as it is set up.
+
+    Parameters
+    ----------
+    mark
+        Of the state that is asked about: who shares answers must not share one of another state.
+
+    Raises
+    ------
+    BadInput, NotFound
+        If what stands for the bolt is missing or wrong.
+    """
+    found = open_set_up(workspace, name)
+    for fault in found.faults_in("bolt"):
+        raise BadInput(fault.problem, where="bolt", allowed="a bolt that is there", mend=fault.mend)
+    return check_bolt(found.tables)
+
+
+def _articles(
+    tables: Mapping[str, Any], tool: Mapping[str, Any]
+) -> Iterator[tuple[dict[str, Any], tuple[str, ...]]]:
+    """Every article of which enough is known; a usual one where there is none."""
+    known = [
+        each for each in tables.get("article", []) if each.get("part") or each.get("polar_inertia_kg_m2")
+    ]
+    for each in known[: max(1, _MOST_PAIRS // max(1, len(tables.get("tool", []))))]:
+        keys = (*_PLAIN, *(_DIMENSIONS if each.get("part") else ()))
+        yield {"name": "article", **{key: each[key] for key in keys if key in each}}, ()
+    if not known:
+        drive = tool.get("drive_mm")
+        size = "three-quarter" if isinstance(drive, int | float) and drive > 16 else "half"
+        inertia = _USUAL_INERTIA[size]
+        said = f"no article is described: a usual socket of {inertia:g} kg·m²"
+        yield {"name": "a usual socket", "polar_inertia_kg_m2": inertia}, (said,)
+
+
+def _simulate(tables: Mapping[str, Any], tool: Mapping[str, Any], article: Mapping[str, Any]) -> _Hardest:
+    pair = {
+        "protocol": _some(tables.get("protocol", {}), _PROTOCOL),
+        "rig": _some(tables.get("rig", {}), _RIG),
+        "bolt": _some(tables.get("bolt", {}), _BOLT),
+        "tool": tool,
+        "article": article,
+    }
+    return _simulate_text(json.dumps(pair, default=str))
+
+
+@lru_cache(maxsize=_KNOWN_PAIRS)
+def _simulate_text(pair: str) -> _Hardest:
+    """The tables of a pair as text, by which it is known again: a plan asks several times for the same."""
+    run = simulate_tables(json.loads(pair))
+    return _Hardest(
+        max(float(run.run.clamp_load.max(initial=0.0)), run.run.start_load),
+        float(run.run.peak_torque.max(initial=0.0)),
+        run.margins,
+        run.priors,
+    )
+
+
+def _stops(run: _Hardest, pair: str) -> Iterator[str]:
+    """Places of the article, not the bolt, that give."""
+    for each in run.margins:
+        if each.unit == "nm" and each.factor < 1.0:
+            yield (
+                f"STOP: {pair}: {each.what} gives at {each.limit:.4g} N·m, and its own joint is expected to "
+                f"see {each.load:.4g} N·m. Do not run it."
+            )
+
+
+def _expect(
+    run: _Hardest,
+    tables: Mapping[str, Any],
+    tool: Mapping[str, Any],
+    article: Mapping[str, Any],
+    facts: BoltFacts,
+    assumed: tuple[str, ...],
+) -> Expected:
+    return Expected(
+        str(tool.get("name", "tool")),
+        str(article["name"]),
+        run.load,
+        run.peak_torque,
+        run.load / facts.proof_load,
+        run.load / facts.allowed_clamp_load,
+        (*assumed, *_taken(run, tables)),
+    )
+
+
+def _some(table: Mapping[str, Any], keys: tuple[str, ...]) -> dict[str, Any]:
+    return {key: table[key] for key in keys if key in table}
+
+
+def _taken(run: _Hardest, tables: Mapping[str, Any]) -> Iterator[str]:
+    if run.priors:
+        yield f"of the tool: {', '.join(name.replace('_', ' ') for name, _value, _unit in run.priors)}"
+    if not any("friction" in key for key in tables.get("bolt", {}) if "uncertainty" not in key):
+        yield "friction 0.12"
+    if "clamp_stiffness_n_per_m" not in tables.get("rig", {}):
+        yield "the usual stiffness of the clamped parts"

@@ -1,0 +1,146 @@
+"""Turn a campaign file into a run sheet: blocks in random order, bolts within their budget."""
+
+from __future__ import annotations
+
+import secrets
+from dataclasses import dataclass
+from pathlib import Path
+
+import strikeproof
+from strikeproof.campaign.folder import read_campaign
+from strikeproof.campaign.records import Campaign
+from strikeproof.campaign.run_sheet import NEW_BOLT
+from strikeproof.campaign.sheet_text import write_run_sheet_text
+from strikeproof.campaign.whole_file import write_beside
+from strikeproof.desk.planning.target import check_target
+from strikeproof.desk.safety.bolt_limit import tell_limit
+from strikeproof.desk.safety.supply import supply_cautions
+from strikeproof.errors import BadInput, StoreError
+from strikeproof.judge.planning import plan_runs
+from strikeproof.judge.records import PlannedRun
+from strikeproof.judge.repeats import repeats_for
+from strikeproof.quantity import write_duration, write_number
+
+__all__ = ["RunPlan", "as_cells", "plan_campaign", "plan_notes", "plan_repeats", "write_sheet"]
+
+
+@dataclass(frozen=True, slots=True)
+class RunPlan:
+    """A planned run sheet and what a person should know before starting; `path` is of its campaign.toml."""
+
+    campaign: Campaign
+    runs: tuple[PlannedRun, ...]
+    repeats: int
+    seed: int
+    notes: tuple[str, ...]
+    path: Path
+
+    def sheet(self) -> str:
+        """The run sheet as CSV; the seed stands in its first line."""
+        head = f"planned by strikeproof {strikeproof.__version__}, seed {self.seed}"
+        return write_run_sheet_text(map(as_cells, self.runs), head)
+
+
+def as_cells(run: PlannedRun) -> dict[str, str]:
+    """A planned run as the cells of its line."""
+    return {
+        "run": run.run,
+        "log": f"{run.run}.csv",
+        "tool": run.tool,
+        "article": run.article,
+        "block": run.block,
+        "bolt": run.bolt or "",
+        "note": NEW_BOLT if run.new_bolt and run.bolt else "",
+    }
+
+
+def plan_campaign(path: Path) -> RunPlan:
+    """The run sheet for the campaign.toml at `path`.
+
+    Raises
+    ------
+    BadFile, BadInput
+        If the file cannot be read, or neither says how many repeats nor what they must show.
+    """
+    path = path / "campaign.toml" if path.is_dir() else path
+    campaign = read_campaign(path)
+    repeats, why = plan_repeats(campaign, path)
+    seed = campaign.protocol.seed if campaign.protocol.seed is not None else secrets.randbelow(10**6)
+    runs = plan_runs(
+        [article.name for article in campaign.articles],
+        [tool.name for tool in campaign.tools],
+        campaign.reference,
+        repeats=repeats,
+        seed=seed,
+        duration_s=campaign.protocol.duration_s,
+        runs_per_bolt=campaign.bolt.runs_per_bolt,
+        cool_down_s=campaign.protocol.cool_down_s,
+    )
+    return RunPlan(campaign, runs, repeats, seed, (why, *plan_notes(campaign, runs)), path)
+
+
+def write_sheet(plan: RunPlan, target: Path, *, replace: bool = False) -> Path | None:
+    """Write the run sheet; one that is there already is replaced only on demand, and saved beside.
+
+    Returns
+    -------
+    Path or None
+        Where the sheet before is; None when there was none.
+
+    Raises
+    ------
+    StoreError
+        If the sheet is there already, runs on it were made, or it cannot be written.
+    """
+    check_target(target, plan.path, plan.campaign)
+    if target.exists() and not replace:
+        raise StoreError(f"{target}: is there already", "give another name, or add --replace")
+    return write_beside(target, plan.sheet())
+
+
+def plan_repeats(campaign: Campaign, path: Path) -> tuple[int, str]:
+    """Runs of each article with each tool, and why so many.
+
+    Raises
+    ------
+    BadInput
+        If neither the protocol nor a wanted difference says.
+    """
+    protocol, rig = campaign.protocol, campaign.rig
+    if protocol.repeats is not None:
+        return protocol.repeats, f"{protocol.repeats} repeats, as the protocol says"
+    wanted, scatter = protocol.smallest_difference_percent, rig.repeatability_percent
+    if wanted is None or scatter is None:
+        raise BadInput(
+            "nothing says how many repeats",
+            where=str(path),
+            allowed="protocol.repeats",
+            mend="add it, or protocol.smallest_difference_percent with rig.repeatability_percent",
+        )
+    comparisons = (len(campaign.articles) - 1) * len(campaign.tools)
+    repeats = repeats_for(wanted, scatter, comparisons, tools=len(campaign.tools))
+    return repeats, (
+        f"{repeats} repeats show a difference of {write_number(wanted, 3)} % with 80 % power, "
+        f"at a repeatability of {write_number(scatter, 3)} % and {comparisons} comparisons"
+    )
+
+
+def plan_notes(campaign: Campaign, runs: tuple[PlannedRun, ...]) -> list[str]:
+    """What a person should know before starting."""
+    protocol, bolt = campaign.protocol, campaign.bolt
+    length = write_duration(runs[-1].start_s + protocol.duration_s)
+    notes = [f"{len(runs)} runs, {length} of hammering and cooling down"]
+    if protocol.cool_down_s is None:
+        notes.append("no cool-down is given: a tool that warms up drifts; set protocol.cool_down")
+    if bolt.runs_per_bolt is None:
+        notes.append("no budget of runs per bolt is given: the sheet changes no bolt; set bolt.runs_per_bolt")
+    else:
+        count = len({run.bolt for run in runs})
+        bolts = "1 bolt" if count == 1 else f"{count} bolts"
+        notes.append(f"{bolts}, {bolt.runs_per_bolt} runs each at most")
+    if protocol.looks is not None:
+        notes.append(
+            f"{protocol.looks} looks are planned, evenly over the blocks: they keep the 5 % together"
+        )
+    limit = tell_limit(campaign)
+    return [*supply_cautions(campaign), *notes, *([limit] if limit else [])]

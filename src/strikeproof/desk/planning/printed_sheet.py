@@ -1,0 +1,164 @@
+"""The run sheet for the wall beside the rig: the order, the cautions that belong to it, and how to go on."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import strikeproof
+from strikeproof.campaign.records import Article, Campaign
+from strikeproof.desk.articles.article import describe_article
+from strikeproof.desk.planning.sheet import SheetPlan, plan_sheet
+from strikeproof.desk.safety.bolt import BoltFacts, describe_bolt
+from strikeproof.desk.safety.bolt_limit import blind_words
+from strikeproof.desk.safety.cautions import CAUTIONS, OwnCaution, plan_cautions
+from strikeproof.desk.safety.supply import supply_cautions
+from strikeproof.desk.workspace.places import find_campaign_place
+from strikeproof.errors import StrikeproofError
+from strikeproof.quantity import from_si, unit_label, write_duration, write_number
+
+if TYPE_CHECKING:
+    from strikeproof.publish.run_sheet import PaperRun
+
+__all__ = ["print_sheet"]
+
+
+def print_sheet(workspace: Path, name: str, *, force: str = "kN", torque: str = "N m") -> str:
+    """The sheet as one HTML document, large enough to read and with room to write.
+
+    Parameters
+    ----------
+    force, torque
+        Units to print loads in.
+
+    Raises
+    ------
+    StrikeproofError
+        If the campaign cannot be planned.
+    """
+    # The room it is written in wakes a plotting library, which nobody waits for who only plans.
+    from strikeproof.publish.run_sheet import PaperSheet, write_run_sheet_page
+
+    plan = plan_sheet(workspace, name)
+    campaign = plan.campaign
+    bolt = _bolt(campaign)
+    stop = None if bolt is None else _limit(bolt, force, torque)
+    return write_run_sheet_page(
+        PaperSheet(
+            campaign.name,
+            campaign.note,
+            campaign.simulated,
+            tuple(_runs(plan)),
+            tuple(_facts(plan, bolt, stop)),
+            tuple(_steps(campaign)),
+            tuple(_cautions(plan, bolt, stop, find_campaign_place(workspace, name))),
+            tuple((tool.name, tool.supply) for tool in campaign.tools if tool.supply),
+            f"Strikeproof {strikeproof.__version__}, seed {campaign.protocol.seed}",
+        )
+    )
+
+
+def _runs(plan: SheetPlan) -> Iterator[PaperRun]:
+    from strikeproof.publish.run_sheet import PaperRun
+
+    before = None
+    for row in plan.cells:
+        bolt = row.get("bolt", "")
+        yield PaperRun(
+            row["run"],
+            row["tool"],
+            row["article"],
+            row["block"],
+            bolt,
+            bool(bolt) and bolt != before,
+            row["run"] in plan.made,
+        )
+        before = bolt
+
+
+def _bolt(campaign: Campaign) -> BoltFacts | None:
+    bolt = campaign.bolt
+    if bolt.thread is None or bolt.property_class is None:
+        return None
+    return describe_bolt(
+        f"{bolt.thread} {bolt.property_class}",
+        friction=bolt.friction,
+        thread_friction=bolt.thread_friction,
+        head_friction=bolt.head_friction,
+        share=bolt.largest_proof_share,
+    )
+
+
+def _limit(bolt: BoltFacts, force: str, torque: str) -> str:
+    """The allowed clamp load, and the torque that gets it there where friction is known."""
+    load = f"{write_number(from_si(bolt.allowed_clamp_load, force, 'force'), 3)} {unit_label(force)}"
+    if bolt.tightening is None:
+        return load
+    turned = from_si(bolt.tightening.allowed_torque, torque, "torque")
+    return f"{load}, about {write_number(turned, 3)} {unit_label(torque)}"
+
+
+def _facts(plan: SheetPlan, bolt: BoltFacts | None, stop: str | None) -> Iterator[tuple[str, str]]:
+    protocol = plan.campaign.protocol
+    yield "Each run", f"{protocol.duration_s:g} s, {plan.campaign.turning}"
+    yield "Cool-down", f"{protocol.cool_down_s:g} s" if protocol.cool_down_s else "none given"
+    yield "Score", str(protocol.score)
+    if bolt is not None:
+        yield "Bolt", f"{bolt.thread.designation} {bolt.property_class.name}"
+    if stop is not None:
+        yield "Bolt may carry" if blind_words(plan.campaign) else "Stop below", stop
+    if protocol.supply:
+        yield "Supply", protocol.supply
+    yield "Left to do", f"{plan.left} runs, about {write_duration(plan.time_s)}"
+
+
+def _steps(campaign: Campaign) -> Iterator[str]:
+    protocol = campaign.protocol
+    turning = campaign.turning
+    yield "Take the article and the tool of the next line; look for cracks"
+    if turning.rotation == "reverse" or turning.hand == "left":
+        yield f"Set the tool to {turning.rotation}: it is to {turning.direction} a {turning.hand}-hand bolt"
+    yield "Where the line says new bolt, take one, oil it as the others were, and run it down snug"
+    if protocol.direction == "tighten":
+        yield "Bring the bolt back to snug and let the reading come to rest"
+    else:
+        yield "Tighten the bolt to its starting load and let the reading come to rest"
+    yield f"Start the log, wait a second, hammer for {protocol.duration_s:g} s, wait two seconds, end the log"
+    yield "Tick the line; write down at once what was odd about the run. Never repeat a run unseen"
+    if protocol.cool_down_s:
+        yield f"Let the tool cool for {protocol.cool_down_s:g} s"
+
+
+def _cautions(plan: SheetPlan, bolt: BoltFacts | None, stop: str | None, folder: Path) -> Iterator[str]:
+    if plan.stop:
+        yield plan.stop
+    yield from supply_cautions(plan.campaign)
+    if bolt is not None:
+        blind, share = blind_words(plan.campaign), f"{100 * bolt.share:.3g} % of the bolt's proof load"
+        if blind:
+            yield f"The bolt may carry {stop}, {share}, but {blind}"
+        else:
+            yield f"Stop a run that comes to {stop}: {share}"
+    yield from CAUTIONS
+    campaign = plan.campaign
+    yield from plan_cautions(plan.left, campaign.protocol.duration_s, (t.mechanism for t in campaign.tools))
+    told: set[str] = set()
+    for article in plan.campaign.articles:
+        for text in _of_article(article, folder):
+            if text not in told:
+                told.add(text)
+                yield text
+
+
+def _of_article(article: Article, folder: Path) -> Iterator[str]:
+    """The cautions that only some articles need."""
+    if article.geometry is None:
+        return
+    try:
+        table = {"name": article.name, **json.loads(article.geometry)}
+        described = describe_article({"article": table}, workspace=folder)
+    except StrikeproofError:  # an article of which too little is known has no cautions of its own
+        return
+    yield from (text for text in described.cautions if isinstance(text, OwnCaution))

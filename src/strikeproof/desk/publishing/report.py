@@ -1,0 +1,191 @@
+"""Gather a campaign's results into one report and write it as a page and as charts."""
+
+from __future__ import annotations
+
+import shlex
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+
+import strikeproof
+from strikeproof.campaign.records import Bolt, Campaign
+from strikeproof.campaign.store import Store
+from strikeproof.campaign.whole_file import write_whole
+from strikeproof.desk.calibrating.worth import Worth
+from strikeproof.desk.comparing.compare import ComparisonOutcome, compare_judged
+from strikeproof.desk.explaining.explain import find_explanation
+from strikeproof.desk.explaining.why import tell_why
+from strikeproof.desk.runs.judged import JudgedRun, Progress, judge_runs
+from strikeproof.desk.safety.bolt import describe_bolt
+from strikeproof.desk.safety.cautions import CAUTIONS
+from strikeproof.desk.safety.supply import supply_cautions
+from strikeproof.desk.workspace.opening import open_campaign
+from strikeproof.errors import StoreError, StrikeproofError
+from strikeproof.publish.explain import Why
+from strikeproof.publish.gallery import write_charts
+from strikeproof.publish.page import write_page
+from strikeproof.publish.report import Report, ReportRun
+from strikeproof.quantity import LoadKind, unit_label
+
+__all__ = ["CAUTIONS", "build_report", "write_report"]
+
+_QUANTITIES: dict[LoadKind | None, str] = {
+    "force": "clamp load",
+    "torque": "torque equivalent",
+    None: "reading",
+}
+
+
+def build_report(
+    store: Store,
+    key: int,
+    campaign: Campaign,
+    command: str,
+    progress: Progress | None = None,
+    *,
+    why: bool = True,
+) -> tuple[Report, ComparisonOutcome]:
+    """Everything the page says about one campaign; `why` with the explanation that is kept for it."""
+    outcome = compare_judged(judge_runs(store, key, campaign, progress))
+    judged = outcome.judged
+    worth = judged.worth
+    level = _QUANTITIES[worth.kind]
+    if campaign.protocol.direction == "loosen":
+        level = f"loss of {level}"
+    report = Report(
+        campaign=campaign,
+        comparison=outcome.comparison,
+        runs=tuple(_report_run(run) for run in judged.runs),
+        quantity=_score_words(campaign, level),
+        unit=unit_label(judged.unit),
+        level_quantity=level,
+        level_unit=unit_label(worth.unit),
+        command=command,
+        version=strikeproof.__version__,
+        made=datetime.now(UTC).date().isoformat(),
+        calibration=worth.calibration.fit if worth.calibration else None,
+        budget=worth.calibration.budget if worth.calibration else None,
+        bolt=tuple(_bolt_rows(campaign.bolt, worth)),
+        cautions=(*supply_cautions(campaign), *CAUTIONS),
+        doubts=judged.doubts,
+        warnings=outcome.warnings,
+        uncalibrated=worth.ratio_reason,
+        hashes=tuple(_hashes(store, key, judged.runs)),
+        seed=outcome.seed,
+        why=_find_why(store, key, outcome) if why else None,
+    )
+    return report, outcome
+
+
+def write_report(
+    workspace: Path,
+    page: Path,
+    *,
+    name: str | None = None,
+    charts: Path | None = None,
+    progress: Progress | None = None,
+    why: bool = True,
+) -> ComparisonOutcome:
+    """Write the page, and the charts as files where `charts` names a folder.
+
+    Parameters
+    ----------
+    why
+        Show why, where an explanation is kept for the campaign as it is now; none is worked out here.
+
+    Raises
+    ------
+    StrikeproofError
+        If there is nothing to report on, or the files cannot be written.
+    """
+    store, key, campaign = open_campaign(workspace, name)
+    place, title = shlex.quote(workspace.name), shlex.quote(campaign.name)
+    command = (
+        f"strikeproof load CAMPAIGN_FOLDER -w {place}\n"
+        f"strikeproof report -w {place} --campaign {title} -o {shlex.quote(page.name)}"
+    )
+    report, outcome = build_report(store, key, campaign, command, progress, why=why)
+    try:
+        page.parent.mkdir(parents=True, exist_ok=True)
+        write_whole(page, write_page(report))
+        if charts is not None:
+            charts.mkdir(parents=True, exist_ok=True)
+            write_charts(report, charts)
+    except OSError as cause:
+        raise StoreError(
+            f"{cause.filename}: cannot be written: {cause.strerror}", "choose another place"
+        ) from cause
+    return outcome
+
+
+def _find_why(store: Store, key: int, outcome: ComparisonOutcome) -> Why | None:
+    """What an earlier explanation of just this campaign said; what cannot be explained has none."""
+    try:
+        found = find_explanation(store, key, outcome.judged.campaign, outcome)
+    except StrikeproofError:
+        return None
+    return None if found is None else tell_why(found)
+
+
+def _score_words(campaign: Campaign, level: str) -> str:
+    rule = campaign.protocol.score
+    return {
+        "end": f"{level} at the end of {campaign.protocol.duration_s:g} s",
+        "peak": f"highest {level}",
+        "at": f"{level} after {rule.at_s or 0:g} s",
+        "time to": f"time to reach {rule.level or 0:g} {unit_label(rule.level_unit or '')}",
+    }[rule.kind]
+
+
+def _report_run(run: JudgedRun) -> ReportRun:
+    row, trace = run.stored.row, run.stored.trace
+    return ReportRun(
+        run=row.run,
+        article=row.article,
+        tool=row.tool,
+        block=row.block,
+        order=run.order,
+        unit=unit_label(run.unit),
+        started=row.started or (trace.started if trace else None),
+        score=run.score,
+        standard_uncertainty=run.standard_uncertainty,
+        not_reached_s=run.not_reached_s,
+        clamp_load_n=run.clamp_load_n,
+        torque_n_m=run.torque_n_m,
+        blows=run.blows,
+        blow_rate_hz=run.blow_rate_hz,
+        flags=tuple((flag.kind, flag.detail) for flag in run.flags),
+        set_aside=run.stored.set_aside,
+        only_ratio=run.only_ratio,
+        note=row.note,
+        log=row.log,
+        log_sha256=trace.original_sha256 if trace else None,
+        growth_time=run.growth_time,
+        growth_level=run.growth_level,
+    )
+
+
+def _bolt_rows(bolt: Bolt, worth: Worth) -> Iterator[tuple[str, str]]:
+    if bolt.thread is None:
+        return
+    if bolt.property_class is None:
+        yield "thread", bolt.thread
+        return
+    facts = describe_bolt(
+        f"{bolt.thread} {bolt.property_class}",
+        friction=bolt.friction,
+        thread_friction=bolt.thread_friction,
+        head_friction=bolt.head_friction,
+        share=bolt.largest_proof_share,
+    )
+    for label, value, unit in facts.lines(published=True):
+        yield label, f"{value} {unit}".strip()
+
+
+def _hashes(store: Store, key: int, runs: tuple[JudgedRun, ...]) -> Iterator[tuple[str, str]]:
+    for run in runs:
+        if run.stored.trace is not None:
+            yield run.stored.row.log or run.stored.trace.original_name, run.stored.trace.original_sha256
+    calibration = store.calibration_rows(key)
+    if calibration is not None:
+        yield "calibration sheet", calibration.original_sha256

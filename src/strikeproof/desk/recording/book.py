@@ -1,0 +1,239 @@
+"""The book of a campaign that is recorded: its plan, its kept runs, and what a person decides about them.
+
+Everything that is decided is at once in the store and on the run sheet, and can be undone.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from strikeproof.campaign.files import hash_file
+from strikeproof.campaign.flags import find_flag
+from strikeproof.campaign.kept import StoredRun
+from strikeproof.capture.recording import CUT_SHORT, Recorded, read_recording
+from strikeproof.desk.recording.bolt import latest_run
+from strikeproof.desk.recording.keeping import give_verdict, keep_recording
+from strikeproof.desk.recording.leftover import sort_leftovers
+from strikeproof.desk.recording.plan_book import PlanBook, refused
+from strikeproof.desk.recording.remaining import (
+    Cells,
+    OpenRun,
+    insert_after_made,
+    must_know,
+)
+from strikeproof.desk.recording.views import RunVerdict
+from strikeproof.desk.runs.standing import read_reason
+from strikeproof.errors import BadInput, NotFound, StrikeproofError
+from strikeproof.plain_text import TextKind, accept_text
+
+__all__ = ["RunBook"]
+
+
+class RunBook(PlanBook):
+    """Plan, kept runs and decisions; any thread may call it."""
+
+    def verdict(self, run: StoredRun) -> RunVerdict:
+        """What came of a kept run."""
+        return give_verdict(self._store, self.campaign, run, self.worth)
+
+    # the runs ------------------------------------------------------------------------------
+
+    def repeat(self, because: str | None = None) -> None:
+        """Set the last run aside, so that it comes again next; without a reason its verdict is one.
+
+        Raises
+        ------
+        BadInput
+            If no run was made yet.
+        """
+        if self.last is None:
+            raise self._nothing_to_repeat()
+        reason = "repeated" if self.last.good else self.last.reason
+        self.set_aside(self.last.run, because or reason)
+
+    def _nothing_to_repeat(self) -> BadInput:
+        """After a restart no verdict is shown: a run before it is excluded by its name, or not at all."""
+        latest = latest_run([run for run in self.kept.values() if run.set_aside is None])
+        if latest is None:
+            return refused("there is no run to repeat", "record one first")
+        return refused(
+            f"no run was made since the recorder was opened; the last before was {latest.row.run}",
+            f"if that one is to be repeated, exclude it by its name, with the reason: a {latest.row.run} WHY",
+        )
+
+    def set_aside(self, run: str, because: str) -> None:
+        """Leave a run out of the result, with the reason; its place in the plan is open again.
+
+        Raises
+        ------
+        BadInput, NotFound
+            If the reason is empty, too long or holds what no text may hold, or there is no such run.
+        """
+        reason = read_reason(because)
+        self._decide(run, "set_aside", reason, f"set aside {run}")
+
+    def put_back(self, run: str) -> None:
+        """Let a run count again.
+
+        Raises
+        ------
+        NotFound
+            If there is no such run.
+        """
+        self._decide(run, "set_aside", None, f"put back {run}")
+
+    def note(self, run: str, text: str) -> None:
+        """Say something beside a run.
+
+        Raises
+        ------
+        BadInput, NotFound
+            If it is too long or holds what no text may hold, or there is no such run.
+        """
+        self._decide(run, "note", accept_text(text, TextKind.NOTE, "note") or None, f"note of {run}")
+
+    def undo(self) -> str | None:
+        """Take back the last decision; returns what it was, None when there was none."""
+        with self._deciding():
+            if not self._undo:
+                return None
+            words, take_back = self._undo.pop()
+            take_back()
+            return words
+
+    @property
+    def undoes(self) -> str | None:
+        """What undoing would take back."""
+        return self._undo[-1][0] if self._undo else None
+
+    def _decide(self, run: str, column: str, value: str | None, words: str) -> None:
+        with self._deciding():
+            if run not in self.kept:
+                raise NotFound("run", run, self.kept)
+            stored = self.kept[run]
+            before = stored.set_aside if column == "set_aside" else stored.row.note
+            self._amend(run, column, value)
+            self._undo.append((words, lambda: self._amend(run, column, before)))
+
+    def _amend(self, name: str, column: str, value: str | None) -> None:
+        """Say one thing of a kept run: in the store, then on the sheet, which is a copy."""
+        run = self._store.find_run(self._key, name)
+        if column != "set_aside":
+            self._store.amend_run(run, {column: value})
+        elif value is not None and value != run.set_aside:
+            self._store.set_aside(run, value)
+        elif value is None and run.set_aside is not None:
+            self._store.put_back(run)
+        run = self.kept[name] = self._store.find_run(self._key, name)
+        self._folder.copy_words(run)
+        self._write()
+        self._store.know_sheet(self._folder.sheet_mark, [run])
+        self._bands.pop((run.row.tool, run.row.article), None)
+        if self.last is not None and self.last.run == name:
+            self.last = replace(self.last, set_aside=run.set_aside, note=run.row.note)
+        self.changes += 1
+
+    # recordings ----------------------------------------------------------------------------
+
+    def new_recording(self, run: OpenRun) -> Path:
+        """Where the recording of a run goes."""
+        return self._folder.new_log(run.run)
+
+    def keep(self, cells: Cells, path: Path, *, found: Recorded | None = None) -> None:
+        """Keep a recording as a run, then write its line; a kill between the two is mended by `recover`.
+
+        `found` is what it holds, where it was there before this recorder.
+
+        Raises
+        ------
+        BadFile, StoreError
+            If it holds too little, or cannot be kept.
+        """
+        told = (found or read_recording(path, path.read_bytes())).about
+        if told.get("simulated"):
+            self._mark_simulated()
+        started = str(told.get("started", ""))[:19].replace("T", " ")
+        cells = {**cells, "log": path.name, "started": started}
+        with self._folder.hold():
+            with self.lock:
+                self.refresh()
+                place = insert_after_made(self._folder.lines, cells, self.kept)
+            mark = self._folder.sheet_mark
+            run = keep_recording(
+                self._store, self._key, self.campaign, place, cells, path, mark, found=found is not None
+            )
+            with self.lock:
+                self.kept[cells["run"]] = run
+                self._wanted = None
+                self._write()
+                self._bands.pop((run.row.tool, run.row.article), None)
+                self.changes += 1
+        verdict = give_verdict(self._store, self.campaign, run, self.worth)
+        with self.lock:
+            self.last = verdict
+            self.changes += 1
+
+    def _mark_simulated(self) -> None:
+        """Say for good that runs of this campaign are invented: in its file, and in the store."""
+        if not self.campaign.simulated:
+            self._folder.mark_simulated()
+            self.campaign = replace(self.campaign, simulated=True)
+            self._store.keep_campaign(self.campaign, self._folder.path.resolve())
+            self.tell("the rig is simulated: the campaign says from now on that its runs are")
+
+    def recover(self) -> tuple[str, ...]:
+        """Keep the recordings that a killed recorder left; one that misses its window is set aside.
+
+        Each is named, and so is a file that is no such recording, or of another campaign, or kept
+        already; none is deleted. Returns the names of the runs.
+        """
+        known = {run.row.log for run in self.kept.values() if run.row.log}
+        runs, messages = sort_leftovers(self._folder.orphans(known), self.set_beside)
+        names = []
+        for path, found in runs:
+            why = self._why_left(path, found)
+            if why is not None:
+                self.tell(f"{path.name} is left in logs and no run of it is made: {why}")
+                continue
+            try:
+                names.append(self._recover(path, found))
+            except StrikeproofError as wrong:
+                self.tell(f"{path.name} cannot be kept: {wrong}")
+        for message in messages:
+            self.tell(message)
+        return tuple(names)
+
+    def set_beside(self, path: Path) -> str:
+        """Move a recording that is no run out of the way; returns where it is, in the campaign's folder."""
+        return self._folder.set_beside(path)
+
+    def _why_left(self, path: Path, found: Recorded) -> str | None:
+        """Why a recording that lies there is no run of this campaign; None where it may be one."""
+        owner = found.about.get("campaign")
+        if owner is not None and owner != self.campaign.name:
+            return f"it is a recording of the campaign {owner!r}"
+        content = hash_file(path)
+        kept = {run.trace.original_sha256: name for name, run in self.kept.items() if run.trace}
+        twin = kept.get(content)
+        return None if twin is None else f"it is kept already, as run {twin}"
+
+    def _recover(self, path: Path, found: Recorded) -> str:
+        cells: Cells = dict(found.about["cells"])
+        must_know(
+            "tool",
+            [cells.get("tool") or self.campaign.tools[0].name],
+            [each.name for each in self.campaign.tools],
+        )
+        must_know("article", [cells["article"]], [each.name for each in self.campaign.articles])
+        while cells["run"] in self.kept:
+            cells["run"] += "-again"
+        self.keep(cells, path, found=found)
+        self.tell(f"run {cells['run']} is kept from {path.name}, which an earlier recorder left")
+        if found.ending is None and self.last is not None:
+            misses = any(find_flag(code).misses_window for code in self.last.flags)
+            mend = "it is set aside, to be repeated" if misses else "its window is whole"
+            self.tell(f"run {cells['run']} was {CUT_SHORT}; {mend}")
+            if misses:
+                self._amend(cells["run"], "set_aside", CUT_SHORT)
+        return cells["run"]

@@ -1,0 +1,144 @@
+"""The next run as a person needs to see it: which bolt, how cool the tool is, and what to heed."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from datetime import datetime
+
+from strikeproof.campaign.kept import StoredRun
+from strikeproof.campaign.records import Campaign
+from strikeproof.campaign.run_sheet import parse_started
+from strikeproof.desk.recording.bolt import latest_run
+from strikeproof.desk.recording.remaining import OpenRun
+from strikeproof.desk.recording.views import NextRun, SpentBolt
+from strikeproof.desk.safety.bolt_limit import BoltLimit, limit_words, unwatched_words
+from strikeproof.desk.safety.cautions import Stop, rig_cautions
+from strikeproof.desk.safety.supply import is_above_rating, supply_cautions
+
+__all__ = ["describe_next", "slow_rate_cautions"]
+
+_STARTS_AT = ((15.0, 50), (35.0, 30), (100.0, 14))
+"""Below so many readings a second a steady rise in 10 s starts the recording by itself only from so many
+deviations of the noise on; measured on simulated rises, docs/detector.md."""
+
+_ALWAYS = ("Impact-rated parts, eye, ear and hand protection, the guard; nobody in line with the bolt.",)
+
+
+def describe_next(
+    campaign: Campaign,
+    coming: OpenRun,
+    kept: Collection[StoredRun],
+    now: datetime,
+    since_last: float | None,
+    limit: BoltLimit,
+    spent: SpentBolt | None,
+) -> NextRun:
+    """All about the next run.
+
+    Parameters
+    ----------
+    since_last
+        Since the end of the run before, in this sitting; None when none was made. [s]
+    limit, spent
+        What the bolt may carry, or why nothing watches for more; a bolt that was overloaded and must be out.
+    """
+    cells = coming.cells
+    name = cells.get("tool") or campaign.tools[0].name
+    tool = next((each for each in campaign.tools if each.name == name), None)
+    bolt = cells.get("bolt") or campaign.bolt.name
+    uses = sum(1 for run in kept if (run.row.bolt or campaign.bolt.name) == bolt) if bolt else len(kept)
+    latest = latest_run(kept)
+    last_bolt = (latest.row.bolt or campaign.bolt.name) if latest else None
+    is_new = bolt is not None and last_bolt != bolt
+    budget = campaign.bolt.runs_per_bolt
+    supply = (tool.supply if tool else None) or campaign.protocol.supply
+    return NextRun(
+        run=coming.run,
+        planned=coming.planned,
+        attempt=coming.attempt,
+        place=coming.place,
+        total=coming.total,
+        done=coming.done,
+        tool=name,
+        article=cells["article"],
+        block=cells.get("block", ""),
+        bolt=bolt,
+        bolt_use=uses,
+        bolt_budget=budget,
+        new_bolt=is_new,
+        limit=limit,
+        supply=supply,
+        note=cells.get("note"),
+        cool_down_left_s=_cool_down(campaign, latest, now, since_last),
+        cautions=(
+            *_overloaded(spent),
+            *_bolt_cautions(campaign, bolt, uses, budget, is_new=is_new and spent is None),
+            *_turning_cautions(campaign),
+            *supply_cautions(campaign, name),
+            unwatched_words(limit) or limit_words(limit),
+            *rig_cautions(
+                cells["article"],
+                supply,
+                tool.rated_supply if tool else None,
+                is_changed=since_last is None or latest is None or latest.row.article != cells["article"],
+                is_above=tool is not None and is_above_rating(tool.mechanism, supply, tool.rated_supply),
+            ),
+            *_ALWAYS,
+        ),
+    )
+
+
+def slow_rate_cautions(rate_hz: float | None) -> tuple[str, ...]:
+    """That a small load that grows slowly may not start the recording, where the rig sends few readings."""
+    least = next((least for below, least in _STARTS_AT if rate_hz is not None and rate_hz < below), None)
+    if least is None:
+        return ()
+    return (
+        f"{rate_hz:.3g} readings a second: a load that grows slowly to less than {least} times the noise may "
+        "not start the recording. Sample faster, or log to a file and load it.",
+    )
+
+
+def _cool_down(
+    campaign: Campaign, latest: StoredRun | None, now: datetime, since_last: float | None
+) -> float:
+    wanted = campaign.protocol.cool_down_s
+    if not wanted:
+        return 0.0
+    if since_last is None:
+        started = parse_started(latest.row.started or "") if latest else None
+        if started is None:
+            return 0.0
+        here = now if started.tzinfo is None else now.astimezone()
+        since_last = (here - started).total_seconds() - campaign.protocol.duration_s
+    return max(0.0, wanted - since_last) if since_last >= 0 else 0.0
+
+
+def _overloaded(spent: SpentBolt | None) -> list[str]:
+    if spent is None:
+        return []
+    return [
+        Stop(
+            f"STOP: in {spent.run} {spent.says}. Take {spent.called} out, put a new one in and say which: "
+            "until then nothing is armed."
+        )
+    ]
+
+
+def _turning_cautions(campaign: Campaign) -> list[str]:
+    """Which way to set the tool, where it is not the usual one."""
+    turning = campaign.turning
+    if turning.rotation == "forward" and turning.hand == "right":
+        return []
+    return [f"Tool in {turning.rotation}: it is to {turning.direction} a {turning.hand}-hand bolt."]
+
+
+def _bolt_cautions(
+    campaign: Campaign, bolt: str | None, uses: int, budget: int | None, *, is_new: bool
+) -> list[str]:
+    told = []
+    if is_new:
+        told.append(f"Change the bolt: {bolt}.")
+    if budget is not None and uses >= budget:
+        told.append(Stop(f"STOP: {bolt or 'the bolt'} has had {uses} of {budget} runs; take a new one."))
+    return told

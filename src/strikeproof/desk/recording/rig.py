@@ -1,0 +1,166 @@
+"""The live rig as the recorder needs it: the judged channel in buckets, and the last seconds raw."""
+
+from __future__ import annotations
+
+import math
+from collections import deque
+from collections.abc import Callable, Iterator
+
+from strikeproof.campaign.records import Campaign
+from strikeproof.capture import pick_name
+from strikeproof.capture.buckets import Buckets
+from strikeproof.capture.rig_clock import Placed
+from strikeproof.capture.rig_feed import RigFeed
+from strikeproof.capture.rig_port import Arrived, RigPort
+from strikeproof.capture.watch import BLOCK_S
+from strikeproof.desk.recording.thread import print_mistake
+from strikeproof.desk.recording.views import LineView
+from strikeproof.errors import BadFile, BadInput
+from strikeproof.quantity import unit_ratio
+
+__all__ = ["LiveRig"]
+
+_BEFORE_S = 2.1  # saved raw for the zero of a run; what shows the start, and no older load on the bolt
+_SLOW_S = 6.0  # at most, until a slow start is seen
+
+
+class LiveRig:
+    """One rig on a port, from plugging in to letting go; it survives unplugging.
+
+    Raises
+    ------
+    PortError
+        If the port cannot be opened.
+    """
+
+    def __init__(self, campaign: Campaign, port: str, baud: int, clock: Callable[[], float]) -> None:
+        self._campaign = campaign
+        self._clock = clock
+        self.address = (port, baud)
+        self._port = RigPort(port, baud, clock)
+        self._feed = RigFeed(campaign.rig.sample_rate_hz)
+        self.buckets = Buckets()
+        self._before: deque[Placed] = deque()
+        self.now = 0.0
+        self.heard_at = clock()
+        self.channel = 0
+        self.channels: tuple[tuple[str, str | None], ...] = ()
+        self.factor = 1.0
+        self.trouble = ""
+
+    def take(self) -> Iterator[Placed]:
+        """What arrived since the last call, in short pieces, each in the buckets when it is given."""
+        for arrived in self._port.take():
+            placed = self._hear(arrived)
+            if self._feed.dialect is not None and not self.channels:
+                self._meet()
+            for piece in placed.pieces(BLOCK_S):
+                self.heard_at = arrived.at
+                self.now = float(piece.time[-1])
+                self.buckets.add(piece.time, piece.values[:, self.channel])
+                self._remember(piece)
+                yield piece
+
+    def _hear(self, arrived: Arrived) -> Placed:
+        """A mistake of the reader costs what it could not read, not the run."""
+        try:
+            return self._feed.hear(arrived)
+        except Exception as bug:
+            print_mistake()
+            why = f"{type(bug).__name__}: {bug}"
+            return self._feed.start_again(arrived.at, f"what came could not be read ({why}); reading goes on")
+
+    def _meet(self) -> None:
+        """Which of the rig's channels is judged, and what its unit is worth in the campaign's."""
+        dialect, wanted = self._feed.dialect, self._campaign.rig.channel
+        if dialect is None:
+            return
+        names = list(dialect.names)
+        if len(names) == 1 and wanted is not None:
+            names = [wanted]
+        self.channels = tuple(zip(names, dialect.units, strict=True))
+        try:
+            self.channel = names.index(pick_name(names, wanted, self._port.name))
+            self.factor = _factor(dialect.units[self.channel], self._campaign.rig.unit)
+        except (BadFile, BadInput) as wrong:
+            self.trouble = str(wrong)
+
+    def _remember(self, placed: Placed) -> None:
+        self._before.append(placed)
+        while len(self._before) > 1 and self._before[1].time[0] < self.now - _BEFORE_S - _SLOW_S:
+            self._before.popleft()
+
+    def before(self, began: float) -> list[Placed]:
+        """The raw readings since two seconds before a run that began then. [s]"""
+        since = min(self.now, began + 0.2) - _BEFORE_S
+        kept = list(self._before)
+        while len(kept) > 1 and kept[1].time[0] < since:
+            del kept[0]
+        return kept
+
+    @property
+    def is_ready(self) -> bool:
+        """Whether the rig is understood and speaks now."""
+        return bool(self.channels) and not self.trouble and self._port.is_plugged and self.silent_s < 2.0
+
+    @property
+    def silent_s(self) -> float:
+        """How long nothing came. [s]"""
+        return max(0.0, self._clock() - self.heard_at)
+
+    def say(self, text: str) -> None:
+        """A line to the rig, which it may ignore."""
+        self._port.say(text)
+
+    def view(self) -> LineView:
+        """The line's state, with what is wrong in words."""
+        dialect, port = self._feed.dialect, self._port
+        trouble = self.trouble
+        if not port.is_plugged:
+            trouble = f"{port.name} is not there: plug the rig in"
+        elif self._feed.is_lost:
+            trouble = "what comes from the rig is neither lines of numbers nor frames: check the baud rate"
+        elif not trouble and self.silent_s >= 2.0:
+            trouble = f"nothing has come from the rig for {self.silent_s:.0f} s"
+        rate = self._feed.rate_hz
+        return LineView(
+            port.name,
+            port.is_plugged,
+            dialect.words if dialect else None,
+            None if rate is None or not math.isfinite(rate) else rate,
+            self.silent_s,
+            trouble,
+            self.is_simulated,
+        )
+
+    @property
+    def is_simulated(self) -> bool:
+        """Whether the rig has said that its readings are simulated."""
+        return self._feed.is_simulated
+
+    @property
+    def rate_hz(self) -> float | None:
+        """Readings a second, None until that is known."""
+        return self._feed.rate_hz
+
+    @property
+    def words(self) -> str:
+        """How the rig speaks."""
+        return self._feed.dialect.words if self._feed.dialect else ""
+
+    def close(self) -> None:
+        """Let go of the port."""
+        self._port.close()
+
+
+def _factor(written: str | None, unit: str) -> float:
+    """What to multiply the rig's numbers by to have them in the campaign's unit; 1 where it names none."""
+    try:
+        return unit_ratio(written, unit) if written else 1.0
+    except BadInput as wrong:
+        raise BadInput(
+            f"the rig speaks in {written}, the campaign's unit is {unit}",
+            where="rig.unit",
+            allowed=wrong.allowed,
+            mend="correct rig.unit in campaign.toml",
+        ) from wrong

@@ -1,0 +1,276 @@
+"""What a person sees while recording: frozen pictures of one instant, with nothing left to work out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Final, Literal
+
+from strikeproof.desk.safety.bolt_limit import BoltLimit
+from strikeproof.quantity import FloatArray
+
+__all__ = [
+    "Band",
+    "LineView",
+    "LiveChart",
+    "LiveScore",
+    "NextRun",
+    "Outcome",
+    "Phase",
+    "RecordView",
+    "RunVerdict",
+    "SpentBolt",
+    "plain",
+]
+
+Phase = Literal["no rig", "idle", "armed", "recording", "keeping", "all done"]
+"""no rig: not connected, or nothing understood yet; armed: waits for the first blow; keeping: the run goes
+into the store; all done: connected, and no run of the plan is open."""
+
+Outcome = Literal["good", "doubtful", "repeat"]
+"""What came of a run: good as it is; good, with a doubt worth saying; better made again."""
+
+_CUTS: Final = {"unplugged", "cut-short"}
+_HEADS: Final[dict[Outcome, str]] = {"good": "good", "doubtful": "good, but: ", "repeat": "repeat: "}
+
+
+@dataclass(frozen=True, slots=True)
+class LineView:
+    """The rig's line.
+
+    `speaks` is how the rig speaks, in words, None until it is told; `trouble` what is wrong, empty when
+    nothing is; `silent_s` how long nothing came; `simulated` whether the rig says that its readings are.
+    """
+
+    port: str | None
+    plugged: bool
+    speaks: str | None
+    rate_hz: float | None
+    silent_s: float
+    trouble: str
+    simulated: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SpentBolt:
+    """A bolt that was overloaded, which nothing is armed on until a person names the new one.
+
+    Parameters
+    ----------
+    run
+        The run that overloaded it.
+    bolt
+        Its name, None where it has none.
+    says
+        How far it was loaded, and what is allowed.
+    fresh
+        What the new bolt may be called: as the plan has it, or the next free name.
+    """
+
+    run: str
+    bolt: str | None
+    says: str
+    fresh: str
+
+    @property
+    def called(self) -> str:
+        """The bolt as a sentence names it."""
+        return f"bolt {self.bolt!r}" if self.bolt else "the bolt"
+
+
+@dataclass(frozen=True, slots=True)
+class NextRun:
+    """The run that arming will record.
+
+    Parameters
+    ----------
+    run
+        Its name; a second try of r012 is r012-2.
+    planned
+        The plan's name of it.
+    place, total, done
+        Its place in the plan from 1, the plan's length, and how many of it are done.
+    bolt_use
+        Runs that were made on this bolt before.
+    new_bolt
+        Whether the bolt has to be changed before it.
+    limit
+        What the bolt may carry, or why nothing watches for more.
+    cool_down_left_s
+        Until the tool has cooled down; 0 when it has. [s]
+    """
+
+    run: str
+    planned: str
+    attempt: int
+    place: int
+    total: int
+    done: int
+    tool: str
+    article: str
+    block: str
+    bolt: str | None
+    bolt_use: int
+    bolt_budget: int | None
+    new_bolt: bool
+    limit: BoltLimit
+    supply: str | None
+    note: str | None
+    cool_down_left_s: float
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LiveScore:
+    """The run that is being recorded, so far; `score` by the campaign's rule, None where it has none yet.
+
+    `highest` is the highest level so far, `allowed` what the bolt may carry; None where it is not known.
+    """
+
+    run: str
+    article: str
+    elapsed_s: float
+    duration_s: float
+    level: float | None
+    level_unit: str
+    score: float | None
+    score_unit: str
+    highest: float | None
+    allowed: float | None
+
+    @property
+    def is_beyond(self) -> bool:
+        """Whether the load has passed what the bolt may carry."""
+        return self.highest is not None and self.allowed is not None and self.highest > self.allowed
+
+
+@dataclass(frozen=True, slots=True)
+class RunVerdict:
+    """What came of a run.
+
+    `reason` says in a few words why an outcome is not plainly good; `details` has a sentence for each flag.
+    `overload` says by how much the bolt was loaded beyond what it may carry, empty where it was not.
+    `set_aside` is the reason, None while it counts.
+    """
+
+    run: str
+    tool: str
+    article: str
+    outcome: Outcome
+    reason: str
+    flags: tuple[str, ...]
+    details: tuple[str, ...]
+    score: float | None
+    unit: str
+    standard_uncertainty: float | None
+    clamp_load_n: float | None
+    torque_n_m: float | None
+    blows: int | None
+    overload: str
+    set_aside: str | None
+    note: str | None
+
+    @property
+    def good(self) -> bool:
+        """Whether the run may count as it is."""
+        return self.outcome != "repeat"
+
+    @property
+    def was_cut(self) -> bool:
+        """Whether the line or the recorder ended it before its time."""
+        return self.outcome == "repeat" and bool(_CUTS & set(self.flags))
+
+    @property
+    def headline(self) -> str:
+        """The outcome and its reason in words, such as "good, but: zero moved" or "repeat: clipped".
+
+        An overload of the bolt comes before both.
+        """
+        said = f"{_HEADS[self.outcome]}{self.reason}"
+        return f"bolt overloaded, otherwise {said}" if self.overload else said
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Band:
+    """Earlier runs of an article that count: lowest, median and highest level over the time since the start.
+
+    (k,) each; `runs` is how many they are.
+    """
+
+    time: FloatArray
+    low: FloatArray
+    middle: FloatArray
+    high: FloatArray
+    runs: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LiveChart:
+    """Lowest and highest level in each small stretch of time, (n,); nothing of a blow is lost.
+
+    While a run is recorded, and after it, time counts from its first blow; before, it ends at 0, now. Levels
+    are net of the zero. `run` is the run that is shown, None while there is none; `allowed` the level that
+    the bolt may carry, None where it is not known.
+    """
+
+    time: FloatArray
+    low: FloatArray
+    high: FloatArray
+    unit: str
+    run: str | None
+    duration_s: float
+    band: Band | None
+    allowed: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class RecordView:
+    """Everything at one instant but the chart.
+
+    Parameters
+    ----------
+    next
+        The open run of the plan; None when all are done.
+    again
+        What comes next when the last run is repeated; None where its verdict asks for no repeat.
+    spent
+        The overloaded bolt that must be out before anything is armed; None when there is none.
+    live
+        While a run is recorded.
+    last
+        The run made last, in this sitting.
+    undo
+        What undoing would take back, in words; None when there is nothing.
+    messages
+        What happened, newest last: unplugging, false starts, recordings that were found cut short.
+    failure
+        How the recorder failed and started again, until the next arming or connecting; else empty.
+    simulated
+        Whether the campaign says that its runs are invented.
+    changes
+        Counts up whenever anything but clocks and the chart has changed.
+    """
+
+    campaign: str
+    phase: Phase
+    line: LineView
+    next: NextRun | None
+    again: NextRun | None
+    spent: SpentBolt | None
+    live: LiveScore | None
+    last: RunVerdict | None
+    undo: str | None
+    messages: tuple[str, ...]
+    failure: str
+    simulated: bool
+    changes: int
+
+
+def plain(view: Any) -> Any:
+    """A view as JSON can hold it."""
+    if hasattr(view, "__dataclass_fields__"):
+        return {name: plain(getattr(view, name)) for name in view.__dataclass_fields__}
+    if hasattr(view, "tolist"):
+        return view.tolist()
+    if isinstance(view, tuple):
+        return [plain(each) for each in view]
+    return view

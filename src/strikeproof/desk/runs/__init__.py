@@ -1,0 +1,1 @@
+"""The runs that a workspace holds: examined, judged with flags, listed, looked at, excluded."""

@@ -1,0 +1,148 @@
+"""The most that the test bolt may carry, as a level of the rig, or why nothing watches for more."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final, Literal
+
+import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
+
+from strikeproof.campaign.records import Campaign
+from strikeproof.desk.calibrating.worth import Worth, level_of_load
+from strikeproof.joint import allowed_clamp_load, parse_class, parse_thread
+from strikeproof.quantity import FloatArray, kind_of_unit, unit_label, write_number, write_percent
+
+__all__ = [
+    "SETTLED",
+    "BoltLimit",
+    "Unwatched",
+    "allowed_load",
+    "blind_words",
+    "find_limit",
+    "highest_level",
+    "limit_words",
+    "tell_limit",
+    "unwatched_words",
+]
+
+SETTLED = 5
+"""Buckets, a tenth of a second: between the fronts of two blows."""
+
+Unwatched = Literal["no bolt", "loosened", "no load", "no friction"]
+"""Why no level can be set against what the bolt may carry."""
+
+_WHY: Final[dict[Unwatched, tuple[str, str]]] = {
+    "no bolt": (
+        "the campaign gives no thread and property class of its bolt",
+        "Give bolt.thread and bolt.class.",
+    ),
+    "loosened": ("the bolt is loosened, and a level is only what it lost", "Know what load it starts from."),
+    "no load": ("the level cannot be turned into a load", "Calibrate the rig."),
+    "no friction": (
+        "the level is a torque, and the bolt's friction is not given",
+        "Give bolt.friction, and the thread.",
+    ),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class BoltLimit:
+    """What a campaign allows its bolt, against what the rig shows.
+
+    Parameters
+    ----------
+    load
+        Clamp load that is allowed; None where thread or class is not known. [N]
+    share
+        Of the bolt's proof load.
+    level, unit
+        The same as a level of the rig, and the unit of levels; None where nothing watches.
+    unwatched, because
+        Why nothing watches, and what more is known of that, in words; None and empty while something does.
+    """
+
+    load: float | None
+    share: float
+    level: float | None
+    unit: str
+    unwatched: Unwatched | None
+    because: str = ""
+
+
+def allowed_load(campaign: Campaign) -> float | None:
+    """Clamp load that the campaign allows its bolt; None where thread or class is not known. [N]"""
+    bolt = campaign.bolt
+    if not bolt.thread or not bolt.property_class:
+        return None
+    return allowed_clamp_load(
+        parse_thread(bolt.thread), parse_class(bolt.property_class), bolt.largest_proof_share
+    )
+
+
+def find_limit(campaign: Campaign, worth: Worth) -> BoltLimit:
+    """The limit of a campaign's bolt by what a reading of its rig is worth."""
+    load, share = allowed_load(campaign), campaign.bolt.largest_proof_share
+    level = None if load is None else level_of_load(worth, load)
+    why: Unwatched | None = None
+    if campaign.protocol.direction != "tighten":
+        why = "loosened"
+    elif load is None:
+        why = "no bolt"
+    elif level is None:
+        why = "no load" if worth.kind is None else "no friction"
+    because = "; ".join((worth.ratio_reason or "", *worth.notes)).strip("; ") if why == "no load" else ""
+    return BoltLimit(load, share, None if why else level, worth.unit, why, because)
+
+
+def unwatched_words(limit: BoltLimit) -> str:
+    """That nothing watches for overload, why, and what to do; empty while something does."""
+    if limit.unwatched is None:
+        return ""
+    why, fix = _WHY[limit.unwatched]
+    more = f" ({limit.because})" if limit.because else ""
+    return f"Nothing watches for overload: {why}{more}. {fix}"
+
+
+def limit_words(limit: BoltLimit) -> str:
+    """What to stop below, in the unit of the level and as clamp load; empty where nothing watches."""
+    if limit.level is None or limit.load is None:
+        return ""
+    load = f"{write_number(limit.load / 1000, 3)} kN of clamp load"
+    level = f"{write_number(limit.level, 3)} {unit_label(limit.unit)}"
+    known = load if limit.unit == "kN" else f"{level}, {load}"
+    return f"Stop below {known}: {_share_words(limit.share)}."
+
+
+def tell_limit(campaign: Campaign) -> str | None:
+    """What to stop below, and whether the rig will show it; None where thread or class is not known."""
+    load = allowed_load(campaign)
+    if load is None:
+        return None
+    share = _share_words(campaign.bolt.largest_proof_share)
+    most = f"{write_number(load / 1000, 3)} kN of clamp load"
+    blind = blind_words(campaign)
+    return f"the bolt may carry {most}, {share}, but {blind}" if blind else f"stop below {most}: {share}"
+
+
+def blind_words(campaign: Campaign) -> str:
+    """Why nothing at the rig will say when the bolt's limit is reached; empty where its readings can."""
+    unit = campaign.calibration.applied_unit if campaign.calibration else campaign.rig.unit
+    kind = kind_of_unit(unit)
+    if kind is None:
+        return f"the rig shows {unit!r}, which is no load, so nothing says when that is reached: calibrate it"
+    if kind == "torque" and campaign.bolt.friction is None and campaign.bolt.thread_friction is None:
+        return "the rig shows a torque and the bolt's friction is not given: give bolt.friction"
+    return ""
+
+
+def _share_words(share: float) -> str:
+    return f"{write_percent(100.0 * share, sign=False, decimals=0)} of the bolt's proof load"
+
+
+def highest_level(levels: FloatArray) -> float | None:
+    """Highest level that buckets held for a tenth of a second; the front of a blow is no load."""
+    if not len(levels):
+        return None
+    wide = min(SETTLED, len(levels))
+    return float(np.median(sliding_window_view(levels, wide), axis=-1).max())

@@ -1,0 +1,1 @@
+"""A campaign set up without touching a file: its tables edited, undone, renamed, listed, copied."""

@@ -1,0 +1,337 @@
+"""Hammer on a simulated bench: one run, or a score against one parameter."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from strikeproof.desk.safety.supply import excess_words
+from strikeproof.desk.simulating.bench import Setup, override
+from strikeproof.desk.simulating.bench_file import build_setup, read_tables
+from strikeproof.desk.simulating.scattered import Largest, largest_loads
+from strikeproof.drivetrain import (
+    Blow,
+    Chain,
+    Optimum,
+    Run,
+    RunLedger,
+    account_blow,
+    account_run,
+    blow_of_run,
+    build_chain,
+    find_optimum,
+    place_peaks,
+    simulate_run,
+    spread_values,
+)
+from strikeproof.errors import BadInput
+
+__all__ = [
+    "Margin",
+    "Simulation",
+    "Sweep",
+    "simulate_file",
+    "simulate_setup",
+    "simulate_tables",
+    "sweep_file",
+    "sweep_tables",
+]
+
+_CLEAR = 2.0
+"""A margin of one run without scatter that no scatter brings below 1; engineering estimate, no source."""
+_UNITS = {"n": "N", "nm": "N·m"}
+_IN_REVERSE = (
+    "The tool's values are those of forward; in reverse many tools hit differently "
+    "(common practice, no source)."
+)
+_CAUTION = (
+    "A simulated figure is an estimate and no instruction for tightening: local codes, the makers' values "
+    "and licensed practice come first. Impact tests break bolts and sockets: eye, ear and hand protection, "
+    "a guard around the rig."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Margin:
+    """The largest load in a place's own joint against what it withstands, both in `unit`."""
+
+    what: str
+    load: float
+    limit: float
+    unit: str
+
+    @property
+    def factor(self) -> float:
+        """Limit over load; below 1 is a stop."""
+        return self.limit / self.load if self.load > 0.0 else float("inf")
+
+    def as_json(self) -> dict[str, Any]:
+        """Load, limit and factor; None for a factor without a load."""
+        factor = self.factor if np.isfinite(self.factor) else None
+        return {
+            "what": self.what,
+            f"load_{self.unit}": self.load,
+            f"limit_{self.unit}": self.limit,
+            "factor": factor,
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Simulation:
+    """One simulated run with all that is shown of it.
+
+    Attributes
+    ----------
+    score
+        Clamp load by the protocol's rule [N]; for `time to` the clamp load at the end.
+    time_to
+        Seconds until the rule's level, None where the rule is another or the level is not reached.
+    margins, margin_runs
+        By the largest loads of so many runs with the tool's scatter; all else is of one run without it.
+    blow
+        The blow whose motion was asked for.
+    priors
+        What was taken from the priors of the tool's class: (name, value, SI unit).
+    """
+
+    setup: Setup
+    chain: Chain
+    run: Run
+    score: float
+    time_to: float | None
+    ledger: RunLedger
+    margins: tuple[Margin, ...]
+    margin_runs: int
+    blow: Blow | None
+    priors: tuple[tuple[str, float, str], ...]
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What to heed; a predicted overstress stands first and is a stop."""
+        over = [each for each in self.margins if each.factor < 1.0]
+        stops = [
+            f"Stop: {each.what} would bear {each.load:.4g} {_UNITS[each.unit]}, limit {each.limit:.4g}; "
+            "shorten the run, lower the supply or take a stronger part."
+            for each in over
+        ]
+        excess = excess_words(self.setup.supply)
+        turned = [_IN_REVERSE] if self.setup.turning.rotation == "reverse" else []
+        return (*stops, *([f"{excess[:1].upper()}{excess[1:]}"] if excess else []), *turned, _CAUTION)
+
+    def as_json(self) -> dict[str, Any]:
+        """Keys carry their unit; one row a blow."""
+        run = self.run
+        rows = zip(run.time, run.clamp_load, run.peak_torque, strict=True)
+        return {
+            "score_n": self.score,
+            "torque_equivalent_nm": self.chain.torque_per_load * self.score,
+            "time_to_s": self.time_to,
+            "blows": [
+                {"n": n, "t": float(t), "clamp_load_n": float(load), "peak_torque_nm": float(peak)}
+                for n, (t, load, peak) in enumerate(rows, start=1)
+            ],
+            "peak_torques_nm": dict(zip(run.joints, run.peaks.tolist(), strict=True)),
+            "energy_j": self.ledger.total.as_json(),
+            "margins": [each.as_json() for each in self.margins],
+            "margins_of": {"runs": self.margin_runs, "scatter": True},
+            "blow_rate_hz": run.blow_rate,
+            "rebound_rad_s": float(run.rebound[-1]) if run.rebound.size else None,
+            "pulse_width_s": float(run.pulse_width[-1]) if run.pulse_width.size else None,
+            "blow": self._blow_json(),
+            "priors": [{"name": name, "value": value, "unit": unit} for name, value, unit in self.priors],
+            "cautions": list(self.cautions),
+        }
+
+    def _blow_json(self) -> dict[str, Any] | None:
+        if self.blow is None:
+            return None
+        motion = self.blow.motion
+        return {
+            "bodies": list(self.chain.bodies),
+            "joints": list(self.chain.joints),
+            "t": motion.time.tolist(),
+            "angles_rad": motion.angles.tolist(),
+            "speeds_rad_s": motion.speeds.tolist(),
+            "torques_nm": motion.torques.tolist(),
+            "clamp_load_n": motion.clamp_load.tolist(),
+            "energy_j": account_blow(self.chain, self.blow).as_json(),
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Sweep:
+    """A score against one parameter. Values are in the unit of the setup's key."""
+
+    over: str
+    values: tuple[float, ...]
+    scores: tuple[float, ...]
+    torques: tuple[float, ...]
+    beyond: tuple[bool, ...]
+    optimum: Optimum
+
+    def as_json(self) -> dict[str, Any]:
+        """Points and where the score is best; `at_end` tells that it may be beyond the ends."""
+        rows = zip(self.values, self.scores, self.torques, self.beyond, strict=True)
+        return {
+            "over": self.over,
+            "points": [
+                {"value": v, "score_n": s, "torque_equivalent_nm": t, "beyond_limit": b}
+                for v, s, t, b in rows
+            ],
+            "optimum": {
+                "value": self.optimum.value,
+                "score_n": self.optimum.score,
+                "at_end": self.optimum.at_end,
+            },
+        }
+
+
+def _score(setup: Setup, chain: Chain, run: Run) -> tuple[float, float | None]:
+    """Score by the protocol's rule, and the time to its level."""
+    rule, end = setup.score, run.end_load
+    if rule.kind == "peak":
+        return float(max(run.clamp_load.max(initial=run.start_load), run.start_load)), None
+    if rule.kind == "at" and rule.at_s is not None:
+        before = np.flatnonzero(run.time <= rule.at_s)
+        return (float(run.clamp_load[before[-1]]) if before.size else run.start_load), None
+    if rule.kind == "time to" and setup.level is not None:
+        level = setup.level / chain.torque_per_load if setup.level_is_torque else setup.level
+        reached = np.flatnonzero(run.clamp_load >= level)
+        return end, float(run.time[reached[0]]) if reached.size else None
+    return end, None
+
+
+def _margins(setup: Setup, chain: Chain, largest: Largest) -> tuple[Margin, ...]:
+    rows = []
+    if np.isfinite(chain.proof_load):
+        rows.append(Margin("bolt against its proof load", largest.load, chain.proof_load, "n"))
+    loads = place_peaks(setup.article, setup.article, largest.own).tolist()
+    worst: dict[str, Margin] = {}
+    for limit, load in zip(setup.article.torque_limits, loads, strict=True):
+        margin = Margin(limit.name, load, limit.torque, "nm")
+        worst[limit.name] = min(worst.get(limit.name, margin), margin, key=lambda each: each.factor)
+    return (*rows, *worst.values())
+
+
+def _simulate(setup: Setup, every: bool) -> tuple[Chain, Run]:
+    chain = build_chain(
+        setup.tool,
+        setup.article,
+        setup.bolt,
+        setup.rig,
+        direction=setup.direction,
+        start_load=setup.start_load,
+    )
+    run = simulate_run(chain, setup.tool, duration=setup.duration, method="every" if every else "map")
+    return chain, run
+
+
+def _is_beyond(setup: Setup, chain: Chain, run: Run) -> bool:
+    """Whether a margin is below 1; runs that scatter are asked only where they can decide it."""
+    plain = Largest(run.own, max(float(run.clamp_load.max(initial=0.0)), run.start_load), 0)
+    least = min((each.factor for each in _margins(setup, chain, plain)), default=np.inf)
+    if not 1.0 <= least < _CLEAR:
+        return least < 1.0
+    largest = largest_loads(chain, setup.tool, run, setup.duration)
+    return any(each.factor < 1.0 for each in _margins(setup, chain, largest))
+
+
+def simulate_setup(setup: Setup, *, blow: int | None = None, every: bool = False) -> Simulation:
+    """One run of a setup.
+
+    Parameters
+    ----------
+    blow
+        Number of the blow to show in full, from 1.
+    every
+        Simulate every blow instead of carrying on from a few.
+
+    Raises
+    ------
+    BadInput
+        If the setup cannot be hammered, or the run has no such blow.
+    """
+    chain, run = _simulate(setup, every)
+    score, time_to = _score(setup, chain, run)
+    shown = None if blow is None else blow_of_run(chain, setup.tool, run, blow, keep_motion=True)
+    ledger = account_run(chain, setup.tool, run)
+    largest = largest_loads(chain, setup.tool, run, setup.duration)
+    margins = _margins(setup, chain, largest)
+    return Simulation(setup, chain, run, score, time_to, ledger, margins, largest.runs, shown, setup.priors)
+
+
+def simulate_tables(
+    tables: Mapping[str, Mapping[str, Any]],
+    changes: Sequence[str] = (),
+    *,
+    blow: int | None = None,
+    every: bool = False,
+) -> Simulation:
+    """One run of a setup as it stands in a file, with changes such as `article.polar_inertia=3e-4`."""
+    return simulate_setup(build_setup(override(tables, changes)), blow=blow, every=every)
+
+
+def simulate_file(
+    path: Path, changes: Sequence[str] = (), *, blow: int | None = None, every: bool = False
+) -> Simulation:
+    """One run of the setup in a file.
+
+    Raises
+    ------
+    StrikeproofError
+        If the file, a change, or a value in them cannot be used.
+    """
+    return simulate_tables(read_tables(path), changes, blow=blow, every=every)
+
+
+def sweep_file(
+    path: Path,
+    over: str,
+    span: tuple[float, float, int],
+    changes: Sequence[str] = (),
+    *,
+    progress: Callable[[int, int], None] | None = None,
+) -> Sweep:
+    """Score of the setup in a file over a span (first value, last value, how many) of one key.
+
+    Raises
+    ------
+    StrikeproofError
+        If the file, a change, or a value in them cannot be used.
+    """
+    return sweep_tables(read_tables(path), over, spread_values(*span).tolist(), changes, progress=progress)
+
+
+def sweep_tables(
+    tables: Mapping[str, Mapping[str, Any]],
+    over: str,
+    values: Sequence[float],
+    changes: Sequence[str] = (),
+    *,
+    progress: Callable[[int, int], None] | None = None,
+) -> Sweep:
+    """Score of a setup at every value of one key.
+
+    Raises
+    ------
+    BadInput
+        If there are no values, or one of them cannot be used.
+    """
+    if not len(values):
+        raise BadInput("no values", where="sweep", allowed="one or more")
+    scores, torques, beyond = [], [], []
+    for count, value in enumerate(values, start=1):
+        setup = build_setup(override(tables, [*changes, f"{over}={float(value)!r}"]))
+        chain, run = _simulate(setup, every=False)
+        score, _time_to = _score(setup, chain, run)
+        scores.append(score)
+        torques.append(chain.torque_per_load * score)
+        beyond.append(_is_beyond(setup, chain, run))
+        if progress is not None:
+            progress(count, len(values))
+    plain = tuple(float(value) for value in values)
+    return Sweep(over, plain, tuple(scores), tuple(torques), tuple(beyond), find_optimum(plain, scores))

@@ -1,0 +1,1 @@
+"""What a workspace holds and where: opened, recognised, verified, backed up, brought back."""

@@ -1,0 +1,183 @@
+"""What a backup consists of: files, each with its SHA-256 and size, and a list of them that proves itself."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import stat
+import zipfile
+from collections.abc import Iterator, Mapping
+from contextlib import ExitStack, contextmanager
+from dataclasses import asdict, dataclass
+from pathlib import Path, PurePosixPath
+from typing import IO, Any, Final
+
+from strikeproof.campaign.zip_file import DAMAGED_ZIP
+from strikeproof.desk.workspace.last_backup import NOTE
+from strikeproof.errors import StoreError
+
+__all__ = [
+    "LIST",
+    "BackupList",
+    "Kept",
+    "copy_file",
+    "is_regular",
+    "open_backup",
+    "own_files",
+    "read_list",
+    "write_archive",
+]
+
+LIST: Final = "backup.json"
+_FORM: Final = 1
+_CHUNK: Final = 1 << 20
+_STORE_FOLDERS: Final = ("traces", "originals")
+_DATABASE: Final = "strikeproof.db"
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """One file of a backup."""
+
+    sha256: str
+    size: int
+
+
+@dataclass(frozen=True, slots=True)
+class BackupList:
+    """What a backup holds: of which workspace, when, its campaigns by identity, runs, and files by path."""
+
+    made_at: str
+    workspace: str
+    version: str
+    campaigns: tuple[str, ...]
+    runs: int
+    files: Mapping[str, Kept]
+
+    def as_bytes(self) -> bytes:
+        """As it is written, with a hash of itself."""
+        body = {"form": _FORM, **asdict(self)}
+        return json.dumps({**body, "sha256": _hash_of(body)}, indent=1).encode()
+
+
+def _hash_of(body: Mapping[str, Any]) -> str:
+    return hashlib.sha256(json.dumps(body, sort_keys=True).encode()).hexdigest()
+
+
+def read_list(content: bytes, place: Path) -> BackupList:
+    """The list of a backup at `place`.
+
+    Raises
+    ------
+    StoreError
+        If it is damaged, of a newer program, or names a file outside the backup.
+    """
+    try:
+        body = json.loads(content)
+        said = body.pop("sha256")
+        if body["form"] > _FORM:
+            raise StoreError(f"{place}: backed up by a newer Strikeproof", "update Strikeproof")
+        if said != _hash_of(body):
+            raise ValueError(said)
+        files = {name: Kept(**each) for name, each in body["files"].items()}
+        found = BackupList(
+            body["made_at"],
+            body["workspace"],
+            body["version"],
+            tuple(body["campaigns"]),
+            body["runs"],
+            files,
+        )
+    except (ValueError, TypeError, KeyError, AttributeError, RecursionError) as cause:
+        raise StoreError(f"{place}: its {LIST} is damaged", "use an earlier backup") from cause
+    for name in files:
+        parts = PurePosixPath(name).parts
+        if PurePosixPath(name).is_absolute() or ".." in parts or "\\" in name or not parts:
+            raise StoreError(f"{place}: names a file outside it: {name!r}", "use another backup")
+    return found
+
+
+@contextmanager
+def open_backup(place: Path) -> Iterator[tuple[BackupList, _Opened]]:
+    """The list of a backup, folder or archive, and what opens its files.
+
+    Raises
+    ------
+    StoreError
+        If there is no backup there, or its list is damaged.
+    """
+    with ExitStack() as stack:
+        try:
+            source = place if place.is_dir() else stack.enter_context(zipfile.ZipFile(place))
+            content = (source / LIST).read_bytes() if isinstance(source, Path) else source.read(LIST)
+        except (FileNotFoundError, KeyError, zipfile.BadZipFile) as cause:
+            raise StoreError(f"{place}: no backup is there", "name the folder or file of a backup") from cause
+        except OSError as cause:
+            raise StoreError(f"{place}: cannot be read: {cause.strerror}", "check the disk") from cause
+        except DAMAGED_ZIP as cause:
+            raise StoreError(f"{place}: its list is damaged: {cause}", "use another backup") from cause
+        yield read_list(content, place), _Opened(source)
+
+
+@dataclass(frozen=True, slots=True)
+class _Opened:
+    source: Path | zipfile.ZipFile
+
+    def open(self, name: str) -> IO[bytes]:
+        """One file of the backup, to be read."""
+        if isinstance(self.source, Path):
+            return (self.source / name).open("rb")
+        return self.source.open(name)
+
+
+def copy_file(stream: IO[bytes], target: Path, most: int | None = None) -> Kept:
+    """Put what is read on the disk, synced; no more than `most` bytes of it."""
+    target.parent.mkdir(parents=True, exist_ok=True)
+    digest, size = hashlib.sha256(), 0
+    with target.open("xb") as out:
+        while chunk := stream.read(_CHUNK if most is None else min(_CHUNK, most + 1 - size)):
+            digest.update(chunk)
+            size += len(chunk)
+            if most is not None and size > most:
+                break
+            out.write(chunk)
+        out.flush()
+        os.fsync(out.fileno())
+    return Kept(digest.hexdigest(), size)
+
+
+def own_files(workspace: Path) -> Iterator[Path]:
+    """All regular files of a workspace beside its database, traces and originals; links are not followed.
+
+    The files of a folder come before those in the folders within it: the sheet before the logs that it names.
+    """
+    for folder, folders, names in os.walk(workspace):
+        here = Path(folder)
+        if here == workspace:
+            folders[:] = [each for each in folders if each not in _STORE_FOLDERS]
+        folders.sort()
+        for name in sorted(names):
+            is_own = not name.endswith((".part", ".lock")) and name not in (LIST, NOTE)
+            if is_own and not (here == workspace and name.startswith(_DATABASE)):
+                yield here / name
+
+
+def is_regular(path: Path) -> bool:
+    """Whether it is a file of its own: no link, no pipe, no device."""
+    return stat.S_ISREG(path.lstat().st_mode)
+
+
+def write_archive(folder: Path, target: Path) -> None:
+    """All files of a folder as one archive, synced; what is packed already is not packed again."""
+    with target.open("xb") as out:
+        with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED, compresslevel=6) as archive:
+            for path in sorted(each for each in folder.rglob("*") if each.is_file()):
+                name = path.relative_to(folder).as_posix()
+                is_packed = path.suffix in (".parquet", ".zip", ".png", ".xlsx")
+                archive.write(path, name, zipfile.ZIP_STORED if is_packed else None)
+        out.flush()
+        os.fsync(out.fileno())
+    with zipfile.ZipFile(target) as archive:
+        if (damaged := archive.testzip()) is not None:
+            raise StoreError(f"{target}: {damaged} came out damaged", "check the disk, and use another one")

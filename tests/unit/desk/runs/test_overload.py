@@ -1,0 +1,163 @@
+"""A bolt beyond what it may carry is said wherever its run is: loaded logs and typed scores alike."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from tests.commands import strikeproof
+
+from strikeproof.desk.comparing.compare import compare_campaign
+from strikeproof.desk.loading.load import load_campaign
+from strikeproof.desk.publishing.report import write_report
+from strikeproof.desk.runs.judged import JudgedCampaign, judge_runs
+from strikeproof.desk.workspace.opening import open_campaign
+from strikeproof.trace import TracePlan, simulate_trace
+
+FILE = """\
+[campaign]
+name = "too much"
+reference = "plain"
+[protocol]
+duration = "4 s"
+score = "{score}"
+[rig]
+channel = "load"
+unit = "{unit}"
+[bolt]
+thread = "M24x2"
+class = "8.8"
+friction = 0.12
+{calibration}
+[[tool]]
+name = "air"
+[[article]]
+name = "plain"
+[[article]]
+name = "ring"
+"""
+HEAD = "run,log,tool,article,block,bolt,started,set_aside,note,score\n"
+# M24x2 of class 8.8: proof load 230 kN (ISO 898-1:2013, Table 7), of which 173 kN are allowed.
+PROOF_KN, ALLOWED_KN = 230.0, 0.75 * 230.0
+TYPED = HEAD + "r1,,air,plain,1,b1,,,,160\nr2,,air,ring,1,b1,,,,320\nr3,,air,plain,1,b1,,,,165\n"
+
+
+def load(folder: Path, sheet: str, *, unit: str = "kN", score: str = "end", calibration: str = "") -> Path:
+    """A workspace with the campaign loaded."""
+    source = folder / "campaign"
+    (source / "logs").mkdir(parents=True, exist_ok=True)
+    text = FILE.format(unit=unit, score=score, calibration=calibration)
+    (source / "campaign.toml").write_text(text)
+    (source / "runs.csv").write_text(sheet)
+    load_campaign(source, folder / "lab")
+    return folder / "lab"
+
+
+def judge(lab: Path) -> JudgedCampaign:
+    return judge_runs(*open_campaign(lab, None))
+
+
+def flags(judged: JudgedCampaign) -> dict[str, set[str]]:
+    wanted = {"overload", "bolt-overloaded"}
+    return {run.stored.row.run: wanted & {flag.kind for flag in run.flags} for run in judged.runs}
+
+
+def test_a_typed_score_beyond_the_bolt_is_flagged_and_so_is_what_came_after_on_it(tmp_path: Path) -> None:
+    judged = judge(load(tmp_path, TYPED))
+    assert flags(judged) == {"r1": set(), "r2": {"overload"}, "r3": {"bolt-overloaded"}}
+    over = judged.runs[1].overload
+    assert over is not None
+    assert (over.level, over.unit) == (320.0, "kN")
+    assert over.allowed == pytest.approx(ALLOWED_KN, rel=0.005)
+    assert over.proof == pytest.approx(PROOF_KN, rel=0.005)
+    assert judged.runs[1].score == 320.0, "the score stays"
+    assert str(over) == "the bolt was loaded to 320 kN, beyond its proof load of 231 kN; 173 kN is allowed"
+
+
+def test_a_new_bolt_is_not_blamed_for_the_one_before(tmp_path: Path) -> None:
+    judged = judge(load(tmp_path, TYPED.replace("r3,,air,plain,1,b1", "r3,,air,plain,1,b2")))
+    assert flags(judged)["r3"] == set()
+
+
+def test_a_run_that_is_excluded_has_strained_its_bolt_all_the_same(tmp_path: Path) -> None:
+    judged = judge(load(tmp_path, TYPED.replace(",,,,320", ",,slipped,,320")))
+    assert flags(judged) == {"r1": set(), "r2": {"overload"}, "r3": {"bolt-overloaded"}}
+    assert any("r2" in each for each in judged.warnings)
+
+
+@pytest.mark.parametrize(
+    ("unit", "score", "typed", "is_over"),
+    [
+        ("reading", "end", 320, False),  # nobody can tell
+        ("N m", "end", 500, False),
+        ("N m", "end", 900, True),
+        ("kN", "time to 200 kN", 3, True),  # it was reached
+        ("kN", "time to 150 kN", 3, False),
+    ],
+)
+def test_a_score_is_taken_for_the_load_it_tells(
+    tmp_path: Path, unit: str, score: str, typed: float, is_over: bool
+) -> None:
+    judged = judge(load(tmp_path, HEAD + f"r1,,air,plain,1,,,,,{typed}\n", unit=unit, score=score))
+    assert (flags(judged)["r1"] == {"overload"}) == is_over
+
+
+def write_log(
+    folder: Path, name: str, *, scale: float = 1.0, until_s: float = 4.3, zero: bool = True
+) -> None:
+    plan = TracePlan(sample_rate_hz=2000.0, length_s=10.0, start_s=2.5, hammer_s=until_s, window_s=4.0)
+    trace = simulate_trace(np.random.default_rng(3), plan=plan)
+    begin = 0 if zero else 5400
+    rows = np.column_stack([trace.time[begin:], scale * trace.reading[begin:]])
+    (folder / "logs").mkdir(parents=True, exist_ok=True)
+    np.savetxt(folder / "logs" / name, rows, "%.6f", ",", header="time [s],load [kN]", comments="")
+
+
+def test_logs_are_watched_too_after_the_window_and_without_a_zero(tmp_path: Path) -> None:
+    source = tmp_path / "campaign"
+    write_log(source, "calm.csv")
+    write_log(source, "hard.csv", scale=3.0)
+    write_log(source, "cut.csv", scale=3.0, zero=False)
+    sheet = HEAD + "".join(f"{n},{n}.csv,air,plain,1,{n},,,,\n" for n in ("calm", "hard", "cut"))
+    judged = judge(load(tmp_path, sheet))
+    assert flags(judged) == {"calm": set(), "hard": {"overload"}, "cut": {"overload"}}
+
+
+def test_beyond_the_calibrated_range_an_overload_is_said_although_scores_become_readings(
+    tmp_path: Path,
+) -> None:
+    source = tmp_path / "campaign"
+    source.mkdir()
+    rows = [
+        f"{load},{load / 10},{way},{n}"
+        for n in (1, 2)
+        for way in ("up", "down")
+        for load in range(0, 201, 25)
+    ]
+    (source / "calibration.csv").write_text("applied,reading,direction,repeat\n" + "\n".join(rows) + "\n")
+    table = '[calibration]\nsheet = "calibration.csv"\napplied_unit = "kN"'
+    sheet = HEAD + "r1,,air,plain,1,,,,,15\nr2,,air,ring,1,,,,,32\n"
+    judged = judge(load(tmp_path, sheet, unit="reading", calibration=table))
+    assert judged.unit == "reading"
+    assert flags(judged)["r2"] == {"overload"}
+
+
+def test_load_runs_compare_json_and_page_all_say_it(tmp_path: Path) -> None:
+    lab = load(tmp_path, TYPED)
+    where = ("-w", str(lab))
+    loaded = strikeproof("load", str(tmp_path / "campaign"), *where)
+    listed = strikeproof("runs", *where)
+    compared = strikeproof("compare", *where)
+    for said in (loaded, listed, compared):
+        assert "overload in run r2: the bolt was loaded to 320 kN" in said[1]
+        assert "run r3 made on a bolt after its overload" in said[1]
+    assert "bolt beyond its allowed load" in listed[0]
+    assert "overload" in strikeproof("runs", *where, "--json")[0]
+    assert "320 kN" in strikeproof("compare", *where, "--json")[0]
+    assert "320 kN" in strikeproof("load", str(tmp_path / "campaign"), *where, "--json")[0]
+    assert any("320 kN" in each for each in compare_campaign(lab).warnings)
+    write_report(lab, tmp_path / "page.html")
+    page = (tmp_path / "page.html").read_text()
+    assert "the bolt was loaded to 320 kN" in page
+    assert "the bolt was loaded beyond what it may carry" in page

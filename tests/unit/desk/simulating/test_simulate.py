@@ -1,0 +1,237 @@
+"""A setup's tables simulated and swept, with the keys people count on."""
+
+from __future__ import annotations
+
+import json
+import math
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+from tests.unit.parts.examples import ring, socket
+
+from strikeproof.desk.comparing.tables import simulation_table
+from strikeproof.desk.simulating.bench import override, read_setup
+from strikeproof.desk.simulating.bench_file import build_setup
+from strikeproof.desk.simulating.simulate import simulate_setup, simulate_tables, sweep_tables
+from strikeproof.drivetrain import draw_scatter, simulate_run
+from strikeproof.errors import StrikeproofError
+from strikeproof.explain.article_model import article_model
+from strikeproof.parts import read_article, work_out
+
+TABLES: dict[str, dict[str, Any]] = {
+    "protocol": {"duration": "4 s"},
+    "rig": {"name": "bench", "clamp_stiffness_n_per_m": 4e8},
+    "bolt": {"thread": "M24x3", "class": "10.9", "friction": 0.12},
+    "tool": {"name": "air-a", "mechanism": "air", "drive_mm": 12.7, "blow_rate_hz": 20},
+    "article": {
+        "name": "plain",
+        "polar_inertia_kg_m2": 6e-5,
+        "hexagon_gap_deg": 2.0,
+        "torque_limit_n_m": 2000,
+    },
+}
+
+
+def test_run_answers_with_every_key_of_the_contract() -> None:
+    told = simulate_tables(TABLES, blow=3).as_json()
+    json.dumps(told, allow_nan=False)
+    assert {"score_n", "torque_equivalent_nm", "blows", "peak_torques_nm", "energy_j", "margins"} <= set(told)
+    assert set(told["blows"][0]) == {"n", "t", "clamp_load_n", "peak_torque_nm"}
+    assert told["blows"][-1]["clamp_load_n"] == told["score_n"]
+    assert told["blows"][0]["n"] == 1 and told["blow"]["t"][0] == 0.0
+    assert told["peak_torques_nm"]["article to bolt"] == pytest.approx(
+        max(row["peak_torque_nm"] for row in told["blows"]), rel=0.02
+    )
+    assert {row["name"] for row in told["priors"]} >= {"hammer_inertia", "jaw_stiffness"}
+    assert "blow_rate" not in {row["name"] for row in told["priors"]}
+
+
+def test_changes_take_both_spellings_and_units() -> None:
+    one = override(TABLES, ["article.polar_inertia=3e-4", 'protocol.duration="2 s"'])
+    two = override(TABLES, ["article.polar_inertia_kg_m2=3e-4", "protocol.duration=2"])
+    assert read_setup(one) == read_setup(two)
+    assert read_setup(one).article.polar_inertia == 3e-4
+    assert read_setup(override(TABLES, ["article.hexagon_gap=90 deg"])).article.hexagon_gap == pytest.approx(
+        1.5707963
+    )
+
+
+def test_sweep_finds_its_optimum() -> None:
+    sweep = sweep_tables(TABLES, "article.polar_inertia", [1e-4, 3e-4, 6e-4, 1.5e-3, 4e-3])
+    told = sweep.as_json()
+    assert told["over"] == "article.polar_inertia"
+    assert [set(point) >= {"value", "score_n", "torque_equivalent_nm"} for point in told["points"]] == [
+        True
+    ] * 5
+    assert 2e-4 < told["optimum"]["value"] < 1.5e-3
+    assert told["optimum"]["score_n"] >= max(point["score_n"] for point in told["points"])
+
+
+@pytest.mark.parametrize(
+    ("score", "check"),
+    [
+        ("peak", lambda told: told["score_n"] == max(row["clamp_load_n"] for row in told["blows"])),
+        ("at 1 s", lambda told: told["score_n"] < told["blows"][-1]["clamp_load_n"]),
+        ("time to 200 N m", lambda told: 0.0 < told["time_to_s"] < 4.0),
+        ("time to 9000 N m", lambda told: told["time_to_s"] is None),
+    ],
+)
+def test_score_follows_the_rule(score: str, check: Any) -> None:
+    assert check(simulate_tables(TABLES, [f'protocol.score="{score}"']).as_json())
+
+
+def test_predicted_overstress_is_a_stop_that_stands_first() -> None:
+    strong = simulate_tables(TABLES, ['bolt.thread="M12"', "article.torque_limit=100"])
+    assert [caution.startswith("Stop") for caution in strong.cautions[:2]] == [True, True]
+    calm = simulate_tables(TABLES, ["protocol.duration=0.2"])
+    assert not any(caution.startswith("Stop") for caution in calm.cautions)
+
+
+def test_loosening_a_seized_bolt() -> None:
+    changes = ['protocol.direction="loosen"', "protocol.start_load=1e5", "bolt.breakaway_torque=150"]
+    told = simulate_tables(TABLES, changes).as_json()
+    assert told["score_n"] == 0.0
+    json.dumps(told, allow_nan=False)
+
+
+@pytest.mark.parametrize(("supply", "share"), [("5 bar", 5 / 6.2), ("500 kPa", 5 / 6.2), ("7 bar", 7 / 6.2)])
+def test_supply_scales_the_tool_against_its_rating(supply: str, share: float) -> None:
+    usual = simulate_tables(TABLES).as_json()["score_n"]
+    told = simulate_tables(TABLES, [f'tool.supply="{supply}"']).as_json()["score_n"]
+    assert told == pytest.approx(
+        simulate_tables(TABLES, [f"tool.supply_ratio={share!r}"]).as_json()["score_n"], rel=1e-9
+    )
+    assert (told - usual) * (share - 1.0) > 0.02 * usual * abs(share - 1.0)
+    rated = simulate_tables(TABLES, [f'tool.supply="{supply}"', f'tool.rated_supply="{supply}"'])
+    assert rated.as_json()["score_n"] == usual
+
+
+def test_spring_and_cam_tool_is_rated_in_volts() -> None:
+    changes = ["tool.mechanism=spring-and-cam"]
+    scores = [
+        simulate_tables(TABLES, [*changes, f'tool.supply="{volts} V"']).as_json()["score_n"]
+        for volts in (14, 18, 20)
+    ]
+    assert scores[0] < scores[1] < scores[2]
+    assert scores[1] == simulate_tables(TABLES, changes).as_json()["score_n"]
+
+
+@pytest.mark.parametrize(
+    ("change", "named"),
+    [
+        ("article.polar_inertia=0", "article.polar_inertia"),
+        ("article.polar_inertia=nan", "article.polar_inertia"),
+        ("article.stiffness=1e12", "article.stiffness"),
+        ("article.hexagon_gap=-1", "article.hexagon_gap"),
+        ("article.polarinertia=1", "did you mean 'polar_inertia'"),
+        ("tool.blow_energy=0", "tool.blow_energy"),
+        ("tool.hammer_inertia=0", "tool.hammer_inertia"),
+        ("tool.mechanism=steam", "mechanism"),
+        ("tool.supply_ratio=0", "tool.supply"),
+        ('tool.supply="18 V"', "tool.supply"),
+        ('tool.supply="0 bar"', "tool.supply"),
+        ('tool.rated_supply="0 bar"', "tool.rated_supply"),
+        ("bolt.friction=-1", "bolt."),
+        ("bolt.thread=M21", "M20"),
+        ("protocol.start_load=9e6", "proof load"),
+        ("protocol.duration=0", "protocol.duration"),
+        ("protocol.direction=up", "protocol.direction"),
+        ("protocol.score=most", "protocol.score"),
+        ("rig.clamp_stiffness=0", "rig.clamp_stiffness"),
+        ("nonsense", "--set"),
+        ("rigg.name=3", "rig"),
+    ],
+)
+def test_what_cannot_be_used_is_refused_in_one_line(change: str, named: str) -> None:
+    with pytest.raises(StrikeproofError) as caught:
+        simulate_tables(TABLES, [change])
+    assert named in str(caught.value) and "\n" not in str(caught.value)
+
+
+def test_blow_that_the_run_does_not_have_is_refused() -> None:
+    with pytest.raises(StrikeproofError, match="blow"):
+        simulate_tables(TABLES, blow=5000)
+
+
+def test_article_made_from_its_parts_keeps_its_inertia_and_shows_its_margins() -> None:
+    properties = work_out(read_article({"name": "ringed", "part": [socket(), ring()]}))
+    model = article_model(properties)
+    assert model.polar_inertia == pytest.approx(properties.polar_inertia, rel=1e-9)
+    tables = {key: value for key, value in TABLES.items() if key != "article"}
+    simulation = simulate_setup(read_setup(tables, article=model))
+    told = simulation.as_json()
+    json.dumps(told, allow_nan=False)
+    shown = [margin["what"] for margin in told["margins"]]
+    assert all(f"{each.part}, {each.mode}" in shown for each in properties.checks)
+
+
+def test_a_ring_whose_own_bond_sees_more_than_the_head_is_a_stop() -> None:
+    """A 130 x 20 mm ring on one 3 mm weld: its bond sees five times what the bolt's head does."""
+    thin = socket(outer_diameter_mm=26, length_mm=50) | {
+        "cut": [
+            {"kind": "square drive", "size_mm": 12.7, "depth_mm": 18},
+            {"kind": "hexagon", "size_mm": 18, "depth_mm": 25},
+        ]
+    }
+    heavy = ring(outer_diameter_mm=130, bond={"kind": "weld", "throat_mm": 3})
+    tables = TABLES | {
+        "protocol": {"duration": "1 s"},
+        "rig": {"clamp_stiffness_n_per_m": 1e8},
+        "bolt": {"thread": "M12", "class": "10.9", "friction": 0.12},
+        "article": {"name": "ringed", "part": [thin, heavy]},
+    }
+    found = simulate_tables(tables)
+    peaks = dict(zip(found.run.joints, found.run.peaks.tolist(), strict=True))
+    weld = next(each for each in found.margins if each.what == "ring, weld")
+    assert peaks["socket to ring"] > 3.0 * peaks["socket to bolt"]
+    assert weld.load >= peaks["socket to ring"]
+    assert weld.factor == pytest.approx(0.717, abs=0.01)
+    assert any(each.startswith("Stop: ring, weld") for each in found.cautions)
+
+
+@pytest.mark.parametrize("scatter", [0.0, 0.05])
+def test_margins_are_judged_by_runs_that_scatter(scatter: float) -> None:
+    setup = build_setup(TABLES)
+    setup = replace(setup, tool=replace(setup.tool, speed_scatter=scatter))
+    found = simulate_setup(setup)
+    (margin,) = [each for each in found.margins if each.unit == "nm"]
+    draws = [draw_scatter(setup.tool, setup.duration, np.random.default_rng(n)) for n in range(4)]
+    runs = [simulate_run(found.chain, setup.tool, duration=setup.duration, scatter=each) for each in draws]
+    others = max(float(each.own.max()) for each in runs)
+    assert margin.load >= found.run.own.max()
+    assert margin.load > 0.97 * others
+    assert found.as_json()["margins_of"] == {"runs": 16, "scatter": True}
+    assert ("margins by", "the largest of 16 runs with the tool's scatter", "") in simulation_table(found)
+
+
+def test_a_margin_that_only_scatter_brings_below_one_is_a_stop_and_beyond() -> None:
+    found = simulate_tables(TABLES)
+    (margin,) = [each for each in found.margins if each.unit == "nm"]
+    between = (float(found.run.own.max()) + margin.load) / 2.0
+    assert between > found.run.own.max()
+    limited = override(TABLES, [f"article.torque_limit_n_m={between!r}"])
+    assert any(each.startswith("Stop: ") for each in simulate_tables(limited).cautions)
+    assert sweep_tables(limited, "rig.clamp_stiffness_n_per_m", [4e8]).beyond == (True,)
+
+
+def test_a_thin_sleeve_that_carries_a_ring_is_a_place_of_its_own() -> None:
+    tube = {"name": "tube", "shape": "sleeve", "outer_diameter_mm": 38, "length_mm": 90, "material": "S355J2"}
+    weld = {"kind": "weld", "throat_mm": 6, "runs": 1}
+    outer = ring(outer_diameter_mm=140, length_mm=25, carrier="tube", at_mm=60, bond=weld)
+    under = socket(outer_diameter_mm=36, length_mm=95)
+    parts = [under, tube | {"carrier": "socket", "bond": weld}, outer]
+    tool = {"hammer_inertia_kg_m2": 8e-4, "blow_speed_rad_s": 250}
+    tables = TABLES | {"tool": TABLES["tool"] | tool, "article": {"name": "a", "part": parts}}
+    tables |= {"bolt": {"thread": "M16", "class": "10.9", "friction": 0.14}}
+    found = simulate_tables(tables)
+    place = next(each for each in found.margins if each.what == "tube, shear")
+    # fully plastic tube, T = 2π/3 (R³ − r³) k with k = Re/√3, by integration
+    flows = 2.0 * math.pi / 3.0 * (0.019**3 - 0.018**3) * 355e6 / math.sqrt(3.0)
+    assert place.limit == pytest.approx(flows, rel=0.01)
+    peaks = dict(zip(found.run.joints, found.run.peaks.tolist(), strict=True))
+    assert place.load >= max(
+        peak for joint, peak in peaks.items() if joint.endswith((" to tube", " to ring"))
+    )
+    assert any(each.startswith("Stop: tube, shear") for each in found.cautions)
