@@ -56,10 +56,10 @@ def test_all_pairs_of_the_handbook():
     theirs = tukey_hsd(*GROUPS.values())
     ends = theirs.confidence_interval(0.95)
     for each, (value, low, high) in zip(found.found, logs(found), strict=True):
-        later, earlier = ("abcd".index(name) for name in each.asked.pair)
-        assert value == pytest.approx(theirs.statistic[later, earlier])
-        assert (low, high) == pytest.approx((ends.low[later, earlier], ends.high[later, earlier]), abs=2e-3)
-        assert each.p == pytest.approx(theirs.pvalue[later, earlier], abs=5e-4)
+        first, second = ("abcd".index(name) for name in each.asked.pair)
+        assert value == pytest.approx(theirs.statistic[first, second])
+        assert (low, high) == pytest.approx((ends.low[first, second], ends.high[first, second]), abs=2e-3)
+        assert each.p == pytest.approx(theirs.pvalue[first, second], abs=5e-4)
 
 
 def test_unequal_groups_are_a_little_surer_than_kramer():
@@ -68,8 +68,8 @@ def test_unequal_groups_are_a_little_surer_than_kramer():
     found = differences(in_one_block(groups), all_pairs("abc"), reference="a")
     ends = tukey_hsd(*groups.values()).confidence_interval(0.95)
     for each, (_, low, high) in zip(found.found, logs(found), strict=True):
-        later, earlier = ("abc".index(name) for name in each.asked.pair)
-        wide = ends.high[later, earlier] - ends.low[later, earlier]
+        first, second = ("abc".index(name) for name in each.asked.pair)
+        wide = ends.high[first, second] - ends.low[first, second]
         assert 0.97 * wide < high - low < 1.001 * wide
 
 

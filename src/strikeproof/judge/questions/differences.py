@@ -59,8 +59,8 @@ class Differences:
 
 
 def all_pairs(articles: Sequence[str]) -> tuple[Asked, ...]:
-    """Each two of them once, the later one less the earlier one."""
-    return tuple(ask_pair(later, earlier) for earlier, later in combinations(articles, 2))
+    """Each two of them once, the earlier one less the later one."""
+    return tuple(ask_pair(*pair) for pair in combinations(articles, 2))
 
 
 def find_differences(
@@ -144,17 +144,16 @@ def _intervals(effects: Effects, weights: FloatArray, confidence: float) -> tupl
     """Simultaneous intervals; an article that scatters more than the others widens its own."""
     measured = effects.measure(weights)
     joint = joint_of(measured.covariance)
-    common = float(effects.fit.degrees_of_freedom)
-    bounds = {free: joint.critical_value(confidence, free) for free in {common, *measured.freedom.tolist()}}
+    bounds = joint.critical_values(confidence, measured.freedom)
     found = []
-    for value, error, free in zip(
-        measured.value.tolist(), measured.error.tolist(), measured.freedom.tolist(), strict=True
+    for value, error, free, bound in zip(
+        *(each.tolist() for each in (measured.value, measured.error, measured.freedom, bounds)), strict=True
     ):
-        half = bounds[free] * error
+        half = bound * error
         found.append(
             Interval(value, error, value - half, value + half, joint.p_beyond(abs(value) / error, free))
         )
-    return found, bounds[common]
+    return found, joint.critical_value(confidence, float(effects.fit.degrees_of_freedom))
 
 
 def _describe(

@@ -60,6 +60,16 @@ class Effects:
         """The articles that ran with a tool, in the order of their first run."""
         return tuple(dict.fromkeys(each.article for each in self.rows if each.tool == tool))
 
+    def ranked(self, tool: str, *, timed: bool = False) -> tuple[str, ...]:
+        """The articles that ran with a tool, the best first as far as the runs show."""
+        sign = 1.0 if timed else -1.0
+        place = {pair: i for i, pair in enumerate(self.fit.design.pairs)}
+        values = {
+            name: sign * float(self.fit.difference[place[name, tool]]) if (name, tool) in place else 0.0
+            for name in self.articles(tool)
+        }
+        return tuple(sorted(values, key=lambda name: values[name]))
+
     def witnesses(self, article: str, tool: str) -> int:
         """Independent numbers of an article with a tool."""
         return sum((each.article, each.tool) == (article, tool) for each in self.rows)
@@ -86,6 +96,15 @@ class Effects:
         for i in range(len(weights)) if self.wide else ():
             error[i], freedom[i] = self._own(weights[i], float(error[i]), float(freedom[i]))
         return Measured(weights @ fit.difference, covariance, error, freedom)
+
+    def extra_covariance(self, weights: FloatArray) -> FloatArray:
+        """What articles that scatter more than the others add to the covariance of (k, m); (k, k)."""
+        share = self.fit.design.basis @ (self.fit.design.weights.T @ weights.T)
+        more = np.zeros((len(weights), len(weights)))
+        for pair, (variance, _) in self.wide.items():
+            own = share[_of(self.rows, pair)]
+            more += (variance - (self.fit.variance or 0.0)) * own.T @ own
+        return more
 
     def _own(self, weights: FloatArray, error: float, freedom: float) -> tuple[float, float]:
         """Error and freedom with the variance of each wide article apart from that of the others.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from scipy.special import fdtrc, ndtri, stdtr, stdtrit
@@ -13,6 +14,9 @@ __all__ = ["Joint", "joint_of"]
 
 POINTS_POWER = 14
 """2 to this power are the directions that are looked in."""
+FEWER = 2 ** (POINTS_POWER - 1)
+MANY = 200
+"""Above so many comparisons fewer directions do, as they do where a direction and its opposite both count."""
 PARTS = 512
 """The sorted extents are averaged in so many parts: what is asked of them is smooth."""
 SCRAMBLE = 7
@@ -70,6 +74,11 @@ class Joint:
             return high
         return float(brentq(excess, low * (1.0 - 1e-9), high, xtol=1e-6))
 
+    def critical_values(self, confidence: float, free: FloatArray) -> FloatArray:
+        """The bound for each of several degrees of freedom, most of which are the same; (k,)."""
+        kinds, place = np.unique(free, return_inverse=True)
+        return np.asarray([self.critical_value(confidence, float(each)) for each in kinds])[place]
+
 
 def joint_of(covariance: FloatArray, *, two_sided: bool = True) -> Joint:
     """Set up the distribution for one family of differences.
@@ -81,22 +90,29 @@ def joint_of(covariance: FloatArray, *, two_sided: bool = True) -> Joint:
     two_sided
         Whether the largest size is asked about, or the largest ratio with its sign.
     """
-    from scipy.stats import qmc  # half a second that only an answer should pay
-
     size = np.sqrt(np.diag(covariance))
     own, direction = np.linalg.eigh(covariance / np.outer(size, size))
     kept = own > RANK_TOLERANCE * own[-1]
     factor = direction[:, kept] * np.sqrt(own[kept])
     rank = int(kept.sum())
-    source = qmc.Sobol(rank, rng=np.random.default_rng(SCRAMBLE))
-    normal = ndtri(np.clip(source.random_base2(POINTS_POWER), 1e-12, 1.0 - 1e-12))
-    length = np.linalg.norm(normal, axis=1, keepdims=True)
-    normal = normal[length[:, 0] > 0.0] / length[length > 0.0][:, None]
-    pieces = np.array_split(normal, 1 + normal.shape[0] * len(covariance) // LARGEST_PIECE)
+    many = len(covariance) > MANY
+    directions = _directions(rank)[: FEWER if many or not two_sided else None]
+    pieces = np.array_split(directions, 1 + len(directions) * len(covariance) // LARGEST_PIECE)
     extents = np.sort(np.concatenate([_extents(piece @ factor.T, two_sided) for piece in pieces]))
     parts = np.array_split(extents, min(PARTS, len(extents)))
     averaged = np.asarray([float(part.mean()) for part in parts])
     return Joint(averaged, rank, len(covariance), two_sided)
+
+
+@lru_cache(maxsize=4)
+def _directions(rank: int) -> FloatArray:
+    """Evenly spread directions in so many dimensions; (n, rank)."""
+    from scipy.stats import qmc  # half a second that only an answer should pay
+
+    source = qmc.Sobol(rank, rng=np.random.default_rng(SCRAMBLE))
+    normal = ndtri(np.clip(source.random_base2(POINTS_POWER), 1e-12, 1.0 - 1e-12))
+    length = np.linalg.norm(normal, axis=1)
+    return np.asarray(normal[length > 0.0] / length[length > 0.0, None])
 
 
 def _extents(ratios: FloatArray, two_sided: bool) -> FloatArray:

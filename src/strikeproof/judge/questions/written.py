@@ -22,7 +22,7 @@ DEEPEST = 20
 EVEN = 1e-9
 """How far the weights may be from adding up to nothing."""
 MEAN = "mean"
-WHERE = "combination"
+WHERE = "difference"
 FORM = "articles with + and -, mean(...), numbers as weights, such as mean(ring-27, ring-33) - plain"
 TOKEN = re.compile(
     r"""\s*(?:
@@ -120,7 +120,7 @@ class _Reader:
 
     def read(self) -> _Value:
         if not self._tokens:
-            raise _bad("nothing is written", mend="write a combination")
+            raise _bad("nothing is written", mend="write a difference")
         value = self._sum()
         if self._at < len(self._tokens):
             raise self._odd()
