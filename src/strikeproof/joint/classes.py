@@ -62,6 +62,10 @@ class PropertyClass:
     def strength(self, thread: Thread) -> Strength:
         """The stresses warranted for `thread`.
 
+        Returns
+        -------
+        Smallest stresses of a bolt of this size. [Pa]
+
         Raises
         ------
         BadInput

@@ -99,6 +99,17 @@ def allowed_torque(
 ) -> float:
     """Tightening torque that reaches the allowed clamp load. [N·m]
 
+    Parameters
+    ----------
+    thread, property_class
+        The bolt.
+    friction
+        Assumed in the thread and under the head; the lower, the safer the torque.
+    share
+        Part of the proof load, more than 0 and at most 1; see `REUSED_SHARE`.
+    bearing
+        The ring the head turns on; by default that of the usual hexagon head.
+
     Raises
     ------
     BadInput

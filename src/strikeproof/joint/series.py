@@ -87,7 +87,13 @@ _CONSTANT_PITCH = {
 
 
 def coarse_pitch(diameter_mm: float) -> float | None:
-    """The coarse pitch of a metric size; None where the size is only made fine. [mm]"""
+    """The coarse pitch of a metric size; None where the size is only made fine. [mm]
+
+    Raises
+    ------
+    KeyError
+        If it is no size of ISO 261; ask `METRIC_PITCHES` first.
+    """
     return None if diameter_mm in _ONLY_FINE else METRIC_PITCHES[diameter_mm][0]
 
 

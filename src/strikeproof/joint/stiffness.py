@@ -189,7 +189,13 @@ def bolt_stiffness(thread: Thread, shank: float, threaded: float, modulus: float
 
 
 def joint_constant(bolt: float, clamped: float) -> float:
-    """Share of an outside load that the bolt takes, C = kb / (kb + km) (Shigley, 9th ed., section 8-7)."""
+    """Share of an outside load that the bolt takes, C = kb / (kb + km) (Shigley, 9th ed., section 8-7).
+
+    Parameters
+    ----------
+    bolt, clamped
+        Stiffnesses kb and km along the axis, > 0. [N/m]
+    """
     return bolt / (bolt + clamped)
 
 
@@ -197,6 +203,13 @@ def load_per_radian(thread: Thread, bolt: float, clamped: float) -> float:
     """Clamp load gained per angle the thread turns with both ends seated, k P / 2π. [N/rad]
 
     k is bolt and clamped parts [N/m] in series (VDI 2230-1, angle-controlled tightening).
+
+    Parameters
+    ----------
+    thread
+        Gives the pitch P.
+    bolt, clamped
+        Stiffnesses along the axis, > 0. [N/m]
     """
     return bolt * clamped / (bolt + clamped) * thread.pitch / (2 * math.pi)
 

@@ -157,7 +157,17 @@ def torque_tension(thread: Thread, friction: Friction, bearing: Bearing | None =
 
 
 def total_friction(thread: Thread, friction: Friction, bearing: Bearing | None = None) -> float:
-    """The one coefficient that gives the same torque in both places, μ_tot of ISO 16047:2005, clause 9."""
+    """The one coefficient that gives the same torque in both places, μ_tot of ISO 16047:2005, clause 9.
+
+    Parameters
+    ----------
+    thread
+        The bolt's thread.
+    friction
+        In the thread and under the head.
+    bearing
+        The ring the head turns on; by default that of the usual hexagon head.
+    """
     in_thread = _thread_arm(thread)
     under_head = (bearing or bearing_of(thread)).friction_diameter / 2
     return (friction.thread * in_thread + friction.head * under_head) / (in_thread + under_head)
@@ -166,7 +176,18 @@ def total_friction(thread: Thread, friction: Friction, bearing: Bearing | None =
 def estimate_total_friction(
     thread: Thread, torque: float, clamp_load: float, bearing: Bearing | None = None
 ) -> float:
-    """μ_tot from a measured torque [N·m] and the clamp load [N] it gave (ISO 16047:2005, clause 9).
+    """μ_tot from a measured torque and the clamp load it gave (ISO 16047:2005, clause 9).
+
+    Parameters
+    ----------
+    thread
+        The bolt's thread.
+    torque
+        Tightening torque, thread and head together. [N·m]
+    clamp_load
+        Measured at that torque, > 0. [N]
+    bearing
+        The ring the head turns on; by default that of the usual hexagon head.
 
     Raises
     ------
@@ -185,9 +206,22 @@ def estimate_friction(
     clamp_load: float,
     bearing: Bearing | None = None,
 ) -> Friction:
-    """Both coefficients from the two parts of a torque [N·m], measured apart, and the clamp load [N].
+    """Both coefficients from the two parts of a torque, measured apart, and the clamp load.
 
-    `thread_torque` holds the pitch's part too. ISO 16047:2005, clause 9.
+    ISO 16047:2005, clause 9.
+
+    Parameters
+    ----------
+    thread
+        The bolt's thread.
+    thread_torque
+        What the shank carries: friction in the thread and the pitch's part. [N·m]
+    head_torque
+        What friction under the head takes. [N·m]
+    clamp_load
+        Measured at that torque, > 0. [N]
+    bearing
+        The ring the head turns on; by default that of the usual hexagon head.
 
     Raises
     ------
@@ -200,7 +234,16 @@ def estimate_friction(
 
 
 def estimate_nut_factor(thread: Thread, torque: float, clamp_load: float) -> float:
-    """K = T / (F d) from a measured torque [N·m] and the clamp load [N] it gave (ISO 16047:2005, clause 9).
+    """K = T / (F d) from a measured torque and the clamp load it gave (ISO 16047:2005, clause 9).
+
+    Parameters
+    ----------
+    thread
+        Gives the nominal diameter d.
+    torque
+        Tightening torque, thread and head together. [N·m]
+    clamp_load
+        Measured at that torque, > 0. [N]
 
     Raises
     ------

@@ -38,6 +38,15 @@ def settle_turning(
 ) -> Turning:
     """All three from those that are given: the hand is right and the direction tighten where nothing says.
 
+    Parameters
+    ----------
+    direction
+        What happens to the bolt.
+    rotation
+        Which way the tool turns, seen from behind it.
+    hand
+        Which way the thread winds.
+
     Raises
     ------
     BadInput

@@ -187,6 +187,15 @@ def find_factors(unit: str, kind: str, *, exact: bool = False) -> tuple[float, .
 
     What is written exactly as in the table is what it says; else, unless it must be `exact`, capitals and
     small letters are alike.
+
+    Parameters
+    ----------
+    unit
+        As a person wrote it, in any spelling of the table.
+    kind
+        A key of `KINDS`.
+    exact
+        Whether capitals and small letters must be those of the table.
     """
     if len(unit) > _LONGEST:
         return ()

@@ -127,6 +127,15 @@ def _factor(unit: str, kind: str) -> float:
 def to_si(value: float, unit: str, kind: str) -> float:
     """`value` in `unit`, as plain SI.
 
+    Parameters
+    ----------
+    value
+        In `unit`.
+    unit
+        In any spelling of the table.
+    kind
+        A key of `KINDS`.
+
     Raises
     ------
     BadInput
@@ -138,6 +147,15 @@ def to_si(value: float, unit: str, kind: str) -> float:
 def from_si(value: float, unit: str, kind: str) -> float:
     """A plain SI `value`, in `unit`.
 
+    Parameters
+    ----------
+    value
+        In the SI unit of `kind`.
+    unit
+        In any spelling of the table.
+    kind
+        A key of `KINDS`.
+
     Raises
     ------
     BadInput
@@ -147,7 +165,10 @@ def from_si(value: float, unit: str, kind: str) -> float:
 
 
 def kind_of_unit(unit: str) -> LoadKind | None:
-    """Whether a unit measures force or torque; None for any other word."""
+    """Whether a unit measures force or torque; None for any other word.
+
+    "lb" and "kg" are force here, as load cells and torque wrenches have them.
+    """
     for kind in get_args(LoadKind):
         if len(find_factors(unit, kind)) == 1:
             return cast(LoadKind, kind)
@@ -179,7 +200,10 @@ _NONE: Final = ("-", "–", "1")
 
 
 def same_unit(one: str, other: str) -> bool:
-    """Whether two spellings are one unit."""
+    """Whether two spellings are one unit.
+
+    Force and torque are compared by size, so "ft-lb" and "lbf ft" are one; any other by its letters.
+    """
     if plain_unit(one).casefold() == plain_unit(other).casefold():
         return plain_unit(one) == plain_unit(other) or kind_of_unit(one) == kind_of_unit(other)
     kind = kind_of_unit(one)
@@ -191,6 +215,10 @@ def parse_quantity(text: str, kind: str, *, bare: str | None = None, decimal: st
 
     Parameters
     ----------
+    text
+        What a person wrote.
+    kind
+        A key of `KINDS`.
     bare
         The unit of a number that has none; None where every number needs one.
     decimal
@@ -223,6 +251,19 @@ def parse_quantity(text: str, kind: str, *, bare: str | None = None, decimal: st
 
 def parse_in_unit(text: str, unit: str | None, *, decimal: str | None = None) -> float:
     """The number of a cell whose column is in `unit`; it may have another unit of the same kind behind it.
+
+    Parameters
+    ----------
+    text
+        The cell.
+    unit
+        That of the column; None for a column without one.
+    decimal
+        "," or "." when the decimal mark is known from elsewhere.
+
+    Returns
+    -------
+    The number in `unit`.
 
     Raises
     ------

@@ -17,7 +17,15 @@ def _decimals(uncertainty: float) -> int:
 
 
 def write_uncertain(value: float, uncertainty: float | None, unit: str = "") -> str:
-    """`value ± uncertainty unit`, both ended at the uncertainty's second digit (GUM 7.2.6)."""
+    """`value ± uncertainty unit`, both ended at the uncertainty's second digit (GUM 7.2.6).
+
+    Parameters
+    ----------
+    value, uncertainty
+        In `unit`; a dash for a value that is not finite, no ± for an uncertainty that is not known or 0.
+    unit
+        Printed behind both.
+    """
     tail = f" {unit}" if unit else ""
     if not math.isfinite(value):
         return _UNKNOWN
@@ -42,7 +50,17 @@ def write_number(value: float | None, digits: int = 4) -> str:
 
 
 def write_percent(value: float | None, *, sign: bool = True, decimals: int = 1) -> str:
-    """A percentage with its sign, one decimal by default; a dash when there is none."""
+    """A percentage with its sign, one decimal by default; a dash when there is none.
+
+    Parameters
+    ----------
+    value
+        [%]
+    sign
+        Whether a value above 0 has its plus.
+    decimals
+        Printed behind the point.
+    """
     if value is None or not math.isfinite(value):
         return _UNKNOWN
     text = _signed(round(value, decimals) + 0.0, decimals)  # adding 0.0 turns −0.0 into 0.0
