@@ -120,15 +120,24 @@ class Bond:
 
 
 def series(*stiffnesses: float) -> float:
-    """Stiffness of springs one after the other; infinite ones do not count."""
+    """Stiffness of springs one after the other, 1/k = Σ 1/kᵢ; infinite ones do not count. [N·m/rad]"""
     compliance = sum(1 / each for each in stiffnesses)
     return 1 / compliance if compliance > 0 else math.inf
 
 
 def annulus_stiffness(shear_modulus: float, length: float, inside: float, outside: float) -> float:
-    """Twist stiffness of a collar between two radii [m]: k = 4πGL/(1/r₁² − 1/r₂²). [N·m/rad]
+    """Twist stiffness of a collar between two radii: k = 4πGL/(1/r₁² − 1/r₂²). [N·m/rad]
 
-    From τ = T/(2πr²L) and dθ/dr = τ/(Gr); infinite when the radii meet.
+    Derived here from τ = T/(2πr²L) and dθ/dr = τ/(Gr); infinite when the radii meet.
+
+    Parameters
+    ----------
+    shear_modulus
+        G of the collar. [Pa]
+    length
+        L along the axis. [m]
+    inside, outside
+        Radii r₁ and r₂. [m]
     """
     if outside <= inside * (1 + 1e-12) or inside <= 0:
         return math.inf
@@ -137,6 +146,13 @@ def annulus_stiffness(shear_modulus: float, length: float, inside: float, outsid
 
 def fit_pressure(fit: Fit, interference: float) -> float:
     """Pressure of a press fit, both parts thick-walled. [Pa]
+
+    Parameters
+    ----------
+    fit
+        Diameters, and moduli of both sides.
+    interference
+        On the diameter, 0 or more. [m]
 
     References
     ----------
@@ -181,7 +197,15 @@ def _press(plan: BondPlan, fit: Fit, where: str) -> Bond:
 
 
 def weld_length(plan: BondPlan, diameter: float) -> float:
-    """Length of bead. [m]"""
+    """Length of bead, π d times the runs and the share of the circle that is welded. [m]
+
+    Parameters
+    ----------
+    plan
+        Its runs and coverage.
+    diameter
+        Of the circle. [m]
+    """
     return math.pi * diameter * plan.runs * plan.coverage
 
 
@@ -214,6 +238,10 @@ def make_bond(plan: BondPlan, fit: Fit, *, body: float = math.inf, where: str = 
 
     Parameters
     ----------
+    plan
+        What holds, and values that replace the computed ones.
+    fit
+        The cylinder where the two parts meet.
     body
         Stiffness of the bodies between the fit and where their inertia sits. [N·m/rad]
     where

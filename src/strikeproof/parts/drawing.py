@@ -47,6 +47,12 @@ def draw_article(
 
     Parameters
     ----------
+    article
+        Its parts are drawn.
+    properties
+        The same article worked out: diameters, masses and bonds.
+    materials
+        The person's own.
     part_list
         Whether its parts are listed below it.
     letters

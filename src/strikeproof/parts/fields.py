@@ -66,7 +66,17 @@ class Fields:
         return key in self.table
 
     def wrong(self, key: str, allowed: str, mend: str = "") -> BadInput:
-        """The error for a value that cannot be used."""
+        """The error for a value that cannot be used.
+
+        Parameters
+        ----------
+        key
+            Of the value, present or not.
+        allowed
+            What the value may be, in words.
+        mend
+            What to do, in words.
+        """
         return BadInput(
             f"{key} = {self.table.get(key)!r}",
             where=self.where,
@@ -83,6 +93,13 @@ class Fields:
 
     def only(self, of: str, keys: Sequence[str]) -> None:
         """That no key is there but those that mean something for `of`.
+
+        Parameters
+        ----------
+        of
+            What the table describes, for the message.
+        keys
+            Those that mean something there.
 
         Raises
         ------
@@ -163,6 +180,15 @@ class Fields:
 
     def choice(self, key: str, choices: Sequence[str], default: str | None = None) -> str:
         """The word under `key`, one of `choices`.
+
+        Parameters
+        ----------
+        key
+            Of the word.
+        choices
+            Every word that is taken.
+        default
+            Taken where the key is missing; None where it must be there.
 
         Raises
         ------

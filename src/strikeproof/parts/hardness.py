@@ -38,24 +38,37 @@ def _between(points: tuple[tuple[float, float], ...], at: float) -> float:
 
 
 def brinell_from_rockwell(rockwell_c: float) -> float:
-    """Brinell number of a steel of `rockwell_c` HRC (ASTM E140, from memory)."""
+    """Brinell number (3000 kg, carbide ball) of a steel of `rockwell_c` HRC; read from 20 to 54 HRC.
+
+    ASTM E140, Table 1 (from memory).
+    """
     return _between(_ROCKWELL, rockwell_c)
 
 
 def rockwell_from_brinell(brinell: float) -> float:
-    """Rockwell C number at a Brinell number (ASTM E140, from memory)."""
+    """Rockwell C number at a Brinell number; read from 226 to 543 HB.
+
+    ASTM E140, Table 1 (from memory).
+    """
     return _between(tuple((hb, hrc) for hrc, hb in _ROCKWELL), brinell)
 
 
 def strengths_at_brinell(brinell: float) -> tuple[float, float]:
-    """Yield and tensile strength of 4140 at a Brinell number; good to about 5 %. [Pa]"""
+    """Yield and tensile strength of 4140 at a Brinell number; good to about 5 %. [Pa]
+
+    Interpolated between the tempers of ASM Metals Handbook (Shigley, 9th ed., Table A-21); Brinell numbers
+    from memory.
+    """
     rows = sorted((hb, rm, re) for _, rm, re, hb in _TEMPERS)
     tensile = _between(tuple((hb, rm) for hb, rm, _ in rows), brinell)
     return _between(tuple((hb, re) for hb, _, re in rows), brinell) * 1e6, tensile * 1e6
 
 
 def strengths_at_temper(celsius: float) -> tuple[float, float]:
-    """Yield and tensile strength of 4140 oil-quenched and tempered at `celsius`. [Pa]"""
+    """Yield and tensile strength of 4140 oil-quenched and tempered at `celsius`. [Pa]
+
+    ASM Metals Handbook (Shigley, 9th ed., Table A-21), linear between 205 and 650 °C.
+    """
     tensile = _between(tuple((t, rm) for t, rm, _, _ in _TEMPERS), celsius)
     return _between(tuple((t, re) for t, _, re, _ in _TEMPERS), celsius) * 1e6, tensile * 1e6
 

@@ -162,6 +162,13 @@ def _check_ring(part: Part) -> None:
 def place(article: Article, own: MaterialBook | None = None) -> tuple[Placed, ...]:
     """Every part in its place, in the order of the article.
 
+    Parameters
+    ----------
+    article
+        Parts in the order of its file.
+    own
+        The person's own materials.
+
     Raises
     ------
     NotFound
@@ -209,7 +216,15 @@ def _place_one(
 
 
 def fit_between(placed: Placed, other: Placed) -> Fit:
-    """The cylinder where a part meets its carrier or the part before it."""
+    """The cylinder where a part meets its carrier or the part before it.
+
+    Parameters
+    ----------
+    placed
+        The part, in its place.
+    other
+        Its carrier, or the part before it on the path.
+    """
     part = placed.part
     if part.on_path:
         return _path_fit(placed, other)

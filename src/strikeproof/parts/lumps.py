@@ -39,7 +39,15 @@ class Lumped:
 
 
 def rider_bond(rider: Placed, carrier: Placed) -> Bond:
-    """The bond of a rider: its weld or fit, in series with its own body out to where its inertia sits."""
+    """The bond of a rider: its weld or fit, in series with its own body out to where its inertia sits.
+
+    The body counts as a collar from the fit to the radius of gyration (`annulus_stiffness`): derived here.
+
+    Raises
+    ------
+    BadInput
+        If a press fit would yield or has no wall.
+    """
     fit = fit_between(rider, carrier)
     gyration = math.sqrt(rider.solid.second_moment / rider.solid.volume)
     inside, outside = sorted((fit.diameter / 2, gyration))
@@ -56,7 +64,20 @@ def _stretch_under(rider: Placed, carrier: Placed, chain: Chain) -> int:
 
 
 def hang_riders(placed: Sequence[Placed], chain: Chain) -> tuple[Hanging, ...]:
-    """Every rider with its bond, carriers before what they carry."""
+    """Every rider with its bond, carriers before what they carry.
+
+    Parameters
+    ----------
+    placed
+        All parts in their places.
+    chain
+        The torque path, laid out.
+
+    Raises
+    ------
+    BadInput
+        If a press fit would yield or has no wall.
+    """
     by_name = {each.part.name: each for each in placed}
     hung: dict[str, Hanging] = {}
     for each in placed:
@@ -123,7 +144,19 @@ def _damping(ratio: float, stiffness: float, one: float, other: float) -> float:
 
 
 def lump_chain(chain: Chain, hung: Sequence[Hanging]) -> Lumped:
-    """The path in lumps, each at the compliance where its inertia balances."""
+    """The path in lumps, each at the compliance where its inertia balances.
+
+    Parameters
+    ----------
+    chain
+        The torque path, laid out.
+    hung
+        All riders; a rigid one adds its inertia to its lump.
+
+    Returns
+    -------
+    Lumps of `LUMP_LENGTH` at most, the links between them, and the lump of each stretch.
+    """
     cells = _cells(chain.stretches)
     own_names = {each.placed.part.name for each in chain.stretches}
     rigid = [each for each in hung if _is_rigid(each) and each.on in own_names]

@@ -150,6 +150,10 @@ def find_material(
 
     Parameters
     ----------
+    name
+        As it is written in the article.
+    own
+        The person's own, which win over the built-in ones.
     diameter, thickness
         Of the piece, for steels whose warranted strength falls with size. [m]
 

@@ -125,7 +125,17 @@ class Difference:
 
 
 def compare(quantity: str, computed: Measured, measured: Measured) -> Difference:
-    """How far a measured value is from the computed one."""
+    """How far a measured value is from the computed one.
+
+    Parameters
+    ----------
+    quantity
+        Named in the result.
+    computed
+        From geometry, not 0. SI
+    measured
+        In the same unit.
+    """
     away = measured.value - computed.value
     combined = math.hypot(_spread(computed), _spread(measured))
     told = measured.uncertainty is not None and combined > 0

@@ -48,7 +48,21 @@ class PriceTable:
     rows: Mapping[str, tuple[Per, float]]
 
     def cost(self, names: tuple[str, ...], *, mass: float = 0.0, length: float = 0.0) -> float | None:
-        """Cost of one piece under the first of `names` that has a price; None when none has."""
+        """Cost of one piece under the first of `names` that has a price; None when none has.
+
+        Parameters
+        ----------
+        names
+            From the most particular to the most general.
+        mass
+            Bought, for what is sold by weight. [kg]
+        length
+            Bought, for what is sold by length. [m]
+
+        Returns
+        -------
+        In the currency of the table.
+        """
         for name in names:
             if name in self.rows:
                 per, price = self.rows[name]

@@ -51,6 +51,8 @@ def read_cut(table: Mapping[str, Any], part: str, length: float, outer: Outline,
 
     Parameters
     ----------
+    table
+        As read from the file.
     part
         For messages.
     length, outer

@@ -72,6 +72,8 @@ def read_part(
 
     Parameters
     ----------
+    table
+        As read from the file.
     article
         For messages.
     number

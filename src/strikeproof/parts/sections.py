@@ -228,6 +228,17 @@ def torsion_bounds(outer: Outline, hole: Outline) -> tuple[float, float]:
     """Between which round bores a broached round must lie: across corners and across flats. [m⁴]
 
     Taking material away never stiffens a bar, so J(bore across corners) < J < J(bore across flats).
+
+    Parameters
+    ----------
+    outer
+        A round.
+    hole
+        A broached one within it.
+
+    Returns
+    -------
+    Smallest and largest torsion constant. [m⁴]
     """
     most = _RING * (outer.size**4 - hole.size**4)
     return _RING * (outer.size**4 - hole.corners**4), most

@@ -17,6 +17,11 @@ _SIDES: Final = {"square": 4, "hexagon": 6, "twelve-point": 6}  # flats that one
 def polygon_moments(corners: Sequence[tuple[float, float]]) -> tuple[float, float]:
     """Area and polar moment about the origin of a polygon given anticlockwise. [m², m⁴]
 
+    Parameters
+    ----------
+    corners
+        (x, y) of each, anticlockwise. [m]
+
     References
     ----------
     Sum over triangles with a corner at the origin: A = ½ a×b, I_p = A/6 (a·a + a·b + b·b) (common practice,
@@ -98,6 +103,15 @@ def free_play(kind: Kind, male: float, female: float) -> float:
     A corner at radius (male/2)/cos(π/n) meets the flat when cos(π/n − φ) = cos(π/n)·female/male; the
     play is φ to either side, 2φ in all. It is NaN-free: where the corner clears the flat the play is
     a whole pitch and the drive slips round.
+
+    Derived here.
+
+    Parameters
+    ----------
+    kind
+        Of the female.
+    male, female
+        Widths across flats, > 0; a male wider than the female counts as equal. [m]
     """
     half = math.pi / _SIDES[kind]
     ratio = math.cos(half) * max(female / male, 1.0)

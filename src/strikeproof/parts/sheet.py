@@ -61,7 +61,21 @@ class Sheet:
 
 
 def circle(centre: Point, radius: float, count: int = 48) -> tuple[Point, ...]:
-    """A circle as a polygon."""
+    """A circle as a polygon.
+
+    Parameters
+    ----------
+    centre
+        [mm]
+    radius
+        [mm]
+    count
+        Of its corners.
+
+    Returns
+    -------
+    Corners, anticlockwise from the right. [mm]
+    """
     turns = (2 * math.pi * k / count for k in range(count))
     return tuple((centre[0] + radius * math.cos(t), centre[1] + radius * math.sin(t)) for t in turns)
 
@@ -85,6 +99,8 @@ def dimension(one: Point, other: Point, line: tuple[Point, Point], text: str) ->
         What is measured. [mm]
     line
         Ends of the dimension line, level or upright. [mm]
+    text
+        The figure written on it.
     """
     start, end = line
     for point, foot in ((one, start), (other, end)):

@@ -202,6 +202,15 @@ def cross_hole(cut: Cut, outside: float, inside: float) -> tuple[float, float, f
 
     The hole of diameter d runs along x; at height y it is 2√(d²/4 − y²) long in the axis and passes the wall
     from x = √(r_i² − y²) to √(r_o² − y²). Gauss-Legendre in the angle over the hole.
+
+    Parameters
+    ----------
+    cut
+        Its diameter, and through how many walls.
+    outside
+        Diameter of the part there. [m]
+    inside
+        Diameter of its hole there, 0 where it is solid. [m]
     """
     radius = cut.size / 2
     volume = moment = first = 0.0

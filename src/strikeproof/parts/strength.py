@@ -98,6 +98,13 @@ class Margin:
 def hoop_at_bore(pressure: float, bore: float, outside: float) -> float:
     """Largest hoop stress of a thick ring under a pressure in its bore. [Pa]
 
+    Parameters
+    ----------
+    pressure
+        In the bore. [Pa]
+    bore, outside
+        Diameters, outside > bore. [m]
+
     References
     ----------
     Lamé; Timoshenko, *Strength of Materials*, part II, 3rd ed., art. 41 (from memory).
@@ -107,6 +114,11 @@ def hoop_at_bore(pressure: float, bore: float, outside: float) -> float:
 
 def equivalent_stress(normal: float, shear: float) -> float:
     """Tension that yields as one normal and one shear stress do together. [Pa]
+
+    Parameters
+    ----------
+    normal, shear
+        [Pa]
 
     References
     ----------
@@ -144,6 +156,13 @@ def wall_stress(cut: Cut, outside: float) -> float:
 
 def endurance_factors(tensile: float, diameter: float) -> float:
     """Surface factor of a machined part times the size factor in torsion.
+
+    Parameters
+    ----------
+    tensile
+        Tensile strength Rm. [Pa]
+    diameter
+        Taken as 2.79 mm at least. [m]
 
     References
     ----------
@@ -319,8 +338,16 @@ def list_checks(
     A section holds until all of it flows (limit load of a ductile part; the first yield is that of its
     `shear`), a wall until its inside yields, a fit until it slips.
 
+    How the torques are found: `_stretch_checks`, `_bond_check` and the references there.
+
     Parameters
     ----------
+    chain
+        The torque path, laid out.
+    sections
+        One a stretch of it, as `list_sections` gives them.
+    hung
+        All riders.
     lump_of
         The lump of each stretch.
     inertia
@@ -373,7 +400,13 @@ def margins_at(properties: ArticleProperties, peaks: float | Sequence[float]) ->
 
 
 def least_margins(each: Iterable[Iterable[Margin]]) -> tuple[Margin, ...]:
-    """Of several sets of margins the worst of every part and mode, smallest first."""
+    """Of several sets of margins the worst of every part and mode, smallest first.
+
+    Parameters
+    ----------
+    each
+        Sets of margins of the same article.
+    """
     worst: dict[tuple[str, Mode], Margin] = {}
     for margin in itertools.chain.from_iterable(each):
         key = margin.part, margin.mode

@@ -41,6 +41,8 @@ def work_out(
 
     Parameters
     ----------
+    article
+        Its geometry, its known values, or both.
     materials
         The person's own, which win over the built-in ones.
     prices

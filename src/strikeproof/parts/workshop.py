@@ -22,7 +22,15 @@ def raw_volume(part: Part) -> float:
 
 
 def part_price(placed: Placed, prices: PriceTable | None) -> float | None:
-    """Price of one part, cut to length; None when nothing says it."""
+    """Price of one part, cut to length; None when nothing says it.
+
+    Parameters
+    ----------
+    placed
+        Its price is taken where the person gave one.
+    prices
+        None where nothing is looked up.
+    """
     part = placed.part
     if part.price is not None or prices is None:
         return part.price
@@ -39,7 +47,23 @@ def whole_price(
     bonds: dict[str, Bond],
     prices: PriceTable | None,
 ) -> float | None:
-    """Sum over parts and joints; None when a part has no price."""
+    """Sum over parts and joints; None when a part has no price.
+
+    Parameters
+    ----------
+    parts
+        Each with its own price or None.
+    welds
+        Priced by the metre of bead.
+    bonds
+        By part; every press fit is priced as a piece.
+    prices
+        None leaves the joints out.
+
+    Returns
+    -------
+    In the currency of the table.
+    """
     known = [part.price for part in parts if part.price is not None]
     if len(known) < len(parts):
         return None
@@ -53,7 +77,17 @@ def whole_price(
 def list_welds(
     path: Sequence[Placed], placed: Sequence[Placed], bonds: dict[str, Bond]
 ) -> tuple[WeldLine, ...]:
-    """Every weld with its bead."""
+    """Every weld with its bead.
+
+    Parameters
+    ----------
+    path
+        Parts that carry the torque, in order from the drive.
+    placed
+        All parts.
+    bonds
+        By the name of the part that each holds.
+    """
     before = {after.part.name: first.part.name for first, after in pairwise(path)}
     by_name = {each.part.name: each for each in placed}
     lines = []
