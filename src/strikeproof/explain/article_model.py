@@ -23,6 +23,17 @@ def article_model(properties: ArticleProperties, *, head_stiffness: float = HEAD
 
     A press fit on the torque path counts as solid metal here; the torque at which it slips is among
     the limits, so that a run which would turn it stops the person.
+
+    Parameters
+    ----------
+    properties
+        Worked out from its parts or its values.
+    head_stiffness
+        Of the hexagon's flats with the bolt's head, in series with the wall. [N·m/rad]
+
+    Returns
+    -------
+    The article as the drivetrain takes it; no give at all stands as 1e7 N·m/rad.
     """
     inertias = [lump.inertia for lump in properties.lumps]
     lumps = []

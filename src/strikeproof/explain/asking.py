@@ -59,6 +59,19 @@ def predict_article(
 ) -> Prediction:
     """Gain over the reference of an article that was not run, by all rivals with their stacking weights.
 
+    Parameters
+    ----------
+    explanation
+        Of a campaign that could be fitted.
+    article
+        Not one of the campaign's.
+    rng
+        The only source of chance.
+    setting
+        How it would be run; None for the first of the campaign.
+    draws
+        Of each rival.
+
     Raises
     ------
     TooFewRuns
@@ -92,6 +105,21 @@ def what_if(
     """What a change to an article of the campaign, or to how it is run, would do to its score.
 
     Rivals without physics say nothing of supply, duration and tool; there the physical ones answer alone.
+
+    Parameters
+    ----------
+    explanation
+        Of a campaign that could be fitted.
+    article
+        Of the campaign.
+    change
+        What would be done differently.
+    rng
+        The only source of chance.
+    setting
+        How it is run before the change; None for the first of the campaign.
+    draws
+        Of each rival.
 
     Raises
     ------
@@ -151,10 +179,27 @@ def split_gain(
 ) -> Split:
     """Shapley shares of one article's gain by the most probable rival with physics.
 
+    Parameters
+    ----------
+    explanation
+        Of a campaign that could be fitted.
+    article
+        Of the campaign, not the reference.
+    rng
+        The only source of chance.
+    setting
+        How it is run; None for the first of the campaign.
+    draws
+        Of the rival's posterior.
+
     Raises
     ------
     TooFewRuns, NotFound
         As `what_if`.
+
+    References
+    ----------
+    docs/explain.md; Shapley as in `shapley`.
     """
     fits, at = _ready(explanation, setting)
     if article not in {each.article for each in fits.evidence.gains}:
@@ -174,10 +219,27 @@ def split_gain_of(
 
     None where no such rival was fitted or the article's inertia is not known.
 
+    Parameters
+    ----------
+    explanation
+        Of a campaign.
+    article
+        Run or not.
+    rng
+        The only source of chance.
+    setting
+        How it is run; None for the first of the campaign.
+    draws
+        Of the rival's posterior.
+
     Raises
     ------
     NotFound
         If the setting's tool is not the campaign's.
+
+    References
+    ----------
+    docs/explain.md; Shapley as in `shapley`.
     """
     fits, fit = explanation.fits, leading_chain(explanation)
     if fits is None or fit is None or article.model is None:
@@ -200,6 +262,17 @@ def rank_next(
     draws: int = DRAWS,
 ) -> tuple[NextTest, ...]:
     """Next tests by falling expected information; without candidates simple ones are proposed.
+
+    Parameters
+    ----------
+    explanation
+        Of a campaign that could be fitted.
+    candidates
+        Tests to choose from; empty: those of `following.propose`.
+    rng
+        The only source of chance.
+    draws
+        Of each rival.
 
     Raises
     ------

@@ -41,7 +41,15 @@ class ClueModel:
     articles: tuple[str, ...]
 
     def log_density(self, mean: FloatArray, without: str | None = None) -> FloatArray:
-        """Of the clues of all articles but one, (k,), where the surrogate says `mean` (k, outputs)."""
+        """Log density of the clues of all articles but one, (k,).
+
+        Parameters
+        ----------
+        mean : (k, outputs)
+            What the surrogate says; the clues are its last m columns.
+        without
+            Name of the article that is left out; None for none.
+        """
         kept = np.array([i for i, name in enumerate(self.articles) if name != without], dtype=np.int64)
         if not kept.size:
             return np.zeros(len(mean))
@@ -60,6 +68,10 @@ def model_clues(evidence: Evidence, surrogate: Surrogate, near: FloatArray) -> C
 
     Parameters
     ----------
+    evidence
+        Its clues and their scatter.
+    surrogate
+        Fitted to the same clues.
     near : (k, d)
         Points where the posterior lies: the surrogate's error is taken from there.
     """
@@ -110,7 +122,21 @@ def _slack(clue: Clue) -> float:
 
 
 def clue_misfit(model: ClueModel, surrogate: Surrogate, draws: FloatArray) -> float:
-    """Posterior predictive p of the clues by their χ² distance at draws (k, d); 1 without clues."""
+    """Posterior predictive p of the clues by their χ² distance at draws (k, d); 1 without clues.
+
+    Parameters
+    ----------
+    model
+        Measured clues and their covariance.
+    surrogate
+        Says what they should be.
+    draws : (s, d)
+        Of the posterior, in prior standard deviations.
+
+    References
+    ----------
+    Gelman, Meng, Stern, Statistica Sinica 6 (1996) 733: the χ² discrepancy (from memory).
+    """
     count = len(model.values)
     if not count:
         return 1.0

@@ -30,12 +30,32 @@ def find_r_hat(chains: FloatArray) -> float:
 
 
 def bulk_size(chains: FloatArray) -> float:
-    """Effective sample size for the middle of the distribution."""
+    """Effective sample size for the middle of the distribution.
+
+    Parameters
+    ----------
+    chains : (m, n)
+        Draws of one quantity by m chains.
+
+    References
+    ----------
+    Vehtari and others, 2021; Geyer's initial monotone sequence (from memory).
+    """
     return _effective_size(_normalise(_split(chains)))
 
 
 def tail_size(chains: FloatArray) -> float:
-    """Smaller effective sample size of the 5 % and 95 % quantiles."""
+    """Smaller effective sample size of the 5 % and 95 % quantiles.
+
+    Parameters
+    ----------
+    chains : (m, n)
+        Draws of one quantity by m chains.
+
+    References
+    ----------
+    Vehtari and others, 2021 (from memory).
+    """
     split = _split(chains)
     return min(
         _effective_size((split <= np.quantile(split, level)).astype(np.float64)) for level in (0.05, 0.95)

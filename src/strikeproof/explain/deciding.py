@@ -47,6 +47,19 @@ def decide(rivals: Sequence[RivalRow], fit_p: float, *, blocked: bool) -> Decisi
     predicts of left-out articles does not speak for another: by density, clearly; or by stacking weight and
     by error at once, as far as the figures shown differ, since the table of both would contradict the answer.
     That holds for every other one, not only for the one with the most weight.
+
+    Parameters
+    ----------
+    rivals
+        All that were fitted, at least one.
+    fit_p
+        Posterior predictive p of the most probable one, 0 to 1.
+    blocked
+        Whether something is missing without which nothing may be named.
+
+    References
+    ----------
+    Derived here: how often the rule is right stands in docs/validity.md.
     """
     likeliest = max(rivals, key=lambda each: each.probability)
     densest = max(rivals, key=lambda each: each.elpd)

@@ -77,6 +77,10 @@ def fit_emulator(points: FloatArray, outputs: FloatArray, *, rounds: int = 40) -
     rounds
         Most iterations of the optimiser.
 
+    Returns
+    -------
+    Emulator of the m outputs; its errors are those of left-out runs.
+
     References
     ----------
     Rasmussen, Williams, *Gaussian Processes for Machine Learning*, 2006, eqs (5.8), (5.9) and, for the

@@ -42,7 +42,23 @@ def simulate_jobs(
     *,
     crew: Crew = ALONE,
 ) -> FloatArray:
-    """Log torque equivalent of every job at every point, (points, jobs); parameters as below."""
+    """Log torque equivalent of every job at every point, (n, jobs). [log N·m]
+
+    Parameters
+    ----------
+    evidence
+        Bolt, rig, tools and direction.
+    parameters
+        Of the d unknowns.
+    jobs
+        Articles in their settings.
+    points : (n, d)
+        In prior standard deviations.
+    own : (n, 3)
+        Deviations of each article from its record, in its own standard deviations.
+    crew
+        Threads, and what keeps finished pieces.
+    """
     return simulate_readings(evidence, parameters, jobs, points, own, (), crew=crew)[:, :, 0]
 
 
@@ -57,16 +73,26 @@ def simulate_readings(
     crew: Crew = ALONE,
     progress: Callable[[int, int], None] | None = None,
 ) -> FloatArray:
-    """Log torque equivalent at the end, then the log of every reading, (points, jobs, 1 + readings).
+    """Log torque equivalent at the end, then the log of every reading, (n, jobs, 1 + readings). [log N·m]
 
     Parameters
     ----------
+    evidence
+        Bolt, rig, tools and direction.
+    parameters
+        Of the d unknowns.
+    jobs
+        Articles in their settings.
     points : (n, d)
         In prior standard deviations.
     own : (n, 3)
         Deviations of each article from its record, in its own standard deviations.
+    readings
+        What else is read of every run.
     crew
         The engine's kernels run side by side in its threads, and no process has to start.
+    progress
+        Called with (done, all) points.
     """
     pieces = [slice(at, at + PIECE) for at in range(0, len(points), PIECE)]
 

@@ -48,6 +48,8 @@ def explain_campaign(
 
     Parameters
     ----------
+    evidence
+        All that the campaign says.
     rng
         The only source of chance: the same state gives the same explanation.
     quick
@@ -73,7 +75,26 @@ def explain_within(
     progress: Progress | None = None,
     keep: Keep | None = None,
 ) -> Explanation:
-    """`explain_campaign` with a given amount of work."""
+    """`explain_campaign` with a given amount of work.
+
+    Parameters
+    ----------
+    evidence
+        All that the campaign says.
+    budget
+        How many runs and draws.
+    rng
+        The only source of chance: the same state gives the same explanation.
+    progress
+        Called with (done, total, what is being done).
+    keep
+        Keeps finished pieces of the work and gives them back.
+
+    Raises
+    ------
+    DidNotConverge
+        If the chains of a rival that matters have not met; `best` holds their R-hat by rival.
+    """
     said = progress or (lambda done, total, what: None)
     checked, aside = drop_contradictions(evidence)
     missing = find_missing(checked)

@@ -85,6 +85,13 @@ def make_table(evidence: Evidence, more: tuple[tuple[str, Setting, float, float 
 
     A setting that was not run stands with one of the same tool where there is one: what has no physics does
     not know what a duration does.
+
+    Parameters
+    ----------
+    evidence
+        Its gains come first.
+    more
+        Article, setting, polar inertia [kg·m²] and mass [kg] or None, of what was not run.
     """
     reference = evidence.article(evidence.reference)
     assert reference.model is not None
@@ -109,7 +116,25 @@ def fit_rivals(
     progress: Callable[[int, int, str], None] | None = None,
     crew: Crew = ALONE,
 ) -> Fits:
-    """Fit all rivals that the evidence can tell apart in principle."""
+    """Fit all rivals that the evidence can tell apart in principle.
+
+    Parameters
+    ----------
+    evidence
+        Every article's inertia is known, as `usable` leaves it.
+    budget
+        How many runs and draws.
+    rng
+        The only source of chance.
+    progress
+        Called with (done, total, what is being done).
+    crew
+        Threads, and what keeps finished pieces.
+
+    References
+    ----------
+    docs/explain.md.
+    """
     table = make_table(evidence)
     kinds = [each for each in EXPLANATIONS.values() if each.differs(evidence, table)]
     rivals: dict[RivalName, Particles] = {

@@ -28,7 +28,9 @@ RINGS = (1.5, 2.5, 4.0, 7.0)
 
 
 def propose(fits: Fits) -> tuple[Candidate, ...]:
-    """Rings on the reference, a known extension, and the best article for half and twice the time."""
+    """Rings on the reference, a known extension, and the best article for a quarter and three times the
+    time.
+    """
     evidence = fits.evidence
     facts = evidence.article(evidence.reference)
     model = facts.model
@@ -86,10 +88,22 @@ def rank_tests(
 
     Parameters
     ----------
+    fits
+        All rivals, fitted.
     chances
         Probability of every rival now.
+    candidates
+        In any order; none gives none.
     size
         Draws of each rival.
+    rng
+        The only source of chance.
+    crew
+        Threads, and what keeps finished pieces.
+
+    References
+    ----------
+    Expected information: `expected_bits`. A test compares two means of n runs, so that its noise is σ√(2/n).
     """
     if not candidates:
         return ()

@@ -38,6 +38,10 @@ def gather_gains(runs: Sequence[ScoredRun], reference: str, settings: Mapping[st
 
     Parameters
     ----------
+    runs
+        Of one campaign, excluded ones among them.
+    reference
+        Name of the reference article.
     settings
         By tool's name.
 

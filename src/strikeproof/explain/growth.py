@@ -47,6 +47,10 @@ def gather_clues(
 
     Parameters
     ----------
+    runs
+        Of one campaign, excluded ones among them.
+    reference
+        Name of the reference article.
     settings
         By tool's name.
     readings

@@ -78,10 +78,19 @@ def judge_rivals(
 
     Parameters
     ----------
+    rivals
+        At least one.
     gains, scatter : (n,), (n, n)
         Measured log gains and the covariance of their means.
     groups
         Rows of each article.
+    rng
+        The only source of chance.
+
+    References
+    ----------
+    Stacking: `stack`. Left-out articles by importance weights of the particles: derived here
+    (docs/explain.md).
     """
     n, every = len(gains), range(len(gains))
     evidence = np.array([posterior_weights(each, gains, scatter, every)[1] for each in rivals])
@@ -123,6 +132,15 @@ def _mix(
 
 def misfit(rival: Particles, gains: FloatArray, scatter: FloatArray) -> float:
     """Posterior predictive p: share of repeated campaigns that would lie farther from the fit than this one.
+
+    Parameters
+    ----------
+    rival
+        Its particles, after the clues.
+    gains : (n,)
+        Measured log gains.
+    scatter : (n, n)
+        Covariance of their means by the scatter of the runs.
 
     References
     ----------

@@ -46,7 +46,23 @@ def run_ahead(
     rng: np.random.Generator,
     crew: Crew = ALONE,
 ) -> Outlook:
-    """Engine runs of the items at draws of a rival's posterior, their own uncertainty included."""
+    """Engine runs of the items at draws of a rival's posterior, their own uncertainty included.
+
+    Parameters
+    ----------
+    fits
+        All rivals, fitted.
+    fit
+        The one whose posterior is drawn from.
+    items
+        n articles in settings, their inertia known.
+    size
+        Draws, s.
+    rng
+        The only source of chance.
+    crew
+        Threads, and what keeps finished pieces.
+    """
     wanted = _evidence_for(fits, items)
     plan = plan_jobs(wanted, KEPT[fit.name])
     parameters = list_parameters(wanted, bonds=KEPT[fit.name].bond)
@@ -87,7 +103,23 @@ def look_ahead(
     *,
     crew: Crew = ALONE,
 ) -> Mapping[RivalName, FloatArray]:
-    """Draws (size, items) of the true log gains by each of the named rivals."""
+    """Draws (size, items) of the true log gains by each of the named rivals.
+
+    Parameters
+    ----------
+    fits
+        All rivals, fitted.
+    items
+        Articles in settings, their inertia known.
+    names
+        Of the rivals to ask.
+    size
+        Draws of each.
+    rng
+        The only source of chance.
+    crew
+        Threads, and what keeps finished pieces.
+    """
     found: dict[RivalName, FloatArray] = {}
     for name in names:
         if name in KEPT:

@@ -73,7 +73,15 @@ OWN = ("inertia", "stiffness", "gap")
 
 
 def list_parameters(evidence: Evidence, *, bonds: bool) -> tuple[Parameter, ...]:
-    """All unknowns of a campaign: tool by tool, then those of bolt, rig and fits, then those of the bonds."""
+    """All unknowns of a campaign: tool by tool, then those of bolt, rig and fits, then those of the bonds.
+
+    Parameters
+    ----------
+    evidence
+        Tools, bolt, rig and reference.
+    bonds
+        Whether how rings and fills hold is unknown too.
+    """
     used = {each.setting.tool for each in evidence.gains}
     found = [each for tool in evidence.tools if tool.name in used for each in _of_tool(tool)]
     reference = evidence.article(evidence.reference).model
@@ -125,7 +133,17 @@ def read_values(parameters: Sequence[Parameter], z: FloatArray) -> Values:
 
 
 def build_tool(facts: ToolFacts, setting: Setting, values: Values) -> ToolModel:
-    """The tool with these values, at the setting's supply."""
+    """The tool with these values, at the setting's supply.
+
+    Parameters
+    ----------
+    facts
+        As it was declared.
+    setting
+        Its supply, a share of the rated one.
+    values
+        Of the unknowns. SI
+    """
     known = {key: value for key, value in facts.known.items() if key == "blow_rate"}
     for name in ("hammer_inertia", "blow_speed", "anvil_stiffness", "anvil_inertia"):
         known[name] = values[facts.name, name]
@@ -135,7 +153,15 @@ def build_tool(facts: ToolFacts, setting: Setting, values: Values) -> ToolModel:
 
 
 def build_bench(evidence: Evidence, values: Values) -> tuple[BoltModel, RigModel]:
-    """Bolt and rig with these values."""
+    """Bolt and rig with these values.
+
+    Parameters
+    ----------
+    evidence
+        Bolt and rig as declared.
+    values
+        Of the unknowns; both coefficients of friction change by one factor and end at 1. SI
+    """
     bolt = evidence.bolt
     change = values["", "friction"] / (0.5 * (bolt.thread_friction + bolt.head_friction))
     bolt = replace(
@@ -147,7 +173,17 @@ def build_bench(evidence: Evidence, values: Values) -> tuple[BoltModel, RigModel
 
 
 def read_spread(evidence: Evidence, values: Values, own: FloatArray) -> Spread:
-    """Factors on an article's record: what all articles share, and its own (log inertia, stiffness, gap)."""
+    """Factors on an article's record: what all articles share, and its own (log inertia, stiffness, gap).
+
+    Parameters
+    ----------
+    evidence
+        Its reference says what the hexagon's stiffness was.
+    values
+        Of the unknowns. SI
+    own : (3,)
+        Log changes of inertia, stiffness and gap of this article.
+    """
     reference = evidence.article(evidence.reference).model
     hexagon = reference.hexagon_stiffness if reference else 1.0
     inertia, stiffness, gap = np.exp(own)
@@ -166,6 +202,19 @@ def draw_design(size: int, dimensions: int, rng: np.random.Generator) -> FloatAr
     """Space-filling points of a standard normal prior, (size, dimensions); a scrambled Sobol sequence.
 
     Cut at 2.6 standard deviations, so that no single run spends the emulator on the far tails.
+
+    Parameters
+    ----------
+    size
+        Points, > 0.
+    dimensions
+        Unknowns.
+    rng
+        Scrambles the sequence.
+
+    References
+    ----------
+    Scrambled as in Matoušek, J. Complexity 14 (1998) 527 (from memory).
     """
     from scipy.stats import qmc  # half a second that only a fit should pay
 

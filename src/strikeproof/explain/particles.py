@@ -57,7 +57,13 @@ class Foresight:
 
 
 def log_density(rest: FloatArray, covariance: FloatArray) -> FloatArray:
-    """Log density (s,) of normals at distances `rest` (s, n) from their means, covariances (s, n, n)."""
+    """Log density (s,) of normals at distances `rest` (s, n) from their means, covariances (s, n, n).
+
+    Raises
+    ------
+    numpy.linalg.LinAlgError
+        If a covariance is not positive definite.
+    """
     n = rest.shape[1]
     if n == 0:
         return np.zeros(len(rest))
@@ -70,7 +76,19 @@ def log_density(rest: FloatArray, covariance: FloatArray) -> FloatArray:
 def posterior_weights(
     rival: Particles, gains: FloatArray, scatter: FloatArray, rows: Sequence[int] | IntArray
 ) -> tuple[FloatArray, float]:
-    """Log weights (s,) after seeing the gains in `rows`, normalised, and the log evidence of these gains."""
+    """Log weights (s,) after seeing the gains in `rows`, normalised, and the log evidence of these gains.
+
+    Parameters
+    ----------
+    rival
+        Its particles.
+    gains : (n,)
+        Measured log gains.
+    scatter : (n, n)
+        Covariance of their means by the scatter of the runs.
+    rows
+        Of the gains that are seen.
+    """
     seen = np.asarray(rows, dtype=np.int64)
     cut = np.ix_(np.arange(len(rival.mean)), seen, seen)
     logs = rival.log_weight + log_density(
@@ -83,7 +101,24 @@ def posterior_weights(
 def foresee(
     rival: Particles, gains: FloatArray, scatter: FloatArray, rows: Sequence[int] | IntArray
 ) -> Foresight:
-    """Predict the gains in `rows`, their measured means with scatter, from all the others."""
+    """Predict the gains in `rows`, their measured means with scatter, from all the others.
+
+    Parameters
+    ----------
+    rival
+        Its particles.
+    gains : (n,)
+        Measured log gains.
+    scatter : (n, n)
+        Covariance of their means by the scatter of the runs.
+    rows : (k,)
+        Of the gains to predict; the n − k others are seen.
+
+    References
+    ----------
+    Conditional normal distributions, any text, e.g. Rasmussen, Williams, *Gaussian Processes for Machine
+    Learning*, 2006, eq. (A.6) (from memory).
+    """
     hidden = np.asarray(rows, dtype=np.int64)
     seen = np.setdiff1d(np.arange(len(gains)), hidden)
     logs, _evidence = posterior_weights(rival, gains, scatter, seen)
@@ -101,7 +136,17 @@ def foresee(
 
 
 def draw_foresight(view: Foresight, size: int, rng: np.random.Generator) -> FloatArray:
-    """Draws (size, k) of the predicted gains."""
+    """Draws (size, k) of the predicted gains.
+
+    Parameters
+    ----------
+    view
+        What was predicted.
+    size
+        Draws.
+    rng
+        The only source of chance.
+    """
     which = rng.choice(len(view.weight), size, p=view.weight)
     factor = np.linalg.cholesky(view.covariance + 1e-14 * np.eye(view.mean.shape[1]))
     normal = rng.standard_normal((size, view.mean.shape[1]))

@@ -59,7 +59,12 @@ class Physical:
 
 
 def discrepancy(table: Table) -> FloatArray:
-    """Covariance (n, n) of what the physics leaves out: smooth in log inertia, zero at the reference."""
+    """Covariance (n, n) of what the physics leaves out: smooth in log inertia, zero at the reference.
+
+    References
+    ----------
+    Kennedy & O'Hagan 2001; tight, as Brynjarsdóttir & O'Hagan 2014 ask for (`DISCREPANCY`).
+    """
     return curve_covariance(table.inertia, DISCREPANCY, 1.0) * table.together()
 
 
@@ -105,6 +110,26 @@ def fit_physical(
     """Fit one rival: runs over the prior, a first posterior by the gains, runs there, the posterior.
 
     Every step draws from a generator of its own, so that a step which is kept changes none of the others.
+
+    Parameters
+    ----------
+    evidence
+        Every article's inertia is known.
+    table
+        Of the same gains.
+    name
+        Of a rival with physics.
+    budget
+        How many runs and draws.
+    rng
+        The only source of chance.
+    crew
+        Threads, and what keeps finished pieces.
+
+    References
+    ----------
+    docs/explain.md; Kennedy & O'Hagan, J. R. Stat. Soc. B 63 (2001) 425, for emulator and discrepancy (from
+    memory).
     """
     parameters = list_parameters(evidence, bonds=KEPT[name].bond)
     plan = plan_jobs(evidence, KEPT[name])
@@ -211,7 +236,12 @@ def folds(evidence: Evidence) -> list[tuple[int, ...]]:
 
 
 def particle_size(rival: Particles, evidence: Evidence) -> float:
-    """Smallest effective number of particles once all gains but one article's are seen."""
+    """Smallest effective number of particles once all gains but one article's are seen.
+
+    References
+    ----------
+    Kish's effective sample size 1/Σw² of weights that sum to 1 (from memory).
+    """
     gains = np.array([each.log_gain for each in evidence.gains])
     sizes = []
     for fold, rows in enumerate(folds(evidence)):

@@ -212,7 +212,19 @@ def explanation_json(
     following: tuple[NextTest, ...],
     diagnostics: Diagnostics,
 ) -> dict[str, Any]:
-    """Everything as the command line prints it."""
+    """Everything as the command line prints it.
+
+    Parameters
+    ----------
+    rivals, parameters, articles, following
+        Rows in the order they are shown.
+    verdict
+        A rival's code, or "cannot tell".
+    because
+        Sentences, the answer first.
+    diagnostics
+        How far the answer can be trusted.
+    """
     return {
         "rivals": [asdict(each) for each in rivals],
         "verdict": verdict,

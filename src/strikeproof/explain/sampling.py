@@ -116,7 +116,13 @@ class Mixture:
 
 
 def make_mixture(centres: list[FloatArray], covariances: list[FloatArray]) -> Mixture:
-    """Components of these centres (d,) and scales (d, d)."""
+    """Components of these centres (d,) and scales (d, d).
+
+    Raises
+    ------
+    numpy.linalg.LinAlgError
+        If a scale is not positive definite.
+    """
     factors = np.linalg.cholesky(np.stack(covariances))
     return Mixture(np.stack(centres), factors, np.asarray(np.linalg.inv(factors)))
 
@@ -126,6 +132,17 @@ def sample(target: LogDensity, dimensions: int, effort: Effort, rng: np.random.G
 
     Walkers start where a cloud of prior draws fits best, find the bulk by differential evolution, and then
     mix local moves with jumps drawn from a heavy-tailed fit to it.
+
+    Parameters
+    ----------
+    target
+        Log density, up to a constant; −inf where no unknown is believed.
+    dimensions
+        Unknowns, d.
+    effort
+        Walkers, steps and the R-hat that is asked for.
+    rng
+        The only source of chance.
 
     References
     ----------
@@ -223,6 +240,10 @@ def cover(draws: FloatArray, slopes: Sequence[FloatArray], wider: Sequence[Float
         For every article (n, d): change of its gains with the unknowns, in standard deviations of the gains.
     wider
         Draws (k, d) of posteriors by less than all of the data, which are to be covered too.
+
+    Returns
+    -------
+    Of 6 + one an article + two a cloud components.
     """
     d = draws.shape[1]
     centre, unit = draws.mean(axis=0), np.eye(d)

@@ -19,7 +19,23 @@ def say_because(
     unlearned: Sequence[str],
     following: Sequence[NextTest],
 ) -> tuple[str, ...]:
-    """Sentences, the answer first, then why, then what is not known and what would settle it."""
+    """Sentences, the answer first, then why, then what is not known and what would settle it.
+
+    Parameters
+    ----------
+    decision
+        What is named, or why nothing is.
+    rivals
+        In any order.
+    missing
+        Clauses: what to add before anything can be named.
+    surprises
+        Sentences: checks that failed.
+    unlearned
+        Names of unknowns of which the runs say nothing.
+    following
+        Next tests, the most telling first.
+    """
     ranked = sorted(rivals, key=lambda each: -each.probability)
     lines = [*_answer(decision, ranked)]
     lines += [f"It is held back: {each}." for each in missing]

@@ -36,6 +36,25 @@ def split_gains(
 
     What the rival leaves out has no share. Shares are taken of the log gain and scaled to add up to the gain
     in percent.
+
+    Parameters
+    ----------
+    fits
+        All rivals, fitted.
+    fit
+        The one whose posterior is drawn from.
+    wanted
+        Articles of the evidence, each in a setting.
+    size
+        Draws.
+    rng
+        The only source of chance.
+    crew
+        Threads, and what keeps finished pieces.
+
+    References
+    ----------
+    `shapley`; the scaling to percent is derived here.
     """
     reference = fits.evidence.article(fits.evidence.reference).model
     assert reference is not None

@@ -15,13 +15,13 @@ NEGLIGIBLE = 1e-6
 def stack(log_scores: FloatArray) -> FloatArray:
     """Weights (k,) on the simplex with the largest sum of log Σ_k w_k p_k(y_i | others).
 
+    The problem is concave; its optimum is found by the fixed point w_k ← w_k mean_i p_ik/Σ_j w_j p_ij, which
+    never leaves the simplex and never falls, and is then polished by a constrained optimiser.
+
     Parameters
     ----------
     log_scores : (n, k)
         Log predictive density of left-out item i by model k.
-
-    The problem is concave; its optimum is found by the fixed point w_k ← w_k mean_i p_ik/Σ_j w_j p_ij, which
-    never leaves the simplex and never falls, and is then polished by a constrained optimiser.
 
     References
     ----------

@@ -43,12 +43,18 @@ def nothing_rival(table: Table) -> Particles:
 
 
 def mass_rival(table: Table) -> Particles:
-    """Log gain proportional to log mass, each setting with its own slope."""
+    """Log gain proportional to log mass, each setting with its own slope.
+
+    Prior of the slopes: normal, `MASS_SLOPE` (derived here).
+    """
     return _normal("mass", [MASS_SLOPE**2 * np.outer(table.mass, table.mass) * table.together()])
 
 
 def curve_rival(table: Table) -> Particles:
-    """A smooth curve through the reference, each setting with its own."""
+    """A smooth curve through the reference, each setting with its own.
+
+    Nine sizes and lengths, equally likely before (derived here).
+    """
     covariances = [
         curve_covariance(table.inertia, size, length) * table.together()
         for size, length in product(AMPLITUDES, LENGTHS)
@@ -57,7 +63,21 @@ def curve_rival(table: Table) -> Particles:
 
 
 def curve_covariance(x: FloatArray, size: float, length: float) -> FloatArray:
-    """Covariance (n, n) of f(x) − f(0) where f is a Gaussian process with a squared exponential kernel."""
+    """Covariance (n, n) of f(x) − f(0) where f is a Gaussian process with a squared exponential kernel.
+
+    Parameters
+    ----------
+    x : (n,)
+        Log inertia over the reference's; f is 0 at x = 0.
+    size
+        Standard deviation of f, log score.
+    length
+        Of the kernel, in x, > 0.
+
+    References
+    ----------
+    The kernel: Rasmussen, Williams, *Gaussian Processes for Machine Learning*, 2006, eq. (4.9) (from memory).
+    """
 
     def bell(apart: FloatArray) -> FloatArray:
         return np.asarray(np.exp(-0.5 * (apart / length) ** 2))

@@ -115,7 +115,25 @@ def run_plan(
     crew: Crew = ALONE,
     progress: Callable[[int, int], None] | None = None,
 ) -> Runs:
-    """Run the engine at these points."""
+    """Run the engine at these points.
+
+    Parameters
+    ----------
+    evidence
+        Bolt, rig, tools and direction.
+    parameters
+        Of the d unknowns.
+    plan
+        What to run and read.
+    points : (k, d)
+        In prior standard deviations.
+    own : (k, 3)
+        Deviations of each article from its record, in its own standard deviations.
+    crew
+        Threads, and what keeps finished pieces.
+    progress
+        Called with (done, all) points.
+    """
     found = simulate_readings(
         evidence, parameters, plan.jobs, points, own, plan.readings, crew=crew, progress=progress
     )
@@ -187,7 +205,17 @@ def read_gains(plan: Plan, runs: Runs) -> FloatArray:
 
 
 def read_clues(evidence: Evidence, plan: Plan, runs: Runs) -> FloatArray:
-    """What a plan's runs say of every clue, (k, m)."""
+    """What a plan's runs say of every clue, (k, m).
+
+    Parameters
+    ----------
+    evidence
+        Its m clues.
+    plan
+        Of the same evidence.
+    runs
+        k of them.
+    """
     found = np.zeros((len(runs.points), len(evidence.clues)))
     place = {(each.article, each.setting): i for i, each in enumerate(evidence.gains)}
     base_of = {gain.setting: job for gain, job in zip(evidence.gains, plan.reference_of, strict=True)}
@@ -210,6 +238,19 @@ def fit_surrogate(
     """Emulate the gains of a plan, the reference's level where one was measured, and the clues.
 
     The clues have emulators of their own, so that the gains' are the same with and without them.
+
+    Parameters
+    ----------
+    evidence
+        Its gains, levels and clues.
+    parameters
+        Of the unknowns.
+    plan
+        Of the same evidence.
+    runs
+        At points that spread over the prior.
+    rounds
+        Most iterations of an emulator's fit.
     """
     settings = [gain.setting for gain in evidence.gains]
     bases = [plan.reference_of[settings.index(level.setting)] for level in evidence.levels]

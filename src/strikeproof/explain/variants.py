@@ -39,7 +39,17 @@ BONDED = Properties(inertia=True, stiffness=True, gap=True, bond=True)
 
 
 def vary_article(article: ArticleModel, reference: ArticleModel, kept: Properties) -> ArticleModel:
-    """The article with the kept properties its own and the others the reference's."""
+    """The article with the kept properties its own and the others the reference's.
+
+    Parameters
+    ----------
+    article
+        Its own values where they are kept.
+    reference
+        Gives the rest.
+    kept
+        Which properties those are.
+    """
     source = article if kept.stiffness else reference
     riders = _fit_riders(article, len(source.lumps)) if kept.bond else ()
     total = (article if kept.inertia else reference).polar_inertia
@@ -106,7 +116,15 @@ class Spread:
 
 
 def spread_article(article: ArticleModel, by: Spread) -> ArticleModel:
-    """The article with its numbers changed by factors."""
+    """The article with its numbers changed by factors.
+
+    Parameters
+    ----------
+    article
+        As recorded.
+    by
+        Factors, 0 or more; damping ends at 1.
+    """
     lumps = tuple(
         replace(
             lump,

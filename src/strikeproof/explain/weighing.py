@@ -30,6 +30,13 @@ class Weighed:
 def weigh_rivals(fits: Fits, rng: np.random.Generator) -> Weighed:
     """Judge all rivals of a campaign.
 
+    Parameters
+    ----------
+    fits
+        All rivals, fitted.
+    rng
+        The only source of chance.
+
     Raises
     ------
     DidNotConverge
