@@ -49,7 +49,15 @@ _SAME_SIZE: Final = 0.03
 
 
 def to_step(value: float, *, up: bool = False) -> float:
-    """A length on the workshop's step: the one below, or the one above. [m]"""
+    """A length on the workshop's step: the one below, or the one above. [m]
+
+    Parameters
+    ----------
+    value
+        [m]
+    up
+        Whether the step above is meant.
+    """
     steps = value / STEP
     return STEP * (math.ceil(steps - 1e-6) if up else math.floor(steps + 1e-6))
 
@@ -68,6 +76,23 @@ def raw_price(brief: Brief, offer: Offer, item: StockItem, length: float, densit
     """What a piece of stock costs, sawn to length; None where nothing says it.
 
     Stock is paid for as it is bought, however much of it is turned off.
+
+    Parameters
+    ----------
+    brief
+        Its price table; None where nothing is priced.
+    offer
+        Names the material where it is not the item's usual one.
+    item
+        What is bought.
+    length
+        Sawn off. [m]
+    density
+        Of the material. [kg/m³]
+
+    Returns
+    -------
+    In the currency of the table.
     """
     if brief.prices is None:
         return None
@@ -117,7 +142,15 @@ def widest_room(brief: Brief, *, deep: bool) -> float:
 
 
 def lowest_place(envelope: Envelope, outside: float) -> float:
-    """Lowest height above the seat with room around the axis; infinite where there is none. [m]"""
+    """Lowest height above the seat with room around the axis; infinite where there is none. [m]
+
+    Parameters
+    ----------
+    envelope
+        The room above the seat.
+    outside
+        Swept diameter. [m]
+    """
     depth = envelope.depth
     tops = [0.0, *(step.depth for step in envelope.pocket[:-1])]
     edges = np.array([0.0, *(depth - top + envelope.clearance for top in reversed(tops))])
@@ -166,7 +199,19 @@ def list_bars(brief: Brief) -> list[TurnedBody]:
 def turned_part(
     brief: Brief, body: TurnedBody, diameter: float, length: float, price: float | None
 ) -> dict[str, Any]:
-    """The table of a body turned from bar: square, hexagon, and a bore right through."""
+    """The table of a body turned from bar: square, hexagon, and a bore right through.
+
+    Parameters
+    ----------
+    brief
+        Square, hexagon and head height.
+    body
+        What it is turned from.
+    diameter, length
+        Finished, on the workshop's step. [m]
+    price
+        Of the bar, sawn off; None where nothing says it.
+    """
     table: dict[str, Any] = {
         "name": "socket",
         "shape": "bar",
@@ -218,7 +263,17 @@ class BaseBody:
 
 
 def open_base(base: Base, brief: Brief, materials: MaterialBook | None = None) -> BaseBody | None:
-    """The socket as a body; None when it is for another bolt or drive, or nothing round is on it."""
+    """The socket as a body; None when it is for another bolt or drive, or nothing round is on it.
+
+    Parameters
+    ----------
+    base
+        The socket, its geometry known to be right.
+    brief
+        Hexagon and drive that it must be for.
+    materials
+        The person's own.
+    """
     article = read_article(base.table, materials=materials)
     rounds = [part for part in article.parts if part.on_path and part.outer.kind == "round"]
     level = [part for part in rounds if part.outer_end == part.outer.size]

@@ -25,6 +25,8 @@ def counted_gain(brief: Brief, gains: FloatArray, strongest: int) -> float:
 
     Parameters
     ----------
+    brief
+        Its objective.
     gains : (tools,)
         Log gains.
     strongest
@@ -55,6 +57,15 @@ def worth(brief: Brief, known: ArticleProperties, gain: float) -> float:
     """What the brief's objective makes of an article; more is better.
 
     Its log gain, its gain for every unit of money, or the negative logarithm of its mass.
+
+    Parameters
+    ----------
+    brief
+        Its objective.
+    known
+        Mass and price of the article.
+    gain
+        Log gain that counts (`counted_gain`).
     """
     if brief.objective == "best per money":
         return math.expm1(gain) / max(known.price or math.inf, 1e-9)
@@ -85,7 +96,19 @@ def find_front(values: FloatArray) -> BoolArray:
 def pick_apart(
     items: Sequence[T], kind: Callable[[T], str], size: Callable[[T], FloatArray], apart: float = APART
 ) -> Iterator[T]:
-    """The items in their order, without those that are of one kind with an earlier one and as large."""
+    """The items in their order, without those that are of one kind with an earlier one and as large.
+
+    Parameters
+    ----------
+    items
+        The best first.
+    kind
+        Of an item; only items of one kind are compared.
+    size
+        Of an item, (n,): logarithms, so that a difference is a ratio.
+    apart
+        Largest difference in any of the n above which two are different.
+    """
     taken: dict[str, list[FloatArray]] = {}
     for item in items:
         own, others = size(item), taken.setdefault(kind(item), [])

@@ -190,6 +190,8 @@ def find_clashes(brief: Brief, peak: float | None = None) -> tuple[Need, ...]:
 
     Parameters
     ----------
+    brief
+        Its limits are asked, not its objective.
     peak
         Smallest peak torque at the bolt's head that an article must stand, where it is known; without one the
         margins are left aside. [N·m]
@@ -274,6 +276,17 @@ def nearest_brief(brief: Brief, peak: float | None = None) -> Brief:
 
     Nearest is the smallest sum of changes, each as the logarithm of a limit after over before. When nothing
     helps, which takes a torque that no bar stands, it is the brief itself.
+
+    Parameters
+    ----------
+    brief
+        Any.
+    peak
+        Smallest peak torque at the bolt's head that an article must stand; None where it is not known. [N·m]
+
+    References
+    ----------
+    Derived here (docs/design.md).
     """
     options = list_options(brief, peak)
     if not options:

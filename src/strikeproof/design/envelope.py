@@ -158,6 +158,8 @@ def keeps_envelope(envelope: Envelope, low: FloatArray, high: FloatArray, radius
 
     Parameters
     ----------
+    envelope
+        The room that there is.
     low, high : (..., bodies)
         Heights above the seat. [m]
     radius : (..., bodies)
@@ -219,6 +221,10 @@ def find_touches(
 
     Parameters
     ----------
+    article
+        Its bolt end sits on the seat.
+    envelope
+        The room that there is.
     materials
         The person's own.
 
@@ -264,6 +270,13 @@ def widened(envelope: Envelope, bodies: Sequence[Body]) -> Envelope:
     """The nearest envelope that holds the bodies: every limit that they break moved just as far as need be.
 
     A body below the seat is out of reach of any.
+
+    Parameters
+    ----------
+    envelope
+        The room that there is.
+    bodies
+        Of one article, at least one.
     """
     free, top = envelope.clearance, 0.0
     steps = []

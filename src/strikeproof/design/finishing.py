@@ -53,6 +53,19 @@ def finish_search(scan: Scan, aim: Aim, worlds: Worlds, front: int, strain: Stra
     """Judge the finalists in all draws, and choose among them; of a search that is over only the best.
 
     `refused` counts the finalists alone.
+
+    Parameters
+    ----------
+    scan
+        Everything that was looked at, with what it does in a panel.
+    aim
+        What an article is judged by.
+    worlds
+        All draws.
+    front
+        Articles of the front that are judged beside the proposals.
+    strain
+        How articles are run; a cancelled one is finished with few.
     """
     over = strain.is_over
     exact = replace(strain, rough=False, scatter=True, cancelled=None)

@@ -103,7 +103,17 @@ class Results:
 
 
 def draft_article(brief: Brief, recipe: Recipe, places: Sequence[float] | FloatArray) -> Draft | None:
-    """The article of a recipe with its values so many steps up; None where it cannot be made."""
+    """The article of a recipe with its values so many steps up; None where it cannot be made.
+
+    Parameters
+    ----------
+    brief
+        Its materials and prices.
+    recipe
+        What is left open, and how to build it.
+    places : (variables,)
+        Steps above the low end of each variable.
+    """
     plan = recipe.build(recipe.values(places))
     if plan is None:
         return None
@@ -118,7 +128,19 @@ def draft_article(brief: Brief, recipe: Recipe, places: Sequence[float] | FloatA
 
 
 def excess(brief: Brief, draft: Draft) -> dict[str, float]:
-    """How far an article breaks the limits that need no physics: log of value over limit, by key."""
+    """How far an article breaks the limits that need no physics: log of value over limit, by key.
+
+    Parameters
+    ----------
+    brief
+        Its limits.
+    draft
+        The article, worked out.
+
+    Returns
+    -------
+    Only the limits that are broken; infinite where no number says how far.
+    """
     known = draft.properties
     found: dict[str, float] = {}
     if not fits_envelope(known, brief.envelope):
@@ -142,10 +164,16 @@ def find_broken(brief: Brief, margins: Sequence[Margin], gain: float) -> dict[st
 
     Parameters
     ----------
+    brief
+        Its limits.
     margins
         At the peaks that it must withstand.
     gain
         Log gain that counts.
+
+    Returns
+    -------
+    Only the limits that are broken.
     """
     return find_excess(brief, Reached(None, *worst_margins(margins), gain))
 
@@ -154,6 +182,13 @@ def stiffen(article: ArticleModel, above: float) -> ArticleModel:
     """The article with riders on stiff bonds in one piece with the lump that carries them.
 
     What rides on a rider that stays, and what is loose, stays too.
+
+    Parameters
+    ----------
+    article
+        Its riders on springs.
+    above
+        Own frequency √(k/J)/2π from which a bond counts as rigid. [Hz]
     """
     if any(each.carrier_rider is not None for each in article.riders):
         return article
@@ -205,6 +240,15 @@ def run_worlds(models: Sequence[ArticleModel], worlds: Sequence[World], strain: 
 
     What is found of an article depends neither on the number of workers nor on the others beside it. What was
     not run when it was cancelled is NaN.
+
+    Parameters
+    ----------
+    models
+        Articles, with their limits.
+    worlds
+        With the same tools, each at its setting.
+    strain
+        How they are run, by how many threads.
     """
     above = _ROUGH if strain.rough else _STIFF
     every = np.ones((len(models), len(worlds)), dtype=np.bool_)
@@ -218,7 +262,19 @@ def run_worlds(models: Sequence[ArticleModel], worlds: Sequence[World], strain: 
 
 
 def reference_score(world: World, tool: int) -> float:
-    """Log clamp load that the reference reaches with one of the tools."""
+    """Log clamp load that the reference reaches with one of the tools.
+
+    Parameters
+    ----------
+    world
+        Reference, bolt and rig.
+    tool
+        Its place among the tools of the world.
+
+    Returns
+    -------
+    Of a load in newtons, 1 N at least.
+    """
     batch = simulate_batch([world.reference], [world.tools[tool]], _bench(world, tool))
     return float(np.log(max(float(batch.end_load[0, 0, 0]), 1.0)))
 

@@ -48,6 +48,15 @@ def find_mends(
 ) -> tuple[Mend, ...]:
     """For every part that touches: turned down or moved along, where that is enough; then the envelope.
 
+    Parameters
+    ----------
+    article
+        What may touch.
+    envelope
+        The room that there is.
+    materials
+        The person's own.
+
     Raises
     ------
     BadInput

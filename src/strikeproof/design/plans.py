@@ -99,7 +99,15 @@ class Recipe:
 
 
 def sized(low: float, high: float, name: str = "diameter") -> Variable:
-    """A size from `low` to `high` on the workshop's steps. [m]"""
+    """A size from `low` to `high` on the workshop's steps. [m]
+
+    Parameters
+    ----------
+    low, high
+        [m]
+    name
+        Of the variable.
+    """
     return Variable(name, low, to_step(high), STEP)
 
 
@@ -109,12 +117,32 @@ def share(name: str) -> Variable:
 
 
 def bar_price(brief: Brief, bar: TurnedBody, length: float) -> float | None:
-    """What the bar of a body costs, sawn to length; None where nothing says it."""
+    """What the bar of a body costs, sawn to length; None where nothing says it.
+
+    Parameters
+    ----------
+    brief
+        Prices and the person's own materials.
+    bar
+        What it is sawn from.
+    length
+        Sawn off. [m]
+
+    Returns
+    -------
+    In the currency of the table.
+    """
     size = bar.item.outer.size
     material = find_material(material_of(bar.offer, bar.item), brief.materials, diameter=size, thickness=size)
     return raw_price(brief, bar.offer, bar.item, length, material.density)
 
 
 def write_size(diameter: float, length: float) -> str:
-    """Both in words. [m]"""
+    """Both in words. [m]
+
+    Parameters
+    ----------
+    diameter, length
+        [m]
+    """
     return f"{diameter * 1e3:.4g} mm by {length * 1e3:.4g} mm"

@@ -134,6 +134,13 @@ def read_brief(
 def read_errand(tables: Mapping[str, Any], *, file: str = "brief", line_of: Finder = no_line) -> Errand:
     """What the same file says of tools, seed and bench.
 
+    Parameters
+    ----------
+    tables
+        The whole file.
+    file, line_of
+        For messages.
+
     Raises
     ------
     BadFile
@@ -149,6 +156,13 @@ def read_envelope(
     tables: Mapping[str, Any], *, file: str = "envelope", line_of: Finder = no_line
 ) -> Envelope:
     """The envelope alone, from a file with an `[envelope]` table; a whole brief will do.
+
+    Parameters
+    ----------
+    tables
+        The whole file.
+    file, line_of
+        For messages.
 
     Raises
     ------

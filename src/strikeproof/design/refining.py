@@ -65,7 +65,17 @@ def rank_near(scan: Scan, aim: Aim) -> list[Judged]:
 
 
 def best_places(scan: Scan, aim: Aim, count: int) -> list[Place]:
-    """Places of the best so far: half by rank, half the best of what differs in kind or size."""
+    """Places of the best so far: half by rank, half the best of what differs in kind or size.
+
+    Parameters
+    ----------
+    scan
+        Everything that was looked at.
+    aim
+        What an article is judged by.
+    count
+        Places asked for; fewer where there are no more.
+    """
     places = {id(judged): place for place, judged in scan.judged.items()}
     kept = rank_kept(scan, aim) or rank_near(scan, aim)
     chosen = [*kept[: count // 2], *first_different(kept, count - count // 2)]
@@ -73,13 +83,33 @@ def best_places(scan: Scan, aim: Aim, count: int) -> list[Place]:
 
 
 def first_different(items: Sequence[Judged], count: int, apart: float = APART) -> list[Judged]:
-    """The first so many that differ in kind or size."""
+    """The first so many that differ in kind or size.
+
+    Parameters
+    ----------
+    items
+        The best first.
+    count
+        Asked for; fewer where there are no more.
+    apart
+        Log size (`Draft.size`) above which two of one kind differ.
+    """
     picked = pick_apart(items, lambda each: each.draft.recipe.kind, lambda each: each.draft.size, apart)
     return list(islice(picked, count))
 
 
 def promising(scan: Scan, aim: Aim, count: int) -> list[int]:
-    """Numbers of the recipes with the best articles so far."""
+    """Numbers of the recipes with the best articles so far.
+
+    Parameters
+    ----------
+    scan
+        Everything that was looked at.
+    aim
+        What an article is judged by.
+    count
+        Recipes asked for; fewer where there are no more.
+    """
     best: dict[int, float] = {}
     for (number, _places), judged in scan.judged.items():
         cost = aim.cost(judged)
@@ -101,8 +131,26 @@ def refine_recipe(
 
     Parameters
     ----------
+    recipes
+        All of them.
+    number
+        Of the one that is looked at.
+    scan
+        What was looked at; grows.
+    aim
+        What an article is judged by.
     size
         Articles in a generation, and generations.
+    rng
+        The only source of chance.
+    strain
+        How articles are run; ends early when cancelled.
+    progress
+        Called once a generation.
+
+    References
+    ----------
+    Storn & Price, J. Global Optim. 11 (1997) 341.
     """
     # A fifth of a second that no start of a program should pay.
     from scipy.optimize import differential_evolution
@@ -167,6 +215,23 @@ def polish_recipe(
     One value at a time by small and large steps and to its ends, and two at a time against each other, for
     where a limit binds one must give what the other takes: a pattern search (Hooke & Jeeves, J. ACM 8 (1961)
     212, from memory) that looks at the whole pattern before it moves.
+
+    Parameters
+    ----------
+    recipes
+        All of them.
+    number
+        Of the one that is looked at.
+    scan
+        What was looked at; grows.
+    aim
+        What an article is judged by.
+    sweeps
+        Most steps.
+    strain
+        How articles are run; ends early when cancelled.
+    progress
+        Called once a step.
     """
     recipe = recipes[number]
     pattern = _pattern(recipe.counts)

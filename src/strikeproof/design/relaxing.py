@@ -81,7 +81,17 @@ def clash_error(brief: Brief, needs: Sequence[Need]) -> BadInput:
 
 
 def no_article(scan: Scan, aim: Aim, ways: Sequence[Way]) -> NoArticle:
-    """The error that says what clashes, and every way out by moving one limit, or the smallest by several."""
+    """The error that says what clashes, and every way out by moving one limit, or the smallest by several.
+
+    Parameters
+    ----------
+    scan
+        How many were searched.
+    aim
+        The brief that nothing keeps.
+    ways
+        The nearest first, as `find_ways` gives them; none where nothing can be built.
+    """
     if not ways:
         return NoArticle(
             "nothing can be built from its stock, bases and processes within its envelope",
@@ -112,6 +122,8 @@ def offer(brief: Brief, first: NoArticle, last: NoArticle, changes: Mapping[str,
 
     Parameters
     ----------
+    brief
+        As it was asked.
     first, last
         What the brief was refused with, and the nearest to it that was refused too.
     changes
@@ -181,6 +193,10 @@ def too_weak(brief: Brief, searched: int, rows: Sequence[Sequence[Margin]]) -> N
 
     Parameters
     ----------
+    brief
+        Its margins.
+    searched
+        Articles that were looked at.
     rows
         The margins of each at the peaks that it must withstand.
     """
@@ -234,7 +250,17 @@ class Way:
 
 
 def find_ways(scan: Scan, aim: Aim, worlds: Worlds) -> list[Way]:
-    """The nearest way in all, then the nearest by each single limit; what breaks nothing keeps the brief."""
+    """The nearest way in all, then the nearest by each single limit; what breaks nothing keeps the brief.
+
+    Parameters
+    ----------
+    scan
+        Everything that was looked at.
+    aim
+        The brief that nothing keeps.
+    worlds
+        All draws: each way is judged in them.
+    """
     tried = _try_near(scan, aim)
     chosen: dict[int, Judged] = {id(each): each for each, _ in tried[:_EXACT]}
     for key in REASONS:

@@ -75,7 +75,21 @@ def _ring_variables(ring: RingStock, hold: Hold, room: tuple[float, float], alon
 def rings_on_bases(
     brief: Brief, bases: Sequence[BaseBody], ring: RingStock, hold: Hold, count: int
 ) -> Iterator[Recipe]:
-    """So many rings of one stock on every base that they go on."""
+    """So many rings of one stock on every base that they go on.
+
+    Parameters
+    ----------
+    brief
+        Processes and room.
+    bases
+        Sockets to start from.
+    ring
+        What the rings are cut from.
+    hold
+        Welded or pressed on.
+    count
+        Rings, 1 or 2.
+    """
     for body in bases:
         outside, length = body.carrier.outer.size, body.carrier.length
         room = ring_room(ring, outside)
@@ -90,7 +104,21 @@ def rings_on_bases(
 def rings_on_bars(
     brief: Brief, bars: Sequence[TurnedBody], ring: RingStock, hold: Hold, count: int
 ) -> Iterator[Recipe]:
-    """The same on bodies turned from every bar."""
+    """The same on bodies turned from every bar.
+
+    Parameters
+    ----------
+    brief
+        Processes and room.
+    bars
+        What the body is turned from.
+    ring
+        What the rings are cut from.
+    hold
+        Welded or pressed on.
+    count
+        Rings, 1 or 2.
+    """
     for bar in bars:
         low = max(bar.narrowest, to_step(ring.bore, up=True))
         room = ring_room(ring, low)

@@ -83,6 +83,13 @@ def ring_room(ring: RingStock, seat: float) -> tuple[float, float] | None:
     """Between which outsides a ring over a seat can be turned; equal where it is not turned. [m]
 
     None where no wall is left.
+
+    Parameters
+    ----------
+    ring
+        What it is cut from.
+    seat
+        Diameter under it. [m]
     """
     if not ring.is_turned:
         return (ring.outside, ring.outside) if ring.outside - seat >= 2 * LEAST_WALL else None
@@ -91,7 +98,19 @@ def ring_room(ring: RingStock, seat: float) -> tuple[float, float] | None:
 
 
 def fits_body(brief: Brief, ring: RingStock, seat: float, hold: Hold) -> bool:
-    """Whether a ring of this stock goes over a seat and can be held there."""
+    """Whether a ring of this stock goes over a seat and can be held there.
+
+    Parameters
+    ----------
+    brief
+        Its processes.
+    ring
+        What it is cut from.
+    seat
+        Diameter under it. [m]
+    hold
+        Welded or pressed on.
+    """
     if ring_room(ring, seat) is None:
         return False
     loose = ring.bore - seat
@@ -109,7 +128,13 @@ def _is_hex(ring: RingStock) -> bool:
 
 
 def weld_throat(walls: tuple[float, float]) -> float:
-    """Throat of the fillets between two walls. [m]"""
+    """Throat of the fillets between two walls. [m]
+
+    Parameters
+    ----------
+    walls
+        Of ring and seat. [m]
+    """
     low, high = _THROAT
     return min(max(to_step(_THROAT_SHARE * min(walls)), low), high)
 
@@ -128,7 +153,21 @@ class RingCut:
 def ring_part(
     brief: Brief, ring: RingStock, cut: RingCut, carrier: str, bond: dict[str, Any]
 ) -> dict[str, Any]:
-    """The table of a ring."""
+    """The table of a ring.
+
+    Parameters
+    ----------
+    brief
+        Prices and the person's own materials.
+    ring
+        What it is cut from.
+    cut
+        Its size and place.
+    carrier
+        Name of the part under it.
+    bond
+        Its table in the file.
+    """
     table: dict[str, Any] = {"name": cut.name, "carrier": carrier, "at_mm": in_mm(cut.at), "bond": bond}
     if ring.is_turned:
         price = _price(brief, ring, cut)
@@ -158,7 +197,17 @@ def holds(brief: Brief) -> Iterator[Hold]:
 
 
 def ring_widths(ring: RingStock, hold: Hold, along: float) -> tuple[float, float] | None:
-    """Between which widths a ring on a body so long can be; None where none. [m]"""
+    """Between which widths a ring on a body so long can be; None where none. [m]
+
+    Parameters
+    ----------
+    ring
+        What it is cut from.
+    hold
+        Welded or pressed on.
+    along
+        Length that there is for it. [m]
+    """
     least = PRESS_WIDTH if hold == "press fit" else LEAST_WIDTH
     if ring.width is not None:
         return (ring.width, ring.width) if ring.width <= along else None
@@ -167,7 +216,15 @@ def ring_widths(ring: RingStock, hold: Hold, along: float) -> tuple[float, float
 
 
 def interference(seat: float, share: float) -> float:
-    """Interference on the diameter, in hundredths of a millimetre. [m]"""
+    """Interference on the diameter, in hundredths of a millimetre. [m]
+
+    Parameters
+    ----------
+    seat
+        Diameter of the fit. [m]
+    share
+        Of the diameter.
+    """
     return max(1e-5, math.floor(share * seat / 1e-5 + 1e-6) * 1e-5)
 
 

@@ -50,7 +50,15 @@ class Allowance:
     gain: FloatArray
 
     def raise_peaks(self, draft: Draft, peaks: FloatArray) -> FloatArray:
-        """From peaks in a panel, (limits,), to those that an article must withstand. [N·m]"""
+        """From peaks in a panel, (limits,), to those that an article must withstand. [N·m]
+
+        Parameters
+        ----------
+        draft
+            Says which limits are a rider's bond.
+        peaks : (limits,)
+            Means over the panel. [N·m]
+        """
         return np.where(on_bonds(draft), self.bond, self.path) * peaks
 
 
@@ -86,24 +94,68 @@ class Judged:
         return margins_at(self.draft.properties, allowance.raise_peaks(self.draft, self.peaks).tolist())
 
     def broken(self, brief: Brief, allowance: Allowance, strongest: int) -> dict[str, float]:
-        """All limits that it breaks, and by how much."""
+        """All limits that it breaks, and by how much.
+
+        Parameters
+        ----------
+        brief
+            Its limits.
+        allowance
+            From the panel to all draws.
+        strongest
+            Place of the strongest tool.
+
+        Returns
+        -------
+        By key of `REASONS`: log of value over limit.
+        """
         if self.gains is None:
             return self.cheap
         gain = self.gain(brief, allowance, strongest)
         return self.cheap | find_broken(brief, self.margins(allowance), gain)
 
     def keeps(self, brief: Brief, allowance: Allowance, strongest: int) -> bool:
-        """Whether it was run and breaks nothing."""
+        """Whether it was run and breaks nothing.
+
+        Parameters
+        ----------
+        brief
+            Its limits.
+        allowance
+            From the panel to all draws.
+        strongest
+            Place of the strongest tool.
+        """
         return self.gains is not None and not self.broken(brief, allowance, strongest)
 
     def gain(self, brief: Brief, allowance: Allowance, strongest: int) -> float:
-        """The log gain that counts; minus infinity where it was not run."""
+        """The log gain that counts; minus infinity where it was not run.
+
+        Parameters
+        ----------
+        brief
+            Its objective.
+        allowance
+            From the panel to all draws.
+        strongest
+            Place of the strongest tool.
+        """
         if self.gains is None:
             return -math.inf
         return counted_gain(brief, self.gains + allowance.gain, strongest)
 
     def worth(self, brief: Brief, allowance: Allowance, strongest: int) -> float:
-        """What the objective makes of it, whatever it breaks."""
+        """What the objective makes of it, whatever it breaks.
+
+        Parameters
+        ----------
+        brief
+            Its objective.
+        allowance
+            From the panel to all draws.
+        strongest
+            Place of the strongest tool.
+        """
         return worth(brief, self.draft.properties, self.gain(brief, allowance, strongest))
 
 
@@ -125,7 +177,21 @@ class Scan:
         return Scan(left, self.impossible - other.impossible)
 
     def refused(self, brief: Brief, allowance: Allowance, strongest: int) -> dict[str, int]:
-        """How many broke which limit, each counted once under the first one."""
+        """How many broke which limit, each counted once under the first one.
+
+        Parameters
+        ----------
+        brief
+            Its limits.
+        allowance
+            From the panel to all draws.
+        strongest
+            Place of the strongest tool.
+
+        Returns
+        -------
+        By the words of `REASONS`, in its order.
+        """
         counts = Counter({"geometry": len(self.impossible)})
         for each in self.judged.values():
             broken = each.broken(brief, allowance, strongest)
@@ -137,6 +203,15 @@ def spread_points(recipes: Sequence[Recipe], size: int, rng: np.random.Generator
     """So many different places, evenly over all recipes; fewer where there are no more.
 
     A scrambled Sobol sequence for every recipe.
+
+    Parameters
+    ----------
+    recipes
+        At least one.
+    size
+        Places in all.
+    rng
+        Scrambles the sequences.
     """
     rooms = [min(math.prod(each.counts), 10**9) for each in recipes]
     shares = _share_out(size, rooms)
@@ -181,7 +256,23 @@ def judge_places(
     panel: Sequence[World],
     strain: Strain,
 ) -> None:
-    """Judge what was not judged yet, into the scan."""
+    """Judge what was not judged yet, into the scan.
+
+    Parameters
+    ----------
+    brief
+        Its limits, prices and materials.
+    recipes
+        By number.
+    scan
+        What was looked at; grows.
+    places
+        To look at.
+    panel
+        Worlds to run them in.
+    strain
+        How articles are run.
+    """
     new = [each for each in dict.fromkeys(places) if each not in scan.judged and each not in scan.impossible]
     ready: dict[Place, Judged] = {}
     for place in new:
@@ -195,7 +286,17 @@ def judge_places(
 
 
 def run_panel(waiting: dict[Place, Judged], panel: Sequence[World], strain: Strain) -> dict[Place, Judged]:
-    """The same articles with what they do in a panel of worlds."""
+    """The same articles with what they do in a panel of worlds.
+
+    Parameters
+    ----------
+    waiting
+        By place; what was cut short or cannot be run is left out of what comes back.
+    panel
+        At least one world.
+    strain
+        How articles are run.
+    """
     if not waiting:
         return {}
     found = run_worlds([each.draft.model for each in waiting.values()], panel, strain)
@@ -217,7 +318,27 @@ def scan_recipes(
     strain: Strain,
     progress: Callable[[int], None] = lambda done: None,
 ) -> None:
-    """Judge `size` articles spread over all recipes, into the scan; ends early when cancelled."""
+    """Judge `size` articles spread over all recipes, into the scan; ends early when cancelled.
+
+    Parameters
+    ----------
+    brief
+        Its limits, prices and materials.
+    recipes
+        At least one.
+    scan
+        What was looked at; grows.
+    size
+        Places in all.
+    panel
+        Worlds to run them in.
+    rng
+        The only source of chance.
+    strain
+        How articles are run.
+    progress
+        Called with the places done.
+    """
     places = spread_points(recipes, size, rng)
     for done, chunk in _chunks(places):
         if strain.is_over:

@@ -130,10 +130,14 @@ def search_designs(
 
     Parameters
     ----------
+    brief
+        What is wanted, and within which limits.
     worlds
         What is believed of the bench.
     rng
         The only source of chance: the same state finds the same, for any number of workers.
+    effort
+        How many articles each stage looks at.
     workers
         Threads: the engine's kernels run side by side, and no process has to start.
     progress

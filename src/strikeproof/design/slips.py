@@ -33,11 +33,33 @@ class Slips:
     found: list[Problem] = field(default_factory=list)
 
     def add(self, place: Place, problem: str, mend: str) -> None:
-        """One more thing wrong."""
+        """One more thing wrong.
+
+        Parameters
+        ----------
+        place
+            Where in the file.
+        problem
+            In words.
+        mend
+            What to do, in words.
+        """
         self.found.append(Problem(self.file, self.line_of(place), problem, mend))
 
     def attempt(self, place: Place, read: Callable[[], T], instead: S, where: str = "") -> T | S:
-        """What `read` gives; `instead` when it cannot, which is noted, with `where` before it."""
+        """What `read` gives; `instead` when it cannot, which is noted, with `where` before it.
+
+        Parameters
+        ----------
+        place
+            Where in the file.
+        read
+            Raises what a person can act on when it cannot.
+        instead
+            Given where it cannot.
+        where
+            Put before what is wrong.
+        """
         try:
             return read()
         except BadFile as wrong:
@@ -78,6 +100,19 @@ class Table:
         """The table `raw`, every unknown key noted; one that looks like a known key is read as that.
 
         So a misspelt key is named once, and its value is judged too.
+
+        Parameters
+        ----------
+        raw
+            As it was read from the file; noted when it is no table.
+        place
+            Where in the file.
+        slips
+            Gathers what is wrong.
+        ranges
+            Every key that takes a number.
+        words
+            Every other key.
         """
         where = _told(place)
         if not isinstance(raw, Mapping):
@@ -100,15 +135,25 @@ class Table:
         return key in self.fields
 
     def note(self, key: str, problem: str, mend: str) -> None:
-        """Something wrong with the value of a key."""
+        """Something wrong with the value of a key.
+
+        Parameters
+        ----------
+        key
+            Of the table.
+        problem
+            In words.
+        mend
+            What to do, in words.
+        """
         self.slips.add((*self.place, key), f"{self.fields.where}: {problem}", mend)
 
     def number(self, key: str, default: float | None = None) -> float:
-        """In SI; `default` is too. NaN when it cannot be used."""
+        """The number under a key in SI; `default` is too. NaN when it cannot be used."""
         return self.slips.attempt((*self.place, key), lambda: self.fields.number(key, default), float("nan"))
 
     def maybe(self, key: str) -> float | None:
-        """In SI; None when it is not there or cannot be used."""
+        """The number under a key in SI; None when it is not there or cannot be used."""
         return self.slips.attempt((*self.place, key), lambda: self.fields.maybe(key), None)
 
     def whole(self, key: str, default: int) -> int:
@@ -119,11 +164,21 @@ class Table:
         return default if value is None else int(value)
 
     def text(self, key: str, default: str | None = None) -> str:
-        """Empty when it cannot be used."""
+        """The text under a key; empty when it cannot be used."""
         return self.slips.attempt((*self.place, key), lambda: self.fields.text(key, default), "")
 
     def choice(self, key: str, choices: Sequence[str], default: str) -> str:
-        """`default` when it cannot be used."""
+        """The word under a key; `default` when it is not there or cannot be used.
+
+        Parameters
+        ----------
+        key
+            Of the table.
+        choices
+            Every word that is taken.
+        default
+            One of them.
+        """
         return self.slips.attempt(
             (*self.place, key), lambda: self.fields.choice(key, choices, default), default
         )

@@ -65,10 +65,14 @@ def worlds_from_explanation(
 
     Parameters
     ----------
+    explanation
+        Of a campaign.
     settings
         One for every tool that counts.
     size
         How many draws.
+    rng
+        The only source of chance.
 
     Raises
     ------
@@ -87,6 +91,24 @@ def worlds_from_fit(
     """Draws from the posterior of one rival with physics, fitted to the evidence.
 
     What belongs to a tool that the campaign did not run keeps its prior.
+
+    Parameters
+    ----------
+    evidence
+        What the fit was made from.
+    fit
+        A rival with physics.
+    settings
+        One for every tool that counts.
+    size
+        How many draws.
+    rng
+        The only source of chance.
+
+    Raises
+    ------
+    BadInput
+        If there is no setting.
     """
     evidence = _for_settings(evidence, settings)
     kept = KEPT[fit.name]
@@ -115,8 +137,23 @@ def worlds_from_priors(
 
     Parameters
     ----------
+    tools
+        As declared.
     reference
         What gains are counted from.
+    bolt, rig
+        As declared.
+    settings
+        One for every tool that counts.
+    size
+        How many draws.
+    rng
+        The only source of chance.
+
+    Raises
+    ------
+    BadInput
+        If there is no setting.
     """
     known = ArticleFacts(reference.name, reference)
     blank = Evidence((known,), reference.name, tuple(tools), bolt, rig, (), np.eye(0), 0.02)
