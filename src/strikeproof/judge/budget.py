@@ -116,6 +116,15 @@ class Converted:
 def make_budget(components: Iterable[Component], *, at: float, level: float = 0.95) -> Budget:
     """Combine independent lines into a standard and an expanded uncertainty.
 
+    Parameters
+    ----------
+    components
+        Independent of each other; at least one above 0.
+    at
+        The value it is made for. [result]
+    level
+        Of the expanded uncertainty, above 0 and below 1.
+
     Raises
     ------
     BadInput
@@ -158,12 +167,20 @@ def calibration_budget(
 
     Parameters
     ----------
+    fit
+        The calibration.
     at
         Applied value for which the budget is made.
     reference_uncertainty_percent
         Expanded (k = 2) uncertainty of the reference instrument, percent of the applied value.
     resolution
         Smallest step of a reading in use; the calibration's when left out.
+    level
+        Of the expanded uncertainty, above 0 and below 1.
+
+    Returns
+    -------
+    In the unit of the applied values.
 
     References
     ----------
@@ -249,6 +266,11 @@ def clamp_load(
     relative_uncertainty
         Standard, of c; friction's scatter is mostly here.
 
+    Raises
+    ------
+    BadInput
+        If c is not above 0.
+
     References
     ----------
     JCGM 100:2008 (GUM), eq. 10.
@@ -266,7 +288,24 @@ def torque_equivalent(
     load_uncertainty: npt.ArrayLike = 0.0,
     relative_uncertainty: float = 0.0,
 ) -> Converted:
-    """Torque T = c F that would give a clamp load [N]; the way back of `clamp_load`."""
+    """Torque T = c F that would give a clamp load; the way back of `clamp_load`. [N·m]
+
+    Parameters
+    ----------
+    load
+        [N]
+    torque_per_force
+        c, of thread and friction, > 0. [N·m/N]
+    load_uncertainty
+        Standard. [N]
+    relative_uncertainty
+        Standard, of c.
+
+    Raises
+    ------
+    BadInput
+        If c is not above 0.
+    """
     clamped, spread = np.asarray(load, np.float64), np.asarray(load_uncertainty, np.float64)
     _check_torque_per_force(torque_per_force)
     value = clamped * torque_per_force

@@ -112,7 +112,15 @@ class CalibrationFit:
     def as_json(
         self, *, applied_unit: str, reading_unit: str, budget: Mapping[str, object] | None = None
     ) -> dict[str, object]:
-        """The fit as the command line prints it; `budget` is what `Budget.as_json` gives."""
+        """The fit as the command line prints it.
+
+        Parameters
+        ----------
+        applied_unit, reading_unit
+            As they are shown.
+        budget
+            What `Budget.as_json` gives; None without one.
+        """
         spread, loop = self.repeatability, self.hysteresis
         return {
             "applied_unit": applied_unit,

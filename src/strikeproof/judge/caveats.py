@@ -51,7 +51,17 @@ ODD_RUN_LEVEL = 0.01
 
 
 def find_design_caveats(runs: Sequence[ScoredRun], fit: Fit, reference: str) -> list[str]:
-    """What the plan of the runs that count cannot tell, or tells badly."""
+    """What the plan of the runs that count cannot tell, or tells badly.
+
+    Parameters
+    ----------
+    runs
+        Those that count.
+    fit
+        Of these runs, or of their means.
+    reference
+        What all others are compared with.
+    """
     found = [
         f"{article} with {tool} cannot be compared: it shares no block with {reference}, not even by way of "
         "other articles; run both in one block"
@@ -99,7 +109,17 @@ def find_slope_caveats(fit: Fit) -> list[str]:
 
 
 def find_repeat_caveats(runs: Sequence[ScoredRun], reference: str, *, averaged: bool) -> list[str]:
-    """Articles that run several times in a block: fewer witnesses than runs."""
+    """Articles that run several times in a block: fewer witnesses than runs.
+
+    Parameters
+    ----------
+    runs
+        Those that count.
+    reference
+        What all others are compared with.
+    averaged
+        Whether the means of blocks were fitted.
+    """
     if averaged:
         return [
             "articles run several times in a block: the mean of each block counts once; "
@@ -181,7 +201,19 @@ def find_rig_caveats(rig: RigControl) -> list[str]:
 def find_result_caveats(
     results: Sequence[ArticleResult], level: float, margin_percent: float, *, timed: bool
 ) -> list[str]:
-    """Where the randomisation test disagrees, and where set-aside runs would change the answer."""
+    """Where the randomisation test disagrees, and where set-aside runs would change the answer.
+
+    Parameters
+    ----------
+    results
+        All rows of the comparison.
+    level
+        Of p, one less the confidence.
+    margin_percent
+        Gains within plus or minus this are "same".
+    timed
+        Whether the score is a time.
+    """
     found = []
     for row in results:
         name = f"{row.article} with {row.tool}"

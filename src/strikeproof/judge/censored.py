@@ -38,6 +38,15 @@ def judge_censored(runs: Sequence[ScoredRun], reference: str, confidence: float)
     `judge_runs`, exactly. An end is infinite where the likelihood never falls: an article of which no run
     reached the level is later by at least so much, and nobody can say by how much at most.
 
+    Parameters
+    ----------
+    runs
+        Those that count; the score of one that did not reach the level is how long it was watched. [s]
+    reference
+        What all others are compared with.
+    confidence
+        Of all intervals together.
+
     References
     ----------
     Tobin, Econometrica 26 (1958) 24; Olsen, Econometrica 46 (1978) 1211, whose scaling makes the likelihood

@@ -43,6 +43,19 @@ def chart_reference(runs: Sequence[ScoredRun], tool: str, step: float = 0.0) -> 
     comparison feels: sigma is no smaller than from one block to the next, and a row on one side is one of
     blocks. The limits lie at least one and a half steps of the readings off the centre: a reading
     one step off the others is no signal, wherever between the steps the centre lies.
+
+    Parameters
+    ----------
+    runs
+        Of the reference with one tool, excluded ones too.
+    tool
+        Named on the chart.
+    step
+        In which scores come; 0 where nothing says.
+
+    References
+    ----------
+    ISO 7870-2, charts of individuals with moving ranges (from memory; see `RULES`).
     """
     ordered = sorted(runs, key=lambda each: each.order)
     points = tuple(ControlPoint(each.run, each.order, each.score, each.set_aside) for each in ordered)
@@ -65,7 +78,15 @@ def chart_reference(runs: Sequence[ScoredRun], tool: str, step: float = 0.0) -> 
 
 
 def pool_charts(charts: Sequence[RigControl], step: float = 0.0) -> RigControl:
-    """All tools on one chart, each as a ratio to its own centre; in control only when every tool is."""
+    """All tools on one chart, each as a ratio to its own centre; in control only when every tool is.
+
+    Parameters
+    ----------
+    charts
+        One a tool.
+    step
+        In which scores come; 0 where nothing says.
+    """
     if len(charts) == 1:
         return charts[0]
     usable = [chart for chart in charts if chart.centre is not None]
@@ -115,6 +136,21 @@ def find_patterns(values: FloatArray, centre: float, sigma: float, blur: float =
     """Which points each rule marks: those beyond the limits, or the last of a telling row; (n,) each.
 
     A point within `blur`, half the step to which values are rounded, lies on the centre.
+
+    Parameters
+    ----------
+    values : (n,)
+        In order of time.
+    centre
+        Of the chart, in the unit of the values.
+    sigma
+        Standard deviation, > 0.
+    blur
+        Half the step to which values are rounded.
+
+    References
+    ----------
+    ISO 7870-2 (from memory; see `RULES`).
     """
     blur = max(blur, ROUNDING * max(1.0, abs(centre)))
     off = np.where(np.abs(values - centre) <= blur, 0.0, values - centre)

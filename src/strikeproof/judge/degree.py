@@ -91,6 +91,13 @@ def choose_degree(points: Points, degree: int | None) -> tuple[FittedCurve, Lack
     The lowest degree without significant lack of fit is taken; without repeats, or where none passes, the
     lowest that the highest does not improve on by a nested F test. Both at 5 %.
 
+    Parameters
+    ----------
+    points
+        To fit.
+    degree
+        1 to 3 to fix it; None to choose it.
+
     Raises
     ------
     BadInput

@@ -49,6 +49,19 @@ def judge_runs(runs: Sequence[ScoredRun], reference: str, confidence: float) -> 
     An article that scatters clearly more than the others gets the wider of this interval and of one from
     its own scatter, at Bonferroni's level.
 
+    Parameters
+    ----------
+    runs
+        Those that count, scores > 0.
+    reference
+        What all others are compared with.
+    confidence
+        Of all intervals together.
+
+    Returns
+    -------
+    Differences in log score.
+
     References
     ----------
     Dunnett, J. Am. Stat. Assoc. 50 (1955) 1096, here with the correlations of the design as it was run.

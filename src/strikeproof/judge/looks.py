@@ -45,6 +45,15 @@ def level_of_look(number: int, looks: int, level: float) -> float:
 
     The bounds are those of O'Brien and Fleming on the normal scale, used as levels of the t distribution.
 
+    Parameters
+    ----------
+    number
+        Of this look, from 1.
+    looks
+        Planned, over even shares of the runs.
+    level
+        Of all looks together, two-sided.
+
     Raises
     ------
     BadInput
@@ -62,7 +71,23 @@ def level_of_look(number: int, looks: int, level: float) -> float:
 
 @cache
 def last_bound(looks: int, level: float) -> float:
-    """Bound of |z| at the last of so many even looks; at look k it is wider by sqrt(looks / k)."""
+    """Bound of |z| at the last of so many even looks; at look k it is wider by sqrt(looks / k).
+
+    Parameters
+    ----------
+    looks
+        Planned, over even shares of the runs.
+    level
+        Of all looks together, two-sided.
+
+    Returns
+    -------
+    On the normal scale.
+
+    References
+    ----------
+    P. C. O'Brien, T. R. Fleming, Biometrics 35 (1979) 549 (from memory).
+    """
     from scipy.optimize import brentq  # a fifth of a second that no start of a program should pay
 
     alone = -float(ndtri(level / 2.0))

@@ -15,6 +15,13 @@ def median_ranks(count: int, confidence: float) -> tuple[int, int, float] | None
 
     None when even the extremes do not: below six runs at 95 %.
 
+    Parameters
+    ----------
+    count
+        Scores.
+    confidence
+        Asked for, above 0 and below 1.
+
     References
     ----------
     Conover, *Practical Nonparametric Statistics*, section 3.2 (from memory): the rank r has binomial odds.
@@ -27,7 +34,15 @@ def median_ranks(count: int, confidence: float) -> tuple[int, int, float] | None
 
 
 def median_interval(scores: Sequence[float], confidence: float) -> tuple[float, float] | None:
-    """The two order statistics around the median, or None when there are too few scores."""
+    """The two order statistics around the median, or None when there are too few scores.
+
+    Parameters
+    ----------
+    scores
+        Of one article with one tool, in any order.
+    confidence
+        Asked for, above 0 and below 1.
+    """
     ranks = median_ranks(len(scores), confidence)
     if ranks is None:
         return None

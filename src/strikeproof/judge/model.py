@@ -118,6 +118,10 @@ def lay_out(runs: Sequence[ScoredRun], reference: str) -> Design:
 
     A difference can be estimated when its unit vector has no part in the null space of the centred article
     columns: when article and reference share blocks, if only by way of other articles.
+
+    References
+    ----------
+    Estimable functions: Seber, Lee, *Linear Regression Analysis*, 2003, section 3.9 (from memory).
     """
     found = dict.fromkeys((each.article, each.tool) for each in runs if each.article != reference)
     pairs = tuple(sorted(found, key=lambda pair: (pair[1], pair[0])))
@@ -144,7 +148,15 @@ def _find_cells(runs: Sequence[ScoredRun]) -> IntArray:
 
 
 def centre(columns: FloatArray, cell: IntArray) -> FloatArray:
-    """Take the mean of every cell out of every column; (n, c)."""
+    """Take the mean of every cell out of every column; (n, c).
+
+    Parameters
+    ----------
+    columns : (n, c)
+        Any.
+    cell : (n,)
+        Number of each row's cell, from 0.
+    """
     sums = np.zeros((int(cell.max(initial=-1)) + 1, columns.shape[1]))
     np.add.at(sums, cell, columns)
     return np.asarray(columns - sums[cell] / np.bincount(cell)[cell][:, None])
@@ -155,6 +167,8 @@ def solve_columns(design: Design, products: FloatArray, total: FloatArray) -> So
 
     Parameters
     ----------
+    design
+        Who ran where.
     products : (d, r, 1 + k)
         Basis against centred columns (score first, then covariates), for d sets of columns.
     total : (1 + k, 1 + k)
@@ -162,7 +176,7 @@ def solve_columns(design: Design, products: FloatArray, total: FloatArray) -> So
 
     References
     ----------
-    Frisch-Waugh-Lovell theorem; Seber, Lee, *Linear Regression Analysis*, 2003, section 3.8 (from memory).
+    Frisch-Waugh-Lovell theorem; Seber, Lee, *Linear Regression Analysis*, 2003, section 3.7 (from memory).
     """
     left = total - _multiply(np.swapaxes(products, 1, 2), products)
     inverse = _invert(left[:, 1:, 1:], np.sqrt(np.diag(total)[1:]))
@@ -190,7 +204,19 @@ def _invert(square: FloatArray, size: FloatArray) -> FloatArray:
 
 
 def fit_scores(runs: Sequence[ScoredRun], reference: str) -> Fit:
-    """Fit the log scores of runs that all count, each by itself; scores must be > 0."""
+    """Fit the log scores of runs that all count, each by itself; scores must be > 0.
+
+    Parameters
+    ----------
+    runs
+        That count, scores > 0.
+    reference
+        What all others are compared with.
+
+    Returns
+    -------
+    Differences in log score.
+    """
     return fit_rows(runs, each_run(runs), reference)
 
 
@@ -207,7 +233,30 @@ def fit_means(runs: Sequence[ScoredRun], reference: str) -> tuple[Fit, Rows]:
 
 
 def fit_rows(runs: Sequence[ScoredRun], rows: Rows, reference: str) -> Fit:
-    """Fit the mean log scores of the rows."""
+    """Fit the mean log scores of the rows.
+
+    Parameters
+    ----------
+    runs
+        That count, scores > 0.
+    rows
+        Which of them count together.
+    reference
+        What all others are compared with.
+
+    Returns
+    -------
+    Differences in log score.
+
+    Raises
+    ------
+    FloatingPointError
+        If the fit gives no number, which is a mistake of arithmetic.
+
+    References
+    ----------
+    As `solve_columns`.
+    """
     design = lay_out(rows.runs, reference)
     terms = [
         Term(term.name, term.room, rows.mean(term.values)) for term in list_terms(runs, _find_cells(runs))

@@ -33,6 +33,8 @@ def plan_runs(
         What is compared; the reference may be among them.
     tools
         Each block is run with one tool; in every round each tool has its block, in random order.
+    reference
+        Twice in every block.
     repeats
         Blocks of each tool, so the runs of each article; the reference gets twice as many.
     seed
@@ -70,6 +72,8 @@ def plan_blocks(
     ----------
     wanted
         By tool: what is compared with the reference.
+    reference
+        Twice in every block.
     seed, duration_s, cool_down_s, runs_per_bolt
         As of `plan_runs`.
 

@@ -62,7 +62,26 @@ def check_points(
     degree: int | None,
     resolution: float | None,
 ) -> Points:
-    """The points as the fit needs them; parameters and errors as of `fit_calibration`."""
+    """The points as the fit needs them.
+
+    Parameters
+    ----------
+    applied, reading : (n,)
+        The points. [applied, reading]
+    rising : (n,)
+        Whether the applied value was going up; None where nobody says.
+    applied_uncertainty : (n,) or one
+        Standard, 0 or more; None for 0. [applied]
+    degree
+        1 to 3, or None where it is still to be chosen.
+    resolution
+        Smallest step of a reading; None for the decimal place that all share.
+
+    Raises
+    ------
+    BadInput
+        With too few points or applied values, a value that is not finite, or readings that do not change.
+    """
     applied, reading = np.asarray(applied, np.float64), np.asarray(reading, np.float64)
     given = 0.0 if applied_uncertainty is None else applied_uncertainty
     known = np.broadcast_to(np.asarray(given, np.float64), applied.shape)

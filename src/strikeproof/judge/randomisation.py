@@ -23,6 +23,17 @@ def randomisation_p(
     Every draw deals the articles (the reference among them) anew to the runs of each block of each tool,
     bolt use and order staying with their runs; the observed arrangement counts as one draw.
 
+    Parameters
+    ----------
+    fit
+        Of the runs, or of ranks.
+    draws
+        Relabellings, 0 or more.
+    rng
+        Deals them.
+    progress
+        Called with (done, total) relabellings.
+
     References
     ----------
     Westfall, Young, *Resampling-Based Multiple Testing*, 1993, section 2.3 (from memory).

@@ -72,6 +72,8 @@ def read_out(
 
     Parameters
     ----------
+    fit
+        The calibration.
     reading
         One or many, gross: as the calibration's readings were taken.
     reading_uncertainty
@@ -109,12 +111,39 @@ def read_out_net(
 
     The uncertainty of that zero is counted, and that it was read with the points the curve was fitted to.
     Parameters and errors otherwise as of `read_out`.
+
+    Parameters
+    ----------
+    fit
+        The calibration.
+    net
+        One or many, less the run's own zero. [reading]
+    reading_uncertainty
+        Standard, of each reading, beyond the scatter that the calibration saw. [reading]
+    m
+        How many readings each one is the mean of.
+    level
+        Of the interval.
+    strict
+        Refuse readings beyond the calibrated range rather than flag them.
     """
     return _read(fit, net, reading_uncertainty, m=m, level=level, strict=strict, net=True)
 
 
 def applied_values(fit: CalibrationFit, net: npt.ArrayLike) -> FloatArray:
-    """The values alone of `read_out_net`, for long curves that need no interval at every point."""
+    """The values alone of `read_out_net`, for long curves that need no interval at every point.
+
+    Parameters
+    ----------
+    fit
+        The calibration.
+    net
+        One or many, less the run's own zero. [reading]
+
+    Returns
+    -------
+    Of the shape of `net`. [applied]
+    """
     return _applied_of(fit.curve, np.asarray(net, np.float64) + fit.zero.reading)
 
 
@@ -122,6 +151,17 @@ def expected_reading(
     fit: CalibrationFit, applied: npt.ArrayLike, *, net: bool = True, strict: bool = False
 ) -> ExpectedReading:
     """Readings at applied values, net of the calibration's zero unless `net` is False.
+
+    Parameters
+    ----------
+    fit
+        The calibration.
+    applied
+        One or many. [applied]
+    net
+        Whether the calibration's zero is taken off.
+    strict
+        Refuse values beyond the calibrated range rather than flag them.
 
     Raises
     ------

@@ -39,6 +39,10 @@ def repeats_for(
         Standard deviation of repeated runs of one article within a block, percent of the score, > 0.
     comparisons
         Articles besides the reference times tools.
+    confidence
+        Of all intervals together, above 0 and below 1.
+    power
+        Chance that one such difference is seen, above 0 and below 1.
     tools
         Among which the comparisons are shared equally.
     reference_runs
@@ -89,6 +93,8 @@ def difference_shown(
         Runs of each article with each tool, 1 or more.
     repeatability_percent, comparisons, tools, reference_runs, blocked
         As in `repeats_for`.
+    confidence, power
+        As in `repeats_for`.
 
     Raises
     ------
@@ -112,7 +118,25 @@ def difference_shown(
 def power_of_repeats(
     repeats: int, effect: float, level: float, *, degrees_of_freedom: float, reference_runs: int = 2
 ) -> float:
-    """Chance that one two-sided t test at `level` shows a difference of `effect` standard deviations."""
+    """Chance that one two-sided t test at `level` shows a difference of `effect` standard deviations.
+
+    Parameters
+    ----------
+    repeats
+        Runs of the article, 1 or more.
+    effect
+        Difference over the standard deviation of one run, in log score.
+    level
+        Two-sided, above 0 and below 1.
+    degrees_of_freedom
+        Of the residual variance; below 1 nothing can be shown.
+    reference_runs
+        Runs of the reference for each run of the article.
+
+    References
+    ----------
+    Cohen, *Statistical Power Analysis for the Behavioral Sciences*, 1988, chapter 2: the noncentral t.
+    """
     if degrees_of_freedom < 1:
         return 0.0
     shift = effect / np.sqrt(1.0 / repeats + 1.0 / (reference_runs * repeats))

@@ -38,6 +38,15 @@ def find_own_scatter(
     Degrees of freedom of a set of residuals are the sum of one less leverage. With one block and one
     article the result is Welch's t test.
 
+    Parameters
+    ----------
+    fit
+        Of the rows.
+    runs
+        One a row of the fit.
+    level
+        Chance of taking a usual scatter for a wide one.
+
     References
     ----------
     Welch, Biometrika 34 (1947) 28; Satterthwaite, Biometrics Bull. 2 (1946) 110 (both from memory).

@@ -44,12 +44,19 @@ class Standing:
 def give_verdict(low: float, high: float, margin: Margin, *, timed: bool = False) -> Verdict:
     """Read the verdict off a simultaneous interval of a gain, more being better.
 
-    `timed` names it for a score that is a time, of which a gain is the time saved.
-
     "same" is two one-sided tests at the margin. Both hold when the interval lies inside the margin, and as
-    the interval is simultaneous, the chance that any article beyond its margin is called the same stays
-    below half of one minus the confidence, all comparisons together. It goes before "higher" and "lower": a
+    the interval is simultaneous, the chance that any article beyond its margin is called the same stays below
+    half of one minus the confidence, all comparisons together. It goes before "higher" and "lower": a
     difference may be sure and still too small to matter.
+
+    Parameters
+    ----------
+    low, high
+        Ends of the interval; infinite where nothing bounds it. [percent or log, as the margin]
+    margin
+        Gains that count as the same.
+    timed
+        Whether the score is a time, of which a gain is the time saved: verdicts are then named for it.
 
     References
     ----------
@@ -69,6 +76,21 @@ def find_more_runs(now: Standing, margin: Margin) -> int:
 
     The difference found so far is taken for the true one, and so is the residual spread: an honest guess,
     not a promise.
+
+    Parameters
+    ----------
+    now
+        One comparison so far.
+    margin
+        Of log scores.
+
+    Returns
+    -------
+    `MOST_RUNS` means so many or more.
+
+    References
+    ----------
+    Derived here: the difference as normal, its interval by t with as many more degrees of freedom as runs.
     """
     few, many = 0, 1
     while _reaches(now, margin, many) < LIKELY:

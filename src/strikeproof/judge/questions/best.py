@@ -81,6 +81,10 @@ def find_best(
 
     Parameters
     ----------
+    effects
+        The fit.
+    tool
+        One that ran.
     confidence
         Of all intervals together, and of all ranks together.
     timed
@@ -92,7 +96,7 @@ def find_best(
     ----------
     J. C. Hsu, Ann. Stat. 12 (1984) 1136; for unequal runs Edwards, Hsu, J. Am. Stat. Assoc. 78 (1983) 965, as
     in Hsu, *Multiple Comparisons*, 1996, section 4.2. Ranks from all pairs: Klein, Wright, Wieczorek, J. R.
-    Stat. Soc. A 183 (2020) 589 (all from memory).
+    Stat. Soc. C 69 (2020) 589 (all from memory).
     """
     names, left_out = _contenders(effects, tool, effects.ranked(tool, timed=timed))
     unknown: Unknown | None = (

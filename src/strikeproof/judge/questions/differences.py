@@ -75,6 +75,8 @@ def find_differences(
 
     Parameters
     ----------
+    effects
+        The fit.
     asked
         What is asked, and with which tool.
     margin_percent
