@@ -20,7 +20,11 @@ MARGIN = 3.0
 
 @dataclass(frozen=True, slots=True)
 class Counts:
-    """What happened in one campaign, as 0 or 1; `alone` is a share of the comparisons."""
+    """What happened in one campaign, as 0 or 1; `alone` is a share of the comparisons.
+
+    `decided` is the share of the articles that truly differ which are called so, `decided_by_interval` that
+    which the interval alone would call so; NaN where none differs.
+    """
 
     t_error: float
     randomisation_error: float
@@ -29,6 +33,8 @@ class Counts:
     said_error: float
     wrong_same: float
     in_control: float
+    decided: float
+    decided_by_interval: float
 
 
 def judge_campaign(truth: Truth, seed: np.random.SeedSequence) -> Counts:
@@ -54,6 +60,14 @@ def count(result: Comparison, truth: Truth) -> Counts:
     same = np.asarray([row.verdict == "same" for row in rows])
     p = np.asarray([row.p for row in rows])
     second = np.asarray([row.p_randomisation for row in rows], dtype=np.float64)
+    differs = ~null
+    right = [
+        row.verdict == ("higher" if gain > 0.0 else "lower") for row, gain in zip(rows, gains, strict=True)
+    ]
+    nearly = [
+        row.unconfirmed and row.gain_percent * gain > 0.0 for row, gain in zip(rows, gains, strict=True)
+    ]
+    decided, by_interval = np.asarray(right), np.asarray(right) | np.asarray(nearly)
     return Counts(
         t_error=float(np.any(p[null] < 0.05)),
         randomisation_error=float(np.any(second[null] < 0.05)),
@@ -62,6 +76,8 @@ def count(result: Comparison, truth: Truth) -> Counts:
         said_error=float(np.any(null & [row.verdict in ("higher", "lower") for row in rows])),
         wrong_same=float(np.any(same & (np.abs(gains) >= result.margin_percent * (1.0 - 1e-9)))),
         in_control=float(result.rig.state == "in control"),
+        decided=float(np.mean(decided[differs])) if differs.any() else np.nan,
+        decided_by_interval=float(np.mean(by_interval[differs])) if differs.any() else np.nan,
     )
 
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-__all__ = ["Row", "rate", "table"]
+__all__ = ["Row", "observed", "rate", "table"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +36,11 @@ def rate(what: str, values: np.ndarray, wanted: tuple[float, float]) -> Row:
     words = f"at most {high:g}" if low == 0.0 else f"{low:g} to {high:g}"
     error = 100.0 * float(np.std(values)) / np.sqrt(len(values))
     return Row(what, words, low, high, 100.0 * float(np.mean(values)), error)
+
+
+def observed(what: str, values: np.ndarray) -> Row:
+    """A mean of counts of which nothing is promised."""
+    return replace(rate(what, values, (0.0, 100.0)), wanted="–")
 
 
 def table(title: str, rows: list[Row]) -> str:

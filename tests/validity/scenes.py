@@ -23,6 +23,9 @@ SCENES = WHOLE_SCENES | {
     "strong drift, up to 0.6 % a run": replace(ORDINARY, largest_drift_percent=0.6),
     "bolt wears in by 0.3 % a run": replace(ORDINARY, bolt_wear_percent=0.3),
     "five of seven articles differ": replace(ORDINARY, gains=(0.0, 0.0, 2.0, 4.0, 8.0, -5.0, 15.0)),
+    "four of seven articles differ a little": replace(
+        ORDINARY, gains=(0.0, 0.0, 0.0, 3.0, -3.0, 5.0, -5.0), blocks=(6, 6)
+    ),
     "warm-up of 3 % in each of 8 blocks, as the plan deals": WARM,
     "warm-up of 6 % in each of 12 blocks, as the plan deals": replace(
         WARM, warm_up_percent=6.0, blocks=(12, 12)

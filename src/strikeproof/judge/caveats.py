@@ -16,7 +16,7 @@ from strikeproof.judge.records import ArticleResult, RigControl, ScoredRun
 from strikeproof.judge.repeated import repeats_in_blocks
 from strikeproof.judge.scatter import OwnScatter
 from strikeproof.judge.verdict import Margin, give_verdict
-from strikeproof.quantity import write_freedom
+from strikeproof.quantity import write_freedom, write_number
 
 __all__ = [
     "find_design_caveats",
@@ -217,25 +217,30 @@ def find_result_caveats(
     found = []
     for row in results:
         name = f"{row.article} with {row.tool}"
-        if (
-            row.p is not None
-            and row.p_randomisation is not None
-            and (row.p < level) != (row.p_randomisation < level)
-        ):
-            found.append(
-                f"two opinions on {name}: p = {row.p:.3f} by the t interval, {row.p_randomisation:.3f} by "
-                "randomisation; take the difference as not shown"
-            )
+        if disagreement := _say_disagreement(row, level):
+            found.append(f"two opinions on {name}: {disagreement}, so no verdict is given")
         low, high = row.low_percent_with_set_aside, row.high_percent_with_set_aside
         if row.verdict in {"reference", "cannot tell"} or (low is None and high is None):
             continue
         ends = (-np.inf if low is None else low, np.inf if high is None else high)
         if give_verdict(*ends, Margin(-margin_percent, margin_percent), timed=timed) != row.verdict:
             found.append(
-                f"the verdict on {name} hangs on the runs set aside: with them it would not be "
-                f"{row.verdict!r}"
+                f"the verdict on {name} rests on the excluded runs: with them it would not be {row.verdict!r}"
             )
     return found
+
+
+def _say_disagreement(row: ArticleResult, level: float) -> str:
+    """Which test alone shows a difference of a row that has no verdict; empty where they agree."""
+    if row.verdict != "cannot tell" or row.p is None or row.p_randomisation is None:
+        return ""
+    by_interval, dealt = write_number(row.p, 2), write_number(row.p_randomisation, 2)
+    p = f"p = {by_interval} by the t interval, {dealt} by randomisation"
+    if row.unconfirmed:
+        return f"the t interval shows a difference, the randomisation test does not ({p})"
+    if row.p >= level > row.p_randomisation:
+        return f"the randomisation test shows a difference, the t interval does not ({p})"
+    return ""
 
 
 def _undealt_orders(runs: Sequence[ScoredRun], fit: Fit, reference: str) -> list[str]:

@@ -99,6 +99,7 @@ def compare_runs(
         second=_second_opinion(
             judged, counted, reference, 1.0 - sure, draws=draws, rng=rng, progress=progress
         ),
+        level=1.0 - sure,
         margin_percent=margin_percent,
         confidence=confidence,
         timed=timed,
@@ -161,8 +162,8 @@ def _second_opinion(
     rng: np.random.Generator,
     progress: Progress | None,
 ) -> dict[Pair, float]:
-    """Randomisation p by pair; empty when too few dealings exist for p to reach the level."""
-    if draws == 0 or judged.critical_value is None or find_held_places(runs, reference):
+    """Randomisation p by pair; empty when too few dealings or shuffles exist for p to reach the level."""
+    if draws * level < 2.0 or judged.critical_value is None or find_held_places(runs, reference):
         return {}
     labels = np.unique([each.article for each in judged.rows], return_inverse=True)[1].astype(np.int64)
     if count_arrangements(judged.fit, labels) * level < 2.0:
@@ -181,6 +182,11 @@ def _missing_opinion(judged: Judged, evidence: Evidence, draws: int) -> list[str
     if find_held_places([each for each in evidence.runs if not each.set_aside], evidence.reference):
         return [
             "a randomisation test deals again what was dealt, and the place of the reference was not: "
+            "the intervals stand without a second opinion"
+        ]
+    if draws * evidence.level < 2.0:
+        return [
+            f"{draws} shuffles are too few for the level of this look ({100 * evidence.level:.2g} %): "
             "the intervals stand without a second opinion"
         ]
     return [
@@ -315,7 +321,8 @@ def _say_method(judged: Judged, confidence: float, draws: int, *, timed: bool, l
         said.append(
             f"Second opinion: the articles of each block and tool were shuffled {draws} times among "
             "its runs; p is the share of shuffles whose largest |t| is at least the observed one."
-            " It shares the runs and their order with the intervals and is no independent witness."
+            " It shares the runs and their order with the intervals and is no independent witness. "
+            'A difference gets a verdict only where both show it; where they disagree, that is "cannot tell".'
             + (" It judges ranks within each block and tool, runs that never got there last." if late else "")
         )
     return (

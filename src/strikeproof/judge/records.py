@@ -57,10 +57,11 @@ class ArticleResult:
     itself has gain, low and high 0 and no p.
 
     `p` is adjusted for all comparisons made; `p_randomisation` is its second opinion, from relabelling the
-    runs inside their blocks. `more_runs` is None when the verdict is reached, or when the runs so far
-    cannot say. The fields ending in `with_set_aside` are None when no run is set aside. `gain_per_price` is
-    gain percent for each unit of currency of the article's whole price. `median_low` and `median_high` are
-    order statistics of the scores and None below six runs.
+    runs inside their blocks. `unconfirmed` says that the interval shows a difference which the second
+    opinion does not: the verdict is then "cannot tell". `more_runs` is None when the verdict is reached, or
+    when the runs so far cannot say. The fields ending in `with_set_aside` are None when no run is set aside.
+    `gain_per_price` is gain percent for each unit of currency of the article's whole price. `median_low` and
+    `median_high` are order statistics of the scores and None below six runs.
 
     Of a score that is a time, `not_reached` of the runs never reached the level, the shortest watched of them
     for `watched_s`. The gain and one end of its interval are then None where nothing bounds them: with only
@@ -88,6 +89,7 @@ class ArticleResult:
     median_high: float | None = None
     not_reached: int = 0
     watched_s: float | None = None
+    unconfirmed: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.special import stdtrit
 
 from strikeproof.judge.intervals import Interval, Judged
 from strikeproof.judge.median import median_interval
@@ -21,13 +22,17 @@ LEAST_RUNS = 2
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """All runs, the fit of those that count, of all (None when none is set aside), the second opinion."""
+    """All runs, the fit of those that count, of all (None when none is set aside), the second opinion.
+
+    `level` is the chance of any false difference that this look may spend; the second opinion keeps it too.
+    """
 
     runs: Sequence[ScoredRun]
     reference: str
     judged: Judged
     with_set_aside: Judged | None
     second: Mapping[Pair, float]
+    level: float
     margin_percent: float
     confidence: float
     timed: bool
@@ -61,11 +66,12 @@ def _describe(evidence: Evidence, pair: Pair) -> ArticleResult:
     interval = _REFERENCE if is_reference else evidence.judged.intervals.get(pair)
     gain, low, high = gains(interval, timed=evidence.timed)
     other = gains(_of_all(evidence, pair), timed=evidence.timed)
-    verdict: Verdict = (
-        "reference" if is_reference else _verdict(evidence, low, high, evidence.witnesses(pair))
-    )
-    if not is_reference and WARM_UP in evidence.judged.fit.confounded:
-        verdict = "cannot tell"
+    second = evidence.second.get(pair)
+    by_interval: Verdict = "reference" if is_reference else _verdict(evidence, pair, low, high)
+    verdict = by_interval
+    if not is_reference and second is not None and second >= evidence.level:
+        verdict = _verdict(evidence, pair, low, high, confirmed=False)
+    unconfirmed = verdict != by_interval
     price = evidence.prices.get(article)
     middle = median_interval(scores, evidence.confidence)
     middle = None if middle is None or np.isinf(middle[1]) else middle
@@ -80,9 +86,11 @@ def _describe(evidence: Evidence, pair: Pair) -> ArticleResult:
         low_percent=low,
         high_percent=high,
         p=interval.p if interval else None,
-        p_randomisation=evidence.second.get(pair),
+        p_randomisation=second,
         verdict=verdict,
-        more_runs=_more_runs(evidence, pair, interval) if may_tell else None,
+        more_runs=(
+            _more_runs(evidence, pair, interval, second if unconfirmed else None) if may_tell else None
+        ),
         gain_percent_with_set_aside=other[0],
         low_percent_with_set_aside=other[1],
         high_percent_with_set_aside=other[2],
@@ -92,6 +100,7 @@ def _describe(evidence: Evidence, pair: Pair) -> ArticleResult:
         median_high=middle[1] if middle else None,
         not_reached=len(late),
         watched_s=min(late, default=None),
+        unconfirmed=unconfirmed,
     )
 
 
@@ -105,21 +114,32 @@ def _of_all(evidence: Evidence, pair: Pair) -> Interval | None:
     return _REFERENCE if pair[0] == evidence.reference else evidence.with_set_aside.intervals.get(pair)
 
 
-def _verdict(evidence: Evidence, low: float | None, high: float | None, witnesses: int) -> Verdict:
-    """No interval or a single run gives no verdict; an end that is not there is beyond all bounds."""
-    if (low is None and high is None) or witnesses < LEAST_RUNS:
+def _verdict(
+    evidence: Evidence, pair: Pair, low: float | None, high: float | None, *, confirmed: bool = True
+) -> Verdict:
+    """No interval, one run or an order that hides it: no verdict. An end not there is beyond all bounds."""
+    if (low is None and high is None) or evidence.witnesses(pair) < LEAST_RUNS:
+        return "cannot tell"
+    if WARM_UP in evidence.judged.fit.confounded:
         return "cannot tell"
     margin = Margin(-evidence.margin_percent, evidence.margin_percent)
     ends = (-np.inf if low is None else low, np.inf if high is None else high)
-    return give_verdict(*ends, margin, timed=evidence.timed)
+    return give_verdict(*ends, margin, timed=evidence.timed, confirmed=confirmed)
 
 
-def _more_runs(evidence: Evidence, pair: Pair, interval: Interval | None) -> int | None:
-    """About how many more runs would tell; None when the scatter is not known."""
+def _more_runs(evidence: Evidence, pair: Pair, interval: Interval | None, second: float | None) -> int | None:
+    """About how many more runs would tell; None when the scatter is not known.
+
+    `second` is the p of a second opinion that has not confirmed the difference: it asks for as much more than
+    the interval does as its p lies above that of the interval, both as quantiles of t.
+    """
     if interval is None or interval.error is None or interval.low is None or interval.high is None:
         return None
     critical = (interval.high - interval.low) / 2.0 / interval.error
     free = evidence.judged.fit.degrees_of_freedom
+    if second is not None and interval.p:
+        asked, given = stdtrit(free, 1.0 - np.array([interval.p, min(second, 0.99)]) / 2.0)
+        critical *= float(max(asked / given, 1.0))
     many, of_reference = evidence.witnesses(pair), evidence.witnesses((evidence.reference, pair[1]))
     standing = Standing(interval.difference, interval.error, critical, free, many, of_reference)
     return find_more_runs(standing, Margin.of_percent(evidence.margin_percent))

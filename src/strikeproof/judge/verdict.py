@@ -41,7 +41,9 @@ class Standing:
     reference_runs: int
 
 
-def give_verdict(low: float, high: float, margin: Margin, *, timed: bool = False) -> Verdict:
+def give_verdict(
+    low: float, high: float, margin: Margin, *, timed: bool = False, confirmed: bool = True
+) -> Verdict:
     """Read the verdict off a simultaneous interval of a gain, more being better.
 
     "same" is two one-sided tests at the margin. Both hold when the interval lies inside the margin, and as
@@ -57,6 +59,9 @@ def give_verdict(low: float, high: float, margin: Margin, *, timed: bool = False
         Gains that count as the same.
     timed
         Whether the score is a time, of which a gain is the time saved: verdicts are then named for it.
+    confirmed
+        False where a second opinion does not show a difference: none is then decided. "same" says that
+        there is none and needs no confirmation.
 
     References
     ----------
@@ -64,6 +69,8 @@ def give_verdict(low: float, high: float, margin: Margin, *, timed: bool = False
     """
     if margin.low < low and high < margin.high:
         return "same"
+    if not confirmed:
+        return "cannot tell"
     if low > 0.0:
         return "sooner" if timed else "higher"
     if high < 0.0:

@@ -43,7 +43,8 @@ def _tool_summary(comparison: Comparison, tool: str) -> str:
 
 def _surest(rows: list[ArticleResult]) -> str:
     """The gain that is the largest even at the low end of its range."""
-    best = max(rows, key=lambda each: each.low_percent if each.low_percent is not None else -1e9)
-    if sign_of(best).role != "higher":
+    gains = [each for each in rows if sign_of(each).role == "higher"]
+    if not gains:
         return ""
+    best = max(gains, key=lambda each: each.low_percent if each.low_percent is not None else -1e9)
     return f" Largest gain at the low end of its range: {best.article}, {gain_words(best)}."

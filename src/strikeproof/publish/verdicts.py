@@ -129,9 +129,15 @@ def _verdict_sentence(result: ArticleResult, comparison: Comparison) -> str:
         )
     if result.gain_percent is None and result.low_percent is result.high_percent:
         return f"{name} with {result.tool}: the runs give no comparison with {other}."
+    why = (
+        f"The interval is clear of 0, but the second opinion does not confirm it (p = "
+        f"{write_number(result.p_randomisation, 2)}). "
+        if result.unconfirmed
+        else ""
+    )
     return (
         f"{name} with {result.tool}: cannot tell yet whether it differs from {other}. "
-        f"Seen so far: {gain_words(result)}. {_more(result)}"
+        f"Seen so far: {gain_words(result)}. {why}{_more(result)}"
     )
 
 

@@ -117,7 +117,7 @@ def test_set_aside_runs_do_not_count_but_are_shown():
     assert (row.runs, row.set_aside) == (3, 1)
     assert row.gain_percent > 8 > row.gain_percent_with_set_aside
     assert row.low_percent_with_set_aside < row.gain_percent_with_set_aside < row.high_percent_with_set_aside
-    assert any("hangs on the runs set aside" in text for text in compared(runs).warnings)
+    assert any("rests on the excluded runs" in text for text in compared(runs).warnings)
 
 
 def test_nothing_set_aside_gives_no_second_result():

@@ -4,6 +4,7 @@ import pytest
 from tests.unit.publish.sample import sample_report
 
 from strikeproof.judge.records import ArticleResult, ControlPoint, ControlSignal, RigControl
+from strikeproof.publish.summary import summary
 from strikeproof.publish.verdicts import alarms, gain_words, rig_sentences, verdict_sentence
 
 HIGHER = ArticleResult("deep-24", "air-a", 6, 0, 103.0, 12.34, 8.06, 16.71, 0.001, 0.002, "higher", None)
@@ -56,6 +57,24 @@ def test_what_cannot_be_told_says_how_many_more_runs_would_tell() -> None:
     assert "cannot tell yet" in said(UNKNOWN) and "About 6 more runs" in said(UNKNOWN)
     assert "cannot say how many" in said(replace(UNKNOWN, more_runs=None))
     assert "At least 1000 more runs" in said(replace(UNKNOWN, more_runs=1000))
+
+
+def test_an_unconfirmed_difference_says_which_opinion_does_not_show_it() -> None:
+    doubted = replace(
+        LOWER, verdict="cannot tell", unconfirmed=True, p=0.043, p_randomisation=0.054, more_runs=5
+    )
+    text = said(doubted)
+    assert "cannot tell yet" in text and "the second opinion does not confirm it (p = 0.054)" in text
+    assert "About 5 more runs" in text and "lower" not in text
+
+
+def test_the_largest_gain_is_the_surest_of_the_decided_ones() -> None:
+    comparison = sample_report().comparison
+    doubted = replace(HIGHER, article="a", verdict="cannot tell", unconfirmed=True, low_percent=9.0)
+    report = replace(sample_report(), comparison=replace(comparison, results=(doubted, HIGHER)))
+    text = next(each for each in summary(report) if "air-a" in each)
+    assert "1 higher than" in text and "1 not settled yet" in text
+    assert text.endswith("Largest gain at the low end of its range: deep-24, +12.3 % (+8.1 to +16.7 %).")
 
 
 def test_a_result_without_figures_says_so() -> None:

@@ -94,6 +94,7 @@ def _result_json(result: ArticleResult) -> dict[str, Any]:
             "p",
             "p_randomisation",
             "verdict",
+            "unconfirmed",
             "not_reached",
             "watched_s",
             "more_runs",
