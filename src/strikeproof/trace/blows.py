@@ -50,6 +50,17 @@ def find_blows(rising: Rising, *, nominal_rate_hz: float | None) -> Blows | None
     Blows come as the strongest fronts at least 0.6 intervals apart, first fronts before their own
     ringing; then by the shape that these have in common (a matched filter); then weaker ones where the
     train has a hole, and second strikes that stand out of the usual ringing.
+
+    Parameters
+    ----------
+    rising
+        The level with its noise.
+    nominal_rate_hz
+        Of the tool, where it is known: intervals are then looked for from 0.4 to 2.5 of its own. [Hz]
+
+    References
+    ----------
+    Derived here; how often it is right stands in docs/detector.md.
     """
     strength = front_strength(rising)
     interval = usual_interval(strength[rising.quiet :], rising.step_s, nominal_rate_hz)
@@ -72,7 +83,19 @@ def find_blows(rising: Rising, *, nominal_rate_hz: float | None) -> Blows | None
 
 
 def pick_strong(strength: FloatArray, span: int) -> IntArray:
-    """The strongest fronts that are sure, at least 0.6 of a usual interval (`span`) apart."""
+    """The strongest fronts that are sure, at least 0.6 of a usual interval (`span`) apart.
+
+    Parameters
+    ----------
+    strength : (n,)
+        Over the noise.
+    span
+        Samples to a usual interval.
+
+    Returns
+    -------
+    In order of time, (m,).
+    """
     peaks: IntArray = pick_peaks(strength, _tops(strength, SURE), max(1, int(0.6 * span)))
     return peaks
 
@@ -100,7 +123,25 @@ def _look_again(
 
 
 def usual_interval(strength: FloatArray, step_s: float, nominal_rate_hz: float | None) -> float | None:
-    """The shortest lag at which the fronts repeat nearly as well as at any. [s]"""
+    """The shortest lag at which the fronts repeat nearly as well as at any. [s]
+
+    Parameters
+    ----------
+    strength : (n,)
+        Over the noise.
+    step_s
+        Of the grid, > 0. [s]
+    nominal_rate_hz
+        Of the tool, where it is known. [Hz]
+
+    Returns
+    -------
+    None where no lag stands out or the log is shorter than four of the longest.
+
+    References
+    ----------
+    Derived here from the autocovariance of the fronts (docs/detector.md, step 5).
+    """
     shortest, longest = INTERVALS_S
     if nominal_rate_hz is not None:
         shortest, longest = max(shortest, 0.4 / nominal_rate_hz), min(longest, 2.5 / nominal_rate_hz)
@@ -135,7 +176,19 @@ def _tops(strength: FloatArray, above: float) -> IntArray:
 
 
 def between_samples(strength: FloatArray, peaks: IntArray) -> FloatArray:
-    """Offset of the parabola's top from each peak, in samples."""
+    """Offset of the parabola's top from each peak, in samples.
+
+    Parameters
+    ----------
+    strength : (n,)
+        Over the noise.
+    peaks : (m,)
+        Samples of local maxima.
+
+    Returns
+    -------
+    (m,), from -0.5 to 0.5.
+    """
     inner = np.clip(peaks, 1, strength.size - 2)
     left, middle, right = strength[inner - 1], strength[inner], strength[inner + 1]
     bend = np.minimum(left - 2 * middle + right, -1e-12)
@@ -160,7 +213,21 @@ def _onset(level: FloatArray, peaks: IntArray, reach: int, furthest: float) -> f
 
 
 def usual_profile(strength: FloatArray, peaks: IntArray, span: int) -> FloatArray:
-    """Usual strength after a blow over the blow's own, up to `span` later: ringing, not second strikes."""
+    """Usual strength after a blow over the blow's own, up to `span` later: ringing, not second strikes.
+
+    Parameters
+    ----------
+    strength : (n,)
+        Over the noise.
+    peaks : (m,)
+        Samples of the blows.
+    span
+        Samples to a usual interval.
+
+    Returns
+    -------
+    (span + 1,), 0 or more; all 0 with fewer than five blows.
+    """
     some = peaks[peaks + span < strength.size][:: max(1, peaks.size // 150)]
     if some.size < 5:
         return np.zeros(span + 1)
@@ -170,7 +237,21 @@ def usual_profile(strength: FloatArray, peaks: IntArray, span: int) -> FloatArra
 
 @kernel()
 def pick_peaks(strength, tops, apart):  # type: ignore[no-untyped-def]
-    """Of tops in falling order, those with no stronger one closer than `apart`, in order of time."""
+    """Of tops in falling order, those with no stronger one closer than `apart`, in order of time.
+
+    Parameters
+    ----------
+    strength : (n,)
+        Over the noise.
+    tops : (k,)
+        Samples of local maxima, the strongest first.
+    apart
+        Samples, 1 or more.
+
+    Returns
+    -------
+    (m,)
+    """
     taken = np.zeros(strength.size, np.bool_)
     kept = np.zeros(strength.size, np.bool_)
     for top in tops:
@@ -182,7 +263,23 @@ def pick_peaks(strength, tops, apart):  # type: ignore[no-untyped-def]
 
 @kernel()
 def move_to_first(strength, peaks, reach, above):  # type: ignore[no-untyped-def]
-    """Move each peak to the earliest front within `reach` before it that is half as strong."""
+    """Move each peak to the earliest front within `reach` before it that is half as strong.
+
+    Parameters
+    ----------
+    strength : (n,)
+        Over the noise.
+    peaks : (m,)
+        Samples of the blows.
+    reach
+        Samples.
+    above
+        Least strength of a front.
+
+    Returns
+    -------
+    (m,), not all different.
+    """
     out = peaks.copy()
     for k in range(peaks.size):
         floor = max(above, 0.5 * strength[peaks[k]])
@@ -197,7 +294,25 @@ def move_to_first(strength, peaks, reach, above):  # type: ignore[no-untyped-def
 
 @kernel()
 def fill_train(strength, peaks, profile, span, sure, likely):  # type: ignore[no-untyped-def]
-    """Add second strikes between blows, and weak blows where one is due, to `peaks` in order of time."""
+    """Add second strikes between blows, and weak blows where one is due, to `peaks` in order of time.
+
+    Parameters
+    ----------
+    strength : (n,)
+        Over the noise.
+    peaks : (m,)
+        Samples of the blows, in order of time.
+    profile : (span + 1,)
+        Usual ringing, as `usual_profile` gives it.
+    span
+        Samples to a usual interval.
+    sure, likely
+        Strength that makes a blow by itself, and one where a blow is due.
+
+    Returns
+    -------
+    More than m, or as many, in order of time.
+    """
     out = np.empty(strength.size, np.int64)
     count = 0
     for k in range(peaks.size):

@@ -54,6 +54,10 @@ def examine_trace(time: FloatArray, reading: FloatArray, *, settings: TraceSetti
     ------
     BadInput
         If the two arrays differ in length or are not one-dimensional.
+
+    References
+    ----------
+    docs/detector.md.
     """
     samples = clean_samples(time, reading)
     flags = flag_samples(samples)

@@ -32,7 +32,15 @@ FASTEST_USUAL_HZ = 40.0  # where the tool's rate is unknown (common practice, no
 
 
 def too_slow_for_blows(rate_hz: float, nominal_hz: float | None) -> bool:
-    """Whether single blows cannot be told at this sample rate."""
+    """Whether single blows cannot be told at this sample rate.
+
+    Parameters
+    ----------
+    rate_hz
+        Samples a second. [Hz]
+    nominal_hz
+        Blows a second, where they are known; 40 otherwise. [Hz]
+    """
     return rate_hz < SAMPLES_PER_BLOW * (nominal_hz or FASTEST_USUAL_HZ)
 
 
@@ -78,7 +86,21 @@ def flag_window(course: Course, settings: TraceSettings) -> list[Flag]:
 
 
 def flag_zero(course: Course, height: float, after_noise: float) -> list[Flag]:
-    """A zero that is elsewhere after the run (with variance `after_noise`), or creeps before it."""
+    """A zero that is elsewhere after the run, or creeps before it.
+
+    Parameters
+    ----------
+    course
+        Its zero, and how far it was off after the run.
+    height
+        Largest excursion of the run. [reading]
+    after_noise
+        Variance of the reading after the run. [reading²]
+
+    References
+    ----------
+    Bounds of 4 and 5 standard uncertainties, 0.5 and 1 % of the height: derived here (docs/detector.md).
+    """
     zero, window = course.zero, (course.end_s or course.log_end_s) - course.start_s
     shift = course.zero_shift
     bound = 4 * np.sqrt(zero.uncertainty**2 + after_noise) + 0.005 * height + course.resolution
@@ -91,7 +113,19 @@ def flag_zero(course: Course, height: float, after_noise: float) -> list[Flag]:
 
 
 def flag_short_zero(grid: Grid, window_s: float) -> list[Flag]:
-    """A log in which no test could tell a rise of ten deviations of the noise from a zero that drifts."""
+    """A log in which no test could tell a rise of ten deviations of the noise from a zero that drifts.
+
+    Parameters
+    ----------
+    grid
+        The whole log.
+    window_s
+        Length of the timed window. [s]
+
+    References
+    ----------
+    `least_rise`.
+    """
     least = least_rise(grid.level.size * grid.step_s, grid.step_s, window_s)
     noise = robust_sd(np.diff(grid.level)) / np.sqrt(2)
     if least <= LEAST_DEVIATIONS or noise == 0:
@@ -104,7 +138,17 @@ def flag_short_zero(grid: Grid, window_s: float) -> list[Flag]:
 
 
 def flag_doubtful_rise(course: Course, settings: TraceSettings, *, maybe_drift: bool) -> list[Flag]:
-    """A rise without blows that a zero that drifts, or a single step, explains as well."""
+    """A rise without blows that a zero that drifts, or a single step, explains as well.
+
+    Parameters
+    ----------
+    course
+        Of a run without a train of blows.
+    settings
+        Length of the window.
+    maybe_drift
+        Whether a smooth drift explains the reading as well (`find_rise`).
+    """
     if maybe_drift:
         return [Flag("maybe-drift", "a zero that drifts smoothly explains the reading as well as a rise")]
     grid = course.grid
@@ -125,6 +169,11 @@ def odd_intervals(times: FloatArray) -> tuple[BoolArray, BoolArray]:
     """Which intervals (m - 1,) between blows are far too short, and which hold a missing blow.
 
     Against the running median of eleven neighbours, since a tool may slow down.
+
+    Parameters
+    ----------
+    times : (m,)
+        Of blows, increasing. [s]
     """
     gaps = np.diff(times)
     if gaps.size < 5:
@@ -147,6 +196,19 @@ def flag_train(
 
     A hole counts where its neighbours stand out so far that a blow could not have been lost in noise,
     and no sample is missing (`blind` stretches).
+
+    Parameters
+    ----------
+    times : (m,)
+        Of blows, increasing, m ≥ 2. [s]
+    strength : (m,)
+        Over the noise.
+    odd
+        Intervals (m - 1,) that are too short, and that hold a missing blow.
+    blind
+        Stretches without samples, from and to. [s]
+    nominal_hz
+        Of the tool, where it is known; more than 15 % off is flagged. [Hz]
     """
     double, hole = odd[0].copy(), odd[1]
     seen = np.minimum(strength[:-1], strength[1:]) > 2 * SURE
@@ -180,6 +242,17 @@ def flag_clipping(samples: Samples, course: Course, *, sign: int, settings: Trac
 
     Without noise as large as the converter's step a settled level repeats itself too; then only a level
     stopped in full growth counts.
+
+    Parameters
+    ----------
+    samples
+        As they came, spikes marked.
+    course
+        When the timed window begins.
+    sign
+        +1 where the reading rises under load, -1 where it falls.
+    settings
+        Length of the window, and the full scale where it is known.
     """
     a, b = np.searchsorted(samples.time, (course.start_s, course.start_s + settings.duration_s))
     full_scale = settings.full_scale
@@ -212,7 +285,21 @@ def _stopped_in_growth(samples: Samples, span: tuple[int, int, int], at: int, q:
 
 @kernel()
 def top_counts(reading, left_out, sign, half_step):  # type: ignore[no-untyped-def]
-    """Largest reading, counts of it and of the one a step lower, its longest run and first place."""
+    """Largest reading, counts of it and of the one a step lower, its longest run and first place.
+
+    Parameters
+    ----------
+    reading, left_out : (n,)
+        Readings, and which of them do not count.
+    sign
+        +1 or -1: the largest of `sign` times the reading is looked for.
+    half_step
+        Half of the converter's step. [reading]
+
+    Returns
+    -------
+    Largest value, its count, count of those up to 1.5 steps below it, longest row of it, first place.
+    """
     top = -np.inf
     for i in range(reading.size):
         if not left_out[i] and sign * reading[i] > top:

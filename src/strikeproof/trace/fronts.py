@@ -34,6 +34,15 @@ def front_strength(rising: Rising) -> FloatArray:
     """Mean after each sample less mean before it, over its noise (n,).
 
     Of several averaging times the best is that whose usual strongest front in 50 ms is largest.
+
+    Parameters
+    ----------
+    rising
+        The level with its noise.
+
+    References
+    ----------
+    Derived here (docs/detector.md, step 5).
     """
     total = np.r_[0.0, np.cumsum(rising.level - rising.level[0])]
     best, most = np.zeros_like(rising.level), -1.0
@@ -74,6 +83,17 @@ def matched_strength(rising: Rising, strength: FloatArray, peaks: IntArray, span
 
     A filter matched to a shape finds it in white noise as surely as any can (North, *Proc. IEEE* 51, 1963,
     from memory).
+
+    Parameters
+    ----------
+    rising
+        The level with its noise.
+    strength : (n,)
+        Of the fronts, over the noise.
+    peaks : (m,)
+        Samples of the blows found so far.
+    span
+        Samples to a usual interval.
     """
     before, after = max(2, span // 8), max(3, min(int(0.4 * span), round(RINGING_S / rising.step_s)))
     some = peaks[(peaks >= before) & (peaks + after < strength.size)]

@@ -18,8 +18,22 @@ def settled_levels(
 ) -> tuple[FloatArray, FloatArray]:
     """Mean level (m,) of the settled part after each blow and how many samples (m,) it averages.
 
-    `times` (m,) count from the middle of the first sample. The part runs from half an interval after
-    the blow, or half-way to the next one, to just before the next.
+    The part runs from half an interval after the blow, or half-way to the next one, to just before the next.
+
+    Parameters
+    ----------
+    level : (n,)
+        In even steps. [reading]
+    step_s
+        [s]
+    times : (m,)
+        Of blows, increasing, from the middle of the first sample. [s]
+    interval_s
+        Usual one: the settled part ends there where no blow follows. [s]
+
+    References
+    ----------
+    Half an interval is derived here: a blow rings for milliseconds (docs/detector.md, step 6).
     """
     until = np.minimum(np.r_[times[1:], np.inf], times + interval_s)
     begin = times + SETTLED_FROM * (until - times)
@@ -32,7 +46,23 @@ def settled_levels(
 
 
 def unsettled(level: FloatArray, step_s: float, times: FloatArray, interval_s: float) -> float:
-    """How far the settled parts still move: later halves less the whole, mean of the last 40 blows."""
+    """How far the settled parts still move: later halves less the whole, mean of the last 40 blows.
+
+    Parameters
+    ----------
+    level : (n,)
+        In even steps. [reading]
+    step_s
+        [s]
+    times : (m,)
+        Of blows, increasing, from the middle of the first sample. [s]
+    interval_s
+        Usual one. [s]
+
+    Returns
+    -------
+    [reading]
+    """
     times = times[-40:]
     whole, count = settled_levels(level, step_s, times, interval_s)
     later, fewer = settled_levels(level, step_s, times + 0.25 * interval_s, 0.75 * interval_s)
@@ -40,7 +70,19 @@ def unsettled(level: FloatArray, step_s: float, times: FloatArray, interval_s: f
 
 
 def growth_of_blows(times: FloatArray, levels: FloatArray, start_s: float) -> tuple[FloatArray, FloatArray]:
-    """Growth curve from blows (m,): the start, then every blow or an even choice of them."""
+    """Growth curve from blows (m,): the start, then every blow or an even choice of them.
+
+    Parameters
+    ----------
+    times, levels : (m,)
+        Of blows [s], and the settled level after each [reading].
+    start_s
+        On the same clock. [s]
+
+    Returns
+    -------
+    Times since the start [s] and levels, (k,), k ≤ 401; the first is 0 at 0.
+    """
     chosen = np.unique(np.linspace(0, times.size - 1, min(times.size, MOST_POINTS)).round().astype(np.int64))
     return np.r_[0.0, times[chosen] - start_s], np.r_[0.0, levels[chosen]]
 
@@ -48,7 +90,21 @@ def growth_of_blows(times: FloatArray, levels: FloatArray, start_s: float) -> tu
 def growth_of_samples(
     time: FloatArray, level: FloatArray, good: BoolArray, start_s: float
 ) -> tuple[FloatArray, FloatArray]:
-    """Growth curve from samples (n,) after the start: the start, then means of at most 400 bins."""
+    """Growth curve from samples (n,) after the start: the start, then means of at most 400 bins.
+
+    Parameters
+    ----------
+    time, level : (n,)
+        From the start on. [s, reading]
+    good : (n,)
+        Where a sample fell.
+    start_s
+        On the same clock. [s]
+
+    Returns
+    -------
+    Times since the start [s] and levels, (k,), k ≤ 401; the first is 0 at 0.
+    """
     time, level = time[good], level[good]
     each = max(1, -(-level.size // MOST_POINTS))
     whole = level.size // each * each

@@ -33,6 +33,17 @@ def find_excursion(level: FloatArray, step_s: float) -> Excursion | None:
 
     The first block beyond 5 % of the largest excursion, from which on it stays there, is loaded; the last
     quiet one before it lies within five standard deviations of its own kind. A rise may also be slow.
+
+    Parameters
+    ----------
+    level : (n,)
+        In even steps. [reading]
+    step_s
+        [s]
+
+    References
+    ----------
+    Derived here (docs/detector.md, step 4).
     """
     each = max(1, round(BLOCK_S / step_s))
     blocks = level[: level.size // each * each].reshape(-1, each).mean(axis=1)
@@ -82,6 +93,17 @@ def only_knocks(level: FloatArray, step_s: float, excursion: Excursion, longest_
     """Whether a level (n,), rising, ends at its zero and was never half as high for `longest_s`.
 
     Half of its largest excursion, by blocks; one of a second or longer is no knock however long a run may be.
+
+    Parameters
+    ----------
+    level : (n,)
+        In even steps, rising under load. [reading]
+    step_s
+        [s]
+    excursion
+        Of the same level.
+    longest_s
+        Longest that a knock lasts, 1 s at most. [s]
     """
     each = max(1, round(BLOCK_S / step_s))
     blocks = level[: level.size // each * each].reshape(-1, each).mean(axis=1)
@@ -93,7 +115,15 @@ def only_knocks(level: FloatArray, step_s: float, excursion: Excursion, longest_
 
 
 def main_train(times: FloatArray, longest_pause_s: float) -> tuple[int, int]:
-    """First and one-past-last of the longest train of blows (m,) without a pause."""
+    """First and one-past-last of the longest train of blows (m,) without a pause.
+
+    Parameters
+    ----------
+    times : (m,)
+        Of blows, increasing. [s]
+    longest_pause_s
+        [s]
+    """
     if not times.size:
         return 0, 0
     breaks = np.flatnonzero(np.diff(times) > longest_pause_s) + 1
@@ -107,6 +137,19 @@ def last_activity(level: FloatArray, step_s: float, quiet: FloatArray) -> float 
 
     Compares the mean square change of quarter seconds with that of the `quiet` samples. An end is told
     only by a sudden stop, from steady and far above the quiet scatter to near it: growth fades.
+
+    Parameters
+    ----------
+    level : (n,)
+        In even steps, from the start on. [reading]
+    step_s
+        [s]
+    quiet : (q,)
+        Samples before the start. [reading]
+
+    References
+    ----------
+    Derived here: ratios of mean squares of quarter seconds, 4, 12 and 3 (docs/detector.md).
     """
     each = max(4, round(0.25 / step_s))
     count = level.size // each

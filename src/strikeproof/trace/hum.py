@@ -21,6 +21,19 @@ def remove_hum(level: FloatArray, step_s: float, quiet: int) -> FloatArray:
 
     The line must stand out of the whole trace, and as large in the first `quiet` samples, before the
     start: a hammer that strikes at mains frequency is not hum.
+
+    Parameters
+    ----------
+    level : (n,)
+        In even steps. [reading]
+    step_s
+        [s]
+    quiet
+        Samples before the start.
+
+    References
+    ----------
+    Derived here (docs/detector.md, step 2).
     """
     if 1 / step_s < LOWEST_RATE_HZ or quiet * step_s < 0.1:
         return level
@@ -94,7 +107,21 @@ def wave_amplitude(values, turn):  # type: ignore[no-untyped-def]
 
 @kernel()
 def wave(amplitude, turn, size):  # type: ignore[no-untyped-def]
-    """Re(amplitude turn^n) for n < size."""
+    """Re(amplitude turn^n) for n < size.
+
+    Parameters
+    ----------
+    amplitude
+        Complex: size and phase. [reading]
+    turn
+        Complex of size 1: one sample's turn.
+    size
+        n.
+
+    Returns
+    -------
+    (n,) [reading]
+    """
     out = np.empty(size)
     phase = amplitude
     for i in range(size):

@@ -120,5 +120,11 @@ class RunFacts:
     sample_rate_hz: float
 
     def has(self, kind: str) -> bool:
-        """Whether a flag of this kind stands."""
+        """Whether a flag of this kind stands.
+
+        Parameters
+        ----------
+        kind
+            A code of `campaign.flags.FLAGS`.
+        """
         return any(flag.kind == kind for flag in self.flags)

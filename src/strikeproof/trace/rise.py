@@ -53,6 +53,17 @@ def find_rise(level: FloatArray, step_s: float) -> Rise | None:
     Or the same must hold as long as the load is on, of a rise that is held when it is over: its second
     corner tells as much as the first. It stays away for longer than a knock: knocks that each fall back to
     the zero gain nothing.
+
+    Parameters
+    ----------
+    level : (n,)
+        In even steps. [reading]
+    step_s
+        [s]
+
+    References
+    ----------
+    Derived here; how often it is right stands in docs/detector.md.
     """
     each = max(1, -(-level.size // MOST_BLOCKS))
     blocks = level[: level.size // each * each].reshape(-1, each).mean(axis=1)
@@ -145,6 +156,21 @@ def find_onset(level: FloatArray, quiet: int, height: float, stair: float) -> On
     A leap is between two samples. A climb of a few samples is followed back to the zero along a line, a slow
     rise by a parabola from each start, weighted by how well it fits. Blows that are not seen, one in `stair`
     samples, leave it open by one.
+
+    Parameters
+    ----------
+    level : (n,)
+        In even steps, rising. [reading]
+    quiet
+        Samples before the start, 1 or more.
+    height
+        > 0. [reading]
+    stair
+        Usual interval of blows. [samples]
+
+    References
+    ----------
+    Derived here; the crossing of a fitted line: JCGM 100:2008 (GUM), eq. 10.
     """
     still = level[:quiet]
     zero, sd = float(np.median(still)), float(np.std(still))

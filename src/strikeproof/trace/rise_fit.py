@@ -38,6 +38,13 @@ def fit_rise(level: FloatArray, quiet: int) -> tuple[float, int, float]:
     """Least squares of a zero, then a parabola: sum of squares left, where the rise starts, and the zero.
 
     The first `quiet` of the level (n,) and a few more belong to the zero.
+
+    Parameters
+    ----------
+    level : (n,)
+        In even steps. [reading]
+    quiet
+        Samples, n > quiet + 2.
     """
     starts = np.arange(quiet, level.size - 2, dtype=np.float64)
     misfit, zero = fit_rises(level, starts)
@@ -46,7 +53,15 @@ def fit_rise(level: FloatArray, quiet: int) -> tuple[float, int, float]:
 
 
 def fit_rises(level: FloatArray, starts: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """For a rise from each of the starts (k,): sum of squares left (k,) and the zero before it (k,)."""
+    """For a rise from each of the starts (k,): sum of squares left (k,) and the zero before it (k,).
+
+    Parameters
+    ----------
+    level : (n,)
+        In even steps. [reading]
+    starts : (k,)
+        In samples, not whole ones only.
+    """
     return _fit(level, (np.arange(level.size) - starts[:, None]).clip(min=0))
 
 
@@ -65,6 +80,17 @@ def fit_held_rise(level: FloatArray, quiet: int, lasting: int) -> HeldRise | Non
     """The rise that fits a level (n,) best when it may be held to the end; None where the level is too short.
 
     At least `quiet` samples belong to the zero and `lasting` to the rise.
+
+    Parameters
+    ----------
+    level : (n,)
+        In even steps. [reading]
+    quiet, lasting
+        Samples.
+
+    References
+    ----------
+    Least squares over two corners: derived here (docs/detector.md, step 4).
     """
     n = level.size
     if n < quiet + lasting + 3:
@@ -124,6 +150,19 @@ def least_rise(length_s: float, step_s: float, window_s: float) -> float:
     parabola: the most powerful test looks at what the parabola does not explain of the rise, whose length
     over the noise is the shift of a normal (Lehmann & Romano, *Testing Statistical Hypotheses*, 3rd ed.,
     ch. 7, from memory).
+
+    Parameters
+    ----------
+    length_s
+        Of the log. [s]
+    step_s
+        Between samples. [s]
+    window_s
+        Length of the timed window. [s]
+
+    Returns
+    -------
+    Infinite where nothing is left of a rise.
     """
     each = max(step_s, length_s / MOST_SAMPLES)
     time = np.arange(max(int(length_s / each), 8)) * each

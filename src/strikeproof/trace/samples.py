@@ -191,6 +191,11 @@ def even_grid(samples: Samples) -> Grid:
     Bins hold one sample up to 3.7 kS/s, more above. Empty bins are bridged by a straight line and marked,
     but for lone ones, which jittering time stamps leave.
 
+    Parameters
+    ----------
+    samples
+        At least two of different times.
+
     Raises
     ------
     BadInput
@@ -234,7 +239,15 @@ def _too_far_apart(samples: Samples, span: float) -> BadInput:
 
 @kernel()
 def count_faults(time, reading, step):  # type: ignore[no-untyped-def]
-    """Samples without a value and intervals that are not close to `step`."""
+    """Samples without a value and intervals that are not close to `step`.
+
+    Parameters
+    ----------
+    time, reading : (n,)
+        As logged. [s, reading]
+    step
+        Mean interval, > 0. [s]
+    """
     faults = 0
     for i in range(time.size):
         if not np.isfinite(reading[i]):
@@ -250,6 +263,19 @@ def mark_spikes(reading, height, spiky):  # type: ignore[no-untyped-def]
 
     The samples around, but for the highest and lowest, must be calm, within a third of the jump: a blow
     that rings is no spike. Nor is what leaves a stop: there the rest of the signal is cut off.
+
+    Parameters
+    ----------
+    reading : (n,)
+        Without NaN.
+    height
+        > 0. [reading]
+    spiky : (n,)
+        Written to.
+
+    Returns
+    -------
+    How many.
     """
     top, bottom = reading.max(), reading.min()
     count = 0
@@ -271,7 +297,15 @@ def mark_spikes(reading, height, spiky):  # type: ignore[no-untyped-def]
 
 @kernel()
 def equal_runs(reading, shortest):  # type: ignore[no-untyped-def]
-    """Start and length of each run of one reading at least `shortest` long, and count of equal neighbours."""
+    """Start and length of each run of one reading at least `shortest` long, and count of equal neighbours.
+
+    Parameters
+    ----------
+    reading : (n,)
+        Without NaN.
+    shortest
+        Samples, 2 or more.
+    """
     starts = np.empty(reading.size // shortest + 1, np.int64)
     lengths = np.empty_like(starts)
     found, equal, begin = 0, 0, 0
@@ -288,7 +322,25 @@ def equal_runs(reading, shortest):  # type: ignore[no-untyped-def]
 
 @kernel()
 def bin_sums(time, reading, left_out, per_second, shift, size):  # type: ignore[no-untyped-def]
-    """Sum and count of the samples in each of `size` even bins from the first time on."""
+    """Sum and count of the samples in each of `size` even bins from the first time on.
+
+    Parameters
+    ----------
+    time, reading : (n,)
+        Increasing. [s, reading]
+    left_out : (n,)
+        Samples that do not count.
+    per_second
+        Bins a second.
+    shift
+        Share of a bin by which the first begins earlier.
+    size
+        Bins.
+
+    Returns
+    -------
+    (size,) each.
+    """
     total, count = np.zeros(size), np.zeros(size)
     for i in range(time.size):
         if not left_out[i]:

@@ -65,7 +65,19 @@ class Score:
 
 
 def find_score(course: Course, settings: TraceSettings) -> Score:
-    """The score by the campaign's rule."""
+    """The score by the campaign's rule.
+
+    Parameters
+    ----------
+    course
+        Level net of zero, with what is known of its start, end and blows.
+    settings
+        The rule, and the length of the window.
+
+    References
+    ----------
+    docs/detector.md, step 7; uncertainties combine after JCGM 100:2008 (GUM), eq. 10.
+    """
     rule, duration = settings.score, settings.duration_s
     if rule.kind == "time to":
         return _time_to(course, float(settings.level_reading or 0.0), duration)
@@ -118,6 +130,13 @@ def rounding_uncertainty(resolution: float, sd: float) -> float:
 
     The factor exp(-2 pi^2 sd^2 / q^2) is that of the first harmonic of the rounding error's mean: Widrow &
     Kollár, *Quantization Noise*, 2008, from memory.
+
+    Parameters
+    ----------
+    resolution
+        Step of the converter; 0 or less where there is none. [reading]
+    sd
+        Of one sample. [reading]
     """
     if resolution <= 0:
         return 0.0
@@ -164,6 +183,19 @@ def estimate_last_level(levels: FloatArray, noise: float, *, lag: float) -> tupl
     Generalised least squares (Aitken 1935): level k before the last is F - s (k + lag) + c (k + lag)^2, off
     by `noise` and by the scatter of the steps between, v min(j, k); v from the second differences of `levels`
     (m,), whose mean square is 2 v + 6 noise.
+
+    Parameters
+    ----------
+    levels : (m,)
+        In order of time, evenly apart. [reading]
+    noise
+        Variance of one level. [reading²]
+    lag
+        How far behind the wanted time the last level is, in levels.
+
+    Returns
+    -------
+    Level [reading] and variance [reading²]; with fewer than six levels the last one.
     """
     if levels.size < 6:
         return float(levels[-1]), noise + (float(np.var(levels)) if levels.size > 1 else 0.0)

@@ -108,7 +108,15 @@ class SimulatedTrace:
 
 
 def simulate_trace(rng: np.random.Generator, *, plan: TracePlan) -> SimulatedTrace:
-    """One trace as recorded: load, band-limited amplifier, noise and faults, converter."""
+    """One trace as recorded: load, band-limited amplifier, noise and faults, converter.
+
+    Parameters
+    ----------
+    rng
+        The only source of chance.
+    plan
+        What to simulate.
+    """
     return _record(rng, _strike(rng, plan), plan)
 
 
@@ -119,6 +127,8 @@ def record_blows(
 
     Parameters
     ----------
+    rng
+        The only source of chance.
     times, levels : (m,)
         When each blow struck, counted from the first [s], and the net level after it [reading].
     plan
@@ -141,7 +151,19 @@ def _record(rng: np.random.Generator, truth: TraceTruth, plan: TracePlan) -> Sim
 
 
 def growth_after(blows: FloatArray, plan: TracePlan) -> FloatArray:
-    """Level after a number of blows, without scatter."""
+    """Level after a number of blows, without scatter.
+
+    Parameters
+    ----------
+    blows : (m,)
+        How many, not whole ones only.
+    plan
+        Its final level, n₀ and slow rise.
+
+    Returns
+    -------
+    (m,) [reading]
+    """
     quick = np.sqrt(-np.expm1(-blows / plan.growth_blows))
     slow = plan.slow_rise_share * np.log1p(blows / plan.growth_blows)
     return np.asarray(plan.final_level * (quick + slow), dtype=np.float64)
@@ -215,7 +237,27 @@ def _amplify(truth: TraceTruth, plan: TracePlan) -> FloatArray:
 
 @kernel()
 def add_fronts(net, step_s, times, steps, ring, ring_hz, decay_s, rise_s):  # type: ignore[no-untyped-def]
-    """Bend each sharp step of `net` into a front of time constant `rise_s` and let it ring, in place."""
+    """Bend each sharp step of `net` into a front of time constant `rise_s` and let it ring, in place.
+
+    Parameters
+    ----------
+    net : (n,)
+        Changed. [reading]
+    step_s
+        Of its samples. [s]
+    times, steps : (m,)
+        Of blows [s], and what each adds [reading].
+    ring : (m,)
+        Amplitude of each blow's ringing. [reading]
+    ring_hz
+        [Hz]
+    decay_s, rise_s
+        Time constants. [s]
+
+    References
+    ----------
+    Derived here: a step through a first-order lag, and a damped sine.
+    """
     reach = 8 * max(decay_s, rise_s)
     for k in range(times.size):
         first = int(np.ceil(times[k] / step_s))

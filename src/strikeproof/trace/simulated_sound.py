@@ -59,7 +59,17 @@ class SimulatedSound:
 
 
 def simulate_sound(rng: np.random.Generator, times: FloatArray, *, plan: SoundPlan) -> SimulatedSound:
-    """What is recorded of blows that struck at `times` (m,), increasing. [s]"""
+    """What is recorded of blows that struck at `times` (m,), increasing. [s]
+
+    Parameters
+    ----------
+    rng
+        The only source of chance.
+    times : (m,)
+        Increasing, m ≥ 2. [s]
+    plan
+        How it is recorded.
+    """
     rate = plan.sample_rate_hz
     spare = 0.5  # of sound before the first blow even where the recording begins later
     at = (times - times[0]) * (1 + 1e-6 * plan.clock_ppm) + spare + max(plan.lead_s, 0.0)

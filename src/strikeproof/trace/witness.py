@@ -70,6 +70,17 @@ def check_sound(trace: RunFacts, sound: SoundFacts) -> SoundCheck:
     """Slide the sound along the trace to where most blows coincide, and compare what both cover.
 
     The time between the two is free: a phone is started by hand. Their clocks may differ by 1 %.
+
+    Parameters
+    ----------
+    trace
+        Facts of the run.
+    sound
+        Facts of its recording.
+
+    References
+    ----------
+    Derived here (docs/detector.md).
     """
     unable = _unable(trace, sound)
     if unable:

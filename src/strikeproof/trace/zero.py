@@ -30,6 +30,15 @@ class Zero:
         """Standard uncertainty from creep over `seconds`, where creep stands out of the noise.
 
         How much of it goes on until the score is unknown: rectangular (GUM 4.3.7).
+
+        Parameters
+        ----------
+        seconds
+            From the zero to the score. [s]
+
+        Returns
+        -------
+        [reading]
         """
         if abs(self.creep_per_s) < 4 * self.creep_uncertainty:
             return 0.0
@@ -37,7 +46,15 @@ class Zero:
 
 
 def find_zero(level: FloatArray, step_s: float) -> Zero:
-    """Zero from the samples (n,) before the start, n >= 2, the last two seconds of them."""
+    """Zero from the samples (n,) before the start, n >= 2, the last two seconds of them.
+
+    Parameters
+    ----------
+    level : (n,)
+        In even steps. [reading]
+    step_s
+        [s]
+    """
     quiet = level[-max(2, int(LONGEST_S / step_s)) :]
     middle = float(np.median(quiet))
     sd = robust_sd(quiet)
@@ -51,7 +68,20 @@ def find_zero(level: FloatArray, step_s: float) -> Zero:
 def find_zero_after(level: FloatArray, zero: float, largest: float, step_s: float) -> float | None:
     """Reading once the load is off again: the log must end near zero for 0.2 s or three samples.
 
-    `level` are the readings after hammering, `largest` the largest excursion of the run.
+    Parameters
+    ----------
+    level : (n,)
+        In even steps, after hammering. [reading]
+    zero
+        Before the run. [reading]
+    largest
+        Excursion of the run. [reading]
+    step_s
+        [s]
+
+    Returns
+    -------
+    None where the load stays on.
     """
     shortest = max(3, int(0.2 / step_s))
     off = np.abs(level - zero) < 0.1 * largest
@@ -68,6 +98,17 @@ def noise_of_mean(quiet: FloatArray, length: int) -> float:
 
     Law & Kelton, *Simulation Modeling and Analysis*, ch. 9 (batch means); at least eight batches, larger
     ones taken as independent.
+
+    Parameters
+    ----------
+    quiet : (n,)
+        Samples before the start. [reading]
+    length
+        Samples to a mean, 1 or more.
+
+    Returns
+    -------
+    [reading²]; 0 where there are too few to tell.
     """
     size = max(1, min(length, quiet.size // 8))
     batches = quiet[: quiet.size // size * size].reshape(-1, size).mean(axis=1)
@@ -77,7 +118,17 @@ def noise_of_mean(quiet: FloatArray, length: int) -> float:
 
 
 def robust_sd(values: FloatArray) -> float:
-    """Standard deviation by the median absolute deviation; the plain one where half the values are alike."""
+    """Standard deviation by the median absolute deviation; the plain one where half the values are alike.
+
+    Parameters
+    ----------
+    values : (n,)
+        Any.
+
+    References
+    ----------
+    Rousseeuw & Croux, J. Am. Stat. Assoc. 88 (1993) 1273: 1.4826 for a normal (from memory).
+    """
     if values.size < 2:
         return 0.0
     spread = 1.4826 * middle(np.abs(values - middle(values)))
