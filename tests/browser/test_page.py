@@ -118,6 +118,15 @@ def test_nothing_is_fetched_and_nothing_is_refused(chromium: Browser, address: s
     page.close()
 
 
+def test_its_data_are_saved_without_a_network_and_without_scripts(open_page) -> None:
+    page = open_page(viewport=SCREEN, offline=True, java_script_enabled=False, accept_downloads=True)
+    with page.expect_download() as coming:
+        page.locator("a[download='runs.csv']").click()
+    assert coming.value.suggested_filename == "runs.csv"
+    lines = Path(coming.value.path()).read_text(encoding="utf-8").splitlines()
+    assert len(lines) == 201 and "score [kN]" in lines[0]
+
+
 @pytest.mark.parametrize("viewport", [PHONE, SCREEN], ids=["phone", "screen"])
 def test_letters_in_charts_are_legible_and_do_not_overlap(open_page, viewport: dict[str, int]) -> None:
     page = open_page(viewport=viewport)

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import base64
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from markupsafe import Markup
 
 from strikeproof.publish.colours import theme_css
+from strikeproof.publish.data.tables import page_tables, write_csv, write_json
 from strikeproof.publish.documents import find_template, read_piece
 from strikeproof.publish.explain import why_section
 from strikeproof.publish.gallery import SECTIONS, find_charts, page_drawing
@@ -23,7 +24,7 @@ from strikeproof.publish.tables import (
     said,
     set_aside_rows,
 )
-from strikeproof.publish.texts import given, sentence
+from strikeproof.publish.texts import count, given, sentence
 from strikeproof.publish.uncertainty import calibration_view
 from strikeproof.publish.verdicts import SIGNS, alarms, rig_sentences
 from strikeproof.quantity import write_number
@@ -72,6 +73,7 @@ def write_page(report: Report) -> str:
         why=why_section(report.why),
         warnings=tuple(dict.fromkeys((*report.warnings, *report.comparison.warnings))),
         made_by=_made_by(report),
+        data=list(_data_files(report)),
         confidence=given(100 * report.comparison.confidence),
         number=write_number,
         given=given,
@@ -99,6 +101,25 @@ def _parts(drawn: Mapping[str, Sequence[object]], *, why: bool) -> list[tuple[st
 def _made_by(report: Report) -> list[tuple[str, str]]:
     rows = [("Program", f"strikeproof {report.version}"), ("Made", report.made)]
     return rows if report.seed is None else [*rows, ("Seed of the random numbers", str(report.seed))]
+
+
+def _data_files(report: Report) -> Iterator[dict[str, str]]:
+    """The small tables as files within the page."""
+    tables = page_tables(report)
+    for table in tables:
+        says = f"CSV, {count(len(table.rows), 'row')}"
+        yield _data_file(f"{table.name}.csv", table.title, says, "text/csv", write_csv(table))
+    yield _data_file("results.json", "All of these", "JSON", "application/json", write_json(*tables))
+
+
+def _data_file(file: str, title: str, says: str, media: str, content: str) -> dict[str, str]:
+    packed = base64.b64encode(content.encode()).decode()
+    return {
+        "file": file,
+        "title": title,
+        "says": says,
+        "address": f"data:{media};charset=utf-8;base64,{packed}",
+    }
 
 
 def _extra(report: Report, field: str, same_kind: tuple[str, ...]) -> bool:

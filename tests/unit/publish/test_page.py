@@ -1,3 +1,5 @@
+import base64
+import json
 import re
 from dataclasses import replace
 from functools import cache
@@ -12,6 +14,7 @@ from tests.unit.publish.sample import sample_report
 from strikeproof.campaign.records import Protocol, ScoreRule
 from strikeproof.judge.comparison import compare_runs
 from strikeproof.judge.records import ScoredRun
+from strikeproof.publish.data.tables import page_tables, write_csv
 from strikeproof.publish.page import write_page
 from strikeproof.publish.report import Report, ReportRun
 from strikeproof.publish.summary import summary
@@ -59,7 +62,7 @@ class Outline(HTMLParser):
         for name, value in attrs:
             if name == "id":
                 self.ids.append(value or "")
-            if name in ("href", "xlink:href", "src"):
+            if name in ("href", "xlink:href", "src") and not (value or "").startswith("data:"):
                 (self.refs if (value or "").startswith("#") else self.outside).append(value or "")
             self.refs += re.findall(r"url\((#[^)]+)\)", value or "")
 
@@ -85,6 +88,15 @@ def test_the_page_asks_for_nothing_from_outside() -> None:
     assert outline().outside == []
     assert not re.search(r"https?://|@import|url\((?!#)", page())
     assert "default-src 'none'" in page()
+
+
+def test_the_page_holds_its_data_as_files() -> None:
+    found = dict(re.findall(r'<a download="([^"]+)" href="data:[^,]+;base64,([^"]+)"', page()))
+    assert set(found) == {"articles.csv", "runs.csv", "rig.csv", "summary.csv", "results.json"}
+    texts = {name: base64.b64decode(packed).decode() for name, packed in found.items()}
+    assert texts["runs.csv"] == write_csv(page_tables(sample_report())[1])
+    tables = json.loads(texts["results.json"])
+    assert [each["table"] for each in tables] == ["articles", "runs", "rig", "summary"]
 
 
 def test_a_page_of_200_runs_is_small() -> None:
