@@ -7,6 +7,8 @@ import re
 from functools import lru_cache
 from typing import Literal
 
+from strikeproof.capture.stamp_forms import CLOSE_STAMP, NAMED_DATE, YEAR_BEHIND
+
 __all__ = ["MISSING", "OVERFLOW_PATTERN", "CellKind", "cell_kind", "split_line"]
 
 CellKind = Literal["number", "missing", "overflow", "clock", "date", "stamp", "text"]
@@ -28,17 +30,27 @@ MISSING = (
     "---",
     "----",
 )
-OVERFLOW_PATTERN = r"(?i)^[+-]?(?:ol|o\.l\.?|ovl|ovld|ovf|ovfl|ovrng|over.*|#+|>+|<+|\*+|inf|infinity)$"
+OVERFLOW_PATTERN = (
+    r"(?i)^(?:[+-]?(?:ol|o\.l\.?|ovl|ovld|ovf|ovfl|ovrng|over.*|inf|infinity|1[.,]#inf\d*)|#+|>+|<+|\*+)$"
+)
 
 _LONGEST_VALUE = 64
-_CLOCK = r"\d{1,2}:\d{2}(?::\d{2})?(?:[.,]\d+)?(?:\s*[AaPp]\.?[Mm]\.?)?(?:\s*(?:Z|UTC|[+-]\d{2}:?\d{2}))?"
+_HALF = r"(?:[AaPp]\.?[Mm]\.?)"
+_CLOCK = (
+    rf"(?:{_HALF}\s*)?\d{{1,2}}:\d{{2}}(?::\d{{2}}(?::\d{{3}}(?:\d{{3}})?)?)?(?:[.,]\d+)?(?:\s*{_HALF})?"
+    r"(?:\s*(?:Z|UTC|[+-]\d{2}(?::?\d{2})?))?"
+)
 _DATE = r"(?:\d{4}[-/.]\d{1,2}[-/.]\d{1,2}|\d{1,2}[-/.]\d{1,2}[-/.](?:\d{4}|\d{2}))"
 _PATTERNS: tuple[tuple[CellKind, re.Pattern[str]], ...] = (
-    ("number", re.compile(r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?", re.ASCII)),
-    ("number", re.compile(r"[+-]?\d{1,3}(?:[.,' \u00a0\u2009\u202f]\d{3})+(?:[.,]\d+)?", re.ASCII)),
+    ("number", re.compile(r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+|[dD][+-]\d+)?", re.ASCII)),
+    ("number", re.compile(r"[+-]?\d{1,3}(?:[.,'’ \u00a0\u2009\u202f]\d{3})+(?:[.,]\d+)?", re.ASCII)),
+    ("number", re.compile(r"[+-]?\d{1,2}(?:,\d{2})+,\d{3}", re.ASCII)),
+    ("number", re.compile(r"\(\d+(?:[.,]\d*)?\)|\d+(?:[.,]\d*)?-|-\s+\d+(?:[.,]\d*)?", re.ASCII)),
     ("clock", re.compile(_CLOCK, re.ASCII)),
     ("date", re.compile(_DATE, re.ASCII)),
-    ("stamp", re.compile(rf"{_DATE}[T\s]\s*{_CLOCK}", re.ASCII)),
+    ("stamp", re.compile(rf"{_DATE}(?:T|,?\s)\s*{_CLOCK}", re.ASCII)),
+    ("stamp", re.compile(rf"(?:{NAMED_DATE}),?\s+{_CLOCK}|{YEAR_BEHIND}|{CLOSE_STAMP}")),
+    ("date", re.compile(NAMED_DATE)),
     ("overflow", re.compile(OVERFLOW_PATTERN)),
 )
 

@@ -13,16 +13,19 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from strikeproof.campaign.day_order import DayOrder, find_day_order, read_date
+from strikeproof.capture.stamp_forms import plain_stamps
+from strikeproof.capture.wraps import find_wraps, unwrap
 from strikeproof.quantity import FloatArray
 from strikeproof.quantity.unit_table import find_factors
 
 __all__ = ["Stamps", "is_time_unit", "join_date_and_clock", "read_number_stamps", "read_text_stamps"]
 
 _DAY = 86400.0
+_NOON_FALL = -_DAY / 2 + 60.0  # from 12:59:59 to 1:00:00, or a minute of it is missing
 _STAMP = (
     r"^\s*(?:(?P<date>\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4})(?:[T\s]\s*|$))?"
     r"(?:(?:(?P<h>\d{1,2}):)?(?P<m>\d{1,2}):(?P<s>\d{1,2}(?:[.,]\d+)?))?"
-    r"\s*(?P<half>[AaPp])?(?:\.?[Mm]\.?)?\s*(?P<zone>Z|UTC|[+-]\d{2}:?\d{2})?\s*$"
+    r"\s*(?P<half>[AaPp])?(?:\.?[Mm]\.?)?\s*(?P<zone>Z|UTC|[+-]\d{2}(?::?\d{2})?)?\s*$"
 )
 _DATE = re.compile(r"\d+[-/.]\d+[-/.]\d+")
 _EXCEL_EPOCH = datetime.datetime(1899, 12, 30)  # day 0 of serial dates after 1 March 1900
@@ -45,7 +48,7 @@ def join_date_and_clock(dates: Any, clocks: Any) -> Any:
 
 def read_text_stamps(cells: Any) -> Stamps:
     """Clock times, dates or both; a clock that falls by more than half a day has passed midnight."""
-    parts = pc.extract_regex(cells, _STAMP)
+    parts = pc.extract_regex(plain_stamps(cells), _STAMP)
     clock = _read_clock(parts)
     days, assumed = _read_dates(parts)
     zone = _by_value(parts.field("zone"), _read_zone)
@@ -110,25 +113,30 @@ def _day_number(text: str, order: DayOrder | None) -> float:
 
 def _read_zone(text: str) -> float:
     """Seconds east of UTC."""
-    match = re.fullmatch(r"([+-])(\d{2}):?(\d{2})", text)
+    match = re.fullmatch(r"([+-])(\d{2}):?(\d{2})?", text)
     if not match:
         return 0.0
-    return (-1 if match[1] == "-" else 1) * (int(match[2]) * 3600.0 + int(match[3]) * 60.0)
+    return (-1 if match[1] == "-" else 1) * (int(match[2]) * 3600.0 + int(match[3] or 0) * 60.0)
 
 
 def _count_midnights(clock: FloatArray) -> FloatArray:
+    """Days passed since the first; halves where a clock of twelve hours without AM or PM begins again."""
     known = np.flatnonzero(np.isfinite(clock))
     days = np.zeros_like(clock)
-    falls = np.diff(clock[known]) < -_DAY / 2
-    days[known[1:]] = np.cumsum(falls)
+    steps = np.diff(clock[known])
+    turns = (steps < -_DAY / 2).astype(np.float64)
+    noon = (steps < _NOON_FALL) & (steps >= -_DAY / 2)
+    if noon.any() and clock[known].max() < 13 * 3600.0 and clock[known].min() >= 3600.0:
+        turns[noon] = 0.5
+    days[known[1:]] = np.cumsum(turns)
     return days
 
 
 def _write_start(day: float, clock: float, zone: str) -> str:
     start = datetime.datetime.fromordinal(int(day)) + datetime.timedelta(microseconds=round(clock * 1e6))
-    shown = (
-        "+00:00" if zone in ("Z", "UTC") else zone if ":" in zone or not zone else f"{zone[:3]}:{zone[3:]}"
-    )
+    shown = "+00:00" if zone in ("Z", "UTC") else zone
+    if shown and ":" not in shown:
+        shown = f"{shown[:3]}:{shown[3:] or '00'}"
     return start.isoformat() + shown
 
 
@@ -147,10 +155,20 @@ def read_number_stamps(values: FloatArray, unit: str | None, rate: float | None)
     first = _first_finite(values)
     if first is None:
         return Stamps(values, None, None)
+    known = next(iter(find_factors(unit, "time")), None) if unit else None
+    turn = find_wraps(values, known)
+    values = values if turn is None else unwrap(values, turn)
+    stamps = _read_numbers(values, first, known, rate)
+    if turn is None:
+        return stamps
+    note = f"the time begins again at {turn:.10g} and is read on"
+    return Stamps(stamps.seconds, stamps.started, stamps.assumed or note)
+
+
+def _read_numbers(values: FloatArray, first: int, known: float | None, rate: float | None) -> Stamps:
     start = values[first]
     steps = values - start
     span = float(np.nanmax(np.abs(steps))) if len(values) > 1 else 0.0
-    known = next(iter(find_factors(unit, "time")), None) if unit else None
     absolute = _read_absolute(start, span, known)
     if absolute:
         return Stamps(steps * absolute[0], absolute[1], None)
