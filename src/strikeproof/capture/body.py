@@ -59,7 +59,7 @@ def read_body(path: Path, raw: bytes, layout: Layout) -> Columns:
     )
 
 
-_BEGINNING = 1 << 16
+_SAMPLE = 1 << 15
 
 
 def _shows_mark(body: bytes, layout: Layout) -> bool:
@@ -70,14 +70,28 @@ def _shows_mark(body: bytes, layout: Layout) -> bool:
     if layout.decimal.encode() not in body:
         return True
     width = len(layout.kinds)
-    lines = body[:_BEGINNING].decode("utf-8", "replace").split("\n")[:-1] or [body.decode("utf-8", "replace")]
+    lines = [line for part in _samples(body) for line in part.decode("utf-8", "replace").split("\n")]
     rows = [cells for line in lines if len(cells := split_line(line, layout.separator)) == width]
     columns = {
         i: pa.array([row[i] for row in rows], pa.string())
         for i, kind in enumerate(layout.kinds)
         if kind == "number"
     }
-    return layout.decimal in find_votes(columns)
+    marked = {i: each for i, each in columns.items() if _has(each, layout.decimal)}
+    agree = all(each.decimal == layout.decimal for i, each in find_marks(columns).items() if i in marked)
+    return agree and layout.decimal in find_votes(columns)
+
+
+def _samples(body: bytes) -> list[bytes]:
+    """Complete lines of the beginning, the middle and the end: a load at rest has no thousands yet."""
+    if len(body) <= 3 * _SAMPLE:
+        return [body]
+    starts = (0, body.find(b"\n", len(body) // 2) + 1, body.find(b"\n", len(body) - _SAMPLE) + 1)
+    return [body[at : body.rfind(b"\n", at, at + _SAMPLE) + 1] for at in starts]
+
+
+def _has(cells: Any, mark: str) -> bool:
+    return bool(pc.any(pc.match_substring(cells, mark)).as_py())
 
 
 def _parse(body: bytes, layout: Layout, *, typed: bool) -> Any:
@@ -134,12 +148,33 @@ def _mend(body: bytes, layout: Layout) -> bytes:
     width = len(layout.kinds)
     separator = layout.separator
     lines = body.decode("utf-8", "replace").split("\n")
+    torn = _torn_lines(lines, separator, width)
     for i, line in enumerate(lines):
+        if i in torn:
+            lines[i] = separator.join(["nan"] * width)
+            continue
         if not line.strip() or _is_comment(line, separator, width):
             lines[i] = ""
         elif '"' in line or line.count(separator) != width - 1 or separator == " ":
             lines[i] = _mend_line(line, separator, width)
     return "\n".join(lines).encode()
+
+
+_FEW, _SHARE = 3, 0.02  # rows so rare that have fewer cells than the others were cut, not written so
+
+
+def _torn_lines(lines: list[str], separator: str, width: int) -> set[int]:
+    """Rows that lack cells where all others have them: what is left of their last number is not sure."""
+    if separator == " " or width == 1:
+        return set()
+    short = {
+        i
+        for i, line in enumerate(lines)
+        if line.strip()
+        and len(split_line(line, separator)) < width
+        and not _is_comment(line, separator, width)
+    }
+    return short if len(short) <= max(_FEW, _SHARE * len(lines)) else set()
 
 
 def _is_comment(line: str, separator: str, width: int) -> bool:

@@ -59,6 +59,8 @@ def _read_table(table: Any) -> Columns:
     names = [split_name(name) for name in table.column_names]
     for i, (_, unit) in enumerate(names):
         column = table.column(i).combine_chunks()
+        if pa.types.is_dictionary(column.type):
+            column = column.cast(column.type.value_type)
         kind, own_unit, values = _read_column(column)
         given = (table.schema.field(i).metadata or {}).get(b"unit", b"").decode("utf-8", "replace")
         kinds.append(kind)

@@ -18,7 +18,7 @@ from strikeproof.quantity import FloatArray
 
 __all__ = ["Marks", "find_marks", "find_votes", "matches", "plain_numbers"]
 
-_GROUPING = r" '\x{a0}\x{2009}\x{202f}"
+_GROUPING = r" '\x{2019}\x{a0}\x{2009}\x{202f}"
 """The characters, inside a class of a pattern, that can do nothing but group."""
 
 _NO_NUMBER = "?"
@@ -97,6 +97,8 @@ def _shown(cells: Any) -> _Shown:
 
 def _decide(cells: Any, shown: _Shown, elsewhere: str | None) -> Marks:
     own = shown.own
+    if elsewhere and not any(shown.sure.values()) and _is_grouped(cells, shown, elsewhere):
+        return Marks(_OTHER[elsewhere], groups=False)
     if elsewhere and own != elsewhere:
         other = _OTHER[elsewhere]
         grouped = shown.either[other]
@@ -112,6 +114,12 @@ def _decide(cells: Any, shown: _Shown, elsewhere: str | None) -> Marks:
     if not shown.either[mark]:
         return Marks(".", groups=False)
     return _by_bare(cells, mark, shown.either[mark])
+
+
+def _is_grouped(cells: Any, shown: _Shown, mark: str) -> bool:
+    """Whether bare whole numbers beside 1.020 say that the mark groups, though other columns deny it."""
+    bare, count = _count(cells, _BARE), shown.either[mark]
+    return count > 0 == shown.either[_OTHER[mark]] and bare >= max(3, (bare + count) / 20)
 
 
 def _multiple(cells: Any, mark: str) -> int:
@@ -139,6 +147,7 @@ def _values(cells: Any, pattern: str, mark: str = ".") -> FloatArray:
 
 def plain_numbers(cells: Any, marks: Marks) -> Any:
     """Trimmed text cells with decimal points only, no grouping, no plus; "?" for what may be either."""
+    cells = _plain_signs(cells)
     mark, other = marks.decimal, _OTHER[marks.decimal]
     if pc.any(pc.match_substring_regex(cells, rf"[{_GROUPING}{other}]")).as_py():
         group = rf"[{_GROUPING}{other if marks.groups else ''}]"
@@ -149,6 +158,22 @@ def plain_numbers(cells: Any, marks: Marks) -> Any:
     if mark == ",":
         cells = pc.replace_substring(cells, ",", ".")
     return pc.replace_substring_regex(cells, r"^\+([\d.])", r"\1")
+
+
+_SIGNS = (
+    (r"^\((\d[^()+-]*)\)$", r"-\1"),
+    (r"^(\d[^()+-]*)-$", r"-\1"),
+    (r"^-\s+(\d[^()+-]*)$", r"-\1"),
+    (r"^([+-]?\d*[.,]?\d*)[dD]([+-]\d+)$", r"\1e\2"),
+)
+"""Less than zero in brackets, with the sign behind or set apart; a power of ten with D."""
+
+
+def _plain_signs(cells: Any) -> Any:
+    for pattern, plain in _SIGNS:
+        if pc.any(pc.match_substring_regex(cells, pattern)).as_py():
+            cells = pc.replace_substring_regex(cells, pattern, plain)
+    return cells
 
 
 def _count(cells: Any, pattern: str) -> int:

@@ -6,7 +6,7 @@ import io
 import logging
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -70,5 +70,5 @@ def _clock(properties: Mapping[str, Any]) -> tuple[float | None, datetime | None
     start, offset = properties.get("wf_start_time"), properties.get("wf_start_offset", 0.0)
     if not isinstance(start, np.datetime64) or np.isnat(start):
         return float(step), None
-    epoch = start.astype("datetime64[us]").item() + timedelta(seconds=float(offset))
+    epoch = start.astype("datetime64[us]").item().replace(tzinfo=UTC) + timedelta(seconds=float(offset))
     return float(step), epoch if epoch.year > 1904 else None  # 1904 is the format's zero: never set

@@ -8,6 +8,7 @@ from strikeproof.campaign.text import bad_file
 from strikeproof.capture.cells import cell_kind, split_line
 from strikeproof.capture.heading import split_name
 from strikeproof.quantity import is_known_unit, split_number
+from strikeproof.quantity.unit_table import UNITS, find_factors
 
 __all__ = ["move_units"]
 
@@ -79,9 +80,25 @@ def _rewritten(path: Path, text: str, separator: str, units: dict[int, str]) -> 
     if header is not None:
         names = split_line(lines[header], separator)
         for i, unit in units.items():
+            _refuse_other_unit(path, names[i], unit, header + 1)
             names[i] = names[i] if split_name(names[i])[1] else f"{names[i]} [{unit}]"
         lines[header] = _joined(names, separator)
     return "\n".join(lines)
+
+
+def _refuse_other_unit(path: Path, name: str, unit: str, line: int) -> None:
+    """A header that says another unit than the cells below it."""
+    own = split_name(name)[1]
+    if own is not None and not _are_same(own, unit):
+        what = f"{name!r} says {own} and its cells say {unit}"
+        raise bad_file(path, what, "export it with one unit a column", line)
+
+
+def _are_same(unit: str, other: str) -> bool:
+    """Whether two spellings are the same unit of anything."""
+    return unit == other or any(
+        of == find_factors(other, kind) for kind in UNITS if (of := find_factors(unit, kind))
+    )
 
 
 def _joined(cells: list[str], separator: str) -> str:
