@@ -12,21 +12,39 @@ from strikeproof.plain_text import TextKind, TextProblem, clean_text, judge_text
 from strikeproof.quantity import is_known_unit, parse_number, split_number
 from strikeproof.quantity.unit_table import find_factors
 
-__all__ = ["clean_names", "find_names", "find_sample_rate", "is_index_name", "is_time_name", "split_name"]
+__all__ = [
+    "clean_names",
+    "find_names",
+    "find_sample_rate",
+    "is_index_name",
+    "is_time_name",
+    "split_name",
+    "tells_names",
+]
 
 _BRACKETS = re.compile(r"(.*?)\s*[\[(<{]\s*([^\])>}]*?)\s*[\])>}]")
 _BEFORE_UNIT = re.compile(r"\s*/\s*|\s+in\s+|,\s*")
 _WORDS_TOO = {"A", "C", "K", "a", "c", "g", "h", "in", "k", "m", "min", "t"}
 """Units that are words, channels or short forms when only a blank or a stroke stands before them."""
+_OF = re.compile(r"\b(?:of|per|a|the)$", re.IGNORECASE)  # "time of day" is not in days
 _TIME = re.compile(
     r"(?:time|zeit|temps|tiempo|tempo|t|tijd|timestamp|time ?stamp|date|datum|date ?time|clock|elapsed.*"
-    r"|seconds?|.* time|time .*|uhrzeit|zeitstempel|millis|micros|milliseconds?|microseconds?|sekunden"
+    r"|seconds?(?: of.*)?|secs?|.* time|time .*|uhrzeit|zeitstempel|millis|micros|milliseconds?|microseconds?"
+    r"|sekunden"
     r"|ms|s|us|µs)"
 )
 _INDEX = re.compile(
     r"(?:#|no\.?|nr\.?|n|i|index|idx|sample|samples|sample (?:no|nr|number)\.?|count|point|row|scan)"
 )
-_SECONDS_WORDS = {"millis": "ms", "micros": "us", "sekunden": "s", "elapsed seconds": "s"}
+_SECONDS_WORDS = {
+    "millis": "ms",
+    "micros": "us",
+    "sekunden": "s",
+    "elapsed seconds": "s",
+    "seconds of day": "s",
+    "seconds of the day": "s",
+    "sec": "s",
+}
 _RATE = re.compile(
     r"(?:sampl|scan|abtast|acqui|record|data|log|mess)\w*[\s_-]*(?:rate|freq\w*)\b|^\W*(?:rate|freq\w*)\b"
     r"|^\W*f_?s\b|\bsps\b",
@@ -51,9 +69,19 @@ def split_name(heading: str) -> tuple[str, str | None]:
             return text[: cut.start()].strip(), text[cut.end() :].strip()
     for cut in re.finditer(r"[_ ]", text):
         unit = text[cut.end() :].strip()
-        if cut.start() and unit not in _WORDS_TOO and _is_spelt(unit, stroke=cut[0] == "_"):
+        if (
+            cut.start()
+            and not _OF.search(text[: cut.start()])
+            and unit not in _WORDS_TOO
+            and _is_spelt(unit, stroke=cut[0] == "_")
+        ):
             return text[: cut.start()].strip(), unit
-    return text, _SECONDS_WORDS.get(text.casefold()) or (text if is_time_unit(text) else None)
+    return text, _SECONDS_WORDS.get(text.casefold()) or (text if _is_bare_unit(text) else None)
+
+
+def _is_bare_unit(text: str) -> bool:
+    """Whether a column is called by nothing but its unit; N may as well be a count."""
+    return is_time_unit(text) or (text != "N" and _is_spelt(text, stroke=False))
 
 
 def _is_spelt(unit: str, *, stroke: bool) -> bool:
@@ -86,18 +114,64 @@ def find_names(above: Sequence[str], separator: str, width: int) -> tuple[list[t
     Returns them with the count of lines that belong to them; without a header the names are
     "column 1" and so on and the count is 0.
     """
-    filled = [line for line in above if line.strip()]
-    last = _split_heading(filled[-1], separator, width) if filled else None
-    if last is None:
+    block = _heading_block(above, separator, width)
+    if not block:
         return [(f"column {i + 1}", None) for i in range(width)], 0
-    before = _split_heading(filled[-2], separator, width) if len(filled) > 1 else None
-    if before is not None and _are_units(last):
-        pairs = [
-            (split_name(name)[0], unit.strip("[](){}- ") or None)
-            for name, unit in zip(before, last, strict=True)
-        ]
-        return _named(pairs), 2
-    return _named([split_name(name) for name in last]), 1
+    at = next((i for i, cells in enumerate(block) if _are_units(cells)), None)
+    if at is None or len(block) == 1:
+        # The likeliest of them, of a draw the nearest: below names some exporters say "average" or "float".
+        return _named([split_name(name) for name in max(block, key=_tells)]), 1
+    names = block[at + 1] if at + 1 < len(block) and (at == 0 or _tells(block[at + 1])) else block[at - 1]
+    pairs = [
+        (split_name(name)[0], unit.strip("[](){}- ") or None)
+        for name, unit in zip(names, block[at], strict=True)
+    ]
+    return _named(pairs), 2
+
+
+_MOST_HEADING_LINES = 5
+_MOST_OTHER_LINES = 2
+_RULE = re.compile(r"[-=_+|:;,*\s]*[-=_*]{3}[-=_+|:;,*\s]*")
+
+
+def _heading_block(above: Sequence[str], separator: str, width: int) -> list[list[str]]:
+    """The lines of names, units and the like right above the numbers, the nearest first.
+
+    Rules drawn of dashes are skipped; so are a few other lines, where what is above them has units or a time.
+    """
+    filled = [line for line in _whole_lines(above) if line.strip() and not _RULE.fullmatch(line)]
+    block: list[list[str]] = []
+    for i, line in enumerate(reversed(filled[-_MOST_HEADING_LINES:])):
+        cells = _split_heading(line, separator, width)
+        late = not block and i > 0  # other lines stand between
+        if cells is not None and not (late and _tells(cells) < min(2, width)):
+            block.append(cells)
+        elif block or i >= _MOST_OTHER_LINES:
+            break
+    return block
+
+
+def _whole_lines(above: Sequence[str]) -> list[str]:
+    """The last lines; those that a quoted name of two lines cut are joined again."""
+    joined: list[str] = []
+    for line in above[-4 * _MOST_HEADING_LINES :]:
+        if joined and joined[-1].count('"') % 2 and len(joined[-1]) < _LONGEST_NAME * 10:
+            joined[-1] += " " + line
+        else:
+            joined.append(line)
+    return joined
+
+
+def _tells(cells: Sequence[str]) -> int:
+    """How many of the cells have a known unit or are called like a time."""
+    pairs = [split_name(cell) for cell in cells]
+    return sum(is_time_name(name) or (unit is not None and is_known_unit(unit)) for name, unit in pairs)
+
+
+def tells_names(line: str, separator: str, width: int) -> bool:
+    """Whether a line beyond doubt names so many columns: most have a unit or are called like a time."""
+    cells = _split_heading(line, separator, width)
+    return cells is not None and 2 * _tells(cells) > width
 
 
 def clean_names(pairs: Sequence[tuple[str, str | None]]) -> tuple[list[tuple[str, str | None]], int]:

@@ -6,6 +6,7 @@ are taken from the last lines, and the first row is the first line from the top 
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections import Counter
 from dataclasses import dataclass
@@ -13,7 +14,9 @@ from pathlib import Path
 
 from strikeproof.campaign.text import bad_file
 from strikeproof.capture.cells import CellKind, cell_kind, split_line
-from strikeproof.capture.heading import find_names, find_sample_rate
+from strikeproof.capture.heading import find_names, find_sample_rate, tells_names
+from strikeproof.capture.stamps import is_time_unit
+from strikeproof.quantity import is_known_unit
 
 __all__ = ["Layout", "find_layout"]
 
@@ -70,7 +73,7 @@ def find_layout(path: Path, raw: bytes) -> Layout:
         decimal=_find_decimal(rows, separator),
         names=tuple(name for name, _ in names),
         units=tuple(unit for _, unit in names),
-        kinds=_column_kinds(rows, width),
+        kinds=_measured(_column_kinds(rows, width), [unit for _, unit in names]),
         has_header=header_lines > 0,
         first_line=len(above) + 1,
         offset=offset,
@@ -124,10 +127,46 @@ def _column_kinds(rows: list[list[str]], width: int) -> tuple[CellKind, ...]:
     return tuple(kinds)
 
 
+def _measured(kinds: tuple[CellKind, ...], units: list[str | None]) -> tuple[CellKind, ...]:
+    """The kinds, where a column with a unit is one of numbers also if none of its cells can be read.
+
+    Else it would be gone, and another column be taken for the only one.
+    """
+    return tuple(
+        "number" if kind == "text" and unit and _is_measure(unit) else kind
+        for kind, unit in zip(kinds, units, strict=True)
+    )
+
+
+def _is_measure(unit: str) -> bool:
+    return any(each.isalpha() for each in unit) and is_known_unit(unit) and not is_time_unit(unit)
+
+
+_MOST_ROWS_ABOVE = 50  # numbers above the names, such as a table of ranges
+
+
 def _find_first_row(raw: bytes, separator: str, kinds: tuple[CellKind, ...]) -> tuple[list[str], int]:
-    """The lines above the first row, and the byte at which it begins."""
+    """The lines above the first row, and the byte at which it begins; numbers above the names are no rows."""
+    above, offset = _skip_to_row(raw, 0, separator, kinds)
+    if any(tells_names(line, separator, len(kinds)) for line in above[-_FEW_LINES:]):
+        return above, offset
+    at, lines = offset, list(above)
+    for _ in range(_MOST_ROWS_ABOVE):
+        end = raw.find(b"\n", at)
+        if end < 0:
+            break
+        lines.append(raw[at : min(end, at + 10_000)].decode("utf-8", "replace"))
+        at = end + 1
+        if tells_names(lines[-1], separator, len(kinds)):
+            below, begin = _skip_to_row(raw, at, separator, kinds)
+            return [*lines, *below], begin
+    return above, offset
+
+
+def _skip_to_row(
+    raw: bytes, offset: int, separator: str, kinds: tuple[CellKind, ...]
+) -> tuple[list[str], int]:
     above: list[str] = []
-    offset = 0
     while offset < len(raw):
         end = raw.find(b"\n", offset)
         end = len(raw) if end < 0 else end
@@ -163,10 +202,21 @@ def _name_columns(
     kinds = _column_kinds(rows, width)
     pairs = [i for i in range(width - 1) if kinds[i : i + 2] == ("date", "clock")]
     blank_end = not any(row[-1] for row in rows)
-    if pairs or blank_end:
+    numbered = _counts_up([row[0] for row in rows])
+    if pairs or blank_end or numbered:
         names, header_lines = find_names(above, separator, width - 1)
-        names.insert(pairs[0] if pairs else width, ("date" if pairs else "blank", None))
+        if not header_lines and not pairs and not blank_end:
+            return find_names(above, separator, width)
+        name = "date" if pairs else "blank" if blank_end else "row"
+        names.insert(pairs[0] if pairs else width if blank_end else 0, (name, None))
     return names, header_lines
+
+
+def _counts_up(cells: list[str]) -> bool:
+    """Whether the cells are 0, 1, 2 and so on, from any number on."""
+    if len(cells) < 2 or not all(cell.isdecimal() for cell in cells):
+        return False
+    return all(int(b) == int(a) + 1 for a, b in itertools.pairwise(cells))
 
 
 def _are_whole(rows: list[list[str]]) -> bool:
