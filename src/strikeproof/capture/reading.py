@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -17,8 +18,13 @@ from strikeproof.capture.flags import find_clipping, find_overflow_codes
 from strikeproof.capture.hdf5 import is_hdf5, read_hdf5
 from strikeproof.capture.layout import find_layout
 from strikeproof.capture.log import LARGEST_UNREADABLE_SHARE, Channel, Finding, Log
+from strikeproof.capture.many_runs import ManyRuns
+from strikeproof.capture.markup import refuse_markup
 from strikeproof.capture.mdf import is_mdf, read_mdf
+from strikeproof.capture.minus_signs import plain_minus
 from strikeproof.capture.recording import is_recording, read_recording_columns
+from strikeproof.capture.restarts import find_restarts
+from strikeproof.capture.sideways import turn_rows
 from strikeproof.capture.sound_file import is_sound, read_sound_log
 from strikeproof.capture.tdms import is_tdms, read_tdms
 from strikeproof.capture.timing import Rhythm, find_rhythm
@@ -103,7 +109,7 @@ def _read_columns(path: Path, raw: bytes, channel: str | None) -> Columns:
         if is_of_kind(raw):
             return read(path, raw, channel)
     text = _workbook_text(path, raw) if is_workbook(raw) else _plain_text(path, raw)
-    text = move_units(path, text)
+    text = turn_rows(plain_minus(move_units(path, text)))
     return read_body(path, text, find_layout(path, text))
 
 
@@ -113,7 +119,10 @@ def _plain_text(path: Path, raw: bytes) -> bytes:
     if encoding == "utf-8-sig":
         raw, encoding = raw[3:], "utf-8"
     if encoding not in ("ascii", "utf-8"):
-        return decode(path, raw, encoding).encode()
+        raw = decode(path, raw, encoding).encode()
+        refuse_markup(path, raw)
+        return raw
+    refuse_markup(path, raw)
     if b"\r" in raw:
         raw = raw.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
     return raw.rstrip(b"\x1a")
@@ -130,11 +139,16 @@ def _workbook_text(path: Path, raw: bytes) -> bytes:
 
 def _build_log(path: Path, columns: Columns, rate: float | None) -> Log:
     clock = read_clock(columns, rate)
-    channels = {i: numbers for i, numbers in columns.numbers.items() if i not in clock.taken}
+    channels = {
+        i: numbers
+        for i, numbers in columns.numbers.items()
+        if i not in clock.taken and not _is_blank(columns.names[i], numbers)
+    }
     problems = _find_problems(path, columns, clock, channels, rate)
     if problems:
         raise BadFile(problems)
     at = _readable_rows(clock, columns.row_count)
+    _refuse_many_runs(path, columns, clock, at)
     rhythm = _find_rhythm(path, clock, at, rate)
     built = [_build_channel(columns.names[i], columns.units[i], each, at) for i, each in channels.items()]
     late = [*_time_findings(columns, clock, at), *_moved(rhythm.findings, at)]
@@ -147,6 +161,16 @@ def _build_log(path: Path, columns: Columns, rate: float | None) -> Log:
         started=(clock.stamps.started if clock.stamps else None) or columns.started,
         sample_rate_hz=1.0 / rhythm.period,
         findings=(*_with_lines(late, columns), *columns.findings),
+    )
+
+
+_UNNAMED = re.compile(r"column \d+")
+
+
+def _is_blank(name: str, numbers: Numbers) -> bool:
+    """Whether a column has neither a name nor a value: it only stands between or behind others."""
+    return (
+        bool(_UNNAMED.fullmatch(name)) and not numbers.overflow.any() and bool(np.isnan(numbers.values).all())
     )
 
 
@@ -171,6 +195,9 @@ def _find_problems(
             else "has no time column"
         )
         tell(f"{what}, and no sample rate is known", mend)
+    if clock.other is not None:
+        what = f"has two clocks that differ, {clock.name!r} and {clock.other!r}"
+        tell(what, "export one clock a file, with the channels that are on it")
     readable = {columns.names[i]: np.isfinite(each.values) for i, each in channels.items()}
     if clock.stamps is not None:
         readable |= {clock.name or "time": np.isfinite(clock.stamps.seconds)}
@@ -194,6 +221,16 @@ def _readable_rows(clock: Clock, count: int) -> _Rows:
     if clock.stamps is None or np.isfinite(clock.stamps.seconds).all():
         return range(count)
     return np.asarray(np.flatnonzero(np.isfinite(clock.stamps.seconds)), dtype=np.int64)
+
+
+def _refuse_many_runs(path: Path, columns: Columns, clock: Clock, at: _Rows) -> None:
+    """A log of several runs one after another is none: what is judged would be of all of them."""
+    if clock.stamps is None:
+        return
+    seconds = clock.stamps.seconds
+    begins = find_restarts(seconds if len(at) == len(seconds) else seconds[at])
+    if begins.size:
+        raise ManyRuns(path, [int(columns.find_lines()[at[i]]) for i in (0, *begins)])
 
 
 def _find_rhythm(path: Path, clock: Clock, at: _Rows, rate: float | None) -> Rhythm:
