@@ -1,8 +1,9 @@
-"""A campaign folder that comes packed: all that the archive claims is checked before anything is written."""
+"""A folder that comes packed: all that the archive claims is checked before anything is written."""
 
 from __future__ import annotations
 
 import stat
+import struct
 import unicodedata
 import zipfile
 from collections.abc import Sequence
@@ -13,7 +14,7 @@ from strikeproof.campaign.gate import read_bounded
 from strikeproof.campaign.zip_file import DAMAGED_ZIP
 from strikeproof.errors import BadInput, StoreError
 
-__all__ = ["unpack_campaign"]
+__all__ = ["unpack_campaign", "unpack_holding"]
 
 _MOST_FILES: Final = 50_000
 _MOST_BYTES: Final = 8 * 2**30
@@ -22,6 +23,9 @@ _SMALL_BYTES: Final = 2**20  # what may grow by more than that: a few kB of zero
 _LONGEST_PART: Final = 255  # bytes, of the usual file systems
 _DEEPEST: Final = 16
 _LOCKED: Final = 0x1
+_ENTRY_BYTES: Final = 1024  # of a usual name in the archive's list, and more
+_END, _END_64 = b"PK\x05\x06", b"PK\x06\x06"  # APPNOTE.TXT 6.3.10, sections 4.3.16 and 4.3.14
+_LONGEST_END: Final = (1 << 16) + 256
 
 
 def unpack_campaign(path: Path, into: Path) -> Path:
@@ -36,18 +40,36 @@ def unpack_campaign(path: Path, into: Path) -> Path:
     StoreError
         If it cannot be written.
     """
-    folder: Path = read_bounded(path, _unpack, path, into)
+    mend = "pack the folder that holds campaign.toml, run sheet and logs"
+    return unpack_holding(path, into, "campaign.toml", ("one campaign folder", mend))
+
+
+def unpack_holding(path: Path, into: Path, name: str, wanted: tuple[str, str]) -> Path:
+    """Unpack the folder of the archive that holds a file `name`; returns `into`.
+
+    Parameters
+    ----------
+    wanted
+        What the archive should hold, and how to make it so: said where no such file is in it.
+
+    Raises
+    ------
+    BadInput, BadFile, StoreError
+        As `unpack_campaign`.
+    """
+    folder: Path = read_bounded(path, _unpack, path, into, name, wanted)
     return folder
 
 
-def _unpack(path: Path, into: Path) -> Path:
+def _unpack(path: Path, into: Path, name: str, wanted: tuple[str, str]) -> Path:
     try:
+        _refuse_many(path)
         with zipfile.ZipFile(path) as archive:
             entries = archive.infolist()
             _refuse_size(entries, path.stat().st_size)
             files = [entry for entry in entries if not entry.is_dir()]
             places = _find_places(files)
-            root = _find_root(list(places))
+            root = _find_root(list(places), name, wanted)
             for place, entry in places.items():
                 if place.is_relative_to(root):
                     _put(archive, entry, into / place.relative_to(root))
@@ -57,9 +79,34 @@ def _unpack(path: Path, into: Path) -> Path:
             f"it cannot be unpacked ({said})",
             where="the archive",
             allowed="a ZIP file without a password",
-            mend="pack the campaign folder as ZIP and send it again",
+            mend="pack the folder as ZIP and send it again",
         ) from cause
     return into
+
+
+def _refuse_many(path: Path) -> None:
+    """Refuse a list of a million members by what the archive's end says of it, before the list is read."""
+    with path.open("rb") as stream:
+        stream.seek(max(path.stat().st_size - _LONGEST_END, 0))
+        end = stream.read()
+    at = end.rfind(_END)
+    if at < 0 or len(end) < at + 22:
+        return
+    count, size = struct.unpack_from("<HI", end, at + 10)
+    at = end.rfind(_END_64, 0, at)
+    if at >= 0 and len(end) >= at + 48:
+        count, size = max((count, size), struct.unpack_from("<QQ", end, at + 32))
+    if count > _MOST_FILES or size > _MOST_FILES * _ENTRY_BYTES:
+        raise _too_many(f"{count} files, their list of {size / 1e6:.1f} MB")
+
+
+def _too_many(what: str) -> BadInput:
+    return BadInput(
+        what,
+        where="the archive",
+        allowed=f"{_MOST_FILES} files, {_MOST_BYTES >> 30} GiB, {_MOST_GROWTH} times its size packed",
+        mend="load the folder with `strikeproof load` instead",
+    )
 
 
 def _refuse_size(entries: Sequence[zipfile.ZipInfo], size: int) -> None:
@@ -70,12 +117,7 @@ def _refuse_size(entries: Sequence[zipfile.ZipInfo], size: int) -> None:
         or total > min(_MOST_BYTES, _MOST_GROWTH * max(size, _SMALL_BYTES))
         or swells
     ):
-        raise BadInput(
-            f"{len(entries)} files of {total / 1e9:.1f} GB in all",
-            where="the archive",
-            allowed=f"{_MOST_FILES} files, {_MOST_BYTES >> 30} GiB, {_MOST_GROWTH} times its size packed",
-            mend="load the folder with `strikeproof load` instead",
-        )
+        raise _too_many(f"{len(entries)} files of {total / 1e9:.1f} GB in all")
 
 
 def _find_places(files: Sequence[zipfile.ZipInfo]) -> dict[PurePosixPath, zipfile.ZipInfo]:
@@ -121,16 +163,11 @@ def _refused(what: str, allowed: str) -> BadInput:
     return BadInput(what, where="the archive", allowed=allowed, mend="pack the campaign folder alone")
 
 
-def _find_root(places: Sequence[PurePosixPath]) -> PurePosixPath:
-    """The folder in the archive that holds the campaign.toml."""
-    roots = [place.parent for place in places if place.name == "campaign.toml"]
+def _find_root(places: Sequence[PurePosixPath], name: str, wanted: tuple[str, str]) -> PurePosixPath:
+    """The folder in the archive that holds the file."""
+    roots = [place.parent for place in places if place.name == name]
     if not roots:
-        raise BadInput(
-            "no campaign.toml is in it",
-            where="the archive",
-            allowed="one campaign folder",
-            mend="pack the folder that holds campaign.toml, run sheet and logs",
-        )
+        raise BadInput(f"no {name} is in it", where="the archive", allowed=wanted[0], mend=wanted[1])
     return min(roots, key=lambda root: len(root.parts))
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import stat
+import struct
 import zipfile
 from pathlib import Path
 
@@ -10,11 +11,16 @@ import numpy as np
 import pytest
 
 from strikeproof.campaign import archive
-from strikeproof.campaign.archive import _unpack, unpack_campaign
+from strikeproof.campaign.archive import unpack_campaign, unpack_holding
 from strikeproof.errors import BadInput, StoreError
 
 WAYS = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED, zipfile.ZIP_BZIP2, zipfile.ZIP_LZMA)
 WORDS = np.random.default_rng(2).integers(32, 127, 4000, dtype=np.uint8).tobytes()
+
+
+def _unpack(path: Path, into: Path) -> Path:
+    """In this process, without its bounds."""
+    return archive._unpack(path, into, "campaign.toml", ("one campaign folder", "pack it again"))
 
 
 def pack(path: Path, *names: str | zipfile.ZipInfo, way: int = zipfile.ZIP_DEFLATED) -> Path:
@@ -99,3 +105,31 @@ def test_a_disk_that_takes_no_more_is_not_the_archives_fault(tmp_path: Path) -> 
     (tmp_path / "out").write_bytes(b"in the way")
     with pytest.raises(StoreError, match=r"Not a directory|File exists"):
         unpack_campaign(pack(tmp_path / "x"), tmp_path / "out")
+
+
+def test_a_million_members_are_refused_before_their_list_is_read(tmp_path: Path) -> None:
+    """The end of the archive says how many (APPNOTE.TXT 6.3.10, section 4.3.16; from memory)."""
+    path = pack(tmp_path / "x")
+    raw = bytearray(path.read_bytes())
+    struct.pack_into("<HH", raw, raw.rfind(b"PK\x05\x06") + 8, 60_000, 60_000)
+    path.write_bytes(raw)
+    with pytest.raises(BadInput, match="60000 files"):
+        unpack_campaign(path, tmp_path / "out")
+    many = 1_000_000
+    end = struct.pack("<4sQHHIIQQQQ", b"PK\x06\x06", 44, 45, 45, 0, 0, many, many, 46 * many, 0)
+    end += struct.pack("<4sIQI", b"PK\x06\x07", 0, 0, 1)
+    end += struct.pack("<4sHHHHIIH", b"PK\x05\x06", 0, 0, 0xFFFF, 0xFFFF, 0xFFFFFFFF, 0xFFFFFFFF, 0)
+    path.write_bytes(bytes(46 * 100) + end)
+    with pytest.raises(BadInput, match=r"files, their list of"):
+        unpack_campaign(path, tmp_path / "out")
+
+
+def test_another_folder_is_found_by_its_own_file(tmp_path: Path) -> None:
+    path = pack(tmp_path / "x", "whole/paper.json", "whole/bench/campaign.toml")
+    folder = unpack_holding(path, tmp_path / "out", "paper.json", ("a paper", "pack it"))
+    assert sorted(each.name for each in folder.rglob("*") if each.is_file()) == [
+        "campaign.toml",
+        "paper.json",
+    ]
+    with pytest.raises(BadInput, match=r"no other\.json is in it"):
+        unpack_holding(path, tmp_path / "two", "other.json", ("another", "pack it"))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import shutil
 import stat
 import zipfile
 from collections.abc import Iterator, Mapping
@@ -33,6 +34,9 @@ LIST: Final = "backup.json"
 _FORM: Final = 1
 _CHUNK: Final = 1 << 20
 _STORE_FOLDERS: Final = ("traces", "originals")
+_PACKED: Final = (".parquet", ".zip", ".png", ".xlsx", ".jpg", ".jpeg", ".webp", ".gz")
+_EPOCH: Final = (1980, 1, 1, 0, 0, 0)  # the first that a ZIP file can name
+_UNIX: Final = 3
 _DATABASE: Final = "strikeproof.db"
 
 
@@ -169,13 +173,20 @@ def is_regular(path: Path) -> bool:
 
 
 def write_archive(folder: Path, target: Path) -> None:
-    """All files of a folder as one archive, synced; what is packed already is not packed again."""
+    """All files of a folder as one archive, synced; what is packed already is not packed again.
+
+    The same files give the same bytes, whenever they were written.
+    """
     with target.open("xb") as out:
-        with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED, compresslevel=6) as archive:
+        with zipfile.ZipFile(out, "w") as archive:
             for path in sorted(each for each in folder.rglob("*") if each.is_file()):
-                name = path.relative_to(folder).as_posix()
-                is_packed = path.suffix in (".parquet", ".zip", ".png", ".xlsx")
-                archive.write(path, name, zipfile.ZIP_STORED if is_packed else None)
+                entry = zipfile.ZipInfo(path.relative_to(folder).as_posix(), _EPOCH)
+                is_packed = path.suffix.lower() in _PACKED
+                entry.compress_type = zipfile.ZIP_STORED if is_packed else zipfile.ZIP_DEFLATED
+                entry.external_attr, entry.create_system = 0o644 << 16, _UNIX
+                entry.file_size = path.stat().st_size  # so that a long file is known to be one
+                with path.open("rb") as source, archive.open(entry, "w") as packed:
+                    shutil.copyfileobj(source, packed, _CHUNK)
         out.flush()
         os.fsync(out.fileno())
     with zipfile.ZipFile(target) as archive:
