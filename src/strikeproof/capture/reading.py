@@ -32,7 +32,7 @@ from strikeproof.capture.unit_cells import move_units
 from strikeproof.errors import BadFile, BadInput, Problem
 from strikeproof.quantity import FloatArray, IntArray
 
-__all__ = ["read_log", "read_log_of"]
+__all__ = ["log_text", "read_log", "read_log_of", "read_rows"]
 
 
 _Rows = IntArray | range  # a range where it is all of them: a long log has no room for a list
@@ -108,9 +108,32 @@ def _read_columns(path: Path, raw: bytes, channel: str | None) -> Columns:
     for is_of_kind, read in _BINARY:
         if is_of_kind(raw):
             return read(path, raw, channel)
-    text = _workbook_text(path, raw) if is_workbook(raw) else _plain_text(path, raw)
+    text = log_text(path, raw)
     text = turn_rows(plain_minus(move_units(path, text)))
     return read_body(path, text, find_layout(path, text))
+
+
+def log_text(path: Path, raw: bytes) -> bytes:
+    """The lines of a text log or a workbook as UTF-8, each ended by a line feed.
+
+    Raises
+    ------
+    BadFile
+        If it is neither.
+    """
+    return _workbook_text(path, raw) if is_workbook(raw) else _plain_text(path, raw)
+
+
+def read_rows(path: Path, text: bytes) -> Columns:
+    """The columns of the lines that `log_text` gives, each row on the line that `find_lines` says.
+
+    Raises
+    ------
+    BadFile
+        If they hold no rows of numbers.
+    """
+    text = plain_minus(move_units(path, text))
+    return with_plain_names(read_body(path, text, find_layout(path, text)))
 
 
 def _plain_text(path: Path, raw: bytes) -> bytes:

@@ -1,0 +1,172 @@
+"""A log of several runs one after another, cut into a log a run."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any, Literal
+
+import numpy as np
+
+from strikeproof.campaign.text import bad_file, read_file, unpack
+from strikeproof.campaign.whole_file import write_whole
+from strikeproof.capture.clock import Clock, read_clock
+from strikeproof.capture.columns import Columns
+from strikeproof.capture.reading import log_text, read_rows
+from strikeproof.capture.restarts import find_restarts
+from strikeproof.quantity import FloatArray, IntArray
+
+__all__ = ["Begin", "Piece", "find_pieces", "write_pieces"]
+
+Begin = Literal["first", "time", "number", "pause"]
+"""Why a piece begins: it is the first, the time begins again, a run number changes, nothing came for long."""
+
+_RUN_NAMES = {
+    "run",
+    "run no",
+    "run nr",
+    "run number",
+    "test",
+    "test no",
+    "test number",
+    "cycle",
+    "lauf",
+    "versuch",
+}
+_LONGEST_PAUSE_S = 5.0
+_MANY_PERIODS = 50.0
+_FEWEST = 5  # samples of a piece
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One run in a log of several: its lines in the file, and what it holds.
+
+    `largest` is the largest value of the first channel, or of the one asked for, in its unit.
+    """
+
+    first_line: int
+    last_line: int
+    samples: int
+    duration_s: float
+    begins: Begin
+    channel: str
+    unit: str | None
+    largest: float | None
+
+    def as_json(self) -> dict[str, Any]:
+        """As the command line prints it."""
+        return asdict(self)
+
+
+def find_pieces(path: Path, sample_rate_hz: float | None = None) -> tuple[Piece, ...]:
+    """The runs that a log holds, one piece where it is but one.
+
+    Raises
+    ------
+    BadFile
+        If it is no text and no workbook, or cannot be read.
+    """
+    return _pieces(path, _text(path), sample_rate_hz)
+
+
+def write_pieces(
+    path: Path, targets: Sequence[Path | None], sample_rate_hz: float | None = None
+) -> tuple[Piece, ...]:
+    """Write each piece as a log of its own, the lines as they are below the log's head; None leaves one out.
+
+    Raises
+    ------
+    BadFile
+        As `find_pieces`; also if there are not as many targets as pieces, or a file is there already.
+    """
+    text = _text(path)
+    pieces = _pieces(path, text, sample_rate_hz)
+    if len(targets) != len(pieces):
+        what = f"holds {len(pieces)} runs, and {len(targets)} names were given"
+        raise bad_file(path, what, "give one name a run, in their order, and - for one to leave out")
+    for target in targets:
+        if target is not None and target.exists():
+            raise bad_file(target, "is there already", "cut into another folder, or give another name")
+    lines = text.split(b"\n")
+    head = b"\n".join(lines[: pieces[0].first_line - 1])
+    for piece, target in zip(pieces, targets, strict=True):
+        if target is not None:
+            body = b"\n".join(lines[piece.first_line - 1 : piece.last_line])
+            write_whole(target, (head + b"\n" if head else b"") + body + b"\n")
+    return pieces
+
+
+def _text(path: Path) -> bytes:
+    return log_text(path, unpack(path, read_file(path)))
+
+
+def _pieces(path: Path, text: bytes, sample_rate_hz: float | None) -> tuple[Piece, ...]:
+    columns = read_rows(path, text)
+    clock = read_clock(columns, sample_rate_hz or columns.sample_rate_hz)
+    if clock.stamps is None:
+        raise bad_file(
+            path, "has no time column, so nothing says where a run begins", "export it with the time"
+        )
+    at = np.flatnonzero(np.isfinite(clock.stamps.seconds))
+    if at.size < 2:
+        raise bad_file(path, "holds fewer than two samples", "check that the recording was finished")
+    seconds: FloatArray = clock.stamps.seconds[at]
+    begins = _begins(columns, clock, at, seconds)
+    lines = columns.find_lines()
+    ends = [*list(begins)[1:], len(at)]
+    channels = (i for i in columns.numbers if i not in clock.taken and not _numbers_runs(columns, i))
+    channel = next(channels, None)
+    return tuple(
+        Piece(
+            int(lines[at[begin]]),
+            int(lines[at[end - 1]]),
+            end - begin,
+            float(seconds[end - 1] - seconds[begin]),
+            why,
+            "" if channel is None else columns.names[channel],
+            None if channel is None else columns.units[channel],
+            None if channel is None else _largest(columns.numbers[channel].values[at[begin:end]]),
+        )
+        for (begin, why), end in zip(begins.items(), ends, strict=True)
+    )
+
+
+def _largest(values: FloatArray) -> float | None:
+    known = values[np.isfinite(values)]
+    return float(known.max()) if known.size else None
+
+
+def _begins(columns: Columns, clock: Clock, at: IntArray, seconds: FloatArray) -> dict[int, Begin]:
+    """The samples at which a run begins, in their order, and why."""
+    found: dict[int, Begin] = dict.fromkeys(_after_pauses(seconds), "pause")
+    found |= dict.fromkeys(_new_numbers(columns, at), "number")
+    found |= dict.fromkeys(map(int, find_restarts(seconds)), "time")
+    begins: dict[int, Begin] = {0: "first"}
+    for i in sorted(found):
+        if i - max(begins) >= _FEWEST and len(seconds) - i >= _FEWEST:
+            begins[i] = found[i]
+    return begins
+
+
+def _after_pauses(seconds: FloatArray) -> list[int]:
+    steps = np.diff(seconds)
+    rises = steps[steps > 0]
+    if not rises.size:
+        return []
+    longest = max(_LONGEST_PAUSE_S, _MANY_PERIODS * float(np.median(rises)))
+    return [int(i) + 1 for i in np.flatnonzero(steps > longest)]
+
+
+def _new_numbers(columns: Columns, at: IntArray) -> list[int]:
+    """Where a column that is called a run's or test's number changes to another whole number."""
+    for i, numbers in columns.numbers.items():
+        values = numbers.values[at]
+        if _numbers_runs(columns, i) and np.all(values == np.floor(values)):
+            return [int(k) + 1 for k in np.flatnonzero(np.diff(values) != 0)]
+    return []
+
+
+def _numbers_runs(columns: Columns, i: int) -> bool:
+    return columns.names[i].casefold().replace("_", " ").strip() in _RUN_NAMES

@@ -1,0 +1,99 @@
+"""A log that holds several runs: what would become of it is shown first, and written when it is confirmed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from strikeproof.campaign.gate import read_bounded
+from strikeproof.capture.cutting import Piece, find_pieces, write_pieces
+from strikeproof.errors import BadInput
+from strikeproof.plain_text import TextKind, TextProblem, judge_text
+
+__all__ = ["LEFT_OUT", "Cut", "cut_log"]
+
+LEFT_OUT = "-"
+"""What stands in place of a run's name where a piece is left out."""
+
+_SUFFIXES = {".gz", ".xlsx", ".xls", ".ods"}
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """The pieces of a log, and the file of each; None where it is left out. `written`: they are on disk."""
+
+    log: Path
+    pieces: tuple[Piece, ...]
+    targets: tuple[Path | None, ...]
+    written: bool
+
+    def as_json(self) -> dict[str, Any]:
+        """As the command line prints it."""
+        rows = [
+            {**piece.as_json(), "file": None if target is None else str(target)}
+            for piece, target in zip(self.pieces, self.targets, strict=True)
+        ]
+        return {"log": str(self.log), "written": self.written, "runs": rows}
+
+
+def cut_log(
+    log: Path,
+    runs: Sequence[str] = (),
+    *,
+    out: Path | None = None,
+    write: bool = False,
+    sample_rate_hz: float | None = None,
+) -> Cut:
+    """The runs of a log, each to be a file of its own in `out`, else in the log's folder.
+
+    Parameters
+    ----------
+    runs
+        Their names in the order of the log, "-" for one to leave out; a file is called after its run.
+        Without names the files are called after the log and numbered.
+    write
+        Whether the files are written; else it is only said what they would be. The log itself stays as it is.
+
+    Raises
+    ------
+    BadFile
+        If the log cannot be read, holds another number of runs than were named, or a file is there already.
+    BadInput
+        If a name cannot be one, or stands twice.
+    """
+    for i, run in enumerate(runs):
+        _require_name(run, again=run in runs[:i])
+    pieces: tuple[Piece, ...] = read_bounded(log, find_pieces, log, sample_rate_hz)
+    if runs and len(runs) != len(pieces):
+        raise BadInput(
+            f"{len(runs)} names for {len(pieces)} runs",
+            where="RUNS",
+            allowed=f"{len(pieces)} names",
+            mend=f"give one name a run, in their order, and {LEFT_OUT} for one to leave out",
+        )
+    folder = log.parent if out is None else out
+    names = runs or [f"{_stem(log)}-{i}" for i in range(1, len(pieces) + 1)]
+    targets = tuple(None if name == LEFT_OUT else folder / f"{name}.csv" for name in names)
+    if write and len(pieces) > 1:
+        read_bounded(log, write_pieces, log, targets, sample_rate_hz)
+    return Cut(log, pieces, targets, write and len(pieces) > 1)
+
+
+def _require_name(run: str, *, again: bool) -> None:
+    judged = judge_text(run, TextKind.FILE)
+    if run != LEFT_OUT and isinstance(judged, TextProblem):
+        raise BadInput(f"{run!r}: {judged.what}", where="RUNS", allowed="a run's name", mend=judged.fix)
+    if run != LEFT_OUT and (again or "/" in run):
+        what = "stands twice" if again else "is no name of a file"
+        raise BadInput(
+            f"{run!r} {what}", where="RUNS", allowed="a name a run", mend="give each run its own name"
+        )
+
+
+def _stem(log: Path) -> str:
+    name = log
+    while name.suffix in _SUFFIXES:
+        name = name.with_suffix("")
+    return name.stem or "run"
