@@ -129,6 +129,12 @@ def simulate_batch(
 
     Parameters
     ----------
+    articles, tools
+        One or more of each.
+    bench
+        Bolt, rig, duration and direction, shared by all.
+    draws
+        Runs of each pair, 1 or more.
     seed
         Of the blow-to-blow scatter; None: no scatter, and one draw says all.
     workers

@@ -47,7 +47,21 @@ class Bench(NamedTuple):
 
 @kernel(nogil=True, error_model="numpy")
 def make_bench(system: System, pace: Pace, size: int, drive: FloatArray, head: int) -> Bench:
-    """Scratch room for one chain; its seized thread may break loose without touching the original."""
+    """Scratch room for one chain; its seized thread may break loose without touching the original.
+
+    Parameters
+    ----------
+    system
+        Copied.
+    pace
+        Step and window.
+    size
+        Length of the state vector.
+    drive : (6,)
+        As `pack_mechanism` gives it.
+    head
+        Joint that drives the bolt's head.
+    """
     n, m = system.bodies.shape[0], system.links.shape[0]
     return Bench(
         System(system.bodies.copy(), system.links, system.springs, system.clamp),
@@ -65,7 +79,25 @@ def make_bench(system: System, pace: Pace, size: int, drive: FloatArray, head: i
 
 @kernel(nogil=True, error_model="numpy")
 def deliver(bench: Bench, openness: float, load: float, speed: float, peaks: FloatArray) -> int:
-    """One blow; raises `peaks`, of torque either way, to its own where they are larger; how it ended."""
+    """One blow; raises `peaks`, of torque either way, to its own where they are larger; how it ended.
+
+    Parameters
+    ----------
+    bench
+        Its state and windup are changed.
+    openness
+        How far the gaps stand open, 0 to 1.
+    load
+        Clamp load before. [N]
+    speed
+        Of the hammer. [rad/s]
+    peaks : (m,)
+        Raised. [N·m]
+
+    Returns
+    -------
+    An ending of `exact`.
+    """
     deliver_blow(
         bench.system,
         bench.memory,
@@ -87,7 +119,19 @@ def deliver(bench: Bench, openness: float, load: float, speed: float, peaks: Flo
 
 @kernel(nogil=True, error_model="numpy")
 def log_blow(bench: Bench, time: float, speed: float, row: FloatArray) -> None:
-    """Write the blow just delivered into a row of the log."""
+    """Write the blow just delivered into a row of the log.
+
+    Parameters
+    ----------
+    bench
+        After `deliver`.
+    time
+        Of the blow. [s]
+    speed
+        Of the hammer before. [rad/s]
+    row : (6,)
+        Time, load after, speed, rebound, peak and pulse width at the head. [s, N, rad/s, rad/s, N·m, s]
+    """
     n = bench.brakes.size
     peak = bench.outcome.joints[PEAK, bench.head]
     row[TIME], row[LOAD], row[SPEED] = time, bench.state[2 * n], speed
@@ -104,7 +148,17 @@ def kept_twist(bench: Bench, load: float) -> float:
 
 @kernel(nogil=True, error_model="numpy")
 def set_twist(bench: Bench, twist_per_load: float, load: float) -> None:
-    """Wind the bolt's shank as the blow before left it."""
+    """Wind the bolt's shank as the blow before left it.
+
+    Parameters
+    ----------
+    bench
+        Its windup is changed.
+    twist_per_load
+        As `kept_twist` gives it. [rad/N]
+    load
+        Clamp load. [N]
+    """
     bench.windup[:] = 0.0
     shank = int(bench.system.clamp[THREAD]) - 1
     if shank >= 0:

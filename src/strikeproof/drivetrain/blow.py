@@ -123,7 +123,27 @@ def start_blow(
     brakes: IntArray,
     x: FloatArray,
 ) -> None:
-    """Fill the state at first contact: all but the hammer at rest, jaw just closed, gaps open."""
+    """Fill the state at first contact: all but the hammer at rest, jaw just closed, gaps open.
+
+    Parameters
+    ----------
+    system
+        The chain.
+    openness
+        How far the gaps stand open, 0 to 1.
+    windup : (m,)
+        Twist kept in the joints. [rad]
+    load
+        Clamp load. [N]
+    speed
+        Of the hammer. [rad/s]
+    joints : (m,)
+        States, written to.
+    brakes : (n,)
+        States, written to.
+    x : (N,)
+        State vector (`system`), written to.
+    """
     n, path = brakes.size, int(system.clamp[PATH])
     x[:] = 0.0
     x[n] = speed
@@ -143,7 +163,19 @@ def start_blow(
 
 @kernel(nogil=True, error_model="numpy")
 def find_windup(system: System, brakes: IntArray, x: FloatArray, windup: FloatArray) -> None:
-    """Fill the twist that friction keeps in bonds between braked bodies; all else springs back. [rad]"""
+    """Fill the twist that friction keeps in bonds between braked bodies; all else springs back. [rad]
+
+    Parameters
+    ----------
+    system
+        The chain.
+    brakes : (n,)
+        States after the blow.
+    x : (N,)
+        State vector after the blow.
+    windup : (m,)
+        Written to. [rad]
+    """
     for joint in range(windup.size):
         first, second = system.links[joint, FIRST], system.links[joint, SECOND]
         windup[joint] = 0.0
@@ -170,7 +202,37 @@ def deliver_blow(
     x: FloatArray,
     outcome: Outcome,
 ) -> None:
-    """One blow from rest; `windup` is changed into what stays afterwards."""
+    """One blow from rest; `windup` is changed into what stays afterwards.
+
+    Parameters
+    ----------
+    system
+        The chain; a seized thread that moves is free afterwards.
+    memory
+        Exponentials of the contact states met so far; grows.
+    pace
+        Step and window.
+    openness
+        How far the gaps stand open, 0 to 1.
+    windup : (m,)
+        Twist kept before, and after. [rad]
+    load
+        Clamp load before. [N]
+    speed
+        Of the hammer. [rad/s]
+    joints : (m,)
+        States, written to.
+    brakes : (n,)
+        States, written to.
+    x : (N,)
+        State vector, written to.
+    outcome
+        Written to.
+
+    References
+    ----------
+    docs/drivetrain.md, Equations and Numerics.
+    """
     outcome.facts[:] = 0.0
     outcome.joints[:] = 0.0
     outcome.brakes[:] = 0.0
@@ -208,6 +270,8 @@ def simulate_blow(
 
     Parameters
     ----------
+    chain
+        As `build_chain` or `locked_chain` gives it; not changed.
     speed
         Of the hammer at first contact. [rad/s]
     load
@@ -216,6 +280,8 @@ def simulate_blow(
         How far the gaps stand open, 0 to 1.
     windup : (m,)
         Twist kept from the blow before. [rad]
+    keep_motion
+        Whether every step is kept.
     fineness
         Divides the march step; the energy ledger closes with its fourth power.
 
@@ -225,6 +291,10 @@ def simulate_blow(
         If speed, load or openness are out of range.
     DidNotConverge
         If contacts switch without end; `best` is the outcome so far.
+
+    References
+    ----------
+    docs/drivetrain.md, Equations and Numerics.
     """
     require(speed, Range(0.1, 1e4, "rad/s"), where="tool.speed", mend="a tool with no speed gives no blow")
     require(load, Range(0.0, 1e9, "N"), where="clamp load")

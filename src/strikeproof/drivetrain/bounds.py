@@ -25,6 +25,17 @@ class Range:
 def require(value: float, allowed: Range, *, where: str, mend: str = "") -> float:
     """The value itself when it is a number within its range.
 
+    Parameters
+    ----------
+    value
+        Any.
+    allowed
+        Both ends included.
+    where
+        Of the value, in words.
+    mend
+        What to do; made from range and place where it is left out.
+
     Raises
     ------
     BadInput
@@ -42,6 +53,21 @@ def require(value: float, allowed: Range, *, where: str, mend: str = "") -> floa
 
 
 def check_fields(owner: str, record: object, **ranges: Range) -> None:
-    """Require every named field of a record to lie in its range."""
+    """Require every named field of a record to lie in its range.
+
+    Parameters
+    ----------
+    owner
+        Of the record, for messages.
+    record
+        Any.
+    **ranges
+        By the name of the field.
+
+    Raises
+    ------
+    BadInput
+        If a field is no finite number or lies outside.
+    """
     for name, allowed in ranges.items():
         require(getattr(record, name), allowed, where=f"{owner}.{name}")

@@ -111,6 +111,23 @@ def link_chain(
     """Arrays of any chain; path joints first, each between neighbours, then one joint per rider.
 
     c = 2 ζ √(k J_red), J_red the two inertias in series.
+
+    Parameters
+    ----------
+    bodies
+        Hammer first, then along the path, then the riders.
+    joints
+        First those of the path.
+    clamp_rate
+        Clamp load per turn of the thread; negative when loosening. [N/rad]
+    static_ratio
+        Static over kinetic friction, 1 or more.
+    thread
+        Index of the body with the pitch; -1 for none.
+
+    References
+    ----------
+    docs/drivetrain.md, Equations.
     """
     size = 2 * len(bodies) + 2
     links = np.empty((len(joints), 4), dtype=np.int64)
@@ -132,10 +149,25 @@ def link_chain(
 def find_pace(system: System, window: float, *, fineness: float = 1.0, may_settle: bool = True) -> Pace:
     """March step from the fastest vibration; `fineness` 2 halves it.
 
+    Parameters
+    ----------
+    system
+        The chain.
+    window
+        Longest time of a blow. [s]
+    fineness
+        Divides the step.
+    may_settle
+        Whether a blow may end as soon as nothing can slip or be loaded more than it was.
+
     Raises
     ------
     BadInput
         If inertias and stiffnesses lie so far apart that no march can resolve both.
+
+    References
+    ----------
+    docs/drivetrain.md, Numerics.
     """
     rate = find_fastest_rate(system)
     most = MOST_STEPS * STEP_ANGLE / window
@@ -210,15 +242,30 @@ def build_chain(
 
     Parameters
     ----------
+    tool
+        Hammer, jaw and anvil.
+    article
+        Lumps, gaps and riders.
+    bolt
+        Thread, head and friction.
+    rig
+        Clamped stiffness and torque cell.
     direction
         `loosen` turns the sense of rotation: clamp load falls with the thread's turning, the pitch helps.
     start_load
         Clamp load at the start; the rig's snug load by default. Loosening needs it. [N]
+    fineness
+        Divides the march step.
 
     Raises
     ------
     BadInput
         If the start load is missing or beyond proof, or the stiffness ratios cannot be resolved.
+
+    References
+    ----------
+    docs/drivetrain.md, Equations. T/F of slow turning: ISO 16047:2005, clause 9 (from memory); loosening
+    turns the sign of the pitch.
     """
     sign = 1.0 if direction == "tighten" else -1.0
     load = _check_start(start_load, bolt, rig, direction)
@@ -300,7 +347,19 @@ def _check_start(start: float | None, bolt: BoltModel, rig: RigModel, direction:
 def locked_chain(
     inertias: Sequence[float], joints: Sequence[Joint], *, window: float, fineness: float = 1.0
 ) -> Chain:
-    """A chain whose last body never turns, for closed forms: hammer first, no bolt."""
+    """A chain whose last body never turns, for closed forms: hammer first, no bolt.
+
+    Parameters
+    ----------
+    inertias
+        Hammer first. [kg·m²]
+    joints
+        One between each two bodies, and one from the last to the ground.
+    window
+        Longest time of a blow. [s]
+    fineness
+        Divides the march step.
+    """
     bodies = [Body(f"body {i}", value) for i, value in enumerate(inertias)]
     bodies.append(Body("ground", 1.0, drag=math.inf))
     system = link_chain(bodies, joints)

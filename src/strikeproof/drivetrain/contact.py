@@ -46,7 +46,29 @@ __all__ = ["brake_law", "find_rates", "joint_law", "joint_torque", "survey", "sw
 def joint_torque(
     state: int, twist: float, rate: float, stiffness: float, damping: float, gap: float, slip: float
 ) -> float:
-    """Torque with which a joint drives its second body in this state. [N·m]"""
+    """Torque with which a joint drives its second body in this state. [N·m]
+
+    Parameters
+    ----------
+    state
+        Of the joint (`system`).
+    twist
+        [rad]
+    rate
+        Of twist. [rad/s]
+    stiffness
+        [N·m/rad]
+    damping
+        [N·m·s/rad]
+    gap
+        [rad]
+    slip
+        Slip torque. [N·m]
+
+    References
+    ----------
+    Kelvin and Voigt's spring and damper; docs/drivetrain.md, Equations.
+    """
     if state == OPEN:
         return 0.0
     if state == SLIP_UP:
@@ -69,7 +91,29 @@ def joint_law(  # noqa: PLR0911 - one return a state
     gap: float,
     slip: float,
 ) -> int:
-    """State that a joint takes at this twist [rad] and rate of twist [rad/s]."""
+    """State that a joint takes.
+
+    Parameters
+    ----------
+    kind, state
+        Of the joint (`system`).
+    twist
+        [rad]
+    rate
+        Of twist. [rad/s]
+    stiffness
+        [N·m/rad]
+    damping
+        [N·m·s/rad]
+    gap
+        [rad]
+    slip
+        Slip torque, 0 for none. [N·m]
+
+    References
+    ----------
+    docs/drivetrain.md, Equations: the column "rule".
+    """
     push = stiffness * twist + damping * rate
     if kind == BOND:
         if state == DRIVE:
@@ -92,7 +136,23 @@ def joint_law(  # noqa: PLR0911 - one return a state
 
 @kernel(nogil=True, error_model="numpy")
 def brake_law(state: int, speed: float, net: float, limit: float) -> int:
-    """State that a braked body takes at this speed, torque on it and static limit. [rad/s, N·m, N·m]"""
+    """State that a braked body takes.
+
+    Parameters
+    ----------
+    state
+        It has now (`system`).
+    speed
+        [rad/s]
+    net
+        Torque on it without its own friction. [N·m]
+    limit
+        Of static friction, 0 or more. [N·m]
+
+    References
+    ----------
+    Coulomb friction with a static limit; docs/drivetrain.md, Equations.
+    """
     if (state == UP and speed >= 0.0) or (state == DOWN and speed <= 0.0):
         return state
     return UP if net > limit else DOWN if net < -limit else STUCK
@@ -111,7 +171,27 @@ def survey(
     torque: FloatArray,
     net: FloatArray,
 ) -> bool:
-    """Whether every joint and brake is content with its state; fills joint torques and net torques. [N·m]"""
+    """Whether every joint and brake is content with its state; fills joint torques and net torques. [N·m]
+
+    Parameters
+    ----------
+    bodies, links, springs
+        Arrays of the chain (`System`).
+    braked : (n,)
+        Which bodies have friction.
+    static_ratio
+        Static over kinetic friction.
+    joints : (m,)
+        States.
+    brakes : (n,)
+        States.
+    x : (N,)
+        State vector.
+    torque : (m,)
+        Written to. [N·m]
+    net : (n,)
+        Torques on the bodies without friction, written to. [N·m]
+    """
     n = brakes.size
     load = x[2 * n]
     content = load >= 0.0
@@ -142,7 +222,23 @@ def survey(
 def find_rates(
     bodies: FloatArray, braked: BoolArray, brakes: IntArray, load: float, net: FloatArray, pull: FloatArray
 ) -> None:
-    """Fill the acceleration of every body from the torque on it. [rad/s²]"""
+    """Fill the acceleration of every body from the torque on it. [rad/s²]
+
+    Parameters
+    ----------
+    bodies : (n, 5)
+        As of `System`.
+    braked : (n,)
+        Which bodies have friction.
+    brakes : (n,)
+        States.
+    load
+        Clamp load. [N]
+    net : (n,)
+        Torques on the bodies without friction. [N·m]
+    pull : (n,)
+        Written to. [rad/s²]
+    """
     for body in range(brakes.size):
         value = net[body]
         if braked[body]:
@@ -170,6 +266,25 @@ def switch(
     """Bring every joint and brake into the state it wants; False if they cannot agree.
 
     A brake that lets go for the first time loses its extra breakaway torque in `bodies`.
+
+    Parameters
+    ----------
+    bodies, links, springs
+        Arrays of the chain (`System`).
+    braked : (n,)
+        Which bodies have friction.
+    static_ratio
+        Static over kinetic friction.
+    joints : (m,)
+        States, changed.
+    brakes : (n,)
+        States, changed.
+    x : (N,)
+        State vector: offsets and the speeds of brakes that switch are changed.
+    torque : (m,)
+        Written to. [N·m]
+    net : (n,)
+        Written to. [N·m]
     """
     n = brakes.size
     for _ in range(4 * (joints.size + n)):

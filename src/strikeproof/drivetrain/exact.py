@@ -55,7 +55,17 @@ class Outcome(NamedTuple):
 
 @kernel(nogil=True, error_model="numpy")
 def make_outcome(bodies: int, joints: int, rows: int, size: int) -> Outcome:
-    """An empty outcome."""
+    """An empty outcome.
+
+    Parameters
+    ----------
+    bodies, joints
+        How many, n and m.
+    rows
+        Of the motion to keep, 0 for none.
+    size
+        Length N of the state vector.
+    """
     return Outcome(
         np.zeros(5), np.zeros((4, joints)), np.zeros((2, bodies)), np.zeros((rows, 1 + size + joints))
     )
@@ -85,6 +95,27 @@ def strike(  # noqa: PLR0912, PLR0915 - one loop over arrays, split it costs the
 
     `joints`, `brakes` and `x` hold the state before and are changed into the state after; `system.bodies`
     loses its extra breakaway torque when the bolt first moves.
+
+    Parameters
+    ----------
+    system
+        The chain.
+    memory
+        Exponentials of the contact states met so far; grows.
+    pace
+        Step and window.
+    joints : (m,)
+        States.
+    brakes : (n,)
+        States.
+    x : (N,)
+        State vector.
+    outcome
+        Written to; all zero before.
+
+    References
+    ----------
+    docs/drivetrain.md, Numerics.
     """
     n, m = brakes.size, joints.size
     bodies, links, springs, clamp = system.bodies, system.links, system.springs, system.clamp

@@ -203,8 +203,26 @@ def hammer_by_map(  # noqa: PLR0915 - one loop: leap, land, do it again, take or
 
     Parameters
     ----------
+    bench
+        Its state and windup are changed.
+    openness
+        How far the gaps stand open, 0 to 1.
+    speed
+        Of the first blow. [rad/s]
+    load
+        Clamp load before the first blow. [N]
+    duration
+        No blow begins later. [s]
     tolerance
         Of F², relative: between a leap carried on and done again, and what all leaps may be off at the end.
+    log : (blows, 6)
+        Written to, a row a blow as of `log_blow`.
+    peaks : (m,)
+        Raised. [N·m]
+
+    References
+    ----------
+    Derived here; how far it is off stands in docs/drivetrain.md, Measured.
     """
     nodes = np.empty((log.shape[0] + 8, 6))
     count, row, simulated, leap, later, ending, hold = 0, 0, 0, 0, 1, 0, 0

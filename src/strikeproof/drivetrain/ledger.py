@@ -81,7 +81,20 @@ class RunLedger:
 
 
 def account_blow(chain: Chain, blow: Blow) -> Ledger:
-    """The ledger of a blow; simulate it with `fineness=2` or more to close it within 0.1 %."""
+    """The ledger of a blow; simulate it with `fineness=2` or more to close it within 0.1 %.
+
+    Parameters
+    ----------
+    chain
+        The blow's own.
+    blow
+        Its motion is not needed.
+
+    References
+    ----------
+    Derived here: kinetic energy of the hammer less works, heats and what is stored (docs/drivetrain.md,
+    Numerics).
+    """
     bodies, clamp = chain.system.bodies, chain.system.clamp
     thread = int(clamp[THREAD])
     lost = blow.works - (blow.stored_after - blow.stored_before)
@@ -125,6 +138,15 @@ def account_run(chain: Chain, tool: ToolModel, run: Run, *, blows: int = 12) -> 
     """Ledger of a run: simulated for some blows, spread from the first to the last, and read between them.
 
     Each of them closes within 0.1 %, and what is linear between closed ledgers closes as well.
+
+    Parameters
+    ----------
+    chain, tool
+        The run's own.
+    run
+        As `simulate_run` gives it.
+    blows
+        How many are simulated again, at the most.
     """
     count = run.clamp_load.size
     chosen = (
@@ -160,6 +182,19 @@ def blow_of_run(
     fineness: int = LEDGER_FINENESS,
 ) -> Blow:
     """Blow `number` of a run again, 1-based, with the twist that the blow before it left in the shank.
+
+    Parameters
+    ----------
+    chain, tool
+        The run's own.
+    run
+        As `simulate_run` gives it.
+    number
+        From 1.
+    keep_motion
+        Whether every step is kept.
+    fineness
+        Divides the march step.
 
     Raises
     ------

@@ -26,6 +26,10 @@ def pack_mechanism(tool: ToolModel) -> FloatArray:
 
     Kind, inertia, then stall torque, free speed, travel and dwell of a motor, or energy, returned share,
     nothing and interval of a spring.
+
+    Returns
+    -------
+    (6,) [-, kg·m²; N·m, rad/s, rad, s of a motor; J, -, -, s of a spring]
     """
     drive = tool.mechanism
     if isinstance(drive, SpringCam):
@@ -44,6 +48,17 @@ def recover(drive: FloatArray, rebound: float) -> tuple[float, float]:
     Motor: ω = ω_f − (ω_f + ω_r) e^(−t/τ) with τ = J ω_f/T_stall, integrated to the angle of travel and solved
     for t by Newton's method. Spring: ½ J ω² = E + share ½ J ω_r². A hammer that still goes forward starts
     from rest, for the jaw holds it until the clutch lets go.
+
+    Parameters
+    ----------
+    drive : (6,)
+        As `pack_mechanism` gives it.
+    rebound
+        Backward speed after the blow. [rad/s]
+
+    References
+    ----------
+    Derived here (docs/drivetrain.md, Equations: between blows).
     """
     back = max(rebound, 0.0)
     if drive[BY_SPRING] > 0.5:
@@ -67,6 +82,17 @@ def find_stall_torque(inertia: float, speed: float, free_speed: float, travel: f
     """Stall torque of the motor that brings the hammer to `speed` after the usual rebound. [N·m]
 
     Bisection on its logarithm, since the speed rises with the torque.
+
+    Parameters
+    ----------
+    inertia
+        Of the hammer. [kg·m²]
+    speed
+        At the blow, below `free_speed`. [rad/s]
+    free_speed
+        At which the motor pushes no more. [rad/s]
+    travel
+        From one jaw to the next. [rad]
     """
     low, high = math.log(1e-3), math.log(1e5)
     for _ in range(80):
@@ -83,6 +109,22 @@ def at_supply(tool: ToolModel, ratio: float) -> ToolModel:
     A motor's stall torque goes with the supply and its free speed with the square root (air, M); a spring's
     beat goes with the voltage and a third of its energy with the square, for the spring itself is wound
     by geometry (M).
+
+    Parameters
+    ----------
+    tool
+        At its rated supply.
+    ratio
+        0.2 to 2.
+
+    Raises
+    ------
+    BadInput
+        If the ratio is out of range.
+
+    References
+    ----------
+    Engineering estimates, no source (docs/drivetrain.md, Equations).
     """
     require(
         ratio,

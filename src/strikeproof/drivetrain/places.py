@@ -23,6 +23,8 @@ def place_peaks(article: ArticleModel, run_as: ArticleModel, peaks: FloatArray) 
 
     Parameters
     ----------
+    article
+        Its limits name their joints.
     run_as
         The article as it was simulated. Where its bonds slip at another torque than the article's, theirs
         are scaled, so that what slipped is beyond its limit. A rider that was simulated in one piece with its

@@ -131,6 +131,8 @@ def find_class(mechanism: str, drive: float) -> ToolClass:
     ------
     NotFound
         If the mechanism is unknown.
+    BadInput
+        If the drive is not 5 to 100 mm.
     """
     if mechanism not in MECHANISMS:
         raise NotFound("mechanism", mechanism, MECHANISMS)
@@ -186,6 +188,8 @@ def complete_tool(
 
     Parameters
     ----------
+    name
+        As it is called.
     mechanism
         One of `MECHANISMS`.
     drive
@@ -246,7 +250,17 @@ def _list_priors(
 
 
 def find_damping_ratio(restitution: float) -> float:
-    """ζ = −ln e/√(π² + ln² e) of a half swing of a damped spring. For e = 0.8, 0.7, 0.5: 0.07, 0.11, 0.22."""
+    """ζ = −ln e/√(π² + ln² e) of a half swing of a damped spring. For e = 0.8, 0.7, 0.5: 0.07, 0.11, 0.22.
+
+    Raises
+    ------
+    BadInput
+        If e is not 0.001 to 1.
+
+    References
+    ----------
+    Logarithmic decrement of half a swing, any text, e.g. Rao, *Mechanical Vibrations*, ch. 2 (from memory).
+    """
     log = math.log(require(restitution, Range(1e-3, 1.0, ""), where="restitution"))
     return -log / math.hypot(math.pi, log)
 
@@ -265,10 +279,23 @@ def plain_article(
 
     Parameters
     ----------
+    name
+        As it is called.
+    polar_inertia
+        [kg·m²]
     stiffness
         Of the article from square to hexagon; half of its twist lies on either side. [N·m/rad]
+    square_gap, hexagon_gap
+        Free play. [rad]
     head_stiffness
         Hexagon with the bolt's head, in series on that side. [N·m/rad]
+    damping
+        Ratio of both fits.
+
+    Raises
+    ------
+    BadInput
+        If inertia or a stiffness is out of range.
     """
     require(polar_inertia, Range(1e-8, 10.0, "kg·m²"), where="article.polar_inertia")
     require(stiffness, Range(10.0, 1e8, "N·m/rad"), where="article.stiffness")
@@ -290,6 +317,21 @@ def with_extension(
     """The article behind an extension of so many lumps (2-3 per 250 mm).
 
     Lumps of equal inertia in the middles of equal lengths, so half a length of twist at either end.
+
+    Parameters
+    ----------
+    article
+        What stands on it.
+    inertia
+        Of the whole extension. [kg·m²]
+    stiffness
+        Of the whole extension. [N·m/rad]
+    lumps
+        1 or more.
+    square_gap
+        Free play at the tool's square. [rad]
+    square_stiffness
+        Of the square between extension and article. [N·m/rad]
     """
     piece = stiffness * lumps
     first = Lump("extension 1", inertia / lumps, 2.0 * piece, square_gap, FIT_ZETA)
@@ -315,7 +357,15 @@ def _moved(limit: TorqueLimit, lumps: int) -> TorqueLimit:
 
 
 def with_ring(article: ArticleModel, inertia: float) -> ArticleModel:
-    """The article with a rigid ring on its last lump."""
+    """The article with a rigid ring on its last lump.
+
+    Parameters
+    ----------
+    article
+        Its limits are kept.
+    inertia
+        Of the ring. [kg·m²]
+    """
     last = article.lumps[-1]
     grown = replace(last, inertia=last.inertia + inertia)
     return replace(article, name=f"{article.name} with a ring", lumps=(*article.lumps[:-1], grown))

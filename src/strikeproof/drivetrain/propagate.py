@@ -45,6 +45,15 @@ def fill_exponentials(matrix: FloatArray, step: float, exponentials: FloatArray)
     The smallest step by its Taylor series, the others by squaring (Moler & Van Loan, "Nineteen dubious
     ways to compute the exponential of a matrix, twenty-five years later", SIAM Review 45, 2003, method 3).
     E - I is what is squared, so that no digit of the small steps is lost against the 1.
+
+    Parameters
+    ----------
+    matrix : (N, N)
+        A of x' = A x.
+    step
+        Of level 0. [s]
+    exponentials : (levels + 1, N, N)
+        Written to.
     """
     levels, size = exponentials.shape[0] - 1, matrix.shape[0]
     small = matrix.T * (step / 2.0**levels)
@@ -79,7 +88,21 @@ def _multiply_add(left: FloatArray, right: FloatArray, out: FloatArray) -> None:
 
 @kernel(nogil=True, error_model="numpy")
 def find_slot(memory: Memory, system: System, joints: IntArray, brakes: IntArray, step: float) -> int:
-    """Where the exponentials of this contact state lie; they are made when it is met for the first time."""
+    """Where the exponentials of this contact state lie; they are made when it is met for the first time.
+
+    Parameters
+    ----------
+    memory
+        Grows; the oldest slot is overwritten when all are taken.
+    system
+        The chain.
+    joints : (m,)
+        States.
+    brakes : (n,)
+        States.
+    step
+        Of level 0, the same in every call. [s]
+    """
     key = np.int64(0)
     for joint in range(joints.size):
         key = key * 5 + joints[joint]
@@ -102,7 +125,19 @@ def find_slot(memory: Memory, system: System, joints: IntArray, brakes: IntArray
 
 @kernel(nogil=True, error_model="numpy", fastmath=True)
 def advance(exponentials: FloatArray, slot: int, level: int, x: FloatArray, y: FloatArray) -> None:
-    """One exact step: y = exp(A step/2^level) x."""
+    """One exact step: y = exp(A step/2^level) x.
+
+    Parameters
+    ----------
+    exponentials : (slots, levels + 1, N, N)
+        As of `Memory`, transposed.
+    slot, level
+        Which of them.
+    x : (N,)
+        State before.
+    y : (N,)
+        Written to; not x itself.
+    """
     size = x.size
     for row in range(size):
         y[row] = 0.0

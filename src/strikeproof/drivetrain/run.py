@@ -168,7 +168,15 @@ def _hammer(
 
 
 def most_blows(tool: ToolModel, duration: float) -> int:
-    """Most blows that a tool can strike in a time, for arrays that hold them all."""
+    """Most blows that a tool can strike in a time, for arrays that hold them all.
+
+    Parameters
+    ----------
+    tool
+        Its mechanism.
+    duration
+        [s]
+    """
     drive = tool.mechanism
     if isinstance(drive, SpringCam):
         return int(duration / drive.interval) + 2
@@ -180,6 +188,15 @@ def draw_scatter(tool: ToolModel, duration: float, rng: np.random.Generator | No
 
     Speeds are normal with the tool's coefficient of variation, cut at 3.5 standard deviations; gap states are
     equally likely.
+
+    Parameters
+    ----------
+    tool
+        Its scatter and gap states.
+    duration
+        Of the run. [s]
+    rng
+        The only source of chance; None for none.
     """
     blows = most_blows(tool, duration)
     middle = len(tool.gap_openness) // 2
@@ -203,6 +220,12 @@ def simulate_run(
 
     Parameters
     ----------
+    chain
+        As `build_chain` gives it; not changed.
+    tool
+        The one that the chain was built with.
+    duration
+        1 ms to 1 h. [s]
     scatter
         From `draw_scatter`; None: every blow as the mechanism gives it.
     method
@@ -217,6 +240,10 @@ def simulate_run(
         If the duration is out of range or the tool has no energy.
     DidNotConverge
         If a blow's contacts switch without end.
+
+    References
+    ----------
+    docs/drivetrain.md.
     """
     require(duration, Range(1e-3, 3600.0, "s"), where="protocol.duration")
     require(tolerance, Range(1e-6, 0.1, ""), where="tolerance")

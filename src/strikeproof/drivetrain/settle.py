@@ -28,7 +28,19 @@ def find_pieces(
     pieces: IntArray,
     shares: FloatArray,
 ) -> None:
-    """Fill the first body of every body's piece, -1 for one that friction holds, and every joint's share."""
+    """Fill the first body of every body's piece, -1 for one that friction holds, and every joint's share.
+
+    Parameters
+    ----------
+    bodies, links, clamp
+        Arrays of the chain (`System`).
+    braked : (n,)
+        Which bodies have friction.
+    pieces : (n,)
+        Written to.
+    shares : (m,)
+        Written to: 1 on the path.
+    """
     n, m = pieces.size, links.shape[0]
     for body in range(n):
         pieces[body] = -1 if braked[body] else body
@@ -69,7 +81,27 @@ def can_top(  # noqa: PLR0912 - two loops over joints, split it allocates at eve
     forward: FloatArray,
     backward: FloatArray,
 ) -> bool:
-    """Whether vibration of this energy [J] could pass the peaks that a blow left in a joint. [N·m]"""
+    """Whether vibration of this energy [J] could pass the peaks that a blow left in a joint. [N·m]
+
+    Parameters
+    ----------
+    bodies, links, springs
+        Arrays of the chain (`System`).
+    joints : (m,)
+        States.
+    x : (N,)
+        State vector.
+    pieces, shares : (n,), (m,)
+        As `find_pieces` fills them.
+    energy
+        Of all that vibrates. [J]
+    forward, backward : (m,)
+        Peaks of the blow either way. [N·m]
+
+    References
+    ----------
+    Derived here: the bounds at the top of this file.
+    """
     n, m = pieces.size, joints.size
     for joint in range(1, m):
         one, other = pieces[links[joint, FIRST]], pieces[links[joint, SECOND]]

@@ -57,6 +57,19 @@ def hunt_crossley(depth: float, rate: float, stiffness: float, loss: float, expo
     """F = K δ^n (1 + 1.5 α δ̇), never pulling (Hunt & Crossley, J. Appl. Mech. 42, 1975, 440-445). [N·m]
 
     `loss` is α [s/rad]: a slow impact at speed v returns e = 1 − α v.
+
+    Parameters
+    ----------
+    depth
+        δ of the contact. [rad]
+    rate
+        δ̇. [rad/s]
+    stiffness
+        K. [N·m/rad^n]
+    loss
+        α. [s/rad]
+    exponent
+        n, > 0.
     """
     if depth <= 0.0:
         return 0.0
@@ -83,6 +96,25 @@ def step_blow_arrays(  # noqa: PLR0912 - one plain loop on purpose
     """March `steps` steps; angles and speeds are changed in place. Clamp load and peak torques after.
 
     `exponent` 0 takes Kelvin-Voigt contacts, any other Hunt-Crossley ones, whose damping column holds α.
+
+    Parameters
+    ----------
+    system
+        The chain; not changed.
+    angles, speeds : (n,)
+        Of the bodies. [rad, rad/s]
+    load
+        Clamp load before. [N]
+    step
+        [s]
+    steps
+        How many.
+    exponent
+        0 or n of Hunt and Crossley.
+
+    References
+    ----------
+    As at the top of this file.
     """
     bodies, links, springs, clamp = system.bodies, system.links, system.springs, system.clamp
     n, m = bodies.shape[0], links.shape[0]
@@ -142,6 +174,21 @@ def step_blow(
     law: Literal["kelvin-voigt", "hunt-crossley"] = "kelvin-voigt",
 ) -> Stepped:
     """One blow from the same start as `simulate_blow`, marched with a fixed step for `duration` seconds.
+
+    Parameters
+    ----------
+    chain
+        As `build_chain` or `locked_chain` gives it; not changed.
+    speed
+        Of the hammer. [rad/s]
+    load
+        Clamp load before. [N]
+    step, duration
+        [s]
+    openness
+        How far the gaps stand open, 0 to 1.
+    law
+        Of the contacts; that of Hunt and Crossley takes 1.5 for n and the damping column for α.
 
     Raises
     ------

@@ -33,6 +33,17 @@ class Optimum:
 def spread_values(low: float, high: float, points: int) -> FloatArray:
     """Values for a sweep: even in the logarithm when both ends are positive and a factor 3 apart, else even.
 
+    Parameters
+    ----------
+    low, high
+        Ends, both among the values.
+    points
+        2 or more.
+
+    Returns
+    -------
+    (points,), increasing.
+
     Raises
     ------
     BadInput
@@ -48,7 +59,13 @@ def spread_values(low: float, high: float, points: int) -> FloatArray:
 
 
 def find_optimum(values: Sequence[float] | FloatArray, scores: Sequence[float] | FloatArray) -> Optimum:
-    """Best score of a sweep and its place, refined by a parabola where it has neighbours."""
+    """Best score of a sweep and its place, refined by a parabola where it has neighbours.
+
+    Parameters
+    ----------
+    values, scores : (n,)
+        Values increasing, n ≥ 1.
+    """
     x, y = np.asarray(values, dtype=float), np.asarray(scores, dtype=float)
     best = int(np.argmax(y))
     if best in (0, x.size - 1):
@@ -66,7 +83,19 @@ def find_optimum(values: Sequence[float] | FloatArray, scores: Sequence[float] |
 
 
 def sweep(values: FloatArray, score: Callable[[float], float]) -> FloatArray:
-    """Score at every value."""
+    """Score at every value.
+
+    Parameters
+    ----------
+    values : (n,)
+        Of the parameter.
+    score
+        Called once for each.
+
+    Returns
+    -------
+    (n,)
+    """
     return np.array([score(float(value)) for value in values])
 
 

@@ -54,7 +54,23 @@ class System(NamedTuple):
 def fill_matrix(  # noqa: PLR0912 - one branch a state
     system: System, joints: IntArray, brakes: IntArray, matrix: FloatArray
 ) -> None:
-    """Fill A of x' = A x for the given joint and brake states."""
+    """Fill A of x' = A x for the given joint and brake states.
+
+    Parameters
+    ----------
+    system
+        The chain, n bodies and N states.
+    joints : (m,)
+        States.
+    brakes : (n,)
+        States.
+    matrix : (N, N)
+        Written to.
+
+    References
+    ----------
+    docs/drivetrain.md, Equations.
+    """
     bodies, links, springs, clamp = system.bodies, system.links, system.springs, system.clamp
     n = bodies.shape[0]
     load, one = 2 * n, 2 * n + 1
@@ -104,6 +120,10 @@ def find_fastest_rate(system: System) -> float:
     """Bound on the fastest rate of the chain with every joint closed and every brake free. [rad/s]
 
     Largest eigenfrequency of J^-1 K, and half the largest row sum of J^-1 C on top.
+
+    References
+    ----------
+    Derived here; half a row sum bounds the damping by Gershgorin's circles.
     """
     inertia = system.bodies[:, INERTIA]
     free = np.flatnonzero(np.isfinite(system.bodies[:, DRAG]))

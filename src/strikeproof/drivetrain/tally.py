@@ -57,6 +57,27 @@ def count_joints(
     Between its ends a torque is a cubic Hermite piece.
 
     The corrected trapezoid h/2 (f0 + f1) + h²/12 (f0' − f1') is exact for cubics.
+
+    Parameters
+    ----------
+    links, springs
+        Arrays of the chain (`System`).
+    joints : (m,)
+        States along the step.
+    before, after : (N,)
+        State vectors at its ends.
+    torque, new_torque : (m,)
+        Of the joints at its ends. [N·m]
+    pull, new_pull : (n,)
+        Accelerations at its ends. [rad/s²]
+    step
+        [s]
+    sums : (4, m)
+        Added to, as of `Outcome.joints`.
+
+    References
+    ----------
+    Euler and Maclaurin's corrected trapezoid, any text on quadrature (from memory).
     """
     n = pull.size
     for joint in range(joints.size):
@@ -88,7 +109,19 @@ def count_joints(
 
 @kernel(nogil=True, error_model="numpy")
 def find_crest(t0: float, t1: float, d0: float, d1: float) -> float:
-    """Largest value of the cubic with these end values and end slopes over a unit step, d0 > 0 > d1."""
+    """Largest value of the cubic with these end values and end slopes over a unit step, d0 > 0 > d1.
+
+    Parameters
+    ----------
+    t0, t1
+        Values at the ends. [N·m]
+    d0, d1
+        Slopes at the ends over the unit step. [N·m]
+
+    References
+    ----------
+    Derived here: the root at which the slope falls.
+    """
     a = 2.0 * (t0 - t1) + d0 + d1
     b = 3.0 * (t1 - t0) - 2.0 * d0 - d1
     root = math.sqrt(max(b * b - 3.0 * a * d0, 0.0))
@@ -111,7 +144,27 @@ def count_friction(
     step: float,
     rubs: FloatArray,
 ) -> None:
-    """Add one smooth step to heat and reach, rows of `rubs` (2, n)."""
+    """Add one smooth step to heat and reach, rows of `rubs` (2, n).
+
+    Parameters
+    ----------
+    bodies, clamp
+        Arrays of the chain (`System`).
+    braked : (n,)
+        Which bodies have friction.
+    brakes : (n,)
+        States along the step.
+    before, after : (N,)
+        State vectors at its ends.
+    net : (n,)
+        Torques on the bodies without friction, after the step. [N·m]
+    pull, new_pull : (n,)
+        Accelerations at its ends. [rad/s²]
+    step
+        [s]
+    rubs : (2, n)
+        Added to, as of `Outcome.brakes`.
+    """
     n = brakes.size
     thread = int(clamp[2])
     turn = clamp[0] * before[n + thread] if thread >= 0 else 0.0
@@ -136,7 +189,19 @@ def count_friction(
 def stored_energy(
     n: int, links: IntArray, springs: FloatArray, joint: int, state: int, x: FloatArray
 ) -> float:
-    """Elastic energy of a joint. [J]"""
+    """Elastic energy of a joint. [J]
+
+    Parameters
+    ----------
+    n
+        Bodies.
+    links, springs
+        Arrays of the chain (`System`).
+    joint, state
+        Which, and its state.
+    x : (N,)
+        State vector.
+    """
     if state == OPEN:
         return 0.0
     if state >= SLIP_UP:
@@ -158,7 +223,19 @@ def vibration_energy(
     joints: IntArray,
     x: FloatArray,
 ) -> float:
-    """Energy of what moves behind the hammer and of springs, but those that friction keeps wound. [J]"""
+    """Energy of what moves behind the hammer and of springs, but those that friction keeps wound. [J]
+
+    Parameters
+    ----------
+    bodies, links, springs
+        Arrays of the chain (`System`).
+    braked : (n,)
+        Which bodies have friction.
+    joints : (m,)
+        States.
+    x : (N,)
+        State vector.
+    """
     n = braked.size
     energy = 0.0
     for body in range(1, n):
@@ -183,6 +260,25 @@ def energy_to_slip(
     """Least energy that could still set a brake sliding; below 0 while one slides, inf when none can. [J]
 
     A torque T more at a stuck body needs T²/2k in the stiffest joint that reaches it.
+
+    Parameters
+    ----------
+    bodies, links, springs
+        Arrays of the chain (`System`).
+    braked : (n,)
+        Which bodies have friction.
+    static_ratio
+        Static over kinetic friction.
+    brakes : (n,)
+        States.
+    x : (N,)
+        State vector.
+    torque : (m,)
+        Of the joints. [N·m]
+
+    References
+    ----------
+    Derived here.
     """
     n = brakes.size
     needed = np.inf
