@@ -208,17 +208,14 @@ def blow_of_run(
         load = float(run.clamp_load[number - 2])
         before = run.start_load if number == 2 else float(run.clamp_load[number - 3])
         earlier = simulate_blow(
-            chain,
+            _found_at(chain, run, before),
             speed=float(run.speed[number - 2]),
             load=before,
             openness=tool.gap_openness[int(run.opening[number - 2])],
         )
         windup = earlier.windup
-    loose = (
-        _broken_loose(chain) if load > run.start_load or (number > 1 and load != run.start_load) else chain
-    )
     return simulate_blow(
-        loose,
+        _found_at(chain, run, load),
         speed=float(run.speed[number - 1]),
         load=load,
         openness=tool.gap_openness[int(run.opening[number - 1])],
@@ -228,9 +225,9 @@ def blow_of_run(
     )
 
 
-def _broken_loose(chain: Chain) -> Chain:
-    """The chain after its seized thread has moved."""
-    if not np.any(chain.system.bodies[:, SEIZED] > 0.0):
+def _found_at(chain: Chain, run: Run, load: float) -> Chain:
+    """The chain as a blow finds it: a seized thread has moved once the load is not that of the start."""
+    if load == run.start_load or not np.any(chain.system.bodies[:, SEIZED] > 0.0):
         return chain
     bodies = chain.system.bodies.copy()
     bodies[:, SEIZED] = 0.0

@@ -139,6 +139,16 @@ def test_seized_bolt_holds_until_a_blow_beats_it() -> None:
     assert counts[0] <= counts[1] < counts[2]
 
 
+def test_blow_of_a_bolt_that_was_seized_is_that_blow() -> None:
+    """What a blow finds wound in the shank was left by a thread that had moved long before."""
+    bolt = replace(BOLT, shank_stiffness=5e3, breakaway_torque=150.0)
+    tool = complete_tool("t", "air", 0.0127).tool
+    chain = build_chain(tool, plain_article("a", 6e-5), bolt, RigModel(snug_load=2000.0))
+    run = simulate_run(chain, tool, duration=0.3)
+    found = [blow_of_run(chain, tool, run, number, fineness=1).load_after for number in range(1, 7)]
+    assert found == pytest.approx(run.clamp_load[:6], rel=5e-3)
+
+
 def test_loosening_takes_less_than_tightening_took() -> None:
     # the pitch helps: T_L = F (−p/2π + ...), so what was tightened comes loose
     tool = complete_tool("t", "air", 0.0127).tool
