@@ -176,6 +176,7 @@ class _workers:  # noqa: N801 - used as a context, like a function
 
     def __init__(self, workers: int, scheduler: str | None) -> None:
         self.workers, self.scheduler = workers, scheduler
+        self.results: Iterator[Any] = iter(())
 
     def __enter__(self) -> Callable[[Iterator[Any]], Iterator[Any]]:
         from joblib import Parallel, parallel_config
@@ -190,7 +191,7 @@ class _workers:  # noqa: N801 - used as a context, like a function
         return self._call
 
     def _call(self, chunks: Iterator[Any]) -> Iterator[Any]:
-        self.results: Iterator[Any] = iter(self.parallel(chunks))
+        self.results = iter(self.parallel(chunks))
         return self.results
 
     def __exit__(self, *failure: object) -> None:

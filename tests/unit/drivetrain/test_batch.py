@@ -17,6 +17,7 @@ from strikeproof.drivetrain import (
     simulate_batch,
     spread_values,
 )
+from strikeproof.drivetrain.batch import _workers
 from strikeproof.errors import BadInput
 
 BENCH = Bench(BoltModel(2.5e-3, 9.19e-3, 13e-3), RigModel(), duration=1.0)
@@ -41,6 +42,11 @@ def test_draws_differ_with_a_seed_and_agree_without() -> None:
     with_seed = simulate_batch(ARTICLES[:1], TOOLS[:1], BENCH, draws=2, seed=1).end_load[0, 0]
     without = simulate_batch(ARTICLES[:1], TOOLS[:1], BENCH, draws=2).end_load[0, 0]
     assert with_seed[0] != with_seed[1] and without[0] == without[1]
+
+
+def test_what_fails_before_the_first_result_is_not_hidden() -> None:
+    with pytest.raises(ZeroDivisionError), _workers(1, None):
+        raise ZeroDivisionError
 
 
 def test_cancel_keeps_what_is_done_and_progress_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
