@@ -77,11 +77,6 @@ HEAD = "t [s],load [kN]\n"
             id="an empty cell",
         ),
         pytest.param(
-            HEAD + _rows(last=100) + HEAD + _rows(last=100),
-            [("not-a-number", None, 102, 1), ("backward-time", None, 103, 1)],
-            id="the logger started again",
-        ),
-        pytest.param(
             HEAD
             + "\n"
             + _rows(last=100)
@@ -155,7 +150,11 @@ def test_each_defect_is_told_with_its_line(read: Callable[..., Log], text: str, 
         ("", [("is empty", None)]),
         (HEAD, [("holds no rows of numbers", None)]),
         ("this is a letter\n" * 30, [("holds no rows of numbers", None)]),
-        ("<html><body>404</body></html>\n", [("holds no rows of numbers", None)]),
+        ("<html><body>404</body></html>\n", [("is a web page, not a table of cells", 1)]),
+        (
+            HEAD + _rows(last=100) + HEAD + _rows(last=100),
+            [("holds 2 runs one after another, which begin at lines 2, 103", 103)],
+        ),
         ("t [s],load\n0.1,5\n", [("holds fewer than two samples", None)]),
         (
             "load\n" + _rows(lambda i, x: f"{x}\n"),

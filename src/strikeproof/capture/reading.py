@@ -252,8 +252,19 @@ def _refuse_many_runs(path: Path, columns: Columns, clock: Clock, at: _Rows) -> 
         return
     seconds = clock.stamps.seconds
     begins = find_restarts(seconds if len(at) == len(seconds) else seconds[at])
+    if _is_clockwork(np.diff([0, *begins])):
+        what, mend = "its time begins again and again", "record times that go on, or give the rate of the rig"
+        raise BadFile([Problem(str(path), None, what, mend)])
     if begins.size:
         raise ManyRuns(path, [int(columns.find_lines()[at[i]]) for i in (0, *begins)])
+
+
+_MOST_ALIKE = 5
+
+
+def _is_clockwork(lengths: IntArray) -> bool:
+    """Whether the time begins again after ever so many samples, as milliseconds of the second do."""
+    return len(lengths) >= _MOST_ALIKE and bool(np.all(lengths == lengths[0]))
 
 
 def _find_rhythm(path: Path, clock: Clock, at: _Rows, rate: float | None) -> Rhythm:
