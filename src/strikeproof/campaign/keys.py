@@ -108,6 +108,14 @@ def parse_score_rule(text: Any) -> ScoreRule:
     raise _refuse(f"{text!r} is not a score rule", "write 'end', 'peak', 'at 5 s' or 'time to 400 N m'")
 
 
+def _channels(value: Any) -> str:
+    """One name, or names that are tried in their order as one text with bars between them."""
+    names = value if isinstance(value, list) else [value]
+    if not names:
+        raise _refuse("no channel is named", "name one, or delete the key")
+    return " | ".join(_text(TextKind.CHANNEL)(name) for name in names)
+
+
 GEOMETRY_KEYS = (
     "bolt_across_flats_mm",
     "drive_across_flats_mm",
@@ -120,7 +128,7 @@ GEOMETRY_KEYS = (
 Name = Annotated[str, BeforeValidator(_text(TextKind.NAME))]
 Identity = Annotated[str, BeforeValidator(_identity)]
 Unit = Annotated[str, BeforeValidator(_text(TextKind.UNIT))]
-ChannelName = Annotated[str, BeforeValidator(_text(TextKind.CHANNEL))]
+ChannelNames = Annotated[str, BeforeValidator(_channels)]
 FileName = Annotated[str, BeforeValidator(_text(TextKind.FILE))]
 Currency = Annotated[str, BeforeValidator(_text(TextKind.UNIT, may_be_empty=True))]
 Note = Annotated[str, BeforeValidator(_text(TextKind.NOTE, may_be_empty=True))]
@@ -184,7 +192,7 @@ class RigTable(_Table):
     """The bench and its sensor."""
 
     name: Name = "rig"
-    channel: ChannelName | None = None
+    channel: ChannelNames | None = None
     unit: Unit = "reading"
     own_unit: bool = False
     sample_rate_hz: Annotated[float, Field(gt=0, le=1e7)] | None = None

@@ -37,7 +37,10 @@ MEANINGS: Final[Mapping[str, Mapping[str, Words]]] = {
     },
     "rig": {
         "name": ("Name of the rig", "of the bench"),
-        "channel": ("Judged channel", "the log's column that is judged"),
+        "channel": (
+            "Judged channel",
+            "the log's column that is judged; of several with | the first there is",
+        ),
         "unit": ("Unit of the channel", '"reading" when it is arbitrary'),
         "own_unit": ("Unit is a name of your own", "such as the divisions of a gauge; nothing is converted"),
         "sample_rate_hz": ("Sample rate", "only of logs without times"),

@@ -157,6 +157,11 @@ class RunRow:
     note: str | None = None
     score: float | None = None
     line: int | None = None
+    channel: str | None = None
+
+    def judged_channel(self, rig: Rig) -> str | None:
+        """The column of its log that is judged: its own, else the rig's; None where logs have but one."""
+        return self.channel or rig.channel
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,14 +14,27 @@ from strikeproof.campaign.table import Row, Table, read_table
 from strikeproof.errors import BadFile, Problem, nearest
 from strikeproof.plain_text import TextKind, TextProblem, judge_text
 
-__all__ = ["COLUMNS", "NEW_BOLT", "parse_started", "read_run_sheet", "says_only_plan", "sheet_mark"]
+__all__ = [
+    "COLUMNS",
+    "FURTHER_COLUMNS",
+    "NEW_BOLT",
+    "parse_started",
+    "read_run_sheet",
+    "says_only_plan",
+    "sheet_mark",
+]
 
 COLUMNS = ("run", "log", "tool", "article", "block", "bolt", "started", "set_aside", "note", "score")
+"""The columns that a new sheet has."""
+FURTHER_COLUMNS = ("channel",)
+"""Columns that are known too."""
 NEW_BOLT = "new bolt"
 """The note that a plan writes on a line; any other was written by a person."""
+_KNOWN = (*COLUMNS, *FURTHER_COLUMNS)
 _REQUIRED = ("run", "article", "block")
 _KINDS = dict.fromkeys(("run", "tool", "article", "block", "bolt"), TextKind.NAME) | {
     "log": TextKind.FILE,
+    "channel": TextKind.CHANNEL,
     "set_aside": TextKind.NOTE,
     "note": TextKind.NOTE,
 }
@@ -51,7 +64,7 @@ def read_run_sheet(path: Path, campaign: Campaign) -> tuple[tuple[RunRow, ...], 
     """
     table = read_table(path, numbers=("score",))
     required = _REQUIRED if len(campaign.tools) == 1 else (*_REQUIRED, "tool")
-    problems = list(table.column_problems(required, COLUMNS))
+    problems = list(table.column_problems(required, _KNOWN))
     if any(name not in table.columns for name in required):
         raise BadFile(problems)
     rows: list[RunRow] = []
@@ -72,7 +85,7 @@ def read_run_sheet(path: Path, campaign: Campaign) -> tuple[tuple[RunRow, ...], 
 
 
 def _as_run(table: Table, row: Row, campaign: Campaign, order: DayOrder | None) -> RunRow:
-    cells = {name: row.cells.get(name) or None for name in COLUMNS}
+    cells = {name: row.cells.get(name) or None for name in _KNOWN}
     return RunRow(
         run=row.cells["run"],
         article=row.cells["article"],
@@ -84,6 +97,7 @@ def _as_run(table: Table, row: Row, campaign: Campaign, order: DayOrder | None) 
         set_aside=cells["set_aside"],
         note=cells["note"],
         score=table.number(row, "score", _score_unit(campaign)) if cells["score"] else None,
+        channel=cells["channel"],
         line=row.line,
     )
 
@@ -121,7 +135,7 @@ def _row_problems(table: Table, row: Row, campaign: Campaign, order: DayOrder | 
 
 def _cleaned(table: Table, row: Row, *, is_word: bool) -> Iterator[Problem]:
     """What was cleaned in a row: in what is only said of a run, or in what names and places it."""
-    for name in COLUMNS:
+    for name in _KNOWN:
         if (row.line, name) in table.cleaned and (_KINDS.get(name) is TextKind.NOTE) is is_word:
             yield table.cleaned[row.line, name]
 

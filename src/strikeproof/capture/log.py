@@ -102,21 +102,44 @@ def pick_channel(log: Log, name: str | None = None) -> Channel:
 
 
 CHANNEL_KEY = "channel in [rig] of campaign.toml"
+BETWEEN = "|"
+"""What stands between names of channels that are tried in their order."""
 
 
 def pick_name(names: Sequence[str], name: str | None, file: str) -> str:
     """The one of `names` that is meant by `name`, which may have a unit, other case and other spaces.
 
-    Of a name in full (group/column) the column's alone will do, where there is only one of that name.
+    Of a name in full (group/column) the column's alone will do, where there is only one of that name. Several
+    names with bars between them ("load | force") are tried in their order; the first that is there counts.
 
     Raises
     ------
     BadFile
         If none or several of them are meant; `file` is the one it names.
     """
+    choices = [name] if name is None or name in names else [each.strip() for each in name.split(BETWEEN)]
+    for choice in choices[:-1]:
+        if _found(names, choice):
+            return _single(names, choice, file)
+    try:
+        return _single(names, choices[-1], file)
+    except BadFile:
+        if len(choices) < 2 or _found(names, choices[-1]):
+            raise
+    what = f"has none of the channels {', '.join(map(repr, choices))}"
+    mend = f"set {CHANNEL_KEY} to one of: {', '.join(names)}"
+    raise BadFile([Problem(file, None, what, mend)])
+
+
+def _found(names: Sequence[str], name: str | None) -> list[str]:
     wanted = None if name is None else {_plain(name), _plain(split_name(name)[0])}
     found = [each for each in names if wanted is None or _plain(each) in wanted]
     found = found or [each for each in names if wanted and _plain(each.rsplit("/", 1)[-1]) in wanted]
+    return found
+
+
+def _single(names: Sequence[str], name: str | None, file: str) -> str:
+    found = _found(names, name)
     exact = [each for each in found if each == name]
     if len(found) == 1 or exact:
         return (exact or found)[0]

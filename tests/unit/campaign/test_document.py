@@ -10,7 +10,7 @@ from pydantic_core import PydanticUndefined
 from strikeproof.campaign import keys
 from strikeproof.campaign.flags import FLAGS
 from strikeproof.campaign.folder import read_folder
-from strikeproof.campaign.run_sheet import COLUMNS
+from strikeproof.campaign.run_sheet import COLUMNS, FURTHER_COLUMNS
 
 TEXT = (Path(__file__).parents[3] / "docs" / "campaign-folder.md").read_text(encoding="utf-8")
 
@@ -67,7 +67,7 @@ def test_there_is_no_table_besides() -> None:
 
 
 def test_every_column_of_the_run_sheet_is_told() -> None:
-    assert tuple(rows("The run sheet")) == COLUMNS
+    assert tuple(rows("The run sheet")) == (*COLUMNS, *FURTHER_COLUMNS)
 
 
 def test_every_flag_of_a_run_is_told() -> None:

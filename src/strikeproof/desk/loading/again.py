@@ -103,7 +103,7 @@ def _named(incoming: Path, log: str) -> Iterator[Path]:
 def _replace(store: Store, campaign: Campaign, run: StoredRun, path: Path, reason: str) -> str:
     if not path.is_file():
         raise StoreError(f"{path}: is gone", "put the file there, or send the corrected one")
-    trace: KeptTrace = read_bounded(path, keep_log, path, bench_of(store, campaign))
+    trace: KeptTrace = read_bounded(path, keep_log, path, bench_of(store, campaign, run.row))
     if not store.replace_log(run, trace, reason):
         raise BadInput(
             "its log reads as before, so nothing was replaced",

@@ -253,8 +253,7 @@ def _traces(
 ) -> Generator[tuple[int, RunRow, _Trace], None, None]:
     """Each run of the sheet, in its order, with its trace on disk or why there is none."""
     stored = {run.row.run: run.trace for run in store.runs(key) if run.row.run not in again}
-    bench = bench_of(store, found.campaign)
-    sorted_out = [_sort_out(found, row, stored, bench) for row in found.rows]
+    sorted_out = [_sort_out(found, row, stored, bench_of(store, found.campaign, row)) for row in found.rows]
     jobs = [each for each in sorted_out if isinstance(each, Job)]
     most = 1 if len(jobs) < _FEW else min(os.cpu_count() or 1, _MOST_READERS)
     with closing(read_each(jobs, most)) as outcomes:
@@ -296,6 +295,7 @@ def _another_log(found: CampaignFolder, row: RunRow) -> Problem:
     return Problem(str(sheet), row.line, what, mend)
 
 
-def bench_of(store: Store, campaign: Campaign) -> LogBench:
-    """How the logs of a campaign are read, and where they go."""
-    return LogBench(store.originals, store.traces, campaign.rig.sample_rate_hz, campaign.rig.channel)
+def bench_of(store: Store, campaign: Campaign, row: RunRow) -> LogBench:
+    """How the log of a run of the campaign is read, and where it goes."""
+    channel = row.judged_channel(campaign.rig)
+    return LogBench(store.originals, store.traces, campaign.rig.sample_rate_hz, channel)

@@ -43,6 +43,7 @@ def as_row(cells: Cells, campaign: Campaign) -> RunRow:
         started=told.get("started"),
         set_aside=told.get("set_aside"),
         note=told.get("note"),
+        channel=told.get("channel"),
     )
 
 
@@ -66,7 +67,7 @@ def keep_recording(
     BadFile, StoreError
         If it holds no samples, or cannot be kept.
     """
-    bench = bench_of(store, campaign)
+    bench = bench_of(store, campaign, as_row(cells, campaign))
     trace: KeptTrace = read_bounded(path, keep_log, path, bench) if found else keep_log(path, bench)
     if store.keep_run(key, ordinal, as_row(cells, campaign), trace, sheet) is Saved.OTHER_LOG:
         raise StoreError(f"run {cells['run']!r} is kept already, from another log", "give it another name")

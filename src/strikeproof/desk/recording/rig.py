@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterator
 from strikeproof.campaign.records import Campaign
 from strikeproof.capture import pick_name
 from strikeproof.capture.buckets import Buckets
+from strikeproof.capture.log import BETWEEN
 from strikeproof.capture.rig_clock import Placed
 from strikeproof.capture.rig_feed import RigFeed
 from strikeproof.capture.rig_port import Arrived, RigPort
@@ -77,7 +78,7 @@ class LiveRig:
             return
         names = list(dialect.names)
         if len(names) == 1 and wanted is not None:
-            names = [wanted]
+            names = [wanted.split(BETWEEN)[0].strip()]
         self.channels = tuple(zip(names, dialect.units, strict=True))
         try:
             self.channel = names.index(pick_name(names, wanted, self._port.name))

@@ -263,7 +263,8 @@ def _task(campaign: Campaign, run: StoredRun, level: float | None) -> TraceTask:
     trace = run.trace
     if trace is None:
         raise StoreError(f"run {run.row.run!r} has no trace", "report this as a bug")
-    name = pick_name([name for name, _unit in trace.channels], campaign.rig.channel, trace.original_name)
+    wanted = run.row.judged_channel(campaign.rig)
+    name = pick_name([name for name, _unit in trace.channels], wanted, trace.original_name)
     tool = next((tool for tool in campaign.tools if tool.name == run.row.tool), None)
     settings = TraceSettings(
         score=campaign.protocol.score,

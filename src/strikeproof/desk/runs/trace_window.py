@@ -57,9 +57,9 @@ def find_trace(workspace: Path, campaign: str | None, run: str, channel: str | N
         If there is no such run, or it has no trace or no such channel.
     """
     store, key, found = open_campaign(workspace, campaign)
-    trace = _kept_trace(store, key, run)
+    trace, own = _kept_trace(store, key, run)
     names = tuple(name for name, _unit in trace.channels)
-    judged = pick_name(list(names), found.rig.channel, trace.original_name)
+    judged = pick_name(list(names), own or found.rig.channel, trace.original_name)
     wanted = channel or judged
     if wanted not in names:
         raise NotFound("channel", wanted, names)
@@ -72,10 +72,10 @@ def find_trace(workspace: Path, campaign: str | None, run: str, channel: str | N
     )
 
 
-def _kept_trace(store: Store, key: int, run: str) -> KeptTrace:
-    """The trace of one run, without reading the other runs."""
+def _kept_trace(store: Store, key: int, run: str) -> tuple[KeptTrace, str | None]:
+    """The trace of one run and the channel that its line names, without reading the other runs."""
     query = (
-        sa.select(tables.trace, tables.original.c.name, tables.original.c.bytes)
+        sa.select(tables.trace, tables.original.c.name, tables.original.c.bytes, tables.run.c.row)
         .select_from(tables.run.join(tables.trace).join(tables.original))
         .where(tables.run.c.campaign_id == key, tables.run.c.name == run)
     )
@@ -84,7 +84,7 @@ def _kept_trace(store: Store, key: int, run: str) -> KeptTrace:
     if found is None:
         store.find_run(key, run)  # tells the nearest name when there is no such run
         raise NotFound("trace of run", run, ())
-    return KeptTrace(
+    kept = KeptTrace(
         sha256=found.sha256,
         original_sha256=found.original_sha256,
         original_name=found.name,
@@ -95,6 +95,7 @@ def _kept_trace(store: Store, key: int, run: str) -> KeptTrace:
         channels=tuple((name, unit) for name, unit in found.channels),
         findings=tuple(found.findings),
     )
+    return kept, found.row.get("channel")
 
 
 def trace_window(
