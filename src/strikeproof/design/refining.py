@@ -161,15 +161,15 @@ def refine_recipe(
         return
     population, generations = size
 
-    def stop(*_: object, **__: object) -> bool:
-        progress()
+    def is_over(*_: object, **__: object) -> bool:
         return strain.is_over
 
     def cost(columns: FloatArray) -> FloatArray:
         rows = np.zeros((columns.shape[1], len(recipe.counts)), dtype=int)
         rows[:, free] = np.rint(columns.T).astype(int)
         places: list[Place] = [(number, tuple(row)) for row in rows.tolist()]
-        if not stop():
+        progress()
+        if not is_over():
             judge_places(aim.brief, recipes, scan, places, aim.panel, strain)
         return np.array([aim.cost(scan.judged.get(place)) for place in places])
 
@@ -187,7 +187,7 @@ def refine_recipe(
         atol=0.0,
         polish=False,
         rng=rng,
-        callback=stop,
+        callback=is_over,
     )
 
 
