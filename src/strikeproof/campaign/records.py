@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from strikeproof.joint.turning import Hand, Rotation, Turning, settle_turning
@@ -158,6 +158,7 @@ class RunRow:
     score: float | None = None
     line: int | None = None
     channel: str | None = None
+    rotation: Rotation | None = None
 
     def judged_channel(self, rig: Rig) -> str | None:
         """The column of its log that is judged: its own, else the rig's; None where logs have but one."""
@@ -188,3 +189,15 @@ class Campaign:
     def turning(self) -> Turning:
         """What happens to the bolt, which way the tool turns, and which way the thread winds."""
         return settle_turning(self.protocol.direction, self.protocol.rotation, self.bolt.hand)
+
+    def turning_in(self, rotation: Rotation | None) -> Turning:
+        """The same for a run in that rotation: the direction stays, so the thread winds as it must."""
+        usual = self.turning
+        if rotation in (None, usual.rotation):
+            return usual
+        return replace(usual, rotation=rotation, hand="left" if usual.hand == "right" else "right")
+
+    def series_of(self, row: RunRow) -> str:
+        """What a run is compared within: its tool, and its rotation where that is not the campaign's."""
+        is_usual = row.rotation in (None, self.turning.rotation)
+        return row.tool if is_usual else f"{row.tool} in {row.rotation}"

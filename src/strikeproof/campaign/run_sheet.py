@@ -12,6 +12,7 @@ from strikeproof.campaign.day_order import DayOrder, find_day_order, read_date
 from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.table import Row, Table, read_table
 from strikeproof.errors import BadFile, Problem, nearest
+from strikeproof.joint.turning import Rotation
 from strikeproof.plain_text import TextKind, TextProblem, judge_text
 
 __all__ = [
@@ -19,6 +20,7 @@ __all__ = [
     "FURTHER_COLUMNS",
     "NEW_BOLT",
     "parse_started",
+    "read_rotation",
     "read_run_sheet",
     "says_only_plan",
     "sheet_mark",
@@ -26,7 +28,7 @@ __all__ = [
 
 COLUMNS = ("run", "log", "tool", "article", "block", "bolt", "started", "set_aside", "note", "score")
 """The columns that a new sheet has."""
-FURTHER_COLUMNS = ("channel",)
+FURTHER_COLUMNS = ("channel", "rotation")
 """Columns that are known too."""
 NEW_BOLT = "new bolt"
 """The note that a plan writes on a line; any other was written by a person."""
@@ -39,8 +41,14 @@ _KINDS = dict.fromkeys(("run", "tool", "article", "block", "bolt"), TextKind.NAM
     "note": TextKind.NOTE,
 }
 _NO_REASONS = {"0", "1", "false", "true", "n", "no", "none", "x", "y", "yes", "-", "–"}
+_ROTATIONS: dict[str, Rotation] = {"forward": "forward", "reverse": "reverse"}
 _CLOCK_FORMS = ("%H:%M:%S", "%H:%M", "%I:%M:%S %p", "%I:%M %p")
 _STARTED = re.compile(r"(\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4})[T\s]+(.*?)\s*(?:([AaPp])\.?[Mm]\.?)?\s*")
+
+
+def read_rotation(cell: str | None) -> Rotation | None:
+    """The rotation that a cell names; None where it names none."""
+    return _ROTATIONS.get((cell or "").strip().casefold())
 
 
 def sheet_mark(folder: Path, campaign: Campaign) -> str:
@@ -98,6 +106,7 @@ def _as_run(table: Table, row: Row, campaign: Campaign, order: DayOrder | None) 
         note=cells["note"],
         score=table.number(row, "score", _score_unit(campaign)) if cells["score"] else None,
         channel=cells["channel"],
+        rotation=read_rotation(cells["rotation"]),
         line=row.line,
     )
 
@@ -124,6 +133,10 @@ def _row_problems(table: Table, row: Row, campaign: Campaign, order: DayOrder | 
             yield Problem(file, row.line, f"unknown {column} {name!r}", mend)
     if not row.cells.get("tool") and len(campaign.tools) > 1:
         yield Problem(file, row.line, "tool is empty", f"name one of: {', '.join(choices['tool'])}")
+    rotation = row.cells.get("rotation", "")
+    if rotation and rotation.casefold() not in _ROTATIONS:
+        what = f"rotation: {rotation!r} is neither forward nor reverse"
+        yield Problem(file, row.line, what, "write forward or reverse, or leave it empty")
     if row.cells.get("set_aside", "").casefold() in _NO_REASONS:
         what = f"set_aside: {row.cells['set_aside']!r} is no reason"
         yield Problem(file, row.line, what, "leave it empty when the run counts, else write why it does not")

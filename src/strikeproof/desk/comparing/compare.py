@@ -124,7 +124,7 @@ def compare_campaign(
 def compare_judged(judged: JudgedCampaign) -> ComparisonOutcome:
     """Compare the articles of a campaign whose runs are judged already."""
     campaign = judged.campaign
-    scored = scored_runs(judged.runs)
+    scored = scored_runs(judged)
     if not any(not run.set_aside for run in scored):
         counted = [run for run in judged.runs if run.stored.set_aside is None]
         if judged.runs and not counted:
@@ -170,11 +170,14 @@ def _step(judged: JudgedCampaign, scored: Sequence[ScoredRun]) -> float:
     return float(abs(high - low))
 
 
-def scored_runs(runs: Sequence[JudgedRun]) -> list[ScoredRun]:
-    """The runs that have a score, or never reached its level, as the judging rooms take them."""
+def scored_runs(judged: JudgedCampaign) -> list[ScoredRun]:
+    """The runs that have a score, or never reached its level, as the judging rooms take them.
+
+    A run whose tool was set the other way round is as of another tool: it is never compared with the others.
+    """
     seen: dict[str, int] = {}
     scored: list[ScoredRun] = []
-    for run in runs:
+    for run in judged.runs:
         row = run.stored.row
         use = None
         if row.bolt is not None:
@@ -186,7 +189,7 @@ def scored_runs(runs: Sequence[JudgedRun]) -> list[ScoredRun]:
                 ScoredRun(
                     run=row.run,
                     article=row.article,
-                    tool=row.tool,
+                    tool=judged.campaign.series_of(row),
                     block=row.block,
                     order=run.order,
                     score=score,

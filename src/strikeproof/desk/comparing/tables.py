@@ -33,7 +33,7 @@ def run_table(judged: JudgedCampaign) -> list[tuple[str, ...]]:
     rows = [
         (
             run.stored.row.run,
-            run.stored.row.tool,
+            judged.campaign.series_of(run.stored.row),
             run.stored.row.article,
             run.stored.row.block,
             _score(run),

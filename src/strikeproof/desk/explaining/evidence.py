@@ -126,8 +126,8 @@ def _setting(campaign: Campaign, tool: Tool) -> Setting:
 def _gather(campaign: Campaign, outcome: ComparisonOutcome, known: Mapping[str, KnownArticle]) -> Evidence:
     judged = outcome.judged
     usable, control_caveats = _usable_tools(outcome)
-    runs = [run for run in scored_runs(judged.runs) if run.tool in usable]
     settings = {tool.name: _setting(campaign, tool) for tool in campaign.tools if tool.name in usable}
+    runs = [run for run in scored_runs(judged) if run.tool in usable and run.tool not in _turned_over(judged)]
     gathered = _gather_gains(runs, campaign.reference, settings)
     used = {gain.setting.tool for gain in gathered.gains}
     in_reverse = campaign.turning.rotation == "reverse"
@@ -149,6 +149,7 @@ def _gather(campaign: Campaign, outcome: ComparisonOutcome, known: Mapping[str, 
         clamp_percent=_clamp_percent(campaign),
         caveats=(
             *control_caveats,
+            *(f"the runs with {series} are left out here" for series in _turned_over(judged)),
             *_assumed(campaign),
             *(said for each in known.values() for said in each.caveats),
         ),
@@ -160,7 +161,7 @@ def _gather(campaign: Campaign, outcome: ComparisonOutcome, known: Mapping[str, 
 def _with_clues(store: Store, campaign: Campaign, outcome: ComparisonOutcome, evidence: Evidence) -> Evidence:
     """The evidence with what growth curves and peak torques tell, where there are any."""
     settings = {setting.tool: setting for setting in evidence.settings}
-    runs = [run for run in scored_runs(outcome.judged.runs) if run.tool in settings]
+    runs = [run for run in scored_runs(outcome.judged) if run.tool in settings]
     readings = find_readings(store, outcome.judged, _duration(campaign))
     found = gather_clues(runs, campaign.reference, settings, readings)
     return replace(evidence, clues=found.clues, clue_covariance=found.covariance)
@@ -179,6 +180,12 @@ def _names(campaign: Campaign, gains: Sequence[Gain]) -> list[str]:
     used = {gain.article for gain in gains}
     others = [each.name for each in campaign.articles if each.name in used]
     return [campaign.reference, *(name for name in others if name != campaign.reference)]
+
+
+def _turned_over(judged: JudgedCampaign) -> list[str]:
+    """The series made with a tool set the other way round than the campaign's: it may hit differently."""
+    rows = [run.stored.row for run in judged.runs]
+    return sorted({series for row in rows if (series := judged.campaign.series_of(row)) != row.tool})
 
 
 def _usable_tools(outcome: ComparisonOutcome) -> tuple[set[str], tuple[str, ...]]:
@@ -284,7 +291,7 @@ def _reference_runs(judged: JudgedCampaign, tool: str) -> list[JudgedRun]:
         run
         for run in judged.runs
         if run.stored.row.article == judged.campaign.reference
-        and run.stored.row.tool == tool
+        and judged.campaign.series_of(run.stored.row) == tool
         and run.stored.set_aside is None
     ]
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import strikeproof
 from strikeproof.campaign.records import Article, Campaign
+from strikeproof.campaign.run_sheet import read_rotation
 from strikeproof.desk.articles.article import describe_article
 from strikeproof.desk.planning.sheet import SheetPlan, plan_sheet
 from strikeproof.desk.safety.bolt import BoltFacts, describe_bolt
@@ -50,7 +51,7 @@ def print_sheet(workspace: Path, name: str, *, force: str = "kN", torque: str = 
             campaign.name,
             campaign.note,
             campaign.simulated,
-            tuple(_runs(plan)),
+            tuple(_runs(campaign, plan)),
             tuple(_facts(plan, bolt, stop)),
             tuple(_steps(campaign)),
             tuple(_cautions(plan, bolt, stop, find_campaign_place(workspace, name))),
@@ -60,7 +61,7 @@ def print_sheet(workspace: Path, name: str, *, force: str = "kN", torque: str = 
     )
 
 
-def _runs(plan: SheetPlan) -> Iterator[PaperRun]:
+def _runs(campaign: Campaign, plan: SheetPlan) -> Iterator[PaperRun]:
     from strikeproof.publish.run_sheet import PaperRun
 
     before = None
@@ -68,7 +69,7 @@ def _runs(plan: SheetPlan) -> Iterator[PaperRun]:
         bolt = row.get("bolt", "")
         yield PaperRun(
             row["run"],
-            row["tool"],
+            _tool(campaign, row),
             row["article"],
             row["block"],
             bolt,
@@ -76,6 +77,14 @@ def _runs(plan: SheetPlan) -> Iterator[PaperRun]:
             row["run"] in plan.made,
         )
         before = bolt
+
+
+def _tool(campaign: Campaign, row: Mapping[str, str]) -> str:
+    """The tool of a line, and how it is set where that is not as for the others."""
+    turning = campaign.turning_in(read_rotation(row.get("rotation")))
+    if turning == campaign.turning:
+        return row["tool"]
+    return f"{row['tool']} in {turning.rotation}, {turning.hand}-hand bolt"
 
 
 def _bolt(campaign: Campaign) -> BoltFacts | None:

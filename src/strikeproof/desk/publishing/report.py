@@ -55,7 +55,7 @@ def build_report(
     report = Report(
         campaign=campaign,
         comparison=outcome.comparison,
-        runs=tuple(_report_run(run) for run in judged.runs),
+        runs=tuple(_report_run(campaign, run) for run in judged.runs),
         quantity=_score_words(campaign, level),
         unit=unit_label(judged.unit),
         level_quantity=level,
@@ -137,12 +137,12 @@ def _score_words(campaign: Campaign, level: str) -> str:
     }[rule.kind]
 
 
-def _report_run(run: JudgedRun) -> ReportRun:
+def _report_run(campaign: Campaign, run: JudgedRun) -> ReportRun:
     row, trace = run.stored.row, run.stored.trace
     return ReportRun(
         run=row.run,
         article=row.article,
-        tool=row.tool,
+        tool=campaign.series_of(row),
         block=row.block,
         order=run.order,
         unit=unit_label(run.unit),

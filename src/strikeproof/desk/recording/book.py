@@ -129,7 +129,7 @@ class RunBook(PlanBook):
         self._folder.copy_words(run)
         self._write()
         self._store.know_sheet(self._folder.sheet_mark, [run])
-        self._bands.pop((run.row.tool, run.row.article), None)
+        self._bands.pop(self.pair_of(run.row), None)
         if self.last is not None and self.last.run == name:
             self.last = replace(self.last, set_aside=run.set_aside, note=run.row.note)
         self.changes += 1
@@ -167,7 +167,7 @@ class RunBook(PlanBook):
                 self.kept[cells["run"]] = run
                 self._wanted = None
                 self._write()
-                self._bands.pop((run.row.tool, run.row.article), None)
+                self._bands.pop(self.pair_of(run.row), None)
                 self.changes += 1
         verdict = give_verdict(self._store, self.campaign, run, self.worth)
         with self.lock:

@@ -12,6 +12,7 @@ from strikeproof.campaign.gate import read_bounded
 from strikeproof.campaign.kept import KeptTrace, StoredRun
 from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.run_rows import Saved
+from strikeproof.campaign.run_sheet import read_rotation
 from strikeproof.campaign.store import Store
 from strikeproof.capture.keeping import keep_log
 from strikeproof.desk.calibrating.worth import Worth
@@ -44,6 +45,7 @@ def as_row(cells: Cells, campaign: Campaign) -> RunRow:
         set_aside=told.get("set_aside"),
         note=told.get("note"),
         channel=told.get("channel"),
+        rotation=read_rotation(told.get("rotation")),
     )
 
 

@@ -7,7 +7,7 @@ from datetime import datetime
 
 from strikeproof.campaign.kept import StoredRun
 from strikeproof.campaign.records import Campaign
-from strikeproof.campaign.run_sheet import parse_started
+from strikeproof.campaign.run_sheet import parse_started, read_rotation
 from strikeproof.desk.recording.bolt import latest_run
 from strikeproof.desk.recording.remaining import OpenRun
 from strikeproof.desk.recording.views import NextRun, SpentBolt
@@ -73,7 +73,7 @@ def describe_next(
         cautions=(
             *_overloaded(spent),
             *_bolt_cautions(campaign, bolt, uses, budget, is_new=is_new and spent is None),
-            *_turning_cautions(campaign),
+            *_turning_cautions(campaign, cells.get("rotation")),
             *supply_cautions(campaign, name),
             unwatched_words(limit) or limit_words(limit),
             *rig_cautions(
@@ -125,10 +125,11 @@ def _overloaded(spent: SpentBolt | None) -> list[str]:
     ]
 
 
-def _turning_cautions(campaign: Campaign) -> list[str]:
-    """Which way to set the tool, where it is not the usual one."""
-    turning = campaign.turning
-    if turning.rotation == "forward" and turning.hand == "right":
+def _turning_cautions(campaign: Campaign, rotation: str | None = None) -> list[str]:
+    """Which way to set the tool, where it is not the usual one or not as for the runs before."""
+    turning = campaign.turning_in(read_rotation(rotation))
+    usual = turning == campaign.turning
+    if usual and turning.rotation == "forward" and turning.hand == "right":
         return []
     return [f"Tool in {turning.rotation}: it is to {turning.direction} a {turning.hand}-hand bolt."]
 

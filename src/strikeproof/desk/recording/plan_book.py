@@ -9,12 +9,12 @@ from dataclasses import replace
 from pathlib import Path
 
 from strikeproof.campaign.kept import StoredRun
-from strikeproof.campaign.records import Campaign
+from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.store import Store
 from strikeproof.desk.calibrating.worth import Worth, find_worth
 from strikeproof.desk.recording.bolt import BoltLog
 from strikeproof.desk.recording.folder import RecordFolder, take_sheet
-from strikeproof.desk.recording.keeping import find_band
+from strikeproof.desk.recording.keeping import as_row, find_band
 from strikeproof.desk.recording.remaining import (
     Cells,
     OpenRun,
@@ -206,13 +206,17 @@ class PlanBook:
         """The tool of a planned run."""
         return run.cells.get("tool") or self.campaign.tools[0].name
 
+    def pair_of(self, row: RunRow) -> tuple[str, str]:
+        """What the band of a run is of: its tool, with the rotation where it is another, and its article."""
+        return self.campaign.series_of(row), row.article
+
     def band(self, run: OpenRun | None) -> Band | None:
         """Earlier runs of the same article with the same tool."""
         if run is None:
             return None
-        pair = (self.tool_of(run), run.cells["article"])
+        pair = self.pair_of(as_row(run.cells, self.campaign))
         if pair not in self._bands:
-            runs = [each for each in self.kept.values() if (each.row.tool, each.row.article) == pair]
+            runs = [each for each in self.kept.values() if self.pair_of(each.row) == pair]
             self._bands[pair] = find_band(self._store, self.campaign, runs, self.worth)
         return self._bands[pair]
 
