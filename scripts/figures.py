@@ -6,6 +6,7 @@ Counts come from the syntax tree of src/strikeproof alone; nothing is imported a
 from __future__ import annotations
 
 import ast
+import re
 import sys
 from collections import Counter
 from collections.abc import Callable, Iterator
@@ -13,6 +14,8 @@ from pathlib import Path
 
 SOURCE = Path(__file__).parent.parent / "src" / "strikeproof"
 LONG_FILE, LONG_FUNCTION, MANY_FIELDS, MANY_ARGUMENTS, SMALL_MODULE = 400, 50, 8, 6, 120
+ASKING = 3
+"""Arguments from which on a docstring has to say what each of them means."""
 
 
 def read_modules(source: Path) -> dict[str, ast.Module]:
@@ -61,11 +64,43 @@ def importers(trees: dict[str, ast.Module]) -> Counter[str]:
     return Counter(asked for _, asked in seen)
 
 
+def names_asked(node: ast.FunctionDef) -> list[str]:
+    """Names of the arguments that a caller may give."""
+    given = node.args
+    every = [*given.posonlyargs, *given.args, given.vararg, *given.kwonlyargs, given.kwarg]
+    return [each.arg for each in every if each is not None and each.arg not in {"self", "cls"}]
+
+
 def arguments_of(node: ast.FunctionDef) -> int:
     """How many arguments a caller may give."""
-    given = node.args
-    every = [*given.posonlyargs, *given.args, *given.kwonlyargs]
-    return len([each for each in every if each.arg not in {"self", "cls"}])
+    return len(names_asked(node))
+
+
+def names_described(node: ast.FunctionDef) -> list[str]:
+    """Names under the heading "Parameters" of a docstring, as in `angle, torque : (n,)`."""
+    lines = (ast.get_docstring(node) or "").splitlines()
+    if "Parameters" not in lines:
+        return []
+    section = lines[lines.index("Parameters") + 2 :]
+    end = next((i for i, line in enumerate(section) if re.fullmatch("-+", line)), len(section) + 1)
+    heads = [line.split(" : ")[0] for line in section[: end - 1] if line and line[0] != " "]
+    return [name.strip().lstrip("*") for head in heads for name in head.split(",")]
+
+
+def is_described(node: ast.FunctionDef) -> bool:
+    """Whether the docstring says what each argument means."""
+    return set(names_asked(node)) <= set(names_described(node))
+
+
+def public_functions(tree: ast.Module) -> Iterator[tuple[str, ast.FunctionDef]]:
+    """Functions of a module and methods of its classes whose names begin with no underscore."""
+    for node in tree.body:
+        if isinstance(node, ast.FunctionDef) and node.name[0] != "_":
+            yield node.name, node
+        elif isinstance(node, ast.ClassDef) and node.name[0] != "_":
+            for each in node.body:
+                if isinstance(each, ast.FunctionDef) and each.name[0] != "_":
+                    yield f"{node.name}.{each.name}", each
 
 
 def is_kernel(node: ast.FunctionDef) -> bool:
@@ -86,6 +121,9 @@ def find_figures(trees: dict[str, ast.Module], lengths: dict[str, int]) -> Figur
     classes = [node for node in nodes(trees, ast.ClassDef) if isinstance(node, ast.ClassDef)]
     functions = [node for node in nodes(trees, ast.FunctionDef) if isinstance(node, ast.FunctionDef)]
     plain = [node for node in functions if not is_kernel(node)]
+    public = [each for tree in trees.values() for each in public_functions(tree)]
+    bare = [name for name, node in public if not ast.get_docstring(node)]
+    asking = [node for _, node in public if arguments_of(node) >= ASKING]
     used = importers(trees)
     small = [name for name in trees if used[name] == 1 and lengths[name] < SMALL_MODULE]
     twice = [name for name, count in Counter(node.name for node in classes).items() if count > 1]
@@ -109,6 +147,9 @@ def find_figures(trees: dict[str, ast.Module], lengths: dict[str, int]) -> Figur
         (f"functions over {LONG_FUNCTION} lines, kernels left out", [
             node.name for node in plain if lines_of(node) > LONG_FUNCTION
         ]),
+        ("public functions without a docstring", bare),
+        (f"public functions with {ASKING} arguments or more", len(asking)),
+        ("of them with all parameters described", sum(map(is_described, asking))),
     ]  # fmt: skip
 
 
