@@ -127,9 +127,8 @@ def _overloaded(spent: SpentBolt | None) -> list[str]:
 
 def _turning_cautions(campaign: Campaign, rotation: str | None = None) -> list[str]:
     """Which way to set the tool, where it is not the usual one or not as for the runs before."""
-    turning = campaign.turning_in(read_rotation(rotation))
-    usual = turning == campaign.turning
-    if usual and turning.rotation == "forward" and turning.hand == "right":
+    turning = campaign.turning_in(read_rotation(rotation)) if rotation else campaign.turning
+    if turning == campaign.turning and turning.rotation == "forward" and turning.hand == "right":
         return []
     return [f"Tool in {turning.rotation}: it is to {turning.direction} a {turning.hand}-hand bolt."]
 
