@@ -126,7 +126,13 @@ def longest_body(brief: Brief, offer: Offer) -> float:
 
 
 def narrowest_body(brief: Brief) -> float:
-    """Thinnest bar around square and hexagon that leaves a wall. [m]"""
+    """Thinnest bar around square and hexagon that leaves a wall. [m]
+
+    Raises
+    ------
+    BadInput
+        If the drive is no standard square; a brief that was read has none such.
+    """
     hexagon = Outline("hexagon", brief.hexagon * 1.005 + 0.05e-3).corners
     square = Outline("square", drive_square(brief.drive).female).corners
     return to_step(max(hexagon, square) + 2 * _LEAST_WALL, up=True)
@@ -179,7 +185,13 @@ class TurnedBody:
 
 
 def list_bars(brief: Brief) -> list[TurnedBody]:
-    """Every bar that a socket for this bolt can be turned from."""
+    """Every bar that a socket for this bolt can be turned from.
+
+    Raises
+    ------
+    NotFound, BadInput
+        If an offer is no stock; a brief that was read has none such.
+    """
     if "turning" not in brief.processes:
         return []
     found = []
@@ -273,6 +285,11 @@ def open_base(base: Base, brief: Brief, materials: MaterialBook | None = None) -
         Hexagon and drive that it must be for.
     materials
         The person's own.
+
+    Raises
+    ------
+    NotFound, BadInput
+        If the socket is no article; a brief that was read has none such.
     """
     article = read_article(base.table, materials=materials)
     rounds = [part for part in article.parts if part.on_path and part.outer.kind == "round"]

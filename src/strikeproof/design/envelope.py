@@ -237,6 +237,8 @@ def find_touches(
     ------
     BadInput
         If the article has no dimensions.
+    NotFound
+        If a material or a carrier is not there.
     """
     placed = place(article, materials)
     if not any(each.part.on_path for each in placed):

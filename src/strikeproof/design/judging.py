@@ -79,7 +79,7 @@ class Draft:
 
     @property
     def size(self) -> FloatArray:
-        """Log inertia, mass, price and diameter, by which two articles of a kind are told apart."""
+        """Log inertia, mass, price and diameter, by which two articles of a kind are told apart; (4,)."""
         known = self.properties
         values = (known.polar_inertia, known.mass, known.price or 1.0, known.outer_diameter or 1.0)
         return np.log(np.maximum(values, 1e-9))
@@ -249,6 +249,13 @@ def run_worlds(models: Sequence[ArticleModel], worlds: Sequence[World], strain: 
         With the same tools, each at its setting.
     strain
         How they are run, by how many threads.
+
+    Raises
+    ------
+    BadInput
+        If inertias and stiffnesses of a chain lie too far apart.
+    DidNotConverge
+        If the contacts of a blow switch without end.
     """
     above = _ROUGH if strain.rough else _STIFF
     every = np.ones((len(models), len(worlds)), dtype=np.bool_)

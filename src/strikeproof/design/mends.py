@@ -61,6 +61,8 @@ def find_mends(
     ------
     BadInput
         If the article has no dimensions.
+    NotFound
+        If a material or a carrier is not there.
     """
     touches = find_touches(article, envelope, materials)
     if not touches:

@@ -131,6 +131,11 @@ def bar_price(brief: Brief, bar: TurnedBody, length: float) -> float | None:
     Returns
     -------
     In the currency of the table.
+
+    Raises
+    ------
+    NotFound, BadInput
+        If the material is not known in this size.
     """
     size = bar.item.outer.size
     material = find_material(material_of(bar.offer, bar.item), brief.materials, diameter=size, thickness=size)

@@ -91,6 +91,11 @@ def list_options(brief: Brief, peak: float | None = None) -> tuple[Option, ...]:
     peak
         Smallest peak torque at the bolt's head that any article must stand; margins are left out without
         one. [N·m]
+
+    Raises
+    ------
+    NotFound, BadInput
+        If an offer or a base cannot be used; a brief that was read has none such.
     """
     free = replace(brief, envelope=Envelope(), processes=brief.processes | {"turning"})
     found = [option for offer in brief.offers for option in _from_offer(free, offer, peak)]

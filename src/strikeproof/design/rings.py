@@ -60,7 +60,13 @@ class RingStock:
 
 
 def list_rings(brief: Brief) -> list[RingStock]:
-    """Every offer that a ring can be made of."""
+    """Every offer that a ring can be made of.
+
+    Raises
+    ------
+    NotFound, BadInput
+        If an offer is no stock; a brief that was read has none such.
+    """
     return [ring for offer in brief.offers if (ring := _ring(brief, offer)) is not None]
 
 
@@ -167,6 +173,11 @@ def ring_part(
         Name of the part under it.
     bond
         Its table in the file.
+
+    Raises
+    ------
+    NotFound, BadInput
+        If the material is not known in this size.
     """
     table: dict[str, Any] = {"name": cut.name, "carrier": carrier, "at_mm": in_mm(cut.at), "bond": bond}
     if ring.is_turned:

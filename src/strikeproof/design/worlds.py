@@ -78,6 +78,8 @@ def worlds_from_explanation(
     ------
     TooFewRuns
         If the campaign had too little for a rival with physics to be fitted.
+    BadInput
+        If there is no setting.
     """
     fits, fit = explanation.fits, leading_chain(explanation)
     if fits is None or fit is None:

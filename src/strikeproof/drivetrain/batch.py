@@ -150,6 +150,8 @@ def simulate_batch(
     ------
     BadInput
         If there is nothing to simulate, or Dask is named and not installed.
+    DidNotConverge
+        If the contacts of a blow switch without end.
     """
     shape = (len(articles), len(tools), int(require(draws, Range(1, 1e6, ""), where="draws")))
     require(workers, Range(1, 1024, ""), where="workers")

@@ -359,6 +359,11 @@ def locked_chain(
         Longest time of a blow. [s]
     fineness
         Divides the march step.
+
+    Raises
+    ------
+    BadInput
+        If inertias and stiffnesses lie too far apart.
     """
     bodies = [Body(f"body {i}", value) for i, value in enumerate(inertias)]
     bodies.append(Body("ground", 1.0, drag=math.inf))

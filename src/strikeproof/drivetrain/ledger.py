@@ -147,6 +147,11 @@ def account_run(chain: Chain, tool: ToolModel, run: Run, *, blows: int = 12) -> 
         As `simulate_run` gives it.
     blows
         How many are simulated again, at the most.
+
+    Raises
+    ------
+    DidNotConverge
+        If the contacts of a blow switch without end.
     """
     count = run.clamp_load.size
     chosen = (
@@ -200,6 +205,8 @@ def blow_of_run(
     ------
     BadInput
         If the run has no such blow.
+    DidNotConverge
+        If the contacts of the blow switch without end.
     """
     require(number, Range(1, run.clamp_load.size, ""), where="blow", mend="name a blow of the run")
     if number == 1:

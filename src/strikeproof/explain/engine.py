@@ -58,6 +58,11 @@ def simulate_jobs(
         Deviations of each article from its record, in its own standard deviations.
     crew
         Threads, and what keeps finished pieces.
+
+    Raises
+    ------
+    BadInput, DidNotConverge
+        As `simulate_readings`.
     """
     return simulate_readings(evidence, parameters, jobs, points, own, (), crew=crew)[:, :, 0]
 
@@ -93,6 +98,13 @@ def simulate_readings(
         The engine's kernels run side by side in its threads, and no process has to start.
     progress
         Called with (done, all) points.
+
+    Raises
+    ------
+    BadInput
+        If a value drawn is out of the engine's range.
+    DidNotConverge
+        If the contacts of a blow switch without end.
     """
     pieces = [slice(at, at + PIECE) for at in range(0, len(points), PIECE)]
 

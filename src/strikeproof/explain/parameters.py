@@ -81,6 +81,11 @@ def list_parameters(evidence: Evidence, *, bonds: bool) -> tuple[Parameter, ...]
         Tools, bolt, rig and reference.
     bonds
         Whether how rings and fills hold is unknown too.
+
+    Raises
+    ------
+    NotFound, BadInput
+        If what was declared of a tool cannot be used.
     """
     used = {each.setting.tool for each in evidence.gains}
     found = [each for tool in evidence.tools if tool.name in used for each in _of_tool(tool)]
@@ -143,6 +148,11 @@ def build_tool(facts: ToolFacts, setting: Setting, values: Values) -> ToolModel:
         Its supply, a share of the rated one.
     values
         Of the unknowns. SI
+
+    Raises
+    ------
+    BadInput
+        If a value or the supply is out of range.
     """
     known = {key: value for key, value in facts.known.items() if key == "blow_rate"}
     for name in ("hammer_inertia", "blow_speed", "anvil_stiffness", "anvil_inertia"):

@@ -88,6 +88,11 @@ def posterior_weights(
         Covariance of their means by the scatter of the runs.
     rows
         Of the gains that are seen.
+
+    Raises
+    ------
+    numpy.linalg.LinAlgError
+        If a covariance is not positive definite.
     """
     seen = np.asarray(rows, dtype=np.int64)
     cut = np.ix_(np.arange(len(rival.mean)), seen, seen)

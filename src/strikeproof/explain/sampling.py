@@ -244,6 +244,11 @@ def cover(draws: FloatArray, slopes: Sequence[FloatArray], wider: Sequence[Float
     Returns
     -------
     Of 6 + one an article + two a cloud components.
+
+    Raises
+    ------
+    numpy.linalg.LinAlgError
+        If a covariance of the draws has no inverse.
     """
     d = draws.shape[1]
     centre, unit = draws.mean(axis=0), np.eye(d)

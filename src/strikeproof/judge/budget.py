@@ -182,6 +182,11 @@ def calibration_budget(
     -------
     In the unit of the applied values.
 
+    Raises
+    ------
+    BadInput
+        When no line has any uncertainty.
+
     References
     ----------
     JCGM 100:2008 (GUM), 4.2 (type A), 4.3.3 (expanded values), 4.3.7 and F.2.2 (rectangular).

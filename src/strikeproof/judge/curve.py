@@ -42,7 +42,7 @@ class Curve:
 
     @property
     def ends(self) -> FloatArray:
-        """The lowest and the highest applied value it was fitted to."""
+        """The lowest and the highest applied value it was fitted to; (2,)."""
         return self.centre + self.half_span * np.array([-1.0, 1.0])
 
     def rows(self, applied: FloatArray) -> FloatArray:
@@ -54,24 +54,24 @@ class Curve:
         return np.asarray(inside[..., None] ** powers + tangent * (u - inside)[..., None])
 
     def reading(self, applied: FloatArray) -> FloatArray:
-        """The curve itself."""
+        """The curve itself, of the shape of `applied`. [reading]"""
         return np.asarray(self.rows(applied) @ self.coefficients)
 
     def slope(self, applied: FloatArray) -> FloatArray:
-        """Change of reading per change of applied value."""
+        """Change of reading per change of applied value, of the shape of `applied`. [reading per applied]"""
         inside = np.clip((applied - self.centre) / self.half_span, -1.0, 1.0)
         powers = np.arange(1, self.degree + 1)
         factors = powers * inside[..., None] ** (powers - 1)
         return np.asarray(factors @ self.coefficients[1:] / self.half_span)
 
     def covariance_of(self, first: FloatArray, second: FloatArray) -> FloatArray:
-        """Covariance of the curve at two applied values, element by element."""
+        """Covariance of the curve at two applied values, element by element. [reading²]"""
         return np.asarray(
             np.einsum("...i,ij,...j->...", self.rows(first), self.covariance, self.rows(second))
         )
 
     def raw(self) -> tuple[FloatArray, FloatArray]:
-        """Coefficients of 1, applied, applied², ... and their covariance."""
+        """Coefficients (k,) of 1, applied, applied², ... and their covariance (k, k), k = degree + 1."""
         change = self._powers_of_applied()
         return change @ self.coefficients, propagate_covariance(change, self.covariance)
 

@@ -102,6 +102,8 @@ def choose_degree(points: Points, degree: int | None) -> tuple[FittedCurve, Lack
     ------
     BadInput
         When the curve of the asked degree, or of every degree that would do, turns within the range.
+    DidNotConverge
+        When the applied values are so unsure that the points settle nowhere.
     """
     if degree is not None:
         fitted = fit_curve(points, degree)
@@ -169,7 +171,7 @@ def _reads_back(fitted: FittedCurve) -> bool:
 
 
 def share_of_each(points: Points, fitted: FittedCurve) -> FloatArray:
-    """By how much the weighted residual sum of squares would fall without each point.
+    """By how much the weighted residual sum of squares would fall without each point; (n,).
 
     References
     ----------

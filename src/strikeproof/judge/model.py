@@ -216,6 +216,11 @@ def fit_scores(runs: Sequence[ScoredRun], reference: str) -> Fit:
     Returns
     -------
     Differences in log score.
+
+    Raises
+    ------
+    FloatingPointError
+        If the fit gives no number, which is a mistake of arithmetic.
     """
     return fit_rows(runs, each_run(runs), reference)
 
@@ -224,6 +229,11 @@ def fit_means(runs: Sequence[ScoredRun], reference: str) -> tuple[Fit, Rows]:
     """Fit the means of each article in each block where articles repeat there, else every run.
 
     A campaign whose means leave no degrees of freedom, as a single block does, is fitted run by run.
+
+    Raises
+    ------
+    FloatingPointError
+        If the fit gives no number, which is a mistake of arithmetic.
     """
     if repeats_in_blocks(runs, reference):
         rows = means_of_blocks(runs)

@@ -67,7 +67,19 @@ def find_together(runs: Sequence[ScoredRun]) -> tuple[tuple[str, str], ...]:
 
 
 def chance_of_so_many(chances: Iterable[float], times: int) -> float:
-    """Probability that at least `times` of independent events happen."""
+    """Probability that at least `times` of independent events happen.
+
+    Parameters
+    ----------
+    chances
+        Of each event, 0 to 1.
+    times
+        0 or more.
+
+    References
+    ----------
+    Convolution of the events' own distributions (Poisson's binomial), any text on probability.
+    """
     spread = np.ones(1)
     for each in chances:
         spread = np.convolve(spread, [1.0 - each, each])

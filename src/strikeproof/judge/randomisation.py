@@ -57,6 +57,10 @@ def count_arrangements(fit: Fit, labels: IntArray) -> float:
     ----------
     labels : (n,)
         Article of each run, as numbers.
+
+    References
+    ----------
+    Multinomial coefficients, multiplied over blocks.
     """
     ways = 0.0
     for cell in np.unique(fit.design.cell):

@@ -110,7 +110,7 @@ def read_out_net(
     """Applied values of readings net of the run's own zero, put on the calibration by its zero reading.
 
     The uncertainty of that zero is counted, and that it was read with the points the curve was fitted to.
-    Parameters and errors otherwise as of `read_out`.
+    The rest is as in `read_out`.
 
     Parameters
     ----------
@@ -126,6 +126,11 @@ def read_out_net(
         Of the interval.
     strict
         Refuse readings beyond the calibrated range rather than flag them.
+
+    Raises
+    ------
+    BadInput
+        With `strict`, for a reading beyond the calibrated range.
     """
     return _read(fit, net, reading_uncertainty, m=m, level=level, strict=strict, net=True)
 

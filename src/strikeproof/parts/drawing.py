@@ -62,6 +62,8 @@ def draw_article(
     ------
     BadInput
         If the article has no parts.
+    NotFound
+        If a material or a carrier is not there.
     """
     if not article.parts:
         raise BadInput(

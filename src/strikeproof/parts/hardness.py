@@ -74,10 +74,16 @@ def strengths_at_temper(celsius: float) -> tuple[float, float]:
 
 
 def temper_at_brinell(brinell: float) -> float:
-    """Tempering temperature that leaves 4140, oil-quenched, at a Brinell number. [°C]"""
+    """Tempering temperature that leaves 4140, oil-quenched, at a Brinell number. [°C]
+
+    From the tempers of ASM Metals Handbook (Shigley, 9th ed., Table A-21); Brinell numbers from memory.
+    """
     return _between(tuple(sorted((hb, celsius) for celsius, _, _, hb in _TEMPERS)), brinell)
 
 
 def brinell_at_temper(celsius: float) -> float:
-    """Brinell number of 4140, oil-quenched and tempered at `celsius`."""
+    """Brinell number of 4140, oil-quenched and tempered at `celsius`.
+
+    From the tempers of ASM Metals Handbook (Shigley, 9th ed., Table A-21); Brinell numbers from memory.
+    """
     return _between(tuple((t, hb) for t, _, _, hb in _TEMPERS), celsius)

@@ -352,6 +352,11 @@ def list_checks(
         The lump of each stretch.
     inertia
         Of the whole article. [kg·m²]
+
+    Raises
+    ------
+    BadInput
+        If a section is too thin for the table of torsion constants.
     """
 
     def each() -> Iterator[Check]:

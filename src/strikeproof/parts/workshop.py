@@ -30,6 +30,10 @@ def part_price(placed: Placed, prices: PriceTable | None) -> float | None:
         Its price is taken where the person gave one.
     prices
         None where nothing is looked up.
+
+    Returns
+    -------
+    In the currency of the table.
     """
     part = placed.part
     if part.price is not None or prices is None:

@@ -73,7 +73,10 @@ def write_freedom(degrees: int) -> str:
 
 
 def write_duration(seconds: float) -> str:
-    """A stretch of time [s] as a person plans with it: seconds, minutes, or hours and minutes."""
+    """A stretch of time [s] as a person plans with it: seconds, minutes, or hours and minutes.
+
+    Minutes from 90 s on, hours from 90 min on.
+    """
     if seconds < 90.0:
         return f"{max(round(seconds), 0)} s"
     minutes = round(seconds / 60.0)

@@ -94,7 +94,7 @@ class TraceTruth:
     score: float
 
     def level_at(self, time: float) -> float:
-        """Net level right after the last blow at or before `time`, without relaxation."""
+        """Net level right after the last blow at or before `time` [s], without relaxation. [reading]"""
         return float(np.r_[0.0, self.blow_levels][np.searchsorted(self.blow_times, time, side="right")])
 
 
