@@ -44,8 +44,17 @@ def build_report(
     progress: Progress | None = None,
     *,
     why: bool = True,
+    made: str | None = None,
 ) -> tuple[Report, ComparisonOutcome]:
-    """Everything the page says about one campaign; `why` with the explanation that is kept for it."""
+    """Everything the page says about one campaign.
+
+    Parameters
+    ----------
+    why
+        With the explanation that is kept for it.
+    made
+        The day that it says of itself; today when None.
+    """
     outcome = compare_judged(judge_runs(store, key, campaign, progress))
     judged = outcome.judged
     worth = judged.worth
@@ -62,7 +71,7 @@ def build_report(
         level_unit=unit_label(worth.unit),
         command=command,
         version=strikeproof.__version__,
-        made=datetime.now(UTC).date().isoformat(),
+        made=made or datetime.now(UTC).date().isoformat(),
         calibration=worth.calibration.fit if worth.calibration else None,
         budget=worth.calibration.budget if worth.calibration else None,
         bolt=tuple(_bolt_rows(campaign.bolt, worth)),

@@ -121,7 +121,7 @@ def _filled(
 def _cell(value: Any) -> Cell:
     if isinstance(value, float):
         return float(value) if math.isfinite(value) else None
-    return value if value is None or isinstance(value, str) else int(value)
+    return (value or None) if value is None or isinstance(value, str) else int(value)
 
 
 def _articles(report: Report) -> DataTable:
@@ -205,7 +205,7 @@ def _summary(report: Report) -> DataTable:
         Column("value", "", "in the unit of its row"),
         Column("unit", "", "of the value", "string"),
     )
-    rows = tuple((name, _cell(value), unit) for name, value, unit in _facts(report))
+    rows = tuple((name, _cell(value), unit or None) for name, value, unit in _facts(report))
     return DataTable("summary", "What the results rest on", columns, rows)
 
 

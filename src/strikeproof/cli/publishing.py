@@ -1,0 +1,113 @@
+"""Commands that publish a campaign with everything it rests on, and compute what others published again."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from strikeproof.cli.application import app
+from strikeproof.cli.speaking import AsJson, CampaignName, Workspace, print_json, progress, say, show
+
+__all__ = ["bundle", "recompute"]
+
+
+@app.command()
+def bundle(
+    workspace: Workspace,
+    out: Annotated[Path, typer.Option("-o", "--out", help="File to write; it ends in .zip.")],
+    campaign: CampaignName = None,
+    licence: Annotated[
+        str,
+        typer.Option(help="What others may do with it, as an SPDX identifier such as CC-BY-4.0. No default."),
+    ] = "",
+    author: Annotated[
+        list[str] | None, typer.Option(help="Whom to cite. May be repeated; without it, anonymous.")
+    ] = None,
+    photo: Annotated[
+        list[Path] | None, typer.Option(help="A picture to go along: JPEG, PNG or WebP. May be repeated.")
+    ] = None,
+    strip: Annotated[
+        bool,
+        typer.Option(
+            "--strip", help="Take out what may be personal: remarks, operators, metadata of photos, sounds."
+        ),
+    ] = False,
+    keep: Annotated[
+        bool, typer.Option("--keep", help="Publish what may be personal as it is, after you have seen it.")
+    ] = False,
+    date: Annotated[
+        str | None, typer.Option(help="The day that it says of itself, such as 2026-05-04. Default: today.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Pack a campaign with logs, results and page into one file that anybody can compute again.
+
+    The results in it are computed from the logs in it before it is written. Where it would say something of a
+    person, it stops and shows that, until --strip or --keep is given.
+    """
+    from strikeproof.desk.publishing.bundle.making import BundleWishes, PersonalData, make_bundle
+
+    if strip and keep:
+        raise typer.BadParameter("--strip takes out what --keep publishes: give one of them")
+    wishes = BundleWishes(
+        licence=licence or _ask_licence(),
+        authors=tuple(author or ()),
+        personal="strip" if strip else "keep" if keep else "ask",
+        photos=tuple(photo or ()),
+        made=date,
+    )
+    try:
+        with progress("computing") as step:
+            outcome = make_bundle(workspace, out, wishes, name=campaign, progress=step)
+    except PersonalData as found:
+        for item in found.items:
+            say(f"? {item}")
+        raise
+    for note in outcome.notes:
+        say(f"! {note}")
+    if as_json:
+        print_json(outcome.as_json())
+        return
+    taken = "taken out" if outcome.stripped else "published"
+    show(f"{outcome.place}: {outcome.files} files, {outcome.size / 1e6:.1f} MB")
+    show(f"SHA-256 {outcome.sha256}")
+    if outcome.personal:
+        show(f"{len(outcome.personal)} things that may be personal were {taken}")
+    show(f"to compute it again: {outcome.command}")
+
+
+def _ask_licence() -> str:
+    """Ask a person at a terminal; nobody else gets one chosen for them."""
+    from strikeproof.desk.publishing.bundle.choices import licence_choices
+
+    if not (sys.stdin.isatty() and sys.stderr.isatty()):
+        return ""
+    for spdx, says in licence_choices():
+        say(f"  {spdx:<20} {says}")
+    return str(typer.prompt("Licence", err=True))
+
+
+@app.command()
+def recompute(
+    file: Annotated[Path, typer.Argument(help="The bundle, as somebody published it.")],
+    as_json: AsJson = False,
+) -> None:
+    """Compute everything in a bundle again from its logs, and say table by table what agrees.
+
+    Nothing in the bundle is run, and no workspace of yours is touched. Exit code 0: everything agrees. 1: a
+    file was changed or something comes out otherwise. 2: it cannot be computed at all.
+    """
+    from strikeproof.desk.publishing.bundle.recomputing import recompute_bundle
+    from strikeproof.desk.publishing.bundle.words import agreement_lines
+
+    with progress("computing") as step:
+        outcome = recompute_bundle(file, step)
+    if as_json:
+        print_json(outcome.as_json())
+    else:
+        for line in agreement_lines(outcome):
+            show(line)
+    raise typer.Exit(outcome.exit_code)

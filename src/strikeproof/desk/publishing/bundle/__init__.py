@@ -1,0 +1,1 @@
+"""A bundle of one campaign that anybody can compute again, and the computing again."""
