@@ -43,10 +43,11 @@ def write_number(value: float | None, digits: int = 4) -> str:
         return _UNKNOWN
     if value == 0:
         return "0"
-    exponent = math.floor(math.log10(abs(value)))
+    written = f"{value:.{digits - 1}e}"
+    exponent = int(written.partition("e")[2])
     if -4 <= exponent < 7:
-        return _signed(round(value, digits - 1 - exponent), max(digits - 1 - exponent, 0))
-    return f"{value:.{digits - 1}e}".replace("-", "−")
+        return _signed(float(written), max(digits - 1 - exponent, 0))
+    return written.replace("-", "−")
 
 
 def write_percent(value: float | None, *, sign: bool = True, decimals: int = 1) -> str:

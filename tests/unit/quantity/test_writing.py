@@ -20,6 +20,14 @@ def test_a_value_with_its_uncertainty(value: float, uncertainty: float | None, e
     assert write_uncertain(value, uncertainty, "N·m") == expected
 
 
+@pytest.mark.parametrize(
+    ("value", "expected"),
+    [(9.9996, "10.00"), (-0.99996, "−1.000"), (9.9994, "9.999"), (0.000099996, "0.0001000")],
+)
+def test_a_number_that_is_rounded_up_has_no_digit_more(value: float, expected: str) -> None:
+    assert write_number(value) == expected
+
+
 def test_numbers_and_percentages() -> None:
     assert write_number(None) == "–"
     assert write_number(0.0) == "0"
