@@ -13,6 +13,7 @@ from __future__ import annotations
 import pytest
 
 from strikeproof.errors import BadInput, NotFound
+from strikeproof.parts.handling import temper_of
 from strikeproof.parts.materials import find_material, material_names, read_materials
 
 
@@ -154,3 +155,10 @@ def test_a_misspelt_material_gets_the_nearest():
 def test_a_persons_own_material_is_checked(row):
     with pytest.raises((BadInput, NotFound), match="bronze"):
         read_materials({"bronze": row})
+
+
+@pytest.mark.parametrize("name", ["4140 at 4.5.5 HRC", "42CrMo4 at .. HB", "4140 tempered at 4.2.5 C"])
+def test_a_hardness_that_is_no_number_is_no_material(name: str) -> None:
+    with pytest.raises(NotFound, match="material"):
+        find_material(name)
+    assert temper_of(name) is None

@@ -14,6 +14,7 @@ from strikeproof.parts.hardness import (
     rockwell_from_brinell,
     temper_at_brinell,
 )
+from strikeproof.parts.materials import BY_HARDNESS, BY_TEMPER
 
 __all__ = [
     "PREHEAT",
@@ -33,8 +34,6 @@ _RELIEF: Final = 550.0
 _LEAST_TEMPER: Final = 540.0
 """Lowest tempering temperature of 42CrMo4 +QT, 540 to 680 °C: the same sheet. [°C]"""
 _BELOW: Final = 30.0  # °C under the tempering temperature: common practice, no source
-_HARD: Final = re.compile(r"(?:4140|42CrMo4) at ([\d.]+) (HRC|HB)", re.IGNORECASE)
-_TEMPERED: Final = re.compile(r"4140 tempered at ([\d.]+)", re.IGNORECASE)
 _QUENCHED: Final = re.compile(r"42CrMo4 ?\+QT", re.IGNORECASE)
 _VENT: Final = 5e-3
 """Length of a seam that is left open as a vent: common practice, no source. [m]"""
@@ -43,10 +42,10 @@ _VENT: Final = 5e-3
 def temper_of(material: str) -> float | None:
     """At which temperature a steel of that name was tempered; None where the name does not say. [°C]"""
     name = material.strip()
-    if hard := _HARD.fullmatch(name):
+    if hard := BY_HARDNESS.fullmatch(name):
         value = float(hard[1])
         return temper_at_brinell(brinell_from_rockwell(value) if hard[2].upper() == "HRC" else value)
-    if told := _TEMPERED.match(name):
+    if told := BY_TEMPER.fullmatch(name):
         return float(told[1])
     return _LEAST_TEMPER if _QUENCHED.match(name) else None
 

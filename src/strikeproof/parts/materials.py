@@ -18,10 +18,21 @@ from strikeproof.parts.material_table import MATERIALS, SIZED
 from strikeproof.plain_text import TextKind, accept_text
 from strikeproof.quantity import ending_of, parse_quantity
 
-__all__ = ["MATERIAL_KEYS", "Material", "MaterialBook", "find_material", "material_names", "read_materials"]
+__all__ = [
+    "BY_HARDNESS",
+    "BY_TEMPER",
+    "MATERIAL_KEYS",
+    "Material",
+    "MaterialBook",
+    "find_material",
+    "material_names",
+    "read_materials",
+]
 
-_BY_HARDNESS: Final = re.compile(r"(?:4140|42CrMo4) at ([\d.]+) (HRC|HB)", re.IGNORECASE)
-_BY_TEMPER: Final = re.compile(r"4140 tempered at ([\d.]+)(?: ?°?C)?", re.IGNORECASE)
+BY_HARDNESS: Final = re.compile(r"(?:4140|42CrMo4) at (\d+(?:\.\d+)?) (HRC|HB)", re.IGNORECASE)
+"""A steel named by its hardness, and on which scale."""
+BY_TEMPER: Final = re.compile(r"4140 tempered at (\d+(?:\.\d+)?)(?: ?°?C)?", re.IGNORECASE)
+"""A steel named by the temperature at which it was tempered. [°C]"""
 _STEEL_4140: Final = "density 7850, E 205 GPa, G 80 GPa: data sheets of AISI 4140"
 
 
@@ -170,9 +181,9 @@ def find_material(
         return Material(*MATERIALS[name])
     if name in SIZED:
         return _by_size(name, diameter if SIZED[name].measure == "diameter" else thickness)
-    if hard := _BY_HARDNESS.fullmatch(name.strip()):
+    if hard := BY_HARDNESS.fullmatch(name.strip()):
         return _by_hardness(name, float(hard[1]), hard[2].upper())
-    if temper := _BY_TEMPER.fullmatch(name.strip()):
+    if temper := BY_TEMPER.fullmatch(name.strip()):
         return _by_temper(name, float(temper[1]))
     raise NotFound("material", name, material_names(own))
 
