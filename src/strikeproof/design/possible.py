@@ -18,12 +18,12 @@ from strikeproof.design.bodies import (
     material_of,
     narrowest_body,
     open_base,
-    raw_price,
     shortest_body,
     turned_part,
 )
 from strikeproof.design.envelope import Body, swept_bodies
 from strikeproof.design.limits import Reached
+from strikeproof.design.plans import bar_price
 from strikeproof.design.records import Base, Brief, Envelope, Offer
 from strikeproof.design.rings import fits_body, holds, list_rings
 from strikeproof.errors import StrikeproofError
@@ -31,14 +31,12 @@ from strikeproof.parts import (
     Article,
     ArticleProperties,
     Margin,
-    find_material,
     find_stock,
     margins_at,
     read_article,
     work_out,
 )
 from strikeproof.parts.layout import place
-from strikeproof.parts.stock import StockItem
 
 __all__ = ["Option", "list_options"]
 
@@ -149,19 +147,13 @@ def _turned(brief: Brief, offer: Offer, diameter: float, peak: float | None) -> 
     item, length = find_stock(offer.item), shortest_body(brief)
     body = TurnedBody(offer, item, diameter, diameter, length, length)
     try:
-        table = turned_part(brief, body, diameter, length, _price(brief, offer, item, length))
+        table = turned_part(brief, body, diameter, length, bar_price(brief, body, length))
         facts = _facts(brief, {"name": "body", "part": [table]})
     except StrikeproofError:
         return None
     name = f"{item.name} of {material_of(offer, item)} turned to {diameter * 1e3:.4g} mm"
     sweep = (Body("socket", 0.0, length, diameter / 2, diameter / 2),)
     return Option(name, sweep, Reached(facts, *_margins(facts, peak)))
-
-
-def _price(brief: Brief, offer: Offer, item: StockItem, length: float) -> float | None:
-    size = item.outer.size
-    material = find_material(material_of(offer, item), brief.materials, diameter=size, thickness=size)
-    return raw_price(brief, offer, item, length, material.density)
 
 
 def _facts(brief: Brief, table: dict[str, Any]) -> ArticleProperties:
