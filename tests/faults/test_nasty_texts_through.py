@@ -18,8 +18,8 @@ import pytest
 from tests.commands import strikeproof
 
 from strikeproof.desk.loading.load import load_campaign
-from strikeproof.desk.publishing.chart_file import chart_file
 from strikeproof.desk.publishing.page import write_package
+from strikeproof.desk.publishing.parts import chart_file
 from strikeproof.desk.recording.recorder import open_recorder
 from strikeproof.desk.setting_up.run_rows import read_run_cells
 from strikeproof.desk.workspace.opening import open_campaign

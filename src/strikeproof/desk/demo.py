@@ -7,10 +7,11 @@ simulated drivetrain; on top come what differs between runs, the rig's drift and
 
 from __future__ import annotations
 
+import csv
 import math
 import shutil
 import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from importlib.resources import files
@@ -18,10 +19,12 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import pyarrow as pa
+from pyarrow import csv as arrow_csv
 
+from strikeproof.campaign.run_sheet import COLUMNS, NEW_BOLT
 from strikeproof.campaign.whole_file import write_whole
 from strikeproof.desk.articles.article import describe_article
-from strikeproof.desk.demo_files import write_log, write_run_sheet, write_truth
 from strikeproof.desk.simulating.bench import read_setup
 from strikeproof.desk.workspace.places import campaign_place
 from strikeproof.drivetrain import Chain, ToolModel, build_chain, draw_scatter, simulate_run
@@ -81,7 +84,7 @@ def make_demo(folder: Path, seed: int, progress: Progress | None = None) -> None
         write_whole(folder / "campaign.toml", text)
         write_whole(folder / "brief.toml", _template("demo-brief.toml"))
         write_whole(folder / "calibration.csv", _calibration_text(rng, benches))
-        write_truth(folder / "truth.csv", true_gains(tables, benches, seed))
+        _write_truth(folder / "truth.csv", true_gains(tables, benches, seed))
         _write_runs(folder, _plan(tables, seed), benches, rng, progress)
     except OSError as cause:
         raise StoreError(f"{folder}: cannot be written: {cause.strerror}", "choose another place") from cause
@@ -197,11 +200,11 @@ def _write_runs(
         share *= 0.71 if run.run == odd.spoiled else 1.0
         started = datetime(2026, 5, 4, 7, 30) + timedelta(seconds=run.start_s)
         trace = _hammer(run, benches[run.tool, run.article], share, rng, clipped=run.run == odd.clipped)
-        log = write_log(folder / "logs", run, *trace, started)
+        log = _write_log(folder / "logs", run, *trace, started)
         rows.append((run, log, started, _SPOILED if run.run == odd.spoiled else ""))
         if progress:
             progress(run.order, len(runs), run.run)
-    write_run_sheet(folder / "runs.csv", rows)
+    _write_run_sheet(folder / "runs.csv", rows)
 
 
 def _hammer(
@@ -245,3 +248,64 @@ def _calibration_text(rng: np.random.Generator, benches: Benches) -> str:
                 reading = _ZERO + per_torque * applied + lag + rng.normal(0, 1.8)
                 lines.append(f"{applied};{f'{reading:.1f}'.replace('.', ',')};{direction};{repeat}")
     return "\n".join(lines) + "\n"
+
+
+_FAST_HZ = 1000.0
+
+
+def _write_log(
+    folder: Path, run: PlannedRun, time: FloatArray, reading: FloatArray, started: datetime
+) -> str:
+    """Write one log as its logger would; returns its name."""
+    name = f"{run.run}-{run.tool}.csv"
+    if 1.0 / (time[1] - time[0]) > _FAST_HZ:
+        _write_fast(folder / name, time, reading, started)
+    else:
+        _write_slow(folder / name, time, reading, started)
+    return name
+
+
+def _write_fast(path: Path, time: FloatArray, reading: FloatArray, started: datetime) -> None:
+    """As a data logger exports: a preamble, then comma-separated time and load."""
+    table = pa.table({"time [s]": np.round(time, 4), "load [div]": np.round(reading, 2)})
+    with path.open("wb") as stream:
+        stream.write(f"# simulated log, started {started.isoformat(sep=' ')}\n".encode())
+        arrow_csv.write_csv(table, stream)
+
+
+def _write_slow(path: Path, time: FloatArray, reading: FloatArray, started: datetime) -> None:
+    """As a small board prints: clock times, semicolons, decimal commas, a second channel."""
+    lines = ["simulated board;firmware 0", "", "clock;load;temperature"]
+    for since, value in zip(time, reading, strict=True):
+        clock = (started + timedelta(seconds=float(since))).strftime("%H:%M:%S,%f")[:-3]
+        number = f"{value:.1f}".replace(".", ",")
+        lines.append(f"{clock};{number};21,5")
+    path.write_text("\r\n".join(lines) + "\r\n", encoding="cp1252", newline="")
+
+
+def _write_run_sheet(path: Path, rows: Sequence[tuple[PlannedRun, str, datetime, str]]) -> None:
+    """The run sheet of runs as they were done: run, log, start, and why set aside."""
+    with path.open("w", encoding="utf-8", newline="") as stream:
+        sheet = csv.DictWriter(stream, COLUMNS, restval="", lineterminator="\n")
+        sheet.writeheader()
+        for run, log, started, aside in rows:
+            sheet.writerow(
+                {
+                    "run": run.run,
+                    "log": log,
+                    "tool": run.tool,
+                    "article": run.article,
+                    "block": run.block,
+                    "bolt": run.bolt,
+                    "started": started.isoformat(sep=" "),
+                    "set_aside": aside,
+                    "note": NEW_BOLT if run.new_bolt else "",
+                }
+            )
+
+
+def _write_truth(path: Path, gains: Mapping[tuple[str, str], float]) -> None:
+    """The gains that the simulation put in, percent over the reference."""
+    lines = ["tool,article,true_gain_percent"]
+    lines += [f"{tool},{article},{gain:.2f}" for (tool, article), gain in gains.items()]
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")

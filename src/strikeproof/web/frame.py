@@ -14,7 +14,7 @@ from nicegui import Client, context, ui
 from starlette.requests import Request
 from starlette.responses import Response
 
-from strikeproof.desk.workspace.contents import campaign_names, is_simulated
+from strikeproof.desk.workspace.opening import campaign_names, is_simulated
 from strikeproof.desk.workspace.places import planned_names
 from strikeproof.errors import NotFound, StrikeproofError
 from strikeproof.quantity import unit_label

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import Any, Final, Literal
 
-from strikeproof.desk.recording.station_view import StationView
-from strikeproof.desk.recording.views import LineView, LiveScore, NextRun, Phase
+from strikeproof.desk.recording.views import LineView, LiveScore, NextRun, Phase, StationView
 from strikeproof.quantity import write_number
 from strikeproof.web.units import Units
 

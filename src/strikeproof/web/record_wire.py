@@ -14,8 +14,7 @@ from typing import Any
 from starlette.websockets import WebSocket, WebSocketDisconnect
 
 from strikeproof.desk.recording.station_commands import COMMANDS
-from strikeproof.desk.recording.station_view import StationView
-from strikeproof.desk.recording.views import Band
+from strikeproof.desk.recording.views import Band, StationView
 from strikeproof.errors import StrikeproofError
 from strikeproof.web.looking import looks_only
 from strikeproof.web.record_words import error_words, screen_words

@@ -4,8 +4,15 @@ from __future__ import annotations
 
 from typing import Any
 
-from strikeproof.desk.recording.station_view import RecentRun, StationView
-from strikeproof.desk.recording.views import LiveScore, NextRun, RecordView, RunVerdict, SpentBolt
+from strikeproof.desk.recording.views import (
+    LiveScore,
+    NextRun,
+    RecentRun,
+    RecordView,
+    RunVerdict,
+    SpentBolt,
+    StationView,
+)
 from strikeproof.desk.safety.bolt_limit import BoltLimit, unwatched_words
 from strikeproof.desk.safety.cautions import Stop
 from strikeproof.errors import StrikeproofError

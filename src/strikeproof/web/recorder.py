@@ -16,7 +16,7 @@ from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any, Literal
 
-from strikeproof.desk.recording.station_view import StationView
+from strikeproof.desk.recording.views import StationView
 from strikeproof.errors import StrikeproofError
 from strikeproof.web.recorder_process import CLOSE, Frame, run_recorder
 

@@ -6,7 +6,6 @@ from dataclasses import replace
 
 import pytest
 
-from strikeproof.desk.recording.station_view import StationView
 from strikeproof.desk.recording.views import (
     LineView,
     LiveScore,
@@ -15,6 +14,7 @@ from strikeproof.desk.recording.views import (
     RecordView,
     RunVerdict,
     SpentBolt,
+    StationView,
 )
 from strikeproof.desk.safety.bolt_limit import BoltLimit
 from strikeproof.web.record_status import button_words, second_words, status_words

@@ -11,8 +11,7 @@ from typing import Any
 import pytest
 from tests.unit.web.test_record_status import LINE, VERDICT, after
 
-from strikeproof.desk.recording.station_view import StationView
-from strikeproof.desk.recording.views import Phase
+from strikeproof.desk.recording.views import Phase, StationView
 from strikeproof.web import recorder
 from strikeproof.web.recorder import RecorderHub, Screen
 

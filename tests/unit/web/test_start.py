@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from strikeproof.desk.setting_up.campaign_list import CampaignGlance
+from strikeproof.desk.setting_up.shelf import CampaignGlance
 from strikeproof.web.frame import View
 from strikeproof.web.pages import start
 

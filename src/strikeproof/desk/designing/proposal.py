@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any, Final
 
@@ -13,18 +13,22 @@ from strikeproof.design.records import Brief, Found
 from strikeproof.desk.articles.article import ArticleFacts as Described
 from strikeproof.desk.articles.article import describe_article
 from strikeproof.desk.articles.known import know_described
-from strikeproof.desk.designing.expected import Expected, expect_found, expect_predicted
-from strikeproof.desk.designing.raw_pieces import find_raw
 from strikeproof.desk.explaining.belief import Belief
-from strikeproof.desk.explaining.predict import PredictOutcome, predict_described
+from strikeproof.desk.explaining.predict import (
+    Expected,
+    PredictOutcome,
+    expect_found,
+    expect_predicted,
+    predict_described,
+)
 from strikeproof.desk.safety.cautions import Stop
 from strikeproof.errors import StrikeproofError
 from strikeproof.explain import Split, split_gain_of
-from strikeproof.parts import ArticleProperties, Margin, Material, least_margins
-from strikeproof.publish.workshop import RawBook
+from strikeproof.parts import Article, ArticleProperties, Margin, Material, Part, find_stock, least_margins
+from strikeproof.publish.workshop import Raw, RawBook
 from strikeproof.quantity import write_percent
 
-__all__ = ["Nearest", "Proposal", "article_file", "propose"]
+__all__ = ["Nearest", "Proposal", "article_file", "find_raw", "propose"]
 
 _UNSURE: Final = "no campaign stands behind it: gains and peaks come from the priors of the tools' classes."
 
@@ -275,3 +279,73 @@ def _cautions(
     if tools:
         yield f"Unsure: {_UNSURE}"
     yield from (text for text in described.cautions if not isinstance(text, Stop))
+
+
+_WHOLE = ("nut", "old nut", "long nut", "washer", "drive square")
+
+
+def find_raw(
+    brief: Brief, table: Mapping[str, Any], article: Article, stock: Collection[str]
+) -> dict[str, Raw]:
+    """By part: bought as a base, an item as it is sold, standing on another part, or sawn from stock.
+
+    Parameters
+    ----------
+    stock
+        What the search cuts the article from: of several bars that would do, the one that is among it.
+    """
+    bought = {
+        name: base.name
+        for base in brief.bases
+        for name in _shared_parts(base.table.get("part", ()), table.get("part", ()))
+    }
+    return {part.name: _raw(brief, article, part, (bought, stock)) for part in article.parts}
+
+
+def _shared_parts(base: Any, parts: Any) -> set[str]:
+    """Names of the parts that are just those of a base, when all of the base is there."""
+    plain = [_bare(each) for each in parts]
+    own = [_bare(each) for each in base]
+    if not own or any(each not in plain for each in own):
+        return set()
+    return {str(each.get("name")) for each in parts if _bare(each) in own}
+
+
+def _bare(part: Mapping[str, Any]) -> dict[str, Any]:
+    return {key: value for key, value in part.items() if key not in ("name", "price")}
+
+
+def _raw(brief: Brief, article: Article, part: Part, known: tuple[Mapping[str, str], Collection[str]]) -> Raw:
+    bought, stock = known
+    if part.name in bought:
+        return Raw("bought", bought[part.name])
+    if part.stock is not None:
+        return Raw("item" if part.family in _WHOLE and part.bond.kind != "loose" else "sawn", part.stock)
+    carrier = next((each for each in article.parts if each.name == part.carrier), None)
+    if carrier is not None and part.bond.kind == "rigid" and part.material == carrier.material:
+        return Raw("with", carrier.name)
+    return Raw("sawn", _bar(brief, part, _outside(article, part), stock))
+
+
+def _outside(article: Article, part: Part) -> float:
+    """Of the piece that a part is turned from: what is left standing on it may be wider. [m]"""
+    on_it = [
+        each.outer.size
+        for each in article.parts
+        if each.carrier == part.name and each.bond.kind == "rigid" and each.material == part.material
+    ]
+    return max([part.outer.size, part.outer_end, *on_it])
+
+
+def _bar(brief: Brief, part: Part, outside: float, stock: Collection[str]) -> str:
+    """The bar on offer that a part can be turned from: one that is named, else the thinnest."""
+    offered = [(find_stock(each.item), each) for each in brief.offers]
+    bars = [
+        item
+        for item, offer in offered
+        if item.family == "bar"
+        and (offer.material or item.material) == part.material
+        and item.outer.size >= outside - 1e-6
+    ]
+    best = min(bars, key=lambda item: (item.name not in stock, item.outer.size), default=None)
+    return best.name if best else f"bar {outside * 1e3:g} mm"

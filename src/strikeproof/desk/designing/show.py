@@ -17,7 +17,7 @@ from strikeproof.desk.designing.design import DesignOutcome, prepare_design
 from strikeproof.desk.designing.files import write_design
 from strikeproof.desk.designing.views import DesignView, Refusal
 from strikeproof.desk.explaining.explain import Progress
-from strikeproof.desk.publishing.chart_file import save_chart, show_chart
+from strikeproof.desk.publishing.parts import save_chart, show_chart
 from strikeproof.desk.publishing.views import ENDINGS
 from strikeproof.desk.workspace.opening import open_campaign
 from strikeproof.errors import BadInput, NotFound, StoreError, StrikeproofError

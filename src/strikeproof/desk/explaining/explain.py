@@ -6,7 +6,7 @@ import hashlib
 import json
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -15,16 +15,25 @@ import numpy as np
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.store import Store
 from strikeproof.desk.comparing.compare import ComparisonOutcome
-from strikeproof.desk.explaining.curves import draw_curves
 from strikeproof.desk.explaining.evidence import GatheredEvidence, gather_evidence
-from strikeproof.desk.explaining.kept import pack_explanation, unpack_explanation
-from strikeproof.desk.explaining.kept_pieces import KeptPieces
-from strikeproof.desk.explaining.tables import explanation_lines, explanation_tables
+from strikeproof.desk.explaining.kept import KeptPieces, pack_explanation, unpack_explanation
 from strikeproof.desk.workspace.opening import open_campaign
 from strikeproof.desk.workspace.results_version import EXPLANATIONS
-from strikeproof.explain import Evidence, Explanation, explain_campaign
-from strikeproof.explain.crew import Crew
-from strikeproof.publish.explain import InertiaCurve
+from strikeproof.explain import (
+    ArticleFacts,
+    Evidence,
+    Explanation,
+    RivalName,
+    Setting,
+    Split,
+    explain_campaign,
+)
+from strikeproof.explain.crew import ALONE, Crew
+from strikeproof.explain.fits import Fits
+from strikeproof.explain.outlook import Item, look_ahead
+from strikeproof.explain.variants import Spread, spread_article
+from strikeproof.publish.explain import InertiaCurve, say_share, tell_caveats, tell_parameter, tell_sentences
+from strikeproof.quantity import write_percent
 
 __all__ = ["ExplainOutcome", "explain_workspace", "find_explanation"]
 
@@ -59,11 +68,11 @@ class ExplainOutcome:
 
     def lines(self) -> list[str]:
         """The answer in sentences, for a terminal."""
-        return explanation_lines(self.explanation)
+        return _explanation_lines(self.explanation)
 
     def tables(self) -> list[list[tuple[str, ...]]]:
         """What stands behind it, as tables with a header each."""
-        return explanation_tables(self.explanation)
+        return _explanation_tables(self.explanation)
 
     def as_json(self) -> dict[str, Any]:
         """As the command line prints it; what is not finite is null."""
@@ -131,7 +140,7 @@ def _work_out(
     made = explain_campaign(evidence, rng=rng, quick=quick, progress=progress, keep=pieces)
     packed = pack_explanation(made)
     crew = Crew(_WORKERS, pieces, "curves")
-    curves = draw_curves(unpack_explanation(packed, evidence), np.random.default_rng([seed, 1]), crew)
+    curves = _draw_curves(unpack_explanation(packed, evidence), np.random.default_rng([seed, 1]), crew)
     return {**packed, "curves": [_pack_curve(each) for each in curves]}
 
 
@@ -169,3 +178,140 @@ def _finite(value: Any) -> Any:
     if isinstance(value, Mapping):
         return {key: _finite(each) for key, each in value.items()}
     return [_finite(each) for each in value] if isinstance(value, list | tuple) else value
+
+
+_POINTS, _DRAWS = 15, 48
+_BEYOND = 1.15  # how far the curves reach beyond the articles' inertias
+
+
+def _likeliest(explanation: Explanation) -> RivalName:
+    """The rival that the curves follow."""
+    return max(explanation.rivals, key=lambda each: (each.probability, each.elpd)).name
+
+
+def _draw_curves(
+    explanation: Explanation, rng: np.random.Generator, crew: Crew = ALONE
+) -> tuple[InertiaCurve, ...]:
+    """Gain against inertia with all else the reference's, median and 90 % band, for every setting."""
+    fits = explanation.fits
+    if fits is None:
+        return ()
+    rival = _likeliest(explanation)
+    return tuple(
+        _draw_curve(fits, rival, setting, rng, crew.at(str(place)))
+        for place, setting in enumerate(fits.evidence.settings)
+    )
+
+
+def _draw_curve(
+    fits: Fits, rival: RivalName, setting: Setting, rng: np.random.Generator, crew: Crew
+) -> InertiaCurve:
+    evidence = fits.evidence
+    used = {gain.article for gain in evidence.gains} | {evidence.reference}
+    inertias = [each.model.polar_inertia for each in evidence.articles if each.model and each.name in used]
+    grid = np.geomspace(min(inertias) / _BEYOND, max(inertias) * _BEYOND, _POINTS)
+    base = evidence.article(evidence.reference)
+    items = [Item(_with_inertia(base, float(each)), setting) for each in grid]
+    gains = 100.0 * np.expm1(look_ahead(fits, items, [rival], _DRAWS, rng, crew=crew)[rival])
+    low, middle, high = np.quantile(gains, [0.05, 0.5, 0.95], axis=0)
+    return InertiaCurve(setting.tool, rival, grid, middle, low, high)
+
+
+def _with_inertia(base: ArticleFacts, inertia: float) -> ArticleFacts:
+    """The reference with another inertia, known exactly; its mass goes with the root of it, as a ring's."""
+    assert base.model is not None  # a fit needs the reference's
+    factor = inertia / base.model.polar_inertia
+    return replace(
+        base,
+        model=spread_article(base.model, Spread(inertia=factor)),
+        mass=None if base.mass is None else base.mass * float(np.sqrt(factor)),
+        inertia_percent=0.0,
+        stiffness_percent=0.0,
+        gap_percent=0.0,
+    )
+
+
+Rows = list[tuple[str, ...]]
+
+_TESTS_SHOWN = 5
+
+
+def _explanation_lines(explanation: Explanation) -> list[str]:
+    """The answer in sentences, then what stands beside it, marked with `!`."""
+    return [*tell_sentences(explanation), *(f"! {each}" for each in tell_caveats(explanation))]
+
+
+def _explanation_tables(explanation: Explanation) -> list[Rows]:
+    """Tables of rivals, articles, unknowns and next tests, each with a header; empty ones are left out."""
+    tables = (_rivals(explanation), _articles(explanation), _unknowns(explanation), _tests(explanation))
+    return [rows for rows in tables if len(rows) > 1]
+
+
+def _rivals(explanation: Explanation) -> Rows:
+    head = ("rival", "misses by", "weight", "probability", "elpd", "says")
+    return [
+        head,
+        *(
+            (
+                each.name,
+                f"{each.error_percent:.1f} %",
+                say_share(each.weight),
+                say_share(each.probability),
+                f"{each.elpd:.1f}",
+                each.says,
+            )
+            for each in explanation.rivals
+        ),
+    ]
+
+
+def _articles(explanation: Explanation) -> Rows:
+    head = (
+        "tool",
+        "article",
+        "measured",
+        "left out, foretold",
+        "90 %",
+        "inertia",
+        "stiffness",
+        "gap",
+        "bond",
+    )
+    return [
+        head,
+        *(
+            (
+                each.tool,
+                each.article,
+                write_percent(each.measured_percent),
+                write_percent(each.predicted_percent),
+                f"{write_percent(each.low)} to {write_percent(each.high)}",
+                *_parts(each.split),
+            )
+            for each in explanation.articles
+        ),
+    ]
+
+
+def _parts(split: Split | None) -> tuple[str, ...]:
+    return ("–",) * 4 if split is None else tuple(write_percent(each) for each in split.as_json().values())
+
+
+def _unknowns(explanation: Explanation) -> Rows:
+    rows = [tell_parameter(each) for each in explanation.parameters]
+    head = ("unknown", "unit", "now", "90 %", "before", "learned")
+    return [
+        head,
+        *(tuple(row[key] for key in ("name", "unit", "now", "range", "before", "learned")) for row in rows),
+    ]
+
+
+def _tests(explanation: Explanation) -> Rows:
+    rows = explanation.next[:_TESTS_SHOWN]
+    return [
+        ("bits", "rivals", "unknowns", "next test"),
+        *(
+            (f"{each.bits:.1f}", f"{each.bits_rivals:.1f}", f"{each.bits_parameters:.1f}", each.setup)
+            for each in rows
+        ),
+    ]

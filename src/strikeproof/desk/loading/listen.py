@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import secrets
+import shutil
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
 from strikeproof.desk.calibrating.worth import find_worth
+from strikeproof.desk.loading.upload import INCOMING
 from strikeproof.desk.runs.hearing import hear_file
 from strikeproof.desk.runs.judged import judge_chosen
 from strikeproof.desk.workspace.opening import open_campaign
+from strikeproof.errors import StoreError
 from strikeproof.quantity import write_number, write_uncertain
 from strikeproof.trace import RunFacts, SoundCheck, SoundFacts, check_sound
 
-__all__ = ["ListenOutcome", "listen"]
+__all__ = ["ListenOutcome", "listen", "listen_upload"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -101,3 +105,41 @@ def listen(workspace: Path, run: str, recording: Path, campaign: str | None = No
         else check_sound(facts, heard.facts)
     )
     return ListenOutcome(run, recording.name, heard.facts, facts, check, heard.notes)
+
+
+def listen_upload(workspace: Path, campaign: str | None, run: str, came: str, called: str) -> dict[str, Any]:
+    """Keep a recording that came in beside a run; gives the verdict and a table of sound against trace.
+
+    Parameters
+    ----------
+    came, called
+        Under which name it came in, and what the person's file was called.
+
+    Raises
+    ------
+    BadFile
+        If it is no sound file.
+    StoreError, NotFound, BadInput
+        If it did not come, there is no such run, or the workspace cannot be written.
+    """
+    path = workspace / INCOMING / Path(came).name
+    folder = path.with_name(secrets.token_hex(8))
+    named = folder / (Path(called).name or "sound.wav")
+    try:
+        folder.mkdir()
+        path.rename(named)
+    except OSError as cause:
+        folder.rmdir()
+        raise StoreError("the sound did not come in", "send it again") from cause
+    try:
+        heard = listen(workspace, run, named, campaign)
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
+    check = heard.check
+    return {
+        "run": run,
+        "file": heard.recording,
+        "verdict": check.verdict,
+        "says": [*check.reasons, *check.remarks, *heard.notes],
+        "rows": [list(each) for each in heard.lines()],
+    }

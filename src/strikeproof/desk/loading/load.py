@@ -5,11 +5,11 @@ from __future__ import annotations
 import os
 import shlex
 from collections import Counter
-from collections.abc import Callable, Collection, Generator, Mapping
+from collections.abc import Callable, Collection, Generator, Iterator, Mapping
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, Final, Literal
 
 from strikeproof.campaign.folder import CampaignFolder, read_folder
 from strikeproof.campaign.gate import Job, read_each
@@ -20,20 +20,17 @@ from strikeproof.campaign.run_rows import Saved
 from strikeproof.campaign.run_sheet import says_only_plan, sheet_mark
 from strikeproof.campaign.store import Store, open_store
 from strikeproof.capture.keeping import LogBench, is_same_log, keep_log
-from strikeproof.desk.loading.bolt_audit import audit_bolts
-from strikeproof.desk.loading.changes import RunChange, find_changes
+from strikeproof.desk.calibrating.worth import find_worth
+from strikeproof.desk.runs.facts import NotExamined, find_facts
+from strikeproof.desk.runs.judged import in_time_order, trace_tasks
+from strikeproof.desk.runs.overload import find_overloads, later_on_bolt, overload_warnings, suspects
 from strikeproof.desk.runs.standing import read_reason
 from strikeproof.desk.workspace.recognise import require_same_campaign
 from strikeproof.errors import BadFile, BadInput, Problem, StrikeproofError
 from strikeproof.quantity import same_unit
+from strikeproof.trace import RunFacts
 
-__all__ = [
-    "LoadOutcome",
-    "Progress",
-    "bench_of",
-    "load_campaign",
-    "same_log",
-]
+__all__ = ["LoadOutcome", "Progress", "RunChange", "bench_of", "load_campaign", "same_log"]
 
 Progress = Callable[[int, int, str], None]
 """Called after each run that is kept for good: done, total, the run's name."""
@@ -173,9 +170,9 @@ def load_campaign(
         counts[Saved.AMENDED],
         counts[Saved.UNCHANGED],
         tuple(problems),
-        (*audit_bolts(store, key, found.campaign), *remarks),
+        (*_audit_bolts(store, key, found.campaign), *remarks),
         tuple(others),
-        tuple(find_changes(before, _by_name(store, key), amended)) if amended else (),
+        tuple(_find_changes(before, _by_name(store, key), amended)) if amended else (),
         tuple(not_made),
     )
 
@@ -299,3 +296,67 @@ def bench_of(store: Store, campaign: Campaign, row: RunRow) -> LogBench:
     """How the log of a run of the campaign is read, and where it goes."""
     channel = row.judged_channel(campaign.rig)
     return LogBench(store.originals, store.traces, campaign.rig.sample_rate_hz, channel)
+
+
+def _audit_bolts(store: Store, key: int, campaign: Campaign) -> tuple[str, ...]:
+    """What a person should know of overloads among the runs of a campaign; no log is examined in vain."""
+    runs = in_time_order(store.runs(key))
+    try:
+        worth = find_worth(store, key, campaign)
+        tasks = trace_tasks(campaign, runs, worth)
+        wanted = suspects(store, campaign, worth, tasks)
+        seen = dict(zip(wanted, find_facts(store, [tasks[each] for each in wanted]), strict=True))
+        facts = {key: each for key, each in seen.items() if isinstance(each, RunFacts)}
+        chosen = [run for run in runs if run.key not in tasks or run.key in facts]
+        overloads = find_overloads(store, campaign, worth, chosen, facts, tasks)
+    except StrikeproofError as wrong:
+        return (f"the runs were not checked for overload of the bolt: {wrong}",)
+    unknown = (
+        f"run {run.row.run} was not checked for overload of the bolt: {why}"
+        for run in runs
+        if isinstance(why := seen.get(run.key), NotExamined)
+    )
+    return (*overload_warnings(runs, overloads, later_on_bolt(campaign, runs, overloads)), *unknown)
+
+
+_LABELS: Final = ("article", "tool", "block")
+
+
+@dataclass(frozen=True, slots=True)
+class RunChange:
+    """One kept run that loading changed.
+
+    `before` and `after` are its article, tool or block; of `set_aside` the reason, None while it counts.
+    """
+
+    run: str
+    what: Literal["article", "tool", "block", "set_aside"]
+    before: str | None
+    after: str | None
+
+    def __str__(self) -> str:
+        if self.what != "set_aside":
+            return f"run {self.run!r}: {self.what} is {self.after!r} now, was {self.before!r}"
+        if self.after is None:
+            return f"run {self.run!r}: included again, was excluded: {self.before}"
+        if self.before is None:
+            return f"run {self.run!r}: excluded now: {self.after}"
+        return f"run {self.run!r}: still excluded, the reason is now: {self.after}; it was: {self.before}"
+
+    def as_json(self) -> dict[str, str | None]:
+        """As the command line prints it."""
+        return asdict(self)
+
+
+def _find_changes(
+    before: Mapping[str, StoredRun], after: Mapping[str, StoredRun], amended: Collection[str]
+) -> Iterator[RunChange]:
+    """The changes of the `amended` runs, by name before and after, that a result depends on."""
+    for name in (each for each in amended if each in before):  # another process may have loaded it first
+        old, new = before[name], after[name]
+        for what in _LABELS:
+            was, now = getattr(old.row, what), getattr(new.row, what)
+            if was != now:
+                yield RunChange(name, what, was, now)
+        if old.set_aside != new.set_aside:
+            yield RunChange(name, "set_aside", old.set_aside, new.set_aside)

@@ -5,17 +5,20 @@ from __future__ import annotations
 import secrets
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Final
 
 import strikeproof
-from strikeproof.campaign.folder import read_campaign
+from strikeproof.campaign.folder import other_file_at, read_campaign
+from strikeproof.campaign.inside import path_inside
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.run_sheet import NEW_BOLT
 from strikeproof.campaign.sheet_text import write_run_sheet_text
+from strikeproof.campaign.table import read_table
+from strikeproof.campaign.text import read_text
 from strikeproof.campaign.whole_file import write_beside
-from strikeproof.desk.planning.target import check_target
 from strikeproof.desk.safety.bolt_limit import tell_limit
 from strikeproof.desk.safety.supply import supply_cautions
-from strikeproof.errors import BadInput, StoreError
+from strikeproof.errors import BadFile, BadInput, StoreError
 from strikeproof.judge.planning import plan_runs
 from strikeproof.judge.records import PlannedRun
 from strikeproof.judge.repeats import repeats_for
@@ -92,7 +95,7 @@ def write_sheet(plan: RunPlan, target: Path, *, replace: bool = False) -> Path |
     StoreError
         If the sheet is there already, runs on it were made, or it cannot be written.
     """
-    check_target(target, plan.path, plan.campaign)
+    _check_target(target, plan.path, plan.campaign)
     if target.exists() and not replace:
         raise StoreError(f"{target}: is there already", "give another name, or add --replace")
     return write_beside(target, plan.sheet())
@@ -144,3 +147,54 @@ def plan_notes(campaign: Campaign, runs: tuple[PlannedRun, ...]) -> list[str]:
         )
     limit = tell_limit(campaign)
     return [*supply_cautions(campaign), *notes, *([limit] if limit else [])]
+
+
+_SAID_OF_A_RUN: Final = ("score", "set_aside", "started")
+_PLANNED_NOTES: Final = ("", NEW_BOLT)
+_ELSEWHERE: Final = "plan to another file with -o, or move the sheet away by hand first"
+
+
+def _check_target(target: Path, path: Path, campaign: Campaign) -> None:
+    """Refuse a target that is no place for the run sheet of the campaign at `path`, a campaign.toml.
+
+    Raises
+    ------
+    StoreError
+        If `target` is a folder, another file of the campaign, or a sheet with runs that were made, or of
+        which nobody can tell.
+    """
+    if target.is_dir():
+        raise StoreError(f"{target}: is a folder", f"name a file, such as {target / 'runs.csv'}")
+    other = other_file_at(target, path, campaign)
+    if other is not None:
+        raise StoreError(f"{target}: is {other}, not a run sheet", "name another file, such as runs.csv")
+    if not target.is_file() or _is_blank(target):
+        return
+    try:
+        rows = read_table(target).rows
+    except BadFile as wrong:
+        raise StoreError(f"{wrong.problem}; whether its runs were made cannot be seen", _ELSEWHERE) from wrong
+    made = sum(_is_made(row.cells, path.parent, campaign) for row in rows)
+    if made:
+        were = "1 run on it was" if made == 1 else f"{made} runs on it were"
+        raise StoreError(f"{target}: {were} made already, and a new plan would relabel them", _ELSEWHERE)
+
+
+def _is_blank(target: Path) -> bool:
+    try:
+        lines = read_text(target, is_sheet=True).splitlines()
+    except BadFile:
+        return False
+    return not any(line.strip() and not line.startswith("#") for line in lines)
+
+
+def _is_made(cells: dict[str, str], folder: Path, campaign: Campaign) -> bool:
+    told = any(cells.get(name) for name in _SAID_OF_A_RUN)
+    return told or cells.get("note", "") not in _PLANNED_NOTES or _has_log(cells.get("log"), folder, campaign)
+
+
+def _has_log(log: str | None, folder: Path, campaign: Campaign) -> bool:
+    try:
+        return bool(log) and path_inside(folder, campaign.logs_folder, log or "", key="log").is_file()
+    except BadFile:
+        return False

@@ -11,8 +11,7 @@ from typing import Final
 from strikeproof.campaign.files import read_original
 from strikeproof.campaign.store import Store
 from strikeproof.desk.explaining.explain import explain_workspace
-from strikeproof.desk.explaining.why import tell_why
-from strikeproof.desk.publishing.report import build_report
+from strikeproof.desk.publishing.report import build_report, tell_why
 from strikeproof.desk.workspace.opening import open_campaign
 from strikeproof.desk.workspace.places import folder_word
 from strikeproof.errors import NotFound, StoreError

@@ -1,4 +1,4 @@
-"""A campaign's results and its explanation as the published page tells them, part by part for a front."""
+"""A campaign's results, explanation and charts, part by part, in the units of who looks."""
 
 from __future__ import annotations
 
@@ -7,23 +7,41 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from strikeproof.desk.calibrating.worth import Worth
 from strikeproof.desk.comparing.compare import ComparisonOutcome
 from strikeproof.desk.explaining.explain import ExplainOutcome, explain_workspace, find_explanation
-from strikeproof.desk.explaining.why import tell_why
-from strikeproof.desk.publishing.chart_file import show_chart
-from strikeproof.desk.publishing.report import build_report
-from strikeproof.desk.publishing.units import in_units
-from strikeproof.desk.publishing.views import ChartSection, ComparisonView, ExplanationView, Mark, ToolResults
+from strikeproof.desk.publishing.report import build_report, tell_why
+from strikeproof.desk.publishing.views import (
+    ENDINGS,
+    ChartSection,
+    ComparisonView,
+    Drawing,
+    ExplanationView,
+    Mark,
+    ToolResults,
+)
 from strikeproof.desk.workspace.opening import open_campaign
+from strikeproof.errors import BadInput, NotFound
+from strikeproof.judge.records import ArticleResult, Comparison, RigControl
+from strikeproof.plain_text import write_csv_text
+from strikeproof.publish.drawing import Chart, render_png, render_svg
 from strikeproof.publish.explain import why_charts, why_section
-from strikeproof.publish.gallery import SECTIONS, find_charts
-from strikeproof.publish.report import Report
+from strikeproof.publish.gallery import SECTIONS, chart_heading, find_charts, page_drawing
+from strikeproof.publish.report import Report, ReportRun
 from strikeproof.publish.summary import summary
 from strikeproof.publish.tables import results_of, said, set_aside_rows
 from strikeproof.publish.texts import sentence
 from strikeproof.publish.verdicts import alarms, rig_sentences
+from strikeproof.quantity import from_si, to_si, unit_label
 
-__all__ = ["compare_to_show", "explain_to_show", "kept_explanation_to_show"]
+__all__ = [
+    "chart_file",
+    "compare_to_show",
+    "explain_to_show",
+    "kept_explanation_to_show",
+    "save_chart",
+    "show_chart",
+]
 
 Progress = Callable[[int, int], None]
 
@@ -40,7 +58,7 @@ def compare_to_show(
     """
     store, key, campaign = open_campaign(workspace, name)
     report, outcome = build_report(store, key, campaign, "", progress, why=False)
-    return _comparison(in_units(report, outcome.judged.worth, units), outcome)
+    return _comparison(_in_units(report, outcome.judged.worth, units), outcome)
 
 
 def _comparison(report: Report, outcome: ComparisonOutcome) -> ComparisonView:
@@ -116,3 +134,103 @@ def _charts(report: Report) -> Iterator[tuple[str, ChartSection]]:
         drawn = tuple(show_chart(each) for each in charts if each.section == key)
         if drawn:
             yield key, ChartSection(heading, says.format(reference=report.comparison.reference), drawn)
+
+
+def chart_file(workspace: Path, name: str | None, chart: str, ending: str, units: Mapping[str, str]) -> bytes:
+    """A chart of the published page as SVG or PNG, or its numbers as CSV.
+
+    Raises
+    ------
+    BadInput, NotFound
+        If the ending is another one, or the campaign has no such chart.
+    """
+    if ending not in ENDINGS:
+        raise BadInput(repr(ending), where="chart", allowed=", ".join(ENDINGS))
+    store, key, campaign = open_campaign(workspace, name)
+    why = chart.startswith("why-")
+    report, outcome = build_report(store, key, campaign, "", why=why)
+    report = _in_units(report, outcome.judged.worth, units)
+    found = {each.name: each for each in find_charts(report)}
+    if chart not in found:
+        raise NotFound("chart", chart, found)
+    drawn = found[chart]
+    return save_chart(drawn, ending, chart_heading(report, drawn), simulated=report.simulated)
+
+
+def show_chart(chart: Chart) -> Drawing:
+    """A chart for a screen."""
+    both = page_drawing(chart)
+    return Drawing(chart.name, chart.title, chart.says, str(both["wide"]), str(both["narrow"]))
+
+
+def save_chart(chart: Chart, ending: str, heading: tuple[str, ...], *, simulated: bool) -> bytes:
+    """A chart as a file; as CSV, the numbers behind it."""
+    if ending == "svg":
+        return render_svg(chart, heading=heading).encode()
+    if ending == "png":
+        return render_png(chart, heading=heading)
+    head = "# simulated runs\n" if simulated else ""
+    return (head + write_csv_text(chart.rows())).encode()
+
+
+def _in_units(report: Report, worth: Worth, units: Mapping[str, str]) -> Report:
+    """The report with scores and levels in the unit that `units` names for their kind.
+
+    Plain readings, and scores that are times, stay as they are; so does the calibration of its sheet.
+    """
+    if worth.kind is None or worth.kind not in units:
+        return report
+    unit = units[worth.kind]
+    factor = from_si(to_si(1.0, worth.unit, worth.kind), unit, worth.kind)
+    timed = report.campaign.protocol.score.kind == "time to"
+    score = 1.0 if timed else factor
+    return replace(
+        report,
+        unit=report.unit if timed else unit_label(unit),
+        level_unit=unit_label(unit),
+        runs=tuple(_run(each, score, factor, "" if timed else unit_label(unit)) for each in report.runs),
+        comparison=report.comparison if timed else _converted(report.comparison, factor),
+    )
+
+
+def _run(run: ReportRun, score: float, level: float, unit: str) -> ReportRun:
+    return replace(
+        run,
+        unit=unit or run.unit,
+        score=_times(run.score, score),
+        standard_uncertainty=_times(run.standard_uncertainty, score),
+        growth_level=run.growth_level * level,
+    )
+
+
+def _converted(comparison: Comparison, factor: float) -> Comparison:
+    return replace(
+        comparison,
+        results=tuple(_result(each, factor) for each in comparison.results),
+        controls=tuple(_control(each, factor) for each in comparison.controls),
+    )
+
+
+def _result(result: ArticleResult, factor: float) -> ArticleResult:
+    return replace(
+        result,
+        median=_times(result.median, factor),
+        median_low=_times(result.median_low, factor),
+        median_high=_times(result.median_high, factor),
+    )
+
+
+def _control(rig: RigControl, factor: float) -> RigControl:
+    """A control chart of scores; one over several tools holds ratios, which have no unit."""
+    if rig.tool is None:
+        return rig
+    return replace(
+        rig,
+        centre=_times(rig.centre, factor),
+        limits=None if rig.limits is None else (rig.limits[0] * factor, rig.limits[1] * factor),
+        points=tuple(replace(point, value=point.value * factor) for point in rig.points),
+    )
+
+
+def _times(value: float | None, factor: float) -> float | None:
+    return None if value is None else value * factor

@@ -5,16 +5,20 @@ Everything that is decided is at once in the store and on the run sheet, and can
 
 from __future__ import annotations
 
-from dataclasses import replace
+import re
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Literal
 
 from strikeproof.campaign.files import hash_file
 from strikeproof.campaign.flags import find_flag
+from strikeproof.campaign.gate import read_bounded
 from strikeproof.campaign.kept import StoredRun
-from strikeproof.capture.recording import CUT_SHORT, Recorded, read_recording
+from strikeproof.campaign.text import read_file
+from strikeproof.capture.recording import CUT_SHORT, HEAD_BYTES, Recorded, claims_to_be_ours, read_recording
 from strikeproof.desk.recording.bolt import latest_run
 from strikeproof.desk.recording.keeping import give_verdict, keep_recording
-from strikeproof.desk.recording.leftover import sort_leftovers
 from strikeproof.desk.recording.plan_book import PlanBook, refused
 from strikeproof.desk.recording.remaining import (
     Cells,
@@ -24,10 +28,10 @@ from strikeproof.desk.recording.remaining import (
 )
 from strikeproof.desk.recording.views import RunVerdict
 from strikeproof.desk.runs.standing import read_reason
-from strikeproof.errors import BadInput, NotFound, StrikeproofError
+from strikeproof.errors import BadFile, BadInput, NotFound, StoreError, StrikeproofError
 from strikeproof.plain_text import TextKind, accept_text
 
-__all__ = ["RunBook"]
+__all__ = ["Leftover", "RunBook", "look_at_leftover"]
 
 
 class RunBook(PlanBook):
@@ -189,7 +193,7 @@ class RunBook(PlanBook):
         already; none is deleted. Returns the names of the runs.
         """
         known = {run.row.log for run in self.kept.values() if run.row.log}
-        runs, messages = sort_leftovers(self._folder.orphans(known), self.set_beside)
+        runs, messages = _sort_leftovers(self._folder.orphans(known), self.set_beside)
         names = []
         for path, found in runs:
             why = self._why_left(path, found)
@@ -237,3 +241,94 @@ class RunBook(PlanBook):
             if misses:
                 self._amend(cells["run"], "set_aside", CUT_SHORT)
         return cells["run"]
+
+
+Kind = Literal["run", "no samples", "damaged", "foreign"]
+_CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\ud800-\udfff]")
+_WHY_ASIDE = {
+    "damaged": "its beginning cannot be read",
+    "no samples": "cut off or damaged before its first samples",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Leftover:
+    """One file: what it is, and what it holds when that is a run.
+
+    `foreign` is what no recorder of ours wrote, or what cannot be opened at all.
+    """
+
+    path: Path
+    kind: Kind
+    recorded: Recorded | None = None
+
+
+def look_at_leftover(path: Path) -> Leftover:
+    """What a file is; it is only read."""
+    if path.is_symlink() or not path.is_file():
+        return Leftover(path, "foreign")
+    try:
+        found: Leftover = read_bounded(path, _look, path)
+    except BadFile:  # the reader broke down on it
+        return Leftover(path, "damaged" if _begins_like_ours(path) else "foreign")
+    return found
+
+
+def _begins_like_ours(path: Path) -> bool:
+    try:
+        with path.open("rb") as stream:
+            return claims_to_be_ours(stream.read(HEAD_BYTES))
+    except OSError:
+        return False
+
+
+def _look(path: Path) -> Leftover:
+    try:
+        raw = read_file(path)
+    except BadFile:
+        return Leftover(path, "foreign")
+    ours = claims_to_be_ours(raw)
+    try:
+        found = read_recording(path, raw)
+    except BadFile:
+        return Leftover(path, "damaged" if ours else "foreign")
+    cells = found.about.get("cells")
+    if not _are_cells(cells):
+        return Leftover(path, "damaged" if ours else "foreign")
+    return Leftover(path, "run", found) if len(found.time) > 1 else Leftover(path, "no samples")
+
+
+def _are_cells(cells: object) -> bool:
+    """Whether they are the line of a run, with text in every cell that a sheet can hold."""
+    return (
+        isinstance(cells, dict)
+        and all(isinstance(text, str) and not _CONTROL.search(text) for text in cells.values())
+        and all(str(cells.get(name, "")).strip() for name in ("run", "article"))
+    )
+
+
+def _sort_leftovers(
+    paths: Iterable[Path], move_aside: Callable[[Path], str]
+) -> tuple[list[tuple[Path, Recorded]], list[str]]:
+    """The runs among the files, and what a person should know of all the others; no file is deleted.
+
+    `move_aside` takes a recording that is no run out of the way and returns where it is then.
+    """
+    runs, aside, foreign = [], [], []
+    messages: list[str] = []
+    for found in map(look_at_leftover, paths):
+        name = found.path.name
+        if found.recorded is not None:
+            runs.append((found.path, found.recorded))
+        elif found.kind == "foreign":
+            foreign.append(name)
+        else:
+            try:
+                aside.append(f"{name} ({_WHY_ASIDE[found.kind]}; now {move_aside(found.path)})")
+            except StoreError as wrong:
+                messages.append(str(wrong))
+    if aside:
+        messages.append(f"moved aside, not deleted, because no run is in them: {', '.join(aside)}")
+    if foreign:
+        messages.append(f"not recordings of this program, left as they are in logs: {', '.join(foreign)}")
+    return runs, messages

@@ -22,12 +22,11 @@ from strikeproof.capture.rig_talk import announce_run
 from strikeproof.capture.watch import RunWatch
 from strikeproof.desk.calibrating.worth import level_in_readings
 from strikeproof.desk.recording.book import RunBook
-from strikeproof.desk.recording.chart import live_chart, live_score
 from strikeproof.desk.recording.folder import open_record_folder
 from strikeproof.desk.recording.next_run import describe_next, slow_rate_cautions
 from strikeproof.desk.recording.plan_book import refused
 from strikeproof.desk.recording.remaining import OpenRun
-from strikeproof.desk.recording.rig import LiveRig
+from strikeproof.desk.recording.rig import LiveRig, live_chart, live_score
 from strikeproof.desk.recording.thread import StepThread, print_mistake
 from strikeproof.desk.recording.views import LineView, LiveChart, LiveScore, NextRun, Phase, RecordView
 from strikeproof.desk.safety.bolt_limit import find_limit

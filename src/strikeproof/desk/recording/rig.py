@@ -1,4 +1,4 @@
-"""The live rig as the recorder needs it: the judged channel in buckets, and the last seconds raw."""
+"""The live rig as the recorder needs it: the judged channel, its last seconds raw, the run so far."""
 
 from __future__ import annotations
 
@@ -6,20 +6,25 @@ import math
 from collections import deque
 from collections.abc import Callable, Iterator
 
+import numpy as np
+
 from strikeproof.campaign.records import Campaign
 from strikeproof.capture import pick_name
-from strikeproof.capture.buckets import Buckets
+from strikeproof.capture.buckets import Buckets, Envelope
 from strikeproof.capture.log import BETWEEN
 from strikeproof.capture.rig_clock import Placed
 from strikeproof.capture.rig_feed import RigFeed
 from strikeproof.capture.rig_port import Arrived, RigPort
-from strikeproof.capture.watch import BLOCK_S
+from strikeproof.capture.watch import BLOCK_S, RunWatch
+from strikeproof.desk.calibrating.worth import Worth
+from strikeproof.desk.recording.remaining import OpenRun
 from strikeproof.desk.recording.thread import print_mistake
-from strikeproof.desk.recording.views import LineView
+from strikeproof.desk.recording.views import Band, LineView, LiveChart, LiveScore
+from strikeproof.desk.safety.bolt_limit import SETTLED, find_limit, highest_level
 from strikeproof.errors import BadFile, BadInput
-from strikeproof.quantity import unit_ratio
+from strikeproof.quantity import FloatArray, unit_ratio
 
-__all__ = ["LiveRig"]
+__all__ = ["LiveRig", "live_chart", "live_score"]
 
 _BEFORE_S = 2.1  # saved raw for the zero of a run; what shows the start, and no older load on the bolt
 _SLOW_S = 6.0  # at most, until a slow start is seen
@@ -165,3 +170,85 @@ def _factor(written: str | None, unit: str) -> float:
             allowed=wrong.allowed,
             mend="correct rig.unit in campaign.toml",
         ) from wrong
+
+
+def _net(campaign: Campaign, rig: LiveRig, zero: float, reading: FloatArray) -> FloatArray:
+    """Readings net of zero, positive in the campaign's direction, in the rig's unit."""
+    sign = 1.0 if campaign.protocol.direction == "tighten" else -1.0
+    return sign * rig.factor * (reading - zero)
+
+
+def live_score(
+    campaign: Campaign,
+    worth: Worth,
+    level_reading: float | None,
+    run: OpenRun,
+    watch: RunWatch,
+    rig: LiveRig,
+) -> LiveScore:
+    """Level and score so far; the final score is found in the whole trace."""
+    began, zero = watch.began or 0.0, watch.calm.zero if watch.calm else 0.0
+    shown = rig.buckets.since(began)
+    net = _net(campaign, rig, zero, shown.mean)
+    since, levels = shown.time - began, worth.levels(net)
+    score, unit = _score(campaign, worth, level_reading, since, net)
+    return LiveScore(
+        run=run.run,
+        article=run.cells["article"],
+        elapsed_s=max(rig.now - began, 0.0),
+        duration_s=campaign.protocol.duration_s,
+        level=float(np.median(levels[-SETTLED:])) if levels.size else None,
+        level_unit=worth.unit,
+        score=score,
+        score_unit=unit,
+        highest=highest_level(levels),
+        allowed=find_limit(campaign, worth).level,
+    )
+
+
+def _score(
+    campaign: Campaign, worth: Worth, level_reading: float | None, since: FloatArray, net: FloatArray
+) -> tuple[float | None, str]:
+    rule = campaign.protocol.score
+    if rule.kind == "time to":
+        reached = np.flatnonzero(net >= level_reading) if level_reading is not None else np.empty(0, int)
+        return (float(since[reached[0]]) if reached.size else None), "s"
+    until = rule.at_s if rule.kind == "at" and rule.at_s is not None else campaign.protocol.duration_s
+    inside = net[since <= until]
+    if not inside.size or (rule.kind == "at" and since[-1] < until):
+        return None, worth.unit
+    value = float(inside.max()) if rule.kind == "peak" else float(np.median(inside[-SETTLED:]))
+    return float(worth.levels(np.array([value]))[0]), worth.unit
+
+
+def live_chart(
+    campaign: Campaign,
+    worth: Worth,
+    rig: LiveRig | None,
+    watch: RunWatch | None,
+    run: OpenRun | None,
+    band: Band | None,
+    seconds: float,
+) -> LiveChart:
+    """The run that is recorded, from a second before its first blow, or the last `seconds`."""
+    if rig is None or watch is None:
+        shown, origin, zero = Envelope.empty(), 0.0, 0.0
+    else:
+        began = watch.began if run is not None else None
+        origin = rig.now if began is None else began
+        shown = rig.buckets.since(origin - (seconds if began is None else 1.0))
+        zero = watch.calm.zero if watch.calm else float(np.median(shown.mean)) if shown.mean.size else 0.0
+    low, high = shown.low, shown.high
+    if rig is not None:
+        low, high = (worth.levels(_net(campaign, rig, zero, each)) for each in (low, high))
+        low, high = np.minimum(low, high), np.maximum(low, high)
+    return LiveChart(
+        time=shown.time - origin,
+        low=low,
+        high=high,
+        unit=worth.unit,
+        run=None if run is None else run.run,
+        duration_s=campaign.protocol.duration_s,
+        band=band,
+        allowed=find_limit(campaign, worth).level,
+    )

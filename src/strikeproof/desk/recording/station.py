@@ -6,22 +6,31 @@ Whoever owns a station calls it from one thread; the recorder steps in its own.
 from __future__ import annotations
 
 import contextlib
+import shutil
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from strikeproof.campaign.kept import StoredRun
+from strikeproof.campaign.records import Campaign
+from strikeproof.campaign.run_sheet import parse_started
 from strikeproof.capture.rig_port import list_ports
-from strikeproof.desk.recording.outlook import disk_shortage, plan_left_s
 from strikeproof.desk.recording.plan_book import refused
 from strikeproof.desk.recording.recorder import open_recorder
 from strikeproof.desk.recording.station_commands import check_command
-from strikeproof.desk.recording.station_view import MISHAPS, RecentRun, StationView
-from strikeproof.desk.recording.views import LiveChart, RecordView, RunVerdict
+from strikeproof.desk.recording.views import (
+    MISHAPS,
+    LiveChart,
+    RecentRun,
+    RecordView,
+    RunVerdict,
+    StationView,
+)
 from strikeproof.desk.simulating.rig_links import require_known_port
 from strikeproof.desk.workspace.places import campaign_place
 from strikeproof.errors import NotFound, StrikeproofError
@@ -234,7 +243,7 @@ class Station:
             news=view.messages[min(self._told, len(view.messages)) :][-4:],
             ports=self._ports,
             simulated=self._rig is not None,
-            left_s=plan_left_s(self.campaign, list(kept.values()), left),
+            left_s=_plan_left_s(self.campaign, list(kept.values()), left),
             short=self._short,
             recent=self._recent(),
             unkept=self._unkept,
@@ -299,7 +308,7 @@ class Station:
         if line.port is None:
             self._ports = list_ports()
         place = campaign_place(self._workspace, self.campaign.name)
-        self._short = disk_shortage(place, self.campaign, line.rate_hz)
+        self._short = _disk_shortage(place, self.campaign, line.rate_hz)
 
     def _renew(self) -> None:
         """A limit changed in the plan is shown before it is armed; arming says what cannot be read."""
@@ -326,3 +335,35 @@ def thin(chart: LiveChart, most: int) -> LiveChart:
     starts = np.arange(0, len(chart.time), whole)
     low, high = np.minimum.reduceat(chart.low, starts), np.maximum.reduceat(chart.high, starts)
     return replace(chart, time=chart.time[starts], low=low, high=high)
+
+
+_HANDLING_S = 45.0  # common practice, no source: change the article, arm
+_ONE_SITTING_S = 1800.0  # a longer pause is a break, not a run
+_FEWEST = 3
+_LATEST_END = 12
+_SPARE_BYTES = 64 << 20  # for the store and everybody else
+_QUIET_S = 10.0  # recorded around the timed window at most
+
+
+def _plan_left_s(campaign: Campaign, kept: Collection[StoredRun], left: int) -> float:
+    """Time that so many runs take, as the latest ones did, or as the protocol asks. [s]"""
+    protocol = campaign.protocol
+    at_least = protocol.duration_s + (protocol.cool_down_s or 0.0)
+    starts = [parse_started(run.row.started or "") for run in kept]
+    stamps = sorted(each.timestamp() for each in starts if each is not None)[-_LATEST_END:]
+    gaps = np.diff(stamps)
+    gaps = gaps[gaps < _ONE_SITTING_S]
+    if gaps.size >= _FEWEST:
+        return left * max(float(np.median(gaps)), at_least)
+    return left * (at_least + _HANDLING_S)
+
+
+def _disk_shortage(
+    folder: Path, campaign: Campaign, rate_hz: float | None, channels: int = 1
+) -> tuple[int, int] | None:
+    """Bytes that are free and bytes that a run takes, where these do not fit; else None."""
+    seconds = campaign.protocol.duration_s + _QUIET_S
+    run = int(8 * (1 + channels) * (rate_hz or 0.0) * seconds)
+    needed = 2 * run + _SPARE_BYTES  # a recording is kept twice: in the folder and among the originals
+    free = shutil.disk_usage(folder).free
+    return (free, needed) if free < needed else None

@@ -37,14 +37,15 @@ from strikeproof.desk.workspace.backup_files import (
     LIST,
     BackupList,
     Kept,
+    LastBackup,
     copy_file,
     is_regular,
+    note_backup,
     open_backup,
     own_files,
     write_archive,
 )
 from strikeproof.desk.workspace.check import CheckOutcome, check_workspace
-from strikeproof.desk.workspace.last_backup import LastBackup, note_backup
 from strikeproof.errors import Problem, StoreError
 
 __all__ = ["BackupOutcome", "back_up", "restore"]

@@ -1,4 +1,4 @@
-"""What a backup consists of: files, each with its SHA-256 and size, and a list of them that proves itself."""
+"""What a backup consists of: files with hash and size, a list that proves itself; the last backup."""
 
 from __future__ import annotations
 
@@ -11,19 +11,23 @@ import zipfile
 from collections.abc import Iterator, Mapping
 from contextlib import ExitStack, contextmanager
 from dataclasses import asdict, dataclass
+from datetime import UTC, datetime
 from pathlib import Path, PurePosixPath
 from typing import IO, Any, Final
 
+from strikeproof.campaign.whole_file import write_whole
 from strikeproof.campaign.zip_file import DAMAGED_ZIP
-from strikeproof.desk.workspace.last_backup import NOTE
 from strikeproof.errors import StoreError
 
 __all__ = [
     "LIST",
     "BackupList",
     "Kept",
+    "LastBackup",
     "copy_file",
     "is_regular",
+    "last_backup",
+    "note_backup",
     "open_backup",
     "own_files",
     "read_list",
@@ -162,7 +166,7 @@ def own_files(workspace: Path) -> Iterator[Path]:
             folders[:] = [each for each in folders if each not in _STORE_FOLDERS]
         folders.sort()
         for name in sorted(names):
-            is_own = not name.endswith((".part", ".lock")) and name not in (LIST, NOTE)
+            is_own = not name.endswith((".part", ".lock")) and name not in (LIST, _NOTE)
             if is_own and not (here == workspace and name.startswith(_DATABASE)):
                 yield here / name
 
@@ -192,3 +196,62 @@ def write_archive(folder: Path, target: Path) -> None:
     with zipfile.ZipFile(target) as archive:
         if (damaged := archive.testzip()) is not None:
             raise StoreError(f"{target}: {damaged} came out damaged", "check the disk, and use another one")
+
+
+_NOTE: Final = "last-backup.json"
+
+
+@dataclass(frozen=True, slots=True)
+class LastBackup:
+    """When the last backup was made (ISO 8601), and where it is."""
+
+    made_at: str
+    place: str
+
+    @property
+    def age_s(self) -> float:
+        """How long ago that was. [s]"""
+        return max((datetime.now(UTC) - datetime.fromisoformat(self.made_at)).total_seconds(), 0.0)
+
+    @property
+    def is_there(self) -> bool:
+        """Whether something is at its place now; a disk may be unplugged."""
+        try:
+            return Path(self.place).exists()
+        except OSError:
+            return False
+
+    def as_json(self) -> dict[str, Any]:
+        """As the command line prints it."""
+        return {**asdict(self), "age_s": round(self.age_s), "is_there": self.is_there}
+
+    def __str__(self) -> str:
+        away = "" if self.is_there else ", which is not there now"
+        return f"last backup: {_ago(self.age_s)} ago, in {self.place}{away}"
+
+
+def _ago(seconds: float) -> str:
+    for unit, length in (("days", 86_400), ("hours", 3600), ("minutes", 60)):
+        if seconds >= 2 * length:
+            return f"{seconds // length:.0f} {unit}"
+    return "a minute or less" if seconds < 60 else "one minute"
+
+
+def note_backup(workspace: Path, made: LastBackup) -> None:
+    """Remember it.
+
+    Raises
+    ------
+    StoreError
+        If the workspace cannot be written.
+    """
+    write_whole(workspace / _NOTE, json.dumps(asdict(made)))
+
+
+def last_backup(workspace: Path) -> LastBackup | None:
+    """The last one; None where there was none, or what is noted cannot be read."""
+    try:
+        found = LastBackup(**json.loads((workspace / _NOTE).read_bytes()))
+        return found if found.age_s >= 0.0 and isinstance(found.place, str) else None
+    except (OSError, ValueError, TypeError, RecursionError):
+        return None

@@ -17,7 +17,7 @@ from strikeproof.campaign.files import hash_file
 from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.store import Store, open_store
 from strikeproof.campaign.whole_file import is_waiting
-from strikeproof.desk.workspace.last_backup import LastBackup, last_backup
+from strikeproof.desk.workspace.backup_files import LastBackup, last_backup
 from strikeproof.errors import Problem, StoreError
 
 __all__ = ["CheckOutcome", "check_workspace", "tidy_workspace"]

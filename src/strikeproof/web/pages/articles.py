@@ -9,9 +9,8 @@ from pathlib import Path
 from nicegui import background_tasks
 from starlette.responses import RedirectResponse, Response
 
-from strikeproof.desk.setting_up.campaign_list import loaded_from_elsewhere
 from strikeproof.desk.setting_up.editor import open_saved_set_up
-from strikeproof.desk.setting_up.shelf import SetUpGlance, list_set_ups
+from strikeproof.desk.setting_up.shelf import SetUpGlance, list_set_ups, loaded_from_elsewhere
 from strikeproof.web.elements import button, empty_state, link, simulated_mark, tag
 from strikeproof.web.frame import View, page
 from strikeproof.web.pages.plan import set_up_of, use_planning_look

@@ -14,9 +14,14 @@ from starlette.responses import HTMLResponse, Response
 
 import strikeproof.web
 from strikeproof.desk.planning.printed_sheet import print_sheet
-from strikeproof.desk.setting_up.campaign_list import loaded_from_elsewhere
 from strikeproof.desk.setting_up.editor import open_saved_set_up, start_set_up
-from strikeproof.desk.setting_up.shelf import SetUpGlance, copy_set_up, list_set_ups, put_away_set_up
+from strikeproof.desk.setting_up.shelf import (
+    SetUpGlance,
+    copy_set_up,
+    list_set_ups,
+    loaded_from_elsewhere,
+    put_away_set_up,
+)
 from strikeproof.desk.workspace.places import planned_names
 from strikeproof.errors import StrikeproofError
 from strikeproof.web.answering import outcome, refusal

@@ -11,7 +11,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.websockets import WebSocket
 
-from strikeproof.desk.recording.station_view import MISHAPS
+from strikeproof.desk.recording.views import MISHAPS
 from strikeproof.errors import StrikeproofError
 from strikeproof.web.elements import empty_state, link
 from strikeproof.web.frame import View, page
@@ -24,7 +24,7 @@ from strikeproof.web.work import WORK
 
 __all__ = ["register"]
 
-LISTEN: Task[dict[str, Any]] = Task("loading.sound_upload", "listen_upload")
+LISTEN: Task[dict[str, Any]] = Task("loading.listen", "listen_upload")
 
 _ASSETS = Path(__file__).parents[1] / "assets"
 

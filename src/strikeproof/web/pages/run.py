@@ -10,7 +10,7 @@ from nicegui import app, context, ui
 from nicegui.element import Element
 from starlette.responses import Response, StreamingResponse
 
-from strikeproof.desk.loading.again import load_log_again
+from strikeproof.desk.loading.upload import load_log_again
 from strikeproof.desk.runs.flag_words import flag_fix, flag_words
 from strikeproof.desk.runs.one_run import RunLook, look_at_run
 from strikeproof.desk.runs.sounds import KeptSound

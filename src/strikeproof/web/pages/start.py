@@ -7,8 +7,8 @@ from typing import Any
 
 from nicegui.element import Element
 
-from strikeproof.desk.setting_up.campaign_list import CampaignGlance, list_campaigns
-from strikeproof.desk.workspace.contents import loadable
+from strikeproof.desk.setting_up.shelf import CampaignGlance, list_campaigns
+from strikeproof.desk.workspace.opening import loadable
 from strikeproof.web.elements import empty_state, facts, link, section, select, simulated_mark, tag
 from strikeproof.web.frame import View, page
 from strikeproof.web.site import Site

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
-from strikeproof.desk.workspace.contents import is_simulated
+from strikeproof.desk.workspace.opening import is_simulated
 from strikeproof.web.elements import link, simulated_mark, tag
 from strikeproof.web.frame import View
 

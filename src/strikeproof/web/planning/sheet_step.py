@@ -11,7 +11,7 @@ from nicegui import ui
 from strikeproof.desk.planning.sheet import SheetPlan, keep_sheet, open_for_recording, plan_sheet
 from strikeproof.desk.safety.cautions import CAUTIONS, plan_cautions
 from strikeproof.desk.setting_up.editor import open_set_up
-from strikeproof.desk.workspace.contents import campaign_names
+from strikeproof.desk.workspace.opening import campaign_names
 from strikeproof.quantity import write_duration
 from strikeproof.web.elements import button, empty_state, facts, link, notes, section, table, tag
 from strikeproof.web.planning.asking import ask

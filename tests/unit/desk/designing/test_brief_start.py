@@ -12,7 +12,7 @@ from strikeproof.campaign.folder import read_campaign
 from strikeproof.design.possible import list_options
 from strikeproof.design.reading import read_brief
 from strikeproof.desk.articles.starting_shapes import start_article
-from strikeproof.desk.designing.brief_start import first_brief
+from strikeproof.desk.designing.brief_draft import first_brief
 
 PEAK = 900.0  # N·m: what an ordinary half-inch tool may reach at the bolt (common practice, no source)
 

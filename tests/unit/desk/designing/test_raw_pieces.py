@@ -1,5 +1,5 @@
 from strikeproof.design.records import Base, Brief, Offer
-from strikeproof.desk.designing.raw_pieces import find_raw
+from strikeproof.desk.designing.proposal import find_raw
 from strikeproof.parts import read_article
 
 SOCKET = {

@@ -9,9 +9,8 @@ import pytest
 from tests.unit.desk.scores import Bench, load
 
 from strikeproof.campaign.records import Bolt, Campaign
-from strikeproof.desk.explaining.candidates import list_candidates
+from strikeproof.desk.explaining.candidates import Endurance, list_candidates
 from strikeproof.desk.explaining.evidence import GatheredEvidence, gather_evidence
-from strikeproof.desk.explaining.longer_tests import Endurance
 from strikeproof.desk.workspace.opening import open_campaign
 from strikeproof.parts import Margin
 

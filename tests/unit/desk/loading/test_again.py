@@ -11,8 +11,8 @@ from strikeproof.campaign.kept import StoredRun
 from strikeproof.campaign.store import Store, open_store
 from strikeproof.capture import keeping
 from strikeproof.desk.loading import load as loading
-from strikeproof.desk.loading.again import load_log_again
 from strikeproof.desk.loading.load import load_campaign
+from strikeproof.desk.loading.upload import load_log_again
 from strikeproof.desk.runs.standing import tell_history
 from strikeproof.desk.workspace.check import check_workspace
 from strikeproof.errors import BadInput, NotFound, StoreError

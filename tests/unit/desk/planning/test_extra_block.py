@@ -14,7 +14,7 @@ from strikeproof.desk.planning.sheet import keep_sheet, plan_sheet
 from strikeproof.desk.setting_up.editor import change_set_up, start_set_up
 from strikeproof.desk.setting_up.edits import add_entry, all_of, set_value
 from strikeproof.desk.setting_up.run_rows import hold_sheet, read_run_cells
-from strikeproof.desk.workspace.contents import campaign_names
+from strikeproof.desk.workspace.opening import campaign_names
 from strikeproof.errors import BadInput, StoreError
 
 NAME = "Rollers"

@@ -10,7 +10,7 @@ import pytest
 from tests.unit.desk.live_bench import make_workspace
 
 from strikeproof.capture.recording import RecordingWriter
-from strikeproof.desk.recording.leftover import look_at_leftover
+from strikeproof.desk.recording.book import look_at_leftover
 from strikeproof.desk.recording.recorder import open_recorder
 
 CELLS = {"run": "r009", "article": "plain", "tool": "air", "block": "9"}

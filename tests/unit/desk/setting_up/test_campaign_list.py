@@ -11,8 +11,8 @@ from tests.unit.desk.scores import Bench, write_folder
 
 from strikeproof.desk.loading.load import load_campaign
 from strikeproof.desk.planning.sheet import keep_sheet, open_for_recording
-from strikeproof.desk.setting_up.campaign_list import CampaignGlance, list_campaigns, loaded_from_elsewhere
 from strikeproof.desk.setting_up.editor import start_set_up
+from strikeproof.desk.setting_up.shelf import CampaignGlance, list_campaigns, loaded_from_elsewhere
 from strikeproof.desk.workspace.places import campaign_place
 
 NAME = "simulated rings"

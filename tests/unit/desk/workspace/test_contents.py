@@ -9,7 +9,7 @@ from tests.unit.desk.scores import Bench, write_folder
 
 from strikeproof.desk.loading.load import load_campaign
 from strikeproof.desk.setting_up.editor import start_set_up
-from strikeproof.desk.workspace.contents import is_simulated
+from strikeproof.desk.workspace.opening import is_simulated
 
 
 @pytest.mark.parametrize("simulated", [True, False])
