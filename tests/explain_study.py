@@ -25,11 +25,10 @@ from tests.study_page import put_between
 
 from strikeproof.errors import DidNotConverge
 from strikeproof.explain.deciding import decide
-from strikeproof.explain.explaining import list_rivals
+from strikeproof.explain.explaining import list_rivals, weigh_rivals
 from strikeproof.explain.fits import QUICK, Fits, fit_rivals
 from strikeproof.explain.kinds import RIVALS
 from strikeproof.explain.records import RivalName
-from strikeproof.explain.weighing import weigh_rivals
 
 SEED = 20261125
 MARKS = ("<!-- explain: measured -->", "<!-- explain: end of measured -->")

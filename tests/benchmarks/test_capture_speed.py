@@ -16,7 +16,7 @@ import pytest
 from tests.unit.desk.live_bench import CAMPAIGN, write_campaign
 
 from strikeproof.capture.recording import read_recording
-from strikeproof.capture.rig_parser import RigParser
+from strikeproof.capture.rig_feed import RigParser
 from strikeproof.desk.loading.load import load_campaign
 from strikeproof.desk.recording.recorder import Recorder, open_recorder
 from strikeproof.desk.simulating.rig import RigSettings

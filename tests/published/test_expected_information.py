@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from strikeproof.explain.information import expected_bits
+from strikeproof.explain.following import expected_bits
 
 EVEN = norm.ppf((np.arange(4000) + 0.5) / 4000)
 

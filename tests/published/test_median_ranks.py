@@ -5,7 +5,7 @@ Textbook table "Confidence intervals for the population median", exact binomial 
 
 import pytest
 
-from strikeproof.judge.median import median_interval, median_ranks
+from strikeproof.judge.results import median_interval, median_ranks
 
 TABLE = {
     6: (1, 6, 96.88),

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from strikeproof.explain.shapley import shapley
+from strikeproof.explain.splits import shapley
 
 
 def test_glove_game():

@@ -13,11 +13,9 @@ from strikeproof.cli import (
     cutting,
     demonstrating,
     designing,
-    listening,
     publishing,
     recording,
     serving,
-    why,
 )
 from strikeproof.cli.application import app
 from strikeproof.cli.speaking import say
@@ -31,12 +29,10 @@ __all__ = [
     "cutting",
     "demonstrating",
     "designing",
-    "listening",
     "main",
     "publishing",
     "recording",
     "serving",
-    "why",
 ]  # these modules add their commands when imported
 
 

@@ -1,4 +1,4 @@
-"""The command that searches for the next prototype."""
+"""Commands that ask why one article beats another, what an unbuilt one would do, and what to build next."""
 
 from __future__ import annotations
 
@@ -11,7 +11,16 @@ from typing import Annotated
 import typer
 
 from strikeproof.cli.application import app
-from strikeproof.cli.speaking import AsJson, CampaignName, print_json, print_rows, progress, say, show
+from strikeproof.cli.speaking import (
+    AsJson,
+    CampaignName,
+    Workspace,
+    print_json,
+    print_rows,
+    progress,
+    say,
+    show,
+)
 
 __all__ = ["design"]
 
@@ -84,3 +93,47 @@ def _stop_gently() -> Iterator[Callable[[], bool]]:
         yield lambda: bool(asked)
     finally:
         signal.signal(signal.SIGINT, before)
+
+
+Quick = Annotated[bool, typer.Option("--quick", help="A rougher answer in a fraction of the time.")]
+
+
+@app.command()
+def explain(
+    workspace: Workspace, campaign: CampaignName = None, quick: Quick = False, as_json: AsJson = False
+) -> None:
+    """Set rival explanations of a campaign against each other."""
+    from strikeproof.desk.explaining.explain import explain_workspace
+
+    with progress("fitting") as step:
+        outcome = explain_workspace(workspace, campaign, quick=quick, progress=step)
+    if as_json:
+        print_json(outcome.as_json())
+        return
+    for line in outcome.lines():
+        show(line)
+    for table in outcome.tables():
+        show()
+        print_rows(table)
+
+
+@app.command()
+def predict(
+    article: Annotated[Path, typer.Argument(help="TOML file with an [article] table.")],
+    workspace: Workspace,
+    campaign: CampaignName = None,
+    name: Annotated[str | None, typer.Option(help="Which article, when the file has several.")] = None,
+    quick: Quick = False,
+    as_json: AsJson = False,
+) -> None:
+    """Tell what an article that was never run would gain, and whether it would hold."""
+    from strikeproof.desk.explaining.predict import predict_file
+
+    with progress("fitting") as step:
+        outcome = predict_file(article, workspace, campaign, article=name, quick=quick, progress=step)
+    if as_json:
+        print_json(outcome.as_json())
+        return
+    print_rows(outcome.lines())
+    for caution in outcome.cautions:
+        show(f"! {caution}")

@@ -11,7 +11,17 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from strikeproof.cli.application import app
-from strikeproof.cli.speaking import CampaignName, CampaignPath, Workspace, say, show
+from strikeproof.cli.speaking import (
+    AsJson,
+    CampaignName,
+    CampaignPath,
+    RunName,
+    Workspace,
+    print_json,
+    print_rows,
+    say,
+    show,
+)
 from strikeproof.errors import StrikeproofError
 
 if TYPE_CHECKING:
@@ -192,3 +202,24 @@ def simulated_rig(
         wait_s=wait,
     )
     run_simulated_rig(settings)
+
+
+@app.command()
+def listen(
+    run: RunName,
+    recording: Annotated[Path, typer.Argument(help="WAV of the run, from any phone.")],
+    workspace: Workspace,
+    campaign: CampaignName = None,
+    as_json: AsJson = False,
+) -> None:
+    """Set the sound of a run against its trace, and keep it beside the run."""
+    from strikeproof.desk.loading.listen import listen as hear
+
+    outcome = hear(workspace, run, recording, campaign)
+    if as_json:
+        print_json(outcome.as_json())
+        return
+    print_rows(outcome.lines())
+    show(outcome.check)
+    for remark in (*outcome.check.remarks, *outcome.notes):
+        show(f"! {remark}")

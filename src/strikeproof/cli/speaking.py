@@ -9,7 +9,8 @@ from __future__ import annotations
 import json
 import shlex
 import sys
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -76,6 +77,28 @@ def print_rows(rows: Iterable[tuple[str, ...]]) -> None:
 
 def progress(title: str) -> Any:
     """A context whose value is called with (done, total) and perhaps a name."""
-    from strikeproof.desk.workspace.progress import show_progress
 
-    return show_progress(title)
+    return _show_progress(title)
+
+
+@contextmanager
+def _show_progress(title: str) -> Iterator[Callable[..., None]]:
+    """A callback for (done, total) and, where steps have one, the name of the step."""
+    if not sys.stderr.isatty():
+        yield lambda done, total, name="": _say(title, done, total, name)
+        return
+    from rich.console import Console
+    from rich.markup import escape
+    from rich.progress import Progress
+
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task(title, total=None)
+        yield lambda done, total, name="": bar.update(
+            task, total=total, completed=done, description=escape(show_codes(f"{title} {name}"))
+        )
+
+
+def _say(title: str, done: int, total: int, name: str) -> None:
+    """A line for each named step, since it tells what was done; of nameless ones about twenty in all."""
+    if name or done == total or done % max(1, total // 20) == 0:
+        print(show_codes(f"{title} {done}/{total} {name}").rstrip(), file=sys.stderr)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from itertools import islice
 from typing import Final
 
@@ -12,14 +12,14 @@ import numpy as np
 
 from strikeproof.design.choosing import APART, counted_gain, find_front, pick_apart, sure_gains, worth
 from strikeproof.design.judging import REASONS, Draft, Results, Strain, find_broken, run_worlds
-from strikeproof.design.naming import Names
+from strikeproof.design.plans import Plan
 from strikeproof.design.records import Found, Search, Worlds
 from strikeproof.design.refining import Aim, first_different, rank_kept, rank_near
 from strikeproof.design.scanning import Judged, Scan
 from strikeproof.parts import margins_at
 from strikeproof.quantity import FloatArray
 
-__all__ = ["BEYOND", "finish_search", "peak_beyond", "places_beyond"]
+__all__ = ["BEYOND", "Names", "finish_search", "peak_beyond", "places_beyond"]
 
 BEYOND: Final = 0.95
 """Share of the draws whose peak an article must stand."""
@@ -184,3 +184,37 @@ def _spread_front(kept: Sequence[Judged], aim: Aim, count: int) -> list[Judged]:
         chosen.append(int(np.argmax(away)))
         away = np.minimum(away, np.linalg.norm(points - points[chosen[-1]], axis=1))
     return [kept[int(free[i])] for i in chosen]
+
+
+@dataclass(slots=True)
+class Names:
+    """The names that are taken, and what is known of those who have them."""
+
+    taken: set[str]
+    _alike: dict[str, list[tuple[str, ...]]] = field(default_factory=dict)
+
+    @classmethod
+    def beside(cls, built: Iterable[str], known: Iterable[tuple[Plan, str]]) -> Names:
+        """Beside articles that exist, and plans that have their names already."""
+        names = cls(set(built))
+        for plan, name in known:
+            names.taken.add(name)
+            names._alike.setdefault(plan.title, []).append(plan.details)
+        return names
+
+    def give(self, plan: Plan) -> str:
+        """A name for a plan: its title, with what sets it apart from others of that title.
+
+        Only what is alike in everything, or built already under that name, is numbered.
+        """
+        twins = self._alike.setdefault(plan.title, [])
+        own = plan.title
+        if twins:
+            rows = zip(plan.details, zip(*twins, strict=False), strict=False)
+            apart = [detail for detail, others in rows if detail and detail not in others]
+            own = " ".join((own, *(apart[:1] or filter(None, plan.details))))
+        tries = (own, *(f"{own} ({number})" for number in range(2, len(self.taken) + 3)))
+        name = next(each for each in tries if each not in self.taken)
+        twins.append(plan.details)
+        self.taken.add(name)
+        return name

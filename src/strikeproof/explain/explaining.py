@@ -7,15 +7,16 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from strikeproof.errors import DidNotConverge
 from strikeproof.explain.crew import Crew, Keep
 from strikeproof.explain.deciding import decide
 from strikeproof.explain.explanation import Explanation
 from strikeproof.explain.fits import FULL, QUICK, Fits, fit_rivals, usable
 from strikeproof.explain.following import propose, rank_tests
-from strikeproof.explain.judgement import Judgement
+from strikeproof.explain.judgement import Judgement, judge_rivals, misfit
 from strikeproof.explain.kinds import EXPLANATIONS
 from strikeproof.explain.obstacles import drop_contradictions, find_missing, is_hopeless
-from strikeproof.explain.physical import Budget, Physical, particle_size
+from strikeproof.explain.physical import Budget, Physical, folds, particle_size
 from strikeproof.explain.records import Evidence, Progress, Verdict
 from strikeproof.explain.results import (
     ArticleRow,
@@ -28,10 +29,9 @@ from strikeproof.explain.results import (
 from strikeproof.explain.sentences import say_because, say_empty
 from strikeproof.explain.splits import split_gains
 from strikeproof.explain.surrogate import read_gains, run_plan
-from strikeproof.explain.weighing import weigh_rivals
 from strikeproof.quantity import FloatArray
 
-__all__ = ["explain_campaign", "explain_within", "list_rivals"]
+__all__ = ["Weighed", "explain_campaign", "explain_within", "list_rivals", "weigh_rivals"]
 
 UNLEARNED = 0.1
 
@@ -315,3 +315,55 @@ def _list_articles(fits: Fits, judged: Judgement, splits: list[Split | None]) ->
 
 def _percent(log_gain: FloatArray) -> FloatArray:
     return np.asarray(100.0 * np.expm1(log_gain))
+
+
+REFUSED_R_HAT = 1.2
+"""Of a rival that matters; 1.05 is asked for (1.1 in quick fits), and more steps are added until then."""
+LEAST_SIZE = 100.0
+MATTERS = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """The judgement, and the posterior predictive p of the most probable rival."""
+
+    judged: Judgement
+    fit_p: float
+
+
+def weigh_rivals(fits: Fits, rng: np.random.Generator) -> Weighed:
+    """Judge all rivals of a campaign.
+
+    Parameters
+    ----------
+    fits
+        All rivals, fitted.
+    rng
+        The only source of chance.
+
+    Raises
+    ------
+    DidNotConverge
+        If the chains of a rival that matters have not met; `best` holds their R-hat by rival.
+    """
+    scatter = fits.evidence.covariance
+    judged = judge_rivals(fits.rivals, fits.gains, scatter, folds(fits.evidence), rng)
+    unmet = _find_unmet(fits, judged)
+    if unmet:
+        raise DidNotConverge(
+            f"the fit of {', '.join(unmet)}",
+            best=unmet,
+            mend="run it again without --quick, or tell more of the tool, such as its hammer inertia",
+        )
+    return Weighed(judged, misfit(fits.rivals[judged.best].seeing(), fits.gains, scatter))
+
+
+def _find_unmet(fits: Fits, judged: Judgement) -> dict[str, float]:
+    """R-hat of the rivals that matter and whose chains have not met."""
+    chances = dict(zip(judged.names, judged.probability.tolist(), strict=True))
+    return {
+        each.name: each.chains.r_hat
+        for each in fits.physical
+        if chances[each.name] > MATTERS
+        and (each.chains.r_hat > REFUSED_R_HAT or each.chains.bulk < LEAST_SIZE)
+    }

@@ -11,16 +11,26 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.special import gammaln
+from scipy.special import gammaln, ndtri
 
-from strikeproof.explain.convergence import bulk_size, find_r_hat, tail_size
 from strikeproof.explain.crew import Arrays
 from strikeproof.quantity import FloatArray
 
 if TYPE_CHECKING:
     import emcee
 
-__all__ = ["Chains", "Effort", "Mixture", "cover", "pack_chains", "sample", "unpack_chains"]
+__all__ = [
+    "Chains",
+    "Effort",
+    "Mixture",
+    "bulk_size",
+    "cover",
+    "find_r_hat",
+    "pack_chains",
+    "sample",
+    "tail_size",
+    "unpack_chains",
+]
 
 LogDensity = Callable[[FloatArray], FloatArray]
 """Log density (k,) of points (k, d)."""
@@ -273,3 +283,89 @@ def _spread_of(precision: FloatArray) -> FloatArray:
     """Covariance of a precision that is nowhere below the prior's."""
     size, direction = np.linalg.eigh(0.5 * (precision + precision.T))
     return np.asarray((direction / np.maximum(size, 0.8)) @ direction.T)
+
+
+def find_r_hat(chains: FloatArray) -> float:
+    """The larger of the rank-normalised R-hat of the draws and of their distances from the median.
+
+    Parameters
+    ----------
+    chains : (m, n)
+        Draws of one quantity by m chains.
+    """
+    split = _split(chains)
+    folded = np.abs(split - np.median(split))
+    return max(_plain_r_hat(_normalise(split)), _plain_r_hat(_normalise(folded)))
+
+
+def bulk_size(chains: FloatArray) -> float:
+    """Effective sample size for the middle of the distribution.
+
+    Parameters
+    ----------
+    chains : (m, n)
+        Draws of one quantity by m chains.
+
+    References
+    ----------
+    Vehtari and others, 2021; Geyer's initial monotone sequence (from memory).
+    """
+    return _effective_size(_normalise(_split(chains)))
+
+
+def tail_size(chains: FloatArray) -> float:
+    """Smaller effective sample size of the 5 % and 95 % quantiles.
+
+    Parameters
+    ----------
+    chains : (m, n)
+        Draws of one quantity by m chains.
+
+    References
+    ----------
+    Vehtari and others, 2021 (from memory).
+    """
+    split = _split(chains)
+    return min(
+        _effective_size((split <= np.quantile(split, level)).astype(np.float64)) for level in (0.05, 0.95)
+    )
+
+
+def _split(chains: FloatArray) -> FloatArray:
+    half = chains.shape[1] // 2
+    return np.concatenate([chains[:, :half], chains[:, -half:]])
+
+
+def _normalise(chains: FloatArray) -> FloatArray:
+    from scipy.stats import rankdata  # half a second that only a fit should pay
+
+    ranks = rankdata(chains.ravel(), method="average").reshape(chains.shape)
+    return np.asarray(ndtri((ranks - 0.375) / (chains.size + 0.25)))
+
+
+def _plain_r_hat(chains: FloatArray) -> float:
+    n = chains.shape[1]
+    within = float(chains.var(axis=1, ddof=1).mean())
+    between = n * float(chains.mean(axis=1).var(ddof=1))
+    if within == 0.0:
+        return 1.0 if between == 0.0 else np.inf
+    return float(np.sqrt(((n - 1) / n * within + between / n) / within))
+
+
+def _effective_size(chains: FloatArray) -> float:
+    """Draws over the integrated autocorrelation time, Geyer's initial monotone sequence across chains."""
+    m, n = chains.shape
+    centred = chains - chains.mean(axis=1, keepdims=True)
+    transform = np.fft.rfft(centred, 2 * n, axis=1)
+    covariance = np.fft.irfft(np.abs(transform) ** 2, axis=1)[:, :n] / n
+    within = float((covariance[:, 0] * n / (n - 1)).mean())
+    pooled = within * (n - 1) / n + (float(chains.mean(axis=1).var(ddof=1)) if m > 1 else 0.0)
+    if pooled == 0.0:
+        return float(m * n)
+    correlation = 1.0 - (within - covariance.mean(axis=0)) / pooled
+    correlation[0] = 1.0
+    pairs = correlation[: n - n % 2].reshape(-1, 2).sum(axis=1)
+    last = int(np.argmax(pairs < 0.0)) if np.any(pairs < 0.0) else len(pairs)
+    falling = np.minimum.accumulate(pairs[:last])
+    time = max(-1.0 + 2.0 * float(falling.sum()), 1.0 / np.log10(m * n))
+    return float(m * n / time)

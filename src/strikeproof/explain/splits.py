@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from itertools import product
+import math
+from collections.abc import Callable, Sequence
+from itertools import combinations, product
+from typing import TypeVar
 
 import numpy as np
 
@@ -14,11 +16,10 @@ from strikeproof.explain.kinds import KEPT
 from strikeproof.explain.physical import Physical
 from strikeproof.explain.records import Setting
 from strikeproof.explain.results import Split
-from strikeproof.explain.shapley import shapley
 from strikeproof.explain.surrogate import distinct_jobs
 from strikeproof.explain.variants import Properties, vary_article
 
-__all__ = ["NAMES", "split_gains"]
+__all__ = ["NAMES", "shapley", "split_gains"]
 
 NAMES = ("inertia", "stiffness", "gap", "bond")
 
@@ -83,3 +84,30 @@ def _share(worth: dict[frozenset[str], float]) -> Split:
     percent = 100.0 * float(np.expm1(total))
     scale = percent / total if abs(total) > 1e-9 else 100.0
     return Split(*(float(scale * shares[name]) for name in NAMES))
+
+
+Player = TypeVar("Player")
+
+
+def shapley(players: Sequence[Player], worth: Callable[[frozenset[Player]], float]) -> dict[Player, float]:
+    """Each player's mean contribution over all orders; the shares add up to worth(all) − worth(none).
+
+    References
+    ----------
+    Shapley, "A value for n-person games", Contributions to the Theory of Games II (1953) 307, eq. (13)
+    (from memory).
+    """
+    n = len(players)
+    worths = {
+        group: worth(group) for size in range(n + 1) for group in map(frozenset, combinations(players, size))
+    }
+    shares = {}
+    for player in players:
+        share = 0.0
+        for group, alone in worths.items():
+            if player not in group:
+                before = len(group)
+                weight = math.factorial(before) * math.factorial(n - before - 1) / math.factorial(n)
+                share += weight * (worths[group | {player}] - alone)
+        shares[player] = share
+    return shares

@@ -6,15 +6,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import stdtrit
+from scipy.special import bdtr, stdtrit
 
 from strikeproof.judge.intervals import Interval, Judged
-from strikeproof.judge.median import median_interval
 from strikeproof.judge.model import WARM_UP, Pair
 from strikeproof.judge.records import ArticleResult, ScoredRun, Verdict
 from strikeproof.judge.verdict import Margin, Standing, find_more_runs, give_verdict
 
-__all__ = ["Evidence", "describe_articles", "gains"]
+__all__ = ["Evidence", "describe_articles", "gains", "median_interval", "median_ranks"]
 
 LEAST_RUNS = 2
 """An article with one run gets no verdict: one number cannot be told from a fluke."""
@@ -177,3 +176,43 @@ def _fall(row: ArticleResult) -> float:
     if gain is None:
         gain = row.low_percent if row.low_percent is not None else row.high_percent
     return np.inf if gain is None else -gain
+
+
+def median_ranks(count: int, confidence: float) -> tuple[int, int, float] | None:
+    """Narrowest symmetric pair of ranks that holds the median at least so surely, and how surely.
+
+    None when even the extremes do not: below six runs at 95 %.
+
+    Parameters
+    ----------
+    count
+        Scores.
+    confidence
+        Asked for, above 0 and below 1.
+
+    References
+    ----------
+    Conover, *Practical Nonparametric Statistics*, section 3.2 (from memory): the rank r has binomial odds.
+    """
+    for rank in range(count // 2, 0, -1):
+        cover = 1.0 - 2.0 * float(bdtr(rank - 1, count, 0.5))
+        if cover >= confidence:
+            return rank, count + 1 - rank, cover
+    return None
+
+
+def median_interval(scores: Sequence[float], confidence: float) -> tuple[float, float] | None:
+    """The two order statistics around the median, or None when there are too few scores.
+
+    Parameters
+    ----------
+    scores
+        Of one article with one tool, in any order.
+    confidence
+        Asked for, above 0 and below 1.
+    """
+    ranks = median_ranks(len(scores), confidence)
+    if ranks is None:
+        return None
+    ordered = np.sort(np.asarray(scores, dtype=np.float64))
+    return float(ordered[ranks[0] - 1]), float(ordered[ranks[1] - 1])

@@ -2,7 +2,7 @@
 
 from strikeproof.parts.article import Article, Cut, Given, Part
 from strikeproof.parts.bonds import Bond, BondPlan
-from strikeproof.parts.drawing import draw_article
+from strikeproof.parts.drawing import draw_article, write_svg
 from strikeproof.parts.handling import (
     is_weldable,
     tell_heat,
@@ -29,7 +29,6 @@ from strikeproof.parts.reading import read_article
 from strikeproof.parts.sheet import Sheet, Stroke, Words
 from strikeproof.parts.stock import StockItem, find_stock, stock_names
 from strikeproof.parts.strength import Margin, least_margins, margins_at
-from strikeproof.parts.svg import write_svg
 from strikeproof.parts.swallowed import tell_swallowed
 from strikeproof.parts.working import work_out
 

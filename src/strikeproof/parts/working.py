@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 from typing import Final
 
 from strikeproof.errors import BadInput
-from strikeproof.parts.article import Article
+from strikeproof.parts.article import Article, Part
 from strikeproof.parts.bonds import Bond
 from strikeproof.parts.layout import Placed, place
 from strikeproof.parts.lumps import Hanging, hang_riders, list_riders, lump_chain
@@ -16,10 +17,9 @@ from strikeproof.parts.materials import MaterialBook
 from strikeproof.parts.measured import Difference, Measured, compare, inertia_from_swing
 from strikeproof.parts.path import Chain, end_cut, lay_chain
 from strikeproof.parts.prices import PriceTable
-from strikeproof.parts.properties import ArticleProperties, Lump, PartProperties
+from strikeproof.parts.properties import ArticleProperties, CutLine, Lump, PartProperties, WeldLine
 from strikeproof.parts.shapes import free_play
 from strikeproof.parts.strength import list_checks, list_sections
-from strikeproof.parts.workshop import cut_line, list_welds, part_price, whole_price
 
 __all__ = ["TYPICAL_GAP", "TYPICAL_STIFFNESS", "work_out"]
 
@@ -79,7 +79,7 @@ def _from_parts(
     bonds = _bonds(path, chain, hung)
     gaps = _end_gap(path[0], "drive"), _end_gap(path[-1], "bolt")
     parts = tuple(_part(each, bonds.get(each.part.name), prices) for each in placed)
-    welds = list_welds(path, placed, bonds)
+    welds = _list_welds(path, placed, bonds)
     return ArticleProperties(
         name=article.name,
         mass=sum(each.mass for each in placed),
@@ -91,7 +91,7 @@ def _from_parts(
         hexagon_gap=TYPICAL_GAP if gaps[1] is None else gaps[1],
         outer_diameter=max(_outside(each) for each in placed),
         length=max(each.end for each in placed) - min(each.start for each in placed),
-        price=whole_price(parts, welds, bonds, prices),
+        price=_whole_price(parts, welds, bonds, prices),
         lumps=lumped.lumps,
         links=lumped.links,
         riders=list_riders(hung, lumped),
@@ -99,7 +99,7 @@ def _from_parts(
         sections=sections,
         checks=list_checks(chain, sections, hung, lumped.lump_of, inertia),
         welds=welds,
-        cuts=tuple(cut_line(each.part) for each in placed),
+        cuts=tuple(_cut_line(each.part) for each in placed),
         off_balance=_off_balance(placed),
         differences=(),
         hardenable=any(each.material.hardenable for each in placed),
@@ -147,7 +147,7 @@ def _part(placed: Placed, bond: Bond | None, prices: PriceTable | None) -> PartP
         _outside(placed),
         part.bond.kind if bond is None else bond.kind,
         math.inf if bond is None else bond.stiffness,
-        part_price(placed, prices),
+        _part_price(placed, prices),
     )
 
 
@@ -289,4 +289,101 @@ def _scaled(computed: ArticleProperties, heavier: float, stiffer: float) -> Arti
             )
             for rider in computed.riders
         ),
+    )
+
+
+def _raw_volume(part: Part) -> float:
+    """What must be bought for a part: its outside over its length, hollow only if bought hollow. [m³]"""
+    widest = part.outer.area * max(1.0, part.outer_end / part.outer.size) ** 2
+    hollow = part.bore is not None and (part.stock is not None or part.shape in ("tube", "sleeve", "fill"))
+    return part.length * (widest - (part.bore.area if hollow and part.bore else 0.0))
+
+
+def _part_price(placed: Placed, prices: PriceTable | None) -> float | None:
+    """Price of one part, cut to length; None when nothing says it.
+
+    Parameters
+    ----------
+    placed
+        Its price is taken where the person gave one.
+    prices
+        None where nothing is looked up.
+
+    Returns
+    -------
+    In the currency of the table.
+    """
+    part = placed.part
+    if part.price is not None or prices is None:
+        return part.price
+    bought = placed.solid.volume if part.shape in ("ring", "fill") else _raw_volume(part)
+    names = tuple(name for name in (part.stock, part.family, placed.material.name) if name)
+    cost = prices.cost(names, mass=bought * placed.material.density, length=part.length)
+    sawn = part.shape not in ("ring", "fill") and part.family not in ("nut", "old nut", "long nut", "washer")
+    return cost if cost is None or not sawn else cost + (prices.cost(("cut",)) or 0.0)
+
+
+def _whole_price(
+    parts: Sequence[PartProperties],
+    welds: Sequence[WeldLine],
+    bonds: dict[str, Bond],
+    prices: PriceTable | None,
+) -> float | None:
+    """Sum over parts and joints; None when a part has no price.
+
+    Parameters
+    ----------
+    parts
+        Each with its own price or None.
+    welds
+        Priced by the metre of bead.
+    bonds
+        By part; every press fit is priced as a piece.
+    prices
+        None leaves the joints out.
+
+    Returns
+    -------
+    In the currency of the table.
+    """
+    known = [part.price for part in parts if part.price is not None]
+    if len(known) < len(parts):
+        return None
+    if prices is None:
+        return sum(known)
+    beads = sum(prices.cost(("weld",), length=weld.length) or 0.0 for weld in welds)
+    fits = sum(bond.kind == "press fit" for bond in bonds.values()) * (prices.cost(("press fit",)) or 0.0)
+    return sum(known) + beads + fits
+
+
+def _list_welds(
+    path: Sequence[Placed], placed: Sequence[Placed], bonds: dict[str, Bond]
+) -> tuple[WeldLine, ...]:
+    """Every weld with its bead.
+
+    Parameters
+    ----------
+    path
+        Parts that carry the torque, in order from the drive.
+    placed
+        All parts.
+    bonds
+        By the name of the part that each holds.
+    """
+    before = {after.part.name: first.part.name for first, after in pairwise(path)}
+    by_name = {each.part.name: each for each in placed}
+    lines = []
+    for name, bond in bonds.items():
+        if bond.kind == "weld":
+            each = by_name[name]
+            other = by_name[each.part.carrier or before[name]]
+            preheat = each.material.hardenable or other.material.hardenable
+            lines.append(WeldLine(name, other.part.name, each.part.bond.throat, bond.weld_length, preheat))
+    return tuple(lines)
+
+
+def _cut_line(part: Part) -> CutLine:
+    """What to take for a part, and how long to cut it."""
+    return CutLine(
+        part.name, part.stock or f"{part.shape} {part.outer.size * 1e3:.4g} mm", part.material, part.length
     )

@@ -8,8 +8,8 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 
 from strikeproof.capture.heard import Heard, Oddity, join_heard, merge_oddities
+from strikeproof.capture.rig_feed import RigParser
 from strikeproof.capture.rig_frames import Payload, pack_frame
-from strikeproof.capture.rig_parser import RigParser
 from strikeproof.quantity import FloatArray
 
 

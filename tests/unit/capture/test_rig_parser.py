@@ -10,8 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.unit.capture.rig_bytes import frames, hear, lines
 
+from strikeproof.capture.rig_feed import RigParser
 from strikeproof.capture.rig_frames import SYNC, pack_frame
-from strikeproof.capture.rig_parser import RigParser
 from strikeproof.errors import BadInput
 
 READINGS = 100.0 + np.sin(np.arange(400) / 7.0) * 40.0

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from tests.unit.design.search_bench import BRIEF
 
-from strikeproof.design.naming import Names
+from strikeproof.design.finishing import Names
 from strikeproof.design.plans import Plan
 from strikeproof.design.recipes import list_recipes
 

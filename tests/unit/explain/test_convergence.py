@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 from scipy.signal import lfilter
 
-from strikeproof.explain.convergence import bulk_size, find_r_hat, tail_size
+from strikeproof.explain.sampling import bulk_size, find_r_hat, tail_size
 
 
 def autoregressive(rho: float, chains: int = 8, steps: int = 4000) -> np.ndarray:

@@ -17,11 +17,11 @@ from strikeproof.explain import (
     ToolFacts,
     explain_campaign,
 )
+from strikeproof.explain.explaining import weigh_rivals
 from strikeproof.explain.fits import QUICK, fit_rivals, make_table, usable
 from strikeproof.explain.obstacles import drop_contradictions, find_missing
 from strikeproof.explain.physical import _log_levels
 from strikeproof.explain.sampling import Effort
-from strikeproof.explain.weighing import weigh_rivals
 
 
 def quickly(evidence: Evidence) -> Explanation:

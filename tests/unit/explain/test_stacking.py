@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 from scipy.special import logsumexp
 
-from strikeproof.explain.stacking import stack
+from strikeproof.explain.judgement import stack
 
 
 def test_weights_of_two_coins_are_the_exact_ones():

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from strikeproof.errors import BadInput
 from strikeproof.joint import parse_bolt, parse_thread
-from strikeproof.joint.series import METRIC_PITCHES, inch_sizes, threads_per_inch
+from strikeproof.joint.designation import METRIC_PITCHES, inch_sizes, threads_per_inch
 
 
 @pytest.mark.parametrize(

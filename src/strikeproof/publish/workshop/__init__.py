@@ -2,10 +2,9 @@
 
 from strikeproof.publish.workshop.drawing import Title, at_full_size, draw_workshop_sheet
 from strikeproof.publish.workshop.lists import Rows, cut_rows, part_rows, weld_rows, write_csv
-from strikeproof.publish.workshop.page import WorkshopJob, write_workshop_page
 from strikeproof.publish.workshop.raw import Raw, RawBook
 from strikeproof.publish.workshop.solid import require_cad, write_step
-from strikeproof.publish.workshop.steps import tell_steps
+from strikeproof.publish.workshop.steps import WorkshopJob, tell_steps, write_workshop_page
 
 __all__ = [
     "Raw",

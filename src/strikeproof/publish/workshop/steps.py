@@ -3,25 +3,32 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from typing import Final
+
+from markupsafe import Markup
 
 from strikeproof.parts import (
     Article,
     ArticleProperties,
     Cut,
     Part,
+    Sheet,
     is_weldable,
     tell_holding,
     tell_hollows,
     tell_relief,
     temper_of,
+    write_svg,
 )
-from strikeproof.publish.texts import join_words
-from strikeproof.publish.workshop.lists import SAW_MORE
+from strikeproof.publish.colours import theme_css
+from strikeproof.publish.documents import find_template, read_piece
+from strikeproof.publish.texts import join_words, sentence
+from strikeproof.publish.workshop.lists import SAW_MORE, Rows
 from strikeproof.publish.workshop.notes import SIGNS, millimetres
 from strikeproof.publish.workshop.raw import RawBook
 
-__all__ = ["tell_steps"]
+__all__ = ["WorkshopJob", "tell_steps", "write_workshop_page"]
 
 _SWELL: Final = 12e-6
 """Linear expansion of steel per kelvin (common practice, no source)."""
@@ -237,3 +244,74 @@ def _finish(article: Article, properties: ArticleProperties) -> Iterator[str]:
         "Add its file to campaign.toml under the other articles and run it among them, each block in "
         "random order."
     )
+
+
+@dataclass(frozen=True, slots=True)
+class WorkshopJob:
+    """All that stands on the page.
+
+    Parameters
+    ----------
+    name, words
+        Of the article.
+    made_for
+        The brief, and the campaign whose runs stand behind the figures.
+    simulated
+        Whether those runs were.
+    facts
+        Label and value.
+    stops
+        Why it must not be run; empty when it holds.
+    gains
+        Heads and a row a tool.
+    why
+        Sentences on what makes the gain.
+    margins
+        Heads and a row a place.
+    parts, cuts, welds
+        Lists with their heads.
+    price_note
+        How sure the price is.
+    steps, cautions
+        In order.
+    closest
+        The article already built that is nearest; None where there is none.
+    made_by
+        Program and seed.
+    """
+
+    name: str
+    words: str
+    made_for: str
+    simulated: bool
+    facts: Sequence[tuple[str, str]]
+    stops: Sequence[str]
+    gains: Rows
+    why: Sequence[str]
+    margins: Rows
+    parts: Rows
+    cuts: Rows
+    welds: Rows
+    price_note: str
+    steps: Sequence[str]
+    cautions: Sequence[str]
+    closest: str | None
+    made_by: str
+
+
+def write_workshop_page(job: WorkshopJob, drawing: Sheet) -> str:
+    """One HTML document that needs nothing else; what came from outside is escaped."""
+    return find_template("workshop.html").render(
+        job=job,
+        drawing=Markup(_inline(write_svg(drawing))),
+        sentence=sentence,
+        style=Markup(theme_css() + read_piece("page.css") + read_piece("workshop.css")),
+    )
+
+
+def _inline(svg: str) -> str:
+    """The drawing in the page's own colours, as wide as its place."""
+    body = svg.strip().replace("#ffffff", "var(--paper)").replace("#1b1b1b", "var(--ink)")
+    opening, _, rest = body.partition(">")
+    box = opening[opening.index("viewBox") :]
+    return f'<svg xmlns="http://www.w3.org/2000/svg" {box}>{rest}'

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 from nicegui import app, ui
 from nicegui.element import Element
@@ -18,21 +20,32 @@ from strikeproof.desk.designing.brief_draft import (
     open_brief,
     start_brief,
 )
-from strikeproof.desk.designing.views import FILES, DesignView, Refusal
+from strikeproof.desk.designing.views import FILES, DesignView, FitView, Refusal
 from strikeproof.desk.publishing.views import ENDINGS
 from strikeproof.errors import NotFound, StrikeproofError
 from strikeproof.web.answering import outcome, refusal
 from strikeproof.web.designing.brief_bench import BriefBench
 from strikeproof.web.designing.brief_form import draw_brief_form
-from strikeproof.web.designing.fit import show_fit
 from strikeproof.web.designing.lowering import agree_to_lower
 from strikeproof.web.designing.proposals import show_design
-from strikeproof.web.elements import button, empty_state, link, show_error, tag
+from strikeproof.web.elements import (
+    button,
+    empty_state,
+    html,
+    link,
+    notes,
+    on_value,
+    section,
+    select,
+    show_error,
+    table,
+    tag,
+)
 from strikeproof.web.frame import View, nothing_yet, page
 from strikeproof.web.inside import inside
 from strikeproof.web.pages.plan import use_planning_look
 from strikeproof.web.site import Site
-from strikeproof.web.tasks import DESIGN, DESIGN_CHART, KEPT_DESIGN
+from strikeproof.web.tasks import DESIGN, DESIGN_CHART, FIT, FIT_NAMES, KEPT_DESIGN
 from strikeproof.web.units import units_of
 from strikeproof.web.work import WORK
 from strikeproof.web.working import fill, working
@@ -62,7 +75,7 @@ def register(site: Site) -> None:
         step = step if step in _STEPS else "brief"
         _steps(view, step)
         if step == "fit":
-            await show_fit(view, article)
+            await _show_fit(view, article)
             return
         show = _show_brief if step == "brief" else _show_proposals
         await fill(
@@ -247,4 +260,93 @@ def _show_kept(view: View, found: DesignView | None) -> None:
         "Every candidate goes through the same physics that explained the runs, and must keep every limit of "
         "the brief. A quick search takes a minute or so, a thorough one longer, and longer still where the "
         "runs are not explained yet. Either can be stopped: what it has found is kept.",
+    )
+
+
+_LIMITS = {
+    "pocket": "the pocket",
+    "wall": "the nearest wall",
+    "free length": "the free length",
+    "seat": "the seat",
+}
+
+
+async def _show_fit(view: View, article: str) -> None:
+    """A choice of the articles, and the one chosen in its place."""
+    await fill(
+        "Looking for articles",
+        lambda names: _choose(view, names, article),
+        FIT_NAMES,
+        view.site.workspace,
+        view.campaign,
+    )
+
+
+async def _choose(view: View, names: tuple[tuple[str, ...], tuple[str, ...]], article: str) -> None:
+    built, proposed = names
+    if not built and not proposed:
+        with empty_state(
+            "Nothing to place yet",
+            "Only an article with dimensions can be drawn in its place. Describe one of the campaign's by "
+            "its parts, or search for proposals.",
+        ):
+            link("Search for proposals", view.to("/design", step="proposals"), "button primary")
+        return
+    options = [*((each, each) for each in built), *((each, f"{each} (proposal)") for each in proposed)]
+    chosen = article if article in (*built, *proposed) else options[0][0]
+    with tag("div", classes="fields"):
+        box = select("Article", options, chosen, data_key="fit-article")
+    on_value(box, lambda text: ui.navigate.to(view.to("/design", step="fit", article=text)))
+    await fill(
+        "Placing it",
+        lambda found: _show(view, found),
+        FIT,
+        view.site.workspace,
+        view.campaign,
+        chosen,
+        view.units.mapping,
+    )
+
+
+def _show(view: View, found: FitView) -> None:
+    told, units = found.facts, view.units
+    long, swept = (units.write(told[key], "length", 3) for key in ("length_m", "swept_diameter_m"))
+    size = f"{long} long, sweeps {swept}"
+    fits = told["fits"]
+    word = "It fits" if fits else "■ It touches"
+    tag(
+        "p",
+        f"{word}: {told['article']}, {size}.",
+        "verdict-line good" if fits else "verdict-line stop",
+        role="status",
+    )
+    with tag("div", classes="two"):
+        drawn = html(found.section, classes="drawing room large")
+        drawn.props["aria-label"] = found.says
+        with tag("div"):
+            if told["touches"]:
+                _touches(view, told)
+            if told["mends"]:
+                with section("What would mend it", level=3), tag("ul", classes="mends"):
+                    for each in told["mends"]:
+                        tag("li", each["words"])
+    notes(told["cautions"], "What is not looked at, and what belongs before use")
+
+
+def _touches(view: View, told: Mapping[str, Any]) -> None:
+    write = view.units.write
+    table(
+        ("Part", "Touches", "Too much by", "Above the seat", "Would do"),
+        [
+            (
+                each["part"],
+                _LIMITS[each["limit"]],
+                write(each["excess_m"], "length", 3),
+                f"{write(each['from_m'], 'length', 3)} to {write(each['to_m'], 'length', 3)}",
+                write(each["allowed_m"], "length", 4) if each["allowed_m"] else "nothing",
+            )
+            for each in told["touches"]
+        ],
+        caption="Where it touches, worst first: on the radius, or in length",
+        numbers=(2, 3, 4),
     )

@@ -39,13 +39,10 @@ from strikeproof.web.elements import (
 from strikeproof.web.frame import View, page
 from strikeproof.web.planning.articles_step import show_articles
 from strikeproof.web.planning.asking import ask
-from strikeproof.web.planning.bolt_step import show_bolt
-from strikeproof.web.planning.calibration_step import show_calibration
 from strikeproof.web.planning.editor import Editor
 from strikeproof.web.planning.elsewhere import show_elsewhere
-from strikeproof.web.planning.protocol_step import show_protocol
 from strikeproof.web.planning.sheet_step import show_sheet
-from strikeproof.web.planning.tools_step import show_tools
+from strikeproof.web.planning.steps import show_bolt, show_calibration, show_protocol, show_tools
 from strikeproof.web.site import Site
 from strikeproof.web.units import units_of
 from strikeproof.web.work import WORK
