@@ -1,4 +1,9 @@
-"""From what arrives on a port to samples on one time line, over unplugging and plugging in again."""
+"""From what arrives on a port to samples on one time line, over unplugging and plugging in again.
+
+Text lines hold a number, or numbers in columns with a time stamp first or without. How they are written is
+settled on the first few that hold numbers; what does not fit later is garbage. What stands before the first
+line end is not read as numbers: the line was opened in the middle of a number.
+"""
 
 from __future__ import annotations
 

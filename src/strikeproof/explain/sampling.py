@@ -2,6 +2,13 @@
 
 The particles come from a mixture that covers the posterior, the posteriors without one article, and the
 prior; one set of them then answers all questions (evidence, left-out articles) by importance weights.
+
+Whether its chains have met is judged by rank-normalised split R-hat and effective sample sizes.
+
+References
+----------
+Vehtari, Gelman, Simpson, Carpenter, Bürkner, "Rank-normalization, folding, and localization: an improved
+R-hat for assessing convergence of MCMC", Bayesian Analysis 16 (2021) 667, eqs (1)-(14) (from memory).
 """
 
 from __future__ import annotations

@@ -1,4 +1,8 @@
-"""The server process: the application, where it listens, and how it ends."""
+"""The server process: the application, where it listens, and how it ends.
+
+Where it asks for a token, that comes by a form or in the fragment of the printed address, and is in no log.
+What the browser saves is a random word that is worth nothing after signing out.
+"""
 
 from __future__ import annotations
 

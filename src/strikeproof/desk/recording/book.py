@@ -1,6 +1,9 @@
 """The book of a campaign that is recorded: its plan, its kept runs, and what a person decides about them.
 
 Everything that is decided is at once in the store and on the run sheet, and can be undone.
+
+A killed recorder leaves its run in the folder of recordings; so may a person, another program or a failing
+disk leave a file there. Those that no run is known by are sorted and shown.
 """
 
 from __future__ import annotations
