@@ -90,7 +90,7 @@ class Draft:
 class CalibrationView:
     """What the readings say so far. `residuals` and `suspects` are by the place of a point in its draft.
 
-    `budget` has one row a component: name, standard uncertainty, share of the variance in percent, source.
+    `budget` has one row a component: name, what it adds to the uncertainty in the unit of the result, share of the variance in percent, source.
     """
 
     facts: tuple[tuple[str, str], ...]
@@ -373,7 +373,7 @@ def _view(outcome: CalibrationOutcome, places: Sequence[int]) -> CalibrationView
         residuals=dict(zip(places, fit.residuals.tolist(), strict=True)),
         suspects=outcome.suspect_lines,
         budget=tuple(
-            (line.name, line.standard_uncertainty, 100.0 * share, line.source)
+            (line.name, line.contribution, 100.0 * share, line.source)
             for line, share in zip(budget.components, budget.shares, strict=True)
         ),
         at=budget.at,

@@ -340,7 +340,7 @@ class _Entry:
             )
             elements.facts(found.facts, "rows")
             table(
-                ("What adds to the uncertainty", f"Standard [{applied}]", "Share", "From"),
+                ("What adds to the uncertainty", f"Standard uncertainty [{applied}]", "Share", "From"),
                 [
                     (name, write_number(value, 2), f"{share:.0f} %", source)
                     for name, value, share, source in found.budget

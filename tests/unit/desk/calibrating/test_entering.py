@@ -111,3 +111,12 @@ def test_what_a_sheet_knows_of_a_reading_stays_with_it(workspace: Path) -> None:
     sheet = (campaign_place(workspace, NAME) / "calibration.csv").read_text()
     assert sheet.splitlines()[0] == "applied,reading,direction,repeat,applied_uncertainty"
     assert sheet.splitlines()[-1] == "400,161,up,1,0.75"
+
+
+def test_the_lines_of_the_budget_are_in_the_unit_of_the_result(workspace: Path) -> None:
+    """Squares of the lines are as their shares, and add up to the whole (JCGM 100:2008, 5.1.2)."""
+    points = (*GOOD, *(Point(each.applied, f"{float(each.reading) + 0.3:g}", "up", "2") for each in GOOD))
+    found = try_calibration(workspace, None, Draft(points=points, reference_uncertainty_percent="1"))
+    squares = [value**2 for _name, value, _share, _source in found.budget]
+    assert [100 * each / sum(squares) for each in squares] == pytest.approx([row[2] for row in found.budget])
+    assert 1.9 < found.expanded / sum(squares) ** 0.5 < 2.4
