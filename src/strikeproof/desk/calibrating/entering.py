@@ -90,7 +90,8 @@ class Draft:
 class CalibrationView:
     """What the readings say so far. `residuals` and `suspects` are by the place of a point in its draft.
 
-    `budget` has one row a component: name, what it adds to the uncertainty in the unit of the result, share of the variance in percent, source.
+    `budget` has one row a component: name, what it adds to the uncertainty in the unit of the result, share
+    of the variance in percent, source.
     """
 
     facts: tuple[tuple[str, str], ...]
