@@ -100,7 +100,7 @@ _VOLTAGE: Final = (
     (1e3, "kV", "kilovolt", "kilovolts"),
 )
 _ROTATION: Final = (
-    (1.0, "rad/s", "1/s"),
+    (1.0, "rad/s"),  # 1/s is a turn to some, as 1/min is to all, and a radian to others
     (math.pi / 30, "rpm", "1/min", "rev/min", "r/min"),
     (math.pi / 180, "deg/s", "°/s"),
     (2 * math.pi, "rev/s"),

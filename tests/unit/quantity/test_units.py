@@ -224,3 +224,11 @@ def test_a_stranger_cannot_make_a_unit_or_a_number_slow() -> None:
         with pytest.raises(BadInput):
             parse_quantity(text, "torsional stiffness")
         assert not is_arbitrary(text)
+
+
+def test_turns_a_second_are_not_taken_for_radians() -> None:
+    """1/min is a turn a minute to everybody, 1/s a turn to some and a radian to others (ISO 80000-3)."""
+    assert parse_quantity("60 1/min", "rotation speed") == pytest.approx(2 * math.pi)
+    assert parse_quantity("1 rev/s", "rotation speed") == pytest.approx(2 * math.pi)
+    with pytest.raises(BadInput, match="not a unit of rotation speed"):
+        parse_quantity("1 1/s", "rotation speed")
