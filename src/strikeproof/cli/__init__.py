@@ -7,6 +7,7 @@ import signal
 import sys
 
 from strikeproof.cli import (
+    asking,
     backing_up,
     bench,
     campaigns,
@@ -23,6 +24,7 @@ from strikeproof.errors import BadFile, StrikeproofError
 
 __all__ = [
     "app",
+    "asking",
     "backing_up",
     "bench",
     "campaigns",

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from markupsafe import Markup
 
+from strikeproof.publish.answers import Panel, panels_of
 from strikeproof.publish.colours import theme_css
 from strikeproof.publish.data.tables import page_tables, write_csv, write_json
 from strikeproof.publish.documents import find_template, read_piece
@@ -42,6 +43,7 @@ def write_page(report: Report) -> str:
     for chart in find_charts(report):
         drawn[chart.section].append(page_drawing(chart))
     script = read_piece("page.js")
+    panels = panels_of(report)
     return find_template("page.html").render(
         report=report,
         campaign=report.campaign,
@@ -69,7 +71,8 @@ def write_page(report: Report) -> str:
         above={
             key: says.format(reference=report.comparison.reference) for key, (_, says) in SECTIONS.items()
         },
-        parts=_parts(drawn, why=report.why is not None),
+        panels=panels,
+        parts=_parts(drawn, panels, why=report.why is not None),
         why=why_section(report.why),
         warnings=tuple(dict.fromkeys((*report.warnings, *report.comparison.warnings))),
         made_by=_made_by(report),
@@ -84,7 +87,9 @@ def write_page(report: Report) -> str:
     )
 
 
-def _parts(drawn: Mapping[str, Sequence[object]], *, why: bool) -> list[tuple[str, str]]:
+def _parts(
+    drawn: Mapping[str, Sequence[object]], panels: Sequence[Panel], *, why: bool
+) -> list[tuple[str, str]]:
     """The parts of this report, as its list of contents names them."""
     parts = [
         ("tested", "What was tested and how"),
@@ -95,7 +100,9 @@ def _parts(drawn: Mapping[str, Sequence[object]], *, why: bool) -> list[tuple[st
         ("data", "Data, and how to compute this again"),
     ]
     shown = {key for key in ("growth", "price") if drawn[key]} | ({"why"} if why else set())
-    return [(key, name) for key, name in parts if key not in ("growth", "price", "why") or key in shown]
+    listed = [(key, name) for key, name in parts if key not in ("growth", "price", "why") or key in shown]
+    after = [key for key, _ in listed].index("found") + 1
+    return [*listed[:after], *((each.key, each.heading) for each in panels), *listed[after:]]
 
 
 def _made_by(report: Report) -> list[tuple[str, str]]:

@@ -9,6 +9,7 @@ import numpy as np
 from strikeproof.campaign.records import Campaign
 from strikeproof.judge.budget import Budget
 from strikeproof.judge.calibration import CalibrationFit
+from strikeproof.judge.questions.answers import Answers
 from strikeproof.judge.records import Comparison
 from strikeproof.publish.explain.why import Why
 from strikeproof.publish.texts import clip, unit_words
@@ -99,6 +100,8 @@ class Report:
         Of the simulation or of the randomisation test, when there is one.
     why
         Which property makes the difference, when that was worked out.
+    answers
+        Questions beside "article against the reference", when they were asked.
     """
 
     campaign: Campaign
@@ -121,6 +124,7 @@ class Report:
     hashes: tuple[tuple[str, str], ...] = ()
     seed: int | None = None
     why: Why | None = None
+    answers: Answers | None = None
 
     @property
     def applied_unit(self) -> str:

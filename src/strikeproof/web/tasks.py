@@ -11,9 +11,10 @@ from importlib import import_module
 from typing import Any, Final, Generic, TypeVar
 
 from strikeproof.desk.designing.views import DesignView, FitView, Refusal
-from strikeproof.desk.publishing.views import ComparisonView, ExplanationView
+from strikeproof.desk.publishing.views import AnswerPanel, ComparisonView, ExplanationView
 
 __all__ = [
+    "ASK",
     "CHART",
     "COMPARE",
     "DESIGN",
@@ -51,6 +52,7 @@ class Task(Generic[T]):
         return found
 
 
+ASK: Final[Task[AnswerPanel]] = Task("publishing.parts", "ask_to_show")
 COMPARE: Final[Task[ComparisonView]] = Task("publishing.parts", "compare_to_show")
 EXPLAIN: Final[Task[ExplanationView]] = Task("publishing.parts", "explain_to_show")
 KEPT_EXPLANATION: Final[Task[ExplanationView | None]] = Task("publishing.parts", "kept_explanation_to_show")

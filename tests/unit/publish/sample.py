@@ -21,6 +21,7 @@ from strikeproof.campaign.records import (
 from strikeproof.judge.budget import calibration_budget
 from strikeproof.judge.calibration import fit_calibration
 from strikeproof.judge.comparison import compare_runs
+from strikeproof.judge.questions.answers import answer_runs
 from strikeproof.judge.records import ScoredRun
 from strikeproof.publish.report import Report, ReportRun
 
@@ -143,6 +144,10 @@ def _calibration(rng: np.random.Generator):  # type: ignore[no-untyped-def]  # t
     return fit, calibration_budget(fit, at=90.0, reference_uncertainty_percent=1.0)
 
 
+def _prices() -> dict[str, float]:
+    return {name: price for name, (price, _) in ARTICLES.items()}
+
+
 @cache
 def sample_report(*, drift: float = -4e-5, seed: int = 7) -> Report:
     """The whole campaign; a strong `drift` (per run) puts the rig out of control."""
@@ -160,7 +165,7 @@ def sample_report(*, drift: float = -4e-5, seed: int = 7) -> Report:
         margin_percent=3.0,
         rng=rng,
         draws=499,
-        prices={name: price for name, (price, _) in ARTICLES.items()},
+        prices=_prices(),
     )
     fit, budget = _calibration(rng)
     return Report(
@@ -188,4 +193,5 @@ def sample_report(*, drift: float = -4e-5, seed: int = 7) -> Report:
         ),
         hashes=tuple((run.log or "", run.log_sha256 or "") for run in runs),
         seed=seed,
+        answers=answer_runs(scored, "plain-24", margin_percent=3.0, confidence=0.95, prices=_prices()),
     )

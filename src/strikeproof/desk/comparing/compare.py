@@ -22,7 +22,7 @@ from strikeproof.judge.readout import expected_reading
 from strikeproof.judge.records import ArticleResult, Comparison, RigControl, ScoredRun
 from strikeproof.trace import Flag
 
-__all__ = ["ComparisonOutcome", "compare_campaign", "compare_judged", "scored_runs"]
+__all__ = ["ComparisonOutcome", "compare_campaign", "compare_judged", "find_looks", "scored_runs"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -139,14 +139,14 @@ def compare_judged(judged: JudgedCampaign) -> ComparisonOutcome:
         rng=np.random.default_rng(seed),
         timed=campaign.protocol.score.kind == "time to",
         step=_step(judged, scored),
-        looks=_look(campaign, scored),
+        looks=find_looks(campaign, scored),
         prices={each.name: each.price for each in campaign.articles if each.price is not None},
     )
     warnings = (*judged.warnings, *_run_warnings(judged), *comparison.warnings)
     return ComparisonOutcome(judged, comparison, warnings, seed)
 
 
-def _look(campaign: Campaign, scored: Sequence[ScoredRun]) -> Looks | None:
+def find_looks(campaign: Campaign, scored: Sequence[ScoredRun]) -> Looks | None:
     """Which planned look this is, by the blocks that are made; None where none are planned."""
     if campaign.protocol.looks is None:
         return None

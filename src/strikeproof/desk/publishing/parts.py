@@ -8,11 +8,14 @@ from pathlib import Path
 from typing import Any
 
 from strikeproof.desk.calibrating.worth import Worth
+from strikeproof.desk.comparing.answers import ask_difference
 from strikeproof.desk.comparing.compare import ComparisonOutcome
 from strikeproof.desk.explaining.explain import ExplainOutcome, explain_workspace, find_explanation
 from strikeproof.desk.publishing.report import build_report, tell_why
 from strikeproof.desk.publishing.views import (
     ENDINGS,
+    AnswerPanel,
+    AnswerRows,
     ChartSection,
     ComparisonView,
     Drawing,
@@ -24,6 +27,7 @@ from strikeproof.desk.workspace.opening import open_campaign
 from strikeproof.errors import BadInput, NotFound
 from strikeproof.judge.records import ArticleResult, Comparison, RigControl
 from strikeproof.plain_text import write_csv_text
+from strikeproof.publish.answers import Panel, panels_of
 from strikeproof.publish.drawing import Chart, render_png, render_svg
 from strikeproof.publish.explain import why_charts, why_section
 from strikeproof.publish.gallery import SECTIONS, chart_heading, find_charts, page_drawing
@@ -35,6 +39,7 @@ from strikeproof.publish.verdicts import alarms, rig_sentences
 from strikeproof.quantity import from_si, to_si, unit_label
 
 __all__ = [
+    "ask_to_show",
     "chart_file",
     "compare_to_show",
     "explain_to_show",
@@ -86,12 +91,45 @@ def _comparison(report: Report, outcome: ComparisonOutcome) -> ComparisonView:
         set_aside=tuple(set_aside_rows(comparison)),
         warnings=tuple(sentence(text) for text in told),
         charts=dict(_charts(report)),
+        answers=tuple(map(panel_to_show, panels_of(report))),
         simulated=report.simulated,
+    )
+
+
+def panel_to_show(panel: Panel) -> AnswerPanel:
+    """A panel for a front."""
+    return AnswerPanel(
+        panel.key,
+        panel.heading,
+        tuple((_mark(sign), text) for sign, text in panel.said),
+        tuple(
+            AnswerRows(
+                each.caption,
+                each.heads,
+                tuple((_mark(sign), cells) for sign, cells in each.rows),
+                each.verdict,
+            )
+            for each in panel.tables
+        ),
+        panel.notes,
     )
 
 
 def _mark(sign: Any) -> Mark:
     return Mark(sign.word, sign.role, sign.path, sign.hollow)
+
+
+def ask_to_show(
+    workspace: Path, text: str, name: str | None = None, progress: Progress | None = None
+) -> AnswerPanel:
+    """A difference as a person wrote it, with every tool it ran with.
+
+    Raises
+    ------
+    StrikeproofError
+        If there is no such campaign, its runs cannot be asked, or the text cannot be read.
+    """
+    return panel_to_show(ask_difference(workspace, [text], name, progress).panel)
 
 
 def explain_to_show(

@@ -14,6 +14,7 @@ from strikeproof.campaign.records import Bolt, Campaign
 from strikeproof.campaign.store import Store
 from strikeproof.campaign.whole_file import write_whole
 from strikeproof.desk.calibrating.worth import Worth
+from strikeproof.desk.comparing.answers import answer_outcome
 from strikeproof.desk.comparing.compare import ComparisonOutcome, compare_judged
 from strikeproof.desk.explaining.explain import ExplainOutcome, find_explanation
 from strikeproof.desk.runs.judged import JudgedRun, Progress, judge_runs
@@ -140,6 +141,7 @@ def build_report(
         hashes=tuple(_hashes(store, key, judged.runs)),
         seed=outcome.seed,
         why=_find_why(store, key, outcome) if why else None,
+        answers=answer_outcome(outcome),
     )
     return report, outcome
 

@@ -6,7 +6,17 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-__all__ = ["ENDINGS", "ChartSection", "ComparisonView", "Drawing", "ExplanationView", "Mark", "ToolResults"]
+__all__ = [
+    "ENDINGS",
+    "AnswerPanel",
+    "AnswerRows",
+    "ChartSection",
+    "ComparisonView",
+    "Drawing",
+    "ExplanationView",
+    "Mark",
+    "ToolResults",
+]
 
 ENDINGS: Final[Mapping[str, str]] = {
     "svg": "image/svg+xml",
@@ -60,6 +70,27 @@ class ToolResults:
 
 
 @dataclass(frozen=True, slots=True)
+class AnswerRows:
+    """A table of an answer; the sign of a row stands in its cell number `verdict`, numbers come after it."""
+
+    caption: str
+    heads: tuple[str, ...]
+    rows: tuple[tuple[Mark, tuple[tuple[str, ...], ...]], ...]
+    verdict: int
+
+
+@dataclass(frozen=True, slots=True)
+class AnswerPanel:
+    """A question that was answered: sentences with their marks, tables, what they mean."""
+
+    key: str
+    heading: str
+    said: tuple[tuple[Mark, str], ...]
+    tables: tuple[AnswerRows, ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class ComparisonView:
     """A comparison to show. `alarms` come before any result."""
 
@@ -76,6 +107,7 @@ class ComparisonView:
     set_aside: tuple[Mapping[str, Any], ...]
     warnings: tuple[str, ...]
     charts: Mapping[str, ChartSection]
+    answers: tuple[AnswerPanel, ...]
     simulated: bool
 
 

@@ -9,7 +9,7 @@ from typing import Literal, TypeAlias
 import numpy as np
 
 from strikeproof.judge.questions.effects import Effects
-from strikeproof.judge.questions.joint import joint_of
+from strikeproof.judge.questions.joint import joint_of, root_of
 from strikeproof.quantity import BoolArray, FloatArray
 
 __all__ = ["Best", "Contender", "LeftOut", "find_best"]
@@ -212,12 +212,11 @@ class _Contest:
         fit, weights = self._effects.fit, self._weights[:, 0]
         covariance = (fit.variance or 0.0) * weights @ fit.covariance @ weights.T
         covariance += self._effects.extra_covariance(weights)
-        own, direction = np.linalg.eigh(covariance)
-        factor = direction * np.sqrt(np.clip(own, 0.0, None))
+        root = root_of(covariance)
         rng = np.random.default_rng(SEED)
         scale = np.sqrt(rng.chisquare(fit.degrees_of_freedom, (DRAWS, 1)) / fit.degrees_of_freedom)
-        drawn = self._difference[:, 0] + rng.standard_normal((DRAWS, len(own))) @ factor.T / scale
-        return np.asarray(np.bincount(drawn.argmax(axis=1), minlength=len(own)) / DRAWS)
+        drawn = self._difference[:, 0] + rng.standard_normal((DRAWS, root.shape[1])) @ root.T / scale
+        return np.asarray(np.bincount(drawn.argmax(axis=1), minlength=len(root)) / DRAWS)
 
 
 def _percent(better: float, *, timed: bool) -> float:

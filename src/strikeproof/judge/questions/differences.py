@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from typing import Literal, TypeAlias
@@ -10,6 +10,7 @@ from typing import Literal, TypeAlias
 import numpy as np
 
 from strikeproof.judge.intervals import Interval
+from strikeproof.judge.model import Pair
 from strikeproof.judge.questions.effects import Effects
 from strikeproof.judge.questions.joint import joint_of
 from strikeproof.judge.questions.written import Asked, ask_pair
@@ -20,9 +21,10 @@ from strikeproof.quantity import FloatArray
 
 __all__ = ["Difference", "Differences", "WhyNot", "all_pairs", "find_differences"]
 
-WhyNot: TypeAlias = Literal["not run", "apart", "no scatter", "one run", "order"]
+WhyNot: TypeAlias = Literal["not run", "apart", "no scatter", "one run", "order", "unconfirmed"]
 """Why a difference has no verdict: an article did not run with the tool; no block holds both, not even by way
-of others; the scatter is not known; an article has one run; every article had its own place in the blocks."""
+of others; the scatter is not known; an article has one run; every article had its own place in the blocks;
+of the two tests of the comparison with the reference one alone shows it."""
 LEAST = 2
 """An article with one run gets no verdict: one number cannot be told from a fluke."""
 
@@ -70,6 +72,7 @@ def find_differences(
     margin_percent: float,
     confidence: float,
     timed: bool = False,
+    unconfirmed: Collection[Pair] = (),
 ) -> Differences:
     """Measure combinations, each with one tool, with intervals that hold for all of them together.
 
@@ -85,6 +88,9 @@ def find_differences(
         Of all intervals together.
     timed
         Whether scores are times, of which less is better.
+    unconfirmed
+        Articles, each with its tool, whose difference from the reference was shown to one of two tests only:
+        where it is asked again, the answer is the same.
 
     References
     ----------
@@ -94,7 +100,7 @@ def find_differences(
     fit = effects.fit
     weights = np.asarray([effects.weights(dict(each.weights), tool) for each, tool in asked])
     weights = weights.reshape(len(asked), len(fit.design.pairs))
-    reasons = _why_not(effects, asked, weights)
+    reasons = _why_not(effects, asked, weights, unconfirmed)
     usual = [i for i, why in enumerate(reasons) if why not in ("not run", "apart")]
     judged = [i for i in usual if fit.variance is not None]
     intervals: dict[int, Interval] = {
@@ -120,7 +126,10 @@ def find_differences(
 
 
 def _why_not(
-    effects: Effects, asked: Sequence[tuple[Asked, str]], weights: FloatArray
+    effects: Effects,
+    asked: Sequence[tuple[Asked, str]],
+    weights: FloatArray,
+    unconfirmed: Collection[Pair],
 ) -> list[WhyNot | None]:
     able = effects.can_tell(weights)
     reasons: list[WhyNot | None] = []
@@ -137,6 +146,10 @@ def _why_not(
             if effects.order_hides
             else "one run"
             if min(runs) < LEAST
+            else "unconfirmed"
+            if each.pair
+            and effects.reference in each.pair
+            and any((article, tool) in unconfirmed for article in each.pair)
             else None
         )
     return reasons

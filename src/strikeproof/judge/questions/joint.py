@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
+from scipy.linalg import solve_triangular
 from scipy.special import fdtrc, ndtri, stdtr, stdtrit
 
 from strikeproof.quantity import FloatArray
 
-__all__ = ["Joint", "joint_of"]
+__all__ = ["Joint", "joint_of", "root_of"]
 
 POINTS_POWER = 14
 """2 to this power are the directions that are looked in."""
@@ -91,10 +92,8 @@ def joint_of(covariance: FloatArray, *, two_sided: bool = True) -> Joint:
         Whether the largest size is asked about, or the largest ratio with its sign.
     """
     size = np.sqrt(np.diag(covariance))
-    own, direction = np.linalg.eigh(covariance / np.outer(size, size))
-    kept = own > RANK_TOLERANCE * own[-1]
-    factor = direction[:, kept] * np.sqrt(own[kept])
-    rank = int(kept.sum())
+    factor = root_of(covariance / np.outer(size, size))
+    rank = factor.shape[1]
     many = len(covariance) > MANY
     directions = _directions(rank)[: FEWER if many or not two_sided else None]
     pieces = np.array_split(directions, 1 + len(directions) * len(covariance) // LARGEST_PIECE)
@@ -113,6 +112,24 @@ def _directions(rank: int) -> FloatArray:
     normal = ndtri(np.clip(source.random_base2(POINTS_POWER), 1e-12, 1.0 - 1e-12))
     length = np.linalg.norm(normal, axis=1)
     return np.asarray(normal[length > 0.0] / length[length > 0.0, None])
+
+
+def root_of(covariance: FloatArray) -> FloatArray:
+    """Cholesky's factor (m, rank) of a covariance that may be singular, rows in their own order.
+
+    Unlike eigenvectors it is the same on every machine where several directions matter alike.
+    """
+    factor = np.zeros_like(covariance)
+    pivots: list[int] = []
+    for i, row in enumerate(covariance):
+        rank = len(pivots)
+        own = solve_triangular(factor[pivots, :rank], row[pivots], lower=True) if pivots else np.zeros(0)
+        factor[i, :rank] = own
+        left = float(row[i] - own @ own)
+        if left > RANK_TOLERANCE * float(row[i]):
+            factor[i, rank] = np.sqrt(left)
+            pivots.append(i)
+    return np.asarray(factor[:, : len(pivots)])
 
 
 def _extents(ratios: FloatArray, two_sided: bool) -> FloatArray:

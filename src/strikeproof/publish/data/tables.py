@@ -86,7 +86,7 @@ def _document(table: DataTable) -> dict[str, Any]:
 
 def page_tables(report: Report) -> tuple[DataTable, ...]:
     """The small tables, which the page itself holds."""
-    return (_articles(report), _runs(report), _rig(report), _summary(report))
+    return (_articles(report), _runs(report), _rig(report), _summary(report), *_answers(report))
 
 
 def result_tables(report: Report) -> tuple[DataTable, ...]:
@@ -152,6 +152,43 @@ def _articles(report: Report) -> DataTable:
         ),
     ]
     return _filled("articles", "Each article against the reference", fields, report.comparison.results, 2)
+
+
+def _answers(report: Report) -> Iterator[DataTable]:
+    """What is answered beside each article against the reference."""
+    answers = report.answers
+    if answers is None or answers.refused:
+        return
+    percent = 1e-6
+    best = [
+        _text("article", "a contender", lambda each: each[1].article),
+        _text("tool", "what it was driven by", lambda each: each[0].tool),
+        _count("runs", "independent ones", lambda each: each[1].runs),
+        _count("may_be_best", "1 where it cannot be ruled out", lambda each: int(each[1].may_be_best)),
+        _number(
+            "against_best", "%", "of the others, as seen", lambda each: each[1].against_best_percent, percent
+        ),
+        _number("behind", "%", "lower end, all together", lambda each: each[1].behind_percent, percent),
+        _number("ahead", "%", "upper end, all together", lambda each: each[1].ahead_percent, percent),
+        _count("place_first", "first place it may have", lambda each: each[1].ranks[0]),
+        _count("place_last", "last place it may have", lambda each: each[1].ranks[1]),
+        _number("chance_best", "", "share of draws", lambda each: each[1].chance, _COUNTED),
+    ]
+    contest = [(each, contender) for each in answers.best for contender in each.contenders]
+    if contest:
+        yield _filled("best", "Each article against the best of the others", best, contest, 2)
+    if answers.pairs is not None:
+        pairs = [
+            _text("article", "the one that is better as seen", lambda each: each.asked.pair[0]),
+            _text("against", "the other", lambda each: each.asked.pair[1]),
+            _text("tool", "what both were driven by", lambda each: each.tool),
+            _text("verdict", "on the first", lambda each: each.verdict),
+            _number("difference", "%", "of the other", lambda each: each.percent, percent),
+            _number("difference_low", "%", "lower end, all pairs", lambda each: each.low_percent, percent),
+            _number("difference_high", "%", "upper end, all pairs", lambda each: each.high_percent, percent),
+            _number("p", "", "adjusted for all pairs", lambda each: each.p, 1e-6),
+        ]
+        yield _filled("pairs", "Each two articles against each other", pairs, answers.pairs.found, 3)
 
 
 def _runs(report: Report) -> DataTable:

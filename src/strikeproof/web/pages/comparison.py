@@ -5,17 +5,30 @@ from __future__ import annotations
 from collections.abc import Sequence
 from html import escape
 
-from strikeproof.desk.publishing.views import ComparisonView, Mark, ToolResults
+from strikeproof.desk.publishing.views import AnswerPanel, AnswerRows, ComparisonView, Mark, ToolResults
 from strikeproof.desk.runs.run_list import campaign_state
 from strikeproof.web.drawings import show_drawing, sign_markup
-from strikeproof.web.elements import Cell, Drawn, html, notes, section, table, tag, tied
+from strikeproof.web.elements import (
+    Cell,
+    Drawn,
+    button,
+    field,
+    html,
+    notes,
+    on_value,
+    section,
+    table,
+    tag,
+    tied,
+)
 from strikeproof.web.frame import View, nothing_yet, page
 from strikeproof.web.site import Site
-from strikeproof.web.tasks import COMPARE
-from strikeproof.web.working import fill
+from strikeproof.web.tasks import ASK, COMPARE
+from strikeproof.web.working import fill, working
 
 __all__ = ["register"]
 
+_MANY = 12  # rows of a table that is closed at first
 _RESULTS = "found"  # the section of the charts that stand with the results
 
 
@@ -56,6 +69,11 @@ def _show(view: View, found: ComparisonView) -> None:
         for each in found.tools:
             _results(found, each)
         _set_aside(found)
+    for panel in found.answers:
+        with section(panel.heading):
+            show_panel(panel)
+    with section("Ask your own"):
+        _ask(view)
     _rest(view, found)
 
 
@@ -63,11 +81,13 @@ def _say(results: ToolResults) -> None:
     if not results.said:
         return
     tag("h3", f"With {results.tool}")
-    html(
-        "".join(f"<li>{_sign(mark)}<span>{escape(tied(text))}</span></li>" for mark, text in results.said),
-        "ul",
-        "says",
-    )
+    _sentences(results.said)
+
+
+def _sentences(said: Sequence[tuple[Mark, str]]) -> None:
+    if said:
+        items = (f"<li>{_sign(mark)}<span>{escape(tied(text))}</span></li>" for mark, text in said)
+        html("".join(items), "ul", "says")
 
 
 def _results(found: ComparisonView, results: ToolResults) -> None:
@@ -79,10 +99,63 @@ def _results(found: ComparisonView, results: ToolResults) -> None:
     )
 
 
+def show_panel(panel: AnswerPanel) -> None:
+    """Sentences, tables and small print of an answer; a long table is closed at first."""
+    _sentences(panel.said)
+    for each in panel.tables:
+        if len(each.rows) > _MANY:
+            with tag("details"):
+                tag("summary", f"{each.caption}: {len(each.rows)} rows")
+                _answer_table(each)
+        else:
+            _answer_table(each)
+    for text in panel.notes:
+        tag("p", text, "quiet")
+
+
+def _answer_table(rows: AnswerRows) -> None:
+    table(
+        rows.heads,
+        [
+            [
+                _verdict(mark, cell[0]) if place == rows.verdict else _lines(*cell)
+                for place, cell in enumerate(cells)
+            ]
+            for mark, cells in rows.rows
+        ],
+        caption=rows.caption,
+        numbers=range(rows.verdict + 1, len(rows.heads)),
+    )
+
+
+def _ask(view: View) -> None:
+    """A difference as a person writes it, and a place for its answer."""
+    tag(
+        "p",
+        "Write a difference between articles with +, - and mean(...): it is judged with every tool that ran "
+        "all of them.",
+        "quiet",
+    )
+    asked = {"text": ""}
+    typed = field("Difference", hint="such as mean(ring-27, ring-33) - plain; names with spaces in quotes")
+    on_value(typed, lambda text: asked.update(text=text), "input", wait_s=0.2)
+
+    async def answer() -> None:
+        await working(
+            place, "Working it out", show_panel, ASK, view.site.workspace, asked["text"], view.campaign
+        )
+
+    button("Work it out", answer)
+    place = tag("div", classes="place", role="status")
+
+
 def _row(mark: Mark, cells: Sequence[tuple[str, ...]]) -> list[Cell]:
     (article,), (word,), *rest = cells
-    verdict = f'<span class="verdict v-{mark.role}">{_sign(mark)} {escape(word)}</span>'
-    return [article, Drawn(verdict), *(_lines(*each) for each in rest)]
+    return [article, _verdict(mark, word), *(_lines(*each) for each in rest)]
+
+
+def _verdict(mark: Mark, word: str) -> Drawn:
+    return Drawn(f'<span class="verdict v-{mark.role}">{_sign(mark)} {escape(word)}</span>')
 
 
 def _lines(first: str, *below: str) -> Cell:

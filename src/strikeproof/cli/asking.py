@@ -1,0 +1,98 @@
+"""Commands that ask a campaign a question: which is best, any two, a difference as it is written."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from strikeproof.cli.application import app
+from strikeproof.cli.speaking import (
+    AsJson,
+    CampaignName,
+    Workspace,
+    print_json,
+    print_rows,
+    progress,
+    say,
+    show,
+)
+
+if TYPE_CHECKING:
+    from strikeproof.desk.comparing.answers import Asking
+
+__all__ = ["best", "difference", "pairs"]
+
+asking = typer.Typer(no_args_is_help=True, help="Ask a campaign: which is best, is one better than another.")
+app.add_typer(asking, name="ask")
+
+
+@asking.command()
+def best(workspace: Workspace, campaign: CampaignName = None, as_json: AsJson = False) -> None:
+    """Say which article is the best with each tool, and how surely."""
+    from strikeproof.desk.comparing.answers import ask_best
+
+    with progress("examining") as step:
+        found = ask_best(workspace, campaign, step)
+    _answer(found, as_json=as_json)
+
+
+@asking.command()
+def pairs(
+    workspace: Workspace,
+    articles: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="[ARTICLE]...", help="Two or more; all, where none is named."),
+    ] = None,
+    campaign: CampaignName = None,
+    as_json: AsJson = False,
+) -> None:
+    """Compare each two articles with each other."""
+    from strikeproof.desk.comparing.answers import ask_pairs
+
+    if articles and len(set(articles)) < 2:
+        raise typer.BadParameter("name two or more articles, or none for all of them")
+    with progress("examining") as step:
+        found = ask_pairs(workspace, articles or (), campaign, step)
+    _answer(found, as_json=as_json)
+
+
+@asking.command()
+def difference(
+    texts: Annotated[
+        list[str],
+        typer.Argument(
+            metavar="TEXT...",
+            help="Articles with + and -, mean(...) and weights, such as 'mean(ring-27, ring-33) - plain'; "
+            "names with spaces go in quotes. Several are judged together.",
+        ),
+    ],
+    workspace: Workspace,
+    campaign: CampaignName = None,
+    as_json: AsJson = False,
+) -> None:
+    """Judge a difference between articles as you write it."""
+    from strikeproof.desk.comparing.answers import ask_difference
+
+    with progress("examining") as step:
+        found = ask_difference(workspace, texts, campaign, step)
+    _answer(found, as_json=as_json)
+
+
+def _answer(found: Asking, *, as_json: bool) -> None:
+    from strikeproof.desk.comparing.tables import rig_sentence
+
+    if as_json:
+        print_json(found.as_json())
+        return
+    for doubt in found.outcome.judged.doubts:
+        show(f"IN DOUBT: {doubt}.")
+    show(rig_sentence(found.outcome))
+    for text in found.said:
+        show(text)
+    for rows in found.lines():
+        print_rows(rows)
+    for text in found.panel.notes:
+        show(text)
+    for warning in found.outcome.warnings:
+        say(f"! {warning}")

@@ -1,0 +1,264 @@
+"""Questions beside "article against the reference": the best, any two, and what a person writes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from strikeproof.desk.comparing.compare import (
+    ComparisonOutcome,
+    compare_campaign,
+    find_looks,
+    scored_runs,
+)
+from strikeproof.desk.runs.judged import Progress
+from strikeproof.errors import BadInput, NotFound
+from strikeproof.judge.looks import level_of_look
+from strikeproof.judge.questions.answers import Answers, answer_runs, best_of_tools, pairs_of_tools
+from strikeproof.judge.questions.best import Best
+from strikeproof.judge.questions.differences import Difference, Differences, find_differences
+from strikeproof.judge.questions.effects import Effects, fit_effects
+from strikeproof.judge.questions.written import read_asked
+from strikeproof.publish.answers import Panel, answer_panels
+from strikeproof.publish.answers.differences import difference_sentence, difference_sign
+
+__all__ = ["Asking", "answer_outcome", "ask_best", "ask_difference", "ask_pairs", "best_json", "pairs_json"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Asking:
+    """An answer for a front: the comparison it stands on, what is said of it, its figures as JSON."""
+
+    outcome: ComparisonOutcome
+    panel: Panel
+    figures: dict[str, Any]
+
+    @property
+    def said(self) -> tuple[str, ...]:
+        """The sentences."""
+        return tuple(text for _sign, text in self.panel.said)
+
+    def as_json(self) -> dict[str, Any]:
+        """As the command line prints it."""
+        outcome = self.outcome
+        return {
+            "campaign": outcome.judged.campaign.name,
+            "reference": outcome.comparison.reference,
+            "better": "less" if _timed(outcome) else "more",
+            "margin_percent": outcome.comparison.margin_percent,
+            "rig": outcome.comparison.rig.state,
+            **self.figures,
+            "says": list(self.said),
+            "warnings": list(outcome.warnings),
+        }
+
+    def lines(self) -> Iterator[list[tuple[str, ...]]]:
+        """The tables as rows of text, a head first."""
+        for table in self.panel.tables:
+            rows = (tuple(map(_on_one_line, cells)) for _sign, cells in table.rows)
+            yield [tuple(each[:1].lower() + each[1:] for each in table.heads), *rows]
+
+
+def _on_one_line(cell: tuple[str, ...]) -> str:
+    return f"{cell[0]} ({'; '.join(cell[1:])})" if cell[1:] else cell[0]
+
+
+def answer_outcome(outcome: ComparisonOutcome) -> Answers:
+    """What can be answered of a compared campaign without being asked."""
+    campaign = outcome.judged.campaign
+    return answer_runs(
+        scored_runs(outcome.judged),
+        campaign.reference,
+        margin_percent=campaign.margin_percent,
+        confidence=_confidence(outcome),
+        timed=_timed(outcome),
+        prices=_prices(outcome),
+        unconfirmed=_unconfirmed(outcome),
+    )
+
+
+def ask_best(workspace: Path, name: str | None = None, progress: Progress | None = None) -> Asking:
+    """Which article is the best with each tool.
+
+    Raises
+    ------
+    StrikeproofError
+        If there is no such campaign, or its runs cannot be asked.
+    """
+    outcome = compare_campaign(workspace, name, progress)
+    found = best_of_tools(
+        _effects(outcome), confidence=_confidence(outcome), timed=_timed(outcome), prices=_prices(outcome)
+    )
+    (panel,) = _panels(outcome, Answers(found, None, "", _confidence(outcome)))
+    return Asking(outcome, panel, best_json(found, _confidence(outcome)))
+
+
+def ask_pairs(
+    workspace: Path,
+    articles: Sequence[str] = (),
+    name: str | None = None,
+    progress: Progress | None = None,
+) -> Asking:
+    """Each two of some articles against each other; of all, where none is named.
+
+    Raises
+    ------
+    StrikeproofError
+        If there is no such campaign, its runs cannot be asked, or an article is not there.
+    """
+    outcome = compare_campaign(workspace, name, progress)
+    effects = _effects(outcome)
+    for article in articles:
+        if article not in _known(effects):
+            raise NotFound("article", article, _known(effects))
+    found = pairs_of_tools(
+        effects,
+        margin_percent=outcome.comparison.margin_percent,
+        confidence=_confidence(outcome),
+        timed=_timed(outcome),
+        articles=articles,
+        unconfirmed=_unconfirmed(outcome),
+    )
+    if found is None:
+        raise BadInput(
+            "no two of them ran with one tool",
+            where="articles",
+            allowed="two or more that did",
+            mend="name others",
+        )
+    panel = _pairs_panel(outcome, found, told=len(found.found) <= len(effects.tools))
+    return Asking(outcome, panel, pairs_json(found))
+
+
+def ask_difference(
+    workspace: Path, texts: Sequence[str], name: str | None = None, progress: Progress | None = None
+) -> Asking:
+    """Combinations of articles that a person wrote, each with every tool it ran with.
+
+    Raises
+    ------
+    StrikeproofError
+        If there is no such campaign, its runs cannot be asked, or a text cannot be read.
+    """
+    if not texts:
+        raise BadInput("nothing is asked", where="difference", allowed="one or more", mend="write one")
+    outcome = compare_campaign(workspace, name, progress)
+    effects = _effects(outcome)
+    asked = [read_asked(text, _known(effects)) for text in texts]
+    wanted = [
+        (each, tool)
+        for each in asked
+        for tool in effects.tools
+        if {article for article, _ in each.weights} <= set(effects.articles(tool))
+    ]
+    wanted = wanted or [(each, tool) for each in asked for tool in effects.tools]
+    found = find_differences(
+        effects,
+        wanted,
+        margin_percent=outcome.comparison.margin_percent,
+        confidence=_confidence(outcome),
+        timed=_timed(outcome),
+        unconfirmed=_unconfirmed(outcome),
+    )
+    return Asking(outcome, _pairs_panel(outcome, found, told=True), pairs_json(found))
+
+
+def _pairs_panel(outcome: ComparisonOutcome, found: Differences, *, told: bool) -> Panel:
+    """The panel of differences, told in sentences too where they are few."""
+    panel = _panels(outcome, Answers((), found, "", found.confidence))[-1]
+    said = tuple(
+        (difference_sign(each), difference_sentence(each, found.margin_percent)) for each in found.found
+    )
+    return replace(panel, heading="The answer", said=said) if told else panel
+
+
+def _panels(outcome: ComparisonOutcome, answers: Answers) -> tuple[Panel, ...]:
+    return answer_panels(
+        answers,
+        margin_percent=outcome.comparison.margin_percent,
+        currency=outcome.judged.campaign.currency,
+    )
+
+
+def _effects(outcome: ComparisonOutcome) -> Effects:
+    return fit_effects(scored_runs(outcome.judged), outcome.judged.campaign.reference)
+
+
+def _unconfirmed(outcome: ComparisonOutcome) -> frozenset[tuple[str, str]]:
+    return frozenset((each.article, each.tool) for each in outcome.comparison.results if each.unconfirmed)
+
+
+def _known(effects: Effects) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(name for tool in effects.tools for name in effects.articles(tool)))
+
+
+def _timed(outcome: ComparisonOutcome) -> bool:
+    return outcome.judged.campaign.protocol.score.kind == "time to"
+
+
+def _prices(outcome: ComparisonOutcome) -> dict[str, float]:
+    return {each.name: each.price for each in outcome.judged.campaign.articles if each.price is not None}
+
+
+def _confidence(outcome: ComparisonOutcome) -> float:
+    """Of all that one question answers; where looks are planned, of this look."""
+    looks = find_looks(outcome.judged.campaign, scored_runs(outcome.judged))
+    whole = outcome.comparison.confidence
+    return whole if looks is None else 1.0 - level_of_look(looks.number, looks.planned, 1.0 - whole)
+
+
+def best_json(best: Sequence[Best], confidence: float) -> dict[str, Any]:
+    """The best with each tool, `confidence` for all of them together."""
+    return {
+        "confidence": confidence,
+        "best": [
+            {
+                "tool": each.tool,
+                "may_be_best": [contender.article for contender in each.possible],
+                "unknown": each.unknown,
+                "left_out": [{"article": article, "why": why} for article, why in each.left_out],
+                "articles": [
+                    {
+                        "article": contender.article,
+                        "runs": contender.runs,
+                        "against_best_percent": contender.against_best_percent,
+                        "behind_percent": contender.behind_percent,
+                        "ahead_percent": contender.ahead_percent,
+                        "place_first": contender.ranks[0],
+                        "place_last": contender.ranks[1],
+                        "chance_best": contender.chance,
+                        "price": contender.price,
+                    }
+                    for contender in each.contenders
+                ],
+            }
+            for each in best
+        ],
+    }
+
+
+def pairs_json(found: Differences) -> dict[str, Any]:
+    """Differences with what they hold together."""
+    return {
+        "confidence": found.confidence,
+        "comparisons": found.comparisons,
+        "critical_value": found.critical_value,
+        "degrees_of_freedom": found.degrees_of_freedom,
+        "differences": [_difference_json(each) for each in found.found],
+    }
+
+
+def _difference_json(each: Difference) -> dict[str, Any]:
+    return {
+        "asked": each.asked.text,
+        "weights": dict(each.asked.weights),
+        "tool": each.tool,
+        "percent": each.percent,
+        "low_percent": each.low_percent,
+        "high_percent": each.high_percent,
+        "p": each.p,
+        "verdict": each.verdict,
+        "why_not": each.why_not,
+    }

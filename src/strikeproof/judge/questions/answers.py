@@ -1,0 +1,144 @@
+"""All that is answered of a campaign without being asked: the best with each tool, and all pairs."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+
+from strikeproof.errors import BadInput, TooFewRuns
+from strikeproof.judge.model import Pair
+from strikeproof.judge.questions.best import Best, find_best
+from strikeproof.judge.questions.differences import Differences, all_pairs, find_differences
+from strikeproof.judge.questions.effects import Effects, fit_effects
+from strikeproof.judge.records import ScoredRun
+
+__all__ = ["Answers", "answer_runs", "best_of_tools", "pairs_of_tools"]
+
+
+@dataclass(frozen=True, slots=True)
+class Answers:
+    """Each question with its own simultaneous confidence; `refused` says why there are none.
+
+    `confidence` is that of all that one question answers together.
+
+    `pairs` is None where no two articles ran with one tool.
+    """
+
+    best: tuple[Best, ...]
+    pairs: Differences | None
+    refused: str
+    confidence: float
+
+
+def answer_runs(
+    runs: Sequence[ScoredRun],
+    reference: str,
+    *,
+    margin_percent: float,
+    confidence: float,
+    timed: bool = False,
+    prices: Mapping[str, float] | None = None,
+    unconfirmed: Collection[Pair] = (),
+) -> Answers:
+    """Answer what can be answered of the runs that count.
+
+    Parameters
+    ----------
+    runs
+        All runs of one campaign.
+    reference
+        What the comparison sets the others against.
+    margin_percent
+        Differences within plus or minus this are "same".
+    confidence
+        Of all that one question answers together.
+    timed
+        Whether scores are times, of which less is better.
+    prices
+        Price of each article in the campaign's currency.
+    unconfirmed
+        Articles, each with its tool, whose difference from the reference one of two tests alone shows.
+    """
+    try:
+        effects = fit_effects(runs, reference)
+    except (BadInput, TooFewRuns) as why:
+        return Answers((), None, str(why), confidence)
+    return Answers(
+        best_of_tools(effects, confidence=confidence, timed=timed, prices=prices),
+        pairs_of_tools(
+            effects,
+            margin_percent=margin_percent,
+            confidence=confidence,
+            timed=timed,
+            unconfirmed=unconfirmed,
+        ),
+        "",
+        confidence,
+    )
+
+
+def best_of_tools(
+    effects: Effects, *, confidence: float, timed: bool, prices: Mapping[str, float] | None
+) -> tuple[Best, ...]:
+    """The best with each tool.
+
+    Parameters
+    ----------
+    effects
+        The fit that is asked.
+    confidence
+        Of what is said of all tools together.
+    timed
+        Whether scores are times, of which less is better.
+    prices
+        Price of each article in the campaign's currency.
+    """
+    level = 1.0 - (1.0 - confidence) / len(effects.tools)
+    return tuple(
+        find_best(effects, tool, confidence=level, timed=timed, prices=prices) for tool in effects.tools
+    )
+
+
+def pairs_of_tools(
+    effects: Effects,
+    *,
+    margin_percent: float,
+    confidence: float,
+    timed: bool,
+    articles: Sequence[str] = (),
+    unconfirmed: Collection[Pair] = (),
+) -> Differences | None:
+    """All pairs with each tool, the better one first; None where no two articles ran with one tool.
+
+    Parameters
+    ----------
+    effects
+        The fit that is asked.
+    margin_percent
+        Differences within plus or minus this are "same".
+    confidence
+        Of all pairs of all tools together.
+    timed
+        Whether scores are times, of which less is better.
+    articles
+        Of which pairs are made; of all, where none is named.
+    unconfirmed
+        As of `find_differences`.
+    """
+    asked = [
+        (pair, tool)
+        for tool in effects.tools
+        for pair in all_pairs(
+            [name for name in effects.ranked(tool, timed=timed) if not articles or name in articles]
+        )
+    ]
+    if not asked:
+        return None
+    return find_differences(
+        effects,
+        asked,
+        margin_percent=margin_percent,
+        confidence=confidence,
+        timed=timed,
+        unconfirmed=unconfirmed,
+    )

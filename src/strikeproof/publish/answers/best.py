@@ -1,0 +1,131 @@
+"""Which article is the best with a tool, in words no stronger than the figures."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Final
+
+from strikeproof.judge.questions.best import DRAWS, Best, Contender, LeftOut, Unknown
+from strikeproof.publish.answers.table import AnswerTable
+from strikeproof.publish.texts import count, given, join_words
+from strikeproof.publish.verdicts import SIGNS, Sign
+from strikeproof.quantity import write_percent
+
+__all__ = ["best_notes", "best_sentence", "best_sign", "best_table"]
+
+_NONE: Final = "–"
+_UNKNOWN: Final[Mapping[Unknown, str]] = {
+    "alone": "only one article has runs enough to be compared",
+    "no scatter": "the runs do not say how much a score scatters; repeat the runs",
+    "order": "every article had the same place in every block; shuffle the order of every block",
+}
+_LEFT_OUT: Final[Mapping[LeftOut, str]] = {
+    "one run": "one run cannot be told from a fluke",
+    "apart": "no block in common with the others, not even by way of other articles",
+}
+_MOST_NAMED: Final = 6
+
+
+def best_sign(best: Best) -> Sign:
+    """Settled, or not."""
+    return SIGNS["higher"] if len(best.possible) == 1 else SIGNS["cannot tell"]
+
+
+def best_sentence(best: Best, margin_percent: float, currency: str) -> str:
+    """Which is best with a tool, what else may be, and what was left out."""
+    if best.unknown is not None:
+        return f"With {best.tool}: cannot tell which is best: {_UNKNOWN[best.unknown]}.{_left_out(best)}"
+    first, possible = best.contenders[0], best.possible
+    if len(possible) == 1:
+        said = (
+            f"With {best.tool} {possible[0].article} is the best of {count(len(best.contenders), 'article')}."
+        )
+        ahead = f"{possible[0].against_best_percent:.1f} % ahead of the next as seen"
+        return f"{said[:-1]}, {ahead}.{_left_out(best)}"
+    named = [each.article for each in possible[:_MOST_NAMED]]
+    named += [f"{len(possible) - len(named)} more"] if len(possible) > len(named) else []
+    whole = len(possible) == len(best.contenders)
+    said = (
+        f"With {best.tool}: cannot tell which is best: {'any of ' if whole else ''}{join_words(named, 'or')}."
+    )
+    return f"{said} {_leader(first, margin_percent)}{_cheapest(possible, currency)}{_left_out(best)}"
+
+
+def _leader(first: Contender, margin_percent: float) -> str:
+    behind = -first.behind_percent
+    within = f", within the margin of {given(margin_percent)} %" if behind < margin_percent else ""
+    return f"{first.article}, the best as seen, is at most {behind:.1f} % behind the best{within}."
+
+
+def _cheapest(possible: Sequence[Contender], currency: str) -> str:
+    priced = [each for each in possible if each.price is not None]
+    if len(priced) < len(possible):
+        return ""
+    least = min(priced, key=lambda each: each.price or 0.0)
+    return f" The cheapest of these is {least.article} ({least.price:.2f} {currency})."
+
+
+def _left_out(best: Best) -> str:
+    said = [f"{name} ({_LEFT_OUT[why]})" for name, why in best.left_out]
+    return f" Left out: {join_words(said)}." if said else ""
+
+
+def best_table(best: Best, currency: str) -> AnswerTable | None:
+    """Every contender against the best of the others; None where nothing can be said."""
+    if not best.contenders:
+        return None
+    priced = any(each.price is not None for each in best.contenders)
+    heads = ("Article", "Verdict", "Against the best of the others", "Place", "Chance to be best", "Runs")
+    return AnswerTable(
+        f"Which is best with {best.tool}",
+        (*heads, f"Price ({currency})") if priced else heads,
+        tuple((_row_sign(best, each), _cells(best, each, priced=priced)) for each in best.contenders),
+        verdict=1,
+    )
+
+
+def _row_sign(best: Best, contender: Contender) -> Sign:
+    if not contender.may_be_best:
+        return SIGNS["lower"]
+    return best_sign(best)
+
+
+def _cells(best: Best, contender: Contender, *, priced: bool) -> tuple[tuple[str, ...], ...]:
+    low, high = contender.ranks
+    word = (
+        "ruled out" if not contender.may_be_best else "the best" if len(best.possible) == 1 else "may be best"
+    )
+    behind = write_percent(contender.behind_percent).removesuffix(" %")
+    ends = f"{behind} to {write_percent(contender.ahead_percent)}"
+    cells = (
+        (contender.article,),
+        (word,),
+        (write_percent(contender.against_best_percent), ends),
+        (f"{low}" if low == high else f"{low} to {high}",),
+        (_chance(contender.chance),),
+        (f"{contender.runs}",),
+    )
+    price = (_NONE if contender.price is None else f"{contender.price:.2f}",)
+    return (*cells, price) if priced else cells
+
+
+def _chance(chance: float) -> str:
+    if chance < 0.01:
+        return "< 1 %"
+    return "> 99 %" if chance > 0.99 else f"{100 * chance:.0f} %"
+
+
+def best_notes(best: Sequence[Best], confidence: float) -> tuple[str, ...]:
+    """What the columns mean and assume."""
+    if not any(each.contenders for each in best):
+        return ()
+    tools = " of all tools" if len(best) > 1 else ""
+    return (
+        f"The range against the best of the others holds for all articles{tools} together with "
+        f"{100 * confidence:.4g} % (Hsu 1984): an article whose range ends at 0 % is ruled out as the best. "
+        "That is one-sided, so the best may be settled where two of them are not told apart. "
+        f"The places hold for all articles{tools} together with {100 * confidence:.4g} %, from all pairs.",
+        f"The chance to be best is the share of {DRAWS} draws around what was measured. It takes every "
+        "difference for as likely as any other before the runs, and scatter for a bell curve; among articles "
+        "that are really equal it still prefers the luckiest.",
+    )

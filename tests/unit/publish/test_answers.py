@@ -1,0 +1,128 @@
+"""Answers in words no stronger than their figures, the same on the page, in the data and in a front."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from html import escape
+
+import pytest
+from tests.unit.judge.campaigns import SHUFFLED, runs_of
+from tests.unit.publish.sample import sample_report
+
+from strikeproof.judge.questions.answers import Answers, answer_runs
+from strikeproof.judge.questions.differences import find_differences
+from strikeproof.judge.questions.effects import fit_effects
+from strikeproof.judge.questions.written import ask_pair, read_asked
+from strikeproof.judge.records import ScoredRun
+from strikeproof.publish.answers import answer_panels, panels_of
+from strikeproof.publish.answers.differences import difference_sentence
+from strikeproof.publish.data.tables import page_tables, write_json
+from strikeproof.publish.page import write_page
+
+
+def panels(text: str, **more: object):  # type: ignore[no-untyped-def]  # the panels say it
+    found = answer_runs(runs_of(text), "ref", margin_percent=3.0, confidence=0.95, **more)  # type: ignore[arg-type]
+    return answer_panels(found, margin_percent=3.0, currency="EUR")
+
+
+def best_sentence(text: str, **more: object) -> str:
+    return str(panels(text, **more)[0].said[0][1])
+
+
+def test_a_settled_best_is_said_with_how_far_ahead_it_was_seen() -> None:
+    said = best_sentence(SHUFFLED)
+    assert said.startswith("With air a is the best of 3 articles, ") and said.endswith("of the next as seen.")
+
+
+ALIKE = """
+ref=100 a=101 ref=99 b=100
+b=101 ref=101 a=99 ref=98
+a=102 ref=100 b=99 ref=100
+ref=99 b=102 ref=101 a=100
+"""
+
+
+def test_a_best_that_is_not_settled_names_all_and_the_cheapest() -> None:
+    said = best_sentence(ALIKE, prices={"a": 30.0, "b": 20.0, "ref": 10.0})
+    assert said.startswith("With air: cannot tell which is best: any of ")
+    assert "the best as seen, is at most " in said and " % behind the best" in said
+    assert said.endswith("The cheapest of these is ref (10.00 EUR).")
+
+
+def test_no_price_no_cheapest() -> None:
+    assert "cheapest" not in best_sentence(ALIKE, prices={"a": 30.0})
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("ref=100 ref=101 a=104", "only one article has runs enough to be compared. Left out: a (one run"),
+        ("ref=100 a=103\nref=100 a=103\na=103 ref=100", "how much a score scatters"),
+    ],
+)
+def test_what_cannot_be_said_says_why(text: str, says: str) -> None:
+    assert says in best_sentence(text)
+
+
+def test_runs_that_never_got_there_leave_one_sentence() -> None:
+    late = [*runs_of(SHUFFLED), ScoredRun("late", "a", "air", "1", 99, 10.0, not_reached=True)]
+    found = answer_runs(late, "ref", margin_percent=3.0, confidence=0.95)
+    (panel,) = answer_panels(found, margin_percent=3.0, currency="EUR")
+    assert (panel.said, panel.tables) == ((), ()) and "never reached the level" in panel.notes[0]
+
+
+@pytest.mark.parametrize(
+    ("asked", "timed", "says"),
+    [
+        (ask_pair("a", "b"), False, "a is higher than b by 11.0 % (9.1 to 12.9 %) with air."),
+        (ask_pair("b", "a"), False, "b is lower than a by "),
+        (ask_pair("a", "b"), True, "a gets there later than b by "),
+        (ask_pair("b", "ref"), False, "With air: cannot tell between b and ref. Seen so far: "),
+        (read_asked("mean(a, b) - ref", ["a", "b", "ref"]), False, "“mean(a, b) - ref” is higher by "),
+        (read_asked("a + b - 2 * ref", ["a", "b", "ref"]), False, "Each side weighs 2: the percentage is"),
+    ],
+)
+def test_what_a_difference_says(asked, timed, says):  # type: ignore[no-untyped-def]  # the table says it
+    effects = fit_effects(runs_of(SHUFFLED), "ref")
+    found = find_differences(effects, [(asked, "air")], margin_percent=1.0, confidence=0.95, timed=timed)
+    assert says in difference_sentence(found.found[0], 1.0)
+
+
+def test_one_test_alone_settles_nothing_with_the_reference() -> None:
+    effects = fit_effects(runs_of(SHUFFLED), "ref")
+    asked = [(ask_pair("a", "ref"), "air"), (ask_pair("a", "b"), "air")]
+    found = find_differences(
+        effects, asked, margin_percent=1.0, confidence=0.95, unconfirmed={("a", "air")}
+    ).found
+    assert [each.verdict for each in found] == ["cannot tell", "higher"]
+    assert "one alone of the two tests" in difference_sentence(found[0], 1.0)
+
+
+def test_the_page_holds_every_answer() -> None:
+    report = replace(sample_report(), runs=(), calibration=None, budget=None)
+    page = write_page(report).replace("\u00a0", " ")
+    for panel in panels_of(report):
+        assert f'<section id="{panel.key}"><h2>{panel.heading}</h2>' in page
+        assert f'<a href="#{panel.key}">{panel.heading}</a>' in page
+        for _sign, text in panel.said:
+            assert f"<span>{escape(text)}</span>" in page
+        for table in panel.tables:
+            head = table.heads[table.verdict + 1]
+            for _sign, cells in table.rows:
+                first, *below = cells[table.verdict + 1]
+                small = "".join(f"<small>{escape(each)}</small>" for each in below)
+                assert f'data-label="{head}">{escape(first)}{small}</td>' in page
+
+
+def test_the_data_hold_every_answer() -> None:
+    report = sample_report()
+    assert report.answers is not None and report.answers.pairs is not None
+    tables = {each.name: json.loads(write_json(each)) for each in page_tables(report)}
+    assert len(tables["pairs"]["rows"]) == len(report.answers.pairs.found) == 2 * 28
+    assert len(tables["best"]["rows"]) == 2 * 8
+
+
+def test_nothing_asked_nothing_shown() -> None:
+    assert panels_of(replace(sample_report(), answers=None)) == ()
+    assert answer_panels(Answers((), None, "", 0.95), margin_percent=3.0, currency="EUR") == ()

@@ -1,0 +1,108 @@
+"""Questions on the command line: which is best, any two, a difference as it is written."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+from tests.commands import strikeproof
+
+from strikeproof.desk.publishing.parts import ask_to_show
+
+CAMPAIGN = """
+[campaign]
+name = "four articles"
+reference = "plain"
+margin_percent = 3
+currency = "EUR"
+[rig]
+name = "cell"
+unit = "kN"
+[[tool]]
+name = "air"
+[[article]]
+name = "plain"
+price = 10
+[[article]]
+name = "ring-27"
+price = 30
+[[article]]
+name = "ring-33"
+price = 40
+[[article]]
+name = "long arm"
+price = 20
+"""
+
+
+@pytest.fixture(scope="module")
+def lab(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Six blocks of scores only: both rings 20 % up, 1.5 % scatter."""
+    folder = tmp_path_factory.mktemp("ask")
+    rng = np.random.default_rng(3)
+    level = {"plain": 100.0, "ring-27": 120.0, "ring-33": 120.0, "long arm": 100.0}
+    rows = ["run,tool,article,block,score"]
+    for block in range(1, 7):
+        for place, article in enumerate(rng.permutation(["plain", *level])):
+            score = level[str(article)] * np.exp(rng.normal(0, 0.015))
+            rows.append(f"{block}{place},air,{article},{block},{score:.2f}")
+    (folder / "runs.csv").write_text("\n".join(rows) + "\n")
+    (folder / "campaign.toml").write_text(CAMPAIGN)
+    strikeproof("load", folder / "campaign.toml", "-w", folder / "lab")
+    return folder / "lab"
+
+
+def test_the_best_is_not_told_apart_from_its_like(lab: Path) -> None:
+    out, _ = strikeproof("ask", "best", "-w", lab)
+    assert "With air: cannot tell which is best: ring-" in out
+    assert "The cheapest of these is ring-27 (30.00 EUR)." in out
+    found = json.loads(strikeproof("ask", "best", "-w", lab, "--json")[0])
+    (with_air,) = found["best"]
+    assert found["confidence"] == 0.95 and set(with_air["may_be_best"]) == {"ring-27", "ring-33"}
+    places = {each["article"]: (each["place_first"], each["place_last"]) for each in with_air["articles"]}
+    assert places == {"ring-27": (1, 2), "ring-33": (1, 2), "plain": (3, 4), "long arm": (3, 4)}
+
+
+def test_all_pairs_or_those_that_are_named(lab: Path) -> None:
+    every = json.loads(strikeproof("ask", "pairs", "-w", lab, "--json")[0])
+    assert (every["comparisons"], len(every["differences"])) == (6, 6)
+    named = json.loads(strikeproof("ask", "pairs", "ring-27", "long arm", "-w", lab, "--json")[0])
+    (one,) = named["differences"]
+    assert one["verdict"] == "higher" and one["low_percent"] < 20 < one["high_percent"]
+    (wider,) = (each for each in every["differences"] if each["weights"] == one["weights"])
+    assert wider["low_percent"] < one["low_percent"]  # more comparisons, wider intervals
+    out, _ = strikeproof("ask", "pairs", "ring-27", "long arm", "-w", lab)
+    assert "ring-27 is higher than long arm by " in out and "This interval holds with 95 %" in out
+
+
+def test_a_difference_is_judged_as_it_is_written(lab: Path) -> None:
+    text = "mean(ring-27, ring-33) - mean(plain, 'long arm')"
+    found = json.loads(strikeproof("ask", "difference", text, "-w", lab, "--json")[0])
+    (one,) = found["differences"]
+    assert one["asked"] == text and one["low_percent"] < 20 < one["high_percent"]
+    assert found["says"] == [f"“{text}” is higher by {found['says'][0].split(' by ')[1]}"]
+    panel = ask_to_show(lab, text)
+    assert [said for _mark, said in panel.said] == found["says"]
+
+
+def test_several_differences_are_judged_together(lab: Path) -> None:
+    texts = ("ring-27 - plain", "ring-33 - plain")
+    found = json.loads(strikeproof("ask", "difference", *texts, "-w", lab, "--json")[0])
+    assert [each["asked"] for each in found["differences"]] == list(texts)
+    assert found["comparisons"] == 2
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("difference", "ring-72 - plain"), "no article 'ring-72'; did you mean 'ring-27'?"),
+        (("difference", "ring-27"), "the weights add up to 1"),
+        (("pairs", "ring-27", "ring"), "no article 'ring'"),
+        (("pairs", "ring-27"), "name two or more articles"),
+    ],
+)
+def test_what_cannot_be_asked_says_why(lab: Path, words: tuple[str, ...], says: str) -> None:
+    _, err = strikeproof("ask", *words, "-w", lab, code=2)
+    assert says in err
