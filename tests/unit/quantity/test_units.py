@@ -231,4 +231,4 @@ def test_turns_a_second_are_not_taken_for_radians() -> None:
     assert parse_quantity("60 1/min", "rotation speed") == pytest.approx(2 * math.pi)
     assert parse_quantity("1 rev/s", "rotation speed") == pytest.approx(2 * math.pi)
     with pytest.raises(BadInput, match="not a unit of rotation speed"):
-        parse_quantity("1 1/s", "rotation speed")
+        to_si(1.0, "1/s", "rotation speed")
