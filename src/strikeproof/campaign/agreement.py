@@ -8,6 +8,7 @@ from typing import Any, NamedTuple, get_args
 from strikeproof.campaign.keys import GEOMETRY_KEYS, CampaignFile
 from strikeproof.errors import BadInput, StrikeproofError, nearest
 from strikeproof.joint import (
+    OWN_KEYS,
     Hand,
     Rotation,
     Turning,
@@ -15,6 +16,7 @@ from strikeproof.joint import (
     parse_class,
     parse_thread,
     proof_load,
+    read_bolt_parts,
     settle_turning,
 )
 from strikeproof.parts import read_article
@@ -191,11 +193,26 @@ def _bolt_slips(bolt: dict[str, Any]) -> Iterator[Slip]:
     yield from found
     property_class, found = _parsed(bolt, "class", parse_class)
     yield from found
-    if thread is not None and property_class is not None:
-        try:
+    if thread is None:
+        return
+    try:
+        if property_class is not None:
             proof_load(thread, property_class)
-        except BadInput as wrong:
-            yield Slip(("bolt", "class"), wrong.problem, wrong.mend, says_allowed=True)
+    except BadInput as wrong:
+        yield Slip(("bolt", "class"), wrong.problem, wrong.mend, says_allowed=True)
+        return
+    own = {key: bolt[key] for key in OWN_KEYS if _may_be_size(bolt.get(key))}
+    named = {} if property_class is None else {"class": bolt["class"]}
+    try:
+        read_bolt_parts({"thread": bolt["thread"], **named, **own})
+    except BadInput as wrong:
+        if wrong.where in OWN_KEYS:  # the others are said at their own keys
+            yield Slip(("bolt", wrong.where), wrong.problem, wrong.mend, says_allowed=True)
+
+
+def _may_be_size(value: Any) -> bool:
+    """Whether a value is right by itself; what is wrong else is said at its key."""
+    return isinstance(value, str) or (isinstance(value, int | float) and value > 0 and value is not True)
 
 
 def _parsed(bolt: dict[str, Any], key: str, parse: Callable[[str], Any]) -> tuple[Any, Iterable[Slip]]:

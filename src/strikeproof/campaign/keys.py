@@ -207,6 +207,12 @@ class BoltTable(_Table):
 
     thread: Name | None = None
     property_class: Annotated[Name | None, Field(alias="class")] = None
+    proof_stress_mpa: Positive | None = None
+    tensile_strength_mpa: Positive | None = None
+    yield_strength_mpa: Positive | None = None
+    shank_diameter_mm: Positive | None = None
+    head_across_flats_mm: Positive | None = None
+    bearing_face_mm: Positive | None = None
     hand: Literal["right", "left"] | None = None
     friction: Friction | None = None
     thread_friction: Friction | None = None

@@ -52,6 +52,12 @@ MEANINGS: Final[Mapping[str, Mapping[str, Words]]] = {
     "bolt": {
         "thread": ("Thread", 'such as "M20x2.5"; the coarse pitch when left out'),
         "class": ("Property class", '"8.8", "10.9", "12.9", "grade 5", "grade 8"'),
+        "proof_stress_mpa": ("Proof stress", "of a bolt of your own, in place of a class"),
+        "tensile_strength_mpa": ("Tensile strength", "of a bolt of your own, with the proof stress"),
+        "yield_strength_mpa": ("Yield strength", "of a bolt of your own; the proof stress when left out"),
+        "shank_diameter_mm": ("Thinnest part of the shank", "where it is turned down below the thread"),
+        "head_across_flats_mm": ("Head across flats", "where the head is not the usual one of the thread"),
+        "bearing_face_mm": ("Face under the head", "outer diameter of head, flange or washer"),
         "hand": ("Hand of the thread", '"right" or "left"; LH in the thread says it too'),
         "friction": ("Friction, total", "one coefficient for thread and head"),
         "thread_friction": ("Friction in the thread", "in place of friction, with head_friction"),

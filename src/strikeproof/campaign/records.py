@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
-from typing import Literal
+from dataclasses import asdict, dataclass, field, replace
+from typing import Any, Literal
 
+from strikeproof.joint.own_bolt import BoltParts, read_bolt_parts
 from strikeproof.joint.turning import Hand, Rotation, Turning, settle_turning
 
 __all__ = [
@@ -91,6 +92,23 @@ class Bolt:
     runs_per_bolt: int | None = None
     largest_proof_share: float = 0.75
     name: str | None = None
+    proof_stress_mpa: float | None = None
+    tensile_strength_mpa: float | None = None
+    yield_strength_mpa: float | None = None
+    shank_diameter_mm: float | None = None
+    head_across_flats_mm: float | None = None
+    bearing_face_mm: float | None = None
+
+    @property
+    def words(self) -> dict[str, Any]:
+        """What is given of it, by the keys of the campaign file."""
+        given = {"class" if key == "property_class" else key: value for key, value in asdict(self).items()}
+        return {key: value for key, value in given.items() if value is not None}
+
+    def parts(self) -> BoltParts | None:
+        """Thread, strength and bearing; None where thread or strength is not given."""
+        found = read_bolt_parts(self.words)
+        return found if found is not None and found.property_class is not None else None
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,13 +20,38 @@ def bolt(
     thread_friction: Annotated[float | None, typer.Option(help="Coefficient in the thread.")] = None,
     head_friction: Annotated[float | None, typer.Option(help="Coefficient under the head.")] = None,
     share: Annotated[float, typer.Option(help="Clamp load allowed, of the proof load.")] = 0.75,
+    proof_stress: Annotated[
+        str | None, typer.Option(help='Of a bolt of your own, in place of a class: "830 MPa" or "120 ksi".')
+    ] = None,
+    tensile_strength: Annotated[str | None, typer.Option(help="The same; both are needed.")] = None,
+    yield_strength: Annotated[
+        str | None, typer.Option(help="The same; the proof stress if left out.")
+    ] = None,
+    shank: Annotated[str | None, typer.Option(help='Thinnest part of the shank, such as "15 mm".')] = None,
+    head: Annotated[
+        str | None, typer.Option(help="Head across flats, if not the thread's usual one.")
+    ] = None,
+    face: Annotated[str | None, typer.Option(help="Outer diameter of the face under the head.")] = None,
     as_json: AsJson = False,
 ) -> None:
     """What a test bolt carries and which torque gets it there."""
-    from strikeproof.desk.safety.bolt import describe_bolt
+    from strikeproof.desk.safety.bolt import describe_own_bolt
 
-    facts = describe_bolt(
-        text, friction=friction, thread_friction=thread_friction, head_friction=head_friction, share=share
+    own = {
+        "proof_stress_mpa": proof_stress,
+        "tensile_strength_mpa": tensile_strength,
+        "yield_strength_mpa": yield_strength,
+        "shank_diameter_mm": shank,
+        "head_across_flats_mm": head,
+        "bearing_face_mm": face,
+    }
+    facts = describe_own_bolt(
+        text,
+        {key: value for key, value in own.items() if value is not None},
+        friction=friction,
+        thread_friction=thread_friction,
+        head_friction=head_friction,
+        share=share,
     )
     if as_json:
         print_json(facts.as_json())

@@ -11,6 +11,7 @@ from strikeproof.joint.limits import (
     tensile_load,
     yield_load,
 )
+from strikeproof.joint.own_bolt import OWN_KEYS, BoltParts, read_bolt_parts
 from strikeproof.joint.stiffness import (
     CONE_ANGLE,
     Layer,
@@ -38,8 +39,10 @@ __all__ = [
     "CLASSES",
     "CONE_ANGLE",
     "FLANK_ANGLE",
+    "OWN_KEYS",
     "REUSED_SHARE",
     "Bearing",
+    "BoltParts",
     "Friction",
     "Hand",
     "Layer",
@@ -67,6 +70,7 @@ __all__ = [
     "parse_class",
     "parse_thread",
     "proof_load",
+    "read_bolt_parts",
     "settle_turning",
     "stack_stiffness",
     "tensile_load",

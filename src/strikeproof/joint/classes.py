@@ -5,13 +5,14 @@ Minimum values of ISO 898-1 (metric) and SAE J429 (inch); both let the strength 
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 
 from strikeproof.errors import BadInput, nearest
 from strikeproof.joint.threads import System, Thread
 
-__all__ = ["CLASSES", "PropertyClass", "Strength", "parse_class"]
+__all__ = ["CLASSES", "PropertyClass", "Strength", "own_class", "parse_class"]
 
 _MPA = 1e6
 _KSI = 6.894757e6
@@ -111,14 +112,32 @@ def _sae(name: str, *bands: tuple[float, float, float, float]) -> PropertyClass:
     return PropertyClass(name, "SAE J429", "inch", 0.25 * _INCH, made)
 
 
+def own_class(strength: Strength, system: System) -> PropertyClass:
+    """A strength that a person knows of a bolt, for threads of any size."""
+    return PropertyClass("own strength", "as given", system, 0.0, (_Band(math.inf, strength),))
+
+
+# Rows marked "memory" are from memory; the others were read in a public copy of the table.
 CLASSES = {
     made.name: made
     for made in (
+        _iso("4.6", (39, 225, 240, 400)),  # ISO 898-1:2013, Table 3, memory
+        _iso("4.8", (39, 310, 340, 420)),  # same, memory
+        _iso("5.6", (39, 280, 300, 500)),  # same, memory
+        _iso("5.8", (39, 380, 420, 520)),  # same, memory
+        _iso("6.8", (39, 440, 480, 600)),  # same, memory
         _iso("8.8", (16, 580, 640, 800), (39, 600, 660, 830)),  # ISO 898-1:2013, Table 3
+        _iso("9.8", (16, 650, 720, 900)),  # same, memory
         _iso("10.9", (39, 830, 940, 1040)),  # same
         _iso("12.9", (39, 970, 1100, 1220)),  # same
+        _sae("grade 1", (1.5, 33, 36, 60)),  # SAE J429; Shigley 9th ed., Table 8-9, memory
+        _sae("grade 2", (0.75, 55, 57, 74), (1.5, 33, 36, 60)),  # same, memory
+        _sae("grade 4", (1.5, 65, 100, 115)),  # same, memory: studs
         _sae("grade 5", (1, 85, 92, 120), (1.5, 74, 81, 105)),  # SAE J429; Shigley 9th ed., Table 8-9
+        _sae("grade 5.2", (1, 85, 92, 120)),  # same, memory
+        _sae("grade 7", (1.5, 105, 115, 133)),  # same, memory
         _sae("grade 8", (1.5, 120, 130, 150)),  # same
+        _sae("grade 8.2", (1, 120, 130, 150)),  # same, memory
     )
 }
 """Every property class known here, by name."""
@@ -153,9 +172,9 @@ def _closest(digits: str) -> str | None:
     if match is None:
         return nearest(digits, CLASSES) if digits else None
     wanted = float(match[0])
-    dotted = "." in digits or wanted > 8
-    known = [name for name in CLASSES if ("." in name) == dotted]
-    return min(known, key=lambda name: abs(float(name.removeprefix("grade ")) - wanted))
+    system = "metric" if "." in digits or wanted > 8 else "inch"
+    known = {name: float(name.split()[-1]) for name, each in CLASSES.items() if each.system == system}
+    return min(known, key=lambda name: (abs(known[name] - wanted), -known[name]))
 
 
 def _listed(system: System) -> str:

@@ -25,7 +25,7 @@ REUSED_SHARE = 0.75
 
 
 def proof_load(thread: Thread, property_class: PropertyClass) -> float:
-    """Load the bolt bears without lasting stretch: stress area × proof stress. [N]
+    """Load the bolt bears without lasting stretch: carrying area × proof stress. [N]
 
     Raises
     ------
@@ -36,22 +36,22 @@ def proof_load(thread: Thread, property_class: PropertyClass) -> float:
     ----------
     ISO 898-1:2013, Tables 5 and 7, which print it to three digits.
     """
-    return thread.stress_area * property_class.strength(thread).proof_stress
+    return thread.carrying_area * property_class.strength(thread).proof_stress
 
 
 def yield_load(thread: Thread, property_class: PropertyClass) -> float:
-    """Load at which pure tension reaches the yield strength: stress area × Rp0.2. [N]
+    """Load at which pure tension reaches the yield strength: carrying area × Rp0.2. [N]
 
     Raises
     ------
     BadInput
         If the class does not cover the thread.
     """
-    return thread.stress_area * property_class.strength(thread).yield_strength
+    return thread.carrying_area * property_class.strength(thread).yield_strength
 
 
 def tensile_load(thread: Thread, property_class: PropertyClass) -> float:
-    """Smallest load at which the bolt may break: stress area × tensile strength. [N]
+    """Smallest load at which the bolt may break: carrying area × tensile strength. [N]
 
     Raises
     ------
@@ -62,7 +62,7 @@ def tensile_load(thread: Thread, property_class: PropertyClass) -> float:
     ----------
     ISO 898-1:2013, Tables 4 and 6, which print it to three digits.
     """
-    return thread.stress_area * property_class.strength(thread).tensile_strength
+    return thread.carrying_area * property_class.strength(thread).tensile_strength
 
 
 def allowed_clamp_load(thread: Thread, property_class: PropertyClass, share: float = REUSED_SHARE) -> float:

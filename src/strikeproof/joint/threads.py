@@ -41,6 +41,8 @@ class Thread:
         Distance from one crest to the next, P. [m]
     hand
         Which way it winds; a left-hand one is tightened anticlockwise.
+    shank
+        Thinnest part of the bolt's shank, where it is turned down; None where the thread is the weakest. [m]
     """
 
     designation: str
@@ -48,6 +50,7 @@ class Thread:
     diameter: float
     pitch: float
     hand: Hand = "right"
+    shank: float | None = None
 
     @property
     def profile_height(self) -> float:
@@ -81,6 +84,19 @@ class Thread:
         [m²] ISO 898-1:2013, 9.1.6.1; ASME B1.1.
         """
         return math.pi / 4 * self.stress_diameter**2
+
+    @property
+    def carrying_diameter(self) -> float:
+        """Diameter of the weakest section: of the stress area, or of a shank that is thinner. [m]
+
+        VDI 2230-1 (from memory): a bolt with a reduced shank is rated by d_T and A_T in place of d_0 and A_S.
+        """
+        return self.stress_diameter if self.shank is None else min(self.stress_diameter, self.shank)
+
+    @property
+    def carrying_area(self) -> float:
+        """Area of the weakest section. [m²]"""
+        return math.pi / 4 * self.carrying_diameter**2
 
     @property
     def lead_angle(self) -> float:

@@ -279,10 +279,10 @@ def assembly_preload(
     ----------
     VDI 2230-1:2015, step R8 and Tables A1, A2.
     """
-    d2, d0 = thread.pitch_diameter, thread.stress_diameter
+    d2, d0 = thread.pitch_diameter, thread.carrying_diameter
     twist = 1.5 * d2 / d0 * (thread.pitch / (math.pi * d2) + friction.thread / math.cos(FLANK_ANGLE))
     strength = property_class.strength(thread).yield_strength
-    return thread.stress_area * yield_share * strength / math.sqrt(1 + 3 * twist**2)
+    return thread.carrying_area * yield_share * strength / math.sqrt(1 + 3 * twist**2)
 
 
 def _thread_arm(thread: Thread) -> float:

@@ -15,6 +15,7 @@ from strikeproof.campaign.folder import read_campaign
 from strikeproof.campaign.keys import CampaignFile, ProtocolTable, parse_score_rule
 from strikeproof.campaign.records import Campaign, ScoreRule
 from strikeproof.errors import BadFile, Problem
+from strikeproof.joint.own_bolt import OWN_STRENGTH_KEYS
 
 # Every key that a reader of a campaign folder can count on, each with another value than its default.
 EVERY_KEY = """\
@@ -53,6 +54,9 @@ repeatability_percent = 2
 [bolt]
 thread = "M20x2.5"
 class = "10.9"
+shank_diameter_mm = 15.5
+head_across_flats_mm = 27
+bearing_face_mm = 37
 hand = "right"
 thread_friction = 0.12
 head_friction = 0.14
@@ -147,6 +151,7 @@ def test_every_key_arrives_in_its_record(tmp_path: Path) -> None:
     assert rig.repeatability_percent == 2.0
     bolt = found.bolt
     assert (bolt.thread, bolt.property_class, bolt.name) == ("M20x2.5", "10.9", "bolt 1")
+    assert (bolt.shank_diameter_mm, bolt.head_across_flats_mm, bolt.bearing_face_mm) == (15.5, 27, 37)
     assert (bolt.friction, bolt.thread_friction, bolt.head_friction) == (None, 0.12, 0.14)
     assert (bolt.friction_uncertainty_percent, bolt.runs_per_bolt, bolt.largest_proof_share) == (20, 25, 0.7)
     source = found.calibration
@@ -392,4 +397,4 @@ def test_every_key_here_is_every_key_there_is() -> None:
     here = set(re.findall(r"^(\w+) =", EVERY_KEY, re.MULTILINE)) - PART_KEYS
     tables = CampaignFile.model_json_schema()["$defs"]
     there = {key for name in tables if name != "ScoreRule" for key in tables[name]["properties"]}
-    assert here | {"friction", "part", "measured"} == there
+    assert here | {"friction", "part", "measured", *OWN_STRENGTH_KEYS} == there

@@ -30,6 +30,7 @@ from strikeproof.explain import (
     gather_clues,
     gather_gains,
 )
+from strikeproof.joint import OWN_KEYS
 from strikeproof.judge.records import ScoredRun
 from strikeproof.quantity import ending_of
 
@@ -247,6 +248,7 @@ def _bench(campaign: Campaign) -> tuple[BoltModel, RigModel]:
         "thread": bolt.thread,
         "class": bolt.property_class,
         "friction": bolt.friction,
+        **{key: value for key, value in bolt.words.items() if key in OWN_KEYS},
         "thread_friction": bolt.thread_friction,
         "head_friction": bolt.head_friction,
     }

@@ -9,17 +9,18 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
 
-from strikeproof.desk.safety.bolt import BoltFacts, describe_bolt
+from strikeproof.desk.safety.bolt import BoltFacts, describe_parts
 from strikeproof.desk.setting_up.editor import open_set_up
 from strikeproof.desk.simulating.simulate import Margin, simulate_tables
 from strikeproof.errors import BadInput, StrikeproofError
+from strikeproof.joint import OWN_KEYS, read_bolt_parts
 
 __all__ = ["BoltCheck", "Expected", "check_bolt", "check_bolt_of"]
 
 _MOST_PAIRS: Final = 60  # of tool and article; the bolt is judged by the worst of them
 _KNOWN_PAIRS: Final = 256
 _RIG: Final = ("clamp_stiffness_n_per_m",)
-_BOLT: Final = ("thread", "class", "hand", "friction", "thread_friction", "head_friction")
+_BOLT: Final = ("thread", "class", "hand", "friction", "thread_friction", "head_friction", *OWN_KEYS)
 _PROTOCOL: Final = ("duration", "direction", "rotation")
 _PLAIN: Final = (
     "name",
@@ -119,15 +120,16 @@ def check_bolt(tables: Mapping[str, Any]) -> BoltCheck:
         If the bolt's thread, class or friction is not given or cannot be used.
     """
     bolt = tables.get("bolt", {})
-    if not bolt.get("thread") or not bolt.get("class"):
+    parts = read_bolt_parts(bolt)
+    if parts is None or parts.property_class is None:
         raise BadInput(
             "the bolt is not described",
             where="bolt",
             allowed="a thread and a property class",
             mend="give bolt.thread and bolt.class",
         )
-    facts = describe_bolt(
-        f"{bolt['thread']} {bolt['class']}",
+    facts = describe_parts(
+        parts,
         friction=bolt.get("friction"),
         thread_friction=bolt.get("thread_friction"),
         head_friction=bolt.get("head_friction"),

@@ -12,7 +12,7 @@ from strikeproof.campaign.records import Article, Campaign
 from strikeproof.campaign.run_sheet import read_rotation
 from strikeproof.desk.articles.article import describe_article
 from strikeproof.desk.planning.sheet import SheetPlan, plan_sheet
-from strikeproof.desk.safety.bolt import BoltFacts, describe_bolt
+from strikeproof.desk.safety.bolt import BoltFacts, describe_parts
 from strikeproof.desk.safety.bolt_limit import blind_words
 from strikeproof.desk.safety.cautions import CAUTIONS, OwnCaution, plan_cautions
 from strikeproof.desk.safety.supply import supply_cautions
@@ -89,10 +89,11 @@ def _tool(campaign: Campaign, row: Mapping[str, str]) -> str:
 
 def _bolt(campaign: Campaign) -> BoltFacts | None:
     bolt = campaign.bolt
-    if bolt.thread is None or bolt.property_class is None:
+    parts = bolt.parts()
+    if parts is None:
         return None
-    return describe_bolt(
-        f"{bolt.thread} {bolt.property_class}",
+    return describe_parts(
+        parts,
         friction=bolt.friction,
         thread_friction=bolt.thread_friction,
         head_friction=bolt.head_friction,

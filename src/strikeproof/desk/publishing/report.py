@@ -18,7 +18,7 @@ from strikeproof.desk.comparing.answers import answer_outcome
 from strikeproof.desk.comparing.compare import ComparisonOutcome, compare_judged
 from strikeproof.desk.explaining.explain import ExplainOutcome, find_explanation
 from strikeproof.desk.runs.judged import JudgedRun, Progress, judge_runs
-from strikeproof.desk.safety.bolt import describe_bolt
+from strikeproof.desk.safety.bolt import describe_parts
 from strikeproof.desk.safety.cautions import CAUTIONS
 from strikeproof.desk.safety.supply import supply_cautions
 from strikeproof.desk.workspace.opening import open_campaign
@@ -237,11 +237,12 @@ def _report_run(campaign: Campaign, run: JudgedRun) -> ReportRun:
 def _bolt_rows(bolt: Bolt, worth: Worth) -> Iterator[tuple[str, str]]:
     if bolt.thread is None:
         return
-    if bolt.property_class is None:
+    parts = bolt.parts()
+    if parts is None:
         yield "thread", bolt.thread
         return
-    facts = describe_bolt(
-        f"{bolt.thread} {bolt.property_class}",
+    facts = describe_parts(
+        parts,
         friction=bolt.friction,
         thread_friction=bolt.thread_friction,
         head_friction=bolt.head_friction,

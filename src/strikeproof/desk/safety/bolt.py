@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
@@ -9,6 +10,7 @@ from strikeproof.errors import BadInput
 from strikeproof.joint import (
     REUSED_SHARE,
     Bearing,
+    BoltParts,
     Friction,
     PropertyClass,
     Thread,
@@ -19,14 +21,23 @@ from strikeproof.joint import (
     has_standard_head,
     parse_bolt,
     proof_load,
+    read_bolt_parts,
     tensile_load,
     torque_tension,
     total_friction,
     yield_load,
 )
+from strikeproof.joint.own_bolt import OWN_STRENGTH_KEYS
 from strikeproof.quantity import write_number
 
-__all__ = ["BoltFacts", "BoltLine", "TighteningFacts", "describe_bolt"]
+__all__ = [
+    "BoltFacts",
+    "BoltLine",
+    "TighteningFacts",
+    "describe_bolt",
+    "describe_own_bolt",
+    "describe_parts",
+]
 
 _NEED_FRICTION = (
     "friction",
@@ -118,6 +129,11 @@ class BoltFacts:
             BoltLine("pitch diameter", thread.pitch_diameter * 1e3, "mm"),
             BoltLine("root diameter", thread.minor_diameter * 1e3, "mm"),
             BoltLine("stress area", thread.stress_area * 1e6, "mm²", is_published=True),
+            *(
+                [BoltLine("thinnest shank", thread.shank * 1e3, "mm", is_published=True)]
+                if thread.shank is not None
+                else []
+            ),
             BoltLine("proof load", self.proof_load / 1e3, "kN", is_published=True),
             BoltLine("yield load", self.yield_load / 1e3, "kN"),
             BoltLine("tensile load", self.tensile_load / 1e3, "kN"),
@@ -153,7 +169,67 @@ def describe_bolt(
         If the bolt, a coefficient or the share cannot be used, or only one part of friction is known.
     """
     thread, property_class = parse_bolt(text)
-    bearing = bearing_of(thread)
+    return describe_parts(
+        BoltParts(thread, property_class, bearing_of(thread)),
+        friction=friction,
+        thread_friction=thread_friction,
+        head_friction=head_friction,
+        share=share,
+    )
+
+
+def describe_own_bolt(
+    text: str,
+    own: Mapping[str, Any],
+    *,
+    friction: float | None,
+    thread_friction: float | None = None,
+    head_friction: float | None = None,
+    share: float = REUSED_SHARE,
+) -> BoltFacts:
+    """The same of a bolt with what makes it one's own, by the keys of a campaign file.
+
+    `text` is the thread, with a property class where no strength is among `own`.
+
+    Raises
+    ------
+    BadInput
+        As `describe_bolt`; also if what is given of the bolt does not fit together.
+    """
+    if any(key in own for key in OWN_STRENGTH_KEYS):
+        words = {"thread": text}
+    else:
+        thread, property_class = parse_bolt(text)
+        words = {"thread": thread.designation, "class": property_class.name}
+    parts = read_bolt_parts({**words, **own})
+    assert parts is not None  # a thread is named
+    return describe_parts(
+        parts,
+        friction=friction,
+        thread_friction=thread_friction,
+        head_friction=head_friction,
+        share=share,
+    )
+
+
+def describe_parts(
+    parts: BoltParts,
+    *,
+    friction: float | None,
+    thread_friction: float | None = None,
+    head_friction: float | None = None,
+    share: float = REUSED_SHARE,
+) -> BoltFacts:
+    """The same of a bolt whose parts are known, such as one of the person's own.
+
+    Raises
+    ------
+    BadInput
+        As `describe_bolt`; also if the strength is not known.
+    """
+    thread, property_class, bearing = parts.thread, parts.property_class, parts.bearing
+    if property_class is None:
+        raise BadInput("not given", where="bolt.class", allowed="a property class", mend="give bolt.class")
     known = _friction_of(friction, thread_friction, head_friction)
     allowed = allowed_clamp_load(thread, property_class, share)
     proof = proof_load(thread, property_class)
@@ -170,7 +246,7 @@ def describe_bolt(
         tensile_load=tensile_load(thread, property_class),
         allowed_clamp_load=allowed,
         tightening=tightening,
-        cautions=_cautions(thread, property_class, share, proof, tightening),
+        cautions=_cautions(parts, property_class, share, proof, tightening),
     )
 
 
@@ -191,7 +267,7 @@ def _friction_of(both: float | None, thread: float | None, head: float | None) -
 
 
 def _cautions(
-    thread: Thread,
+    parts: BoltParts,
     property_class: PropertyClass,
     share: float,
     proof: float,
@@ -207,7 +283,17 @@ def _cautions(
         said.append(
             "Class 12.9 breaks without warning when plated, corroded or nicked: prefer 10.9 for a rig."
         )
-    if not has_standard_head(thread):
+    if property_class.standard == "as given":
+        said.append(
+            "The strength is your own figure and by no standard: have it from a certificate or a test."
+        )
+    thread = parts.thread
+    if thread.carrying_diameter < thread.stress_diameter:
+        said.append(
+            f"The shank of {write_number(thread.carrying_diameter * 1e3, 3)} mm is the weakest section: all "
+            "loads here are the shank's."
+        )
+    if parts.bearing == bearing_of(thread) and not has_standard_head(thread):
         said.append("The head's bearing face is taken as 1.5 d over a hole of d; check it on the part.")
     return (*said, *_friction_cautions(share * proof, proof, tightening))
 

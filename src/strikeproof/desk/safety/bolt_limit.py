@@ -10,7 +10,7 @@ from numpy.lib.stride_tricks import sliding_window_view
 
 from strikeproof.campaign.records import Campaign
 from strikeproof.desk.calibrating.worth import Worth, level_of_load
-from strikeproof.joint import allowed_clamp_load, parse_class, parse_thread
+from strikeproof.joint import allowed_clamp_load
 from strikeproof.quantity import FloatArray, kind_of_unit, unit_label, write_number, write_percent
 
 __all__ = [
@@ -72,12 +72,10 @@ class BoltLimit:
 
 def allowed_load(campaign: Campaign) -> float | None:
     """Clamp load that the campaign allows its bolt; None where thread or class is not known. [N]"""
-    bolt = campaign.bolt
-    if not bolt.thread or not bolt.property_class:
+    parts = campaign.bolt.parts()
+    if parts is None or parts.property_class is None:
         return None
-    return allowed_clamp_load(
-        parse_thread(bolt.thread), parse_class(bolt.property_class), bolt.largest_proof_share
-    )
+    return allowed_clamp_load(parts.thread, parts.property_class, campaign.bolt.largest_proof_share)
 
 
 def find_limit(campaign: Campaign, worth: Worth) -> BoltLimit:

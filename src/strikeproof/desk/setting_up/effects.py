@@ -19,6 +19,7 @@ from strikeproof.desk.setting_up.edits import Tables
 from strikeproof.desk.setting_up.renames import Renames, find_renames
 from strikeproof.desk.setting_up.run_rows import sheet_path
 from strikeproof.errors import BadFile, BadInput, StrikeproofError
+from strikeproof.joint import OWN_KEYS
 from strikeproof.quantity import same_unit
 
 __all__ = ["Effect", "MadeRun", "find_effects", "find_made_runs", "under_new_names"]
@@ -44,7 +45,7 @@ class Effect:
 _SCORED_ANEW: Final = {
     "protocol": ("duration", "direction", "rotation", "score"),
     "rig": ("name", "channel", "unit", "sample_rate_hz", "resolution", "full_scale"),
-    "bolt": ("thread", "class", "hand", "friction", "thread_friction", "head_friction", "name"),
+    "bolt": ("thread", "class", "hand", "friction", "thread_friction", "head_friction", "name", *OWN_KEYS),
 }
 _WORDS_ONLY: Final = ("name", "note", "price")
 

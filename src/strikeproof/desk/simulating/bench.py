@@ -27,18 +27,17 @@ from strikeproof.drivetrain import (
 )
 from strikeproof.errors import BadFile, BadInput, NotFound
 from strikeproof.joint import (
+    OWN_KEYS,
     Hand,
-    PropertyClass,
     Rotation,
     Turning,
     TurningDirection,
-    bearing_of,
     parse_bolt,
-    parse_class,
-    parse_thread,
     proof_load,
+    read_bolt_parts,
     settle_turning,
 )
+from strikeproof.joint.own_bolt import OWN_STRENGTH_KEYS
 from strikeproof.quantity import ending_of, parse_quantity
 
 __all__ = ["Setup", "override", "read_setup", "read_supply", "tool_numbers"]
@@ -89,6 +88,12 @@ _NUMBERS: dict[str, dict[str, str]] = {
         "shank_stiffness": "n_m_per_rad",
         "prevailing_torque": "n_m",
         "breakaway_torque": "n_m",
+        "proof_stress": "mpa",
+        "tensile_strength": "mpa",
+        "yield_strength": "mpa",
+        "shank_diameter": "mm",
+        "head_across_flats": "mm",
+        "bearing_face": "mm",
     },
     "tool": {
         "drive": "mm",
@@ -346,21 +351,33 @@ def _read_article(table: Mapping[str, Any]) -> ArticleModel:
     return replace(article, torque_limits=(TorqueLimit(name, limit, (0, 1)),))
 
 
+def _own_parts(numbers: dict[str, float]) -> dict[str, float]:
+    """What makes a bolt one's own, by the keys of a campaign file; taken out of the numbers."""
+    found = {}
+    for name, unit in _NUMBERS["bolt"].items():
+        key, ending = f"{name}_{unit}", ending_of(unit)
+        if key in OWN_KEYS and ending is not None and name in numbers:
+            found[key] = numbers.pop(name) / ending.factor
+    return found
+
+
 def _read_bolt(table: Mapping[str, Any]) -> BoltModel:
     """Thread and bearing by their standards; `friction` stands for both unless they are given apart."""
     numbers = _numbers("bolt", table)
     total = numbers.pop("friction", 0.12)
     text = str(table.get("thread", "M20x2.5"))
     named = str(table["class"]) if "class" in table else None
-    strength: PropertyClass | None
-    if named is None and len(text.split()) > 1:
-        thread, strength = parse_bolt(text)
-    else:
-        thread, strength = parse_thread(text), parse_class(named) if named is not None else None
+    own = _own_parts(numbers)
+    if named is None and len(text.split()) > 1 and not any(key in own for key in OWN_STRENGTH_KEYS):
+        found, property_class = parse_bolt(text)
+        text, named = found.designation, property_class.name
+    parts = read_bolt_parts({"thread": text, "class": named, **own})
+    assert parts is not None  # a thread is named
+    thread, strength = parts.thread, parts.property_class
     return BoltModel(
         pitch=thread.pitch,
         thread_radius=0.5 * thread.pitch_diameter,
-        head_radius=0.5 * bearing_of(thread).friction_diameter,
+        head_radius=0.5 * parts.bearing.friction_diameter,
         thread_friction=numbers.pop("thread_friction", total),
         head_friction=numbers.pop("head_friction", total),
         proof_load=math.inf if strength is None else proof_load(thread, strength),

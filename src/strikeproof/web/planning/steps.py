@@ -193,7 +193,7 @@ async def show_bolt(editor: Editor) -> None:
             ("bolt",),
             fields_of("bolt"),
             _BOLT,
-            more="Friction of thread and head apart, its uncertainty, one bolt's name",
+            more="Own strength, head and shank; friction apart, its uncertainty, one bolt's name",
             after=check,
         )
         place = tag("div", classes="place", aria_live="polite")
