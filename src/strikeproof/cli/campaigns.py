@@ -238,6 +238,8 @@ def compare(workspace: Workspace, campaign: CampaignName = None, as_json: AsJson
     show(rig_sentence(outcome))
     for rows in verdict_tables(outcome):
         print_rows(rows)
+    if outcome.comparison.look:
+        show(outcome.comparison.look)
     for warning in outcome.warnings:
         say(f"! {warning}")
     for run in outcome.spoiled:

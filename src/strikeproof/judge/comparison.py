@@ -28,7 +28,7 @@ from strikeproof.judge.orders import find_held_places
 from strikeproof.judge.randomisation import count_arrangements, randomisation_p
 from strikeproof.judge.records import Comparison, Progress, ScoredRun
 from strikeproof.judge.results import Evidence, describe_articles
-from strikeproof.quantity import write_freedom
+from strikeproof.quantity import write_freedom, write_number
 
 __all__ = ["compare_runs"]
 
@@ -118,6 +118,8 @@ def compare_runs(
         reference=reference,
         margin_percent=margin_percent,
         confidence=confidence,
+        interval_confidence=sure,
+        look=_say_look(looks, sure, confidence),
         results=results,
         rig=rig,
         controls=controls,
@@ -139,10 +141,7 @@ def compare_runs(
             *_missing_opinion(judged, evidence, draws),
             *find_look_caveats(results, looks),
         ),
-        method=(
-            *_say_method(judged, sure, draws if evidence.second else 0, timed=timed, late=late),
-            *_say_look(looks, sure, confidence),
-        ),
+        method=_say_method(judged, sure, draws if evidence.second else 0, timed=timed, late=late),
     )
 
 
@@ -243,12 +242,13 @@ def _unusable(ordered: Sequence[ScoredRun]) -> list[str]:
     )
 
 
-def _say_look(looks: Looks | None, sure: float, confidence: float) -> tuple[str, ...]:
+def _say_look(looks: Looks | None, sure: float, confidence: float) -> str:
     if looks is None:
-        return ()
+        return ""
     return (
-        f"Look {looks.number} of {looks.planned} that were planned: it is judged at {100 * sure:.2f} %, so "
-        f"that all looks together keep {100 * confidence:g} % (bounds of O'Brien and Fleming).",
+        f"This is look {looks.number} of {looks.planned} that were planned. Its ranges hold at "
+        f"{100 * sure:.2f} % and p must be below {write_number(1.0 - sure, 2)}, so that all looks together "
+        f"keep {100 * confidence:g} % (bounds of O'Brien and Fleming)."
     )
 
 

@@ -137,12 +137,16 @@ class Comparison:
     """Every article against the reference, and what the rig did meanwhile.
 
     `rig` charts all tools together, `controls` each tool by itself. `critical_value` multiplies a standard
-    error to give half an interval on the log scale. `method` says in plain sentences what was done.
+    error to give half an interval on the log scale. `method` says in plain sentences what was done. Of
+    several planned looks at the runs, `confidence` is kept by all together, and `look` says which this is;
+    the intervals and p of this look are then judged at the stricter `interval_confidence`.
     """
 
     reference: str
     margin_percent: float
     confidence: float
+    interval_confidence: float
+    look: str
     results: tuple[ArticleResult, ...]
     rig: RigControl
     controls: tuple[RigControl, ...]

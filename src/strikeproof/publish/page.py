@@ -78,6 +78,7 @@ def write_page(report: Report) -> str:
         made_by=_made_by(report),
         data=list(_data_files(report)),
         confidence=given(100 * report.comparison.confidence),
+        range_confidence=f"{100 * report.comparison.interval_confidence:.4g}",
         number=write_number,
         given=given,
         sentence=sentence,

@@ -24,8 +24,9 @@ def what_was_done(report: Report) -> str:
 
 
 def summary(report: Report) -> tuple[str, ...]:
-    """A sentence or two for each tool."""
-    return tuple(_tool_summary(report.comparison, tool) for tool in report.tools)
+    """A sentence or two for each tool, and which of several planned looks this is."""
+    said = (_tool_summary(report.comparison, tool) for tool in report.tools)
+    return (*said, *filter(None, [report.comparison.look]))
 
 
 def _tool_summary(comparison: Comparison, tool: str) -> str:

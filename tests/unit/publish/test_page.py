@@ -13,6 +13,7 @@ from tests.unit.publish.sample import sample_report
 
 from strikeproof.campaign.records import Protocol, ScoreRule
 from strikeproof.judge.comparison import compare_runs
+from strikeproof.judge.looks import Looks
 from strikeproof.judge.records import ScoredRun
 from strikeproof.publish.data.tables import page_tables, write_csv
 from strikeproof.publish.page import write_page
@@ -219,6 +220,22 @@ def scored_only() -> Report:
         unit="s",
         hashes=(),
     )
+
+
+def test_a_planned_look_states_the_level_of_its_ranges() -> None:
+    scored = [
+        ScoredRun(f"r{place}", article, "a", str(block), place, 100.0 + place % 7)
+        for place, (block, article) in enumerate(product(range(4), ("old", "new", "old")), 1)
+    ]
+    looks, rng = Looks(3, 4, 6), np.random.default_rng(1)
+    found = compare_runs(scored, reference="old", margin_percent=2.0, rng=rng, draws=99, looks=looks)
+    report = replace(scored_only(), comparison=found)
+    assert summary(report)[-1].startswith("This is look 2 of 3 that were planned. Its ranges hold at 98.")
+    text = write_page(report)
+    told = re.search(r"holds for all comparisons at once with ([\d.]+)&nbsp;% confidence", text)
+    assert told is not None
+    assert float(told[1]) == pytest.approx(100 * found.interval_confidence, abs=0.01)
+    assert found.interval_confidence > found.confidence == 0.95
 
 
 def test_a_time_is_summed_up_as_sooner_or_later() -> None:

@@ -50,6 +50,8 @@ class ComparisonOutcome:
             "better": "less" if campaign.protocol.score.kind == "time to" else "more",
             "margin_percent": comparison.margin_percent,
             "confidence": comparison.confidence,
+            "interval_confidence": comparison.interval_confidence,
+            "look": comparison.look or None,
             "in_doubt": _in_doubt_json(self.judged),
             "rig": _rig_json(comparison.rig),
             "articles": [_result_json(result) for result in comparison.results],

@@ -77,7 +77,6 @@ def _comparison(report: Report, outcome: ComparisonOutcome) -> ComparisonView:
         quantity=report.quantity,
         unit=report.unit,
         reference=comparison.reference,
-        confidence_percent=100.0 * comparison.confidence,
         margin_percent=comparison.margin_percent,
         tools=tuple(
             ToolResults(

@@ -101,7 +101,6 @@ class ComparisonView:
     quantity: str
     unit: str
     reference: str
-    confidence_percent: float
     margin_percent: float
     tools: tuple[ToolResults, ...]
     set_aside: tuple[Mapping[str, Any], ...]

@@ -250,6 +250,7 @@ def _facts(report: Report) -> Iterator[tuple[str, float | None, str]]:
     found = report.comparison
     yield "margin of same", float(found.margin_percent), "%"
     yield "confidence of all comparisons together", 100.0 * found.confidence, "%"
+    yield "confidence of the ranges of this look", 100.0 * found.interval_confidence, "%"
     yield "scatter of one run", found.residual_cv_percent, "%"
     yield "degrees of freedom", float(found.degrees_of_freedom), ""
     yield "critical value", found.critical_value, ""
