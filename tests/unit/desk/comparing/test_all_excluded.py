@@ -14,7 +14,7 @@ def test_excluded_runs_are_the_reason_and_not_their_flags() -> None:
     stored = SimpleNamespace(row=RunRow("r001", "plain", "air", "a"), set_aside="bolt yielded")
     flag = SimpleNamespace(kind="over-limit", detail="beyond")
     run = SimpleNamespace(stored=stored, score=66.6, not_reached_s=None, order=1, flags=(flag,))
-    judged: Any = SimpleNamespace(campaign=None, runs=(run,))
+    judged: Any = SimpleNamespace(campaign=SimpleNamespace(series_of=lambda row: row.tool), runs=(run,))
     with pytest.raises(TooFewRuns, match="all runs are excluded") as refused:
         compare_judged(judged)
     assert "r001" not in str(refused.value)
