@@ -15,7 +15,7 @@ from strikeproof.campaign.campaign_text import write_campaign_text
 from strikeproof.campaign.files import read_original
 from strikeproof.campaign.kept import StoredRun
 from strikeproof.campaign.records import Campaign, RunRow
-from strikeproof.campaign.run_sheet import COLUMNS
+from strikeproof.campaign.run_sheet import COLUMNS, FURTHER_COLUMNS
 from strikeproof.campaign.sheet_text import write_run_sheet_text
 from strikeproof.campaign.store import Store
 from strikeproof.campaign.whole_file import write_whole
@@ -127,7 +127,7 @@ def write_campaign(store: Store, files: CampaignFiles, folder: Path) -> None:
 
 
 def _cells(row: RunRow) -> dict[str, object]:
-    cells = {name: value for name, value in asdict(row).items() if name in COLUMNS}
+    cells = {name: value for name, value in asdict(row).items() if name in (*COLUMNS, *FURTHER_COLUMNS)}
     if row.score is not None:
         # A number with just three decimals may be read as one of thousands.
         text = repr(row.score)
