@@ -197,7 +197,8 @@ def _net(stretch: Stretch) -> tuple[float, float]:
     """Factors on the plain and the notched shear where a cross hole goes through.
 
     The net section loses the strip d wide: its polar moment is that of the section less d(D³ − d_i³)/12 a
-    pair of walls, as in Shigley, Table A-16 (torsion; J_net, from memory). The edge is 2 by Kirsch.
+    pair of walls, as in Shigley, Table A-16 (torsion; J_net, from memory). The edge is 2 by Kirsch, and no
+    less than the net section.
     """
     local = stretch.start - stretch.placed.start, stretch.end - stretch.placed.start
     holes = (cut for cut in stretch.placed.part.cuts if cut.kind == "cross hole")
@@ -208,7 +209,7 @@ def _net(stretch: Stretch) -> tuple[float, float]:
     inside = stretch.body.hole.size if stretch.body.hole else 0.0
     strip = sum(cut.size * (outside**3 - inside**3) / 12 * cut.walls / 2 for cut in here)
     left = max(1 - strip / stretch.section.constant, 0.05)
-    return 1 / left, _KIRSCH
+    return 1 / left, max(_KIRSCH, 1 / left)
 
 
 def _pressed(stretch: Stretch) -> Cut | None:

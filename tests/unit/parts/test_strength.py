@@ -35,6 +35,14 @@ def test_its_fatigue_limit_is_that_of_goodman_by_hand():
     assert check(facts, "shank", "shear").endures_to == pytest.approx(expected)
 
 
+@pytest.mark.parametrize("hole", [3, 6, 9, 11])
+def test_the_edge_of_a_hole_bears_no_less_than_the_net_section(hole: int) -> None:
+    """The factor of 2 is that of a small hole on the whole section; a wide one leaves less than half."""
+    cut = [{"kind": "cross hole", "size_mm": hole, "at_mm": 50}]
+    for each in work_out(article(extension(100) | {"cut": cut})).sections:
+        assert each.notch_shear >= each.shear
+
+
 def test_surface_and_size_factors():
     """Shigley, 9th ed., Example 6-4: machined, Rm = 590 MPa gives k_a = 0.832 (from memory)."""
     size = 1.24 * 20**-0.107
