@@ -7,6 +7,7 @@ taken.
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 from functools import lru_cache
@@ -227,7 +228,7 @@ def parse_quantity(text: str, kind: str, *, bare: str | None = None, decimal: st
     Raises
     ------
     BadInput
-        If there is no number, no unit, or a unit of another kind.
+        If there is no number, one beyond all numbers, no unit, or a unit of another kind.
     """
     size = parse_size(text) if kind == "length" else None
     written, unit = ("", size[1]) if size else split_number(text)
@@ -246,7 +247,15 @@ def parse_quantity(text: str, kind: str, *, bare: str | None = None, decimal: st
             allowed=f"a number and a unit of {kind}",
             mend=f"write it like {KINDS[kind].example!r}",
         )
-    return to_si(size[0] if size else parse_number(written, decimal=decimal), unit, kind)
+    value = to_si(size[0] if size else parse_number(written, decimal=decimal), unit, kind)
+    if math.isinf(value):  # a cell of a log may be so, as the code of an overload; a limit or a setting never
+        raise BadInput(
+            f"{text!r} is too large",
+            where="quantity",
+            allowed="a number below 1e308",
+            mend=f"write it like {KINDS[kind].example!r}",
+        )
+    return value
 
 
 def parse_in_unit(text: str, unit: str | None, *, decimal: str | None = None) -> float:

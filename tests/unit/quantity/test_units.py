@@ -232,3 +232,8 @@ def test_turns_a_second_are_not_taken_for_radians() -> None:
     assert parse_quantity("1 rev/s", "rotation speed") == pytest.approx(2 * math.pi)
     with pytest.raises(BadInput, match="not a unit of rotation speed"):
         to_si(1.0, "1/s", "rotation speed")
+
+
+def test_a_number_beyond_all_numbers_is_refused() -> None:
+    with pytest.raises(BadInput, match="too large"):
+        parse_quantity("1e999 N", "force")
