@@ -31,6 +31,8 @@ __all__ = [
 ]
 
 FEW_DEGREES = 5
+LEAST_INNER = 0.5
+"""A run whose own weight in its fit is more than the rest of 1 is hardly predicted by the others."""
 SLOPE_LEVEL = 0.01
 """Chance of calling a steady block warming up."""
 SLOPE_WORDS = {
@@ -145,11 +147,17 @@ def find_run_caveats(runs: Sequence[ScoredRun], fit: Fit) -> list[str]:
     bound = float(stdtrit(free - 1, 1.0 - ODD_RUN_LEVEL / (2 * len(runs))))
     odd = np.flatnonzero((np.abs(outer) > bound) & (inner > 1e-6)).tolist()
     astray = 100.0 * np.expm1(fit.residual / inner)
+    advice = "look at it, and set it aside only for a reason other than its score"
     return [
-        f"run {runs[i].run} ({runs[i].article}) lies {astray[i]:+.0f} % from what the other runs "
-        "expect; look at it, and set it aside only for a reason other than its score"
-        for i in odd
+        f"run {runs[i].run} ({runs[i].article}) {_say_astray(astray[i], inner[i])}; {advice}" for i in odd
     ]
+
+
+def _say_astray(percent: float, inner: float) -> str:
+    """By how much a run is off, where the others still determine what it should be."""
+    if inner < LEAST_INNER:  # the prediction is then an extrapolation, and a figure would mislead
+        return "does not fit with the others, which are too few to say by how much"
+    return f"lies {percent:+.0f} % from what the other runs expect"
 
 
 def find_late_caveats(results: Sequence[ArticleResult]) -> list[str]:

@@ -101,6 +101,12 @@ def test_a_wild_run_is_named_but_not_taken_out():
     assert row(result, "b").runs == 10
 
 
+def test_no_figure_is_given_for_a_run_that_the_others_hardly_predict():
+    result = compared(ORDINARY * 3 + "ref=100 c=100\nref=100 c=190\n")
+    assert warned(result, "(c) does not fit with the others")
+    assert not warned(result, "(c) lies")
+
+
 def test_an_article_that_scatters_more_gets_its_own_interval():
     rng = np.random.default_rng(3)
     calm = [f"ref={100 + rng.normal():.2f} b={100 + rng.normal():.2f} " for _ in range(8)]
