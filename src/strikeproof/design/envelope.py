@@ -143,6 +143,10 @@ def free_radius(envelope: Envelope, height: FloatArray) -> FloatArray:
     ----------
     height : (...)
         Below 0 it is under the seat, where nothing is free. [m]
+
+    References
+    ----------
+    Derived here: the top of this file.
     """
     storeys = _storeys(envelope)
     tops = np.array([each.high for each in storeys[:-1]])
@@ -279,6 +283,10 @@ def widened(envelope: Envelope, bodies: Sequence[Body]) -> Envelope:
         The room that there is.
     bodies
         Of one article, at least one.
+
+    References
+    ----------
+    Derived here: the inverse of `free_radius`.
     """
     free, top = envelope.clearance, 0.0
     steps = []

@@ -40,7 +40,12 @@ class _Final:
 
 
 def peak_beyond(results: Results) -> FloatArray:
-    """Peak at the head that the hardest-hitting tool exceeds in one draw of twenty, (articles,). [N·m]"""
+    """Peak at the head that the hardest-hitting tool exceeds in one draw of twenty, (articles,). [N·m]
+
+    References
+    ----------
+    Derived here: a quantile of the draws, `BEYOND`.
+    """
     return np.asarray(np.quantile(results.peaks, BEYOND, axis=1).max(axis=1))
 
 
@@ -66,6 +71,10 @@ def finish_search(scan: Scan, aim: Aim, worlds: Worlds, front: int, strain: Stra
         Articles of the front that are judged beside the proposals.
     strain
         How articles are run; a cancelled one is finished with few.
+
+    References
+    ----------
+    docs/design.md.
     """
     over = strain.is_over
     exact = replace(strain, rough=False, scatter=True, cancelled=None)

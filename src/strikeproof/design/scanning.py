@@ -212,6 +212,10 @@ def spread_points(recipes: Sequence[Recipe], size: int, rng: np.random.Generator
         Places in all.
     rng
         Scrambles the sequences.
+
+    References
+    ----------
+    Scrambled as in Matoušek, J. Complexity 14 (1998) 527 (from memory).
     """
     rooms = [min(math.prod(each.counts), 10**9) for each in recipes]
     shares = _share_out(size, rooms)
@@ -272,6 +276,10 @@ def judge_places(
         Worlds to run them in.
     strain
         How articles are run.
+
+    References
+    ----------
+    docs/design.md.
     """
     new = [each for each in dict.fromkeys(places) if each not in scan.judged and each not in scan.impossible]
     ready: dict[Place, Judged] = {}

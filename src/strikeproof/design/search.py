@@ -149,6 +149,10 @@ def search_designs(
     ------
     BadInput
         If no article keeps the brief: which limits clash, and the nearest brief that can be kept.
+
+    References
+    ----------
+    docs/design.md.
     """
     if needs := find_clashes(brief):
         raise clash_error(brief, needs)

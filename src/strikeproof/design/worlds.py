@@ -111,6 +111,10 @@ def worlds_from_fit(
     ------
     BadInput
         If there is no setting.
+
+    References
+    ----------
+    docs/design.md; the posterior is that of `fit_physical`.
     """
     evidence = _for_settings(evidence, settings)
     kept = KEPT[fit.name]
@@ -156,6 +160,10 @@ def worlds_from_priors(
     ------
     BadInput
         If there is no setting.
+
+    References
+    ----------
+    docs/design.md; the priors are those of `list_parameters`.
     """
     known = ArticleFacts(reference.name, reference)
     blank = Evidence((known,), reference.name, tuple(tools), bolt, rig, (), np.eye(0), 0.02)

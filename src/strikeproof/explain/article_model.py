@@ -34,6 +34,10 @@ def article_model(properties: ArticleProperties, *, head_stiffness: float = HEAD
     Returns
     -------
     The article as the drivetrain takes it; no give at all stands as 1e7 N·m/rad.
+
+    References
+    ----------
+    ζ = c/(2√(k J)) of docs/drivetrain.md, Equations.
     """
     inertias = [lump.inertia for lump in properties.lumps]
     lumps = []

@@ -105,6 +105,10 @@ def simulate_readings(
         If a value drawn is out of the engine's range.
     DidNotConverge
         If the contacts of a blow switch without end.
+
+    References
+    ----------
+    `simulate_run`; score as torque equivalent c F, ISO 16047:2005, clause 9 (from memory).
     """
     pieces = [slice(at, at + PIECE) for at in range(0, len(points), PIECE)]
 

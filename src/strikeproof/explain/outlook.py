@@ -62,6 +62,10 @@ def run_ahead(
         The only source of chance.
     crew
         Threads, and what keeps finished pieces.
+
+    References
+    ----------
+    Derived here (docs/explain.md): engine runs, not the emulator, since the items were not run.
     """
     wanted = _evidence_for(fits, items)
     plan = plan_jobs(wanted, KEPT[fit.name])

@@ -42,7 +42,12 @@ class Plan:
 
 
 def plan_jobs(evidence: Evidence, kept: Properties) -> Plan:
-    """The runs that a rival needs, each once."""
+    """The runs that a rival needs, each once.
+
+    References
+    ----------
+    docs/explain.md.
+    """
     reference = evidence.article(evidence.reference).model
     assert reference is not None  # the caller has looked
     base = vary_article(reference, reference, kept)
@@ -198,7 +203,12 @@ class Surrogate:
 
 
 def read_gains(plan: Plan, runs: Runs) -> FloatArray:
-    """Log gains (k, n) of a plan's runs."""
+    """Log gains (k, n) of a plan's runs.
+
+    References
+    ----------
+    Derived here: the reference is run at the same point, so that what both share cancels.
+    """
     base = runs.scores[:, list(plan.reference_of)]
     own = runs.scores[:, list(plan.of_gain)]
     return np.where(np.array(plan.of_gain) >= 0, own - base, 0.0)
@@ -251,6 +261,10 @@ def fit_surrogate(
         At points that spread over the prior.
     rounds
         Most iterations of an emulator's fit.
+
+    References
+    ----------
+    `fit_emulator`; slopes of an article's own record by ridge regression, derived here.
     """
     settings = [gain.setting for gain in evidence.gains]
     bases = [plan.reference_of[settings.index(level.setting)] for level in evidence.levels]

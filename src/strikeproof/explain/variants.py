@@ -49,6 +49,10 @@ def vary_article(article: ArticleModel, reference: ArticleModel, kept: Propertie
         Gives the rest.
     kept
         Which properties those are.
+
+    References
+    ----------
+    docs/explain.md.
     """
     source = article if kept.stiffness else reference
     riders = _fit_riders(article, len(source.lumps)) if kept.bond else ()

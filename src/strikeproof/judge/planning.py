@@ -49,6 +49,11 @@ def plan_runs(
     ------
     BadInput
         If there is nothing to compare or to run with, or a number is out of range.
+
+    References
+    ----------
+    Randomised blocks: Box, Hunter, Hunter, *Statistics for Experimenters*, 2005, ch. 4. More runs of what all
+    are compared with: Dunnett, J. Am. Stat. Assoc. 50 (1955) 1096: √k times as many are best (from memory).
     """
     others = [name for name in dict.fromkeys(articles) if name != reference]
     _check_plan(others, tools, repeats, runs_per_bolt, duration_s)

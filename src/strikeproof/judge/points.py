@@ -81,6 +81,10 @@ def check_points(
     ------
     BadInput
         With too few points or applied values, a value that is not finite, or readings that do not change.
+
+    References
+    ----------
+    Variance q²/12 of a reading rounded to steps of q: JCGM 100:2008 (GUM), F.2.2.1.
     """
     applied, reading = np.asarray(applied, np.float64), np.asarray(reading, np.float64)
     given = 0.0 if applied_uncertainty is None else applied_uncertainty

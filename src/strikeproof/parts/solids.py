@@ -151,6 +151,11 @@ def _marks(part: Part) -> list[float]:
 def slice_part(part: Part) -> tuple[Slice, ...]:
     """The part in slices from its drive end.
 
+    Parameters
+    ----------
+    part
+        Its bore and cuts along the axis; cross holes make no slice.
+
     Raises
     ------
     BadInput
@@ -211,6 +216,10 @@ def cross_hole(cut: Cut, outside: float, inside: float) -> tuple[float, float, f
         Diameter of the part there. [m]
     inside
         Diameter of its hole there, 0 where it is solid. [m]
+
+    References
+    ----------
+    Derived here; the rule of Gauss and Legendre as in any text on quadrature.
     """
     radius = cut.size / 2
     volume = moment = first = 0.0
@@ -237,10 +246,19 @@ def _ring(part: Part) -> Solid:
 def make_solid(part: Part) -> Solid:
     """The part as a body.
 
+    Parameters
+    ----------
+    part
+        Its volume, cuts and packing.
+
     Raises
     ------
     BadInput
         If two cuts cross, or a cut breaks through the outside.
+
+    References
+    ----------
+    Sums of slices, derived here (`Slice`); a torus as in Meriam's tables (`_ring`).
     """
     if part.shape == "ring":
         return _ring(part)
