@@ -18,18 +18,20 @@ from pathlib import Path
 
 import numpy as np
 import scipy
+from tests.validity.asking import ask_scene
 from tests.validity.campaigns import Truth
 from tests.validity.charts import alarm_rows
 from tests.validity.counting import DRAWS, run_scene
 from tests.validity.looking import LOOKERS, look_often
 from tests.validity.rates import Row, observed, rate, table
-from tests.validity.scenes import LIMITS, MARGIN_SCENES, SCENES, WHOLE
+from tests.validity.scenes import ASKED, ASKED_LIMITS, LIMITS, MARGIN_SCENES, SCENES, WHOLE
 
 from strikeproof.judge.control import RULES
 
 SEED = 20_261_125
 CAMPAIGNS = 2_000
 PAGE = Path(__file__).parents[2] / "docs" / "validity.md"
+ASKED_HEADING = "## Questions: any two, groups, the best\n"
 LIMITS_HEADING = "## Where it stops holding\n\nNothing is promised here; the rows show what goes first.\n"
 
 
@@ -102,6 +104,12 @@ def study(campaigns: int, only: str, say: Callable[[str], None]) -> tuple[list[R
         promised += [row for row in rows if "planned" in row.what]
         heading = "## Looking before all runs are made\n"
         put(heading, "any false difference; only looks that were planned are promised", rows)
+    for title, truth in chosen(ASKED).items():
+        rows = ask_scene(truth, seed_of(title), campaigns // 2)
+        promised += rows
+        put(ASKED_HEADING, title, rows)
+    for title, truth in chosen(ASKED_LIMITS).items():
+        put(LIMITS_HEADING, title, ask_scene(truth, seed_of(title), campaigns // 2))
     for title, truth in chosen(LIMITS).items():
         put(LIMITS_HEADING, title, scene_rows(title, truth, campaigns // 2))
     return promised, "\n".join(parts)

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from tests.validity.campaigns import Truth
 
-__all__ = ["LIMITS", "MARGIN_SCENES", "SCENES", "WHOLE"]
+__all__ = ["ASKED", "ASKED_LIMITS", "LIMITS", "MARGIN_SCENES", "SCENES", "WHOLE"]
 
 ORDINARY = Truth()
 TWO_TOOLS = replace(ORDINARY, gains=(0.0,) * 4, tools=("air", "battery"), outliers=0.02)
@@ -52,6 +52,19 @@ MARGIN_SCENES = {
     "all at the margin, warm-up of 3 %": replace(
         WARM, gains=(3.0, -3.0, 3.0, -3.0, 3.0, -3.0, 3.0), scatter_percent=1.0
     ),
+}
+FOUR = replace(ORDINARY, gains=(0.0,) * 4)
+ASKED = {
+    "asked: five equal articles, 4 to 7 unequal blocks, drift": FOUR,
+    "asked: two best by 4 %, one behind by 4 %": replace(FOUR, gains=(4.0, 4.0, 0.0, -4.0)),
+    "asked: one best by 5 %, 2 % outliers": replace(FOUR, gains=(5.0, 0.0, 0.0, -2.0), outliers=0.02),
+    "asked: warm-up of 3 % in each of 8 blocks": replace(WARM, gains=(0.0,) * 4),
+    "asked: three runs of an article in each of 4 blocks, 2 % of its own in a block": replace(
+        FOUR, missing=0.0, blocks=(4, 4), each=3, article_by_block_percent=2.0
+    ),
+}
+ASKED_LIMITS = {
+    "asked: one article scatters three times as much": replace(FOUR, unsteady=3.0),
 }
 LIMITS = {
     "2 % of an article's own in a block, each once in 8 blocks and the reference twice": replace(

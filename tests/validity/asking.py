@@ -1,0 +1,106 @@
+"""What the questions beside the comparison get right and wrong: pairs, a combination, the best, places."""
+
+from __future__ import annotations
+
+import numpy as np
+from joblib import Parallel, delayed
+from tests.validity.campaigns import Truth, simulate_campaign
+from tests.validity.rates import Row, observed, rate
+
+from strikeproof.judge.questions.best import find_best
+from strikeproof.judge.questions.differences import all_pairs, find_differences
+from strikeproof.judge.questions.effects import Effects, fit_effects
+from strikeproof.judge.questions.written import read_asked
+
+__all__ = ["ask_scene"]
+
+TOOL = "air"
+GROUP = "mean(article-0, article-1) - mean(article-2, plain)"
+COUNTED = (
+    "pair_error",
+    "pairs_covered",
+    "group_covered",
+    "best_lost",
+    "best_covered",
+    "best_wrong",
+    "places_missed",
+    "chance_of_best",
+    "settled",
+)
+
+
+def ask_scene(truth: Truth, seed: np.random.SeedSequence, campaigns: int) -> list[Row]:
+    """Error rates and coverage of one scene of at least three articles with one tool."""
+    jobs = (delayed(_ask)(truth, each) for each in seed.spawn(campaigns))
+    counts = np.asarray(Parallel(n_jobs=2, batch_size=20)(jobs), dtype=np.float64)
+    found = dict(zip(COUNTED, counts.T, strict=True))
+    rows = [
+        rate("any pair of equals called different", found["pair_error"], (0.0, 5.0)),
+        rate("the intervals of all pairs cover together", found["pairs_covered"], (94.0, 96.0)),
+        rate("the interval of one group less another covers", found["group_covered"], (94.0, 96.0)),
+        rate("the best, or one of the best alike, is ruled out", found["best_lost"], (0.0, 5.0)),
+        rate("the intervals against the best cover together", found["best_covered"], (94.0, 100.0)),
+        rate("one is named as the best and is not", found["best_wrong"], (0.0, 5.0)),
+        rate("any place lies outside its set", found["places_missed"], (0.0, 5.0)),
+    ]
+    if truth.gains.count(max(truth.gains)) == 1:
+        rows += [
+            observed("the best is named, and rightly", found["settled"]),
+            observed("mean chance given to those that are best", found["chance_of_best"]),
+        ]
+    return rows
+
+
+def _ask(truth: Truth, seed: np.random.SeedSequence) -> tuple[float, ...]:
+    effects = _effects(truth, np.random.default_rng(seed))
+    true = {"plain": 0.0} | {f"article-{i}": np.log1p(gain / 100.0) for i, gain in enumerate(truth.gains)}
+    names = effects.articles(TOOL)
+    asked = [(each, TOOL) for each in all_pairs(names)]
+    pairs = find_differences(effects, asked, margin_percent=0.0, confidence=0.95).found
+    group = find_differences(
+        effects, [(read_asked(GROUP, names), TOOL)], margin_percent=0.0, confidence=0.95
+    ).found[0]
+    apart = [true[each.asked.pair[0]] - true[each.asked.pair[1]] for each in pairs if each.asked.pair]
+    best = find_best(effects, TOOL, confidence=0.95)
+    against = {
+        name: true[name] - max(value for other, value in true.items() if other != name) for name in true
+    }
+    top = {name for name, value in true.items() if value == max(true.values())}
+    possible = {each.article for each in best.possible}
+    return (
+        any(gap == 0.0 and each.verdict != "cannot tell" for gap, each in zip(apart, pairs, strict=True)),
+        all(_holds(each, gap) for gap, each in zip(apart, pairs, strict=True)),
+        _holds(group, sum(weight * true[name] for name, weight in group.asked.weights)),
+        len(top - possible) / len(top),
+        all(
+            _log(each.behind_percent) - 1e-12 <= against[each.article] <= _log(each.ahead_percent) + 1e-12
+            for each in best.contenders
+        ),
+        len(possible) == 1 and not possible & top,
+        any(_missed(each.article, each.ranks, true) for each in best.contenders),
+        sum(each.chance for each in best.contenders if each.article in top),
+        possible == top,
+    )
+
+
+def _effects(truth: Truth, rng: np.random.Generator) -> Effects:
+    """The fit of a campaign in which each article has two runs; one that lost more is drawn again."""
+    while True:
+        effects = fit_effects(simulate_campaign(truth, rng), "plain")
+        if min(effects.witnesses(f"article-{i}", TOOL) for i in range(len(truth.gains))) > 1:
+            return effects
+
+
+def _log(percent: float | None) -> float:
+    return np.nan if percent is None else float(np.log1p(percent / 100.0))
+
+
+def _holds(found, truth: float) -> bool:  # type: ignore[no-untyped-def]  # any record with two ends
+    return bool(_log(found.low_percent) <= truth <= _log(found.high_percent))
+
+
+def _missed(name: str, ranks: tuple[int, int], true: dict[str, float]) -> bool:
+    """Whether a place set says that an equal, or a worse one, is surely better, or the reverse."""
+    better = sum(value > true[name] for value in true.values())
+    worse = sum(value < true[name] for value in true.values())
+    return ranks[0] > 1 + better or ranks[1] < len(true) - worse
