@@ -131,6 +131,18 @@ def test_a_phone_opens_its_menu_and_escape_closes_it(chromium: Browser, demo: Se
         page.wait_for_url("**/comparison*")
 
 
+def test_a_difference_is_judged_as_it_is_typed(chromium: Browser, demo: Server) -> None:
+    with watching(chromium, demo) as watched:
+        page = watched.go("/comparison")
+        page.get_by_label("Difference").fill("mean(ring-27, thick-wall-27) - plain-27")
+        page.get_by_role("button", name="Work it out").click()
+        said = page.get_by_text("“mean(ring-27, thick-wall-27) - plain-27” is higher by").first
+        said.wait_for(timeout=60_000)
+        page.get_by_label("Difference").fill("ring-72 - plain-27")
+        page.get_by_role("button", name="Work it out").click()
+        page.get_by_text("No article 'ring-72'").wait_for(timeout=60_000)
+
+
 def test_the_chosen_light_holds_on_every_page_from_its_first_picture(chromium: Browser, demo: Server) -> None:
     with watching(chromium, demo, color_scheme="light") as watched:
         page = watched.go("/runs")

@@ -101,8 +101,31 @@ def test_several_differences_are_judged_together(lab: Path) -> None:
         (("difference", "ring-27"), "the weights add up to 1"),
         (("pairs", "ring-27", "ring"), "no article 'ring'"),
         (("pairs", "ring-27"), "name two or more articles"),
+        (("tools",), "a single tool drove plain"),
     ],
 )
 def test_what_cannot_be_asked_says_why(lab: Path, words: tuple[str, ...], says: str) -> None:
     _, err = strikeproof("ask", *words, "-w", lab, code=2)
     assert says in err
+
+
+def test_tools_are_asked_for_on_the_line(lab: Path, tmp_path: Path) -> None:
+    text = (lab.parent / "campaign.toml").read_text()
+    (tmp_path / "campaign.toml").write_text(
+        text.replace('name = "air"', 'name = "air"\n[[tool]]\nname = "cell"')
+    )
+    rng = np.random.default_rng(5)
+    rows = ["run,tool,article,block,score"]
+    for block in range(12):
+        tool = ("air", "cell")[(block + block // 2) % 2]
+        for place, article in enumerate(rng.permutation(["plain", "plain", "ring-27"])):
+            score = 100 * (1.1 if tool == "cell" else 1.0) * (1.2 if article == "ring-27" else 1.0)
+            rows.append(f"{block}-{place},{tool},{article},{block},{score * np.exp(rng.normal(0, 0.01)):.2f}")
+    (tmp_path / "runs.csv").write_text("\n".join(rows) + "\n")
+    strikeproof("load", tmp_path / "campaign.toml", "-w", tmp_path / "lab")
+    found = json.loads(strikeproof("ask", "tools", "-w", tmp_path / "lab", "--json")[0])
+    assert (found["article"], found["paired"], found["unknown"]) == ("plain", True, None)
+    (one,) = found["differences"]
+    assert (one["tool"], one["other"], one["verdict"]) == ("cell", "air", "higher")
+    assert one["low_percent"] < 10 < one["high_percent"]
+    assert found["effects"]["verdict"] in ("same", "cannot tell")

@@ -21,7 +21,7 @@ from strikeproof.cli.speaking import (
 if TYPE_CHECKING:
     from strikeproof.desk.comparing.answers import Asking
 
-__all__ = ["best", "difference", "pairs"]
+__all__ = ["best", "difference", "pairs", "tools"]
 
 asking = typer.Typer(no_args_is_help=True, help="Ask a campaign: which is best, is one better than another.")
 app.add_typer(asking, name="ask")
@@ -76,6 +76,24 @@ def difference(
 
     with progress("examining") as step:
         found = ask_difference(workspace, texts, campaign, step)
+    _answer(found, as_json=as_json)
+
+
+@asking.command()
+def tools(
+    workspace: Workspace,
+    article: Annotated[
+        str | None,
+        typer.Option("--with", metavar="ARTICLE", help="Instead of the reference."),
+    ] = None,
+    campaign: CampaignName = None,
+    as_json: AsJson = False,
+) -> None:
+    """Say which tool does most with the same article, and whether gains hold with each tool."""
+    from strikeproof.desk.comparing.answers import ask_tools
+
+    with progress("examining") as step:
+        found = ask_tools(workspace, article, campaign, step)
     _answer(found, as_json=as_json)
 
 

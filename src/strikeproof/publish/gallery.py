@@ -17,6 +17,7 @@ from strikeproof.publish.charts.gain import gain_charts
 from strikeproof.publish.charts.growth import growth_charts
 from strikeproof.publish.charts.price import price_charts
 from strikeproof.publish.charts.run_order import run_order_charts
+from strikeproof.publish.charts.tools import tool_charts
 from strikeproof.publish.drawing import NARROW, WIDE, Chart, render_png, render_svg, themed
 from strikeproof.publish.explain import why_charts
 from strikeproof.publish.report import Report
@@ -26,6 +27,7 @@ __all__ = ["SECTIONS", "chart_heading", "draw_charts", "find_charts", "page_draw
 
 SECTIONS: Final[Mapping[str, tuple[str, str]]] = {
     "found": ("What was found", ""),
+    "tools": ("Does it hold with each tool", ""),
     "why": ("Why", ""),
     "growth": (
         "How the level grows",
@@ -41,7 +43,7 @@ SECTIONS: Final[Mapping[str, tuple[str, str]]] = {
 
 def find_charts(report: Report) -> tuple[Chart, ...]:
     """Every chart that the report has data for, under names of their own."""
-    kinds = (gain_charts, growth_charts, run_order_charts, calibration_charts, price_charts)
+    kinds = (gain_charts, tool_charts, growth_charts, run_order_charts, calibration_charts, price_charts)
     drawn = tuple(chart for kind in kinds for chart in kind(report))
     return (*drawn, *why_charts(report.why))
 

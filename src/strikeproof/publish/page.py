@@ -102,6 +102,7 @@ def _parts(
     ]
     shown = {key for key in ("growth", "price") if drawn[key]} | ({"why"} if why else set())
     listed = [(key, name) for key, name in parts if key not in ("growth", "price", "why") or key in shown]
+    listed = [each for each in listed if each[0] not in {panel.key for panel in panels} | {"tools"}]
     after = [key for key, _ in listed].index("found") + 1
     return [*listed[:after], *((each.key, each.heading) for each in panels), *listed[after:]]
 

@@ -8,6 +8,7 @@ from html import escape
 
 import pytest
 from tests.unit.judge.campaigns import SHUFFLED, runs_of
+from tests.unit.judge.test_questions_tools import campaign
 from tests.unit.publish.sample import sample_report
 
 from strikeproof.judge.questions.answers import Answers, answer_runs
@@ -17,6 +18,7 @@ from strikeproof.judge.questions.written import ask_pair, read_asked
 from strikeproof.judge.records import ScoredRun
 from strikeproof.publish.answers import answer_panels, panels_of
 from strikeproof.publish.answers.differences import difference_sentence
+from strikeproof.publish.charts.tools import tool_charts
 from strikeproof.publish.data.tables import page_tables, write_json
 from strikeproof.publish.page import write_page
 
@@ -121,6 +123,49 @@ def test_the_data_hold_every_answer() -> None:
     tables = {each.name: json.loads(write_json(each)) for each in page_tables(report)}
     assert len(tables["pairs"]["rows"]) == len(report.answers.pairs.found) == 2 * 28
     assert len(tables["best"]["rows"]) == 2 * 8
+
+
+def tool_panels(**more):  # type: ignore[no-untyped-def]  # the panels say it
+    found = answer_runs(campaign(**more), "ref", margin_percent=3.0, confidence=0.95)
+    return {each.key: each for each in answer_panels(found, margin_percent=3.0, currency="EUR")}
+
+
+def test_tools_are_compared_with_the_same_article_and_what_differs_is_named() -> None:
+    panels = tool_panels(ring=(20.0, 6.0), more=12.0)
+    first, second = (text for _sign, text in panels["tool"].said)
+    assert first.startswith("With ref cell is the best of 2 tools, ") and second.startswith(
+        "cell is higher than air by "
+    )
+    said = [text for _sign, text in panels["tools"].said]
+    assert said[0] == "What the articles do differs between the tools: 1 of 2 articles."
+    assert said[1].startswith("ring over ref is ") and said[1].endswith(" with air than with cell.")
+    assert "in rounds, one of each tool" in panels["tool"].notes[0] and "F = " in panels["tools"].notes[0]
+
+
+def test_tools_that_took_no_turns_get_no_verdict() -> None:
+    panel = tool_panels(more=30.0, rounds=False)["tool"]
+    assert [text for _sign, text in panel.said] == [
+        "With ref: cannot tell which is best: each tool had its own place in the order; shuffle it."
+    ]
+    assert any("Let the tools take turns" in text for text in panel.notes)
+
+
+def test_one_article_with_two_tools_is_a_contest_of_the_tools() -> None:
+    """Where the comparison has nothing to compare it with."""
+    runs = [each for each in campaign(more=12.0) if each.article == "ref"]
+    found = answer_runs(runs, "ref", margin_percent=3.0, confidence=0.95)
+    said = [
+        text for each in answer_panels(found, margin_percent=3.0, currency="EUR") for _, text in each.said
+    ]
+    assert any(text.startswith("With ref cell is the best of 2 tools, ") for text in said)
+    assert sum("only one article has runs enough" in text for text in said) == 2
+
+
+def test_the_chart_has_a_row_for_each_article_that_ran_with_both_tools() -> None:
+    (chart,) = tool_charts(sample_report())
+    assert chart.section == "tools" and "ring-24 with oil-b" in chart.says
+    assert len(list(chart.rows())) == 1 + 7
+    assert tool_charts(replace(sample_report(), answers=None)) == ()
 
 
 def test_nothing_asked_nothing_shown() -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -20,11 +20,12 @@ from strikeproof.judge.questions.answers import Answers, answer_runs, best_of_to
 from strikeproof.judge.questions.best import Best
 from strikeproof.judge.questions.differences import Difference, Differences, find_differences
 from strikeproof.judge.questions.effects import Effects, fit_effects
+from strikeproof.judge.questions.tools import ToolEffects, Tools, compare_tools, find_tool_effects
 from strikeproof.judge.questions.written import read_asked
 from strikeproof.publish.answers import Panel, answer_panels
 from strikeproof.publish.answers.differences import difference_sentence, difference_sign
 
-__all__ = ["Asking", "answer_outcome", "ask_best", "ask_difference", "ask_pairs", "best_json", "pairs_json"]
+__all__ = ["Asking", "answer_outcome", "ask_best", "ask_difference", "ask_pairs", "ask_tools"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -92,7 +93,7 @@ def ask_best(workspace: Path, name: str | None = None, progress: Progress | None
         _effects(outcome), confidence=_confidence(outcome), timed=_timed(outcome), prices=_prices(outcome)
     )
     (panel,) = _panels(outcome, Answers(found, None, "", _confidence(outcome)))
-    return Asking(outcome, panel, best_json(found, _confidence(outcome)))
+    return Asking(outcome, panel, _best_json(found, _confidence(outcome)))
 
 
 def ask_pairs(
@@ -129,7 +130,45 @@ def ask_pairs(
             mend="name others",
         )
     panel = _pairs_panel(outcome, found, told=len(found.found) <= len(effects.tools))
-    return Asking(outcome, panel, pairs_json(found))
+    return Asking(outcome, panel, _pairs_json(found))
+
+
+def ask_tools(
+    workspace: Path, article: str | None = None, name: str | None = None, progress: Progress | None = None
+) -> Asking:
+    """Which tool does most with one article (else the reference), and whether gains hold with each tool.
+
+    Raises
+    ------
+    StrikeproofError
+        If there is no such campaign, its runs cannot be asked, or no two tools drove the article.
+    """
+    outcome = compare_campaign(workspace, name, progress)
+    effects = _effects(outcome)
+    article = article or outcome.comparison.reference
+    if article not in _known(effects):
+        raise NotFound("article", article, _known(effects))
+    margin, level, timed = outcome.comparison.margin_percent, _confidence(outcome), _timed(outcome)
+    found = compare_tools(
+        scored_runs(outcome.judged), article, margin_percent=margin, confidence=level, timed=timed
+    )
+    if found is None:
+        raise BadInput(
+            f"a single tool drove {article}",
+            where="tools",
+            allowed="two or more",
+            mend="name another article",
+        )
+    apart = find_tool_effects(effects, margin_percent=margin, confidence=level, timed=timed)
+    answers = Answers((), None, "", level, outcome.comparison.reference, found, apart)
+    first, *rest = _panels(outcome, answers)
+    panel = replace(
+        first,
+        said=tuple(each for one in (first, *rest) for each in one.said),
+        tables=tuple(each for one in rest for each in one.tables),
+        notes=tuple(each for one in (first, *rest) for each in one.notes),
+    )
+    return Asking(outcome, panel, _tools_json(found, apart))
 
 
 def ask_difference(
@@ -162,7 +201,7 @@ def ask_difference(
         timed=_timed(outcome),
         unconfirmed=_unconfirmed(outcome),
     )
-    return Asking(outcome, _pairs_panel(outcome, found, told=True), pairs_json(found))
+    return Asking(outcome, _pairs_panel(outcome, found, told=True), _pairs_json(found))
 
 
 def _pairs_panel(outcome: ComparisonOutcome, found: Differences, *, told: bool) -> Panel:
@@ -209,7 +248,7 @@ def _confidence(outcome: ComparisonOutcome) -> float:
     return whole if looks is None else 1.0 - level_of_look(looks.number, looks.planned, 1.0 - whole)
 
 
-def best_json(best: Sequence[Best], confidence: float) -> dict[str, Any]:
+def _best_json(best: Sequence[Best], confidence: float) -> dict[str, Any]:
     """The best with each tool, `confidence` for all of them together."""
     return {
         "confidence": confidence,
@@ -239,7 +278,7 @@ def best_json(best: Sequence[Best], confidence: float) -> dict[str, Any]:
     }
 
 
-def pairs_json(found: Differences) -> dict[str, Any]:
+def _pairs_json(found: Differences) -> dict[str, Any]:
     """Differences with what they hold together."""
     return {
         "confidence": found.confidence,
@@ -261,4 +300,41 @@ def _difference_json(each: Difference) -> dict[str, Any]:
         "p": each.p,
         "verdict": each.verdict,
         "why_not": each.why_not,
+    }
+
+
+def _tools_json(tools: Tools, effects: ToolEffects | None) -> dict[str, Any]:
+    """The tools with one article, and how the articles' ratios to the reference differ between them."""
+    return {
+        "article": tools.article,
+        "confidence": tools.differences.confidence,
+        "paired": tools.paired,
+        "hidden": list(tools.hidden),
+        "unknown": tools.best.unknown,
+        "tools": [
+            {
+                "tool": each.article,
+                "blocks": each.runs,
+                "against_best_percent": each.against_best_percent,
+                "behind_percent": each.behind_percent,
+                "ahead_percent": each.ahead_percent,
+                "chance_best": each.chance,
+            }
+            for each in tools.best.contenders
+        ],
+        "differences": [
+            {"tool": pair[0], "other": pair[1], **_difference_json(each)}
+            | {"tool": pair[0], "article": tools.article}
+            for each in tools.differences.found
+            if (pair := each.asked.pair)
+        ],
+        "effects": None
+        if effects is None
+        else {
+            "verdict": effects.verdict,
+            "f": effects.f,
+            "degrees_of_freedom": list(effects.freedoms),
+            "p_f": effects.p_f,
+            "differences": [asdict(each) for each in effects.found],
+        },
     }

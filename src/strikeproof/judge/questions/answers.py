@@ -10,6 +10,7 @@ from strikeproof.judge.model import Pair
 from strikeproof.judge.questions.best import Best, find_best
 from strikeproof.judge.questions.differences import Differences, all_pairs, find_differences
 from strikeproof.judge.questions.effects import Effects, fit_effects
+from strikeproof.judge.questions.tools import ToolEffects, Tools, compare_tools, find_tool_effects
 from strikeproof.judge.records import ScoredRun
 
 __all__ = ["Answers", "answer_runs", "best_of_tools", "pairs_of_tools"]
@@ -19,7 +20,8 @@ __all__ = ["Answers", "answer_runs", "best_of_tools", "pairs_of_tools"]
 class Answers:
     """Each question with its own simultaneous confidence; `refused` says why there are none.
 
-    `confidence` is that of all that one question answers together.
+    `confidence` is that of all that one question answers together. `tools` compares them with the reference;
+    both answers about tools are None where a single tool ran.
 
     `pairs` is None where no two articles ran with one tool.
     """
@@ -28,6 +30,9 @@ class Answers:
     pairs: Differences | None
     refused: str
     confidence: float
+    reference: str = ""
+    tools: Tools | None = None
+    tool_effects: ToolEffects | None = None
 
 
 def answer_runs(
@@ -74,6 +79,9 @@ def answer_runs(
         ),
         "",
         confidence,
+        reference,
+        compare_tools(runs, reference, margin_percent=margin_percent, confidence=confidence, timed=timed),
+        find_tool_effects(effects, margin_percent=margin_percent, confidence=confidence, timed=timed),
     )
 
 

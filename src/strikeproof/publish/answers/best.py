@@ -15,9 +15,9 @@ __all__ = ["best_notes", "best_sentence", "best_sign", "best_table"]
 
 _NONE: Final = "–"
 _UNKNOWN: Final[Mapping[Unknown, str]] = {
-    "alone": "only one article has runs enough to be compared",
+    "alone": "only one {kind} has runs enough to be compared",
     "no scatter": "the runs do not say how much a score scatters; repeat the runs",
-    "order": "every article had the same place in every block; shuffle the order of every block",
+    "order": "each {kind} had its own place in the order; shuffle it",
 }
 _LEFT_OUT: Final[Mapping[LeftOut, str]] = {
     "one run": "one run cannot be told from a fluke",
@@ -31,15 +31,14 @@ def best_sign(best: Best) -> Sign:
     return SIGNS["higher"] if len(best.possible) == 1 else SIGNS["cannot tell"]
 
 
-def best_sentence(best: Best, margin_percent: float, currency: str) -> str:
-    """Which is best with a tool, what else may be, and what was left out."""
+def best_sentence(best: Best, margin_percent: float, currency: str, kind: str = "article") -> str:
+    """Which is best with a tool, what else may be, and what was left out; or which tool with an article."""
     if best.unknown is not None:
-        return f"With {best.tool}: cannot tell which is best: {_UNKNOWN[best.unknown]}.{_left_out(best)}"
+        why = _UNKNOWN[best.unknown].format(kind=kind)
+        return f"With {best.tool}: cannot tell which is best: {why}.{_left_out(best)}"
     first, possible = best.contenders[0], best.possible
     if len(possible) == 1:
-        said = (
-            f"With {best.tool} {possible[0].article} is the best of {count(len(best.contenders), 'article')}."
-        )
+        said = f"With {best.tool} {possible[0].article} is the best of {count(len(best.contenders), kind)}."
         ahead = f"{possible[0].against_best_percent:.1f} % ahead of the next as seen"
         return f"{said[:-1]}, {ahead}.{_left_out(best)}"
     named = [each.article for each in possible[:_MOST_NAMED]]

@@ -9,6 +9,13 @@ from strikeproof.judge.questions.answers import Answers
 from strikeproof.publish.answers.best import best_notes, best_sentence, best_sign, best_table
 from strikeproof.publish.answers.differences import differences_note, differences_table
 from strikeproof.publish.answers.table import AnswerTable
+from strikeproof.publish.answers.tools import (
+    effects_notes,
+    effects_said,
+    effects_table,
+    tools_notes,
+    tools_said,
+)
 from strikeproof.publish.report import Report
 from strikeproof.publish.texts import sentence
 from strikeproof.publish.verdicts import Sign
@@ -36,6 +43,22 @@ def answer_panels(answers: Answers | None, *, margin_percent: float, currency: s
     return tuple(_panels(answers, margin_percent, currency))
 
 
+def _tools(answers: Answers, margin_percent: float) -> Iterator[Panel]:
+    """Which tool, and whether the articles do the same with each."""
+    tools, effects = answers.tools, answers.tool_effects
+    if tools is not None:
+        heading = f"Which tool does most with {tools.article}"
+        yield Panel("tool", heading, tuple(tools_said(tools, margin_percent)), (), tools_notes(tools))
+    if effects is not None:
+        yield Panel(
+            "tools",
+            "Does it hold with each tool",
+            tuple(effects_said(effects, answers.reference)),
+            (effects_table(effects, answers.reference),),
+            effects_notes(effects),
+        )
+
+
 def panels_of(report: Report) -> tuple[Panel, ...]:
     """The panels of a report."""
     return answer_panels(
@@ -55,6 +78,7 @@ def _panels(answers: Answers, margin_percent: float, currency: str) -> Iterator[
             tuple(each for each in tables if each is not None),
             best_notes(answers.best, answers.confidence),
         )
+    yield from _tools(answers, margin_percent)
     if answers.pairs is not None:
         tools = dict.fromkeys(each.tool for each in answers.pairs.found)
         yield Panel(

@@ -2,10 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 from html import escape
 
-from strikeproof.desk.publishing.views import AnswerPanel, AnswerRows, ComparisonView, Mark, ToolResults
+from strikeproof.desk.publishing.views import (
+    AnswerPanel,
+    AnswerRows,
+    ChartSection,
+    ComparisonView,
+    Mark,
+    ToolResults,
+)
 from strikeproof.desk.runs.run_list import campaign_state
 from strikeproof.web.drawings import show_drawing, sign_markup
 from strikeproof.web.elements import (
@@ -71,7 +79,7 @@ def _show(view: View, found: ComparisonView) -> None:
         _set_aside(found)
     for panel in found.answers:
         with section(panel.heading):
-            show_panel(panel)
+            show_panel(panel, partial(_draw, view, found.charts.get(panel.key)))
     with section("Ask your own"):
         _ask(view)
     _rest(view, found)
@@ -99,12 +107,14 @@ def _results(found: ComparisonView, results: ToolResults) -> None:
     )
 
 
-def show_panel(panel: AnswerPanel) -> None:
-    """Sentences, tables and small print of an answer; a long table is closed at first."""
+def show_panel(panel: AnswerPanel, draw: Callable[[], None] | None = None) -> None:
+    """Sentences, charts, tables and small print of an answer; a long table is closed at first."""
     _sentences(panel.said)
+    if draw is not None:
+        draw()
     for each in panel.tables:
         if len(each.rows) > _MANY:
-            with tag("details"):
+            with tag("details", classes="more"):
                 tag("summary", f"{each.caption}: {len(each.rows)} rows")
                 _answer_table(each)
         else:
@@ -178,9 +188,15 @@ def _set_aside(found: ComparisonView) -> None:
     )
 
 
+def _draw(view: View, charts: ChartSection | None) -> None:
+    for drawing in charts.drawings if charts else ():
+        show_drawing(view, drawing)
+
+
 def _rest(view: View, found: ComparisonView) -> None:
+    shown = {_RESULTS, *(panel.key for panel in found.answers)}
     for key, each in found.charts.items():
-        if key != _RESULTS:
+        if key not in shown:
             with section(each.heading):
                 if each.says:
                     tag("p", each.says, "quiet")

@@ -1,0 +1,275 @@
+"""Tools: which tightens most with the same article, and whether what an article does differs between them.
+
+The two are different questions. What an article gains over the reference is seen inside the blocks of each
+tool. How the tools themselves compare is seen only between blocks, each block of a tool being one witness.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations, pairwise
+from typing import Literal, TypeAlias
+
+import numpy as np
+from scipy.special import fdtrc
+
+from strikeproof.judge.intervals import Interval
+from strikeproof.judge.questions.best import Best, find_best
+from strikeproof.judge.questions.differences import Differences, all_pairs, find_differences
+from strikeproof.judge.questions.effects import Effects, fit_effects
+from strikeproof.judge.questions.joint import joint_of, root_of
+from strikeproof.judge.records import ScoredRun
+from strikeproof.judge.results import gains
+from strikeproof.judge.verdict import Margin, give_verdict
+from strikeproof.quantity import FloatArray
+
+__all__ = ["Apart", "ToolEffects", "Tools", "compare_tools", "find_tool_effects"]
+
+Hidden: TypeAlias = Literal["order", "bolts"]
+"""What cannot be told from the tools: all blocks of one were made before those of another; each tool has its
+own bolts."""
+LEAST = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Apart:
+    """How the score of an article over the reference's differs from one tool to another, in percent.
+
+    +10 means that the ratio to the reference is 1.1 times as large with `tool` as with `other`; of a score
+    that is a time, that it is a tenth better. Ends and `p` hold for all of them together.
+    """
+
+    article: str
+    tool: str
+    other: str
+    percent: float
+    low_percent: float
+    high_percent: float
+    p: float
+    verdict: Literal["higher", "lower", "same", "cannot tell"]
+
+
+@dataclass(frozen=True, slots=True)
+class ToolEffects:
+    """Article by tool: does what the articles do differ between the tools?
+
+    `verdict` is "differs" where an interval leaves out 0 and reaches beyond the margin, "same" where all lie
+    inside the margin. `f` with its two degrees of freedom and `p_f` test all of it at once.
+    """
+
+    found: tuple[Apart, ...]
+    verdict: Literal["differs", "same", "cannot tell"]
+    f: float
+    freedoms: tuple[int, int]
+    p_f: float
+    confidence: float
+    margin_percent: float
+    timed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Tools:
+    """The tools with one article. In `best` and `differences` tools and article have changed places.
+
+    `paired` says whether the blocks came in rounds, one of each tool, so that slow drift is taken out.
+    """
+
+    article: str
+    best: Best
+    differences: Differences
+    paired: bool
+    hidden: tuple[Hidden, ...]
+
+
+def find_tool_effects(
+    effects: Effects, *, margin_percent: float, confidence: float, timed: bool = False
+) -> ToolEffects | None:
+    """Compare what each article does over the reference between all tools that ran both; None where none did.
+
+    Parameters
+    ----------
+    effects
+        The fit that is asked.
+    margin_percent
+        Differences within plus or minus this are "same".
+    confidence
+        Of all intervals together.
+    timed
+        Whether scores are times, of which less is better.
+
+    References
+    ----------
+    F test of an interaction: Scheffé, *The Analysis of Variance*, 1959, chapter 4 (from memory).
+    """
+    asked = list(_shared(effects))
+    if not asked or effects.fit.variance is None or effects.order_hides:
+        return None
+    weights = np.stack([_weights(effects, *each) for each in asked])
+    able = effects.can_tell(weights)
+    asked = [each for each, tells in zip(asked, able, strict=True) if tells]
+    if not asked:
+        return None
+    measured = effects.measure(weights[able])
+    joint = joint_of(measured.covariance)
+    bounds = joint.critical_values(confidence, measured.freedom)
+    margin = Margin(-margin_percent, margin_percent)
+    found = []
+    for i, (article, tool, other) in enumerate(asked):
+        value, error = float(measured.value[i]), float(measured.error[i])
+        half = float(bounds[i]) * error
+        interval = Interval(value, error, value - half, value + half, None)
+        percent, low, high = (each or 0.0 for each in gains(interval, timed=timed))
+        p = joint.p_beyond(abs(value) / error, float(measured.freedom[i]))
+        found.append(Apart(article, tool, other, percent, low, high, p, _verdict(low, high, margin)))
+    f, freedoms, p_f = _test_all(effects, measured.value, measured.covariance)
+    verdicts = {each.verdict for each in found}
+    verdict: Literal["differs", "same", "cannot tell"] = (
+        "differs" if verdicts & {"higher", "lower"} else "same" if verdicts == {"same"} else "cannot tell"
+    )
+    return ToolEffects(tuple(found), verdict, f, freedoms, p_f, confidence, margin_percent, timed)
+
+
+def _shared(effects: Effects) -> list[tuple[str, str, str]]:
+    """Article and two tools that ran both it and the reference often enough."""
+    return [
+        (article, tool, other)
+        for tool, other in combinations(effects.tools, 2)
+        for article in effects.articles(tool)
+        if article != effects.reference
+        and all(
+            effects.witnesses(name, with_) >= LEAST
+            for name in (article, effects.reference)
+            for with_ in (tool, other)
+        )
+    ]
+
+
+def _weights(effects: Effects, article: str, tool: str, other: str) -> FloatArray:
+    return effects.weights({article: 1.0}, tool) - effects.weights({article: 1.0}, other)
+
+
+def _verdict(low: float, high: float, margin: Margin) -> Literal["higher", "lower", "same", "cannot tell"]:
+    found = give_verdict(low, high, margin)
+    return found if found in ("higher", "lower", "same") else "cannot tell"
+
+
+def _test_all(
+    effects: Effects, value: FloatArray, covariance: FloatArray
+) -> tuple[float, tuple[int, int], float]:
+    """F of all differences at once, its degrees of freedom, and p."""
+    rank = root_of(covariance).shape[1]
+    squares = float(value @ np.linalg.pinv(covariance, hermitian=True) @ value)
+    f, free = squares / rank / (effects.fit.variance or np.inf), effects.fit.degrees_of_freedom
+    return f, (rank, free), float(fdtrc(rank, free, f))
+
+
+def compare_tools(
+    runs: Sequence[ScoredRun],
+    article: str,
+    *,
+    margin_percent: float,
+    confidence: float,
+    timed: bool = False,
+) -> Tools | None:
+    """Compare the tools with one article, each block of a tool being one number; None for a single tool.
+
+    Parameters
+    ----------
+    runs
+        All runs of one campaign.
+    article
+        What every tool drove.
+    margin_percent
+        Differences within plus or minus this are "same".
+    confidence
+        Of all that is said of the tools together, for each of best, places and pairs.
+    timed
+        Whether scores are times, of which less is better.
+
+    Raises
+    ------
+    TooFewRuns, BadInput
+        If fewer than two runs of it count, or some of them cannot be asked.
+
+    References
+    ----------
+    The tool is what a whole block has, so blocks are its units: split plots, Cochran, Cox, *Experimental
+    Designs*, 1957, chapter 7 (from memory).
+    """
+    own = sorted((each for each in runs if each.article == article and not each.set_aside), key=_order)
+    tools = sorted({each.tool for each in own})
+    if len(tools) < 2:
+        return None
+    blocks = _blocks(own)
+    rounds = _rounds(blocks, len(tools))
+    rows = _as_articles(article, blocks, rounds)
+    effects = fit_effects(rows, tools[0])
+    hidden = _hidden(own, blocks)
+    best = find_best(effects, article, confidence=confidence, timed=timed)
+    ranked = effects.ranked(article, timed=timed)
+    differences = find_differences(
+        effects,
+        [(each, article) for each in all_pairs(ranked)],
+        margin_percent=margin_percent,
+        confidence=confidence,
+        timed=timed,
+    )
+    if "order" in hidden:
+        best = Best(article, (), (), "order", confidence, timed)
+        unsure = (replace(each, verdict="cannot tell", why_not="order") for each in differences.found)
+        differences = replace(differences, found=tuple(unsure))
+    return Tools(article, best, differences, rounds is not None, hidden)
+
+
+def _order(run: ScoredRun) -> int:
+    return run.order
+
+
+def _blocks(own: Sequence[ScoredRun]) -> list[list[ScoredRun]]:
+    """The runs of each block of each tool, in the order in which the blocks began."""
+    found: dict[tuple[str, str], list[ScoredRun]] = defaultdict(list)
+    for each in own:
+        found[each.tool, each.block].append(each)
+    return list(found.values())
+
+
+def _rounds(blocks: Sequence[Sequence[ScoredRun]], tools: int) -> list[int] | None:
+    """The round of each block where each round has one block of each tool; None where they do not."""
+    if len(blocks) % tools:
+        return None
+    numbers = [i // tools for i in range(len(blocks))]
+    seen = {(number, block[0].tool) for number, block in zip(numbers, blocks, strict=True)}
+    return numbers if len(seen) == len(blocks) else None
+
+
+def _as_articles(
+    article: str, blocks: Sequence[Sequence[ScoredRun]], rounds: Sequence[int] | None
+) -> list[ScoredRun]:
+    """One row a block, the tool in the place of the article, so that the same fit compares tools."""
+    return [
+        ScoredRun(
+            run=f"{block[0].tool} {block[0].block}",
+            article=block[0].tool,
+            tool=article,
+            block="1" if rounds is None else f"{rounds[i]}",
+            order=i,
+            score=float(np.exp(np.mean(np.log([each.score for each in block])))),
+            not_reached=any(each.not_reached for each in block),
+        )
+        for i, block in enumerate(blocks)
+    ]
+
+
+def _hidden(own: Sequence[ScoredRun], blocks: Sequence[Sequence[ScoredRun]]) -> tuple[Hidden, ...]:
+    """What the campaign cannot tell from its tools."""
+    found: list[Hidden] = []
+    turns = sum(one[0].tool != next_[0].tool for one, next_ in pairwise(blocks))
+    tools = {each.tool for each in own}
+    if turns < len(tools):
+        found.append("order")
+    bolts = {(each.bolt, each.tool) for each in own if each.bolt is not None}
+    if len(bolts) > 0 and len({bolt for bolt, _ in bolts}) == len(bolts):
+        found.append("bolts")
+    return tuple(found)
