@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass, field, replace
 from typing import Any, Literal
 
+from strikeproof.campaign.conditions import CONDITIONS
 from strikeproof.joint.own_bolt import BoltParts, read_bolt_parts
 from strikeproof.joint.turning import Hand, Rotation, Turning, settle_turning
 
@@ -177,6 +178,18 @@ class RunRow:
     line: int | None = None
     channel: str | None = None
     rotation: Rotation | None = None
+    supply: str | None = None
+    battery: str | None = None
+    tool_temperature: str | None = None
+    operator: str | None = None
+    specimen: str | None = None
+    lubricant: str | None = None
+
+    @property
+    def conditions(self) -> dict[str, str]:
+        """What is said of the conditions of the run, by the names of `campaign.conditions`."""
+        given = {each.name: getattr(self, each.name) for each in CONDITIONS}
+        return {name: text for name, text in given.items() if text}
 
     def judged_channel(self, rig: Rig) -> str | None:
         """The column of its log that is judged: its own, else the rig's; None where logs have but one."""

@@ -8,10 +8,11 @@ from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
 
+from strikeproof.campaign.conditions import CONDITIONS, read_condition
 from strikeproof.campaign.day_order import DayOrder, find_day_order, read_date
 from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.table import Row, Table, read_table
-from strikeproof.errors import BadFile, Problem, nearest
+from strikeproof.errors import BadFile, BadInput, Problem, nearest
 from strikeproof.joint.turning import Rotation
 from strikeproof.plain_text import TextKind, TextProblem, judge_text
 
@@ -28,7 +29,7 @@ __all__ = [
 
 COLUMNS = ("run", "log", "tool", "article", "block", "bolt", "started", "set_aside", "note", "score")
 """The columns that a new sheet has."""
-FURTHER_COLUMNS = ("channel", "rotation")
+FURTHER_COLUMNS = ("channel", "rotation", *(each.name for each in CONDITIONS))
 """Columns that are known too."""
 NEW_BOLT = "new bolt"
 """The note that a plan writes on a line; any other was written by a person."""
@@ -37,6 +38,7 @@ _REQUIRED = ("run", "article", "block")
 _KINDS = dict.fromkeys(("run", "tool", "article", "block", "bolt"), TextKind.NAME) | {
     "log": TextKind.FILE,
     "channel": TextKind.CHANNEL,
+    **{each.name: TextKind.NAME for each in CONDITIONS},
     "set_aside": TextKind.NOTE,
     "note": TextKind.NOTE,
 }
@@ -107,6 +109,7 @@ def _as_run(table: Table, row: Row, campaign: Campaign, order: DayOrder | None) 
         score=table.number(row, "score", _score_unit(campaign)) if cells["score"] else None,
         channel=cells["channel"],
         rotation=read_rotation(cells["rotation"]),
+        **{each.name: cells[each.name] for each in CONDITIONS},
         line=row.line,
     )
 
@@ -133,10 +136,7 @@ def _row_problems(table: Table, row: Row, campaign: Campaign, order: DayOrder | 
             yield Problem(file, row.line, f"unknown {column} {name!r}", mend)
     if not row.cells.get("tool") and len(campaign.tools) > 1:
         yield Problem(file, row.line, "tool is empty", f"name one of: {', '.join(choices['tool'])}")
-    rotation = row.cells.get("rotation", "")
-    if rotation and rotation.casefold() not in _ROTATIONS:
-        what = f"rotation: {rotation!r} is neither forward nor reverse"
-        yield Problem(file, row.line, what, "write forward or reverse, or leave it empty")
+    yield from _condition_problems(file, row)
     if row.cells.get("set_aside", "").casefold() in _NO_REASONS:
         what = f"set_aside: {row.cells['set_aside']!r} is no reason"
         yield Problem(file, row.line, what, "leave it empty when the run counts, else write why it does not")
@@ -144,6 +144,20 @@ def _row_problems(table: Table, row: Row, campaign: Campaign, order: DayOrder | 
     if row.cells.get("started") and parse_started(row.cells["started"], order) is None:
         what = f"started: {row.cells['started']!r} {_what_is_unclear(row.cells['started'])}"
         yield Problem(file, row.line, what, "write it like 2026-05-04 09:30:00")
+
+
+def _condition_problems(file: str, row: Row) -> Iterator[Problem]:
+    rotation = row.cells.get("rotation", "")
+    if rotation and rotation.casefold() not in _ROTATIONS:
+        what = f"rotation: {rotation!r} is neither forward nor reverse"
+        yield Problem(file, row.line, what, "write forward or reverse, or leave it empty")
+    for condition in CONDITIONS:
+        if text := row.cells.get(condition.name, ""):
+            try:
+                read_condition(condition, text)
+            except BadInput as wrong:
+                what = f"{condition.name}: {wrong.what}, {wrong.allowed} is meant"
+                yield Problem(file, row.line, what, wrong.mend)
 
 
 def _cleaned(table: Table, row: Row, *, is_word: bool) -> Iterator[Problem]:

@@ -11,6 +11,7 @@ import numpy as np
 
 from strikeproof.campaign.flags import Severity, find_flag, sort_flags
 from strikeproof.campaign.records import Campaign
+from strikeproof.desk.comparing.conditions import say_conditions
 from strikeproof.desk.planning.plan import plan_repeats
 from strikeproof.desk.runs.judged import JudgedCampaign, JudgedRun, Progress, judge_runs
 from strikeproof.desk.workspace.opening import open_campaign
@@ -144,7 +145,8 @@ def compare_judged(judged: JudgedCampaign) -> ComparisonOutcome:
         looks=find_looks(campaign, scored),
         prices={each.name: each.price for each in campaign.articles if each.price is not None},
     )
-    warnings = (*judged.warnings, *_run_warnings(judged), *comparison.warnings)
+    conditions = say_conditions(judged, comparison.degrees_of_freedom)
+    warnings = (*judged.warnings, *_run_warnings(judged), *conditions, *comparison.warnings)
     return ComparisonOutcome(judged, comparison, warnings, seed)
 
 

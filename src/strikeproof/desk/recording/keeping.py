@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
+from strikeproof.campaign.conditions import CONDITIONS
 from strikeproof.campaign.flags import Severity, find_flag, sort_flags
 from strikeproof.campaign.gate import read_bounded
 from strikeproof.campaign.kept import KeptTrace, StoredRun
@@ -46,6 +47,7 @@ def as_row(cells: Cells, campaign: Campaign) -> RunRow:
         note=told.get("note"),
         channel=told.get("channel"),
         rotation=read_rotation(told.get("rotation")),
+        **{each.name: told.get(each.name) for each in CONDITIONS},
     )
 
 

@@ -77,6 +77,7 @@ class JudgedRun:
             "overload": None if self.overload is None else asdict(self.overload),
             "set_aside": self.stored.set_aside,
             "note": row.note,
+            "conditions": row.conditions,
         }
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
+from strikeproof.campaign.conditions import find_condition
 from strikeproof.campaign.flags import find_flag
 from strikeproof.campaign.kept import StoredRun
 from strikeproof.campaign.store import Store
@@ -62,6 +63,7 @@ class RunLook:
     block: str
     bolt: str | None
     note: str | None
+    conditions: tuple[tuple[str, str], ...]
     log: str | None
     started: str | None
     set_aside: str | None
@@ -180,6 +182,7 @@ def _look(
         block=row.block,
         bolt=row.bolt,
         note=row.note,
+        conditions=tuple((find_condition(name).label, text) for name, text in row.conditions.items()),
         log=row.log,
         started=row.started or (trace.started if trace else None),
         set_aside=run.set_aside,

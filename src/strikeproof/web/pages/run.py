@@ -225,6 +225,7 @@ def _numbers(view: View, look: RunLook) -> list[tuple[str, str]]:
     rows += [(label, text) for label, text in (("Bolt", look.bolt), ("Started", look.started)) if text]
     if look.samples:
         rows.append(("Samples", f"{look.samples} at {write_number(look.sample_rate_hz)} Hz"))
+    rows += look.conditions
     rows += [(label, text) for label, text in (("Log", look.log), ("Note", look.note)) if text]
     return [*rows, ("The score is", look.score_says)]
 

@@ -61,6 +61,8 @@ def find_remarks(files: CampaignFiles) -> Iterator[PersonalItem]:
     for row in files.rows:
         if row.note and row.note != NEW_BOLT:
             yield _remark(f"note of run {row.run}", row.note)
+        if row.operator:
+            yield _remark(f"operator of run {row.run}", row.operator)
         if row.set_aside:
             yield _remark(f"why run {row.run} is excluded", row.set_aside)
 
@@ -81,6 +83,7 @@ def strip_remarks(files: CampaignFiles) -> CampaignFiles:
             row,
             note=row.note if row.note == NEW_BOLT else None,
             set_aside=_EXCLUDED if row.set_aside else None,
+            operator=None,
         )
         for row in files.rows
     )

@@ -1,0 +1,102 @@
+"""What varied from run to run beside the article, set against what the comparison leaves unexplained.
+
+Nothing is fitted: a covariate costs degrees of freedom, and one that goes with the article explains nothing.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from statistics import fmean
+
+import numpy as np
+
+from strikeproof.campaign.conditions import CONDITIONS, Condition, read_condition
+from strikeproof.desk.runs.judged import JudgedCampaign, JudgedRun
+
+__all__ = ["say_conditions"]
+
+_FEWEST = 6  # runs for which it is said how what is left goes with a condition
+_NAMED = 4
+
+
+def say_conditions(judged: JudgedCampaign, degrees_of_freedom: int) -> Iterator[str]:
+    """One line for each condition that differs between runs that count."""
+    runs = [run for run in judged.runs if run.stored.set_aside is None and run.score is not None]
+    left = _left(judged, runs)
+    for condition in CONDITIONS:
+        given = [(run, text) for run in runs if (text := run.stored.row.conditions.get(condition.name))]
+        values = [_value(condition, text) for _run, text in given]
+        if len(set(values)) < 2:
+            continue
+        spent = 1 if condition.is_number and _one_unit(values) else len(set(values)) - 1
+        known = f" in {len(given)} of {len(runs)} runs" if len(given) < len(runs) else ""
+        price = f"fitting it would cost {spent} of the {degrees_of_freedom} degrees of freedom"
+        yield (
+            f"{condition.label} differs between runs{known}: {_range(condition, values)}. It is not fitted; "
+            f"{price}{_what_goes_with(condition, given, values, left)}"
+        )
+
+
+_Value = tuple[float, str] | str
+
+
+def _value(condition: Condition, text: str) -> _Value:
+    return read_condition(condition, text) or text.casefold()
+
+
+def _one_unit(values: Sequence[_Value]) -> bool:
+    return len({each[1] for each in values if isinstance(each, tuple)}) == 1
+
+
+def _range(condition: Condition, values: Sequence[_Value]) -> str:
+    numbers = [each for each in values if isinstance(each, tuple)]
+    if numbers and _one_unit(values):
+        only = [number for number, _unit in numbers]
+        return f"{min(only):.4g} to {max(only):.4g} {numbers[0][1]}"
+    words = sorted({f"{each[0]:.4g} {each[1]}" if isinstance(each, tuple) else each for each in values})
+    more = f" and {len(words) - _NAMED} more" if len(words) > _NAMED else ""
+    return ", ".join(words[:_NAMED]) + more
+
+
+def _what_goes_with(
+    condition: Condition,
+    given: Sequence[tuple[JudgedRun, str]],
+    values: Sequence[_Value],
+    left: dict[int, float],
+) -> str:
+    """Whether it stands and falls with the article, else how what is left goes with it."""
+    of_article = defaultdict(set)
+    for (run, _text), value in zip(given, values, strict=True):
+        of_article[run.stored.row.article].add(value)
+    if len(of_article) > 1 and all(len(each) == 1 for each in of_article.values()):
+        return ". Each article has a value of its own, so the two cannot be told apart"
+    pairs = [
+        (value[0], left[run.stored.key])
+        for (run, _text), value in zip(given, values, strict=True)
+        if isinstance(value, tuple) and run.stored.key in left
+    ]
+    if not condition.is_number or not _one_unit(values) or len(pairs) < _FEWEST:
+        return ""
+    numbers, rest = (np.asarray(each, dtype=np.float64) for each in zip(*pairs, strict=True))
+    if not numbers.std() or not rest.std():
+        return ""
+    r = float(np.corrcoef(numbers, rest)[0, 1])
+    return f". What is left of a run beside its article and block goes with it by r = {r:+.2f}"
+
+
+def _left(judged: JudgedCampaign, runs: Sequence[JudgedRun]) -> dict[int, float]:
+    """By run: the logarithm of its score without what its article, and then its block, have on average."""
+    logs = {run.stored.key: math.log(run.score) for run in runs if run.score is not None and run.score > 0}
+    for of in ("article", "block"):
+        groups = defaultdict(list)
+        for run in runs:
+            if run.stored.key in logs:
+                row = run.stored.row
+                groups[judged.campaign.series_of(row), getattr(row, of)].append(run.stored.key)
+        for keys in groups.values():
+            mean = fmean(logs[key] for key in keys)
+            for key in keys:
+                logs[key] -= mean
+    return logs
