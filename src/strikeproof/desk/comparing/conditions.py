@@ -14,6 +14,7 @@ import numpy as np
 
 from strikeproof.campaign.conditions import CONDITIONS, Condition, read_condition
 from strikeproof.desk.runs.judged import JudgedCampaign, JudgedRun
+from strikeproof.errors import BadInput
 
 __all__ = ["say_conditions"]
 
@@ -43,7 +44,10 @@ _Value = tuple[float, str] | str
 
 
 def _value(condition: Condition, text: str) -> _Value:
-    return read_condition(condition, text) or text.casefold()
+    try:
+        return read_condition(condition, text) or text.casefold()
+    except BadInput:  # said when the sheet is loaded; a recorded run is kept whatever its line says
+        return text.casefold()
 
 
 def _one_unit(values: Sequence[_Value]) -> bool:

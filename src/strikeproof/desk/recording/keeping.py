@@ -47,6 +47,8 @@ def as_row(cells: Cells, campaign: Campaign) -> RunRow:
         note=told.get("note"),
         channel=told.get("channel"),
         rotation=read_rotation(told.get("rotation")),
+        score=None,
+        line=None,
         **{each.name: told.get(each.name) for each in CONDITIONS},
     )
 
