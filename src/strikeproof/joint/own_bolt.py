@@ -78,11 +78,14 @@ def _number(words: Mapping[str, Any], key: str, kind: str) -> float | None:
     value = words.get(key)
     if value is None:
         return None
+    size = value
     if isinstance(value, str):
-        return parse_quantity(value, kind)
-    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 < value < math.inf:
+        size = parse_quantity(value, kind)
+    elif isinstance(value, int | float) and not isinstance(value, bool):
+        size = float(value) * (1e6 if key.endswith("_mpa") else 1e-3)
+    if not isinstance(size, float) or not 0 < size < math.inf:
         raise BadInput(f"{value!r} is no size", where=key, allowed="more than 0", mend="give a number")
-    return float(value) * (1e6 if key.endswith("_mpa") else 1e-3)
+    return size
 
 
 def _strength(words: Mapping[str, Any]) -> Strength:

@@ -100,3 +100,9 @@ def test_grades_of_sae_j429(name: str, thread: str, ksi: float) -> None:
 def test_proof_loads_of_m12(name: str, load: float) -> None:
     """ISO 898-1:2013, Table 5, M12 (from memory); printed to three digits."""
     assert proof_load(parse_thread("M12"), parse_class(name)) == pytest.approx(load, rel=5e-3)
+
+
+@pytest.mark.parametrize("stress", [-5.0, 0, "-5 MPa", "0 MPa", True, [600]])
+def test_a_strength_of_nothing_or_less_is_refused(stress: Any) -> None:
+    with pytest.raises(BadInput, match="proof_stress_mpa"):
+        parts(**(OWN | {"proof_stress_mpa": stress}))
