@@ -47,6 +47,11 @@ def open_database(url: str | URL, folder: Path) -> Engine:
             f"{folder}: the database cannot be opened: {_reason(cause)}",
             _mend(cause, "restore it from a copy, or use a new folder"),
         ) from cause
+    except OSError as cause:  # the lock of a schema step is a file
+        raise StoreError(
+            f"{folder}: the workspace cannot be opened: {cause.strerror}",
+            "check that the disk has room and is sound, and the permissions of the workspace",
+        ) from cause
     return engine
 
 

@@ -27,7 +27,7 @@ ATTACKS: Final = (
     Attack("damage", "spoils archives, campaign folders, traces, originals and backups",
            "damaged things", 80, 20_000, 500, play_damage),
     Attack("requests", "asks a real server, well, badly, slowly and half, and speaks on WebSockets",
-           "requests", 120, 100_000, 1000, play_requests),
+           "requests", 120, 100_000, 10_000, play_requests),
     Attack("line", "plays hostile bytes on a rig's line (each counts a thousand)",
            "kB", 1000, 100_000, 1000, play_line),
 )  # fmt: skip

@@ -234,3 +234,9 @@ def test_what_to_do_follows_from_the_code_whatever_the_words(code: int, says: st
     wrong = sqlite3.OperationalError("das geht nicht")
     wrong.sqlite_errorcode = code
     assert says in _mend(wrong)
+
+
+def test_a_disk_that_takes_no_lock_is_reported_as_that(tmp_path: Path) -> None:
+    (tmp_path / ".schema.lock").mkdir()  # opening it for writing fails, as it does on a failing disk
+    with pytest.raises(StoreError, match=r"the workspace cannot be opened: .*; check that the disk"):
+        open_at(tmp_path)
