@@ -134,11 +134,11 @@ def test_a_phone_opens_its_menu_and_escape_closes_it(chromium: Browser, demo: Se
 def test_a_difference_is_judged_as_it_is_typed(chromium: Browser, demo: Server) -> None:
     with watching(chromium, demo) as watched:
         page = watched.go("/comparison")
-        page.get_by_label("Difference").fill("mean(ring-27, thick-wall-27) - plain-27")
+        page.get_by_role("textbox", name="Difference").fill("mean(ring-27, thick-wall-27) - plain-27")
         page.get_by_role("button", name="Work it out").click()
         said = page.get_by_text("“mean(ring-27, thick-wall-27) - plain-27” is higher by").first
         said.wait_for(timeout=60_000)
-        page.get_by_label("Difference").fill("ring-72 - plain-27")
+        page.get_by_role("textbox", name="Difference").fill("ring-72 - plain-27")
         page.get_by_role("button", name="Work it out").click()
         page.get_by_text("No article 'ring-72'").wait_for(timeout=60_000)
 

@@ -18,13 +18,13 @@ from pathlib import Path
 
 import numpy as np
 import scipy
-from tests.validity.asking import ask_scene
+from tests.validity.asking import ask_scene, tools_scene
 from tests.validity.campaigns import Truth
 from tests.validity.charts import alarm_rows
 from tests.validity.counting import DRAWS, run_scene
 from tests.validity.looking import LOOKERS, look_often
 from tests.validity.rates import Row, observed, rate, table
-from tests.validity.scenes import ASKED, ASKED_LIMITS, LIMITS, MARGIN_SCENES, SCENES, WHOLE
+from tests.validity.scenes import ASKED, ASKED_LIMITS, ASKED_TOOLS, LIMITS, MARGIN_SCENES, SCENES, WHOLE
 
 from strikeproof.judge.control import RULES
 
@@ -106,6 +106,10 @@ def study(campaigns: int, only: str, say: Callable[[str], None]) -> tuple[list[R
         put(heading, "any false difference; only looks that were planned are promised", rows)
     for title, truth in chosen(ASKED).items():
         rows = ask_scene(truth, seed_of(title), campaigns // 2)
+        promised += rows
+        put(ASKED_HEADING, title, rows)
+    for title, truth in chosen(ASKED_TOOLS).items():
+        rows = tools_scene(truth, seed_of(title), campaigns // 2)
         promised += rows
         put(ASKED_HEADING, title, rows)
     for title, truth in chosen(ASKED_LIMITS).items():

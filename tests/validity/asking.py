@@ -10,9 +10,10 @@ from tests.validity.rates import Row, observed, rate
 from strikeproof.judge.questions.best import find_best
 from strikeproof.judge.questions.differences import all_pairs, find_differences
 from strikeproof.judge.questions.effects import Effects, fit_effects
+from strikeproof.judge.questions.tools import compare_tools, find_tool_effects
 from strikeproof.judge.questions.written import read_asked
 
-__all__ = ["ask_scene"]
+__all__ = ["ask_scene", "tools_scene"]
 
 TOOL = "air"
 GROUP = "mean(article-0, article-1) - mean(article-2, plain)"
@@ -104,3 +105,43 @@ def _missed(name: str, ranks: tuple[int, int], true: dict[str, float]) -> bool:
     better = sum(value > true[name] for value in true.values())
     worse = sum(value < true[name] for value in true.values())
     return ranks[0] > 1 + better or ranks[1] < len(true) - worse
+
+
+def tools_scene(truth: Truth, seed: np.random.SeedSequence, campaigns: int) -> list[Row]:
+    """Error rates and coverage of the questions about two tools."""
+    jobs = (delayed(_ask_tools)(truth, each) for each in seed.spawn(campaigns))
+    found = np.asarray(Parallel(n_jobs=2, batch_size=20)(jobs), dtype=np.float64).T
+    more, gains = truth.tool_percent, truth.tool_gains
+    rows = [rate("the interval between the tools covers", found[0], (94.0, 96.0))]
+    what = "the tools are called different"
+    rows.append(observed(what, found[1]) if more else rate(what, found[1], (0.0, 5.0)))
+    rows.append(rate("the intervals of all gains between tools cover together", found[2], (94.0, 96.0)))
+    rows.append(rate("any gain that holds is called differing", found[3], (0.0, 5.0)))
+    what = "F of all at once below 5 %"
+    rows.append(observed(what, found[4]) if any(gains) else rate(what, found[4], (0.0, 5.0)))
+    return rows
+
+
+def _ask_tools(truth: Truth, seed: np.random.SeedSequence) -> tuple[float, ...]:
+    rng = np.random.default_rng(seed)
+    while True:
+        runs = simulate_campaign(truth, rng)
+        effects = fit_effects(runs, "plain")
+        apart = find_tool_effects(effects, margin_percent=0.0, confidence=0.95)
+        tools = compare_tools(runs, "plain", margin_percent=0.0, confidence=0.95)
+        if apart is not None and tools is not None and len(apart.found) == len(truth.gains):
+            break
+    (between,) = tools.differences.found
+    first = between.asked.pair and between.asked.pair[0]
+    true = np.log1p(truth.tool_percent / 100.0) * (1.0 if first == truth.tools[1] else -1.0)
+    gaps = {
+        f"article-{i}": -np.log1p(gain / 100.0)
+        for i, gain in enumerate(truth.tool_gains or (0.0,) * len(truth.gains))
+    }
+    return (
+        _holds(between, true),
+        between.verdict != "cannot tell",
+        all(_holds(each, gaps[each.article]) for each in apart.found),
+        any(gaps[each.article] == 0.0 and each.verdict != "cannot tell" for each in apart.found),
+        apart.p_f < 0.05,
+    )

@@ -28,6 +28,10 @@ class Truth:
         The first run of a block reads so much lower (or higher), the next ones less, by this time constant.
     article_by_block_percent
         Spread of what a block does to one article alone.
+    tool_order
+        Whether the tools have the same order in every round, or chance deals it as the plan does.
+    tool_percent, tool_gains
+        What the second tool gives more than the first, and what it adds to the gain of each article.
     """
 
     gains: tuple[float, ...] = (0.0,) * 7
@@ -45,6 +49,9 @@ class Truth:
     warm_up_percent: float = 0.0
     warm_up_runs: float = 1.5
     article_by_block_percent: float = 0.0
+    tool_order: Literal["same", "dealt"] = "same"
+    tool_percent: float = 0.0
+    tool_gains: tuple[float, ...] = ()
 
     def block(self, rng: np.random.Generator) -> list[int]:
         """Numbers of the articles of a block in their order, -1 for the reference."""
@@ -67,8 +74,11 @@ def simulate_campaign(truth: Truth, rng: np.random.Generator) -> list[ScoredRun]
     runs: list[ScoredRun] = []
     order = 0
     for block in range(rng.integers(truth.blocks[0], truth.blocks[1] + 1)):
-        for tool in truth.tools:
+        turns = truth.tools if truth.tool_order == "same" else rng.permutation(truth.tools).tolist()
+        for tool in turns:
             level = np.log(250.0) + truth.block_percent / 100.0 * rng.standard_normal()
+            other = float(tool != truth.tools[0])
+            level += other * np.log1p(truth.tool_percent / 100.0)
             of_block = truth.article_by_block_percent / 100.0 * rng.standard_normal(len(gains))
             for place, article in enumerate(truth.block(rng)):
                 order += 1
@@ -80,6 +90,8 @@ def simulate_campaign(truth: Truth, rng: np.random.Generator) -> list[ScoredRun]
                 use = order % 20
                 log_score = level + drift * order + truth.bolt_wear_percent / 100.0 * use
                 log_score += gains[article] + of_block[article]
+                if truth.tool_gains and article >= 0:
+                    log_score += other * np.log1p(truth.tool_gains[article] / 100.0)
                 log_score -= truth.warm_up_percent / 100.0 * np.exp(-place / truth.warm_up_runs)
                 log_score += wide * truth.scatter_percent / 100.0 * rng.standard_normal()
                 name = "plain" if article < 0 else f"article-{article}"

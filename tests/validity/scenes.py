@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from tests.validity.campaigns import Truth
 
-__all__ = ["ASKED", "ASKED_LIMITS", "LIMITS", "MARGIN_SCENES", "SCENES", "WHOLE"]
+__all__ = ["ASKED", "ASKED_LIMITS", "ASKED_TOOLS", "LIMITS", "MARGIN_SCENES", "SCENES", "WHOLE"]
 
 ORDINARY = Truth()
 TWO_TOOLS = replace(ORDINARY, gains=(0.0,) * 4, tools=("air", "battery"), outliers=0.02)
@@ -61,6 +61,16 @@ ASKED = {
     "asked: warm-up of 3 % in each of 8 blocks": replace(WARM, gains=(0.0,) * 4),
     "asked: three runs of an article in each of 4 blocks, 2 % of its own in a block": replace(
         FOUR, missing=0.0, blocks=(4, 4), each=3, article_by_block_percent=2.0
+    ),
+}
+TURNS = replace(ORDINARY, gains=(0.0,) * 4, tools=("air", "battery"), tool_order="dealt", blocks=(5, 8))
+ASKED_TOOLS = {
+    "asked of tools: equal tools, 4 articles, 5 to 8 rounds, drift": TURNS,
+    "asked of tools: one gives 4 % more, two gains are 4 % and 8 % less with it": replace(
+        TURNS, gains=(5.0, 10.0, 0.0, 0.0), tool_percent=4.0, tool_gains=(-4.0, -8.0, 0.0, 0.0)
+    ),
+    "asked of tools: equal tools, strong drift, up to 0.6 % a run, 2 % outliers": replace(
+        TURNS, largest_drift_percent=0.6, outliers=0.02
     ),
 }
 ASKED_LIMITS = {

@@ -106,6 +106,8 @@ def _answer(found: Asking, *, as_json: bool) -> None:
     for doubt in found.outcome.judged.doubts:
         show(f"IN DOUBT: {doubt}.")
     show(rig_sentence(found.outcome))
+    if found.outcome.comparison.look:
+        show(found.outcome.comparison.look)
     for text in found.said:
         show(text)
     for rows in found.lines():

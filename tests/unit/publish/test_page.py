@@ -92,7 +92,7 @@ def test_the_page_asks_for_nothing_from_outside() -> None:
 
 
 def test_the_page_holds_its_data_as_files() -> None:
-    names = ["articles", "runs", "rig", "summary", "best", "pairs"]
+    names = ["articles", "runs", "rig", "summary", "best", "pairs", "tools", "gains_by_tool"]
     found = dict(re.findall(r'<a download="([^"]+)" href="data:[^,]+;base64,([^"]+)"', page()))
     assert set(found) == {f"{name}.csv" for name in names} | {"results.json"}
     texts = {name: base64.b64decode(packed).decode() for name, packed in found.items()}

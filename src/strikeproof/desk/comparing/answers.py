@@ -10,12 +10,10 @@ from typing import Any
 from strikeproof.desk.comparing.compare import (
     ComparisonOutcome,
     compare_campaign,
-    find_looks,
     scored_runs,
 )
 from strikeproof.desk.runs.judged import Progress
 from strikeproof.errors import BadInput, NotFound
-from strikeproof.judge.looks import level_of_look
 from strikeproof.judge.questions.answers import Answers, answer_runs, best_of_tools, pairs_of_tools
 from strikeproof.judge.questions.best import Best
 from strikeproof.judge.questions.differences import Difference, Differences, find_differences
@@ -73,7 +71,7 @@ def answer_outcome(outcome: ComparisonOutcome) -> Answers:
         scored_runs(outcome.judged),
         campaign.reference,
         margin_percent=campaign.margin_percent,
-        confidence=_confidence(outcome),
+        confidence=outcome.comparison.interval_confidence,
         timed=_timed(outcome),
         prices=_prices(outcome),
         unconfirmed=_unconfirmed(outcome),
@@ -90,10 +88,13 @@ def ask_best(workspace: Path, name: str | None = None, progress: Progress | None
     """
     outcome = compare_campaign(workspace, name, progress)
     found = best_of_tools(
-        _effects(outcome), confidence=_confidence(outcome), timed=_timed(outcome), prices=_prices(outcome)
+        _effects(outcome),
+        confidence=outcome.comparison.interval_confidence,
+        timed=_timed(outcome),
+        prices=_prices(outcome),
     )
-    (panel,) = _panels(outcome, Answers(found, None, "", _confidence(outcome)))
-    return Asking(outcome, panel, _best_json(found, _confidence(outcome)))
+    (panel,) = _panels(outcome, Answers(found, None, "", outcome.comparison.interval_confidence))
+    return Asking(outcome, panel, _best_json(found, outcome.comparison.interval_confidence))
 
 
 def ask_pairs(
@@ -117,7 +118,7 @@ def ask_pairs(
     found = pairs_of_tools(
         effects,
         margin_percent=outcome.comparison.margin_percent,
-        confidence=_confidence(outcome),
+        confidence=outcome.comparison.interval_confidence,
         timed=_timed(outcome),
         articles=articles,
         unconfirmed=_unconfirmed(outcome),
@@ -148,7 +149,11 @@ def ask_tools(
     article = article or outcome.comparison.reference
     if article not in _known(effects):
         raise NotFound("article", article, _known(effects))
-    margin, level, timed = outcome.comparison.margin_percent, _confidence(outcome), _timed(outcome)
+    margin, level, timed = (
+        outcome.comparison.margin_percent,
+        outcome.comparison.interval_confidence,
+        _timed(outcome),
+    )
     found = compare_tools(
         scored_runs(outcome.judged), article, margin_percent=margin, confidence=level, timed=timed
     )
@@ -197,7 +202,7 @@ def ask_difference(
         effects,
         wanted,
         margin_percent=outcome.comparison.margin_percent,
-        confidence=_confidence(outcome),
+        confidence=outcome.comparison.interval_confidence,
         timed=_timed(outcome),
         unconfirmed=_unconfirmed(outcome),
     )
@@ -239,13 +244,6 @@ def _timed(outcome: ComparisonOutcome) -> bool:
 
 def _prices(outcome: ComparisonOutcome) -> dict[str, float]:
     return {each.name: each.price for each in outcome.judged.campaign.articles if each.price is not None}
-
-
-def _confidence(outcome: ComparisonOutcome) -> float:
-    """Of all that one question answers; where looks are planned, of this look."""
-    looks = find_looks(outcome.judged.campaign, scored_runs(outcome.judged))
-    whole = outcome.comparison.confidence
-    return whole if looks is None else 1.0 - level_of_look(looks.number, looks.planned, 1.0 - whole)
 
 
 def _best_json(best: Sequence[Best], confidence: float) -> dict[str, Any]:

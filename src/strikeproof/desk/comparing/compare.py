@@ -23,7 +23,7 @@ from strikeproof.judge.readout import expected_reading
 from strikeproof.judge.records import ArticleResult, Comparison, RigControl, ScoredRun
 from strikeproof.trace import Flag
 
-__all__ = ["ComparisonOutcome", "compare_campaign", "compare_judged", "find_looks", "scored_runs"]
+__all__ = ["ComparisonOutcome", "compare_campaign", "compare_judged", "scored_runs"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -142,7 +142,7 @@ def compare_judged(judged: JudgedCampaign) -> ComparisonOutcome:
         rng=np.random.default_rng(seed),
         timed=campaign.protocol.score.kind == "time to",
         step=_step(judged, scored),
-        looks=find_looks(campaign, scored),
+        looks=_look(campaign, scored),
         prices={each.name: each.price for each in campaign.articles if each.price is not None},
     )
     conditions = say_conditions(judged, comparison.degrees_of_freedom)
@@ -150,7 +150,7 @@ def compare_judged(judged: JudgedCampaign) -> ComparisonOutcome:
     return ComparisonOutcome(judged, comparison, warnings, seed)
 
 
-def find_looks(campaign: Campaign, scored: Sequence[ScoredRun]) -> Looks | None:
+def _look(campaign: Campaign, scored: Sequence[ScoredRun]) -> Looks | None:
     """Which planned look this is, by the blocks that are made; None where none are planned."""
     if campaign.protocol.looks is None:
         return None

@@ -127,4 +127,5 @@ def best_notes(best: Sequence[Best], confidence: float) -> tuple[str, ...]:
         f"The chance to be best is the share of {DRAWS} draws around what was measured. It takes every "
         "difference for as likely as any other before the runs, and scatter for a bell curve; among articles "
         "that are really equal it still prefers the luckiest.",
+        "All of this is about the specimens that were run: how specimens of one article differ is not in it.",
     )

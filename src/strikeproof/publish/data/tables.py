@@ -189,6 +189,33 @@ def _answers(report: Report) -> Iterator[DataTable]:
             _number("p", "", "adjusted for all pairs", lambda each: each.p, 1e-6),
         ]
         yield _filled("pairs", "Each two articles against each other", pairs, answers.pairs.found, 3)
+    if answers.tools is not None:
+        between = [
+            _text("tool", "the one that gives more as seen", lambda each: each.asked.pair[0]),
+            _text("other", "the other tool", lambda each: each.asked.pair[1]),
+            _text("article", "what both drove", lambda each: each.tool),
+            _text("verdict", "on the first", lambda each: each.verdict),
+            _number("difference", "%", "of the other", lambda each: each.percent, percent),
+            _number("difference_low", "%", "lower end, all tools", lambda each: each.low_percent, percent),
+            _number("difference_high", "%", "upper end, all tools", lambda each: each.high_percent, percent),
+            _number("p", "", "adjusted for all tools", lambda each: each.p, 1e-6),
+        ]
+        found = answers.tools.differences.found
+        yield _filled("tools", "The tools with the same article", between, found, 3)
+    if answers.tool_effects is not None:
+        of = attrgetter
+        apart = [
+            _text("article", "over the reference", of("article")),
+            _text("tool", "with this tool", of("tool")),
+            _text("other", "against this one", of("other")),
+            _text("verdict", "whether the gain holds", of("verdict")),
+            _number("difference", "%", "of the ratios to the reference", of("percent"), percent),
+            _number("difference_low", "%", "lower end, all together", of("low_percent"), percent),
+            _number("difference_high", "%", "upper end, all together", of("high_percent"), percent),
+            _number("p", "", "adjusted for all of them", of("p"), 1e-6),
+        ]
+        found_apart = answers.tool_effects.found
+        yield _filled("gains_by_tool", "Gains with one tool against another", apart, found_apart, 3)
 
 
 def _runs(report: Report) -> DataTable:
