@@ -104,7 +104,10 @@ def _find_fraction(columns: Columns, first: int) -> int | None:
         if i == first or unit is None or not is_time_unit(unit):
             continue
         is_part = _factor(columns, i) < 1.0 and np.all(parts >= 0) and np.all(_seconds(columns, i) < 1.0)
-        if is_part and np.all(parts == np.floor(parts)) and np.any(np.diff(parts) < 0):
+        rises = np.all(
+            np.diff(values + _seconds(columns, i)) >= 0
+        )  # else it is a time between blows, or the like
+        if is_part and rises and np.all(parts == np.floor(parts)) and np.any(np.diff(parts) < 0):
             return i
     return None
 

@@ -97,7 +97,7 @@ def _find_shape(lines: list[str]) -> tuple[str, int]:
         by_width: dict[int, float] = {}
         for line in lines:
             cells = split_line(line, separator)
-            if separator == "," and '"' not in line:
+            if separator == "," and '"' not in line and "." not in line:  # with a point it separates
                 cells = ["?" if _SET_APART.search(cell) else cell for cell in cells]
             by_width[len(cells)] = by_width.get(len(cells), 0.0) + _worth(cells)
         for width, score in by_width.items():

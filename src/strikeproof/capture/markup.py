@@ -11,6 +11,8 @@ from strikeproof.campaign.text import bad_file
 __all__ = ["refuse_markup"]
 
 _PAGE = re.compile(rb"<(?:\?xml|!doctype|!--|[a-z][\w:.-]*[\s/>])", re.IGNORECASE)
+_CLOSED = re.compile(rb"</|/>")  # <Time> alone is a name in angle brackets
+_HEAD = 1 << 14
 _MOST_BYTES = 1 << 20
 
 
@@ -23,7 +25,7 @@ def refuse_markup(path: Path, raw: bytes) -> None:
         If the text is a web page, XML or JSON.
     """
     head = raw[:200].lstrip()
-    if _PAGE.match(head):
+    if _PAGE.match(head) and (_CLOSED.search(raw[:_HEAD]) or head[1:2] in (b"?", b"!")):
         kind = "a web page" if re.search(rb"<(?:html|table|!doctype)", raw[:2000], re.IGNORECASE) else "XML"
         raise bad_file(path, f"is {kind}, not a table of cells", "export it as CSV or XLSX", 1)
     if head[:1] in (b"{", b"[") and (_is_json(raw.lstrip().split(b"\n", 1)[0]) or _is_json(raw)):

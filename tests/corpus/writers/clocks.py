@@ -226,6 +226,13 @@ def epochs() -> Cases:
             "by hand",
             _want(signal),
         )
+    blows = np.where(np.arange(60) % 3, 45.0, 44.0)
+    long = make_signal(261, count=60)
+    rows = [f"{int(t)};{b:.0f};{a:.2f}" for t, b, a in zip(long.time, blows, long.load, strict=True)]
+    both = [channel("Between blows", "ms", blows), channel("Load", "kN", long.load)]
+    want = read(both, long.time, findings=["repeated-time"])
+    text = lines("Time [s];Between blows [ms];Load [kN]", rows)
+    yield Case("epochs/whole-seconds-beside-milliseconds.csv", text.encode(), "by hand", want)
     split = [f"{base + int(t)};{round(t % 1 * 1e9) % 1000000000}" for t in signal.time]
     yield Case(
         "epochs/seconds-and-nanoseconds.csv",

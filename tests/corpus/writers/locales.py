@@ -191,6 +191,11 @@ def thousands() -> Cases:
     yield Case(
         "thousands/mixed-in-one-column.csv", text.encode(), "by hand", refused("two ways|cannot be read")
     )
+    signal = make_signal(152, scale=100000.0, decimals=4)
+    cells = [f"{each:,.4f}".replace(",", " ") for each in signal.load]
+    rows = [f"{a},{b:.3f}," for a, b in zip(cells, signal.air, strict=True)]
+    text = lines("Sample rate: 10 Hz", "Load (N),Air (bar),Event", rows)
+    yield Case("thousands/blank-between-commas.csv", text.encode(), "by hand", _plain(signal, "N"))
     signal = make_signal(151, scale=20000.0, decimals=0)
     cells = [f"{each:,.0f}".replace(",", ".") for each in signal.load]
     text = lines(

@@ -45,6 +45,7 @@ _PREAMBLES: dict[str, list[str]] = {
     "groups-over-names": [",Rig 4,Supply", _HEAD],
     "limits-below-names": [_HEAD, "max,100,10"],
     "bare-units": ["s,kN,bar"],
+    "names-in-angles": ["<Time>,<Load>,<Air>"],
     "names-with-commas": ['"Time, [s]","Load [kN]","Air [bar]"'],
     "ruled": [_HEAD, "--------,---------,---------"],
     "ruled-equals": ["=" * 40, _HEAD, "=" * 40],
@@ -58,12 +59,11 @@ def preambles() -> Cases:
     for at, (name, head) in enumerate(_PREAMBLES.items()):
         signal = make_signal(300 + at)
         want = _want(signal)
-        if name == "four-lines":
-            want = _want(signal)
         if name == "bare-units":
             want = _want(signal, load="kN", air="bar")
-        if name == "names-with-commas":
-            want = _want(signal)
+        if name == "names-in-angles":
+            both = [channel("<Load>", None, signal.load), channel("<Air>", None, signal.air)]
+            want = read(both, signal.time, findings=["assumed"])
         folder = "name-lines" if "names" in name or "units" in name or "lines" in name else "preambles"
         yield Case(f"{folder}/{name}.csv", lines(head, _rows(signal)).encode(), "by hand", want)
 
