@@ -105,7 +105,7 @@ def test_killed_at_a_random_moment_of_a_run_at_most_half_a_second_is_lost(
         assert "cut-short" in [each["kind"] for each in run.trace.findings]
         assert run.set_aside == "cut short: the recorder stopped"
         coming = again.view().next
-        assert coming is not None and coming.run == "r001-2"
+        assert coming is not None and coming.row.run == "r001-2"
     assert check_workspace(lab).problems == ()
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -35,6 +35,12 @@ class StoredRun:
     row: RunRow
     trace: KeptTrace | None
     set_aside: str | None
+
+    @property
+    def row_now(self) -> RunRow:
+        """Its line as things are: excluded or not; where the sheet has no start, that of its log."""
+        started = self.row.started or (self.trace.started if self.trace else None)
+        return replace(self.row, set_aside=self.set_aside, started=started)
 
 
 @dataclass(frozen=True, slots=True)

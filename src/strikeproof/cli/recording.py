@@ -70,7 +70,7 @@ def _attend(recorder: Recorder, *, runs: int, auto: bool) -> None:
         coming, last = view.next, view.last
         now = (
             view.phase,
-            coming and view.phase != "keeping" and (coming.run, coming.bolt),  # it moves on meanwhile
+            coming and view.phase != "keeping" and (coming.row.run, coming.row.bolt),  # it moves on meanwhile
             last and last.run,
             view.spent and view.spent.run,
         )
@@ -113,12 +113,12 @@ def _show(recorder: Recorder) -> None:
         show(f"no rig: {view.line.trouble or 'listening'}", flush=True)
     elif view.phase == "idle" and coming is not None:
         cool = f", cool down {coming.cool_down_left_s:.0f} s" if coming.cool_down_left_s else ""
-        is_spent = view.spent is not None and view.spent.bolt == coming.bolt
+        is_spent = view.spent is not None and view.spent.bolt == coming.row.bolt
         unnamed = "same bolt" if last is not None else "no bolt named yet"
-        bolt = "a new bolt" if is_spent else coming.bolt or unnamed
+        bolt = "a new bolt" if is_spent else coming.row.bolt or unnamed
         show(
-            f"next {coming.run} ({coming.done} of {coming.total} done): {coming.tool}, {coming.article}, "
-            f"{bolt}, {coming.supply or 'no supply told'}{cool}"
+            f"next {coming.row.run} ({coming.done} of {coming.total} done): {coming.row.tool}, "
+            f"{coming.row.article}, {bolt}, {coming.supply or 'no supply told'}{cool}"
         )
         for caution in coming.cautions:
             show(f"  ! {caution}")
@@ -126,7 +126,7 @@ def _show(recorder: Recorder) -> None:
         sys.stdout.flush()
     elif coming is not None:
         limit = unwatched_words(coming.limit) or limit_words(coming.limit) if view.phase == "armed" else ""
-        run = view.live.run if view.phase == "keeping" and view.live is not None else coming.run
+        run = view.live.run if view.phase == "keeping" and view.live is not None else coming.row.run
         show(f"{view.phase} {run}{limit and '. '}{limit}", flush=True)
 
 
@@ -172,7 +172,7 @@ def _do(recorder: Recorder, line: str) -> None:
 
 def _tool(recorder: Recorder) -> str:
     coming = recorder.view().next
-    return coming.tool if coming else recorder.campaign.tools[0].name
+    return coming.row.tool if coming else recorder.campaign.tools[0].name
 
 
 @app.command("simulated-rig")

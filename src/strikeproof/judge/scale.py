@@ -8,6 +8,7 @@ from typing import Final
 
 import numpy as np
 
+from strikeproof.campaign.records import RunRow
 from strikeproof.quantity import write_number
 
 __all__ = ["RunScale", "find_off_scale"]
@@ -46,9 +47,7 @@ class RunScale:
         Whether it was not hammered for the whole window, so that a small span means nothing.
     """
 
-    run: str
-    article: str
-    tool: str
+    row: RunRow
     counts: bool
     span: float | None = None
     noise: float | None = None
@@ -70,15 +69,15 @@ def find_off_scale(runs: Sequence[RunScale]) -> dict[str, str]:
     zero = float(np.median(zeros)) if len(zeros) > 1 else None
     found = {}
     for run in runs:
-        mates = [each for each in counted if each.tool == run.tool]
-        alike = [each for each in mates if each.article == run.article]
+        mates = [each for each in counted if each.row.tool == run.row.tool]
+        alike = [each for each in mates if each.row.article == run.row.article]
         how = [*_span_off(run, (alike, ARTICLE_FACTOR), (mates, TOOL_FACTOR), (counted, RIG_FACTOR))]
         how += _off("noise", _ratio(run.noise, noise), NOISE_FACTOR)
         how += _zero_off(run.zero, zero, rig)
         if _is_odd_way(run, mates):
             how.append("moves the other way than most runs")
         if how:
-            found[run.run] = ", ".join(how)
+            found[run.row.run] = ", ".join(how)
     return found
 
 

@@ -8,6 +8,7 @@ from itertools import groupby
 
 from markupsafe import Markup
 
+from strikeproof.campaign.records import RunRow
 from strikeproof.publish.colours import theme_css
 from strikeproof.publish.documents import find_template, read_piece
 from strikeproof.publish.texts import count, sentence
@@ -19,11 +20,7 @@ __all__ = ["PaperRun", "PaperSheet", "write_run_sheet_page"]
 class PaperRun:
     """One line of the sheet; `done` runs are struck through and keep their place."""
 
-    run: str
-    tool: str
-    article: str
-    block: str
-    bolt: str
+    row: RunRow
     new_bolt: bool
     done: bool
 
@@ -57,7 +54,7 @@ class PaperSheet:
 
 def write_run_sheet_page(sheet: PaperSheet) -> str:
     """The sheet as one self-contained HTML document; all words from outside are escaped."""
-    blocks = [(block, list(runs)) for block, runs in groupby(sheet.runs, key=lambda run: run.block)]
+    blocks = [(block, list(runs)) for block, runs in groupby(sheet.runs, key=lambda run: run.row.block)]
     return find_template("run-sheet.html").render(
         sheet=sheet,
         blocks=[(block, runs, _block_says(runs)) for block, runs in blocks],
@@ -68,4 +65,4 @@ def write_run_sheet_page(sheet: PaperSheet) -> str:
 
 
 def _block_says(runs: Sequence[PaperRun]) -> str:
-    return f"{runs[0].tool} · {count(len(runs), 'run')}"
+    return f"{runs[0].row.tool} · {count(len(runs), 'run')}"

@@ -130,8 +130,8 @@ def _after_a_run(view: StationView) -> dict[str, str]:
         return _said(
             "bad", "Repeat", f"Run {last.run}: {last.reason}.", "Repeat it, or keep it all the same."
         )
-    if last is not None and last.set_aside is not None:
-        return _said("calm", "Ready", f"Run {last.run} is set aside: {last.set_aside}.", onward)
+    if last is not None and last.row.set_aside is not None:
+        return _said("calm", "Ready", f"Run {last.run} is set aside: {last.row.set_aside}.", onward)
     if last is not None and last.overload:
         return _said("calm", "Ready", f"The bolt was changed after run {last.run}, an overload.", onward)
     if last is not None and last.good:
@@ -145,7 +145,7 @@ def _after_a_run(view: StationView) -> dict[str, str]:
 def _onward(run: NextRun | None) -> str:
     if run is None:
         return "Every run of the plan is made."
-    return "Once more: the same article." if run.attempt > 1 else f"Next: {run.article}."
+    return "Once more: the same article." if run.attempt > 1 else f"Next: {run.row.article}."
 
 
 def button_words(view: StationView) -> dict[str, Any]:
@@ -195,7 +195,7 @@ def second_words(view: StationView) -> dict[str, Any] | None:
     if view.undecided is not None:
         return {"label": "Keep it all the same", "do": "accept", "with": []}
     between = view.record.phase not in ("armed", "recording", "keeping")
-    if between and last is not None and last.was_cut and last.set_aside is not None:
+    if between and last is not None and last.was_cut and last.row.set_aside is not None:
         return {"label": f"Let {last.run} count", "do": "put back", "with": [last.run]}
     return None
 

@@ -76,33 +76,33 @@ def _verdict(last: RunVerdict, units: Units) -> dict[str, Any]:
         numbers.append(["Blows", str(last.blows)])
     return {
         "run": last.run,
-        "article": last.article,
+        "article": last.row.article,
         "good": last.good and not last.overload,
         "headline": last.headline,
         "says": [sentence(each) for each in last.details],
         "numbers": numbers,
-        "aside": last.set_aside or "",
-        "note": last.note or "",
+        "aside": last.row.set_aside or "",
+        "note": last.row.note or "",
     }
 
 
 def _run(run: NextRun, spent: SpentBolt | None, units: Units) -> dict[str, Any]:
     """The next run; where its bolt is spent, no name asks for that one again."""
-    is_spent = spent is not None and spent.bolt == run.bolt
-    bolt = "a new one" if is_spent else run.bolt or "the same bolt"
+    is_spent = spent is not None and spent.bolt == run.row.bolt
+    bolt = "a new one" if is_spent else run.row.bolt or "the same bolt"
     budget = f" of {run.bolt_budget}" if run.bolt_budget else ""
     return {
-        "name": run.run,
-        "article": run.article,
-        "tool": run.tool,
+        "name": run.row.run,
+        "article": run.row.article,
+        "tool": run.row.tool,
         "bolt": bolt,
         "use": "to be named" if is_spent else f"run {run.bolt_use + 1}{budget} on it",
         "new_bolt": run.new_bolt or is_spent,
         "supply": run.supply or "",
         "limit": _limit(run.limit, units),
-        "note": run.note or "",
-        "place": f"Run {run.place} of {run.total}" + (f", block {run.block}" if run.block else ""),
-        "again": f"{run.run}, try {run.attempt}" if run.attempt > 1 else "",
+        "note": run.row.note or "",
+        "place": f"Run {run.place} of {run.total}" + (f", block {run.row.block}" if run.row.block else ""),
+        "again": f"{run.row.run}, try {run.attempt}" if run.attempt > 1 else "",
     }
 
 
@@ -188,12 +188,12 @@ def _recent(run: RecentRun, units: Units) -> dict[str, Any]:
     told = run.verdict
     score = units.write_in(told.score, told.unit) if told is not None and told.score is not None else ""
     return {
-        "run": run.run,
-        "article": run.article,
-        "tool": run.tool,
-        "started": (run.started or "")[11:16],
+        "run": run.row.run,
+        "article": run.row.article,
+        "tool": run.row.tool,
+        "started": (run.row.started or "")[11:16],
         "says": told.headline if told is not None else "",
         "score": score,
-        "aside": run.set_aside or "",
-        "note": run.note or "",
+        "aside": run.row.set_aside or "",
+        "note": run.row.note or "",
     }

@@ -149,7 +149,7 @@ def _record(folder: Path) -> None:
             rig.play(recorder, one_run(number).reading)
             rig.play(recorder, quiet(3.0))
             last = recorder.view().last
-            if coming is None or last is None or last.run != coming.run:
+            if coming is None or last is None or last.run != coming.row.run:
                 raise StrikeproofError(f"no run was made: {recorder.view().messages}", "look at the rig")
             say(last.run)
             recorder.book.note(last.run, f"note {number}")

@@ -170,4 +170,4 @@ def sheet(lab: Path) -> list[dict[str, str]]:
 def next_run(recorder: Recorder) -> str:
     coming = recorder.view().next
     assert coming is not None
-    return coming.run
+    return coming.row.run

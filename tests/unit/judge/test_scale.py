@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from strikeproof.campaign.records import RunRow
 from strikeproof.judge.scale import RunScale, find_off_scale
 
 
@@ -15,9 +16,7 @@ def campaign(seed: int = 1, articles: tuple[float, ...] = (1.0, 1.3, 3.0), tools
     rng = np.random.default_rng(seed)
     return [
         RunScale(
-            run=f"{tool}-{block}-{place}",
-            article=f"article {place}",
-            tool=f"tool {tool}",
+            RunRow(f"{tool}-{block}-{place}", f"article {place}", f"tool {tool}", str(block)),
             counts=True,
             span=60.0 * 5.0**tool * factor * float(np.exp(rng.normal(0.0, 0.05))),
             noise=0.1 * float(2.0 ** rng.uniform(-1.0, 1.0)),
@@ -51,13 +50,13 @@ def test_runs_in_another_unit_are_named_and_no_others(factor: float, bad: set[in
     """9.81 is the standard acceleration of free fall of ISO 80000-3 (from memory): kgf written for N."""
     runs = campaign()
     runs = [scaled(run, factor) if place in bad else run for place, run in enumerate(runs)]
-    assert set(find_off_scale(runs)) == {runs[place].run for place in bad}
+    assert set(find_off_scale(runs)) == {runs[place].row.run for place in bad}
 
 
 def test_volts_for_kilonewtons_are_told_with_how_much() -> None:
     runs = campaign()
     found = find_off_scale([*runs[:-1], scaled(runs[-1], 1e-4)])
-    assert "times smaller" in found[runs[-1].run] and "noise" in found[runs[-1].run]
+    assert "times smaller" in found[runs[-1].row.run] and "noise" in found[runs[-1].row.run]
 
 
 def test_where_half_are_off_all_are_in_doubt() -> None:
@@ -69,9 +68,9 @@ def test_a_tool_whose_runs_are_all_off_is_found() -> None:
     runs = [
         *campaign(1),
         *campaign(2),
-        *(replace(scaled(r, 1e-4), tool="b", run=f"b{r.run}") for r in campaign()),
+        *(replace(scaled(r, 1e-4), row=replace(r.row, tool="b", run=f"b{r.row.run}")) for r in campaign()),
     ]
-    assert set(find_off_scale(runs)) == {run.run for run in runs if run.tool == "b"}
+    assert set(find_off_scale(runs)) == {run.row.run for run in runs if run.row.tool == "b"}
 
 
 def test_a_zero_far_off_and_a_sign_that_is_turned_are_named() -> None:
@@ -80,17 +79,17 @@ def test_a_zero_far_off_and_a_sign_that_is_turned_are_named() -> None:
     runs[7] = replace(runs[7], backwards=True)
     found = find_off_scale(runs)
     assert found == {
-        runs[4].run: pytest.approx(found[runs[4].run]),
-        runs[7].run: "moves the other way than most runs",
+        runs[4].row.run: pytest.approx(found[runs[4].row.run]),
+        runs[7].row.run: "moves the other way than most runs",
     }
-    assert found[runs[4].run].startswith("zero off by about")
+    assert found[runs[4].row.run].startswith("zero off by about")
 
 
 def test_a_rig_that_reads_backwards_throughout_is_no_odd_run() -> None:
     runs = [replace(run, backwards=True) for run in campaign()]
     assert find_off_scale(runs) == {}
     runs[3] = replace(runs[3], backwards=False)
-    assert set(find_off_scale(runs)) == {runs[3].run}
+    assert set(find_off_scale(runs)) == {runs[3].row.run}
 
 
 def test_a_short_run_is_small_for_another_reason() -> None:
@@ -112,5 +111,8 @@ def test_one_run_alone_is_held_against_nothing() -> None:
 
 def test_what_is_set_aside_moves_no_median() -> None:
     runs = campaign()
-    aside = [replace(scaled(run, 1e-4), counts=False, run=f"x{run.run}") for run in [*runs, *runs]]
-    assert set(find_off_scale([*runs, *aside])) == {run.run for run in aside}
+    aside = [
+        replace(scaled(run, 1e-4), counts=False, row=replace(run.row, run=f"x{run.row.run}"))
+        for run in [*runs, *runs]
+    ]
+    assert set(find_off_scale([*runs, *aside])) == {run.row.run for run in aside}

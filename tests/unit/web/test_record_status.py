@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from strikeproof.campaign.records import RunRow
 from strikeproof.desk.recording.views import (
     LineView,
     LiveScore,
@@ -22,9 +23,7 @@ from strikeproof.web.record_words import screen_words
 from strikeproof.web.units import Units
 
 VERDICT = RunVerdict(
-    run="r001",
-    tool="air",
-    article="plain",
+    row=RunRow("r001", "plain", "air", "1"),
     outcome="good",
     reason="",
     flags=(),
@@ -36,8 +35,6 @@ VERDICT = RunVerdict(
     torque_n_m=None,
     blows=40,
     overload="",
-    set_aside=None,
-    note=None,
 )
 LINE = LineView("/dev/rig", True, "frames of int24", 1e4, 0.0, "", simulated=False)
 
@@ -61,7 +58,7 @@ def after(verdict: RunVerdict) -> StationView:
     )
     return StationView(
         record=record,
-        undecided=None if verdict.good or verdict.set_aside else verdict.run,
+        undecided=None if verdict.good or verdict.row.set_aside else verdict.run,
         armed_by="",
         news=(),
         ports=(),
@@ -93,9 +90,14 @@ def test_a_recorder_that_failed_asks_to_release_the_trigger_before_all_else() ->
 
 def test_a_run_that_was_cut_can_count_whatever_the_reason_says() -> None:
     cut = replace(VERDICT, outcome="repeat", reason="the recorder stopped", flags=("cut-short",))
-    offered = second_words(after(replace(cut, set_aside="the recorder died")))
+    offered = second_words(after(replace(cut, row=replace(cut.row, set_aside="the recorder died"))))
     assert offered is not None and offered["do"] == "put back"
-    assert second_words(after(replace(VERDICT, set_aside="cut short by the lunch bell"))) is None
+    assert (
+        second_words(
+            after(replace(VERDICT, row=replace(VERDICT.row, set_aside="cut short by the lunch bell")))
+        )
+        is None
+    )
 
 
 OVER = replace(VERDICT, overload="the bolt was loaded to 176 kN; 152 kN is allowed", flags=("overload",))
@@ -124,22 +126,17 @@ def test_an_overload_beats_every_other_verdict_until_the_bolt_is_changed(
 def test_the_button_asks_for_the_new_bolt_and_does_not_arm() -> None:
     view = after(OVER)
     coming = NextRun(
-        run="r002",
+        row=RunRow("r002", "ring", "air", "1", bolt="bolt-1"),
         planned="r002",
         attempt=1,
         place=2,
         total=4,
         done=1,
-        tool="air",
-        article="ring",
-        block="1",
-        bolt="bolt-1",
         bolt_use=1,
         bolt_budget=None,
         new_bolt=False,
         limit=BoltLimit(152e3, 0.75, 152.0, "kN", None),
         supply=None,
-        note=None,
         cool_down_left_s=0.0,
         cautions=(),
     )
@@ -157,7 +154,7 @@ def test_the_verdict_of_an_overload_is_not_good_in_green() -> None:
 
 
 def test_beyond_the_limit_the_screen_says_stop_while_the_run_is_recorded() -> None:
-    live = LiveScore("r001", "plain", 3.0, 10.0, 176.0, "kN", 176.0, "kN", 176.0, 152.0)
+    live = LiveScore("r001", 3.0, 10.0, 176.0, "kN", 176.0, "kN", 176.0, 152.0)
     view = after(VERDICT)
     said = status_words(replace(view, record=replace(view.record, phase="recording", live=live)), Units(), "")
     assert (said["title"], said["tone"]) == ("Stop", "bad")

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import strikeproof
-from strikeproof.campaign.records import Article, Campaign
+from strikeproof.campaign.records import Article, Campaign, RunRow
 from strikeproof.campaign.run_sheet import read_rotation
 from strikeproof.desk.articles.article import describe_article
 from strikeproof.desk.planning.sheet import SheetPlan, plan_sheet
@@ -67,15 +67,8 @@ def _runs(campaign: Campaign, plan: SheetPlan) -> Iterator[PaperRun]:
     before = None
     for row in plan.cells:
         bolt = row.get("bolt", "")
-        yield PaperRun(
-            row["run"],
-            _tool(campaign, row),
-            row["article"],
-            row["block"],
-            bolt,
-            bool(bolt) and bolt != before,
-            row["run"] in plan.made,
-        )
+        line = RunRow(row["run"], row["article"], _tool(campaign, row), row["block"], bolt=bolt)
+        yield PaperRun(line, bool(bolt) and bolt != before, row["run"] in plan.made)
         before = bolt
 
 

@@ -138,7 +138,7 @@ class RunBook(PlanBook):
         self._store.know_sheet(self._folder.sheet_mark, [run])
         self._bands.pop(self.pair_of(run.row), None)
         if self.last is not None and self.last.run == name:
-            self.last = replace(self.last, set_aside=run.set_aside, note=run.row.note)
+            self.last = replace(self.last, row=run.row_now)
         self.changes += 1
 
     # recordings ----------------------------------------------------------------------------

@@ -85,9 +85,7 @@ def give_verdict(store: Store, campaign: Campaign, run: StoredRun, worth: Worth)
     judged, facts = judge_chosen(store, campaign, [run], worth)[0]
     outcome, reason = _find_outcome(judged, facts, campaign.protocol.duration_s)
     return RunVerdict(
-        run=run.row.run,
-        tool=run.row.tool,
-        article=run.row.article,
+        row=run.row_now,
         outcome=outcome,
         reason=reason,
         flags=tuple(flag.kind for flag in judged.flags),
@@ -99,8 +97,6 @@ def give_verdict(store: Store, campaign: Campaign, run: StoredRun, worth: Worth)
         torque_n_m=judged.torque_n_m,
         blows=judged.blows,
         overload="" if judged.overload is None else str(judged.overload),
-        set_aside=run.set_aside,
-        note=run.row.note,
     )
 
 

@@ -6,7 +6,7 @@ from collections.abc import Collection
 from datetime import datetime
 
 from strikeproof.campaign.kept import StoredRun
-from strikeproof.campaign.records import Campaign
+from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.run_sheet import parse_started, read_rotation
 from strikeproof.desk.recording.bolt import latest_run
 from strikeproof.desk.recording.remaining import OpenRun
@@ -52,23 +52,20 @@ def describe_next(
     is_new = bolt is not None and last_bolt != bolt
     budget = campaign.bolt.runs_per_bolt
     supply = (tool.supply if tool else None) or campaign.protocol.supply
+    block, note = cells.get("block", ""), cells.get("note")
+    row = RunRow(coming.run, cells["article"], name, block, bolt=bolt, note=note)
     return NextRun(
-        run=coming.run,
+        row=row,
         planned=coming.planned,
         attempt=coming.attempt,
         place=coming.place,
         total=coming.total,
         done=coming.done,
-        tool=name,
-        article=cells["article"],
-        block=cells.get("block", ""),
-        bolt=bolt,
         bolt_use=uses,
         bolt_budget=budget,
         new_bolt=is_new,
         limit=limit,
         supply=supply,
-        note=cells.get("note"),
         cool_down_left_s=_cool_down(campaign, latest, now, since_last),
         cautions=(
             *_overloaded(spent),

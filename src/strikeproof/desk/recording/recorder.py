@@ -433,7 +433,7 @@ class Recorder:
     def _describe_again(self) -> NextRun | None:
         """What comes next once the last run is set aside, of a run that its verdict wants repeated."""
         last = self.book.last
-        if last is None or last.good or last.set_aside is not None or self._armed is not None:
+        if last is None or last.good or last.row.set_aside is not None or self._armed is not None:
             return None
         return self._describe(self.book.find_again())
 

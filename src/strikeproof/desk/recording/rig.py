@@ -194,7 +194,6 @@ def live_score(
     score, unit = _score(campaign, worth, level_reading, since, net)
     return LiveScore(
         run=run.run,
-        article=run.cells["article"],
         elapsed_s=max(rig.now - began, 0.0),
         duration_s=campaign.protocol.duration_s,
         level=float(np.median(levels[-SETTLED:])) if levels.size else None,

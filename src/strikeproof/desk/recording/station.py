@@ -220,7 +220,7 @@ class Station:
 
     def _add_block(self) -> None:
         coming = self.recorder.view().next
-        self.recorder.book.add_block(coming.tool if coming else self.campaign.tools[0].name)
+        self.recorder.book.add_block(coming.row.tool if coming else self.campaign.tools[0].name)
 
     # what is seen --------------------------------------------------------------------------
 
@@ -279,23 +279,16 @@ class Station:
 
     def _undecided(self, view: RecordView) -> str | None:
         last = view.last
-        open_ = last is not None and not last.good and last.set_aside is None and last.run != self._accepted
+        open_ = (
+            last is not None and not last.good and last.row.set_aside is None and last.run != self._accepted
+        )
         return (
             last.run if open_ and last is not None and view.phase in ("idle", "all done", "no rig") else None
         )
 
     def _recent(self) -> tuple[RecentRun, ...]:
         return tuple(
-            RecentRun(
-                run.row.run,
-                run.row.tool,
-                run.row.article,
-                run.row.started,
-                self._verdicts.get(run.row.run),
-                run.set_aside,
-                run.row.note,
-            )
-            for run in reversed(self._latest())
+            RecentRun(run.row_now, self._verdicts.get(run.row.run)) for run in reversed(self._latest())
         )
 
     def _look_around(self, view: RecordView) -> None:

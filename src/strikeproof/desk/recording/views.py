@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Final, Literal
 
+from strikeproof.campaign.records import RunRow
 from strikeproof.desk.safety.bolt_limit import BoltLimit
 from strikeproof.quantity import FloatArray
 
@@ -86,8 +87,8 @@ class NextRun:
 
     Parameters
     ----------
-    run
-        Its name; a second try of r012 is r012-2.
+    row
+        What it will be on the sheet; a second try of r012 is r012-2.
     planned
         The plan's name of it.
     place, total, done
@@ -102,22 +103,17 @@ class NextRun:
         Until the tool has cooled down; 0 when it has. [s]
     """
 
-    run: str
+    row: RunRow
     planned: str
     attempt: int
     place: int
     total: int
     done: int
-    tool: str
-    article: str
-    block: str
-    bolt: str | None
     bolt_use: int
     bolt_budget: int | None
     new_bolt: bool
     limit: BoltLimit
     supply: str | None
-    note: str | None
     cool_down_left_s: float
     cautions: tuple[str, ...]
 
@@ -130,7 +126,6 @@ class LiveScore:
     """
 
     run: str
-    article: str
     elapsed_s: float
     duration_s: float
     level: float | None
@@ -152,12 +147,9 @@ class RunVerdict:
 
     `reason` says in a few words why an outcome is not plainly good; `details` has a sentence for each flag.
     `overload` says by how much the bolt was loaded beyond what it may carry, empty where it was not.
-    `set_aside` is the reason, None while it counts.
     """
 
-    run: str
-    tool: str
-    article: str
+    row: RunRow
     outcome: Outcome
     reason: str
     flags: tuple[str, ...]
@@ -169,8 +161,11 @@ class RunVerdict:
     torque_n_m: float | None
     blows: int | None
     overload: str
-    set_aside: str | None
-    note: str | None
+
+    @property
+    def run(self) -> str:
+        """Its name."""
+        return self.row.run
 
     @property
     def good(self) -> bool:
@@ -295,13 +290,8 @@ MISHAPS: Final = {
 class RecentRun:
     """A run that was made, its verdict once that is known, and what a person said of it."""
 
-    run: str
-    tool: str
-    article: str
-    started: str | None
+    row: RunRow
     verdict: RunVerdict | None
-    set_aside: str | None
-    note: str | None
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,8 +9,8 @@ import numpy as np
 
 from strikeproof.campaign.conditions import find_condition
 from strikeproof.campaign.flags import find_flag
-from strikeproof.campaign.kept import StoredRun
-from strikeproof.campaign.store import Store
+from strikeproof.campaign.kept import KeptTrace, StoredRun
+from strikeproof.campaign.records import RunRow
 from strikeproof.desk.calibrating.worth import find_worth
 from strikeproof.desk.runs.judged import JudgedRun, judge_chosen
 from strikeproof.desk.runs.overload import bolt_of
@@ -52,48 +52,47 @@ class GrowthBand:
 class RunLook:
     """All there is to say of one run.
 
-    Levels are in `level_unit`, the score in `unit`, readings of the trace in `reading_unit`. `sound` is what
-    its recording says, where one is kept. `history` holds when, what, why and by whom. `before` and `after`
-    are its neighbours in the sheet.
+    Levels are in `level_unit`, readings of the trace in `reading_unit`. `facts` are None where no log was
+    examined. `sound` is what its recording says, where one is kept. `history` holds when, what, why and by
+    whom. `before` and `after` are its neighbours in the sheet.
     """
 
-    run: str
-    article: str
-    tool: str
-    block: str
-    bolt: str | None
-    note: str | None
-    conditions: tuple[tuple[str, str], ...]
-    log: str | None
-    started: str | None
-    set_aside: str | None
-    score: float | None
-    standard_uncertainty: float | None
-    unit: str
-    clamp_load_n: float | None
-    torque_n_m: float | None
-    blows: int | None
-    blow_rate_hz: float | None
-    only_ratio: str | None
-    score_says: str
-    flags: tuple[FlagTold, ...]
-    growth_time: FloatArray
-    growth_level: FloatArray
+    judged: JudgedRun
+    facts: RunFacts | None
     level_unit: str
-    band: GrowthBand | None
     reading_unit: str
-    channels: tuple[str, ...]
-    samples: int
-    sample_rate_hz: float
-    zero: float | None
-    start_s: float | None
-    end_s: float | None
+    band: GrowthBand | None
     window_end_s: float | None
-    blow_times: FloatArray
     sound: KeptSound | None
     history: tuple[tuple[str, str, str, str], ...]
     before: str | None
     after: str | None
+
+    @property
+    def row(self) -> RunRow:
+        """Its line of the sheet as things are."""
+        return self.judged.stored.row_now
+
+    @property
+    def trace(self) -> KeptTrace | None:
+        """Its log as it is stored."""
+        return self.judged.stored.trace
+
+    @property
+    def conditions(self) -> tuple[tuple[str, str], ...]:
+        """What is said of its conditions: label and text each."""
+        return tuple((find_condition(name).label, text) for name, text in self.row.conditions.items())
+
+    @property
+    def score_says(self) -> str:
+        """Where the score comes from, or why there is none."""
+        return self.facts.score_reason if self.facts else "as given in the sheet"
+
+    @property
+    def flags(self) -> tuple[FlagTold, ...]:
+        """Each flag of it in words."""
+        told = self.judged.flags
+        return tuple(FlagTold(each.kind, each.detail, find_flag(each.kind).meaning) for each in told)
 
 
 def look_at_run(workspace: Path, name: str | None, run: str) -> RunLook:
@@ -118,23 +117,21 @@ def look_at_run(workspace: Path, name: str | None, run: str) -> RunLook:
     on_bolt = [each for each in stored if bolt_of(campaign, each) == bolt and each.key not in known]
     chosen = [stored[place], *others, *on_bolt]
     (judged, facts), *rest = judge_chosen(store, campaign, chosen, worth, calibrated=calibrated)
-    if listed is not None and any(each.run == run and "scale" in each.flags for each in listed.lines):
+    if listed is not None and any(each.row.run == run and "scale" in each.flags for each in listed.lines):
         # Only all runs together show it; what the list says of this one is said here too.
         judged = replace(judged, flags=(Flag("scale", find_flag("scale").meaning), *judged.flags))
     window = None if facts is None or facts.start_s is None else facts.start_s + campaign.protocol.duration_s
-    return _look(
-        store,
+    return RunLook(
         judged,
         facts,
         level_unit=worth.unit,
         reading_unit=campaign.rig.unit,
         band=_band([each for each, _facts in rest[: len(others)]]),
         window_end_s=window,
-        neighbours=(
-            stored[place - 1].row.run if place else None,
-            stored[place + 1].row.run if place + 1 < len(stored) else None,
-        ),
         sound=find_sounds(store, key, campaign, stored[place : place + 1], worth).get(run),
+        history=tuple(map(tell_event, store.history(stored[place]))),
+        before=stored[place - 1].row.run if place else None,
+        after=stored[place + 1].row.run if place + 1 < len(stored) else None,
     )
 
 
@@ -160,57 +157,3 @@ def _band(others: list[JudgedRun]) -> GrowthBand | None:
     grid = np.linspace(0.0, float(np.median([each.growth_time[-1] for each in grown])), _GRID)
     levels = np.stack([np.interp(grid, each.growth_time, each.growth_level) for each in grown])
     return GrowthBand(len(grown), grid, levels.min(axis=0), np.median(levels, axis=0), levels.max(axis=0))
-
-
-def _look(
-    store: Store,
-    judged: JudgedRun,
-    facts: RunFacts | None,
-    *,
-    level_unit: str,
-    reading_unit: str,
-    band: GrowthBand | None,
-    window_end_s: float | None,
-    neighbours: tuple[str | None, str | None],
-    sound: KeptSound | None,
-) -> RunLook:
-    run, row, trace = judged.stored, judged.stored.row, judged.stored.trace
-    return RunLook(
-        run=row.run,
-        article=row.article,
-        tool=row.tool,
-        block=row.block,
-        bolt=row.bolt,
-        note=row.note,
-        conditions=tuple((find_condition(name).label, text) for name, text in row.conditions.items()),
-        log=row.log,
-        started=row.started or (trace.started if trace else None),
-        set_aside=run.set_aside,
-        score=judged.score,
-        standard_uncertainty=judged.standard_uncertainty,
-        unit=judged.unit,
-        clamp_load_n=judged.clamp_load_n,
-        torque_n_m=judged.torque_n_m,
-        blows=judged.blows,
-        blow_rate_hz=judged.blow_rate_hz,
-        only_ratio=judged.only_ratio,
-        score_says=facts.score_reason if facts else "as given in the sheet",
-        flags=tuple(FlagTold(flag.kind, flag.detail, find_flag(flag.kind).meaning) for flag in judged.flags),
-        growth_time=judged.growth_time,
-        growth_level=judged.growth_level,
-        level_unit=level_unit,
-        band=band,
-        reading_unit=reading_unit,
-        channels=tuple(name for name, _unit in trace.channels) if trace else (),
-        samples=trace.samples if trace else 0,
-        sample_rate_hz=trace.sample_rate_hz if trace else 0.0,
-        zero=facts.zero if facts else None,
-        start_s=facts.start_s if facts else None,
-        end_s=facts.end_s if facts else None,
-        window_end_s=window_end_s,
-        blow_times=facts.blow_times if facts else np.empty(0),
-        sound=sound,
-        history=tuple(map(tell_event, store.history(run))),
-        before=neighbours[0],
-        after=neighbours[1],
-    )

@@ -19,7 +19,7 @@ import sqlalchemy as sa
 
 from strikeproof.campaign import schema as tables
 from strikeproof.campaign.database import reading
-from strikeproof.campaign.records import Campaign
+from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.run_rows import AMENDED, LOADED, PUT_BACK, SET_ASIDE
 from strikeproof.campaign.store import Store, open_store
 from strikeproof.desk.runs.flag_words import list_flags
@@ -44,18 +44,15 @@ Progress = Callable[[int, int], None]
 SORTS: Final = ("order", "run", "article", "tool", "block", "score", "blow_rate_hz", "flags")
 """What a list can be sorted by."""
 
-_FORM = 2  # of what is kept
+_FORM = 3  # of what is kept
 
 
 @dataclass(frozen=True, slots=True)
 class RunLine:
-    """One run as a list shows it; `flags` are kinds, `set_aside` is the reason or None when it counts."""
+    """One run as a list shows it; `flags` are kinds, `row` says whether it is excluded now."""
 
     key: int
-    run: str
-    article: str
-    tool: str
-    block: str
+    row: RunRow
     order: int
     score: float | None
     standard_uncertainty: float | None
@@ -63,13 +60,12 @@ class RunLine:
     blow_rate_hz: float | None
     flags: tuple[str, ...]
     only_ratio: str | None
-    note: str | None
-    set_aside: str | None = None
 
     def words(self) -> str:
         """All that a search looks through, in small letters."""
         flags = (*self.flags, list_flags(self.flags))
-        said = (self.run, self.article, self.tool, self.block, self.note, self.set_aside, *flags)
+        row = self.row
+        said = (row.run, row.article, row.tool, row.block, row.note, row.set_aside, *flags)
         return " ".join(each for each in said if each).casefold()
 
 
@@ -122,11 +118,11 @@ class RunList:
 
 
 def _fits(line: RunLine, choice: Choice, words: list[str]) -> bool:
-    if choice.article and line.article != choice.article:
+    if choice.article and line.row.article != choice.article:
         return False
-    if choice.tool and line.tool != choice.tool:
+    if choice.tool and line.row.tool != choice.tool:
         return False
-    if choice.only_set_aside and line.set_aside is None:
+    if choice.only_set_aside and line.row.set_aside is None:
         return False
     if choice.only_flagged and not line.flags:
         return False
@@ -137,7 +133,7 @@ def _fits(line: RunLine, choice: Choice, words: list[str]) -> bool:
 
 
 def _sorted_by(line: RunLine, name: str) -> Any:
-    value = getattr(line, name)
+    value = getattr(line.row if name in _OF_SHEET else line, name)
     if name == "flags":
         return (len(value), value)
     if name in ("run", "block"):
@@ -183,7 +179,8 @@ def find_run_list(workspace: Path, name: str | None) -> RunList | None:
 
 def _with_reasons(made: RunList, aside: Mapping[int, str]) -> RunList:
     lines = tuple(
-        replace(line, set_aside=aside[line.key]) if line.key in aside else line for line in made.lines
+        replace(line, row=replace(line.row, set_aside=aside[line.key])) if line.key in aside else line
+        for line in made.lines
     )
     return replace(made, lines=lines)
 
@@ -290,7 +287,8 @@ def _set_aside(store: Store, key: int) -> dict[int, str]:
         return {found.run_id: found.because or "" for found in db.execute(query)}
 
 
-_COLUMNS = tuple(field.name for field in fields(RunLine) if field.name != "set_aside")
+_OF_SHEET = ("run", "article", "tool", "block", "note")
+_COLUMNS = tuple(field.name for field in fields(RunLine) if field.name != "row")
 
 
 def _packed(judged: JudgedCampaign) -> dict[str, Any]:
@@ -303,18 +301,15 @@ def _packed(judged: JudgedCampaign) -> dict[str, Any]:
         "warnings": [*judged.doubts, *judged.warnings],
         "articles": [each.name for each in judged.campaign.articles],
         "tools": [each.name for each in judged.campaign.tools],
+        "sheet": {name: [getattr(line.row, name) for line in lines] for name in _OF_SHEET},
         "columns": {name: [getattr(line, name) for line in lines] for name in _COLUMNS},
     }
 
 
 def _line(run: JudgedRun) -> RunLine:
-    row = run.stored.row
     return RunLine(
         key=run.stored.key,
-        run=row.run,
-        article=row.article,
-        tool=row.tool,
-        block=row.block,
+        row=run.stored.row,
         order=run.order,
         score=run.score,
         standard_uncertainty=run.standard_uncertainty,
@@ -322,7 +317,6 @@ def _line(run: JudgedRun) -> RunLine:
         blow_rate_hz=run.blow_rate_hz,
         flags=tuple(flag.kind for flag in run.flags),
         only_ratio=run.only_ratio,
-        note=row.note,
     )
 
 
@@ -340,7 +334,9 @@ def _kept_list(workspace: Path, key: str) -> RunList:
 
 def _unpacked(kept: Mapping[str, Any]) -> RunList:
     columns = {**kept["columns"], "flags": [tuple(each) for each in kept["columns"]["flags"]]}
-    rows = zip(*(columns[name] for name in _COLUMNS), strict=True)
+    told = zip(*(kept["sheet"][name] for name in _OF_SHEET), strict=True)
+    rows = [RunRow(**dict(zip(_OF_SHEET, each, strict=True))) for each in told]
+    lines = zip(*(columns[name] for name in _COLUMNS), strict=True)
     return RunList(
         kept["campaign"],
         kept["unit"],
@@ -348,5 +344,8 @@ def _unpacked(kept: Mapping[str, Any]) -> RunList:
         tuple(kept["warnings"]),
         tuple(kept["articles"]),
         tuple(kept["tools"]),
-        tuple(RunLine(*values) for values in rows),
+        tuple(
+            RunLine(row=row, **dict(zip(_COLUMNS, each, strict=True)))
+            for row, each in zip(rows, lines, strict=True)
+        ),
     )

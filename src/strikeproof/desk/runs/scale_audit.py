@@ -27,15 +27,11 @@ def _scale(campaign: Campaign, run: StoredRun, facts: RunFacts | None) -> RunSca
     row, counts = run.row, run.set_aside is None
     timed = campaign.protocol.score.kind == "time to"
     if facts is None:
-        return RunScale(
-            row.run, row.article, row.tool, counts, None if timed or run.trace is not None else row.score
-        )
+        return RunScale(row, counts, None if timed or run.trace is not None else row.score)
     level = facts.score if not timed else None
     span = float(facts.growth_level.max()) if facts.growth_level.size else level
     return RunScale(
-        row.run,
-        row.article,
-        row.tool,
+        row,
         counts,
         span,
         facts.zero_sd,

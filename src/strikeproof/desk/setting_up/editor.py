@@ -20,13 +20,14 @@ from strikeproof.campaign.folder import read_campaign, read_own_materials
 from strikeproof.campaign.identity import new_identity
 from strikeproof.campaign.inside import path_inside
 from strikeproof.campaign.keys import CampaignTable
+from strikeproof.campaign.records import RunRow
 from strikeproof.campaign.store import open_store
 from strikeproof.campaign.text import LARGEST_SHEET_BYTES, read_file
 from strikeproof.campaign.toml_document import merge_document, write_document
 from strikeproof.campaign.toml_reader import parse_toml, read_toml
 from strikeproof.campaign.whole_file import make_folder
 from strikeproof.desk.setting_up.edits import Edit, Place, Tables, clean
-from strikeproof.desk.setting_up.effects import Effect, MadeRun, find_effects, find_made_runs, under_new_names
+from strikeproof.desk.setting_up.effects import Effect, find_effects, find_made_runs, under_new_names
 from strikeproof.desk.setting_up.renames import follow_renames, rename_made, since_complete
 from strikeproof.desk.setting_up.versions import (
     State,
@@ -82,7 +83,7 @@ class SetUp:
     mark: str
     can_undo: int
     can_redo: int
-    made: tuple[MadeRun, ...]
+    made: tuple[RunRow, ...]
 
     @property
     def name(self) -> str:

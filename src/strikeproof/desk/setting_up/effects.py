@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final, Literal
 
@@ -13,6 +13,7 @@ from strikeproof.campaign import schema
 from strikeproof.campaign.agreement import turning_of
 from strikeproof.campaign.database import reading
 from strikeproof.campaign.inside import path_inside
+from strikeproof.campaign.records import RunRow
 from strikeproof.campaign.store import open_store
 from strikeproof.campaign.table import read_table
 from strikeproof.desk.setting_up.edits import Tables
@@ -22,16 +23,7 @@ from strikeproof.errors import BadFile, BadInput, StrikeproofError
 from strikeproof.joint import OWN_KEYS
 from strikeproof.quantity import same_unit
 
-__all__ = ["Effect", "MadeRun", "find_effects", "find_made_runs", "under_new_names"]
-
-
-@dataclass(frozen=True, slots=True)
-class MadeRun:
-    """A run that was made: its log, score or reason is there, or the workspace keeps it."""
-
-    run: str
-    tool: str
-    article: str
+__all__ = ["Effect", "find_effects", "find_made_runs", "under_new_names"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,15 +42,15 @@ _SCORED_ANEW: Final = {
 _WORDS_ONLY: Final = ("name", "note", "price")
 
 
-def find_made_runs(folder: Path, tables: Mapping[str, Any], workspace: Path) -> tuple[MadeRun, ...]:
-    """The runs of this campaign that were made, by its run sheet and by the workspace."""
+def find_made_runs(folder: Path, tables: Mapping[str, Any], workspace: Path) -> tuple[RunRow, ...]:
+    """Runs of this campaign that were made (log, score or reason is there), by sheet and workspace."""
     found = {run.run: run for run in _on_sheet(folder, tables)}
     for run in _in_store(workspace, str(tables.get("campaign", {}).get("name", ""))):
         found.setdefault(run.run, run)
     return tuple(found.values())
 
 
-def _on_sheet(folder: Path, tables: Mapping[str, Any]) -> Iterator[MadeRun]:
+def _on_sheet(folder: Path, tables: Mapping[str, Any]) -> Iterator[RunRow]:
     runs = tables.get("runs", {})
     logs = str(runs.get("logs", "logs"))
     try:
@@ -74,7 +66,7 @@ def _on_sheet(folder: Path, tables: Mapping[str, Any]) -> Iterator[MadeRun]:
         cells = row.cells
         told = any(cells.get(column) for column in ("started", "set_aside", "score"))
         if cells.get("run") and (told or _is_there(folder, logs, cells.get("log"))):
-            yield MadeRun(cells["run"], cells.get("tool") or only, cells.get("article", ""))
+            yield RunRow(cells["run"], cells.get("article", ""), cells.get("tool") or only, "")
 
 
 def _is_there(folder: Path, logs: str, log: str | None) -> bool:
@@ -84,7 +76,7 @@ def _is_there(folder: Path, logs: str, log: str | None) -> bool:
         return False
 
 
-def _in_store(workspace: Path, name: str) -> Iterator[MadeRun]:
+def _in_store(workspace: Path, name: str) -> Iterator[RunRow]:
     if not name or not (workspace / "strikeproof.db").is_file():
         return
     store = open_store(workspace)
@@ -96,19 +88,19 @@ def _in_store(workspace: Path, name: str) -> Iterator[MadeRun]:
         )
         with reading(store.engine) as db:
             for row in db.scalars(query):
-                yield MadeRun(row["run"], row["tool"], row["article"])
+                yield RunRow(row["run"], row["article"], row["tool"], "")
 
 
-def under_new_names(made: Sequence[MadeRun], renames: Renames) -> tuple[MadeRun, ...]:
+def under_new_names(made: Sequence[RunRow], renames: Renames) -> tuple[RunRow, ...]:
     """The same runs, with their tools and articles as they are called now."""
     tools, articles = (renames.get(kind, {}) for kind in ("tool", "article"))
     return tuple(
-        MadeRun(run.run, tools.get(run.tool, run.tool), articles.get(run.article, run.article))
+        replace(run, tool=tools.get(run.tool, run.tool), article=articles.get(run.article, run.article))
         for run in made
     )
 
 
-def find_effects(before: Tables, after: Tables, made: Sequence[MadeRun]) -> tuple[Effect, ...]:
+def find_effects(before: Tables, after: Tables, made: Sequence[RunRow]) -> tuple[Effect, ...]:
     """What changing `before` into `after` would do to the runs that were made."""
     if not made:
         return ()
@@ -127,7 +119,7 @@ def _names(tables: Mapping[str, Any], kind: str) -> list[str]:
     return [str(each.get("name", "")) for each in tables.get(kind, [])]
 
 
-def _of(made: Sequence[MadeRun], kind: str, name: str) -> int:
+def _of(made: Sequence[RunRow], kind: str, name: str) -> int:
     return sum(getattr(run, kind) == name for run in made)
 
 
@@ -135,7 +127,7 @@ def _runs(count: int) -> str:
     return "1 run was" if count == 1 else f"{count} runs were"
 
 
-def _gone(before: Tables, after: Tables, made: Sequence[MadeRun]) -> Iterator[Effect]:
+def _gone(before: Tables, after: Tables, made: Sequence[RunRow]) -> Iterator[Effect]:
     for kind in ("tool", "article"):
         renamed = find_renames(before, after, kind)
         for name in _names(before, kind):
@@ -147,7 +139,7 @@ def _gone(before: Tables, after: Tables, made: Sequence[MadeRun]) -> Iterator[Ef
                 )
 
 
-def _renamed(before: Tables, after: Tables, made: Sequence[MadeRun]) -> Iterator[Effect]:
+def _renamed(before: Tables, after: Tables, made: Sequence[RunRow]) -> Iterator[Effect]:
     for kind in ("tool", "article"):
         for was, now in find_renames(before, after, kind).items():
             if count := _of(made, kind, was):
@@ -155,7 +147,7 @@ def _renamed(before: Tables, after: Tables, made: Sequence[MadeRun]) -> Iterator
                 yield Effect("ask", what)
 
 
-def _campaign_effects(before: Tables, after: Tables, made: Sequence[MadeRun]) -> Iterator[Effect]:
+def _campaign_effects(before: Tables, after: Tables, made: Sequence[RunRow]) -> Iterator[Effect]:
     old, new = before.get("campaign", {}), after.get("campaign", {})
     if old.get("name") != new.get("name"):
         said = (
@@ -169,7 +161,7 @@ def _campaign_effects(before: Tables, after: Tables, made: Sequence[MadeRun]) ->
         yield Effect("ask", said)
 
 
-def _scores(before: Tables, after: Tables, made: Sequence[MadeRun]) -> Iterator[Effect]:
+def _scores(before: Tables, after: Tables, made: Sequence[RunRow]) -> Iterator[Effect]:
     changes = [
         f"{table}.{key}: {_shown(before, table, key)} → {_shown(after, table, key)}"
         for table, keys in _SCORED_ANEW.items()
@@ -184,7 +176,7 @@ def _scores(before: Tables, after: Tables, made: Sequence[MadeRun]) -> Iterator[
         )
 
 
-def _turned(before: Tables, after: Tables, made: Sequence[MadeRun]) -> Iterator[Effect]:
+def _turned(before: Tables, after: Tables, made: Sequence[RunRow]) -> Iterator[Effect]:
     """A tool's rotation that changes after runs were made: runs of the two are never compared."""
     was, now = _rotation(before), _rotation(after)
     if was and now and was != now:
@@ -230,7 +222,7 @@ def _shown(tables: Mapping[str, Any], table: str, key: str) -> str:
     return "not told" if value is None else str(value)
 
 
-def _described(before: Tables, after: Tables, made: Sequence[MadeRun]) -> Iterator[Effect]:
+def _described(before: Tables, after: Tables, made: Sequence[RunRow]) -> Iterator[Effect]:
     """A tool or article whose description changes after runs were made with it."""
     for kind in ("tool", "article"):
         old, new = before.get(kind, []), after.get(kind, [])

@@ -99,19 +99,19 @@ def register(site: Site) -> None:
 
 def _show(view: View, look: RunLook) -> None:
     with tag("div", classes="bar"):
-        tag("p", look.run, "big")
+        tag("p", look.row.run, "big")
         for text, name in (("Run before", look.before), ("Next run", look.after)):
             if name is not None:
                 link(text, view.to("/run", run=name), "button", title=name)
     _standing(view, look)
     facts(_numbers(view, look), "plate filled")
-    if look.only_ratio:
-        notes([f"{look.only_ratio[:1].upper()}{look.only_ratio[1:]}."], "Only a ratio")
+    if look.judged.only_ratio:
+        notes([f"{look.judged.only_ratio[:1].upper()}{look.judged.only_ratio[1:]}."], "Only a ratio")
     _flags(look)
-    if look.samples:
+    if look.trace is not None:
         with section("Trace"):
             _trace(view, look)
-    if look.growth_time.size > 1:
+    if look.judged.growth_time.size > 1:
         with section("Growth"):
             _growth(view, look)
     if look.sound is not None:
@@ -124,9 +124,9 @@ def _show(view: View, look: RunLook) -> None:
                 (at[:19].replace("T", " "), what, why.replace("_", " "), by)
                 for at, what, why, by in look.history
             ],
-            caption=f"All that was said of run {look.run}",
+            caption=f"All that was said of run {look.row.run}",
         )
-        if look.log is not None:
+        if look.row.log is not None:
             _replacing(view, look)
 
 
@@ -146,7 +146,7 @@ def _replacing(view: View, look: RunLook) -> None:
         async def again(came: str = "") -> None:
             try:
                 said = await asyncio.to_thread(
-                    load_log_again, view.site.workspace, view.campaign, look.run, typed["why"], came=came
+                    load_log_again, view.site.workspace, view.campaign, look.row.run, typed["why"], came=came
                 )
             except StrikeproofError as error:
                 with box:
@@ -182,9 +182,9 @@ def _sound(sound: KeptSound) -> None:
 def _standing(view: View, look: RunLook) -> None:
     """Whether the run counts, and the way to change that."""
     with tag("div", classes="standing") as box:
-        if look.set_aside is not None:
-            tag("p", f"Set aside: {look.set_aside}", "aside-word")
-            button("Put it back", lambda: _changed(box, put_run_back, view, look.run))
+        if look.row.set_aside is not None:
+            tag("p", f"Set aside: {look.row.set_aside}", "aside-word")
+            button("Put it back", lambda: _changed(box, put_run_back, view, look.row.run))
             return
         with tag("details"):
             tag("summary", "Set this run aside", "button")
@@ -193,7 +193,7 @@ def _standing(view: View, look: RunLook) -> None:
             on_value(reason, lambda text: typed.update(why=text))  # said before the button is
             button(
                 "Set aside",
-                lambda: _changed(box, set_run_aside, view, look.run, typed["why"]),
+                lambda: _changed(box, set_run_aside, view, look.row.run, typed["why"]),
                 "button primary",
             )
 
@@ -211,22 +211,24 @@ async def _changed(box: Element, change: object, view: View, run: str, *more: st
 
 def _numbers(view: View, look: RunLook) -> list[tuple[str, str]]:
     units = view.units
-    rows = [("Score", units.write_in(look.score, look.unit, look.standard_uncertainty))]
-    if look.clamp_load_n is not None:
-        rows.append(("Clamp load", units.write(look.clamp_load_n, "force")))
-    if look.torque_n_m is not None:
-        rows.append(("Torque equivalent", units.write(look.torque_n_m, "torque")))
-    rows += [("Article", look.article), ("Tool", look.tool), ("Block", look.block)]
+    rows = [("Score", units.write_in(look.judged.score, look.judged.unit, look.judged.standard_uncertainty))]
+    if look.judged.clamp_load_n is not None:
+        rows.append(("Clamp load", units.write(look.judged.clamp_load_n, "force")))
+    if look.judged.torque_n_m is not None:
+        rows.append(("Torque equivalent", units.write(look.judged.torque_n_m, "torque")))
+    rows += [("Article", look.row.article), ("Tool", look.row.tool), ("Block", look.row.block)]
     rows += (
-        [("Blows", str(look.blows)), ("Blow rate", f"{write_number(look.blow_rate_hz, 3)} Hz")]
-        if look.blows
+        [("Blows", str(look.judged.blows)), ("Blow rate", f"{write_number(look.judged.blow_rate_hz, 3)} Hz")]
+        if look.judged.blows
         else []
     )
-    rows += [(label, text) for label, text in (("Bolt", look.bolt), ("Started", look.started)) if text]
-    if look.samples:
-        rows.append(("Samples", f"{look.samples} at {write_number(look.sample_rate_hz)} Hz"))
+    rows += [
+        (label, text) for label, text in (("Bolt", look.row.bolt), ("Started", look.row.started)) if text
+    ]
+    if look.trace is not None:
+        rows.append(("Samples", f"{look.trace.samples} at {write_number(look.trace.sample_rate_hz)} Hz"))
     rows += look.conditions
-    rows += [(label, text) for label, text in (("Log", look.log), ("Note", look.note)) if text]
+    rows += [(label, text) for label, text in (("Log", look.row.log), ("Note", look.row.note)) if text]
     return [*rows, ("The score is", look.score_says)]
 
 
@@ -245,14 +247,15 @@ def _flags(look: RunLook) -> None:
 
 def _trace(view: View, look: RunLook) -> None:
     scale, label = view.units.scale(look.reading_unit)
-    asked = {"campaign": view.campaign or "", "run": look.run, "scale": scale}
-    overlays = [ticks(look.blow_times.tolist())] if look.blow_times.size else []
-    if look.start_s is not None and look.window_end_s is not None:
-        overlays.append(span(look.start_s, look.window_end_s))
+    asked = {"campaign": view.campaign or "", "run": look.row.run, "scale": scale}
+    facts, samples = look.facts, look.trace.samples if look.trace else 0
+    overlays = [ticks(facts.blow_times.tolist())] if facts is not None and facts.blow_times.size else []
+    if facts is not None and facts.start_s is not None and look.window_end_s is not None:
+        overlays.append(span(facts.start_s, look.window_end_s))
     TraceChart(
-        f"Reading of run {look.run}",
-        about=f"{look.samples} samples. Shaded: the timed window; strokes at the foot: blows.",
-        name=f"trace-{look.run}",
+        f"Reading of run {look.row.run}",
+        about=f"{samples} samples. Shaded: the timed window; strokes at the foot: blows.",
+        name=f"trace-{look.row.run}",
         x="Time [s]",
         y=f"Reading [{label}]",
         source=f"/data/trace?{urlencode(asked)}",
@@ -269,19 +272,21 @@ def _growth(view: View, look: RunLook) -> None:
         times = look.band.time.tolist()
         overlays.append(band(times, _scaled(look.band.low, scale), _scaled(look.band.high, scale)))
         overlays.append(line(times, _scaled(look.band.middle, scale), "soft", dash=[6, 4]))
-    steps = look.growth_time.size <= 60
+    steps = look.judged.growth_time.size <= 60
     if steps:
-        overlays.append(points(look.growth_time.tolist(), _scaled(look.growth_level, scale)))
+        overlays.append(points(look.judged.growth_time.tolist(), _scaled(look.judged.growth_level, scale)))
     others = (
-        f" Shaded: {look.band.runs} other runs of {look.article}; dashed: their median." if look.band else ""
+        f" Shaded: {look.band.runs} other runs of {look.row.article}; dashed: their median."
+        if look.band
+        else ""
     )
     TraceChart(
-        f"How the level grew in run {look.run}",
+        f"How the level grew in run {look.row.run}",
         about=f"Level after each blow, from the first.{others}",
-        name=f"growth-{look.run}",
+        name=f"growth-{look.row.run}",
         x="Time since the first blow [s]",
         y=f"Level [{label}]",
-        data=[look.growth_time.tolist(), _scaled(look.growth_level, scale)],
+        data=[look.judged.growth_time.tolist(), _scaled(look.judged.growth_level, scale)],
         curves=[curve("level", "higher", width=2.5)],
         overlays=overlays,
     )

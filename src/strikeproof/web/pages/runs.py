@@ -174,23 +174,23 @@ class _Listing:
             rows,
             caption=f"Runs of {self.found.campaign}",
             numbers=(1, 5, 6),
-            row_classes=["aside" if line.set_aside is not None else "" for line in lines],
+            row_classes=["aside" if line.row.set_aside is not None else "" for line in lines],
             sorted_by=(place, self.choice.down),
             labels=[text for _key, text in _HEADS],
         )
 
     def _row(self, line: RunLine, factor: float) -> tuple[Cell, ...]:
-        reason = line.set_aside or ""
-        said = [f"set aside: {reason}"] if line.set_aside is not None else []
+        reason = line.row.set_aside or ""
+        said = [f"set aside: {reason}"] if line.row.set_aside is not None else []
         said += [word for word in map(flag_words, line.flags) if word not in reason]
-        said += [line.note] if line.note else []
-        mark = "○\u00a0" if line.set_aside is not None else ""
+        said += [line.row.note] if line.row.note else []
+        mark = "○\u00a0" if line.row.set_aside is not None else ""
         return (
-            (mark + line.run, self.view.to("/run", run=line.run)),
+            (mark + line.row.run, self.view.to("/run", run=line.row.run)),
             str(line.order),
-            line.article,
-            line.tool,
-            line.block,
+            line.row.article,
+            line.row.tool,
+            line.row.block,
             _score(line, factor),
             write_number(line.blow_rate_hz, 3),
             "; ".join(said),

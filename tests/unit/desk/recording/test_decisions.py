@@ -158,7 +158,7 @@ def test_a_new_bolt_holds_for_the_rest_of_its_runs(recorder: Recorder, lab: Path
     before = [row["bolt"] for row in sheet(lab)]
     assert recorder.book.change_bolt("bolt-9") == "bolt-9"
     coming = recorder.view().next
-    assert coming is not None and coming.bolt == "bolt-9" and coming.new_bolt
+    assert coming is not None and coming.row.bolt == "bolt-9" and coming.new_bolt
     assert [row["bolt"] for row in sheet(lab)] == ["bolt-9" if bolt == before[0] else bolt for bolt in before]
     recorder.book.undo()
     assert [row["bolt"] for row in sheet(lab)] == before

@@ -116,7 +116,7 @@ def test_an_overloaded_bolt_is_refused_after_a_restart_too(lab: Path, rig: PtyRi
         again.connect(rig.port)
         rig.play(again, quiet(2.5))
         coming = again.view().next
-        assert coming is not None and coming.run == "r001-2"
+        assert coming is not None and coming.row.run == "r001-2"
         with pytest.raises(BadInput, match="bolt 'bolt-1' was overloaded in r001"):
             again.arm()
         again.book.change_bolt("B2")
@@ -130,7 +130,7 @@ def test_another_try_of_an_overload_is_made_on_the_bolt_that_took_its_place(
     recorder.book.change_bolt("B2")
     recorder.book.repeat("slipped")
     coming = recorder.view().next
-    assert coming is not None and (coming.run, coming.bolt) == ("r001-2", "B2")
+    assert coming is not None and (coming.row.run, coming.row.bolt) == ("r001-2", "B2")
     assert recorder.view().spent is None
 
 
@@ -145,14 +145,14 @@ def test_after_two_overloads_nothing_stands_on_a_spent_bolt(
     overload(recorder, rig)
     recorder.book.repeat("slipped")
     view = recorder.view()
-    assert view.next is not None and view.next.run == "r001-4"
+    assert view.next is not None and view.next.row.run == "r001-4"
     assert view.spent is not None and view.spent.bolt == "X3", "the bolt that is in, not the first one"
     assert not any(each.startswith("Change the bolt") for each in view.next.cautions)
     for line in recorder.book._folder.lines[4:]:
         line["bolt"] = "X2"
     recorder.book.change_bolt("X4")
     after = recorder.view()
-    assert after.spent is None and after.next is not None and after.next.bolt == "X4"
+    assert after.spent is None and after.next is not None and after.next.row.bolt == "X4"
     made = recorder.book.kept
     assert {row["bolt"] for row in sheet(lab) if row["run"] not in made} <= {"X4", "bolt-2", "bolt-3"}
 

@@ -31,7 +31,7 @@ from strikeproof.errors import BadInput, StoreError
 
 def test_a_planned_run_is_recorded_judged_and_kept(recorder: Recorder, rig: PtyRig, lab: Path) -> None:
     before = recorder.view()
-    assert (before.phase, before.next.run if before.next else "") == ("idle", "r001")
+    assert (before.phase, before.next.row.run if before.next else "") == ("idle", "r001")
     score = record_one(recorder, rig)
     view = recorder.view()
     assert view.last is not None and view.last.headline == "good"
@@ -111,7 +111,7 @@ def test_a_clipped_run_says_repeat_and_its_second_try_comes_next(
     assert last is not None and not last.good
     assert last.headline.startswith("repeat: clipped")
     again, after = recorder.view().again, recorder.view().next
-    assert again is not None and (again.run, again.article) == ("r001-2", last.article)
+    assert again is not None and (again.row.run, again.row.article) == ("r001-2", last.row.article)
     assert after is not None and after.run == "r002"
     recorder.book.repeat()
     assert recorder.view().again is None

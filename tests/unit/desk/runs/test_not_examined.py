@@ -70,7 +70,7 @@ def test_page_and_browser_come_all_the_same(jumpy: Path, tmp_path: Path) -> None
     assert "is left out (could not be examined: time: 2500 samples reach over" in page.replace("\u00a0", " ")
     lines = {line.run: line for line in make_run_list(jumpy, None).lines}
     assert lines["3"].score is None and "not-examined" in lines["3"].flags
-    assert look_at_run(jumpy, None, "3").run == "3"
+    assert look_at_run(jumpy, None, "3").row.run == "3"
 
 
 def test_it_can_be_set_aside(jumpy: Path) -> None:
@@ -121,7 +121,7 @@ def test_a_damaged_trace_gives_no_other_score_and_comes_back_with_a_load(tmp_pat
     assert {name: line.score for name, line in lines.items() if name != "5"} == {
         name: score for name, score in before.items() if name != "5"
     }
-    assert look_at_run(lab, None, "5").run == "5"
+    assert look_at_run(lab, None, "5").row.run == "5"
     with pytest.raises(StoreError, match="load the campaign again"):
         trace_csv(find_trace(lab, None, "5"), None, None, scale=1.0, unit="kN")
     load_campaign(folder, lab)
@@ -138,7 +138,7 @@ def test_a_wrong_channel_names_the_key_to_set_and_the_channels_there_are(tmp_pat
     assert len(told) == 8
     said = "no channel 'torque'; set channel in [rig] of campaign.toml to one of: load"
     assert all(said in each for each in told)
-    assert look_at_run(tmp_path / "lab", None, "3").run == "3"
+    assert look_at_run(tmp_path / "lab", None, "3").row.run == "3"
     with pytest.raises(StrikeproofError, match=r"\[rig\]"):
         compare_campaign(tmp_path / "lab")
 
