@@ -64,7 +64,15 @@ def test_long_names_do_not_widen_the_page(chromium: Browser, tmp_path: Path) -> 
         for each in report.comparison.results
     )
     runs = tuple(
-        replace(run, article=name if run.article == "deep-24" else run.article, note=name, run=name)
+        replace(
+            run,
+            row=replace(
+                run.row,
+                article=name if run.row.article == "deep-24" else run.row.article,
+                note=name,
+                run=name,
+            ),
+        )
         for run in report.runs[:20]
     )
     path = tmp_path / "long.html"

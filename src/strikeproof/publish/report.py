@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from strikeproof.campaign.records import Campaign
+from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.judge.budget import Budget
 from strikeproof.judge.calibration import CalibrationFit
 from strikeproof.judge.questions.answers import Answers
@@ -28,6 +28,8 @@ class ReportRun:
 
     Parameters
     ----------
+    row
+        Its line of the sheet as things are; the tool as its series is called.
     order
         Place in the order in which the runs were made, from 1.
     score, standard_uncertainty
@@ -38,21 +40,15 @@ class ReportRun:
         The same reading as clamp load [N] and as its torque equivalent [N·m], where known.
     flags
         What the reader of the trace noticed: (kind, detail) each.
-    set_aside
-        The reason, or None for a run that counts.
     only_ratio
         Why the score is no more than a ratio (beyond the calibrated range, another bolt), or None.
     growth_time, growth_level : (n,)
         The growth curve: time after the start [s] and level in the unit of `level_unit` of the report.
     """
 
-    run: str
-    article: str
-    tool: str
-    block: str
+    row: RunRow
     order: int
     unit: str
-    started: str | None = None
     score: float | None = None
     standard_uncertainty: float | None = None
     not_reached_s: float | None = None
@@ -61,10 +57,7 @@ class ReportRun:
     blows: int | None = None
     blow_rate_hz: float | None = None
     flags: tuple[tuple[str, str], ...] = ()
-    set_aside: str | None = None
     only_ratio: str | None = None
-    note: str | None = None
-    log: str | None = None
     log_sha256: str | None = None
     growth_time: FloatArray = field(default_factory=_none, compare=False)
     growth_level: FloatArray = field(default_factory=_none, compare=False)
@@ -156,6 +149,6 @@ class Report:
     @property
     def tools(self) -> tuple[str, ...]:
         """The tools that runs were made with, in the campaign's order."""
-        used = {run.tool for run in self.runs}
+        used = {run.row.tool for run in self.runs}
         named = [tool.name for tool in self.campaign.tools]
         return tuple(name for name in [*named, *sorted(used - set(named))] if name in used)

@@ -13,7 +13,7 @@ __all__ = ["summary", "what_was_done"]
 def what_was_done(report: Report) -> str:
     """One sentence on the size and kind of the test."""
     protocol = report.campaign.protocol
-    others = len({run.article for run in report.runs} - {report.campaign.reference})
+    others = len({run.row.article for run in report.runs} - {report.campaign.reference})
     reference = report.campaign.reference
     compared = f"{count(others, 'article')} {'was' if others == 1 else 'were'} compared with {reference}"
     return (

@@ -22,10 +22,10 @@ _NONE = "–"
 def facts(report: Report) -> list[tuple[str, str]]:
     """The title block: what a reader looks for before reading."""
     campaign = report.campaign
-    aside = sum(run.set_aside is not None for run in report.runs)
+    aside = sum(run.row.set_aside is not None for run in report.runs)
     return [
         ("Reference", campaign.reference),
-        ("Articles", str(len({run.article for run in report.runs}))),
+        ("Articles", str(len({run.row.article for run in report.runs}))),
         ("Tools", str(len(report.tools))),
         ("Runs", f"{len(report.runs)}, {aside} set aside" if aside else str(len(report.runs))),
         ("Judged by", f"{report.quantity} ({unit_words(report.unit)})"),
@@ -63,9 +63,9 @@ def said(report: Report, tool: str) -> list[Row]:
 def results_of(report: Report, tool: str) -> ResultTable:
     """The table of results of one tool."""
     ratios = {
-        (run.article, run.tool)
+        (run.row.article, run.row.tool)
         for run in report.runs
-        if report.uncalibrated is not None or (run.only_ratio is not None and run.set_aside is None)
+        if report.uncalibrated is not None or (run.only_ratio is not None and run.row.set_aside is None)
     }
     return result_table(report.comparison, tool, report.unit, report.campaign.currency, ratios)
 
@@ -106,11 +106,11 @@ def flag_rows(report: Report) -> list[tuple[str, str]]:
 def _run_row(run: ReportRun) -> Row:
     return {
         "order": run.order,
-        "run": plain(run.run),
-        "article": run.article,
-        "tool": run.tool,
-        "block": run.block,
-        "started": run.started or _NONE,
+        "run": plain(run.row.run),
+        "article": run.row.article,
+        "tool": run.row.tool,
+        "block": run.row.block,
+        "started": run.row.started or _NONE,
         "score": _score(run),
         "score_key": "" if run.score is None else repr(run.score),
         "clamp": _NONE if run.clamp_load_n is None else f"{write_number(run.clamp_load_n / 1000)} kN",
@@ -122,8 +122,8 @@ def _run_row(run: ReportRun) -> Row:
         "rate_key": "" if run.blow_rate_hz is None else repr(run.blow_rate_hz),
         "flags": run.flags,
         "ratio": run.only_ratio,
-        "set_aside": run.set_aside,
-        "note": run.note,
+        "set_aside": run.row.set_aside,
+        "note": run.row.note,
     }
 
 

@@ -15,6 +15,7 @@ from strikeproof.campaign.records import (
     Campaign,
     Protocol,
     Rig,
+    RunRow,
     ScoreRule,
     Tool,
 )
@@ -57,21 +58,17 @@ def _run(
     score = _score(rng, tool, article, order, drift)
     time, level = _growth(rng, score, 230)
     name = f"r{order:03d}"
+    started = f"2026-03-02 {8 + order // 30:02d}:{2 * order % 60:02d}"
     return ReportRun(
-        run=name,
-        article=article,
-        tool=tool,
-        block=f"{block}",
+        row=RunRow(name, article, tool, f"{block}", log=f"logs/{name}.csv", started=started),
         order=order,
         unit="kN",
-        started=f"2026-03-02 {8 + order // 30:02d}:{2 * order % 60:02d}",
         score=score,
         standard_uncertainty=0.35,
         clamp_load_n=score * 1000,
         torque_n_m=score * 1000 * TORQUE_PER_FORCE,
         blows=230,
         blow_rate_hz=23.0 + float(rng.normal(0, 0.2)),
-        log=f"logs/{name}.csv",
         log_sha256=hashlib.sha256(name.encode()).hexdigest(),
         growth_time=time,
         growth_level=level,
@@ -97,7 +94,7 @@ def _spoil(runs: list[ReportRun]) -> list[ReportRun]:
         runs[40],
         score=0.62 * (runs[40].score or 1.0),
         growth_level=0.62 * runs[40].growth_level,
-        set_aside="hose came off at four seconds",
+        row=replace(runs[40].row, set_aside="hose came off at four seconds"),
         flags=(("too-short", "hammering for 4.1 s of 10 s"),),
     )
     high = max(range(len(runs)), key=lambda place: runs[place].score or 0.0)
@@ -110,7 +107,8 @@ def _spoil(runs: list[ReportRun]) -> list[ReportRun]:
             ("rate-too-low", "80 samples a second cannot show single blows; the score can still be read"),
         ),
     )
-    runs[91] = replace(runs[91], note="new hose fitted before this run, pressure read twice at the coupling")
+    note = "new hose fitted before this run, pressure read twice at the coupling"
+    runs[91] = replace(runs[91], row=replace(runs[91].row, note=note))
     return runs
 
 
@@ -155,7 +153,13 @@ def sample_report(*, drift: float = -4e-5, seed: int = 7) -> Report:
     runs = _spoil(_runs(rng, drift))
     scored = [
         ScoredRun(
-            r.run, r.article, r.tool, r.block, r.order, r.score or 0.0, set_aside=r.set_aside is not None
+            r.row.run,
+            r.row.article,
+            r.row.tool,
+            r.row.block,
+            r.order,
+            r.score or 0.0,
+            set_aside=r.row.set_aside is not None,
         )
         for r in runs
     ]
@@ -191,7 +195,7 @@ def sample_report(*, drift: float = -4e-5, seed: int = 7) -> Report:
             "Wear eye, ear and hand protection; guard the rig against flying pieces.",
             "Impact-rated parts only; air pressure no higher than the tool’s rating.",
         ),
-        hashes=tuple((run.log or "", run.log_sha256 or "") for run in runs),
+        hashes=tuple((run.row.log or "", run.log_sha256 or "") for run in runs),
         seed=seed,
         answers=answer_runs(scored, "plain-24", margin_percent=3.0, confidence=0.95, prices=_prices()),
     )

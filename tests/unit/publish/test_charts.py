@@ -93,7 +93,7 @@ def test_set_aside_runs_stay_on_the_charts_hollow() -> None:
     figure = Figure()
     CHARTS["run-order"].draw(figure, WIDE)
     rings = [line for line in figure.axes[0].lines if line.get_label() == "set aside"]
-    aside = [run for run in sample_report().runs if run.set_aside is not None and run.tool == "air-a"]
+    aside = [run for run in sample_report().runs if run.row.set_aside is not None and run.row.tool == "air-a"]
     assert [len(line.get_xdata()) for line in rings] == [len(aside)] == [1]
     assert rings[0].get_markerfacecolor() == "none"
 
@@ -125,7 +125,10 @@ def test_the_drift_line_passes_the_centre_and_has_the_stated_slope() -> None:
 def test_names_with_markup_signs_and_dollars_are_drawn_as_they_are() -> None:
     report = sample_report()
     name = "a<b & $c$"
-    runs = tuple(replace(run, article=name) if run.article == "deep-24" else run for run in report.runs)
+    runs = tuple(
+        replace(run, row=replace(run.row, article=name)) if run.row.article == "deep-24" else run
+        for run in report.runs
+    )
     drawn = render_svg(find_charts(replace(report, runs=runs))[1])
     assert "a&lt;b &amp; $c$" in drawn
 

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from tests.unit.publish.sample import sample_report
 
-from strikeproof.campaign.records import Protocol, ScoreRule
+from strikeproof.campaign.records import Protocol, RunRow, ScoreRule
 from strikeproof.judge.comparison import compare_runs
 from strikeproof.judge.looks import Looks
 from strikeproof.judge.records import ScoredRun
@@ -114,7 +114,7 @@ def test_simulated_runs_are_said_to_be_simulated_before_anything_else() -> None:
 
 def test_every_run_is_on_the_page_with_its_flags_and_reasons() -> None:
     for run in sample_report().runs:
-        assert f">{run.run}</th>" in page() or f"○ {run.run}</th>" in page()
+        assert f">{run.row.run}</th>" in page() or f"○ {run.row.run}</th>" in page()
     assert "Set aside: hose came off at four seconds." in page()
     assert "too-short: hammering for 4.1 s of 10 s" in page()
     assert "Only a ratio: above the highest applied value of the calibration." in page()
@@ -137,9 +137,8 @@ def test_names_and_notes_from_outside_cannot_become_markup() -> None:
     bad = "\"><script>alert(1)</script><img src=x onerror=alert(2)>'"
     report = small()
     first, *rest = report.runs
-    hostile = replace(
-        first, run=bad, article=bad, note=bad, set_aside=bad, flags=((bad, bad),), only_ratio=bad, started=bad
-    )
+    row = replace(first.row, run=bad, article=bad, note=bad, set_aside=bad, started=bad)
+    hostile = replace(first, row=row, flags=((bad, bad),), only_ratio=bad)
     campaign = replace(report.campaign, name=bad, note=bad, currency=bad)
     results = tuple(replace(each, article=bad) for each in report.comparison.results)
     text = write_page(
@@ -190,10 +189,14 @@ def scored_only() -> Report:
     """Times without logs from three tools: no growth, no blows, some scores missing."""
     rng = np.random.default_rng(5)
     runs = [
-        ReportRun(f"t{place}", article, tool, str(block), place, "s", score=float(rng.normal(4.0, 0.05)))
+        ReportRun(
+            RunRow(f"t{place}", article, tool, str(block)), place, "s", score=float(rng.normal(4.0, 0.05))
+        )
         for place, (block, tool, article) in enumerate(product(range(3), "abc", ("old", "new", "old")), 1)
     ]
-    scored = [ScoredRun(r.run, r.article, r.tool, r.block, r.order, r.score or 0.0) for r in runs]
+    scored = [
+        ScoredRun(r.row.run, r.row.article, r.row.tool, r.row.block, r.order, r.score or 0.0) for r in runs
+    ]
     comparison = compare_runs(
         scored,
         reference="old",
@@ -211,7 +214,7 @@ def scored_only() -> Report:
         calibration=None,
         simulated=False,
     )
-    missing = ReportRun("t99", "new", "a", "3", 99, "s", set_aside="no reading", score=None)
+    missing = ReportRun(RunRow("t99", "new", "a", "3", set_aside="no reading"), 99, "s", score=None)
     return small(
         campaign=campaign,
         comparison=comparison,
@@ -258,8 +261,10 @@ def test_a_campaign_of_scores_without_logs_gets_its_page() -> None:
 
 def test_a_campaign_that_only_ran_its_reference_gets_its_page() -> None:
     whole = small()
-    runs = tuple(run for run in whole.runs if run.article == whole.campaign.reference)
-    scored = [ScoredRun(r.run, r.article, r.tool, r.block, r.order, r.score or 1.0) for r in runs]
+    runs = tuple(run for run in whole.runs if run.row.article == whole.campaign.reference)
+    scored = [
+        ScoredRun(r.row.run, r.row.article, r.row.tool, r.row.block, r.order, r.score or 1.0) for r in runs
+    ]
     rng = np.random.default_rng(1)
     alone = compare_runs(scored, reference=whole.campaign.reference, margin_percent=2.0, rng=rng, draws=9)
     text = write_page(replace(whole, runs=runs, comparison=alone))

@@ -118,8 +118,8 @@ def _scores(report: Report) -> str:
     head = ("order", "run", "tool", "article", "block", f"score [{report.unit}]", "flags", "set_aside", "log")
     rows = [
         (
-            *(run.order, run.run, run.tool, run.article, run.block, run.score),
-            *(" ".join(kind for kind, _detail in run.flags), run.set_aside or "", run.log or ""),
+            *(run.order, run.row.run, run.row.tool, run.row.article, run.row.block, run.score),
+            *(" ".join(kind for kind, _detail in run.flags), run.row.set_aside or "", run.row.log or ""),
         )
         for run in sorted(report.runs, key=lambda each: each.order)
     ]

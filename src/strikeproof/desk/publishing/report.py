@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shlex
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -207,15 +208,11 @@ def _score_words(campaign: Campaign, level: str) -> str:
 
 
 def _report_run(campaign: Campaign, run: JudgedRun) -> ReportRun:
-    row, trace = run.stored.row, run.stored.trace
+    stored = run.stored
     return ReportRun(
-        run=row.run,
-        article=row.article,
-        tool=campaign.series_of(row),
-        block=row.block,
+        row=replace(stored.row_now, tool=campaign.series_of(stored.row)),
         order=run.order,
         unit=unit_label(run.unit),
-        started=row.started or (trace.started if trace else None),
         score=run.score,
         standard_uncertainty=run.standard_uncertainty,
         not_reached_s=run.not_reached_s,
@@ -224,11 +221,8 @@ def _report_run(campaign: Campaign, run: JudgedRun) -> ReportRun:
         blows=run.blows,
         blow_rate_hz=run.blow_rate_hz,
         flags=tuple((flag.kind, flag.detail) for flag in run.flags),
-        set_aside=run.stored.set_aside,
         only_ratio=run.only_ratio,
-        note=row.note,
-        log=row.log,
-        log_sha256=trace.original_sha256 if trace else None,
+        log_sha256=stored.trace.original_sha256 if stored.trace else None,
         growth_time=run.growth_time,
         growth_level=run.growth_level,
     )

@@ -19,7 +19,7 @@ def growth_charts(report: Report) -> tuple[Chart, ...]:
     """A chart a tool, for the tools that have at least one growth curve."""
     found = []
     for tool in report.tools:
-        runs = [run for run in report.runs if run.tool == tool and _points(run)[0].size > 1]
+        runs = [run for run in report.runs if run.row.tool == tool and _points(run)[0].size > 1]
         if runs:
             found.append(_chart(report, tool, runs))
     return tuple(found)
@@ -53,11 +53,11 @@ def _numbers(report: Report, runs: list[ReportRun]) -> Rows:
     yield ("tool", "article", "run", "set_aside", "time_s", f"level [{report.level_unit}]")
     for run in runs:
         for time, level in zip(run.growth_time.tolist(), run.growth_level.tolist(), strict=True):
-            yield (run.tool, run.article, run.run, run.set_aside or "", time, level)
+            yield (run.row.tool, run.row.article, run.row.run, run.row.set_aside or "", time, level)
 
 
 def _in_order(report: Report, runs: list[ReportRun]) -> list[str]:
-    used = {run.article for run in runs}
+    used = {run.row.article for run in runs}
     rest = [article.name for article in report.campaign.articles if article.name != report.campaign.reference]
     ordered = [report.campaign.reference, *rest]
     return [name for name in [*ordered, *sorted(used - set(ordered))] if name in used]
@@ -81,7 +81,9 @@ def _draw(figure: FigureBase, sheet: Sheet, report: Report, names: list[str], ru
             _draw_article(cell, grid, _curves(runs, name, grid), "accent")
         else:
             _draw_article(cell, grid, reference, "soft")
-        _draw_aside(cell, [run for run in runs if run.article == name and run.set_aside is not None], sheet)
+        _draw_aside(
+            cell, [run for run in runs if run.row.article == name and run.row.set_aside is not None], sheet
+        )
         cell.set_title(clip(name, 16 if sheet.narrow else 22))
         finish_axes(cell)
         cell.tick_params(pad=5)
@@ -126,7 +128,7 @@ def _draw_aside(cell: Axes, runs: list[ReportRun], sheet: Sheet) -> None:
 
 def _curves(runs: list[ReportRun], article: str, grid: FloatArray) -> FloatArray:
     """(runs, grid) levels of the runs of an article that count; the last level is held."""
-    kept = [run for run in runs if run.article == article and run.set_aside is None]
+    kept = [run for run in runs if run.row.article == article and run.row.set_aside is None]
     if not kept:
         return np.empty((0, grid.size))
     return np.stack([np.interp(grid, *_points(run)) for run in kept])

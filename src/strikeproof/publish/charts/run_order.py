@@ -38,7 +38,15 @@ def run_order_charts(report: Report) -> tuple[Chart, ...]:
 def _numbers(report: Report) -> Rows:
     yield ("order", "run", "tool", "article", "block", f"score [{report.unit}]", "set_aside")
     for run in sorted(report.runs, key=lambda each: each.order):
-        yield (run.order, run.run, run.tool, run.article, run.block, run.score, run.set_aside or "")
+        yield (
+            run.order,
+            run.row.run,
+            run.row.tool,
+            run.row.article,
+            run.row.block,
+            run.score,
+            run.row.set_aside or "",
+        )
 
 
 def _finite(run: ReportRun) -> bool:
@@ -46,7 +54,7 @@ def _finite(run: ReportRun) -> bool:
 
 
 def _scored(report: Report, tool: str | None) -> list[ReportRun]:
-    return [run for run in report.runs if _finite(run) and tool in (None, run.tool)]
+    return [run for run in report.runs if _finite(run) and tool in (None, run.row.tool)]
 
 
 def _draw(
@@ -78,8 +86,8 @@ def _draw(
 
 def _draw_others(cell: Axes, runs: list[ReportRun], reference: str, sheet: Sheet) -> None:
     size = 3.2 if sheet.narrow else 4.2
-    kept = [run for run in runs if run.set_aside is None and run.article != reference]
-    aside = [run for run in runs if run.set_aside is not None]
+    kept = [run for run in runs if run.row.set_aside is None and run.row.article != reference]
+    aside = [run for run in runs if run.row.set_aside is not None]
     cell.plot(
         [run.order for run in kept],
         _scores(kept),

@@ -221,12 +221,12 @@ def _answers(report: Report) -> Iterator[DataTable]:
 def _runs(report: Report) -> DataTable:
     unit, of = unit_words(report.unit), attrgetter
     fields = [
-        _text("run", "its name on the sheet", of("run")),
+        _text("run", "its name on the sheet", of("row.run")),
         _count("order", "place in time, from 1", of("order")),
-        _text("article", "what was driven", of("article")),
-        _text("tool", "what drove it", of("tool")),
-        _text("block", "runs close in time", of("block")),
-        _text("started", "as the sheet or the log says", of("started")),
+        _text("article", "what was driven", of("row.article")),
+        _text("tool", "what drove it", of("row.tool")),
+        _text("block", "runs close in time", of("row.block")),
+        _text("started", "as the sheet or the log says", of("row.started")),
         _number("score", unit, report.quantity, of("score")),
         _number("score_uncertainty", unit, "standard uncertainty", of("standard_uncertainty")),
         _number("not_reached_in", "s", "watched for so long without reaching it", of("not_reached_s")),
@@ -235,10 +235,10 @@ def _runs(report: Report) -> DataTable:
         _count("blows", "blows found", of("blows")),
         _number("blow_rate", "Hz", "of the blows", of("blow_rate_hz")),
         _text("flags", "what makes the run doubtful", lambda each: " ".join(kind for kind, _ in each.flags)),
-        _text("excluded", "the reason, empty where the run counts", of("set_aside")),
+        _text("excluded", "the reason, empty where the run counts", of("row.set_aside")),
         _text("only_ratio", "why the score is no more than a ratio", of("only_ratio")),
-        _text("note", "a person's", of("note")),
-        _text("log", "its file", of("log")),
+        _text("note", "a person's", of("row.note")),
+        _text("log", "its file", of("row.log")),
         _text("log_sha256", "SHA-256 of that file", of("log_sha256")),
     ]
     return _filled("runs", "Every run", fields, sorted(report.runs, key=lambda each: each.order))
@@ -303,7 +303,7 @@ def _growth(report: Report) -> DataTable:
         _number("level", unit, report.level_quantity, lambda each: each[3]),
     ]
     points = (
-        (run.run, blow, time, level)
+        (run.row.run, blow, time, level)
         for run in sorted(report.runs, key=lambda each: each.order)
         for blow, (time, level) in enumerate(
             zip(run.growth_time.tolist(), run.growth_level.tolist(), strict=True), start=1

@@ -68,7 +68,7 @@ def test_page_and_browser_come_all_the_same(jumpy: Path, tmp_path: Path) -> None
     strikeproof("report", "-w", jumpy, "--out", tmp_path / "page.html")
     page = (tmp_path / "page.html").read_text()
     assert "is left out (could not be examined: time: 2500 samples reach over" in page.replace("\u00a0", " ")
-    lines = {line.run: line for line in make_run_list(jumpy, None).lines}
+    lines = {line.row.run: line for line in make_run_list(jumpy, None).lines}
     assert lines["3"].score is None and "not-examined" in lines["3"].flags
     assert look_at_run(jumpy, None, "3").row.run == "3"
 
@@ -100,23 +100,23 @@ def test_a_trace_that_is_gone_is_named_until_it_is_back(tmp_path: Path) -> None:
     load_campaign(folder, lab)
     store, key, _campaign = open_campaign(lab, None)
     trace_path(store, key, "5").unlink()
-    assert "not-examined" in {line.run: line for line in make_run_list(lab, None).lines}["5"].flags
+    assert "not-examined" in {line.row.run: line for line in make_run_list(lab, None).lines}["5"].flags
     load_campaign(folder, lab)
-    assert "not-examined" not in {line.run: line for line in make_run_list(lab, None).lines}["5"].flags
+    assert "not-examined" not in {line.row.run: line for line in make_run_list(lab, None).lines}["5"].flags
 
 
 def test_a_damaged_trace_gives_no_other_score_and_comes_back_with_a_load(tmp_path: Path) -> None:
     folder, lab = write_logged(tmp_path / "campaign"), tmp_path / "lab"
     load_campaign(folder, lab)
     store, key, _campaign = open_campaign(lab, None)
-    before = {line.run: line.score for line in make_run_list(lab, None).lines}
+    before = {line.row.run: line.score for line in make_run_list(lab, None).lines}
     path = trace_path(store, key, "5")
     raw = bytearray(path.read_bytes())
     raw[len(raw) // 3] ^= 0x10
     path.write_bytes(raw)
-    assert {line.run: line.score for line in make_run_list(lab, None).lines} == before  # known already
+    assert {line.row.run: line.score for line in make_run_list(lab, None).lines} == before  # known already
     drop_all_facts(store)
-    lines = {line.run: line for line in make_run_list(lab, None).lines}
+    lines = {line.row.run: line for line in make_run_list(lab, None).lines}
     assert lines["5"].score is None and "not-examined" in lines["5"].flags
     assert {name: line.score for name, line in lines.items() if name != "5"} == {
         name: score for name, score in before.items() if name != "5"
@@ -125,7 +125,7 @@ def test_a_damaged_trace_gives_no_other_score_and_comes_back_with_a_load(tmp_pat
     with pytest.raises(StoreError, match="load the campaign again"):
         trace_csv(find_trace(lab, None, "5"), None, None, scale=1.0, unit="kN")
     load_campaign(folder, lab)
-    assert {line.run: line.score for line in make_run_list(lab, None).lines} == before
+    assert {line.row.run: line.score for line in make_run_list(lab, None).lines} == before
 
 
 def test_a_wrong_channel_names_the_key_to_set_and_the_channels_there_are(tmp_path: Path) -> None:

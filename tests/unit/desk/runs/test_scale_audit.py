@@ -46,7 +46,7 @@ def test_page_and_browser_say_it_first(volts: Path, tmp_path: Path) -> None:
     assert SAID in compare_to_show(volts, None, {}).alarms[0]
     made = make_run_list(volts, None)
     assert made.warnings[0].startswith(SAID)
-    assert [line.run for line in made.lines if "scale" in line.flags] == ["6"]
+    assert [line.row.run for line in made.lines if "scale" in line.flags] == ["6"]
     assert look_at_run(volts, None, "6").flags[0].kind == "scale"
 
 

@@ -16,7 +16,7 @@ def test_a_csv_file_has_its_units_and_every_digit() -> None:
     report = sample_report()
     runs = next(each for each in result_tables(report) if each.name == "runs")
     rows = list(csv.DictReader(io.StringIO(write_csv(runs))))
-    by_name = {run.run: run for run in report.runs}
+    by_name = {run.row.run: run for run in report.runs}
     assert "score [kN]" in rows[0] and "torque_equivalent [N·m]" in rows[0]
     for row in rows:
         score = by_name[row["run"]].score
@@ -34,7 +34,9 @@ def test_json_says_the_same_with_the_meaning_of_each_column() -> None:
 
 def test_no_cell_is_a_formula() -> None:
     report = sample_report()
-    hostile = replace(report.runs[0], note='=HYPERLINK("http://x")', set_aside="@SUM(1)")
+    hostile = replace(
+        report.runs[0], row=replace(report.runs[0].row, note='=HYPERLINK("http://x")', set_aside="@SUM(1)")
+    )
     text = write_csv(page_tables(replace(report, runs=(hostile, *report.runs[1:])))[1])
     cells = [cell for row in csv.reader(io.StringIO(text)) for cell in row]
     assert '\'=HYPERLINK("http://x")' in cells and "'@SUM(1)" in cells

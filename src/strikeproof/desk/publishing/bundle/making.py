@@ -184,7 +184,7 @@ def _read_day(text: str | None) -> str:
 
 
 def _describe(report: Report) -> str:
-    articles = len({run.article for run in report.runs})
+    articles = len({run.row.article for run in report.runs})
     of = "simulated runs" if report.simulated else "timed runs"
     return (
         f"{len(report.runs)} {of} of impact wrenches with {articles} articles between wrench and "
