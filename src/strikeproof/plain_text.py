@@ -117,6 +117,17 @@ def _called(character: str) -> str:
 def accept_text(text: str, kind: TextKind, where: str, *, key: str = "") -> str:
     """The text as it is saved.
 
+    Parameters
+    ----------
+    text
+        As a person wrote it.
+    kind
+        Says how long it may be.
+    where
+        Which text it is, in words.
+    key
+        Of the text in its file; empty where it has none.
+
     Raises
     ------
     BadInput
