@@ -87,6 +87,13 @@ def test_a_difference_is_judged_as_it_is_written(lab: Path) -> None:
     assert [said for _mark, said in panel.said] == found["says"]
 
 
+def test_specimens_speak_for_the_product(lab: Path) -> None:
+    found = json.loads(strikeproof("ask", "product", "ring-27", "ring-33", "-w", lab, "--json")[0])
+    (one,) = found["products"]
+    assert one["specimens"] == ["ring-27", "ring-33"] and one["low_percent"] < 20 < one["high_percent"]
+    assert found["says"][0].startswith("The product that ring-27 and ring-33 are specimens of")
+
+
 def test_several_differences_are_judged_together(lab: Path) -> None:
     texts = ("ring-27 - plain", "ring-33 - plain")
     found = json.loads(strikeproof("ask", "difference", *texts, "-w", lab, "--json")[0])
@@ -102,6 +109,7 @@ def test_several_differences_are_judged_together(lab: Path) -> None:
         (("pairs", "ring-27", "ring"), "no article 'ring'"),
         (("pairs", "ring-27"), "name two or more articles"),
         (("tools",), "a single tool drove plain"),
+        (("product", "ring-27"), "1 specimens, 2 needed"),
     ],
 )
 def test_what_cannot_be_asked_says_why(lab: Path, words: tuple[str, ...], says: str) -> None:

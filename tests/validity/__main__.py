@@ -18,13 +18,22 @@ from pathlib import Path
 
 import numpy as np
 import scipy
-from tests.validity.asking import ask_scene, tools_scene
+from tests.validity.asking import ask_scene, specimens_scene, tools_scene
 from tests.validity.campaigns import Truth
 from tests.validity.charts import alarm_rows
 from tests.validity.counting import DRAWS, run_scene
 from tests.validity.looking import LOOKERS, look_often
 from tests.validity.rates import Row, observed, rate, table
-from tests.validity.scenes import ASKED, ASKED_LIMITS, ASKED_TOOLS, LIMITS, MARGIN_SCENES, SCENES, WHOLE
+from tests.validity.scenes import (
+    ASKED,
+    ASKED_LIMITS,
+    ASKED_SPECIMENS,
+    ASKED_TOOLS,
+    LIMITS,
+    MARGIN_SCENES,
+    SCENES,
+    WHOLE,
+)
 
 from strikeproof.judge.control import RULES
 
@@ -110,6 +119,10 @@ def study(campaigns: int, only: str, say: Callable[[str], None]) -> tuple[list[R
         put(ASKED_HEADING, title, rows)
     for title, truth in chosen(ASKED_TOOLS).items():
         rows = tools_scene(truth, seed_of(title), campaigns // 2)
+        promised += rows
+        put(ASKED_HEADING, title, rows)
+    for title, truth in chosen(ASKED_SPECIMENS).items():
+        rows = specimens_scene(truth, seed_of(title), campaigns // 2)
         promised += rows
         put(ASKED_HEADING, title, rows)
     for title, truth in chosen(ASKED_LIMITS).items():

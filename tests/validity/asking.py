@@ -10,10 +10,11 @@ from tests.validity.rates import Row, observed, rate
 from strikeproof.judge.questions.best import find_best
 from strikeproof.judge.questions.differences import all_pairs, find_differences
 from strikeproof.judge.questions.effects import Effects, fit_effects
+from strikeproof.judge.questions.specimens import judge_product
 from strikeproof.judge.questions.tools import compare_tools, find_tool_effects
-from strikeproof.judge.questions.written import read_asked
+from strikeproof.judge.questions.written import ask_pair, read_asked
 
-__all__ = ["ask_scene", "tools_scene"]
+__all__ = ["ask_scene", "specimens_scene", "tools_scene"]
 
 TOOL = "air"
 GROUP = "mean(article-0, article-1) - mean(article-2, plain)"
@@ -82,6 +83,27 @@ def _ask(truth: Truth, seed: np.random.SeedSequence) -> tuple[float, ...]:
         sum(each.chance for each in best.contenders if each.article in top),
         possible == top,
     )
+
+
+def specimens_scene(truth: Truth, seed: np.random.SeedSequence, campaigns: int) -> list[Row]:
+    """Whether the interval of a product covers, whose specimens are all articles, and that of one of them."""
+    jobs = (delayed(_ask_product)(truth, each) for each in seed.spawn(campaigns))
+    found = np.asarray(Parallel(n_jobs=2, batch_size=20)(jobs), dtype=np.float64).T
+    return [
+        rate("the interval of the product covers", found[0], (94.0, 100.0)),
+        rate("the product is called different and is not", found[1], (0.0, 5.0)),
+        observed("the interval of one specimen covers the product", found[2]),
+    ]
+
+
+def _ask_product(truth: Truth, seed: np.random.SeedSequence) -> tuple[float, ...]:
+    effects = _effects(truth, np.random.default_rng(seed))
+    names = [f"article-{i}" for i in range(len(truth.gains))]
+    found = judge_product(effects, names, TOOL, margin_percent=0.0, confidence=0.95)
+    one = find_differences(
+        effects, [(ask_pair(names[0], "plain"), TOOL)], margin_percent=0.0, confidence=0.95
+    ).found[0]
+    return _holds(found, 0.0), found.verdict != "cannot tell", _holds(one, 0.0)
 
 
 def _effects(truth: Truth, rng: np.random.Generator) -> Effects:

@@ -28,6 +28,8 @@ class Truth:
         The first run of a block reads so much lower (or higher), the next ones less, by this time constant.
     article_by_block_percent
         Spread of what a block does to one article alone.
+    specimen_percent
+        Spread of what each article has of its own beyond its gain, as specimens of a product have.
     tool_order
         Whether the tools have the same order in every round, or chance deals it as the plan does.
     tool_percent, tool_gains
@@ -49,6 +51,7 @@ class Truth:
     warm_up_percent: float = 0.0
     warm_up_runs: float = 1.5
     article_by_block_percent: float = 0.0
+    specimen_percent: float = 0.0
     tool_order: Literal["same", "dealt"] = "same"
     tool_percent: float = 0.0
     tool_gains: tuple[float, ...] = ()
@@ -71,6 +74,8 @@ def simulate_campaign(truth: Truth, rng: np.random.Generator) -> list[ScoredRun]
     """
     drift = rng.uniform(-truth.largest_drift_percent, truth.largest_drift_percent) / 100.0
     gains = np.append(np.log1p(np.asarray(truth.gains) / 100.0), 0.0)
+    if truth.specimen_percent:
+        gains[:-1] += truth.specimen_percent / 100.0 * rng.standard_normal(len(gains) - 1)
     runs: list[ScoredRun] = []
     order = 0
     for block in range(rng.integers(truth.blocks[0], truth.blocks[1] + 1)):

@@ -6,7 +6,16 @@ from dataclasses import replace
 
 from tests.validity.campaigns import Truth
 
-__all__ = ["ASKED", "ASKED_LIMITS", "ASKED_TOOLS", "LIMITS", "MARGIN_SCENES", "SCENES", "WHOLE"]
+__all__ = [
+    "ASKED",
+    "ASKED_LIMITS",
+    "ASKED_SPECIMENS",
+    "ASKED_TOOLS",
+    "LIMITS",
+    "MARGIN_SCENES",
+    "SCENES",
+    "WHOLE",
+]
 
 ORDINARY = Truth()
 TWO_TOOLS = replace(ORDINARY, gains=(0.0,) * 4, tools=("air", "battery"), outliers=0.02)
@@ -71,6 +80,12 @@ ASKED_TOOLS = {
     ),
     "asked of tools: equal tools, strong drift, up to 0.6 % a run, 2 % outliers": replace(
         TURNS, largest_drift_percent=0.6, outliers=0.02
+    ),
+}
+ASKED_SPECIMENS = {
+    "asked of specimens: five that scatter by 4 %": replace(ORDINARY, gains=(0.0,) * 5, specimen_percent=4.0),
+    "asked of specimens: three that scatter by 2 %": replace(
+        ORDINARY, gains=(0.0,) * 3, specimen_percent=2.0
     ),
 }
 ASKED_LIMITS = {

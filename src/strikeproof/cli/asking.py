@@ -21,7 +21,7 @@ from strikeproof.cli.speaking import (
 if TYPE_CHECKING:
     from strikeproof.desk.comparing.answers import Asking
 
-__all__ = ["best", "difference", "pairs", "tools"]
+__all__ = ["best", "difference", "pairs", "product", "tools"]
 
 asking = typer.Typer(no_args_is_help=True, help="Ask a campaign: which is best, is one better than another.")
 app.add_typer(asking, name="ask")
@@ -94,6 +94,21 @@ def tools(
 
     with progress("examining") as step:
         found = ask_tools(workspace, article, campaign, step)
+    _answer(found, as_json=as_json)
+
+
+@asking.command()
+def product(
+    specimens: Annotated[list[str], typer.Argument(metavar="ARTICLE...", help="Two or more made alike.")],
+    workspace: Workspace,
+    campaign: CampaignName = None,
+    as_json: AsJson = False,
+) -> None:
+    """Say what several specimens tell of the product they are specimens of."""
+    from strikeproof.desk.comparing.answers import ask_product
+
+    with progress("examining") as step:
+        found = ask_product(workspace, specimens, campaign, step)
     _answer(found, as_json=as_json)
 
 

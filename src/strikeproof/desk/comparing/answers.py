@@ -18,12 +18,14 @@ from strikeproof.judge.questions.answers import Answers, answer_runs, best_of_to
 from strikeproof.judge.questions.best import Best
 from strikeproof.judge.questions.differences import Difference, Differences, find_differences
 from strikeproof.judge.questions.effects import Effects, fit_effects
+from strikeproof.judge.questions.specimens import judge_product
 from strikeproof.judge.questions.tools import ToolEffects, Tools, compare_tools, find_tool_effects
 from strikeproof.judge.questions.written import read_asked
 from strikeproof.publish.answers import Panel, answer_panels
 from strikeproof.publish.answers.differences import difference_sentence, difference_sign
+from strikeproof.publish.answers.specimens import product_panel
 
-__all__ = ["Asking", "answer_outcome", "ask_best", "ask_difference", "ask_pairs", "ask_tools"]
+__all__ = ["Asking", "answer_outcome", "ask_best", "ask_difference", "ask_pairs", "ask_product", "ask_tools"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -174,6 +176,39 @@ def ask_tools(
         notes=tuple(each for one in (first, *rest) for each in one.notes),
     )
     return Asking(outcome, panel, _tools_json(found, apart))
+
+
+def ask_product(
+    workspace: Path, specimens: Sequence[str], name: str | None = None, progress: Progress | None = None
+) -> Asking:
+    """What specimens say of their product against the reference, with every tool that ran all of them.
+
+    Raises
+    ------
+    StrikeproofError
+        If there is no such campaign, its runs cannot be asked, or they cannot be judged as specimens.
+    """
+    outcome = compare_campaign(workspace, name, progress)
+    effects, level = _effects(outcome), outcome.comparison.interval_confidence
+    for article in specimens:
+        if article not in _known(effects):
+            raise NotFound("article", article, _known(effects))
+    tools = [tool for tool in effects.tools if set(specimens) <= set(effects.articles(tool))]
+    share = 1.0 - (1.0 - level) / max(len(tools), 1)
+    found = [
+        judge_product(
+            effects,
+            specimens,
+            tool,
+            margin_percent=outcome.comparison.margin_percent,
+            confidence=share,
+            timed=_timed(outcome),
+        )
+        for tool in tools or effects.tools[:1]
+    ]
+    reference, margin = outcome.comparison.reference, outcome.comparison.margin_percent
+    panel = product_panel(found, reference, margin)
+    return Asking(outcome, panel, {"confidence": level, "products": [asdict(each) for each in found]})
 
 
 def ask_difference(
