@@ -18,7 +18,9 @@ from pydantic_core import PydanticUndefined
 from strikeproof.campaign import keys
 from strikeproof.campaign.faults import Fault
 from strikeproof.campaign.meanings import LISTED, MEANINGS
+from strikeproof.capture.log import BETWEEN
 from strikeproof.errors import BadInput
+from strikeproof.joint import CLASSES
 from strikeproof.quantity import ending_of, from_si, parse_number, parse_quantity, to_si, write_number
 
 __all__ = ["Field", "fields_of", "read_typed", "show_value", "tell_fault", "unit_of"]
@@ -45,7 +47,7 @@ _ALLOWED: Final = {
 }
 _SECONDS: Final = ("duration", "cool_down")
 """What a bare number means seconds in."""
-_CHOICES: Final = {"class": ("8.8", "10.9", "12.9", "grade 5", "grade 8")}
+_CHOICES: Final = {"class": tuple(CLASSES)}
 _NOT_TYPED: Final = ("part", "measured", "id")
 
 
@@ -221,6 +223,8 @@ def show_value(field: Field, table: Mapping[str, Any], unit: str | None = None) 
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"
+    if isinstance(value, list):  # names that are tried in their order
+        return f" {BETWEEN} ".join(map(str, value))
     if not isinstance(value, int | float):
         return str(value)
     if field.quantity and unit is not None:

@@ -291,6 +291,10 @@ def test_what_is_shown_is_read_back_the_same() -> None:
     drive = field("tool", "drive_mm")
     assert show_value(drive, {"drive_mm": 12.7}, "in") == "0.5"
     assert show_value(drive, {"drive_mm": 12.7}) == "12.7"
+    channel = next(each for each in fields_of("rig") if each.key == "channel")
+    assert show_value(channel, {"channel": ["load", "force"]}) == "load | force"
+    kind = next(each for each in fields_of("bolt") if each.key == "class")
+    assert {"4.6", "12.9", "grade 2"} <= set(kind.choices)
     assert read_typed(field("protocol", "duration"), "5,5") == "5,5 s"
     assert read_typed(field("campaign", "simulated"), "yes") is True
     inertia = field("tool", "hammer_inertia_kg_m2")
