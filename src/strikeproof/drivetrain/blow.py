@@ -217,6 +217,8 @@ def deliver_blow(
         Exponentials of the contact states met so far; grows.
     pace
         Step and window.
+    head
+        Joint that drives the bolt's head.
     openness
         How far the gaps stand open, 0 to 1.
     windup : (m,)
@@ -233,6 +235,8 @@ def deliver_blow(
         State vector, written to.
     outcome
         Written to.
+    room
+        Scratch arrays.
 
     References
     ----------

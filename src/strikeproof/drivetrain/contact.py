@@ -294,6 +294,8 @@ def switch(
         States, changed.
     x : (N,)
         State vector: offsets and the speeds of brakes that switch are changed.
+    twist, rate : (m,)
+        Of the joints, written to. [rad, rad/s]
     torque : (m,)
         Written to. [N·m]
     net : (n,)

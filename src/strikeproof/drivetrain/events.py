@@ -165,6 +165,33 @@ def find_event(  # noqa: PLR0912 - one branch a law
 
     Only laws that are broken at `most` are looked at, where the state is `x`, the joints' twists and rates
     are in `ends` and the bodies' torques in `net`; with `every` all of them are.
+
+    Parameters
+    ----------
+    bodies, links, springs
+        Arrays of the chain (`System`).
+    braked : (n,)
+        Which bodies have friction.
+    static_ratio
+        Static over kinetic friction.
+    joints : (m,)
+        States along the step.
+    brakes : (n,)
+        States along the step.
+    series : (TERMS + 1, N)
+        Of the state, as `expand` fills them.
+    lines : (2 m + 2, TERMS)
+        Of the joints; the last two are written to.
+    most
+        Share of the step that is looked at, 0 to 1.
+    every
+        Whether laws that are kept at its end are looked at too.
+    x : (N,)
+        State vector there.
+    ends : (4, m)
+        Twists and rates there, in the first two rows. [rad, rad/s]
+    net : (n,)
+        Torques on the bodies there, without friction. [N·m]
     """
     n, m, event, load = brakes.size, joints.size, NEVER, x[2 * brakes.size]
     spare = lines.shape[0] - 1

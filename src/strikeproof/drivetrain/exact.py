@@ -141,7 +141,15 @@ class Room(NamedTuple):
 
 @kernel(nogil=True, error_model="numpy")
 def make_room(bodies: int, joints: int, size: int) -> Room:
-    """Scratch arrays for a chain."""
+    """Scratch arrays for a chain.
+
+    Parameters
+    ----------
+    bodies, joints
+        How many, n and m.
+    size
+        Length N of the state vector.
+    """
     return Room(
         np.zeros((4, joints)),
         np.zeros((4, joints)),

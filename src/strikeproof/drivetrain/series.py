@@ -56,6 +56,31 @@ def expand(  # noqa: PLR0912 - one branch a state
 
     The first m lines are the joints' twists, the next m their torques; that of an open joint is what it would
     be if the joint were closed ahead. Two more are scratch room.
+
+    Parameters
+    ----------
+    bodies, links, springs, clamp
+        Arrays of the chain (`System`).
+    braked : (n,)
+        Which bodies have friction.
+    lightness : (n,)
+        One over the inertias. [1/(kg·m²)]
+    joints : (m,)
+        States along the step.
+    brakes : (n,)
+        States along the step.
+    step
+        [s]
+    x : (N,)
+        State vector at its beginning.
+    series : (orders + 1, N)
+        Written to, in the units of the state.
+    lines : (2 m + 2, orders)
+        Written to. [rad; N·m]
+
+    References
+    ----------
+    Derived here: the Taylor series of x' = A x (docs/drivetrain.md, Numerics).
     """
     n, m, size = brakes.size, joints.size, x.size
     load, thread = 2 * n, int(clamp[THREAD])
@@ -104,7 +129,21 @@ def expand(  # noqa: PLR0912 - one branch a state
 
 @kernel(nogil=True, _nrt=False, error_model="numpy", fastmath=True)
 def sum_series(series: FloatArray, share: float, y: FloatArray) -> None:
-    """The state after a share of the step."""
+    """The state after a share of the step.
+
+    Parameters
+    ----------
+    series : (orders + 1, N)
+        As `expand` fills them.
+    share
+        Of the step, 0 to 1.
+    y : (N,)
+        Written to.
+
+    References
+    ----------
+    Horner's rule.
+    """
     size, last = y.size, series.shape[0] - 1
     for row in range(size):
         y[row] = series[last, row]

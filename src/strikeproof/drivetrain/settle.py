@@ -103,7 +103,33 @@ def is_settled(
     forward: FloatArray,
     backward: FloatArray,
 ) -> bool:
-    """Whether nothing can change any more clamp load, hammer speed or peaks; the jaw is open."""
+    """Whether nothing can change any more clamp load, hammer speed or peaks; the jaw is open.
+
+    Parameters
+    ----------
+    bodies, links, springs
+        Arrays of the chain (`System`).
+    braked : (n,)
+        Which bodies have friction.
+    static_ratio
+        Static over kinetic friction.
+    joints : (m,)
+        States.
+    brakes : (n,)
+        States.
+    x : (N,)
+        State vector.
+    twist, torque : (m,)
+        Of the joints. [rad, N·m]
+    pieces, shares : (n,), (m,)
+        As `find_pieces` fills them.
+    forward, backward : (m,)
+        Peaks of the blow either way. [N·m]
+
+    References
+    ----------
+    Derived here: the bounds at the top of this file.
+    """
     n = braked.size
     needed = energy_to_slip(bodies, links, springs, braked, static_ratio, brakes, x, torque)
     settled = needed > 0.0 and twist[0] < 0.0

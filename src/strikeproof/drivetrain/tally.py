@@ -67,7 +67,17 @@ def keep(
     net: FloatArray,
     new_net: FloatArray,
 ) -> None:
-    """Make the end of a step the beginning of the next."""
+    """Make the end of a step the beginning of the next.
+
+    Parameters
+    ----------
+    old, new : (4, m)
+        Of the joints at a step's ends; the old are written to. [rad, rad/s, N·m, N·m/s]
+    pull, new_pull : (n,)
+        Accelerations there. [rad/s²]
+    net, new_net : (n,)
+        Torques on the bodies there, without friction. [N·m]
+    """
     for row in range(old.shape[0]):
         for joint in range(old.shape[1]):
             old[row, joint] = new[row, joint]
@@ -84,7 +94,21 @@ def find_slopes(
     pull: FloatArray,
     slope: FloatArray,
 ) -> None:
-    """Fill how fast the torque of every joint changes, 0 while it is open or slips. [N·m/s]"""
+    """Fill how fast the torque of every joint changes, 0 while it is open or slips. [N·m/s]
+
+    Parameters
+    ----------
+    links, springs
+        Arrays of the chain (`System`).
+    joints : (m,)
+        States.
+    rate : (m,)
+        Of twist. [rad/s]
+    pull : (n,)
+        Accelerations. [rad/s²]
+    slope : (m,)
+        Written to. [N·m/s]
+    """
     for joint in range(joints.size):
         slope[joint] = 0.0
         if joints[joint] != OPEN and joints[joint] < SLIP_UP:
@@ -158,7 +182,24 @@ def count_crests(
 ) -> None:
     """Raise the peaks in `sums` to the crests of the exact torques within a share `taken` of the step.
 
-    `lines` holds the torques' series, see `expand`. Newton's method from where a parabola has its crest.
+    Newton's method from where a parabola has its crest.
+
+    Parameters
+    ----------
+    joints : (m,)
+        States along the step.
+    old, new : (4, m)
+        Of the joints at its ends, as of `count_joints`.
+    taken
+        Share of the step that was taken, 0 to 1.
+    lines : (2 m + 2, orders)
+        As `expand` fills them.
+    sums : (4, m)
+        Peaks are raised, as of `Outcome.joints`.
+
+    References
+    ----------
+    Derived here: the root of the series' slope.
     """
     m = joints.size
     for joint in range(m):
@@ -191,7 +232,21 @@ def find_turns(
     pull: FloatArray,
     new_pull: FloatArray,
 ) -> bool:
-    """Whether anything that a law looks at turned within a step: the law may have been broken in it."""
+    """Whether anything that a law looks at turned within a step: the law may have been broken in it.
+
+    Parameters
+    ----------
+    joints : (m,)
+        States along the step.
+    braked : (n,)
+        Which bodies have friction.
+    brakes : (n,)
+        States along the step.
+    old, new : (4, m)
+        Of the joints at its ends, as of `count_joints`.
+    pull, new_pull : (n,)
+        Accelerations there. [rad/s²]
+    """
     turned, slides, sticks = False, False, False
     for joint in range(joints.size):
         row = RATE if joints[joint] == OPEN else SLOPE
@@ -222,7 +277,35 @@ def may_graze(
     new_net: FloatArray,
     step: float,
 ) -> bool:
-    """Whether a joint or brake, content at both ends of a step, may have wanted another state within it."""
+    """Whether a joint or brake, content at both ends of a step, may have wanted another state within it.
+
+    Parameters
+    ----------
+    bodies, links, springs
+        Arrays of the chain (`System`).
+    braked : (n,)
+        Which bodies have friction.
+    static_ratio
+        Static over kinetic friction.
+    joints : (m,)
+        States along the step.
+    brakes : (n,)
+        States along the step.
+    old, new : (4, m)
+        Of the joints at its ends, as of `count_joints`.
+    x, y : (N,)
+        State vectors there.
+    pull, new_pull : (n,)
+        Accelerations there. [rad/s²]
+    net, new_net : (n,)
+        Torques on the bodies there, without friction. [N·m]
+    step
+        [s]
+
+    References
+    ----------
+    Derived here: the crest of a cubic (`find_crest`).
+    """
     n, found = brakes.size, False
     for joint in range(joints.size):
         first, second, state = links[joint, FIRST], links[joint, SECOND], joints[joint]
