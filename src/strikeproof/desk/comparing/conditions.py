@@ -33,7 +33,11 @@ def say_conditions(judged: JudgedCampaign, degrees_of_freedom: int) -> Iterator[
             continue
         spent = 1 if condition.is_number and _one_unit(values) else len(set(values)) - 1
         known = f" in {len(given)} of {len(runs)} runs" if len(given) < len(runs) else ""
-        price = f"fitting it would cost {spent} of the {degrees_of_freedom} degrees of freedom"
+        price = (
+            f"fitting it would cost {spent} of the {degrees_of_freedom} degrees of freedom"
+            if spent < degrees_of_freedom
+            else "there are too few runs to fit it"
+        )
         yield (
             f"{condition.label} differs between runs{known}: {_range(condition, values)}. It is not fitted; "
             f"{price}{_what_goes_with(condition, given, values, left)}"

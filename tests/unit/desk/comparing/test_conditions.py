@@ -83,3 +83,12 @@ def test_cells_become_numbers_of_one_unit(name: str, text: str, found: tuple[flo
 def test_what_is_no_temperature_is_refused() -> None:
     with pytest.raises(BadInput, match="35 °C"):
         read_condition(find_condition("tool_temperature"), "warm")
+
+
+def test_too_few_runs_have_nothing_to_pay_with(tmp_path: Path) -> None:
+    (tmp_path / "campaign.toml").write_text(CAMPAIGN)
+    rows = "r1,plain,1,100,6.2 bar,A,\nr2,ring,1,101,5.9 bar,A,\n"
+    (tmp_path / "runs.csv").write_text(HEAD + rows)
+    load_campaign(tmp_path, tmp_path / "lab")
+    (said,) = [each for each in compare_campaign(tmp_path / "lab").warnings if "Supply" in each]
+    assert "too few runs to fit it" in said
