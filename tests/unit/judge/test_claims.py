@@ -24,8 +24,13 @@ def measured(row):
         ("12 blocks, four planned looks", 0.0, 5.0),
         ("8 blocks, reference at both ends", 0.0, 5.0),
         ("warm-up of 3 %, 8 blocks, reference shuffled", 0.0, 5.0),
-        ("three runs of an article in each of 4 blocks", 0.0, 5.0),
+        ("| three runs of an article in each of 4 blocks", 0.0, 5.0),
         ("all articles at the margin, either side", 0.0, 2.5),
+        ("asked: five equal articles, 4 to 7 unequal blocks, drift", 0.0, 5.0),
+        ("asked: warm-up of 3 % in each of 8 blocks", 0.0, 5.0),
+        ("asked: three runs of an article in each of 4 blocks", 0.0, 5.0),
+        ("asked of tools: equal tools, 4 articles", 0.0, 5.0),
+        ("asked of specimens: three that scatter by 2 %", 0.0, 5.0),
     ],
 )
 def test_a_claim_lies_within_what_was_measured(row, low, high):
