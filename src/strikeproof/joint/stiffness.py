@@ -17,6 +17,7 @@ __all__ = [
     "CONE_ANGLE",
     "Layer",
     "bolt_stiffness",
+    "bolt_twist_stiffness",
     "frustum_stiffness",
     "joint_constant",
     "load_per_radian",
@@ -26,6 +27,9 @@ __all__ = [
 
 CONE_ANGLE = math.radians(30.0)
 """Half-angle of the cone of pressure (Shigley, 9th ed., section 8-5). [rad]"""
+
+STEEL_SHEAR = 79.3e9
+"""Modulus of rigidity of carbon steel (Shigley, 9th ed., Table A-5). [Pa]"""
 
 # A and B of km / (E d) = A exp(B d / l); Wileman, Choudhury & Green (1991) in Shigley, 9th ed., Table 8-8.
 _WILEMAN = {
@@ -186,6 +190,38 @@ def bolt_stiffness(thread: Thread, shank: float, threaded: float, modulus: float
     _require_positive("bolt length", shank + threaded)
     full = math.pi / 4 * thread.diameter**2
     return full * thread.stress_area * modulus / (full * threaded + thread.stress_area * shank)
+
+
+def bolt_twist_stiffness(thread: Thread, grip: float, shear_modulus: float = STEEL_SHEAR) -> float:
+    """Stiffness of a bolt in torsion between its head and the engaged thread. [N·m/rad]
+
+    Round bars in series, 1/k = Σ l/(G π d⁴/32): half a diameter of the head, the grip at the thread's stress
+    diameter or a thinner shank, half a diameter of engaged thread at its root. A plain part is stiffer.
+
+    Parameters
+    ----------
+    thread
+        Gives the diameters.
+    grip
+        Length clamped between head and nut, > 0. [m]
+    shear_modulus
+        G, of steel when not given. [Pa]
+
+    Raises
+    ------
+    BadInput
+        If grip or modulus is not positive.
+
+    References
+    ----------
+    VDI 2230-1, resilience of the bolt by substitute lengths 0.5 d for head and engaged thread (from memory;
+    given there for tension, taken over for torsion here). Twist of a round bar: Roark, table 10.1.
+    """
+    _require_positive("grip length", grip)
+    _require_positive("shear modulus", shear_modulus)
+    end = 0.5 * thread.diameter
+    pieces = ((end, thread.diameter), (grip, thread.carrying_diameter), (end, thread.minor_diameter))
+    return shear_modulus * math.pi / 32.0 / sum(length / diameter**4 for length, diameter in pieces)
 
 
 def joint_constant(bolt: float, clamped: float) -> float:

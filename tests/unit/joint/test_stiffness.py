@@ -9,6 +9,7 @@ from strikeproof.errors import BadInput
 from strikeproof.joint import (
     Layer,
     bolt_stiffness,
+    bolt_twist_stiffness,
     frustum_stiffness,
     joint_constant,
     load_per_radian,
@@ -71,9 +72,21 @@ def test_one_turn_against_rigid_parts_stretches_the_bolt_by_its_pitch():
     assert joint_constant(1e8, 3e8) == pytest.approx(0.25)
 
 
+def test_a_bolt_twists_like_round_bars_in_series():
+    # Roark, table 10.1: T/φ = G π d⁴/(32 l). M20x2.5 by ISO 898-1, 9.1.6.1: A_s = 245 mm², d3 = 16.933 mm;
+    # ends of 10 mm by VDI 2230-1 (from memory)
+    found = bolt_twist_stiffness(parse_thread("M20"), 0.06, 80e9)
+    stress = math.sqrt(4 * 244.8e-6 / math.pi)
+    twist = 32.0 / (math.pi * 80e9) * (0.01 / 0.02**4 + 0.06 / stress**4 + 0.01 / 0.016933**4)
+    assert found == pytest.approx(1.0 / twist, rel=1e-3)
+    longer = bolt_twist_stiffness(parse_thread("M20"), 0.12, 80e9)
+    assert 1.0 / longer - 1.0 / found == pytest.approx(32.0 * 0.06 / (math.pi * 80e9 * stress**4), rel=1e-3)
+
+
 @pytest.mark.parametrize(
     "wrong",
     [
+        lambda: bolt_twist_stiffness(parse_thread("M20"), 0.0),
         lambda: Layer(0.0, STEEL),
         lambda: Layer(0.01, -1.0),
         lambda: stack_stiffness([], 0.02, 0.03),

@@ -32,6 +32,7 @@ from strikeproof.joint import (
     Rotation,
     Turning,
     TurningDirection,
+    bolt_twist_stiffness,
     parse_bolt,
     proof_load,
     read_bolt_parts,
@@ -86,6 +87,7 @@ _NUMBERS: dict[str, dict[str, str]] = {
         "head_friction": "",
         "static_ratio": "",
         "shank_stiffness": "n_m_per_rad",
+        "grip_length": "mm",
         "prevailing_torque": "n_m",
         "breakaway_torque": "n_m",
         "proof_stress": "mpa",
@@ -374,6 +376,8 @@ def _read_bolt(table: Mapping[str, Any]) -> BoltModel:
     parts = read_bolt_parts({"thread": text, "class": named, **own})
     assert parts is not None  # a thread is named
     thread, strength = parts.thread, parts.property_class
+    if "grip_length" in numbers:
+        numbers = {"shank_stiffness": bolt_twist_stiffness(thread, numbers.pop("grip_length")), **numbers}
     return BoltModel(
         pitch=thread.pitch,
         thread_radius=0.5 * thread.pitch_diameter,

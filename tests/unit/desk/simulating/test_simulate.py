@@ -58,6 +58,17 @@ def test_changes_take_both_spellings_and_units() -> None:
     )
 
 
+def test_a_grip_length_makes_the_shank_twist_unless_its_stiffness_is_known() -> None:
+    assert math.isinf(read_setup(TABLES).bolt.shank_stiffness)
+    soft, stiff = (
+        read_setup(override(TABLES, [f"bolt.grip_length={grip} mm"])).bolt.shank_stiffness
+        for grip in (80, 40)
+    )
+    assert 1e3 < soft < stiff < 1e5
+    known = override(TABLES, ["bolt.grip_length=80 mm", "bolt.shank_stiffness=2e4"])
+    assert read_setup(known).bolt.shank_stiffness == 2e4
+
+
 def test_sweep_finds_its_optimum() -> None:
     sweep = sweep_tables(TABLES, "article.polar_inertia", [1e-4, 3e-4, 6e-4, 1.5e-3, 4e-3])
     told = sweep.as_json()
