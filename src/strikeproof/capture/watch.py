@@ -8,9 +8,10 @@ from typing import Literal
 import numpy as np
 
 from strikeproof.capture.buckets import Buckets, Envelope
+from strikeproof.capture.held_start import CELL_S, HELD_LOOK_BACK_S, SlowStart, find_held_start
 from strikeproof.quantity import FloatArray
 
-__all__ = ["BLOCK_S", "Calm", "RunWatch", "Seen", "SlowStart"]
+__all__ = ["BLOCK_S", "Calm", "RunWatch", "Seen"]
 
 Seen = Literal["not enough", "quiet", "hammering", "false start", "done", "stopped short"]
 """What a look tells; the last three end a start that was seen."""
@@ -75,15 +76,20 @@ class RunWatch:
         self._seen: float | None = None
         self._looked_at = -1
         self._since: float | None = None
+        self.calm_since: float | None = None  # arming does not end it: a longer zero shows a smaller rise
 
     def reset(self) -> None:
         """Look for a start again; what came before is of another run."""
+        if self.began is not None:
+            self.calm_since = None
         self.began, self.calm, self._seen, self._since = None, None, None, None
 
     def look(self, buckets: Buckets, now: float) -> Seen:
         """What the readings up to `now` show. [s]"""
         if self._since is None:
             self._since = now - _BEFORE_S
+            if self.calm_since is None or self.calm_since > now:  # also of another line's time
+                self.calm_since = self._since
         if self.began is None or self.calm is None:
             seen = self._look_for_start(_blocks(buckets.since(now - _BEFORE_S), now))
             return self._look_for_slow_start(buckets, now) if seen == "quiet" else seen
@@ -111,6 +117,10 @@ class RunWatch:
         start = _find_slow_start(
             blocks.time, blocks.mean, max(least, 1e-9 * float(np.abs(blocks.mean).max()))
         )
+        if start is None and block % round(CELL_S / BLOCK_S) == 0:
+            blocks = _blocks(buckets.since(max(now - HELD_LOOK_BACK_S, self.calm_since or 0.0)), now)
+            if blocks.time.size and np.isnan(np.median(blocks.variance)):  # a faster line shows a rise sooner
+                start = find_held_start(blocks.time, blocks.mean, least)
         if start is None:
             return "quiet"
         self.calm, self.began = _calm(blocks.part(start.calm), self._resolution), start.began
@@ -214,14 +224,6 @@ _SPANS = ((5, 15), (10, 20), (20, 40), (30, 60))  # blocks that have left a line
 _LOOK_BACK_S = 9.2
 _SURE_SLOW = 8.0  # deviations from the line: never by chance in a day
 _LIKELY = 4.0  # deviations from a parabola, and of each of the last two blocks
-
-
-@dataclass(frozen=True, slots=True)
-class SlowStart:
-    """Which of the blocks are calm, and when the reading left them. [s]"""
-
-    calm: slice
-    began: float
 
 
 def _find_slow_start(time: FloatArray, mean: FloatArray, least: float) -> SlowStart | None:

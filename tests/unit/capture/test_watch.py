@@ -9,17 +9,17 @@ from hypothesis import strategies as st
 from tests.slow_rises import slow_rise
 
 from strikeproof.capture.buckets import Buckets
-from strikeproof.capture.watch import RunWatch
+from strikeproof.capture.watch import BLOCK_S, RunWatch
 from strikeproof.quantity import FloatArray
 from strikeproof.trace import TracePlan, simulate_trace
 
 
 def watch(
-    time: FloatArray, reading: FloatArray, duration_s: float = 10.0, sign: int = 1
+    time: FloatArray, reading: FloatArray, duration_s: float = 10.0, sign: int = 1, each_s: float = 0.02
 ) -> list[tuple[float, str]]:
-    """Each change of what is seen, with the time; looking ends with the run."""
+    """Each change of what is seen, with the time, looking every `each_s`; it ends with the run."""
     eye, buckets, told = RunWatch(duration_s, sign=sign), Buckets(), [(0.0, "not enough")]
-    step = max(1, round(0.02 * len(time) / (time[-1] - time[0])))
+    step = max(1, round(each_s * len(time) / (time[-1] - time[0])))
     for begin in range(0, len(time), step):
         part = slice(begin, begin + step)
         buckets.add(time[part], reading[part])
@@ -72,11 +72,37 @@ def test_a_slow_rise_or_fall_begins_and_ends_too(rate: int, height: float) -> No
     assert 14.0 < told[3][0] < 17.5
 
 
+@pytest.mark.parametrize("rate", [10, 20, 50])
+def test_ten_deviations_of_the_noise_start_a_run_once_they_are_held(rate: int) -> None:
+    rng = np.random.default_rng(6)
+    time, reading = slow_rise(rng, rate, 10.0, quiet_s=10.0, length_s=26.0)
+    told = watch(time, reading)
+    assert [seen for _, seen in told] == ["not enough", "quiet", "hammering", "done"]
+    assert 10.0 < told[2][0] < 23.5 and told[2][0] < told[3][0] < 24.5
+
+
+def test_arming_keeps_the_quiet_that_a_small_rise_needs_and_a_run_ends_it() -> None:
+    eye, buckets = RunWatch(10.0), Buckets()
+    time = np.arange(300) / 10
+    buckets.add(time, np.random.default_rng(1).standard_normal(300))
+    eye.look(buckets, 10.0)
+    eye.reset()
+    eye.look(buckets, 29.9)
+    assert eye.calm_since == pytest.approx(7.8)
+    eye.began = 29.0
+    eye.reset()
+    eye.look(buckets, 29.9)
+    assert eye.calm_since == pytest.approx(27.7)
+    eye.reset()
+    eye.look(Buckets(), 1.0)  # another line begins its time again
+    assert eye.calm_since <= 1.0
+
+
 def test_a_warming_or_swinging_zero_starts_nothing() -> None:
     rng = np.random.default_rng(3)
     time = np.arange(120 * 50) / 50.0
     for course in (100 * -np.expm1(-time / 60), 10 * np.sin(2 * np.pi * time / 60), 0.3 * time):
-        assert {seen for _, seen in watch(time, course + rng.normal(0, 1, time.size))} <= {
+        assert {seen for _, seen in watch(time, course + rng.normal(0, 1, time.size), each_s=BLOCK_S)} <= {
             "not enough",
             "quiet",
         }
@@ -97,7 +123,7 @@ def test_idle_noise_with_hum_and_drift_starts_nothing_in_ten_minutes() -> None:
     rng = np.random.default_rng(3)
     time = np.arange(600 * 500) / 500.0
     reading = 5.0 + 0.01 * time + rng.normal(0, 0.3, time.size) + np.sin(2 * np.pi * 50.3 * time)
-    assert {seen for _, seen in watch(time, reading)} <= {"not enough", "quiet"}
+    assert {seen for _, seen in watch(time, reading, each_s=BLOCK_S)} <= {"not enough", "quiet"}
 
 
 def test_a_bump_is_a_false_start() -> None:

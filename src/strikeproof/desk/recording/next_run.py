@@ -17,9 +17,10 @@ from strikeproof.desk.safety.supply import is_above_rating, supply_cautions
 
 __all__ = ["describe_next", "slow_rate_cautions"]
 
-_STARTS_AT = ((15.0, 50), (35.0, 30), (100.0, 14))
-"""Below so many readings a second a steady rise in 10 s starts the recording by itself only from so many
-deviations of the noise on; measured on simulated rises, docs/detector.md."""
+_STARTS_AT = ((15.0, 10, 20), (35.0, 10, 8), (100.0, 10, 4))
+"""Below so many readings a second a steady rise in 10 s to so many deviations of the noise starts the
+recording only once it is held for three seconds, and after so many seconds of quiet; measured on simulated
+rises, docs/detector.md."""
 
 _ALWAYS = ("Impact-rated parts, eye, ear and hand protection, the guard; nobody in line with the bolt.",)
 
@@ -86,13 +87,15 @@ def describe_next(
 
 
 def slow_rate_cautions(rate_hz: float | None) -> tuple[str, ...]:
-    """That a small load that grows slowly may not start the recording, where the rig sends few readings."""
-    least = next((least for below, least in _STARTS_AT if rate_hz is not None and rate_hz < below), None)
-    if least is None:
+    """What a small load that grows slowly needs to start the recording, where the rig sends few readings."""
+    found = next((each for each in _STARTS_AT if rate_hz is not None and rate_hz < each[0]), None)
+    if found is None:
         return ()
+    _, least, quiet = found
     return (
-        f"{rate_hz:.3g} readings a second: a load that grows slowly to less than {least} times the noise may "
-        "not start the recording. Sample faster, or log to a file and load it.",
+        f"{rate_hz:.3g} readings a second: a load that grows slowly to {least} times the noise starts the "
+        f"recording only once it is held for three seconds, after {quiet} seconds of quiet; a smaller one "
+        "may not start it. Sample faster, or log to a file and load it.",
     )
 
 

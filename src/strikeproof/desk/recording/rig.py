@@ -11,6 +11,7 @@ import numpy as np
 from strikeproof.campaign.records import Campaign
 from strikeproof.capture import pick_name
 from strikeproof.capture.buckets import Buckets, Envelope
+from strikeproof.capture.held_start import EARLIEST_S
 from strikeproof.capture.log import BETWEEN
 from strikeproof.capture.rig_clock import Placed
 from strikeproof.capture.rig_feed import RigFeed
@@ -28,6 +29,8 @@ __all__ = ["LiveRig", "live_chart", "live_score"]
 
 _BEFORE_S = 2.1  # saved raw for the zero of a run; what shows the start, and no older load on the bolt
 _SLOW_S = 6.0  # at most, until a slow start is seen
+_HELD_S = EARLIEST_S + 1.0  # the same on a line so slow that it is seen once the load is held
+_SLOW_LINE_HZ = 200.0
 
 
 class LiveRig:
@@ -93,7 +96,9 @@ class LiveRig:
 
     def _remember(self, placed: Placed) -> None:
         self._before.append(placed)
-        while len(self._before) > 1 and self._before[1].time[0] < self.now - _BEFORE_S - _SLOW_S:
+        rate = self._feed.rate_hz
+        back = _HELD_S if rate is not None and rate < _SLOW_LINE_HZ else _SLOW_S
+        while len(self._before) > 1 and self._before[1].time[0] < self.now - _BEFORE_S - back:
             self._before.popleft()
 
     def before(self, began: float) -> list[Placed]:
