@@ -228,7 +228,7 @@ _IN_TELLING_ORDER: Final = (
     FlagKind(
         "maybe-drift",
         "may be only drift",
-        "a zero that drifts smoothly explains the reading as well as a load that rises",
+        "a zero that drifts, swings or wanders explains the reading as well as a load that rises",
         "See on the trace that the tool hammered. Log two seconds of quiet before and after, or log faster.",
         score=_SAY,
         rig=_SAY,

@@ -112,7 +112,9 @@ def _facts(
         course = dataclasses.replace(course, end_s=None)
     score = find_score(course, settings)
     if train is None:
-        flags += flag_doubtful_rise(course, settings, maybe_drift=excursion.maybe_drift)
+        flags += flag_doubtful_rise(
+            course, settings, height=excursion.height, maybe_drift=excursion.maybe_drift
+        )
     reason = score.reason + ("; the reading stands at its stop, the load may be higher" if clipped else "")
     flags += clipped
     flags += flag_window(course, settings)

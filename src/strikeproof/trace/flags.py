@@ -8,9 +8,11 @@ from strikeproof.kernels import kernel
 from strikeproof.quantity import BoolArray, FloatArray
 from strikeproof.trace.blows import SURE
 from strikeproof.trace.records import Flag, TraceSettings
+from strikeproof.trace.rise import may_be_swing
 from strikeproof.trace.rise_fit import least_rise
 from strikeproof.trace.samples import Grid, Samples
 from strikeproof.trace.score import Course
+from strikeproof.trace.wander import wandering
 from strikeproof.trace.zero import noise_of_mean, robust_sd
 
 __all__ = [
@@ -137,8 +139,14 @@ def flag_short_zero(grid: Grid, window_s: float) -> list[Flag]:
     return [Flag("short-zero", text if np.isfinite(least) else "no rise would stand out of drift")]
 
 
-def flag_doubtful_rise(course: Course, settings: TraceSettings, *, maybe_drift: bool) -> list[Flag]:
-    """A rise without blows that a zero that drifts, or a single step, explains as well.
+WANDERS_BY = 3.5  # standard deviations: as far as chance carries a reading that wanders
+WANDERS_BESIDE_S = 4.0  # before and after the timed window
+
+
+def flag_doubtful_rise(
+    course: Course, settings: TraceSettings, *, height: float, maybe_drift: bool
+) -> list[Flag]:
+    """A rise without blows that a zero that drifts or wanders, or a single step, explains as well.
 
     Parameters
     ----------
@@ -146,12 +154,21 @@ def flag_doubtful_rise(course: Course, settings: TraceSettings, *, maybe_drift: 
         Of a run without a train of blows.
     settings
         Length of the window.
+    height
+        How far the rise goes. [reading]
     maybe_drift
         Whether a smooth drift explains the reading as well (`find_rise`).
     """
     if maybe_drift:
         return [Flag("maybe-drift", "a zero that drifts smoothly explains the reading as well as a rise")]
     grid = course.grid
+    lasts = min(grid.level.size * grid.step_s, settings.duration_s + WANDERS_BESIDE_S)
+    wanders = wandering(grid.level, grid.step_s, lasts)
+    if height < WANDERS_BY * wanders:
+        text = f"the reading wanders by about {wanders:.2g} in such a time, and the rise is {height:.2g}"
+        return [Flag("maybe-drift", text)]
+    if may_be_swing(grid.level, grid.step_s):
+        return [Flag("maybe-drift", "a slow swing, as mains hum leaves, explains the reading as well")]
     begin = grid.index(course.start_s) + max(2, round(0.2 / grid.step_s))
     level = grid.level[begin : grid.index(min(course.start_s + settings.duration_s, course.log_end_s))]
     third = level.size // 3

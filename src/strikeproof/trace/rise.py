@@ -7,10 +7,17 @@ from dataclasses import dataclass
 import numpy as np
 
 from strikeproof.quantity import BoolArray, FloatArray
-from strikeproof.trace.rise_fit import fit_held_rise, fit_rise, fit_rises, polynomial_misfits, sigmoid_misfit
+from strikeproof.trace.rise_fit import (
+    fit_held_rise,
+    fit_rise,
+    fit_rises,
+    polynomial_misfits,
+    sigmoid_misfit,
+    swing_misfit,
+)
 from strikeproof.trace.zero import robust_sd
 
-__all__ = ["Onset", "Rise", "find_onset", "find_rise", "longest_row"]
+__all__ = ["Onset", "Rise", "find_onset", "find_rise", "longest_row", "may_be_swing"]
 
 MOST_BLOCKS = 240  # of a log that are looked at: a slow rise needs no more
 NEARLY = 0.9  # of the largest height: what comes after may be a rest
@@ -22,6 +29,7 @@ CURVED = 2.0  # the same for a parabola
 SMOOTHER = 9.0  # by which a cubic must not fit better than a rise
 HELD_STRAIGHT, HELD_CURVED, HELD_SMOOTHER = 5.0, 3.5, 6.0  # of a rise that is held after that
 STILL_UP = 0.8  # of the largest height: the load is still on
+SWINGS = 1.5  # noise variances that a swing may leave, to be one
 SURE = 6.0  # noise variances by which a rise must fit better than any smooth course, to be no drift
 
 
@@ -139,15 +147,32 @@ def _swings(level: FloatArray, variance: float, quiet: int, lasting: int) -> boo
 
     Not so where a rise that is held fits all of it better.
     """
-    turns = np.arange(0.8, 12, 0.1)
-    phase = 2 * np.pi * turns[:, None] * np.arange(level.size) / level.size
-    design = np.stack([np.ones_like(phase), np.cos(phase), np.sin(phase)], axis=2)
-    fits = design @ (np.linalg.pinv(design) @ (level - level.mean())[:, None])
-    left = ((level - level.mean() - fits[:, :, 0]) ** 2).mean(axis=1)
-    if left.min() >= 1.5 * variance:
+    left = swing_misfit(level, 0.8)
+    if left >= SWINGS * variance * level.size:
         return False
     held = fit_held_rise(level, quiet, lasting)
-    return held is None or bool(left.min() * level.size < held.misfit)
+    return held is None or left < held.misfit
+
+
+def may_be_swing(level: FloatArray, step_s: float) -> bool:
+    """Whether one slow swing, or a part of one, explains a level about as well as a rise that is held.
+
+    Parameters
+    ----------
+    level : (n,)
+        At even steps. [reading]
+    step_s
+        Between them. [s]
+    """
+    each = max(1, -(-level.size // MOST_BLOCKS))
+    blocks = level[: level.size // each * each].reshape(-1, each).mean(axis=1)
+    lasting, quiet = (max(2, round(time / (each * step_s))) for time in (LASTING_S, QUIET_S))
+    variance = robust_sd(np.diff(blocks, 2)) ** 2 / 6.0
+    left = swing_misfit(blocks, 0.1)
+    if left >= SWINGS * variance * blocks.size:
+        return False
+    held = fit_held_rise(blocks, quiet, lasting)
+    return held is None or left - held.misfit < SURE * max(held.misfit / blocks.size, 1e-300)
 
 
 def find_onset(level: FloatArray, quiet: int, height: float, stair: float) -> Onset:

@@ -16,6 +16,7 @@ __all__ = [
     "least_rise",
     "polynomial_misfits",
     "sigmoid_misfit",
+    "swing_misfit",
 ]
 
 MOST_PLACES = 40  # of the start and of the end of a rise that are tried
@@ -130,6 +131,30 @@ def sigmoid_misfit(level: FloatArray) -> float:
     curve -= curve.mean(axis=1, keepdims=True)
     off = level - level.mean()
     return float(off @ off - np.max((curve @ off) ** 2 / (curve**2).sum(axis=1)))
+
+
+def swing_misfit(level: FloatArray, fewest: float) -> float:
+    """Sum of squares that the best swing leaves of a level.
+
+    Parameters
+    ----------
+    level : (n,)
+        At even steps. [reading]
+    fewest
+        Turns that it has in all of the level; the most are a dozen.
+    """
+    off = level - level.mean()
+    turns = np.arange(fewest, 12, 0.1)
+    best = float(turns[int(_swings_of(off, turns).argmax())])
+    near = np.arange(max(best - 0.1, fewest), best + 0.1, 0.01)
+    return float(off @ off - _swings_of(off, near).max())
+
+
+def _swings_of(off: FloatArray, turns: FloatArray) -> FloatArray:
+    """Sum of squares of a level net of its mean (n,) that a swing of so many turns (k,) explains; (k,)."""
+    phase = 2 * np.pi * turns[:, None] * np.arange(off.size) / off.size
+    swings = np.linalg.qr(np.stack([np.ones_like(phase), np.cos(phase), np.sin(phase)], axis=2))[0]
+    return np.asarray(((off @ swings) ** 2).sum(axis=1), dtype=np.float64)
 
 
 SIGMOID_WIDTHS = np.geomspace(0.03, 0.5, 12)  # of the log's length; a narrower one is a step

@@ -40,10 +40,11 @@ def test_rises_of_ten_deviations_are_found_with_little_zero(rate, quiet):
     assert np.mean([is_found(*each) for each in rises]) == 1
 
 
+DOUBTED = ("ends", "t³", "step", "wandering", "mains hum, 50")
+
+
 @pytest.mark.parametrize("rate", [10, 20, 200])
-@pytest.mark.parametrize(
-    "kind", [kind for kind in NO_RISES if "ends" in kind or "t³" in kind or "step" in kind]
-)
+@pytest.mark.parametrize("kind", [kind for kind in NO_RISES if any(word in kind for word in DOUBTED)])
 def test_what_may_be_no_rise_is_flagged(rate, kind):
     rng = np.random.default_rng(41)
     assert np.mean([is_found(*no_rise(rng, rate, kind), warned=False) for _ in range(12)]) <= 1 / 12
