@@ -13,9 +13,9 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests import closed_forms as forms
 
 from strikeproof.drivetrain import Blow, Joint, build_chain, locked_chain, simulate_blow
-from strikeproof.drivetrain import closed_forms as forms
 from strikeproof.drivetrain.chain import Body, Chain, find_pace, link_chain
 from strikeproof.drivetrain.priors import find_damping_ratio
 from strikeproof.drivetrain.records import ArticleModel, BoltModel, Lump, RigModel, SpringCam, ToolModel

@@ -19,7 +19,7 @@ from strikeproof.design.scanning import Judged, Scan
 from strikeproof.parts import margins_at
 from strikeproof.quantity import FloatArray
 
-__all__ = ["BEYOND", "Names", "finish_search", "peak_beyond", "places_beyond"]
+__all__ = ["BEYOND", "Names", "finish_search", "places_beyond"]
 
 BEYOND: Final = 0.95
 """Share of the draws whose peak an article must stand."""
@@ -37,16 +37,6 @@ class _Final:
     found: Found
     broken: str | None
     gain: float
-
-
-def peak_beyond(results: Results) -> FloatArray:
-    """Peak at the head that the hardest-hitting tool exceeds in one draw of twenty, (articles,). [N·m]
-
-    References
-    ----------
-    Derived here: a quantile of the draws, `BEYOND`.
-    """
-    return np.asarray(np.quantile(results.peaks, BEYOND, axis=1).max(axis=1))
 
 
 def places_beyond(results: Results) -> tuple[FloatArray, ...]:

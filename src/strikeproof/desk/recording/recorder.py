@@ -370,11 +370,6 @@ class Recorder:
                 self.book.changes += 1
 
     @property
-    def is_armed(self) -> bool:
-        """Whether a run is waited for or recorded."""
-        return self._armed is not None
-
-    @property
     def listened_s(self) -> float:
         """How long the rig has been heard, by its own time. [s]"""
         return self._rig.now if self._rig is not None else 0.0

@@ -128,11 +128,6 @@ class BenchSignal:
         first = bench.campaign.tools[0].name, bench.campaign.reference
         self.full = float(bench.hammer(rng, *first, bench.campaign.protocol.duration_s)[1][-1])
 
-    @property
-    def is_running(self) -> bool:
-        """Whether a run goes on, to the loosening of its bolt."""
-        return self._run is not None
-
     def start(self, tool: str, article: str, *, wait_s: float = 1.0, spoil: Spoil | None = None) -> None:
         """Begin a run after a wait; one that goes on already is cut off.
 
