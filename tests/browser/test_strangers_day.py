@@ -285,14 +285,29 @@ def publish(day: Day, chromium: Browser, folder: Path) -> None:
         page.get_by_role("link", name="Save the page").click()
     saved = folder / got.value.suggested_filename
     got.value.save_as(saved)
-    with page.expect_download() as got:
-        page.get_by_role("link", name="Save the package").click()
-    packed = folder / got.value.suggested_filename
-    got.value.save_as(packed)
+    packed = bundle(page, folder)
     opens_anywhere(chromium, saved)
     names = zipfile.ZipFile(packed).namelist()
     assert zipfile.ZipFile(packed).testzip() is None
     assert sum(name.endswith(".arrows") for name in names) == RUNS + 2, names
+
+
+def bundle(page: Page, folder: Path) -> Path:
+    """The bundle, after what may be personal in it was shown; it is computed again and agrees."""
+    page.get_by_label("Licence").select_option("CC-BY-4.0")
+    page.get_by_role("button", name="Make the bundle").click()
+    expect(page.get_by_text("This may say something of a person")).to_be_visible(timeout=1000 * LONG_S)
+    page.get_by_label("What may be personal").select_option("keep")
+    page.get_by_role("button", name="Make the bundle").click()
+    save = page.get_by_role("link", name="Save the bundle")
+    expect(save).to_be_visible(timeout=1000 * LONG_S)
+    with page.expect_download() as got:
+        save.click()
+    packed = folder / got.value.suggested_filename
+    got.value.save_as(packed)
+    page.get_by_role("button", name="Compute it again").click()
+    expect(page.get_by_text("Everything agrees", exact=True)).to_be_visible(timeout=1000 * LONG_S)
+    return packed
 
 
 def opens_anywhere(chromium: Browser, saved: Path) -> None:

@@ -18,7 +18,7 @@ import pytest
 from tests.commands import strikeproof
 
 from strikeproof.desk.loading.load import load_campaign
-from strikeproof.desk.publishing.page import write_package
+from strikeproof.desk.publishing.bundle.making import BundleWishes, make_bundle
 from strikeproof.desk.publishing.parts import chart_file
 from strikeproof.desk.recording.recorder import open_recorder
 from strikeproof.desk.setting_up.run_rows import read_run_cells
@@ -91,8 +91,10 @@ def test_the_recorder_writes_a_sheet_that_reads_back(lab: Path) -> None:
 
 
 def test_page_charts_and_numbers_hold_nothing_odd(lab: Path) -> None:
-    with zipfile.ZipFile(write_package(lab, None)) as package:
-        scores = package.read("scores.csv").decode()
+    place = lab.parent / "bundle.zip"
+    make_bundle(lab, place, BundleWishes("CC0-1.0", personal="keep"))
+    with zipfile.ZipFile(place) as package:
+        scores = package.read("results/runs.csv").decode()
         drawings = [package.read(name) for name in package.namelist() if name.endswith(".svg")]
     for text in (scores, chart_file(lab, None, "run-order", "csv", {}).decode()):
         for row in csv.reader(io.StringIO(text)):

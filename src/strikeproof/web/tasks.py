@@ -11,10 +11,17 @@ from importlib import import_module
 from typing import Any, Final, Generic, TypeVar
 
 from strikeproof.desk.designing.views import DesignView, FitView, Refusal
-from strikeproof.desk.publishing.views import AnswerPanel, ComparisonView, ExplanationView
+from strikeproof.desk.publishing.views import (
+    AgreementView,
+    AnswerPanel,
+    BundleView,
+    ComparisonView,
+    ExplanationView,
+)
 
 __all__ = [
     "ASK",
+    "BUNDLE",
     "CHART",
     "COMPARE",
     "DESIGN",
@@ -27,8 +34,8 @@ __all__ = [
     "KEPT_EXPLANATION",
     "LOAD",
     "LOAD_UPLOAD",
-    "PACKAGE",
     "PAGE",
+    "RECOMPUTE",
     "Task",
 ]
 
@@ -59,7 +66,8 @@ KEPT_EXPLANATION: Final[Task[ExplanationView | None]] = Task("publishing.parts",
 CHART: Final[Task[bytes]] = Task("publishing.parts", "chart_file")
 PAGE: Final[Task[str]] = Task("publishing.page", "page_to_show")
 FILM: Final[Task[str]] = Task("publishing.page", "film_to_show")
-PACKAGE: Final[Task[Any]] = Task("publishing.page", "write_package")
+BUNDLE: Final[Task[BundleView]] = Task("publishing.bundle.shown", "bundle_to_show")
+RECOMPUTE: Final[Task[AgreementView]] = Task("publishing.bundle.shown", "recompute_to_show")
 LOAD: Final[Task[Any]] = Task("loading.upload", "load_inside")
 LOAD_UPLOAD: Final[Task[Any]] = Task("loading.upload", "load_upload")
 DESIGN: Final[Task[DesignView | Refusal]] = Task("designing.show", "design_to_show", keeps=True)

@@ -8,8 +8,10 @@ from typing import Any, Final
 
 __all__ = [
     "ENDINGS",
+    "AgreementView",
     "AnswerPanel",
     "AnswerRows",
+    "BundleView",
     "ChartSection",
     "ComparisonView",
     "Drawing",
@@ -118,3 +120,27 @@ class ExplanationView:
     tables: tuple[tuple[tuple[str, ...], ...], ...]
     drawings: tuple[Drawing, ...]
     quick: bool
+
+
+@dataclass(frozen=True, slots=True)
+class BundleView:
+    """A bundle that was made, or, where `file` is empty, what may be personal and nobody chose about yet.
+
+    `size` is in megabytes.
+    """
+
+    file: str
+    size: float
+    files: int
+    sha256: str
+    personal: tuple[str, ...]
+    notes: tuple[str, ...]
+    command: str
+
+
+@dataclass(frozen=True, slots=True)
+class AgreementView:
+    """What computing a bundle again gave, in lines."""
+
+    agrees: bool
+    lines: tuple[str, ...]

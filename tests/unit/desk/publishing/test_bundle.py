@@ -14,10 +14,13 @@ import pytest
 from PIL import Image
 from tests.commands import strikeproof
 from tests.unit.desk.logged import write_logged
+from tests.unit.publish.explain.sample import bare_why
 
 from strikeproof.desk.loading.load import load_campaign
+from strikeproof.desk.publishing import report
 from strikeproof.desk.publishing.bundle.making import BundleWishes, PersonalData, make_bundle
 from strikeproof.desk.publishing.bundle.recomputing import recompute_bundle
+from strikeproof.desk.publishing.bundle.shown import bundle_to_show
 from strikeproof.desk.runs.standing import set_run_aside
 from strikeproof.errors import BadInput
 from strikeproof.publish import gallery, page
@@ -27,11 +30,12 @@ KEEP = BundleWishes(licence="cc-by-4.0", authors=("A. Nonymus",), personal="keep
 
 
 @pytest.fixture(scope="module", autouse=True)
-def one_chart() -> Iterator[None]:
-    """Of all charts only one is drawn: they have tests of their own, and take most of the time."""
+def short() -> Iterator[None]:
+    """Of all charts only one is drawn, and the page says why: both have tests of their own, and take long."""
     with pytest.MonkeyPatch.context() as patch:
         for module in (gallery, page):
-            patch.setattr(module, "find_charts", lambda report: gain_charts(report)[:1])
+            patch.setattr(module, "find_charts", lambda shown: gain_charts(shown)[:1])
+        patch.setattr(report, "_find_why", lambda *_: bare_why("nothing"))
         yield
 
 
@@ -56,6 +60,8 @@ def made(lab: Path) -> Path:
 def test_it_is_computed_again_elsewhere_and_agrees(made: Path) -> None:
     out, _ = strikeproof("recompute", made, code=0)
     assert "everything agrees" in out and "byte for byte" in out
+    with zipfile.ZipFile(made) as packed:
+        assert b'<section id="why">' in packed.read("page.html")  # it is not computed again
     assert all("same in every digit" in line for line in out.splitlines() if line.startswith("runs."))
 
 
@@ -116,6 +122,11 @@ def test_nothing_is_chosen_for_a_person(lab: Path) -> None:
     _, err = strikeproof("bundle", "-w", lab, "-o", out, "--licence", "CC0-1.0", code=2)
     assert "Operator: J. Doe" in err and "K. Roe" in err and "--strip" in err
     assert not out.exists()
+
+
+def test_the_browser_shows_what_is_personal_before_anything_is_written(lab: Path) -> None:
+    shown = bundle_to_show(lab, None, "CC0-1.0", "", "ask")
+    assert len(shown.personal) == 2 and not shown.file and not list((lab / "published").glob("*.zip"))
 
 
 def photo(path: Path) -> Path:
@@ -239,7 +250,7 @@ def test_an_archive_made_to_hurt_is_refused(
     with zipfile.ZipFile(hurting, "a", zipfile.ZIP_DEFLATED) as packed:
         harm(packed)
     _, err = strikeproof("recompute", hurting, code=2)
-    assert says in err
+    assert says in err and "get the bundle again" in err
     assert [each.name for each in tmp_path.rglob("*")] == ["in", "x.zip"]
 
 

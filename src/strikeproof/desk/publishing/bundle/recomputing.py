@@ -38,12 +38,13 @@ __all__ = ["RecomputeOutcome", "recompute_bundle", "unpack_bundle"]
 
 Progress = Callable[..., None]
 
+_AGAIN: Final = "get the bundle again from where it was published"
 _MOST_PAPER: Final = 1 << 24
 _MOST_TABLE: Final = 1 << 28
 _LINE: Final = re.compile(r"([0-9a-f]{64})  (\S.*)")
 _WHY: Final = (
     re.compile(r'<li><a href="#why">.*?</li>\n', re.DOTALL),
-    re.compile(r'<section id="why">.*?</section>\n\n?', re.DOTALL),
+    re.compile(r'<section id="why">.*?</section>\n', re.DOTALL),
 )
 _SAME: Final = ("strikeproof", "numpy", "matplotlib")
 """Of these versions the page depends to the last byte."""
@@ -131,8 +132,11 @@ def unpack_bundle(bundle: Path, into: Path) -> Path:
         raise BadInput(
             "there is no such file", where=str(bundle), allowed="a bundle", mend="name the .zip file"
         )
-    wanted = ("a bundle, as `strikeproof bundle` makes it", "get it again from where it was published")
-    return unpack_holding(bundle, into, ABOUT, wanted)
+    wanted = ("a bundle, as `strikeproof bundle` makes it", _AGAIN)
+    try:
+        return unpack_holding(bundle, into, ABOUT, wanted)
+    except BadInput as wrong:
+        raise BadInput(wrong.what, where="the bundle", allowed=wrong.allowed, mend=_AGAIN) from wrong
 
 
 def _verify(folder: Path) -> tuple[tuple[Problem, ...], int]:
@@ -164,7 +168,7 @@ def _verify(folder: Path) -> tuple[tuple[Problem, ...], int]:
 
 
 def _problem(name: str, what: str) -> Problem:
-    return Problem(name, None, what, "get the bundle again from where it was published")
+    return Problem(name, None, what, _AGAIN)
 
 
 def _set_against(folder: Path, table: DataTable, about: About) -> Iterator[Agreement]:

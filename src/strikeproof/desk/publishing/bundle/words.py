@@ -23,15 +23,20 @@ def agreement_lines(outcome: RecomputeOutcome) -> Iterator[str]:
     """Files, tables, page, and the end of it."""
     about = outcome.about
     simulated = "SIMULATED runs of " if about.simulated else ""
-    yield f"{outcome.bundle}: {simulated}{about.campaign!r}, {about.runs} runs, made {about.made}"
+    yield f"{outcome.bundle.name}: {simulated}{about.campaign!r}, {about.runs} runs, made {about.made}"
     for note in outcome.notes:
         yield f"note: {note}"
     yield f"files  {outcome.files} as listed, {len(outcome.problems)} not"
     for problem in outcome.problems:
         yield f"  {problem.file} {problem.problem}"
     width = max(len(each.table) for each in outcome.tables)
+    before: tuple[Difference, ...] = ()
     for each in outcome.tables:
-        yield f"{each.table:<{width}}  {_table_words(each)}"
+        is_told = bool(each.differences) and each.differences == before  # the CSV file of a JSON file
+        before = each.differences
+        yield f"{each.table:<{width}}  {_table_words(each)}{', as above' if is_told else ''}"
+        if is_told:
+            continue
         for difference in each.differences[:_SHOWN]:
             yield f"  {difference_words(difference)}"
         if len(each.differences) > _SHOWN:
