@@ -131,6 +131,9 @@ def find_names(above: Sequence[str], separator: str, width: int) -> tuple[list[t
 
 _MOST_HEADING_LINES = 5
 _MOST_OTHER_LINES = 2
+_LIMITS = re.compile(
+    r"\W*(?:min|max|low|high|range|limit|scale|full scale|gain|offset|sensor|type)", re.IGNORECASE
+)
 _RULE = re.compile(r"[-=_+|:;,*\s]*[-=_*]{3}[-=_+|:;,*\s]*")
 
 
@@ -138,6 +141,8 @@ def _heading_block(above: Sequence[str], separator: str, width: int) -> list[lis
     """The lines of names, units and the like right above the numbers, the nearest first.
 
     Rules drawn of dashes are skipped; so are a few other lines, where what is above them has units or a time.
+    A line with a digit is not, unless it says that it holds limits: it may be the first row, damaged so that
+    it is none.
     """
     filled = [line for line in _whole_lines(above) if line.strip() and not _RULE.fullmatch(line)]
     block: list[list[str]] = []
@@ -146,9 +151,13 @@ def _heading_block(above: Sequence[str], separator: str, width: int) -> list[lis
         late = not block and i > 0  # other lines stand between
         if cells is not None and not (late and _tells(cells) < min(2, width)):
             block.append(cells)
-        elif block or i >= _MOST_OTHER_LINES:
+        elif block or i >= _MOST_OTHER_LINES or _may_be_a_row(line):
             break
     return block
+
+
+def _may_be_a_row(line: str) -> bool:
+    return any(each.isdigit() for each in line) and _LIMITS.match(line) is None
 
 
 def _whole_lines(above: Sequence[str]) -> list[str]:

@@ -8,6 +8,7 @@ import re
 from typing import Any, Final
 
 import pyarrow as pa
+import pyarrow.compute as pc
 
 __all__ = ["CLOSE_STAMP", "NAMED_DATE", "YEAR_BEHIND", "plain_stamp", "plain_stamps"]
 
@@ -48,10 +49,15 @@ _SEEN: Final = 60
 
 def plain_stamps(cells: Any) -> Any:
     """The cells of a column in the form that is read; a column that has it already is not touched."""
-    texts = cells[:_SEEN].to_pylist()
-    if all(text is None or plain_stamp(text) == text for text in texts):
+    if all(text is None or plain_stamp(text) == text for text in _texts(cells[:_SEEN])):
         return cells
-    return pa.array([None if text is None else plain_stamp(text) for text in cells.to_pylist()], pa.string())
+    return pa.array([None if text is None else plain_stamp(text) for text in _texts(cells)], pa.string())
+
+
+def _texts(cells: Any) -> list[str | None]:
+    """The cells as they are written; bytes that are no text in a damaged log stay marked as such."""
+    raw = pc.cast(cells, pa.binary()).to_pylist()
+    return [None if each is None else each.decode("utf-8", "replace") for each in raw]
 
 
 def plain_stamp(text: str) -> str:

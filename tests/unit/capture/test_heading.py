@@ -100,3 +100,20 @@ def test_rates_in_a_preamble(line: str, rate: float | None) -> None:
 )
 def test_headers(above: list[str], separator: str, names: list[tuple[str, str | None]]) -> None:
     assert find_names(above, separator, 2)[0] == names
+
+
+@pytest.mark.parametrize(
+    ("between", "names"),
+    [
+        ("max;100", [("t", "s"), ("load", "kN")]),
+        ("float;double", [("t", "s"), ("load", "kN")]),
+        ("0.000-0.391", [("column 1", None), ("column 2", None)]),
+        ('"0.000;0.391', [("column 1", None), ("column 2", None)]),
+        ("err;0.391", [("column 1", None), ("column 2", None)]),
+    ],
+)
+def test_a_damaged_first_row_does_not_pass_for_a_line_of_the_heading(
+    between: str, names: list[tuple[str, str | None]]
+) -> None:
+    """Else the row would be gone without a word; without names its channel cannot be picked by accident."""
+    assert find_names(["t [s];load [kN]", between], ";", 2)[0] == names

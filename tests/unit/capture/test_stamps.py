@@ -101,3 +101,15 @@ def test_a_known_rate_settles_the_unit() -> None:
 def test_a_counter_of_microseconds_is_no_date() -> None:
     stamps = read_number_stamps(1.2e9 + np.arange(100_000) * 100.0, None, None)
     assert stamps.started is None and stamps.seconds[-1] == pytest.approx(9.9999)
+
+
+def test_a_stamp_with_bytes_that_are_no_text_is_unreadable() -> None:
+    """Cells are cut without a look at their encoding, so that a damaged log is read as far as it goes."""
+    raw = [b"12:03:04.125", b"12:0\xff:04.250", b"Mar 17 2026 \xff", b"12:03:04.500"]
+    np.testing.assert_allclose(read_text_stamps(_as_text(raw)).seconds, [0, np.nan, np.nan, 0.375], atol=1e-9)
+
+
+def _as_text(raw: list[bytes]) -> pa.Array:
+    """Text whose encoding nobody checked, as the reader of separated values makes it."""
+    _null, offsets, data = pa.array(raw).buffers()
+    return pa.Array.from_buffers(pa.string(), len(raw), [None, offsets, data])
