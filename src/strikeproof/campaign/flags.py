@@ -85,6 +85,16 @@ _IN_TELLING_ORDER: Final = (
         rig=_SAY,
     ),
     FlagKind(
+        "begins-loaded",
+        "begins under load",
+        "the reading before the run is far above the cell's own zero: the bolt was tight already",
+        "Loosen the bolt before each run. If it was loose, that reading is the cell's own zero: give it as "
+        "rig.zero, or calibrate the rig.",
+        score=_SPOILS,
+        rig=_SPOILS,
+        evidence=False,
+    ),
+    FlagKind(
         "not-examined",
         "could not be examined",
         "the log cannot be worked through, so the run has no score",

@@ -199,6 +199,7 @@ class RigTable(_Table):
     clamp_stiffness_n_per_m: Positive | None = None
     resolution: Positive | None = None
     full_scale: Positive | None = None
+    zero: float | None = None
     repeatability_percent: Percent | None = None
 
 

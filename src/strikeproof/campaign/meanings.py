@@ -47,6 +47,7 @@ MEANINGS: Final[Mapping[str, Mapping[str, Words]]] = {
         "clamp_stiffness_n_per_m": ("Stiffness of the clamped parts", "bolt and joint in series"),
         "resolution": ("Step of the readings", "in the channel's unit"),
         "full_scale": ("Full scale", "reading at which the recorder saturates"),
+        "zero": ("Own zero of the cell", "reading with the bolt loose; else that of the calibration, or 0"),
         "repeatability_percent": ("Repeatability", "standard deviation of repeated runs, of the score"),
     },
     "bolt": {

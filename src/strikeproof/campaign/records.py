@@ -75,6 +75,7 @@ class Rig:
     clamp_stiffness_n_per_m: float | None = None
     resolution: float | None = None
     full_scale: float | None = None
+    zero: float | None = None
     repeatability_percent: float | None = None
     own_unit: bool = False
 

@@ -49,6 +49,7 @@ sample_rate_hz = 10000
 clamp_stiffness_n_per_m = 8e8
 resolution = 0.01
 full_scale = 250
+zero = 0.4
 repeatability_percent = 2
 
 [bolt]

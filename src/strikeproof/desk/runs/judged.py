@@ -18,7 +18,13 @@ from strikeproof.capture import pick_name
 from strikeproof.capture.log import CHANNEL_KEY
 from strikeproof.desk.calibrating.worth import Worth, find_worth, level_in_readings
 from strikeproof.desk.runs.facts import NotExamined, TraceTask, find_facts
-from strikeproof.desk.runs.overload import Overload, find_overloads, later_on_bolt, overload_warnings
+from strikeproof.desk.runs.overload import (
+    Overload,
+    find_loaded_starts,
+    find_overloads,
+    later_on_bolt,
+    overload_warnings,
+)
 from strikeproof.desk.runs.scale_audit import audit_scales, say_in_doubt
 from strikeproof.errors import BadInput, StoreError, StrikeproofError
 from strikeproof.quantity import FloatArray, unit_ratio
@@ -115,6 +121,7 @@ def judge_runs(
     ratios = _ratios(campaign, worth, stored, seen)
     overloads = find_overloads(store, campaign, worth, stored, facts, tasks)
     later = later_on_bolt(campaign, stored, overloads)
+    loaded = find_loaded_starts(campaign, worth, stored, facts)
     scales = audit_scales(campaign, stored, facts)
     beyond = [run.row.run for run in stored if run.key in ratios and run.set_aside is None]
     if beyond:
@@ -127,7 +134,13 @@ def judge_runs(
             run,
             order,
             seen.get(run.key),
-            _Aside(ratios.get(run.key), overloads.get(run.key), later.get(run.key), scales.get(run.key)),
+            _Aside(
+                ratios.get(run.key),
+                overloads.get(run.key),
+                later.get(run.key),
+                loaded.get(run.key),
+                scales.get(run.key),
+            ),
             window_s=_timed_window(campaign),
         )
         for order, run in enumerate(stored, start=1)
@@ -159,6 +172,7 @@ def judge_chosen(
     facts = _examined(seen)
     overloads = find_overloads(store, campaign, calibrated or worth, chosen, facts, tasks)
     later = later_on_bolt(campaign, in_time_order(chosen), overloads)
+    loaded = find_loaded_starts(campaign, calibrated or worth, chosen, facts)
     ratios = _ratios(campaign, worth, chosen, seen)
     return tuple(
         (
@@ -167,7 +181,7 @@ def judge_chosen(
                 run,
                 run.ordinal + 1,
                 seen.get(run.key),
-                _Aside(ratios.get(run.key), overloads.get(run.key), later.get(run.key)),
+                _Aside(ratios.get(run.key), overloads.get(run.key), later.get(run.key), loaded.get(run.key)),
                 window_s=_timed_window(campaign),
             ),
             facts.get(run.key),
@@ -300,11 +314,13 @@ def unit_factor(campaign: Campaign, trace: KeptTrace, channel: str) -> float:
 
 @dataclass(frozen=True, slots=True)
 class _Aside:
-    """What is known of a run beside its trace: why it is a ratio only, its overload, an earlier one's run."""
+    """What is known of a run beside its trace: why it is a ratio only, its overload, an earlier one's run,
+    and how its bolt stood under load before it."""
 
     ratio: str | None
     overload: Overload | None
     spent_in: str | None
+    loaded: str | None
     scale: str | None = None
 
     def first(self) -> Iterator[Flag]:
@@ -313,6 +329,8 @@ class _Aside:
             yield Flag("overload", str(self.overload))
         if self.spent_in is not None:
             yield Flag("bolt-overloaded", f"the bolt was overloaded before, in {self.spent_in}")
+        if self.loaded is not None:
+            yield Flag("begins-loaded", self.loaded)
         if self.scale is not None:
             yield Flag("scale", self.scale)
 

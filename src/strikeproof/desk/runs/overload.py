@@ -21,15 +21,25 @@ from strikeproof.campaign.store import Store
 from strikeproof.desk.calibrating.worth import Worth, level_in_readings
 from strikeproof.desk.runs.facts import TraceTask
 from strikeproof.desk.safety.bolt_limit import BoltLimit, find_limit, highest_level
+from strikeproof.desk.safety.own_zero import has_own_zero, level_at, own_zero, stands_loaded
 from strikeproof.desk.workspace.results_version import SCORES
 from strikeproof.errors import StrikeproofError
 from strikeproof.quantity import FloatArray, unit_label, write_number
 from strikeproof.trace import RunFacts
 
-__all__ = ["Overload", "bolt_of", "find_overloads", "later_on_bolt", "overload_warnings", "suspects"]
+__all__ = [
+    "Overload",
+    "bolt_of",
+    "find_loaded_starts",
+    "find_overloads",
+    "later_on_bolt",
+    "overload_warnings",
+    "suspects",
+]
 
 _BUCKET_S: Final = 0.02  # as the live watch averages
 _NAMED: Final = 6
+_SURE: Final = 3.0  # deviations of one sample
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,11 +92,36 @@ def find_overloads(
         nets = (
             _typed(campaign, worth, run)
             if task is None
-            else _logged(campaign, worth, facts.get(run.key), ends.get(task.sha256), task.factor)
+            else _logged(
+                campaign, facts.get(run.key), ends.get(task.sha256), task.factor, _zeros(campaign, worth, run)
+            )
         )
         level = float(worth.levels(nets).max()) if nets.size else -np.inf
         if level > limit.level:
             found[run.key] = Overload(level, limit.level, limit.level / limit.share, limit.unit)
+    return found
+
+
+def find_loaded_starts(
+    campaign: Campaign, worth: Worth, runs: Sequence[StoredRun], facts: Mapping[int, RunFacts]
+) -> dict[int, str]:
+    """The runs whose bolt was under load before they began, by their keys, with how far.
+
+    Runs before which a person said that the bolt was loose are none of them.
+    """
+    limit = find_limit(campaign, worth)
+    found = {}
+    for run in runs:
+        seen = facts.get(run.key)
+        if seen is None or seen.zero is None or has_own_zero(run):
+            continue
+        off = seen.zero - own_zero(campaign, worth)
+        level = level_at(worth, abs(off) if seen.has("backwards") else off)
+        if level > 0.0 and stands_loaded(limit, level, level_at(worth, _SURE * (seen.zero_sd or 0.0))):
+            shown = f"{write_number(level, 3)} {unit_label(limit.unit)}"
+            found[run.key] = (
+                f"the rig showed {shown} before the first blow, and the score is only what came on top"
+            )
     return found
 
 
@@ -98,11 +133,12 @@ def suspects(
     if limit.level is None:
         return ()
     ends = find_ends(store, list(tasks.values()))
-    moved = {
-        key: task.factor * max(ends[task.sha256][1] - ends[task.sha256][0], ends[task.sha256][1])
-        for key, task in tasks.items()
-        if task.sha256 in ends
-    }
+    zero = own_zero(campaign, worth)
+    moved = {}
+    for key, task in tasks.items():
+        if task.sha256 in ends:
+            low, high = (task.factor * each for each in ends[task.sha256])
+            moved[key] = max(high - low, high, abs(high - zero), abs(low - zero))
     return tuple(key for key, far in moved.items() if float(worth.levels(np.array([far]))[0]) > limit.level)
 
 
@@ -116,14 +152,25 @@ def _typed(campaign: Campaign, worth: Worth, run: StoredRun) -> FloatArray:
     return np.empty(0) if level is None else np.array([level])
 
 
+def _zeros(campaign: Campaign, worth: Worth, run: StoredRun) -> tuple[float, ...]:
+    """What a run's load is counted from beside its own zero: a bolt may have been tight before it.
+
+    Nothing where a person said that the bolt was loose.
+    """
+    return () if has_own_zero(run) else (own_zero(campaign, worth),)
+
+
 def _logged(
     campaign: Campaign,
-    worth: Worth,
     facts: RunFacts | None,
     ends: tuple[float, float] | None,
     factor: float,
+    zeros: tuple[float, ...],
 ) -> FloatArray:
-    """Net readings that a log held: its growth, the level after each blow, and the highest at any time."""
+    """Net readings that a log held: its growth, the level after each blow, and the highest at any time.
+
+    The highest counts from the run's own zero and from `zeros`, whichever gives the greater load.
+    """
     if facts is None:
         return np.empty(0)
     nets = [facts.growth_level, facts.blow_levels]
@@ -131,10 +178,8 @@ def _logged(
         nets.append(np.array([facts.score]))
     if ends is not None:
         low, high = factor * ends[0], factor * ends[1]
-        zero = facts.zero
-        if zero is None:  # of a log that begins under load: as the gross reading says, at the least
-            zero = 0.0 if worth.calibration is None else float(worth.calibration.fit.zero.reading)
-        nets.append(np.array([zero - low if facts.has("backwards") else high - zero]))
+        known = np.array([*zeros, *(() if facts.zero is None else (facts.zero,))])
+        nets.append(known - low if facts.has("backwards") else high - known)
     return np.concatenate(nets)
 
 

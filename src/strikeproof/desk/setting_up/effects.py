@@ -36,7 +36,7 @@ class Effect:
 
 _SCORED_ANEW: Final = {
     "protocol": ("duration", "direction", "rotation", "score"),
-    "rig": ("name", "channel", "unit", "sample_rate_hz", "resolution", "full_scale"),
+    "rig": ("name", "channel", "unit", "sample_rate_hz", "resolution", "full_scale", "zero"),
     "bolt": ("thread", "class", "hand", "friction", "thread_friction", "head_friction", "name", *OWN_KEYS),
 }
 _WORDS_ONLY: Final = ("name", "note", "price")

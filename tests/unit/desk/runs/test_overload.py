@@ -161,3 +161,54 @@ def test_load_runs_compare_json_and_page_all_say_it(tmp_path: Path) -> None:
     page = (tmp_path / "page.html").read_text()
     assert "the bolt was loaded to 320 kN" in page
     assert "the bolt was loaded beyond what it may carry" in page
+
+
+STANDING_KN = 100.0
+
+
+def standing_logs(folder: Path) -> JudgedCampaign:
+    """One log from 0 to some 98 kN, and the same growth on a bolt that stands at 100 kN before."""
+    source = folder / "campaign"
+    for name, zero in (("loose", 0.0), ("tight", STANDING_KN)):
+        plan = TracePlan(
+            sample_rate_hz=2000.0, length_s=10.0, start_s=2.5, hammer_s=4.3, window_s=4.0, zero=zero
+        )
+        trace = simulate_trace(np.random.default_rng(3), plan=plan)
+        (source / "logs").mkdir(parents=True, exist_ok=True)
+        rows = np.column_stack([trace.time, trace.reading])
+        np.savetxt(
+            source / "logs" / f"{name}.csv", rows, "%.6f", ",", header="time [s],load [kN]", comments=""
+        )
+    sheet = HEAD + "".join(f"{n},{n}.csv,air,plain,1,{n},,,,\n" for n in ("loose", "tight"))
+    return judge(load(folder, sheet))
+
+
+def test_a_bolt_that_was_tight_before_its_run_is_judged_by_all_that_it_carries(tmp_path: Path) -> None:
+    judged = standing_logs(tmp_path)
+    loose, tight = judged.runs
+    assert tight.score == pytest.approx(loose.score), "the score is the growth alone"
+    assert loose.overload is None and not flags(judged)["loose"]
+    assert tight.overload is not None
+    assert tight.overload.level == pytest.approx(STANDING_KN + float(loose.growth_level.max()), rel=0.02)
+    kinds = [flag.kind for flag in tight.flags]
+    assert kinds[:2] == ["overload", "begins-loaded"]
+    assert "begins-loaded" not in [flag.kind for flag in loose.flags]
+    assert "100 kN before the first blow" in str(tight.flags[1])
+
+
+def test_a_cell_whose_own_zero_is_given_stands_at_no_load(tmp_path: Path) -> None:
+    standing_logs(tmp_path)
+    path = tmp_path / "campaign" / "campaign.toml"
+    path.write_text(path.read_text().replace('unit = "kN"', 'unit = "kN"\nzero = 100.0'))
+    load_campaign(tmp_path / "campaign", tmp_path / "lab")
+    kinds = {run.stored.row.run: [flag.kind for flag in run.flags] for run in judge(tmp_path / "lab").runs}
+    assert not {"overload", "begins-loaded"} & set(kinds["tight"])
+
+
+def test_without_a_load_nothing_is_said_of_a_reading_before_a_run(tmp_path: Path) -> None:
+    source = tmp_path / "campaign"
+    write_log(source, "far.csv", scale=1.0)
+    text = (source / "logs" / "far.csv").read_text().replace("[kN]", "[div]")
+    (source / "logs" / "far.csv").write_text(text)
+    judged = judge(load(tmp_path, HEAD + "far,far.csv,air,plain,1,b,,,,\n", unit="div"))
+    assert "begins-loaded" not in [flag.kind for flag in judged.runs[0].flags]
