@@ -12,21 +12,31 @@ import numpy as np
 from strikeproof.campaign.calibration_sheet import read_calibration_sheet
 from strikeproof.campaign.folder import read_campaign
 from strikeproof.campaign.inside import path_inside
-from strikeproof.campaign.records import CalibrationSource, Campaign
+from strikeproof.campaign.records import Bolt, CalibrationSource, Campaign
 from strikeproof.errors import BadFile, BadInput
+from strikeproof.joint import Friction, allowed_clamp_load, parse_thread, torque_tension
 from strikeproof.judge.budget import Budget, calibration_budget
 from strikeproof.judge.calibration import CalibrationFit, fit_calibration
 from strikeproof.judge.degree import LackOfFit
-from strikeproof.quantity import FloatArray, IntArray, unit_label, write_number, write_uncertain
+from strikeproof.quantity import (
+    FloatArray,
+    IntArray,
+    kind_of_unit,
+    to_si,
+    unit_label,
+    write_number,
+    write_uncertain,
+)
 
-__all__ = ["CalibrationOutcome", "calibrate_folder", "calibrate_rows"]
+__all__ = ["CalibrationOutcome", "calibrate_folder", "calibrate_rows", "torque_per_force"]
 
 
 @dataclass(frozen=True, slots=True)
 class CalibrationOutcome:
     """A calibration curve and the budget of one read-out at the upper end of its range.
 
-    `suspect_lines` are the lines of the sheet whose point is too far off the curve to be chance.
+    `suspect_lines` are the lines of the sheet whose point is too far off the curve to be chance. `cautions`
+    say that the bolt was loaded too far for it.
     """
 
     fit: CalibrationFit
@@ -34,18 +44,20 @@ class CalibrationOutcome:
     applied_unit: str
     reading_unit: str
     suspect_lines: tuple[int, ...]
+    cautions: tuple[str, ...] = ()
 
     def as_json(self) -> dict[str, Any]:
         """As the command line prints it."""
         fit = self.fit.as_json(
             applied_unit=self.applied_unit, reading_unit=self.reading_unit, budget=self.budget.as_json()
         )
-        return fit | {"lines_to_check": list(self.suspect_lines)}
+        return fit | {"lines_to_check": list(self.suspect_lines), "cautions": list(self.cautions)}
 
     def lines(self) -> list[tuple[str, str]]:
         """Label and value, for a terminal."""
         notes = [("note", note) for note in self.fit.notes]
-        return [*self.rows(), *(("look at", each) for each in self.doubts()), *notes]
+        cautions = [("caution", each) for each in self.cautions]
+        return [*cautions, *self.rows(), *(("look at", each) for each in self.doubts()), *notes]
 
     def doubts(self) -> list[str]:
         """Lines of the sheet that do not go with the others."""
@@ -143,7 +155,41 @@ def calibrate_rows(
         resolution=campaign.rig.resolution,
     )
     suspects = tuple(int(rows[index]["line"]) for index in fit.suspects)
-    return CalibrationOutcome(fit, budget, source.applied_unit, campaign.rig.unit, suspects)
+    cautions = _beyond_bolt(campaign, source.applied_unit, float(max(fit.applied_range, key=abs)))
+    return CalibrationOutcome(fit, budget, source.applied_unit, campaign.rig.unit, suspects, cautions)
+
+
+def torque_per_force(bolt: Bolt) -> float | None:
+    """c of T = c F for a test bolt; None when thread or friction is not known. [m]"""
+    friction = _friction(bolt)
+    if bolt.thread is None or friction is None:
+        return None
+    return torque_tension(parse_thread(bolt.thread), friction).torque_per_force
+
+
+def _friction(bolt: Bolt) -> Friction | None:
+    if bolt.friction is not None:
+        return Friction.total(bolt.friction)
+    if bolt.thread_friction is not None and bolt.head_friction is not None:
+        return Friction(bolt.thread_friction, bolt.head_friction)
+    return None
+
+
+def _beyond_bolt(campaign: Campaign, unit: str, highest: float) -> tuple[str, ...]:
+    """That calibrating took the bolt beyond what the campaign allows it, as far as that can be said."""
+    parts, kind = campaign.bolt.parts(), kind_of_unit(unit)
+    per_force = 1.0 if kind == "force" else torque_per_force(campaign.bolt)
+    if parts is None or parts.property_class is None or kind is None or per_force is None:
+        return ()
+    load = to_si(highest, unit, kind) / per_force
+    allowed = allowed_clamp_load(parts.thread, parts.property_class, campaign.bolt.largest_proof_share)
+    if load <= allowed:
+        return ()
+    return (
+        f"calibrated up to {write_number(load / 1e3, 3)} kN of clamp load, where "
+        f"{write_number(allowed / 1e3, 3)} kN is allowed: take that bolt out of use, and calibrate on one "
+        "that may carry it, or less far",
+    )
 
 
 def _applied_uncertainty(rows: Sequence[Mapping[str, Any]]) -> FloatArray | None:

@@ -370,7 +370,11 @@ def _view(outcome: CalibrationOutcome, places: Sequence[int]) -> CalibrationView
     grid = np.linspace(low, high, _CURVE)
     powers = np.vander(grid, len(fit.coefficients), increasing=True)
     return CalibrationView(
-        facts=(*outcome.rows(), *(("note", note) for note in outcome.fit.notes)),
+        facts=(
+            *(("caution", each) for each in outcome.cautions),
+            *outcome.rows(),
+            *(("note", note) for note in outcome.fit.notes),
+        ),
         residuals=dict(zip(places, fit.residuals.tolist(), strict=True)),
         suspects=outcome.suspect_lines,
         budget=tuple(

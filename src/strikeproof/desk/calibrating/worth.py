@@ -7,11 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from strikeproof.campaign.records import Bolt, Campaign, ScoreRule
+from strikeproof.campaign.records import Campaign, ScoreRule
 from strikeproof.campaign.store import Store
-from strikeproof.desk.calibrating.calibration import CalibrationOutcome, calibrate_rows
+from strikeproof.desk.calibrating.calibration import CalibrationOutcome, calibrate_rows, torque_per_force
 from strikeproof.errors import BadInput, StrikeproofError
-from strikeproof.joint import Friction, parse_thread, torque_tension
 from strikeproof.judge.readout import applied_values, expected_reading, read_out_net
 from strikeproof.quantity import FloatArray, LoadKind, from_si, kind_of_unit, to_si
 
@@ -84,7 +83,7 @@ class Worth:
 
 def find_worth(store: Store, key: int, campaign: Campaign, *, plain: str | None = None) -> Worth:
     """What readings are worth; `plain` gives a reason to leave the calibration aside."""
-    per_force = _torque_per_force(campaign.bolt)
+    per_force = torque_per_force(campaign.bolt)
     calibration, notes = _calibration(store, key, campaign)
     if calibration is not None and plain is None:
         unit = calibration.applied_unit
@@ -123,21 +122,6 @@ def _elsewhere(campaign: Campaign) -> str | None:
         return f"the calibration was made on rig {source.rig!r}, the runs on {campaign.rig.name!r}"
     if source.bolt is not None and source.bolt != campaign.bolt.name:
         return f"the calibration was made on bolt {source.bolt!r}, the runs on {campaign.bolt.name!r}"
-    return None
-
-
-def _torque_per_force(bolt: Bolt) -> float | None:
-    friction = _friction(bolt)
-    if bolt.thread is None or friction is None:
-        return None
-    return torque_tension(parse_thread(bolt.thread), friction).torque_per_force
-
-
-def _friction(bolt: Bolt) -> Friction | None:
-    if bolt.friction is not None:
-        return Friction.total(bolt.friction)
-    if bolt.thread_friction is not None and bolt.head_friction is not None:
-        return Friction(bolt.thread_friction, bolt.head_friction)
     return None
 
 

@@ -1,0 +1,37 @@
+"""Calibrating loads the bolt too: beyond what it may carry that is said."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from tests.unit.desk.live_bench import CAMPAIGN  # an M20 of class 10.9
+
+from strikeproof.campaign.folder import read_campaign
+from strikeproof.campaign.records import CalibrationSource
+from strikeproof.desk.calibrating.calibration import calibrate_rows
+
+
+@pytest.mark.parametrize(
+    ("unit", "highest", "is_beyond"),
+    [
+        ("kN", 150.0, False),
+        ("kN", 160.0, True),
+        ("N m", 400.0, False),
+        ("N m", 600.0, True),
+        ("div", 900.0, False),
+    ],
+)
+def test_a_calibration_beyond_the_bolts_limit_is_cautioned_of(
+    tmp_path: Path, unit: str, highest: float, is_beyond: bool
+) -> None:
+    """0.75 of a proof load of 203 kN (ISO 898-1:2013, Table 5) is 152 kN; at friction 0.12 some 480 N·m."""
+    path = tmp_path / "campaign.toml"
+    path.write_text(CAMPAIGN)
+    rows = [
+        {"line": n, "applied": share * highest, "reading": 10.0 * share, "direction": None, "repeat": None}
+        for n, share in enumerate((0.0, 0.25, 0.5, 0.75, 1.0), start=2)
+    ]
+    outcome = calibrate_rows(read_campaign(path), CalibrationSource("c.csv", unit), rows)
+    assert bool(outcome.cautions) == is_beyond
+    assert ("caution" in dict(outcome.lines())) == is_beyond
