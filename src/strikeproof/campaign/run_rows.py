@@ -21,6 +21,7 @@ __all__ = [
     "AMENDED",
     "LOADED",
     "LOG_REPLACED",
+    "OVERLOADED",
     "PUT_BACK",
     "SET_ASIDE",
     "SOUND",
@@ -43,6 +44,7 @@ __all__ = [
 
 SET_ASIDE, PUT_BACK, LOADED, AMENDED = "set aside", "put back", "loaded", "amended"
 LOG_REPLACED = "log replaced"
+OVERLOADED = "overloaded"  # beyond what its bolt might carry, by the campaign as it then was
 SOUND = "sound"  # its reason is the hash of the recording that was kept for the run
 
 

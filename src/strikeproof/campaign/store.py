@@ -19,6 +19,7 @@ from strikeproof.campaign.identity import new_identity
 from strikeproof.campaign.kept import CalibrationRows, Event, KeptTrace, KnownCampaign, StoredRun
 from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.run_rows import (
+    OVERLOADED,
     PUT_BACK,
     SET_ASIDE,
     SOUND,
@@ -359,6 +360,32 @@ class Store:
         """Let a run count again."""
         with writing(self.engine) as db:
             say(db, run.key, PUT_BACK, None, by)
+
+    def keep_overloads(self, found: Mapping[int, str]) -> None:
+        """Let the history of runs, by key, say how they went beyond their bolt's limit, unless it does."""
+        known = self.overloads(found)
+        fresh = {key: words for key, words in found.items() if known.get(key) != words}
+        if fresh:
+            with writing(self.engine) as db:
+                for key, words in fresh.items():
+                    say(db, key, OVERLOADED, words, "audit")
+
+    def overloads(self, keys: Iterable[int]) -> dict[int, str]:
+        """Those of some runs, by key, that were ever beyond their bolt's limit, with how far."""
+        wanted = list(keys)
+        found: dict[int, str] = {}
+        with self._readable(), reading(self.engine) as db:
+            for start in range(0, len(wanted), _AT_ONCE):
+                query = (
+                    sa.select(tables.event.c.run_id, tables.event.c.because)
+                    .where(
+                        tables.event.c.run_id.in_(wanted[start : start + _AT_ONCE]),
+                        tables.event.c.kind == OVERLOADED,
+                    )
+                    .order_by(tables.event.c.id)
+                )
+                found |= {each.run_id: each.because or "" for each in db.execute(query)}
+        return found
 
     def history(self, run: StoredRun) -> tuple[Event, ...]:
         """All that was ever said of a run, oldest first."""

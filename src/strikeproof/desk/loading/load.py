@@ -20,15 +20,11 @@ from strikeproof.campaign.run_rows import Saved
 from strikeproof.campaign.run_sheet import says_only_plan, sheet_mark
 from strikeproof.campaign.store import Store, open_store
 from strikeproof.capture.keeping import LogBench, is_same_log, keep_log
-from strikeproof.desk.calibrating.worth import find_worth
-from strikeproof.desk.runs.facts import NotExamined, find_facts
-from strikeproof.desk.runs.judged import in_time_order, trace_tasks
-from strikeproof.desk.runs.overload import find_overloads, later_on_bolt, overload_warnings, suspects
+from strikeproof.desk.loading.bolt_audit import BoltAudit, audit_bolts
 from strikeproof.desk.runs.standing import read_reason
 from strikeproof.desk.workspace.recognise import require_same_campaign
 from strikeproof.errors import BadFile, BadInput, Problem, StrikeproofError
 from strikeproof.quantity import same_unit
-from strikeproof.trace import RunFacts
 
 __all__ = ["LoadOutcome", "Progress", "RunChange", "bench_of", "load_campaign", "same_log"]
 
@@ -127,6 +123,7 @@ def load_campaign(
     require_same_campaign(store, found.folder)
     if not relabel:
         _require_same_labels(store, found.campaign)
+    overloads = _audit_before(store, found.campaign)
     key = store.keep_campaign(found.campaign, folder)
     if found.calibration_sheet and found.calibration:
         _keep_calibration(store, key, found, found.calibration_sheet)
@@ -170,7 +167,7 @@ def load_campaign(
         counts[Saved.AMENDED],
         counts[Saved.UNCHANGED],
         tuple(problems),
-        (*_audit_bolts(store, key, found.campaign), *remarks),
+        (*_say_overloads(store, key, found.campaign, overloads), *remarks),
         tuple(others),
         tuple(_find_changes(before, _by_name(store, key), amended)) if amended else (),
         tuple(not_made),
@@ -298,25 +295,22 @@ def bench_of(store: Store, campaign: Campaign, row: RunRow) -> LogBench:
     return LogBench(store.originals, store.traces, campaign.rig.sample_rate_hz, channel)
 
 
-def _audit_bolts(store: Store, key: int, campaign: Campaign) -> tuple[str, ...]:
-    """What a person should know of overloads among the runs of a campaign; no log is examined in vain."""
-    runs = in_time_order(store.runs(key))
-    try:
-        worth = find_worth(store, key, campaign)
-        tasks = trace_tasks(campaign, runs, worth)
-        wanted = suspects(store, campaign, worth, tasks)
-        seen = dict(zip(wanted, find_facts(store, [tasks[each] for each in wanted]), strict=True))
-        facts = {key: each for key, each in seen.items() if isinstance(each, RunFacts)}
-        chosen = [run for run in runs if run.key not in tasks or run.key in facts]
-        overloads = find_overloads(store, campaign, worth, chosen, facts, tasks)
-    except StrikeproofError as wrong:
-        return (f"the runs were not checked for overload of the bolt: {wrong}",)
-    unknown = (
-        f"run {run.row.run} was not checked for overload of the bolt: {why}"
-        for run in runs
-        if isinstance(why := seen.get(run.key), NotExamined)
-    )
-    return (*overload_warnings(runs, overloads, later_on_bolt(campaign, runs, overloads)), *unknown)
+def _audit_before(store: Store, campaign: Campaign) -> BoltAudit | str | None:
+    """The overloads among the stored runs by the campaign as it was; None where it was not known."""
+    if campaign.name not in store.campaigns():
+        return None
+    key, before = store.campaign(campaign.name)
+    return audit_bolts(store, key, before)
+
+
+def _say_overloads(
+    store: Store, key: int, campaign: Campaign, before: BoltAudit | str | None
+) -> tuple[str, ...]:
+    after = audit_bolts(store, key, campaign)
+    if isinstance(after, str):
+        return (after,)
+    changed = after.since(before) if isinstance(before, BoltAudit) and before.runs else ()
+    return (*changed, *after.warnings(store, campaign))
 
 
 _LABELS: Final = ("article", "tool", "block")

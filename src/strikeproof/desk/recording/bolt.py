@@ -5,6 +5,7 @@ Nothing of this is saved besides: a recorder that starts again finds the same.
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Collection, Sequence
 
 from strikeproof.campaign.kept import StoredRun
@@ -13,9 +14,9 @@ from strikeproof.campaign.store import Store
 from strikeproof.desk.calibrating.worth import Worth
 from strikeproof.desk.recording.views import SpentBolt
 from strikeproof.desk.runs.judged import judge_chosen
-from strikeproof.desk.runs.overload import Overload, bolt_of
+from strikeproof.desk.runs.overload import bolt_of
 from strikeproof.desk.safety.bolt_limit import find_limit
-from strikeproof.errors import StrikeproofError
+from strikeproof.errors import StoreError, StrikeproofError
 
 __all__ = ["BoltLog", "latest_run"]
 
@@ -26,7 +27,7 @@ def latest_run(kept: Collection[StoredRun]) -> StoredRun | None:
 
 
 class BoltLog:
-    """Which bolts of a campaign were overloaded, by its limit at this time.
+    """Which bolts of a campaign were overloaded, by its limit at this time or by an earlier one.
 
     Attributes
     ----------
@@ -36,7 +37,7 @@ class BoltLog:
 
     def __init__(self, store: Store, campaign: Campaign, worth: Worth) -> None:
         self._store, self._campaign, self._worth = store, campaign, worth
-        self._known: dict[int, Overload | None] = {}
+        self._known: dict[int, str | None] = {}
         self.confirmed: str | None = None
 
     def renew(self, campaign: Campaign, worth: Worth) -> None:
@@ -69,7 +70,7 @@ class BoltLog:
             run, fresh = (last, bolt or fresh) if self._known[last.key] is not None else (None, fresh)
         if run is None:
             return None
-        return SpentBolt(run.row.run, bolt_of(self._campaign, run), str(self._known[run.key]), fresh)
+        return SpentBolt(run.row.run, bolt_of(self._campaign, run), self._known[run.key] or "", fresh)
 
     def bolt_in(self, kept: Collection[StoredRun]) -> str | None:
         """The bolt in the rig as far as anybody has said, spent or not; None where that is not known."""
@@ -79,17 +80,23 @@ class BoltLog:
         return named if named is not None and self.overloaded_in(named, kept) is None else latest
 
     def _judge(self, runs: Sequence[StoredRun]) -> None:
-        """Know of each whether it was an overload; of one that cannot be examined nothing is known."""
+        """Know of each how it was an overload, None where it was none; its history says it from then on."""
         fresh = [run for run in runs if run.key not in self._known]
-        self._known |= dict.fromkeys((run.key for run in fresh), None)
-        if not fresh or find_limit(self._campaign, self._worth).level is None:
+        if not fresh:
             return
+        self._known |= {run.key: None for run in fresh}
+        self._known |= self._store.overloads([run.key for run in fresh])
+        found = self._find(fresh)
+        self._known |= found
+        with contextlib.suppress(StoreError):  # on a full disk, say; it is said when it is found again
+            self._store.keep_overloads(found)
+
+    def _find(self, runs: Sequence[StoredRun]) -> dict[int, str]:
+        """The overloads by the limit as it is; of a run that cannot be examined nothing is known."""
+        if find_limit(self._campaign, self._worth).level is None:
+            return {}
         try:
-            judged = judge_chosen(self._store, self._campaign, fresh, self._worth)
+            judged = judge_chosen(self._store, self._campaign, runs, self._worth)
         except StrikeproofError:
-            if len(fresh) > 1:
-                for run in fresh:
-                    del self._known[run.key]
-                    self._judge([run])
-            return
-        self._known |= {each.stored.key: each.overload for each, _facts in judged}
+            return {} if len(runs) == 1 else {k: v for run in runs for k, v in self._find([run]).items()}
+        return {each.stored.key: str(each.overload) for each, _facts in judged if each.overload is not None}

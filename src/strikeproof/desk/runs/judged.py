@@ -120,7 +120,8 @@ def judge_runs(
     facts = _examined(seen)
     ratios = _ratios(campaign, worth, stored, seen)
     overloads = find_overloads(store, campaign, worth, stored, facts, tasks)
-    later = later_on_bolt(campaign, stored, overloads)
+    past = store.overloads([run.key for run in stored])
+    later = later_on_bolt(campaign, stored, past.keys() | overloads.keys())
     loaded = find_loaded_starts(campaign, worth, stored, facts)
     scales = audit_scales(campaign, stored, facts)
     beyond = [run.row.run for run in stored if run.key in ratios and run.set_aside is None]
@@ -171,7 +172,8 @@ def judge_chosen(
     seen = _look(store, campaign, chosen, tasks, None)
     facts = _examined(seen)
     overloads = find_overloads(store, campaign, calibrated or worth, chosen, facts, tasks)
-    later = later_on_bolt(campaign, in_time_order(chosen), overloads)
+    past = store.overloads([run.key for run in chosen])
+    later = later_on_bolt(campaign, in_time_order(chosen), past.keys() | overloads.keys())
     loaded = find_loaded_starts(campaign, calibrated or worth, chosen, facts)
     ratios = _ratios(campaign, worth, chosen, seen)
     return tuple(

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -220,9 +220,15 @@ def _ends(store: Store, task: TraceTask) -> list[float] | None:
 
 
 def later_on_bolt(
-    campaign: Campaign, runs: Sequence[StoredRun], overloads: Mapping[int, Overload]
+    campaign: Campaign, runs: Sequence[StoredRun], overloads: Collection[int]
 ) -> dict[int, str]:
-    """The runs, given in the order made, whose bolt had been overloaded before, and in which run."""
+    """The runs, given in the order made, whose bolt had been overloaded before, and in which run.
+
+    Parameters
+    ----------
+    overloads
+        The runs, by key, that are beyond the limit or were so by the limit at any time.
+    """
     spent: dict[str | None, str] = {}
     later = {}
     for run in runs:

@@ -11,6 +11,7 @@ from tests.commands import strikeproof
 from strikeproof.desk.comparing.compare import compare_campaign
 from strikeproof.desk.loading.load import load_campaign
 from strikeproof.desk.publishing.report import write_report
+from strikeproof.desk.recording.recorder import open_recorder
 from strikeproof.desk.runs.judged import JudgedCampaign, judge_runs
 from strikeproof.desk.workspace.opening import open_campaign
 from strikeproof.trace import TracePlan, simulate_trace
@@ -212,3 +213,34 @@ def test_without_a_load_nothing_is_said_of_a_reading_before_a_run(tmp_path: Path
     (source / "logs" / "far.csv").write_text(text)
     judged = judge(load(tmp_path, HEAD + "far,far.csv,air,plain,1,b,,,,\n", unit="div"))
     assert "begins-loaded" not in [flag.kind for flag in judged.runs[0].flags]
+
+
+def test_another_bolt_in_the_campaign_wipes_no_overload_silently(tmp_path: Path) -> None:
+    lab = load(tmp_path, TYPED)
+    path = tmp_path / "campaign" / "campaign.toml"
+    path.write_text(path.read_text().replace('class = "8.8"', 'class = "12.9"\nlargest_proof_share = 0.95'))
+    said = strikeproof("load", str(tmp_path / "campaign"), "-w", str(lab))[1]
+    assert "the bolt's limit is 354" in said and "was 173" in said
+    assert "no longer beyond it: r2" in said
+    judged = judge(lab)
+    assert flags(judged) == {"r1": set(), "r2": set(), "r3": {"bolt-overloaded"}}, "its bolt stays spent"
+    history = strikeproof("history", "r2", "-w", str(lab))[0]
+    assert "overloaded" in history and "the bolt was loaded to 320 kN" in history
+    again = load_campaign(tmp_path / "campaign", lab)
+    assert not any("limit" in each for each in again.warnings)
+    path.write_text(path.read_text().replace("0.95", "0.3"))
+    narrower = load_campaign(tmp_path / "campaign", lab)
+    assert any("beyond it now: r1, r2, r3" in each for each in narrower.warnings)
+
+
+def test_a_bolt_once_beyond_its_limit_is_refused_by_a_recorder_whatever_the_campaign_says_now(
+    tmp_path: Path,
+) -> None:
+    lab = load(tmp_path, TYPED.replace("r3,", "r4,").replace(",165", ","))
+    path = tmp_path / "campaign" / "campaign.toml"
+    path.write_text(path.read_text().replace('class = "8.8"', 'class = "12.9"\nlargest_proof_share = 0.95'))
+    load_campaign(tmp_path / "campaign", lab)
+    with open_recorder(lab) as recorder:
+        spent = recorder.view().spent
+    assert spent is not None and (spent.run, spent.bolt) == ("r2", "b1")
+    assert "320 kN" in spent.says

@@ -1,0 +1,98 @@
+"""A campaign's runs against what its bolt may carry, as it was and as it is: said as soon as they are loaded.
+
+That a run was beyond its limit stays in its history, whatever the campaign says of its bolt later.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from strikeproof.campaign.kept import StoredRun
+from strikeproof.campaign.records import Campaign
+from strikeproof.campaign.store import Store
+from strikeproof.desk.calibrating.worth import find_worth
+from strikeproof.desk.runs.facts import NotExamined, find_facts
+from strikeproof.desk.runs.judged import in_time_order, trace_tasks
+from strikeproof.desk.runs.overload import (
+    Overload,
+    find_overloads,
+    later_on_bolt,
+    overload_warnings,
+    suspects,
+)
+from strikeproof.desk.safety.bolt_limit import BoltLimit, find_limit
+from strikeproof.errors import StrikeproofError
+from strikeproof.quantity import unit_label, write_number
+from strikeproof.trace import RunFacts
+
+__all__ = ["BoltAudit", "audit_bolts"]
+
+
+@dataclass(frozen=True, slots=True)
+class BoltAudit:
+    """The overloads among some runs in time order, by their keys, and why others could not be checked."""
+
+    limit: BoltLimit
+    runs: tuple[StoredRun, ...]
+    overloads: dict[int, Overload]
+    unknown: tuple[str, ...]
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The runs beyond the limit."""
+        return tuple(run.row.run for run in self.runs if run.key in self.overloads)
+
+    def warnings(self, store: Store, campaign: Campaign) -> tuple[str, ...]:
+        """What a person should know of it; a bolt that was beyond an earlier limit is still one."""
+        past = store.overloads([run.key for run in self.runs])
+        later = later_on_bolt(campaign, self.runs, past.keys() | self.overloads.keys())
+        return (*overload_warnings(self.runs, self.overloads, later), *self.unknown)
+
+    def since(self, before: BoltAudit) -> tuple[str, ...]:
+        """What another limit than before makes of the runs; nothing where it is the same."""
+        if _limit_words(before.limit) == _limit_words(self.limit):
+            return ()
+        said = [f"the bolt's limit is {_limit_words(self.limit)} now, was {_limit_words(before.limit)}"]
+        known = {run.row.run for run in before.runs}
+        ended = [name for name in before.names if name not in self.names]
+        begun = [name for name in self.names if name in known and name not in before.names]
+        if ended:
+            said.append(
+                f"no longer beyond it: {', '.join(ended)}; their history keeps that they were, and their "
+                "bolts stay spent"
+            )
+        if begun:
+            said.append(f"beyond it now: {', '.join(begun)}")
+        return ("; ".join(said),)
+
+
+def _limit_words(limit: BoltLimit) -> str:
+    if limit.level is None:
+        return "none, since nothing watches"
+    return f"{write_number(limit.level, 4)} {unit_label(limit.unit)}"
+
+
+def audit_bolts(store: Store, key: int, campaign: Campaign) -> BoltAudit | str:
+    """The overloads of a campaign's runs, put down in their history; why, where they cannot be found.
+
+    No log is examined in vain.
+    """
+    runs = in_time_order(store.runs(key))
+    try:
+        worth = find_worth(store, key, campaign)
+        tasks = trace_tasks(campaign, runs, worth)
+        wanted = suspects(store, campaign, worth, tasks)
+        seen = dict(zip(wanted, find_facts(store, [tasks[each] for each in wanted]), strict=True))
+        facts = {key: each for key, each in seen.items() if isinstance(each, RunFacts)}
+        chosen = [run for run in runs if run.key not in tasks or run.key in facts]
+        overloads = find_overloads(store, campaign, worth, chosen, facts, tasks)
+        limit = find_limit(campaign, worth)
+    except StrikeproofError as wrong:
+        return f"the runs were not checked for overload of the bolt: {wrong}"
+    store.keep_overloads({key: str(each) for key, each in overloads.items()})
+    unknown = tuple(
+        f"run {run.row.run} was not checked for overload of the bolt: {why}"
+        for run in runs
+        if isinstance(why := seen.get(run.key), NotExamined)
+    )
+    return BoltAudit(limit, tuple(runs), overloads, unknown)
