@@ -96,7 +96,7 @@ def _play(rng: np.random.Generator, done: Siege) -> None:
         for piece in placed.pieces(BLOCK_S):
             now = float(piece.time[-1])
             buckets.add(piece.time, piece.values[:, 0])
-            if watch.look(buckets, now) in ("done", "stopped short", "false start"):
+            if watch.look(buckets, now) in ("done", "stopped short", "false start", "unloaded"):
                 done.starts += 1
                 watch.reset()
     done.sent += len(data)

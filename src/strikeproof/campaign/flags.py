@@ -245,6 +245,13 @@ _IN_TELLING_ORDER: Final = (
         evidence=False,
     ),
     FlagKind(
+        "own-zero",
+        "zero on a person's word",
+        "of a live recording: a person said that the bolt was loose, and what the rig showed its zero",
+        "Calibrate the rig, or give rig.zero, so that it can be checked.",
+        score=_SAY,
+    ),
+    FlagKind(
         "one-step",
         "one step, then nothing",
         "the reading goes up in one step and stays: a load that was put on at once looks the same",

@@ -291,7 +291,7 @@ def _findings(found: Recorded) -> list[Finding]:
         for each in found.oddities
     ]
     if found.ending in (None, RECORDER_FAILED):
-        detail = f"{CUT_SHORT}; it holds {len(found.time)} samples"
+        detail = f"the recorder stopped; it holds {len(found.time)} samples"
         told.append(Finding("cut-short", None, len(found.time), 1, detail))
     elif found.ending == LINE_LOST:  # one that comes back is told with the first samples that follow
         told.append(Finding("unplugged", None, len(found.time), 1, "the rig's line broke and was not mended"))

@@ -13,8 +13,8 @@ from strikeproof.quantity import FloatArray
 
 __all__ = ["BLOCK_S", "Calm", "RunWatch", "Seen"]
 
-Seen = Literal["not enough", "quiet", "hammering", "false start", "done", "stopped short"]
-"""What a look tells; the last three end a start that was seen."""
+Seen = Literal["not enough", "quiet", "hammering", "false start", "unloaded", "done", "stopped short"]
+"""What a look shows; the last four end a start that was seen. Unloaded: the reading fell and stayed there."""
 
 BLOCK_S = 0.1  # five periods of mains hum
 _BEFORE_S = 2.2
@@ -131,10 +131,11 @@ class RunWatch:
         self._seen = seen = now if self._seen is None else self._seen
         if not len(blocks.time):
             return "hammering"
-        if _BACK_S <= now - seen < 2 * _BACK_S and (
-            _is_back(blocks, calm, now) or _is_taken_off(blocks, calm, began, self._sign)
-        ):
-            return "false start"
+        if _BACK_S <= now - seen < 2 * _BACK_S:
+            if _is_back(blocks, calm, now):
+                return "false start"
+            if _is_taken_off(blocks, calm, began, self._sign):
+                return "unloaded"
         over = since - self.duration_s
         if over < 0:
             return "stopped short" if _has_stopped(blocks, calm, now) else "hammering"

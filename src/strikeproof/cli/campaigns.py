@@ -69,7 +69,7 @@ def plan(
     """Make a run sheet: blocks in random order, the reference twice in each at random places, bolts within
     their budget."""
     from strikeproof.desk.planning.plan import plan_campaign, write_sheet
-    from strikeproof.desk.planning.sheet import find_stop_in
+    from strikeproof.desk.planning.sheet import find_expected_in
 
     if late:
         if out is not None or replace:
@@ -77,7 +77,7 @@ def plan(
         _plan_late(campaign)
         return
     found = plan_campaign(campaign)
-    if stop := find_stop_in(campaign):
+    if stop := find_expected_in(campaign):
         say(f"! {stop}")
     for note in found.notes:
         say(note)

@@ -26,14 +26,22 @@ from strikeproof.errors import StrikeproofError
 
 if TYPE_CHECKING:
     from strikeproof.desk.recording.recorder import Recorder
-    from strikeproof.desk.recording.views import NextRun
+    from strikeproof.desk.recording.views import Hold, RecordView
 
 __all__ = ["record", "simulated_rig"]
 
 _KEYS = (
     "Enter: arm, or end the run   r [why]: repeat the last run   a RUN WHY: set aside   p RUN: put back\n"
-    "u: undo   b [NAME]: new bolt   n RUN TEXT: note   l WHY: leave out   k: one more block   q: end"
+    "u: undo   b [NAME]: new bolt   n RUN TEXT: add to its note   n RUN -: delete its note\n"
+    "l WHY: leave out   k: one more block   z: the bolt is loose, this is the cell's own zero   q: end"
 )
+_HOLDS: dict[Hold, str] = {
+    "decide": "waits: r repeats {last}, Enter accepts it and arms the next",
+    "bolt changed": "waits for the bolt: change it, then Enter",
+    "stop": "waits: read what says STOP, then Enter arms all the same",
+    "loosen": "waits until the bolt is loose",
+}
+"""What --auto waits for, and what ends that; the rest is said already where it stands."""
 
 
 @app.command()
@@ -43,15 +51,23 @@ def record(
     campaign: CampaignName = None,
     baud: Annotated[int, typer.Option(help="Of a true serial line.")] = 115_200,
     runs: Annotated[int, typer.Option(help="End after so many runs; 0 when the plan is done.")] = 0,
-    auto: Annotated[bool, typer.Option("--auto", help="Arm by itself once the tool is cool.")] = False,
+    auto: Annotated[
+        bool,
+        typer.Option(
+            "--auto",
+            help="Arm by itself once the tool is cool and the bolt loose; a run to repeat, a bolt to change "
+            "and a caution that says stop are waited for.",
+        ),
+    ] = False,
 ) -> None:
     """Record the planned runs from a live rig, with Enter as the button."""
-    from strikeproof.desk.planning.sheet import find_stop_of
+    from strikeproof.desk.planning.sheet import expected_overloads, find_expected_of
     from strikeproof.desk.recording.recorder import open_recorder
 
-    if stop := find_stop_of(workspace, campaign):
+    if stop := find_expected_of(workspace, campaign):
         say(f"! {stop}")
     with open_recorder(workspace, campaign) as recorder:
+        recorder.book.expected = expected_overloads(workspace, campaign)
         recorder.connect(port, baud)
         recorder.run_in_background()
         show(_KEYS)
@@ -61,7 +77,7 @@ def record(
 def _attend(recorder: Recorder, *, runs: int, auto: bool) -> None:
     """Show what happens and do what is typed, until the end."""
     shown: tuple[object, ...] = ()
-    told, made, typing, beyond = 0, 0, True, ""
+    told, made, typing, beyond, held = 0, 0, True, "", ""
     while True:
         view = recorder.view()
         for message in view.messages[told:]:
@@ -78,14 +94,14 @@ def _attend(recorder: Recorder, *, runs: int, auto: bool) -> None:
             if view.last is not None and (len(shown) < 3 or shown[2] != view.last.run):
                 made += 1
             _show(recorder)
-            shown = now
+            shown, held = now, ""
         if view.phase == "all done" or (runs and made >= runs and view.phase == "idle"):
             return
         if view.live is not None and view.live.is_beyond and view.live.run != beyond:
             beyond = view.live.run
             say("! STOP: the bolt is beyond what it may carry. Release the trigger.")
-        if auto and view.phase == "idle" and view.spent is None and _is_cool(view.next):
-            _do(recorder, "")
+        if auto and view.phase == "idle":
+            held = _go_on(recorder, view, held)
         if typing and select.select([sys.stdin], [], [], 0.1)[0]:
             line = sys.stdin.readline()
             typing = bool(line)
@@ -97,11 +113,19 @@ def _attend(recorder: Recorder, *, runs: int, auto: bool) -> None:
             time.sleep(0.0 if typing else 0.1)
 
 
-def _is_cool(coming: NextRun | None) -> bool:
-    return coming is not None and not coming.cool_down_left_s
+def _go_on(recorder: Recorder, view: RecordView, held: str) -> str:
+    """Arm unasked, or say once what must be answered first; returns what was said last."""
+    if view.hold is None:
+        _do(recorder, "")
+        return ""
+    words = _HOLDS.get(view.hold, "").format(last=view.undecided)
+    if words and words != held:
+        show(words, flush=True)
+    return words or held
 
 
 def _show(recorder: Recorder) -> None:
+    from strikeproof.desk.recording.before_run import standing_words
     from strikeproof.desk.safety.bolt_limit import limit_words, unwatched_words
 
     view = recorder.view()
@@ -122,11 +146,13 @@ def _show(recorder: Recorder) -> None:
         )
         for caution in coming.cautions:
             show(f"  ! {caution}")
+        if view.standing is not None and view.standing.is_loaded:
+            show(f"  ! The bolt is under load: {standing_words(view.standing)}. Loosen it before the run.")
         _say_to_name_bolt(recorder)
         sys.stdout.flush()
     elif coming is not None:
         limit = unwatched_words(coming.limit) or limit_words(coming.limit) if view.phase == "armed" else ""
-        run = view.live.run if view.phase == "keeping" and view.live is not None else coming.row.run
+        run = coming.row.run if view.live is None else view.live.run  # the plan moves on while a run is kept
         show(f"{view.phase} {run}{limit and '. '}{limit}", flush=True)
 
 
@@ -146,28 +172,60 @@ def _do(recorder: Recorder, line: str) -> None:
                 recorder.stop()
             case "":
                 recorder.arm()
+            case "z":
+                show(f"{recorder.take_zero()} is taken as the cell's own zero; its runs say so", flush=True)
             case "r":
                 book.repeat(rest or None)
-            case "a":
-                book.set_aside(run, text)
-            case "p":
-                book.put_back(run)
-            case "n":
-                book.note(run, text)
-            case "b":
-                show(f"bolt {book.change_bolt(rest or None)}")
-            case "l":
-                book.leave_out(rest)
-            case "k":
-                show(f"planned {', '.join(book.add_block(_tool(recorder)))}")
             case "u":
                 show(f"undone: {book.undo() or 'nothing'}")
+            case "a" | "p" | "n":
+                show(_of_a_run(recorder, word, run, text.strip()), flush=True)
+            case "b" | "l" | "k":
+                show(_of_the_plan(recorder, word, rest), flush=True)
             case _:
                 show(_KEYS)
     except StrikeproofError as wrong:
         say(f"! {wrong}")
         _say_to_name_bolt(recorder)
+        standing = recorder.view().standing
+        if standing is not None and standing.asks:
+            say("! z: the bolt is loose, and this is the cell's own zero")
         time.sleep(0.3)
+
+
+def _of_a_run(recorder: Recorder, word: str, run: str, text: str) -> str:
+    """What is decided or said of one run; returns what holds then."""
+    if word == "a":
+        recorder.book.set_aside(run, text)
+        return f"{run} is excluded: {text}"
+    if word == "p":
+        recorder.book.put_back(run)
+        return f"{run} is included again"
+    return _note(recorder, run, text)
+
+
+def _of_the_plan(recorder: Recorder, word: str, rest: str) -> str:
+    """What is changed in the plan; returns what holds then."""
+    book = recorder.book
+    if word == "b":
+        return f"bolt {book.change_bolt(rest or None)}"
+    if word == "k":
+        return f"planned {', '.join(book.add_block(_tool(recorder)))}"
+    book.leave_out(rest)
+    return "left out of the plan"
+
+
+def _note(recorder: Recorder, run: str, text: str) -> str:
+    """Add to a run's note, say it, or delete it; returns what its note is then."""
+    book = recorder.book
+    if text == "-":
+        book.note(run, "")
+        return f"{run} has no note any more"
+    if text:
+        book.add_note(run, text)
+    note = book.note_of(run)
+    known = f"note of {run}: {note}" if note else f"{run} has no note"
+    return known if text else f"{known} (n {run} TEXT adds to it, n {run} - deletes it)"
 
 
 def _tool(recorder: Recorder) -> str:

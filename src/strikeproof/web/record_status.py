@@ -29,7 +29,8 @@ def status_words(view: StationView, units: Units, me: str) -> dict[str, str]:
     if phase == "recording":
         return _too_much(live, units) or _while_recorded(view.record.line)
     if phase == "keeping":
-        return _failed(view) or _said("wait", "Keeping", "The run is being kept and judged.")
+        wait = _said("wait", "Saving", "The run is being saved and judged.")
+        return _failed(view) or _too_much(live, units) or wait
     return (
         _spent_now(view)
         or _failed(view)
@@ -195,6 +196,9 @@ def second_words(view: StationView) -> dict[str, Any] | None:
     if view.undecided is not None:
         return {"label": "Keep it all the same", "do": "accept", "with": []}
     between = view.record.phase not in ("armed", "recording", "keeping")
+    standing = view.record.standing
+    if view.record.phase == "idle" and standing is not None and standing.asks:
+        return {"label": "Bolt is loose: take this as zero", "do": "take zero", "with": []}
     if between and last is not None and last.was_cut and last.row.set_aside is not None:
         return {"label": f"Let {last.run} count", "do": "put back", "with": [last.run]}
     return None

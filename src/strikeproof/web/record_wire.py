@@ -112,7 +112,7 @@ class _Line:
         }
         view: StationView | None = hub.view
         if view is not None and not words["other"]:
-            words |= screen_words(view, self._units, self._screen.name)
+            words |= screen_words(view, self._units, self._screen.name, hub.expected)
         return words
 
     async def _send_picture(self, frame: Frame) -> None:

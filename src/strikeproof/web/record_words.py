@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from strikeproof.desk.recording.views import (
@@ -22,9 +23,21 @@ from strikeproof.web.units import Units
 
 __all__ = ["error_words", "screen_words"]
 
+_UNDER_WAY = ("armed", "recording", "keeping")
 
-def screen_words(view: StationView, units: Units, me: str) -> dict[str, Any]:
-    """All that a screen shows but the chart, as JSON; `me` is the screen's own name."""
+
+def screen_words(
+    view: StationView, units: Units, me: str, expected: Mapping[tuple[str, str], str] | None = None
+) -> dict[str, Any]:
+    """All that a screen shows but the chart, as JSON.
+
+    Parameters
+    ----------
+    me
+        The screen's own name.
+    expected
+        Overloads of the bolt that are predicted, in words, by tool and article.
+    """
     record = view.record
     shown = record.again if view.undecided is not None and record.again else record.next
     return {
@@ -35,7 +48,7 @@ def screen_words(view: StationView, units: Units, me: str) -> dict[str, Any]:
         "verdict": _verdict(record.last, units) if record.last else None,
         "run": _run(shown, record.spent, units) if shown else None,
         "cool": _clock(shown.cool_down_left_s) if shown else "",
-        "cautions": _cautions(shown) if shown else [],
+        "cautions": _cautions(shown, expected or {}) if shown else [],
         "live": _live(record.live, units) or _lived(view, units),
         "progress": _progress(view),
         "undo": record.undo,
@@ -50,8 +63,10 @@ def screen_words(view: StationView, units: Units, me: str) -> dict[str, Any]:
     }
 
 
-def _cautions(run: NextRun) -> list[dict[str, Any]]:
-    return [{"text": each, "stop": isinstance(each, Stop)} for each in run.cautions]
+def _cautions(run: NextRun, expected: Mapping[tuple[str, str], str]) -> list[dict[str, Any]]:
+    predicted = expected.get((run.row.tool, run.row.article))
+    first = () if predicted is None else (predicted,)
+    return [{"text": each, "stop": isinstance(each, Stop)} for each in (*first, *run.cautions)]
 
 
 def _simulated(record: RecordView) -> str:
@@ -133,14 +148,18 @@ def _live(live: LiveScore | None, units: Units) -> dict[str, Any] | None:
 
 
 def _lived(view: StationView, units: Units) -> dict[str, Any] | None:
-    """The score of the run that is still shown, in the same place."""
-    last = view.record.last
-    if last is None or last.score is None or view.record.phase in ("armed", "recording", "keeping"):
+    """What the rig shows between runs, and the score of the run that is still shown, in the same place."""
+    last, standing = view.record.last, view.record.standing
+    score, unit, level, level_unit = None, "", None, ""
+    if last is not None and last.score is not None and view.record.phase not in _UNDER_WAY:
+        score, unit = units.convert(last.score, last.unit)
+    if standing is not None:
+        level, level_unit = units.convert(standing.level, standing.unit)
+    if score is None and level is None:
         return None
-    score, unit = units.convert(last.score, last.unit)
     return {
-        "level": "–",
-        "level_unit": "",
+        "level": _fixed(level),
+        "level_unit": level_unit,
         "beyond": False,
         "score": _fixed(score),
         "score_unit": unit,

@@ -10,7 +10,7 @@ import asyncio
 import contextlib
 import multiprocessing as mp
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Coroutine, Mapping
 from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
 from pathlib import Path
@@ -47,10 +47,17 @@ class Screen:
     state_is_new: bool = True
 
 
+Predict = Callable[[str], Coroutine[Any, Any, Mapping[tuple[str, str], str]]]
+"""Gives the overloads of a campaign's bolt that are predicted, by tool and article, from another process."""
+
+
 class RecorderHub:
     """The one recorder of a server; everything here is called on the server's loop."""
 
-    def __init__(self, workspace: Path, *, any_port: bool = False) -> None:
+    def __init__(self, workspace: Path, *, any_port: bool = False, predict: Predict | None = None) -> None:
+        self.expected: Mapping[tuple[str, str], str] = {}
+        self._predict_with = predict
+        self._predicting: asyncio.Task[None] | None = None  # referred to, so that it is not collected
         self.workspace = workspace
         self.any_port = any_port
         self.state: State = "off"
@@ -119,9 +126,20 @@ class RecorderHub:
         self.state, self.campaign, self.view, self.error = "starting", campaign, None, None
         self._loop = asyncio.get_running_loop()
         self._started += 1
+        if self._predict_with is not None:
+            self._predicting = asyncio.ensure_future(self._predict(self._predict_with, campaign))
         given = (campaign, self._started)
         threading.Thread(target=self._run, args=given, name="recorder pipe", daemon=True).start()
         self._tell()
+
+    async def _predict(self, predict: Predict, campaign: str) -> None:
+        """Know which runs are expected to overload their bolt; the limit watches without that too."""
+        self.expected = {}
+        with contextlib.suppress(StrikeproofError):
+            found = await predict(campaign)
+            if campaign == self.campaign:
+                self.expected = found
+                self._tell()
 
     def _run(self, campaign: str, number: int) -> None:
         """In a thread of its own: start the process and hear it until it ends."""

@@ -12,9 +12,11 @@ from strikeproof.desk.recording.views import (
     LiveScore,
     NextRun,
     Outcome,
+    Phase,
     RecordView,
     RunVerdict,
     SpentBolt,
+    Standing,
     StationView,
 )
 from strikeproof.desk.safety.bolt_limit import BoltLimit
@@ -36,6 +38,7 @@ VERDICT = RunVerdict(
     blows=40,
     overload="",
 )
+PHASES_OF_A_RUN: tuple[Phase, ...] = ("recording", "keeping")
 LINE = LineView("/dev/rig", True, "frames of int24", 1e4, 0.0, "", simulated=False)
 
 
@@ -48,6 +51,9 @@ def after(verdict: RunVerdict) -> StationView:
         next=None,
         again=None,
         spent=None,
+        standing=None,
+        undecided=None,
+        hold=None,
         live=None,
         last=verdict,
         undo=None,
@@ -156,6 +162,19 @@ def test_the_verdict_of_an_overload_is_not_good_in_green() -> None:
 def test_beyond_the_limit_the_screen_says_stop_while_the_run_is_recorded() -> None:
     live = LiveScore("r001", 3.0, 10.0, 176.0, "kN", 176.0, "kN", 176.0, 152.0)
     view = after(VERDICT)
-    said = status_words(replace(view, record=replace(view.record, phase="recording", live=live)), Units(), "")
-    assert (said["title"], said["tone"]) == ("Stop", "bad")
-    assert said["mend"].startswith("Release the trigger.")
+    for phase in PHASES_OF_A_RUN:
+        said = status_words(replace(view, record=replace(view.record, phase=phase, live=live)), Units(), "")
+        assert (said["title"], said["tone"]) == ("Stop", "bad")
+        assert said["mend"].startswith("Release the trigger.")
+
+
+def test_between_runs_the_screen_shows_what_stands_on_the_bolt() -> None:
+    view = after(VERDICT)
+    loaded = Standing(100.0, "kN", is_loaded=True, was_loaded=True, asks=False)
+    shown = replace(view, record=replace(view.record, standing=loaded))
+    live = screen_words(shown, Units(), "")["live"]
+    assert (live["level"], live["level_unit"]) == ("100.0", "kN")
+    assert second_words(shown) is None, "no button takes a zero that nobody asked for"
+    asked = replace(view, record=replace(view.record, standing=replace(loaded, asks=True)))
+    offered = second_words(asked)
+    assert offered is not None and offered["do"] == "take zero"

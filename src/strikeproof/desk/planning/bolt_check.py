@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from strikeproof.desk.safety.bolt import BoltFacts, describe_parts
+from strikeproof.desk.safety.cautions import Stop
 from strikeproof.desk.setting_up.editor import open_set_up
 from strikeproof.desk.simulating.simulate import Margin, simulate_tables
 from strikeproof.errors import BadInput, StrikeproofError
@@ -20,6 +21,7 @@ __all__ = ["BoltCheck", "Expected", "check_bolt", "check_bolt_of"]
 _MOST_PAIRS: Final = 60  # of tool and article; the bolt is judged by the worst of them
 _KNOWN_PAIRS: Final = 256
 _RIG: Final = ("clamp_stiffness_n_per_m",)
+_HELPS: Final = "Shorten the run, take a larger or stronger bolt, or lower the supply."
 _BOLT: Final = ("thread", "class", "hand", "friction", "thread_friction", "head_friction", *OWN_KEYS)
 _PROTOCOL: Final = ("duration", "direction", "rotation")
 _PLAIN: Final = (
@@ -30,6 +32,7 @@ _PLAIN: Final = (
     "square_gap_deg",
 )
 _DIMENSIONS: Final = ("part", "measured", "bolt_across_flats_mm", "drive_across_flats_mm", "mass_kg")
+_USUAL: Final = "a usual socket"
 # A socket of the drive's size where no article is described yet: PHYSICS priors, from memory. [kg·m²]
 _USUAL_INERTIA: Final = {"half": 6e-5, "three-quarter": 2.7e-4}
 
@@ -70,12 +73,15 @@ class BoltCheck:
     ----------
     stops
         Places of articles that give at the peak of their own joint, in words.
+    pairs
+        What is expected of every tool with every article.
     """
 
     facts: BoltFacts
     expected: tuple[Expected, ...]
     untold: tuple[str, ...]
     stops: tuple[str, ...]
+    pairs: tuple[Expected, ...] = ()
 
     @property
     def stop(self) -> bool:
@@ -88,14 +94,34 @@ class BoltCheck:
         if not self.expected:
             return "Nothing can be predicted yet: describe a tool."
         worst = max(self.expected, key=lambda each: each.proof_share)
-        share = f"{100 * worst.proof_share:.0f} % of the proof load"
-        run = f"{worst.tool} with {worst.article} is expected to reach {share}"
-        if worst.verdict == "stop":
-            return f"STOP: {run}. Take a larger or stronger bolt, shorten the run or lower the supply."
-        if worst.verdict == "too much":
-            mend = "take a new bolt for every run, a larger one, or a shorter run"
-            return f"{run}, more than the {100 * self.facts.share:.0f} % allowed: {mend}."
-        return f"The hardest run, {worst.tool} with {worst.article}, is expected to reach {share}."
+        return self.caution or f"The hardest run, {_run_words(worst)}."
+
+    @property
+    def caution(self) -> str:
+        """That the hardest run is expected to overload the bolt, and what helps; empty where none is.
+
+        It is a `Stop` beyond the proof load.
+        """
+        return self._caution(max(self.expected, key=lambda each: each.proof_share, default=None))
+
+    def caution_of(self, tool: str, article: str) -> str:
+        """The same of one tool with one article, or with a usual socket where no article is described."""
+        of_tool = {each.article: each for each in self.pairs if each.tool == tool}
+        return self._caution(of_tool.get(article, of_tool.get(_USUAL)))
+
+    def _caution(self, run: Expected | None) -> str:
+        if run is None or run.verdict == "holds":
+            return ""
+        if run.verdict == "stop":
+            return Stop(f"STOP: {_run_words(run)}. {_HELPS}")
+        return (
+            f"{_run_words(run)}, more than the {100 * self.facts.share:.0f} % allowed: an overload. {_HELPS}"
+        )
+
+
+def _run_words(run: Expected) -> str:
+    share = f"{100 * run.proof_share:.0f} % of the proof load"
+    return f"{run.tool} with {run.article} is expected to reach {share}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,6 +162,7 @@ def check_bolt(tables: Mapping[str, Any]) -> BoltCheck:
         share=bolt.get("largest_proof_share", 0.75),
     )
     expected: list[Expected] = []
+    pairs: list[Expected] = []
     untold: list[str] = []
     stops: list[str] = []
     for tool in tables.get("tool", []):
@@ -149,7 +176,8 @@ def check_bolt(tables: Mapping[str, Any]) -> BoltCheck:
                 untold.append(f"{tool.get('name', 'tool')} with {article['name']}: {wrong.problem}")
         if found:
             expected.append(max(found, key=lambda each: each.load))
-    return BoltCheck(facts, tuple(expected), tuple(dict.fromkeys(untold)), tuple(stops))
+            pairs += found
+    return BoltCheck(facts, tuple(expected), tuple(dict.fromkeys(untold)), tuple(stops), tuple(pairs))
 
 
 def check_bolt_of(workspace: Path, name: str, mark: str = "") -> BoltCheck:
@@ -186,7 +214,7 @@ def _articles(
         size = "three-quarter" if isinstance(drive, int | float) and drive > 16 else "half"
         inertia = _USUAL_INERTIA[size]
         said = f"no article is described: a usual socket of {inertia:g} kg·m²"
-        yield {"name": "a usual socket", "polar_inertia_kg_m2": inertia}, (said,)
+        yield {"name": _USUAL, "polar_inertia_kg_m2": inertia}, (said,)
 
 
 def _simulate(tables: Mapping[str, Any], tool: Mapping[str, Any], article: Mapping[str, Any]) -> _Hardest:

@@ -17,7 +17,7 @@ from strikeproof.campaign.table import read_table
 from strikeproof.campaign.toml_reader import read_toml
 from strikeproof.desk.planning.blocks import Cells, blocks_lacking, number_on, short_articles, with_tool
 from strikeproof.desk.planning.plan import plan_repeats
-from strikeproof.desk.planning.sheet import find_stop, open_complete
+from strikeproof.desk.planning.sheet import find_expected, open_complete
 from strikeproof.desk.setting_up.editor import keep_record
 from strikeproof.desk.setting_up.edits import Tables
 from strikeproof.desk.setting_up.run_rows import hold_sheet, read_run_cells, sheet_path, write_run_cells
@@ -141,7 +141,7 @@ def _plan(folder: Path, tables: Tables) -> ExtraBlock:
     articles = tuple(each.name for each in campaign.articles if each.name in names)
     of_block = {*articles, campaign.reference}
     mounted = [each for each in tables["article"] if each.get("name") in of_block]
-    stop = find_stop({**tables, "article": mounted})
+    stop = find_expected({**tables, "article": mounted})
     cells = tuple(number_on(runs, rows))
     lacking = blocks_lacking([*rows, *cells], campaign, repeats)
     more = max((count for of in lacking.values() for count in of.values()), default=0)

@@ -135,8 +135,8 @@ def _steps(campaign: Campaign) -> Iterator[str]:
 
 
 def _cautions(plan: SheetPlan, bolt: BoltFacts | None, stop: str | None, folder: Path) -> Iterator[str]:
-    if plan.stop:
-        yield plan.stop
+    if plan.expected:
+        yield plan.expected
     yield from supply_cautions(plan.campaign)
     if bolt is not None:
         blind, share = blind_words(plan.campaign), f"{100 * bolt.share:.3g} % of the bolt's proof load"

@@ -25,8 +25,9 @@ from strikeproof.desk.planning.blocks import (
     standing_rows,
     with_tool,
 )
-from strikeproof.desk.planning.bolt_check import check_bolt
+from strikeproof.desk.planning.bolt_check import BoltCheck, check_bolt
 from strikeproof.desk.planning.plan import plan_notes, plan_repeats
+from strikeproof.desk.safety.cautions import Stop
 from strikeproof.desk.setting_up.editor import SetUp, change_set_up, keep_record, open_set_up
 from strikeproof.desk.setting_up.edits import Tables, set_value
 from strikeproof.desk.setting_up.run_rows import hold_sheet, read_run_cells, sheet_path, write_run_cells
@@ -37,9 +38,10 @@ from strikeproof.judge.records import PlannedRun
 
 __all__ = [
     "SheetPlan",
-    "find_stop",
-    "find_stop_in",
-    "find_stop_of",
+    "expected_overloads",
+    "find_expected",
+    "find_expected_in",
+    "find_expected_of",
     "keep_sheet",
     "open_complete",
     "open_for_recording",
@@ -65,8 +67,8 @@ class SheetPlan:
         Of the runs still to be made, cool-downs between them included. [s, 1]
     notes
         What to know before starting.
-    stop
-        That a run is predicted to go beyond the bolt's proof load; "" when none is.
+    expected
+        That a run is predicted to go beyond what the bolt is allowed; "" when none is. It is also a note.
     short
         Articles that stand in fewer blocks than there are to be repeats, such as one that came late.
     """
@@ -79,8 +81,13 @@ class SheetPlan:
     bolts: int
     repeats: int
     notes: tuple[str, ...]
-    stop: str = ""
+    expected: str = ""
     short: tuple[str, ...] = ()
+
+    @property
+    def stop(self) -> str:
+        """That a run is predicted to go beyond the bolt's proof load; "" when none is."""
+        return self.expected if isinstance(self.expected, Stop) else ""
 
     @property
     def left(self) -> int:
@@ -184,6 +191,8 @@ def _plan(found: SetUp) -> SheetPlan:
     protocol = campaign.protocol
     cool_down = protocol.cool_down_s or 0.0
     pause = protocol.duration_s + cool_down
+    expected = find_expected(found.tables) if runs else ""
+    ahead_notes = plan_notes(campaign, _as_runs(runs, pause)) if runs else ()
     return SheetPlan(
         campaign,
         tuple(cells),
@@ -192,8 +201,13 @@ def _plan(found: SetUp) -> SheetPlan:
         len(runs) * pause - cool_down if runs else 0.0,
         len({row["bolt"] for row in runs if row.get("bolt")}),
         repeats,
-        (why, *_kept_note(kept, made), *(plan_notes(campaign, _as_runs(runs, pause)) if runs else ())),
-        find_stop(found.tables) if runs else "",
+        (
+            *_overload_note(expected),
+            why,
+            *_kept_note(kept, made),
+            *ahead_notes,
+        ),
+        expected,
         tuple(_short(cells, campaign, repeats)),
     )
 
@@ -203,16 +217,21 @@ def _short(cells: Sequence[Cells], campaign: Campaign, repeats: int) -> Iterator
     return (each.name for each in campaign.articles if each.name in names)
 
 
-def find_stop(tables: Tables) -> str:
-    """A predicted overstress of the bolt in words, where enough is known to predict one; else empty."""
+def find_expected(tables: Tables) -> str:
+    """A predicted overload of the bolt in words, where enough is known to predict one; else empty.
+
+    It is a `Stop` beyond the proof load.
+    """
+    checked = _check(tables)
+    return "" if checked is None else checked.caution
+
+
+def _check(tables: Tables) -> BoltCheck | None:
     bolt = tables.get("bolt", {})
-    if "thread" not in bolt or "class" not in bolt:
-        return ""
-    checked = check_bolt(tables)
-    return checked.says if checked.stop else ""
+    return check_bolt(tables) if "thread" in bolt and "class" in bolt else None
 
 
-def find_stop_of(workspace: Path, name: str | None) -> str:
+def find_expected_of(workspace: Path, name: str | None) -> str:
     """The same for a campaign of the workspace; empty where its file is not there or is being changed.
 
     Raises
@@ -222,12 +241,12 @@ def find_stop_of(workspace: Path, name: str | None) -> str:
     """
     store, key, _campaign = open_campaign(workspace, name)
     try:
-        return find_stop_in(store.campaign_folder(key))
+        return find_expected_in(store.campaign_folder(key))
     except BadFile:
         return ""
 
 
-def find_stop_in(path: Path) -> str:
+def find_expected_in(path: Path) -> str:
     """The same for the campaign.toml at `path`, or in that folder; why, where the bolt cannot be predicted.
 
     Raises
@@ -237,9 +256,30 @@ def find_stop_in(path: Path) -> str:
     """
     tables, _text = read_toml(path / "campaign.toml" if path.is_dir() else path)
     try:
-        return find_stop(tables)
+        return find_expected(tables)
     except (BadInput, NotFound) as wrong:
         return f"The load on the bolt cannot be predicted: {wrong}"
+
+
+def expected_overloads(workspace: Path, name: str | None) -> dict[tuple[str, str], str]:
+    """The predicted overloads of a campaign of the workspace in words, by tool and article.
+
+    Nothing is in it where nothing can be predicted.
+
+    Raises
+    ------
+    StoreError, NotFound, BadInput
+        If there is no such campaign.
+    """
+    store, key, campaign = open_campaign(workspace, name)
+    try:
+        tables, _text = read_toml(store.campaign_folder(key) / "campaign.toml")
+        checked = _check(tables)
+    except (BadFile, BadInput, NotFound):
+        return {}
+    pairs = [(tool.name, article.name) for tool in campaign.tools for article in campaign.articles]
+    found = {} if checked is None else {pair: checked.caution_of(*pair) for pair in pairs}
+    return {pair: words for pair, words in found.items() if words}
 
 
 def _plain(row: dict[str, str]) -> tuple[str, ...]:
@@ -290,6 +330,10 @@ def _as_runs(rows: Sequence[dict[str, str]], pause: float) -> tuple[PlannedRun, 
         )
         for n, row in enumerate(rows)
     )
+
+
+def _overload_note(expected: str) -> list[str]:
+    return [expected] if expected and not isinstance(expected, Stop) else []
 
 
 def _kept_note(kept: Sequence[dict[str, str]], made: frozenset[str]) -> list[str]:

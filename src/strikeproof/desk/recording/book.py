@@ -59,6 +59,19 @@ class RunBook(PlanBook):
         reason = "repeated" if self.last.good else self.last.reason
         self.set_aside(self.last.run, because or reason)
 
+    def accept(self) -> None:
+        """Let the run made last count as it is, whatever its verdict."""
+        with self.lock:
+            self._accepted = None if self.last is None else self.last.run
+
+    @property
+    def undecided(self) -> str | None:
+        """The run made last, when it is to be repeated or accepted and nobody has said so yet."""
+        last = self.last
+        if last is None or last.good or last.row.set_aside is not None or last.run == self._accepted:
+            return None
+        return last.run
+
     def _nothing_to_repeat(self) -> BadInput:
         """After a restart no verdict is shown: a run before it is excluded by its name, or not at all."""
         latest = latest_run([run for run in self.kept.values() if run.set_aside is None])
@@ -98,7 +111,49 @@ class RunBook(PlanBook):
         BadInput, NotFound
             If it is too long or holds what no text may hold, or there is no such run.
         """
-        self._decide(run, "note", accept_text(text, TextKind.NOTE, "note") or None, f"note of {run}")
+        note = accept_text(text, TextKind.NOTE, "note") or None
+        with self.lock:
+            if self.busy:  # while a run is kept its note waits for it
+                self._must_come(run)
+                self._notes_due[run] = note
+                return
+        self._decide(run, "note", note, f"note of {run}")
+
+    def add_note(self, run: str, text: str) -> None:
+        """Say something more beside a run.
+
+        Raises
+        ------
+        BadInput, NotFound
+            If it is too long, or holds what no text may hold, or there is no such run.
+        """
+        before = self.note_of(run)
+        self.note(run, f"{before}; {text}" if before else text)
+
+    def note_of(self, run: str) -> str | None:
+        """What is said beside a run, or will be once it is saved."""
+        with self.lock:
+            if run in self._notes_due:
+                return self._notes_due[run]
+            if run in self.kept:
+                return self.kept[run].row.note
+            planned = next((line for line in self._folder.lines if line["run"] == run), {})
+            return planned.get("note")
+
+    def save_notes(self) -> None:
+        """Save the notes that were given while a run was recorded and kept; one that cannot be is said."""
+        with self.lock:
+            due, self._notes_due = self._notes_due, {}
+        for run, note in due.items():
+            try:
+                self.note(run, note or "")
+            except StrikeproofError as wrong:
+                self.tell(f"the note of {run} is not saved ({wrong}): {note}")
+
+    def _must_come(self, run: str) -> None:
+        """See that a run is there, or is the one that is recorded."""
+        if run not in self.kept and run != self.recorded:
+            raise NotFound("run", run, self.kept)
 
     def undo(self) -> str | None:
         """Take back the last decision; returns what it was, None when there was none."""

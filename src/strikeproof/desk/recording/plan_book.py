@@ -48,7 +48,11 @@ class PlanBook:
     last
         Verdict of the run made last, in this sitting.
     busy
-        While a run is recorded; nothing is decided then.
+        While a run is recorded; nothing is decided then, and notes wait.
+    expected
+        Overloads of the bolt that are predicted, in words, by tool and article.
+    recorded
+        The run that is recorded or kept while `busy`.
     messages
         What a person should be told, newest last.
     changes
@@ -62,6 +66,10 @@ class PlanBook:
         self.lock = threading.RLock()
         self.last: RunVerdict | None = None
         self.busy = False
+        self.recorded: str | None = None
+        self.expected: Mapping[tuple[str, str], str] = {}
+        self._accepted: str | None = None
+        self._notes_due: dict[str, str | None] = {}
         self.messages: tuple[str, ...] = tuple(folder.problems)
         self.changes = 0
         self._store, self._key, self._folder = store, key, folder

@@ -14,6 +14,8 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from types import TracebackType
 
+import numpy as np
+
 import strikeproof
 from strikeproof.campaign.records import Campaign
 from strikeproof.capture.recording import LINE_LOST, RECORDER_FAILED, RecordingWriter
@@ -21,6 +23,13 @@ from strikeproof.capture.rig_clock import Placed
 from strikeproof.capture.rig_talk import announce_run
 from strikeproof.capture.watch import RunWatch
 from strikeproof.desk.calibrating.worth import level_in_readings
+from strikeproof.desk.recording.before_run import (
+    find_hold,
+    loaded_until,
+    say_own_zero,
+    see_standing,
+    standing_words,
+)
 from strikeproof.desk.recording.book import RunBook
 from strikeproof.desk.recording.folder import open_record_folder
 from strikeproof.desk.recording.next_run import describe_next, slow_rate_cautions
@@ -28,8 +37,17 @@ from strikeproof.desk.recording.plan_book import refused
 from strikeproof.desk.recording.remaining import OpenRun
 from strikeproof.desk.recording.rig import LiveRig, live_chart, live_score
 from strikeproof.desk.recording.thread import StepThread, print_mistake
-from strikeproof.desk.recording.views import LineView, LiveChart, LiveScore, NextRun, Phase, RecordView
+from strikeproof.desk.recording.views import (
+    LineView,
+    LiveChart,
+    LiveScore,
+    NextRun,
+    Phase,
+    RecordView,
+    Standing,
+)
 from strikeproof.desk.safety.bolt_limit import find_limit
+from strikeproof.desk.safety.own_zero import own_zero
 from strikeproof.desk.workspace.opening import open_campaign
 from strikeproof.errors import StrikeproofError
 
@@ -74,8 +92,8 @@ class Recorder:
         self.last_chart: LiveChart | None = None
         self._clock, self._now = clock, now
         self._lock = book.lock
-        self._take_protocol()
         self._rig: LiveRig | None = None
+        self._take_protocol()
         self._heard_out = False  # whether enough of the quiet is known for a zero
         self._armed: OpenRun | None = None
         self._writer: RecordingWriter | None = None
@@ -84,6 +102,8 @@ class Recorder:
         self._ended_at: float | None = None
         self._keeping = False
         self._ended: tuple[OpenRun, RecordingWriter, str] | None = None
+        self._last_live: LiveScore | None = None  # of the run that is being kept
+        self._asks_zero = False  # arming was refused since the bolt stands under load
         self._described: dict[str, tuple[int, NextRun, float]] = {}
         self._failure = ""
         self._thread = StepThread(self.step, self.start_again)
@@ -121,6 +141,8 @@ class Recorder:
         self._level = level_in_readings(self.book.worth, protocol.score)
         sign = 1 if protocol.direction == "tighten" else -1
         self._watch = RunWatch(protocol.duration_s, self.campaign.rig.resolution, sign)
+        if self._rig is not None and not self._rig.zero_is_said:
+            self._rig.zero = own_zero(self.campaign, self.book.worth)
 
     # the line and the passing of time ------------------------------------------------------
 
@@ -136,6 +158,7 @@ class Recorder:
             self.disconnect()
             self._failure = ""
             self._rig, self._heard_out = LiveRig(self.campaign, port, baud, self._clock), False
+            self._rig.zero = own_zero(self.campaign, self.book.worth)
             self._watch.reset()
             self.book.changes += 1
 
@@ -212,7 +235,12 @@ class Recorder:
                 self._watch.reset()
             return
         if seen == "false start":
-            self._drop_false_start()
+            self._drop_start("false start: the reading went back to its zero; still armed")
+        elif seen == "unloaded":
+            self._drop_start(
+                "no run: the reading fell and stayed there, so the bolt was still under load when armed; "
+                "still armed, and what the rig shows now counts as zero"
+            )
         elif seen in ("done", "stopped short"):
             self._end(seen)
 
@@ -257,10 +285,55 @@ class Recorder:
         if self._watch.look(rig.buckets, rig.now) == "not enough":
             raise refused("too little of the rig's quiet is known", "wait a second and arm again")
         self._watch.reset()
+        self._must_be_loose()
+        self.book.accept()
         self._armed, self._failure = coming, ""
         cells, tool = coming.cells, self.book.tool_of(coming)
         rig.say(announce_run(coming.run, tool=tool, article=cells["article"], bolt=cells.get("bolt", "-")))
         self.book.changes += 1
+
+    def _must_be_loose(self) -> None:
+        standing = self._see_standing()
+        self._asks_zero = standing is not None and standing.is_loaded
+        if standing is None or not standing.was_loaded:
+            return
+        self.book.changes += 1
+        if not standing.is_loaded:
+            raise refused(
+                "the bolt was under load until a moment ago",
+                "wait two seconds and arm again",
+                "two seconds of a loose bolt",
+            )
+        raise refused(
+            f"the bolt is under load: the rig shows {standing_words(standing)} before the run",
+            "loosen the bolt and arm again; if it is loose, say that this is the cell's own zero",
+            "a loose bolt",
+        )
+
+    def take_zero(self) -> str:
+        """A person says that the bolt is loose, so that what the rig shows is the cell's own zero.
+
+        It holds while this rig is connected, and every run says so. Returns what the rig shows, in words.
+
+        Raises
+        ------
+        BadInput
+            If arming was not refused for a load before the run.
+        """
+        with self._lock:
+            rig, standing = self._rig, self._see_standing()
+            if rig is None or standing is None or not standing.asks:
+                raise refused("nothing asks for the cell's own zero", "arm, and see what is said")
+            shown = rig.buckets.since(rig.now - 0.5).mean
+            rig.zero, rig.zero_is_said = rig.factor * float(np.median(shown)), True
+            self._asks_zero = False
+            self.book.changes += 1
+            return standing_words(standing)
+
+    def _see_standing(self) -> Standing | None:
+        if self._rig is None or self._writer is not None or not self._rig.channels:
+            return None
+        return see_standing(self.campaign, self.book.worth, self._rig, asks=self._asks_zero)
 
     def disarm(self) -> None:
         """Wait no longer for the first blow."""
@@ -278,7 +351,8 @@ class Recorder:
 
     def _begin(self, rig: LiveRig, armed: OpenRun) -> None:
         """Open the recording, with the quiet seconds before the first blow in front."""
-        before = rig.before(rig.now if self._watch.began is None else self._watch.began)
+        began = rig.now if self._watch.began is None else self._watch.began
+        before = rig.before(began, loaded_until(self.campaign, self.book.worth, rig, began))
         started = self._now() - timedelta(seconds=rig.now - float(before[0].time[0]))
         about = {
             "campaign": self.campaign.name,
@@ -296,8 +370,9 @@ class Recorder:
             self.book.release_plan()
             self.book.tell(str(wrong))
             return
-        self.book.busy = True
-        self._write(before, at_once=True)
+        self.book.busy, self.book.recorded = True, armed.run
+        said = say_own_zero(self.campaign, self.book.worth, rig, self._watch)
+        self._write([replace(before[0], oddities=(*before[0].oddities, *said)), *before[1:]], at_once=True)
         self.book.changes += 1
 
     def _write(self, parts: list[Placed], *, at_once: bool = False) -> None:
@@ -315,8 +390,8 @@ class Recorder:
             self.book.tell(str(wrong))
             self._end(_DISK_FAILED)
 
-    def _drop_false_start(self) -> None:
-        """A bump is no run: its recording is moved aside, the recorder stays armed."""
+    def _drop_start(self, why: str) -> None:
+        """A bump, or a load taken off, is no run: its recording is moved aside, the recorder stays armed."""
         writer, self._writer = self._writer, None
         place = ""
         if writer is not None:
@@ -327,7 +402,7 @@ class Recorder:
                 self.book.tell(str(wrong))
         self.book.busy = False
         self._watch.reset()
-        self.book.tell(f"false start: the reading went back to its zero; still armed{place}")
+        self.book.tell(f"{why}{place}")
 
     def _end(self, how: str) -> None:
         """End the recording; a run is made of it once no screen has to wait for that."""
@@ -337,6 +412,7 @@ class Recorder:
             return
         if rig is not None:
             self.last_chart = self._chart(rig, armed, 15.0)
+            self._last_live = live_score(self.campaign, self.book.worth, self._level, armed, self._watch, rig)
         self._ended_at, self._keeping = self._clock(), True
         self._ended = (armed, writer, how)
         if not self._thread.is_stepping:
@@ -365,9 +441,12 @@ class Recorder:
         finally:
             with self._lock:
                 self._keeping = self.book.busy = False
+                self._last_live = None
+                self.book.recorded = None
                 self.book.release_plan()
                 self._watch.reset()
                 self.book.changes += 1
+            self.book.save_notes()
 
     @property
     def listened_s(self) -> float:
@@ -381,15 +460,19 @@ class Recorder:
         with self._lock:
             rig, book = self._rig, self.book
             coming = self._armed or book.find_next()
+            described, standing = self._describe(coming), self._see_standing()
             return RecordView(
                 campaign=self.campaign.name,
                 phase=self._phase(coming),
                 line=rig.view()
                 if rig
                 else LineView(None, False, None, None, 0.0, "no rig is connected", simulated=False),
-                next=self._describe(coming),
+                next=described,
                 again=self._describe_again(),
                 spent=book.spent,
+                standing=standing,
+                undecided=book.undecided,
+                hold=find_hold(described, book.spent, standing, book.undecided),
                 live=self._live(rig),
                 last=book.last,
                 undo=book.undoes,
@@ -410,6 +493,8 @@ class Recorder:
         return live_chart(self.campaign, self.book.worth, rig, self._watch, run, band, seconds)
 
     def _live(self, rig: LiveRig | None) -> LiveScore | None:
+        if self._keeping:
+            return self._last_live
         if self._writer is None or self._armed is None or rig is None:
             return None
         return live_score(self.campaign, self.book.worth, self._level, self._armed, self._watch, rig)
@@ -446,4 +531,6 @@ class Recorder:
         _, told, at = self._described[coming.run]
         slow = slow_rate_cautions(self._rig.rate_hz if self._rig else None)
         left = max(0.0, told.cool_down_left_s - (here - at))
-        return replace(told, cool_down_left_s=left, cautions=(*told.cautions, *slow))
+        expected = book.expected.get((told.row.tool, told.row.article))
+        first = () if expected is None else (expected,)
+        return replace(told, cool_down_left_s=left, cautions=(*first, *told.cautions, *slow))

@@ -55,6 +55,8 @@ class LiveRig:
         self.channel = 0
         self.channels: tuple[tuple[str, str | None], ...] = ()
         self.factor = 1.0
+        self.zero = 0.0  # the cell's own, in the campaign's unit
+        self.zero_is_said = False  # by a person, at this rig since it was connected
         self.trouble = ""
 
     def take(self) -> Iterator[Placed]:
@@ -101,9 +103,9 @@ class LiveRig:
         while len(self._before) > 1 and self._before[1].time[0] < self.now - _BEFORE_S - back:
             self._before.popleft()
 
-    def before(self, began: float) -> list[Placed]:
-        """The raw readings since two seconds before a run that began then. [s]"""
-        since = min(self.now, began + 0.2) - _BEFORE_S
+    def before(self, began: float, loaded_until: float) -> list[Placed]:
+        """The raw readings since two seconds before a run that began then, and of no older load. [s]"""
+        since = max(min(self.now, began + 0.2) - _BEFORE_S, loaded_until + BLOCK_S)
         kept = list(self._before)
         while len(kept) > 1 and kept[1].time[0] < since:
             del kept[0]
@@ -197,6 +199,7 @@ def live_score(
     net = _net(campaign, rig, zero, shown.mean)
     since, levels = shown.time - began, worth.levels(net)
     score, unit = _score(campaign, worth, level_reading, since, net)
+    carried = worth.levels(_net(campaign, rig, rig.zero / rig.factor, shown.mean))
     return LiveScore(
         run=run.run,
         elapsed_s=max(rig.now - began, 0.0),
@@ -205,7 +208,7 @@ def live_score(
         level_unit=worth.unit,
         score=score,
         score_unit=unit,
-        highest=highest_level(levels),
+        highest=highest_level(np.maximum(levels, carried)),
         allowed=find_limit(campaign, worth).level,
     )
 
@@ -235,6 +238,7 @@ def live_chart(
     seconds: float,
 ) -> LiveChart:
     """The run that is recorded, from a second before its first blow, or the last `seconds`."""
+    allowed = find_limit(campaign, worth).level
     if rig is None or watch is None:
         shown, origin, zero = Envelope.empty(), 0.0, 0.0
     else:
@@ -242,6 +246,12 @@ def live_chart(
         origin = rig.now if began is None else began
         shown = rig.buckets.since(origin - (seconds if began is None else 1.0))
         zero = watch.calm.zero if watch.calm else float(np.median(shown.mean)) if shown.mean.size else 0.0
+        own = rig.zero / rig.factor
+        if allowed is not None and began is None:
+            zero = own
+        elif allowed is not None:
+            carried = float(worth.levels(_net(campaign, rig, own, np.array([zero])))[0])
+            allowed -= max(carried, 0.0)
     low, high = shown.low, shown.high
     if rig is not None:
         low, high = (worth.levels(_net(campaign, rig, zero, each)) for each in (low, high))
@@ -254,5 +264,5 @@ def live_chart(
         run=None if run is None else run.run,
         duration_s=campaign.protocol.duration_s,
         band=band,
-        allowed=find_limit(campaign, worth).level,
+        allowed=allowed,
     )

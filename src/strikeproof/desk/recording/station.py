@@ -69,7 +69,6 @@ class Station:
         self._starting: threading.Thread | None = None
         self._armed_by = ""
         self._verdicts: dict[str, RunVerdict] = {}
-        self._accepted: str | None = None
         self._told = 0
         self._due: tuple[RunVerdict | None, str | None] | None = None
         self._phase = ""
@@ -87,7 +86,8 @@ class Station:
             "disarm": self._disarm,
             "stop": self.recorder.stop,
             "repeat": book.repeat,
-            "accept": self._accept,
+            "accept": book.accept,
+            "take zero": self.recorder.take_zero,
             "set aside": book.set_aside,
             "put back": book.put_back,
             "note": book.note,
@@ -201,7 +201,6 @@ class Station:
         self.recorder.arm()
         self._due = (before, newest)
         self._armed_by, self._told = by, len(book.messages)
-        self._accepted = book.last.run if book.last else None
         self._unkept = ""
 
     def _disarm(self) -> None:
@@ -213,10 +212,6 @@ class Station:
         self._must_not_record()
         if self.recorder.book.recover():
             self._unkept = ""
-
-    def _accept(self) -> None:
-        last = self.recorder.book.last
-        self._accepted = last.run if last else None
 
     def _add_block(self) -> None:
         coming = self.recorder.view().next
@@ -238,7 +233,7 @@ class Station:
         self._recall()
         return StationView(
             record=view,
-            undecided=self._undecided(view),
+            undecided=view.undecided if view.phase in ("idle", "all done", "no rig") else None,
             armed_by=self._armed_by if view.phase in ("armed", "recording") else "",
             news=view.messages[min(self._told, len(view.messages)) :][-4:],
             ports=self._ports,
@@ -276,15 +271,6 @@ class Station:
         if view.last is self._due[0] and len(view.messages) and view.messages[-1] is not self._due[1]:
             self._unkept = view.messages[-1]
         self._due = None
-
-    def _undecided(self, view: RecordView) -> str | None:
-        last = view.last
-        open_ = (
-            last is not None and not last.good and last.row.set_aside is None and last.run != self._accepted
-        )
-        return (
-            last.run if open_ and last is not None and view.phase in ("idle", "all done", "no rig") else None
-        )
 
     def _recent(self) -> tuple[RecentRun, ...]:
         return tuple(

@@ -30,6 +30,7 @@ COMMANDS: Final[Mapping[str, Command]] = {
     "stop": Command(),
     "repeat": Command((), ("reason",)),
     "accept": Command(),
+    "take zero": Command(),
     "set aside": Command(("run", "reason")),
     "put back": Command(("run",)),
     "note": Command(("run", "note")),

@@ -12,6 +12,7 @@ from strikeproof.quantity import FloatArray
 __all__ = [
     "MISHAPS",
     "Band",
+    "Hold",
     "LineView",
     "LiveChart",
     "LiveScore",
@@ -22,6 +23,7 @@ __all__ = [
     "RecordView",
     "RunVerdict",
     "SpentBolt",
+    "Standing",
     "StationView",
     "plain",
 ]
@@ -82,6 +84,28 @@ class SpentBolt:
 
 
 @dataclass(frozen=True, slots=True)
+class Standing:
+    """What the rig shows between runs against the cell's own zero.
+
+    `is_loaded` says that this is a load on the bolt, by the bolt's limit; `was_loaded` that there was one
+    while the zero of the next run is taken; `asks` that arming was refused for a load, so that a person may
+    say that the bolt is loose.
+    """
+
+    level: float
+    unit: str
+    is_loaded: bool
+    was_loaded: bool
+    asks: bool
+
+
+Hold = Literal["change bolt", "decide", "no run", "bolt changed", "stop", "loosen", "cool"]
+"""Why nothing is armed unasked, the most pressing first: a spent bolt is in, a run is neither repeated nor
+accepted, the plan is done, the bolt is to be changed, a caution says stop, the bolt is tight, the tool is
+hot."""
+
+
+@dataclass(frozen=True, slots=True)
 class NextRun:
     """The run that arming will record.
 
@@ -122,7 +146,9 @@ class NextRun:
 class LiveScore:
     """The run that is being recorded, so far; `score` by the campaign's rule, None where it has none yet.
 
-    `highest` is the highest level so far, `allowed` what the bolt may carry; None where it is not known.
+    `level` and `score` count from the reading before the run. `highest` is the highest level so far, from
+    there or from the cell's own zero, whichever is more: a bolt may have been tight before. `allowed` is what
+    the bolt may carry; both None where that is not known.
     """
 
     run: str
@@ -206,8 +232,9 @@ class LiveChart:
     """Lowest and highest level in each small stretch of time, (n,); nothing of a blow is lost.
 
     While a run is recorded, and after it, time counts from its first blow; before, it ends at 0, now. Levels
-    are net of the zero. `run` is the run that is shown, None while there is none; `allowed` the level that
-    the bolt may carry, None where it is not known.
+    are net of the reading before the run; between runs of the cell's own zero, where a bolt's limit is known.
+    `run` is the run that is shown, None while there is none; `allowed` the level that the bolt may carry,
+    less what it carried before the run, None where it is not known.
     """
 
     time: FloatArray
@@ -232,8 +259,14 @@ class RecordView:
         What comes next when the last run is repeated; None where its verdict asks for no repeat.
     spent
         The overloaded bolt that must be out before anything is armed; None when there is none.
+    standing
+        What the rig shows between runs; None while a run is recorded or the rig is silent.
+    undecided
+        The run made last, when it is to be repeated or accepted and nobody has said so yet.
+    hold
+        Why nothing is armed unasked now; None when nothing is in the way.
     live
-        While a run is recorded.
+        While a run is recorded or kept.
     last
         The run made last, in this sitting.
     undo
@@ -254,6 +287,9 @@ class RecordView:
     next: NextRun | None
     again: NextRun | None
     spent: SpentBolt | None
+    standing: Standing | None
+    undecided: str | None
+    hold: Hold | None
     live: LiveScore | None
     last: RunVerdict | None
     undo: str | None

@@ -10,7 +10,7 @@ const LIVE = `
     <div class="plot" ref="plot" role="img" :aria-label="'Live trace in ' + unit + ' over time in seconds, over the band of earlier runs of the article'"></div>
     <p class="key quiet"><span><span class="swatch trace-swatch" aria-hidden="true"></span> {{ unit || 'reading' }} over seconds</span>
       <span><span class="swatch band-swatch" aria-hidden="true"></span> {{ band ? 'band of ' + band + ' earlier run' + (band === 1 ? '' : 's') : 'no earlier run yet' }}</span>
-      <span v-if="limit"><span class="swatch limit-swatch" aria-hidden="true"></span> most for the bolt</span><span v-else>no limit: nothing watches for overload</span>
+      <span v-if="limit"><span class="swatch limit-swatch" aria-hidden="true"></span> most for the bolt</span><span v-else-if="said.state === 'on' && unit">no limit: nothing watches for overload</span><span v-else>{{ said.state === 'starting' || said.state === 'on' ? 'starting: the limit is not known yet' : 'the recorder does not run' }}</span>
       <span class="simulated" :style="{ visibility: said.simulated ? 'visible' : 'hidden' }">{{ said.simulated || 'Simulated runs' }}</span></p>
   </section>`;
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -24,6 +25,7 @@ from strikeproof.web.work import WORK
 
 __all__ = ["register"]
 
+EXPECTED: Task[dict[tuple[str, str], str]] = Task("planning.sheet", "expected_overloads")
 LISTEN: Task[dict[str, Any]] = Task("loading.listen", "listen_upload")
 
 _ASSETS = Path(__file__).parents[1] / "assets"
@@ -46,7 +48,11 @@ class RecorderScreen(
 
 def register(site: Site) -> None:
     """Make the page's routes, and the one recorder behind them."""
-    hub = RecorderHub(site.workspace, any_port=site.any_port)
+
+    async def predict(campaign: str) -> Mapping[tuple[str, str], str]:
+        return await WORK.run(EXPECTED, site.workspace, campaign)
+
+    hub = RecorderHub(site.workspace, any_port=site.any_port, predict=predict)
     app.on_shutdown(hub.close)
 
     @page(site, "/record", "Record")

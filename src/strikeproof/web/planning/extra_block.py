@@ -29,7 +29,7 @@ def offer_block(
             block = await WORK.run(plan_block, view.site.workspace, word)
             with trouble:
                 if block.stop and not await ask(
-                    "A bolt is predicted to break",
+                    "A bolt is predicted to be overloaded",
                     [block.stop],
                     "Plan it all the same",
                     "Leave the sheet as it is",

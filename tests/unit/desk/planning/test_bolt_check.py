@@ -9,6 +9,7 @@ from tests.unit.parts.examples import ring, socket
 
 from strikeproof.desk.planning import bolt_check as room
 from strikeproof.desk.planning.bolt_check import check_bolt
+from strikeproof.desk.safety.cautions import Stop
 from strikeproof.desk.simulating.simulate import simulate_file, simulate_tables
 from strikeproof.errors import BadInput
 
@@ -59,6 +60,10 @@ def test_more_than_is_allowed_is_said() -> None:
     share = check_bolt(tables()).expected[0].proof_share
     tight = check_bolt(tables(largest_proof_share=round(0.9 * share, 3)))
     assert tight.expected[0].verdict == "too much" and "more than the" in tight.says
+    assert "Shorten the run" in tight.says and "new bolt for every run" not in tight.says
+    assert tight.caution == tight.says and not isinstance(tight.caution, Stop)
+    assert tight.caution_of("air-a", "ring-27") == tight.says and tight.caution_of("air-a", "other") == ""
+    assert check_bolt(tables()).caution == ""
 
 
 def test_what_is_assumed_is_told() -> None:

@@ -33,7 +33,8 @@ def test_a_load_beyond_what_the_bolt_may_carry_is_told_at_once_and_before_the_ne
     rig.play(recorder, trace[:9000])
     live = recorder.view().live
     assert live is not None and live.allowed is not None and not live.is_beyond
-    assert recorder.chart().allowed == pytest.approx(live.allowed) == pytest.approx(152.0, abs=0.7)
+    assert live.allowed == pytest.approx(152.0, abs=0.7)
+    assert recorder.chart().allowed == pytest.approx(live.allowed - 2.0, abs=0.1), "the cell stood at 2 kN"
     recorder.stop()
     last = recorder.view().last
     assert last is not None and last.overload == ""

@@ -44,13 +44,19 @@ def test_a_planned_run_is_recorded_judged_and_kept(recorder: Recorder, rig: PtyR
     assert check_workspace(lab).problems == ()
 
 
-def test_a_bolt_that_is_loosened_after_arming_does_not_spoil_the_next_run(
+def test_a_bolt_that_was_loosened_before_arming_does_not_spoil_the_next_run(
     recorder: Recorder, rig: PtyRig
 ) -> None:
-    """The load of the run before stands until 2.7 s before the first blow; the zero looks back less."""
+    """The zero looks back two seconds: a load within them is waited out, and one before is left out."""
     rig.play(recorder, quiet(3.0, zero=200.0))
+    with pytest.raises(BadInput, match="the bolt is under load"):
+        recorder.arm()
+    rig.play(recorder, quiet(1.0))
+    with pytest.raises(BadInput, match="until a moment ago"):
+        recorder.arm()
+    rig.play(recorder, quiet(1.6))
     recorder.arm()
-    trace = one_run(start_s=2.7)
+    trace = one_run(start_s=0.6)
     rig.play(recorder, np.r_[trace.reading, quiet(3.0)])
     last = recorder.view().last
     assert last is not None and last.headline == "good"
@@ -112,7 +118,7 @@ def test_a_clipped_run_says_repeat_and_its_second_try_comes_next(
     assert last.headline.startswith("repeat: clipped")
     again, after = recorder.view().again, recorder.view().next
     assert again is not None and (again.row.run, again.row.article) == ("r001-2", last.row.article)
-    assert after is not None and after.run == "r002"
+    assert after is not None and after.row.run == "r002"
     recorder.book.repeat()
     assert recorder.view().again is None
     assert next_run(recorder) == "r001-2"
