@@ -141,6 +141,7 @@ def _sounds(store: Store, key: int, folder: Path, *, strip: bool) -> Iterator[Pe
 
 
 def safe_name(name: str) -> str:
+    """The name as a file has it everywhere; two names may become one."""
     return re.sub(r"[^A-Za-z0-9._-]+", "-", name).strip(".-")[:80] or "file"
 
 
