@@ -7,6 +7,7 @@ import json
 import stat
 import zipfile
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from io import BytesIO
 from pathlib import Path
 
@@ -18,8 +19,9 @@ from tests.unit.publish.explain.sample import bare_why
 
 from strikeproof.desk.loading.load import load_campaign
 from strikeproof.desk.publishing import report
+from strikeproof.desk.publishing.bundle.form import read_about, versions
 from strikeproof.desk.publishing.bundle.making import BundleWishes, PersonalData, make_bundle
-from strikeproof.desk.publishing.bundle.recomputing import recompute_bundle
+from strikeproof.desk.publishing.bundle.recomputing import recompute_bundle, say_versions
 from strikeproof.desk.publishing.bundle.shown import bundle_to_show
 from strikeproof.desk.runs.standing import set_run_aside
 from strikeproof.errors import BadInput
@@ -218,6 +220,14 @@ def test_a_changed_number_is_found_although_the_list_was_changed_too(made: Path,
     (wrong,) = [each for each in found.tables if not each.agrees]
     (only,) = wrong.differences
     assert (wrong.table, only.row, only.column, only.digits) == ("runs.json", "2", "score [kN]", 3)
+
+
+def test_other_versions_are_named(made: Path) -> None:
+    with zipfile.ZipFile(made) as packed:
+        about = read_about(packed.read("bundle.json").decode())
+    assert about.versions == versions() and about.licence == "CC-BY-4.0" and about.seed == 5
+    older = replace(about, versions={**about.versions, "scores": "0"})
+    assert next(say_versions(older)).startswith("it was made with other versions: scores 0 (here ")
 
 
 def link(contents: zipfile.ZipFile) -> None:

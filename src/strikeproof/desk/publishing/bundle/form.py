@@ -12,6 +12,7 @@ from typing import Any, Final
 
 import strikeproof
 from strikeproof.campaign.files import hash_file
+from strikeproof.desk.workspace.results_version import SCORES
 from strikeproof.errors import BadInput
 from strikeproof.plain_text import escape_json
 from strikeproof.publish.data.agreement import Tolerances
@@ -72,8 +73,12 @@ class About:
 
 
 def versions() -> dict[str, str]:
-    """Of this program, of Python and of the libraries that results go through."""
-    found = {"strikeproof": strikeproof.__version__, "python": platform.python_version()}
+    """Of this program, of its way of working results out, of Python and of the libraries they go through."""
+    found = {
+        "strikeproof": strikeproof.__version__,
+        "scores": str(SCORES),
+        "python": platform.python_version(),
+    }
     return found | {name: version(name) for name in _LIBRARIES}
 
 

@@ -34,7 +34,7 @@ from strikeproof.publish.data.agreement import Agreement, compare_table, typed_r
 from strikeproof.publish.data.tables import DataTable, result_tables
 from strikeproof.publish.page import write_page
 
-__all__ = ["RecomputeOutcome", "recompute_bundle", "unpack_bundle"]
+__all__ = ["RecomputeOutcome", "recompute_bundle", "say_versions", "unpack_bundle"]
 
 Progress = Callable[..., None]
 
@@ -46,7 +46,7 @@ _WHY: Final = (
     re.compile(r'<li><a href="#why">.*?</li>\n', re.DOTALL),
     re.compile(r'<section id="why">.*?</section>\n', re.DOTALL),
 )
-_SAME: Final = ("strikeproof", "numpy", "matplotlib")
+_SAME: Final = ("strikeproof", "scores", "numpy", "matplotlib")
 """Of these versions the page depends to the last byte."""
 
 
@@ -116,7 +116,7 @@ def recompute_bundle(bundle: Path, progress: Progress | None = None) -> Recomput
         ours = result_tables(report)
         tables = tuple(each for table in ours for each in _set_against(folder, table, about))
         page = _compare_page(folder / PAGE, write_page(report), about)
-    notes = tuple(_say_versions(about)) + _say_taken_out(about) + about.notes
+    notes = tuple(say_versions(about)) + _say_taken_out(about) + about.notes
     return RecomputeOutcome(bundle, about, files, problems, tables, page, notes)
 
 
@@ -209,7 +209,8 @@ def _compare_page(path: Path, again: str, about: About) -> str:
     return "same" if stated == again else "differs"
 
 
-def _say_versions(about: About) -> Iterator[str]:
+def say_versions(about: About) -> Iterator[str]:
+    """That a bundle was made by other versions than these, where it was."""
     now = versions()
     others = [
         f"{name} {said} (here {now[name]})"
