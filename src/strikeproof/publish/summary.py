@@ -32,7 +32,7 @@ def summary(report: Report) -> tuple[str, ...]:
 def _tool_summary(comparison: Comparison, tool: str) -> str:
     rows = [each for each in comparison.results if each.tool == tool and each.verdict != "reference"]
     if not rows:
-        return f"With {tool} there is nothing to compare it with."
+        return f"With {tool} only {comparison.reference} was run: no article to compare it with."
     known = {"reference": comparison.reference, "margin": given(comparison.margin_percent)}
     parts = [
         f"{number} {sign.counted.format(**known)}"

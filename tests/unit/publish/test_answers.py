@@ -52,6 +52,12 @@ def test_a_best_that_is_not_settled_names_all_and_the_cheapest() -> None:
     assert said.endswith("The cheapest of these is ref (10.00 EUR).")
 
 
+def test_a_best_that_rests_on_excluded_runs_says_so() -> None:
+    text = SHUFFLED.replace("b=103", "b=103 !b=135").replace("b=99 ref=98", "b=99 !b=131 ref=98")
+    assert " This rests on the excluded runs: with them it might be " in best_sentence(text)
+    assert "rests on" not in best_sentence(SHUFFLED.replace("b=103", "!b=103"))
+
+
 def test_no_price_no_cheapest() -> None:
     assert "cheapest" not in best_sentence(ALIKE, prices={"a": 30.0})
 

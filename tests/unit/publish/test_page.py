@@ -269,7 +269,7 @@ def test_a_campaign_that_only_ran_its_reference_gets_its_page() -> None:
     alone = compare_runs(scored, reference=whole.campaign.reference, margin_percent=2.0, rng=rng, draws=9)
     text = write_page(replace(whole, runs=runs, comparison=alone))
     assert "Only plain-24 was run" in text and "0 articles" not in text
-    assert all(f"With {tool} there is nothing to compare it with." in text for tool in whole.tools)
+    assert all(f"With {tool} only plain-24 was run: no article" in text for tool in whole.tools)
     assert "<h2>Every run</h2>" in text
 
 

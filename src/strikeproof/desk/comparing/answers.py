@@ -14,7 +14,13 @@ from strikeproof.desk.comparing.compare import (
 )
 from strikeproof.desk.runs.judged import Progress
 from strikeproof.errors import BadInput, NotFound
-from strikeproof.judge.questions.answers import Answers, answer_runs, best_of_tools, pairs_of_tools
+from strikeproof.judge.questions.answers import (
+    Answers,
+    answer_runs,
+    best_of_tools,
+    best_with_excluded,
+    pairs_of_tools,
+)
 from strikeproof.judge.questions.best import Best
 from strikeproof.judge.questions.differences import Difference, Differences, find_differences
 from strikeproof.judge.questions.effects import Effects, fit_effects
@@ -89,13 +95,20 @@ def ask_best(workspace: Path, name: str | None = None, progress: Progress | None
         If there is no such campaign, or its runs cannot be asked.
     """
     outcome = compare_campaign(workspace, name, progress)
+    level = outcome.comparison.interval_confidence
     found = best_of_tools(
         _effects(outcome),
         confidence=outcome.comparison.interval_confidence,
         timed=_timed(outcome),
         prices=_prices(outcome),
     )
-    (panel,) = _panels(outcome, Answers(found, None, "", outcome.comparison.interval_confidence))
+    every = best_with_excluded(
+        scored_runs(outcome.judged),
+        outcome.comparison.reference,
+        confidence=level,
+        timed=_timed(outcome),
+    )
+    (panel,) = _panels(outcome, Answers(found, None, "", level, best_with_excluded=every))
     return Asking(outcome, panel, _best_json(found, outcome.comparison.interval_confidence))
 
 

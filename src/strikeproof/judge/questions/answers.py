@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+import numpy as np
 
 from strikeproof.errors import BadInput, TooFewRuns
 from strikeproof.judge.model import Pair
@@ -13,7 +15,7 @@ from strikeproof.judge.questions.effects import Effects, fit_effects
 from strikeproof.judge.questions.tools import ToolEffects, Tools, compare_tools, find_tool_effects
 from strikeproof.judge.records import ScoredRun
 
-__all__ = ["Answers", "answer_runs", "best_of_tools", "pairs_of_tools"]
+__all__ = ["Answers", "answer_runs", "best_of_tools", "best_with_excluded", "pairs_of_tools"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +23,8 @@ class Answers:
     """Each question with its own simultaneous confidence; `refused` says why there are none.
 
     `confidence` is that of all that one question answers together. `tools` compares them with the reference;
-    both answers about tools are None where a single tool ran.
+    both answers about tools are None where a single tool ran. `best_with_excluded` counts the excluded runs
+    too, and is empty where there are none.
 
     `pairs` is None where no two articles ran with one tool.
     """
@@ -33,6 +36,7 @@ class Answers:
     reference: str = ""
     tools: Tools | None = None
     tool_effects: ToolEffects | None = None
+    best_with_excluded: tuple[Best, ...] = ()
 
 
 def answer_runs(
@@ -82,7 +86,30 @@ def answer_runs(
         reference,
         compare_tools(runs, reference, margin_percent=margin_percent, confidence=confidence, timed=timed),
         find_tool_effects(effects, margin_percent=margin_percent, confidence=confidence, timed=timed),
+        best_with_excluded(runs, reference, confidence=confidence, timed=timed),
     )
+
+
+def best_with_excluded(
+    runs: Sequence[ScoredRun], reference: str, *, confidence: float, timed: bool
+) -> tuple[Best, ...]:
+    """The best with each tool if the excluded runs counted too; empty where there are none, or they cannot.
+
+    Parameters
+    ----------
+    runs
+        All runs of one campaign.
+    reference
+        What the comparison sets the others against.
+    confidence
+        Of what is said of all tools together.
+    timed
+        Whether scores are times, of which less is better.
+    """
+    every = [replace(each, set_aside=False) for each in runs if np.isfinite(each.score) and each.score > 0.0]
+    if not any(each.set_aside for each in runs) or any(each.not_reached for each in every):
+        return ()
+    return best_of_tools(fit_effects(every, reference), confidence=confidence, timed=timed, prices=None)
 
 
 def best_of_tools(

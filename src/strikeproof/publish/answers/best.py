@@ -11,7 +11,7 @@ from strikeproof.publish.texts import count, given, join_words
 from strikeproof.publish.verdicts import SIGNS, Sign
 from strikeproof.quantity import write_percent
 
-__all__ = ["best_notes", "best_sentence", "best_sign", "best_table"]
+__all__ = ["best_notes", "best_sentence", "best_sign", "best_table", "excluded_sentence"]
 
 _NONE: Final = "–"
 _UNKNOWN: Final[Mapping[Unknown, str]] = {
@@ -62,6 +62,20 @@ def _cheapest(possible: Sequence[Contender], currency: str) -> str:
         return ""
     least = min(priced, key=lambda each: each.price or 0.0)
     return f" The cheapest of these is {least.article} ({least.price:.2f} {currency})."
+
+
+def excluded_sentence(best: Best, with_excluded: Sequence[Best]) -> str:
+    """What would be said if the excluded runs counted, where that differs; else nothing."""
+    other = next((each for each in with_excluded if each.tool == best.tool), None)
+    if other is None or best.unknown is not None or other.unknown is not None:
+        return ""
+    one, two = ({each.article for each in found.possible} for found in (best, other))
+    if one == two:
+        return ""
+    named = join_words([each.article for each in other.possible[:_MOST_NAMED]], "or")
+    more = len(other.possible) - _MOST_NAMED
+    tail = f" or {more} more" if more > 0 else ""
+    return f" This rests on the excluded runs: with them it might be {named}{tail}."
 
 
 def _left_out(best: Best) -> str:

@@ -6,7 +6,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from strikeproof.judge.questions.answers import Answers
-from strikeproof.publish.answers.best import best_notes, best_sentence, best_sign, best_table
+from strikeproof.publish.answers.best import (
+    best_notes,
+    best_sentence,
+    best_sign,
+    best_table,
+    excluded_sentence,
+)
 from strikeproof.publish.answers.differences import differences_note, differences_table
 from strikeproof.publish.answers.table import AnswerTable
 from strikeproof.publish.answers.tools import (
@@ -74,7 +80,14 @@ def _panels(answers: Answers, margin_percent: float, currency: str) -> Iterator[
         yield Panel(
             "best",
             "Which is best",
-            tuple((best_sign(each), best_sentence(each, margin_percent, currency)) for each in answers.best),
+            tuple(
+                (
+                    best_sign(each),
+                    best_sentence(each, margin_percent, currency)
+                    + excluded_sentence(each, answers.best_with_excluded),
+                )
+                for each in answers.best
+            ),
             tuple(each for each in tables if each is not None),
             best_notes(answers.best, answers.confidence),
         )

@@ -22,7 +22,7 @@ _HIDDEN: Final[Mapping[Hidden, str]] = {
     "bolts": "Each tool has bolts of its own: what bolts differ by counts as a difference between the tools.",
 }
 _ROLES: Final[Mapping[str, Sign]] = {
-    "differs": SIGNS["lower"],
+    "differs": SIGNS["higher"],
     "same": SIGNS["same"],
     "cannot tell": SIGNS["cannot tell"],
 }
@@ -73,11 +73,12 @@ def effects_said(effects: ToolEffects, reference: str) -> list[tuple[Sign, str]]
         key=lambda each: -abs(each.percent),
     )
     said = [
-        (sign, f"{each.article} over {reference} is {apart_words(each)}.") for each in differing[:_MOST_SAID]
+        (SIGNS[each.verdict], f"{each.article} over {reference} is {apart_words(each)}.")
+        for each in differing[:_MOST_SAID]
     ]
     several = len({(each.tool, each.other) for each in effects.found}) > 1
     many = f"{len(differing)} of {len(effects.found)} {'comparisons' if several else 'articles'}"
-    return [(sign, f"What the articles do differs between the tools: {many}."), *said]
+    return [(said[0][0], f"What the articles do differs between the tools: {many}."), *said]
 
 
 def apart_words(each: Apart) -> str:
