@@ -130,7 +130,9 @@ class LimitKind:
         """The number in the file that lets an article through, on its safe side; None where none may."""
         value = self.reach(reached)
         moved = None if value is None else self.round_off(value)
-        return None if moved is None or moved < self.least else moved
+        if moved is None or moved < self.least or not self.range.low <= moved <= self.range.high:
+            return None  # a brief could not ask it
+        return moved
 
     def round_off(self, value: float) -> float:
         """A number in SI as the file would have it, on its safe side."""

@@ -94,3 +94,13 @@ def test_a_margin_is_never_moved_below_what_the_peak_breaks() -> None:
     for kind in LIMITS.values():
         weak = Reached(None, 0.4, 0.004, math.log1p(0.4))
         assert not kind.margin or kind.enough(weak) is None
+
+
+@pytest.mark.parametrize("kind", LIMITS.values(), ids=LIMITS)
+@pytest.mark.parametrize("log_gain", [-0.3, -0.004, 0.0, 0.05])
+def test_no_limit_is_offered_that_a_brief_could_not_ask(kind: LimitKind, log_gain: float) -> None:
+    """An article below the reference reaches no least gain: a negative one would be refused when read."""
+    enough = kind.enough(Reached(REACHED.properties, REACHED.static, REACHED.fatigue, log_gain))
+    assert enough is None or kind.range.low <= enough <= kind.range.high
+    if kind.key == "least_gain_percent":
+        assert (enough is None) == (log_gain < 0.0)
