@@ -301,7 +301,7 @@ class RunBook(PlanBook):
         return cells["run"]
 
 
-Kind = Literal["run", "no samples", "damaged", "foreign"]
+Kind = Literal["run", "no samples", "damaged", "foreign", "unread"]
 _CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\ud800-\udfff]")
 _WHY_ASIDE = {
     "damaged": "its beginning cannot be read",
@@ -313,7 +313,8 @@ _WHY_ASIDE = {
 class Leftover:
     """One file: what it is, and what it holds when that is a run.
 
-    `foreign` is what no recorder of ours wrote, or what cannot be opened at all.
+    `foreign` is what no recorder of ours wrote, or what cannot be opened at all. Of one that is `unread`
+    nothing is known: the machine failed (its disk, its memory, the process that reads), not the content.
     """
 
     path: Path
@@ -327,8 +328,8 @@ def look_at_leftover(path: Path) -> Leftover:
         return Leftover(path, "foreign")
     try:
         found: Leftover = read_bounded(path, _look, path)
-    except BadFile:  # the reader broke down on it
-        return Leftover(path, "damaged" if _begins_like_ours(path) else "foreign")
+    except BadFile:  # no reader came back with an answer
+        return Leftover(path, "unread" if _begins_like_ours(path) else "foreign")
     return found
 
 
@@ -350,6 +351,9 @@ def _look(path: Path) -> Leftover:
         found = read_recording(path, raw)
     except BadFile:
         return Leftover(path, "damaged" if ours else "foreign")
+    except Exception as cause:
+        of_machine = isinstance(cause, MemoryError) or getattr(cause, "errno", None) is not None
+        return Leftover(path, "unread" if of_machine else "damaged" if ours else "foreign")
     cells = found.about.get("cells")
     if not _are_cells(cells):
         return Leftover(path, "damaged" if ours else "foreign")
@@ -372,7 +376,7 @@ def _sort_leftovers(
 
     `move_aside` takes a recording that is no run out of the way and returns where it is then.
     """
-    runs, aside, foreign = [], [], []
+    runs, aside, foreign, unread = [], [], [], []
     messages: list[str] = []
     for found in map(look_at_leftover, paths):
         name = found.path.name
@@ -380,6 +384,8 @@ def _sort_leftovers(
             runs.append((found.path, found.recorded))
         elif found.kind == "foreign":
             foreign.append(name)
+        elif found.kind == "unread":
+            unread.append(name)
         else:
             try:
                 aside.append(f"{name} ({_WHY_ASIDE[found.kind]}; now {move_aside(found.path)})")
@@ -389,4 +395,9 @@ def _sort_leftovers(
         messages.append(f"moved aside, not deleted, because no run is in them: {', '.join(aside)}")
     if foreign:
         messages.append(f"not recordings of this program, left as they are in logs: {', '.join(foreign)}")
+    if unread:
+        messages.append(
+            f"could not be read now and left as they are in logs: {', '.join(unread)}. Make room on the "
+            "disk, and start the recorder again"
+        )
     return runs, messages

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 from pathlib import Path
 
 import numpy as np
@@ -10,8 +11,10 @@ import pytest
 from tests.unit.desk.live_bench import make_workspace
 
 from strikeproof.capture.recording import RecordingWriter
+from strikeproof.desk.recording import book
 from strikeproof.desk.recording.book import look_at_leftover
 from strikeproof.desk.recording.recorder import open_recorder
+from strikeproof.errors import BadFile, Problem
 
 CELLS = {"run": "r009", "article": "plain", "tool": "air", "block": "9"}
 
@@ -159,3 +162,33 @@ def test_a_copy_of_a_recording_makes_no_second_run_and_what_is_kept_is_named(lab
     assert any("r010.arrows is left" in each and "run r009" in each for each in said), said
     with open_recorder(lab) as recorder:
         assert set(recorder.book.kept) == {"r009"}
+
+
+@pytest.mark.parametrize("wrong", [OSError(errno.ENOSPC, "No space left on device"), MemoryError()])
+def test_a_failure_of_the_machine_is_no_damage(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, wrong: Exception
+) -> None:
+    def fail(*_given: object) -> None:
+        raise wrong
+
+    recording(tmp_path / "r009.arrows")
+    monkeypatch.setattr(book, "read_recording", fail)
+    assert book._look(tmp_path / "r009.arrows").kind == "unread"
+
+
+def test_a_recording_that_could_not_be_read_stays_and_is_kept_next_time(
+    lab: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = logs_of(lab) / "r009.arrows"
+    recording(path)
+
+    def broken(path: Path, *_given: object) -> None:
+        raise BadFile([Problem(str(path), None, "the reader broke down", "make room")])
+
+    with monkeypatch.context() as full:
+        full.setattr(book, "read_bounded", broken)
+        with open_recorder(lab) as recorder:
+            said = " ".join(recorder.view().messages)
+    assert path.is_file() and "could not be read now" in said and "r009.arrows" in said
+    with open_recorder(lab) as recorder:
+        assert "r009" in recorder.book.kept
