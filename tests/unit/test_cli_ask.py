@@ -55,11 +55,10 @@ def lab(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def test_the_best_is_not_told_apart_from_its_like(lab: Path) -> None:
-    out, _ = strikeproof("ask", "best", "-w", lab)
-    assert "With air: cannot tell which is best: ring-" in out
-    assert "The cheapest of these is ring-27 (30.00 EUR)." in out
     found = json.loads(strikeproof("ask", "best", "-w", lab, "--json")[0])
     (with_air,) = found["best"]
+    assert found["says"][0].startswith("With air: cannot tell which is best: ring-")
+    assert "The cheapest of these is ring-27 (30.00 EUR)." in found["says"][0]
     assert found["confidence"] == 0.95 and set(with_air["may_be_best"]) == {"ring-27", "ring-33"}
     places = {each["article"]: (each["place_first"], each["place_last"]) for each in with_air["articles"]}
     assert places == {"ring-27": (1, 2), "ring-33": (1, 2), "plain": (3, 4), "long arm": (3, 4)}
@@ -79,12 +78,13 @@ def test_all_pairs_or_those_that_are_named(lab: Path) -> None:
 
 def test_a_difference_is_judged_as_it_is_written(lab: Path) -> None:
     text = "mean(ring-27, ring-33) - mean(plain, 'long arm')"
-    found = json.loads(strikeproof("ask", "difference", text, "-w", lab, "--json")[0])
-    (one,) = found["differences"]
+    found = json.loads(strikeproof("ask", "difference", text, "ring-27 - plain", "-w", lab, "--json")[0])
+    one, other = found["differences"]
     assert one["asked"] == text and one["low_percent"] < 20 < one["high_percent"]
-    assert found["says"] == [f"“{text}” is higher by {found['says'][0].split(' by ')[1]}"]
-    panel = ask_to_show(lab, text)
-    assert [said for _mark, said in panel.said] == found["says"]
+    assert (other["asked"], found["comparisons"]) == ("ring-27 - plain", 2)
+    assert found["says"][:1] == [f"“{text}” is higher by {found['says'][0].split(' by ')[1]}"]
+    ((_mark, said),) = ask_to_show(lab, text).said
+    assert said.startswith(f"“{text}” is higher by ")
 
 
 def test_specimens_speak_for_the_product(lab: Path) -> None:
@@ -94,19 +94,10 @@ def test_specimens_speak_for_the_product(lab: Path) -> None:
     assert found["says"][0].startswith("The product that ring-27 and ring-33 are specimens of")
 
 
-def test_several_differences_are_judged_together(lab: Path) -> None:
-    texts = ("ring-27 - plain", "ring-33 - plain")
-    found = json.loads(strikeproof("ask", "difference", *texts, "-w", lab, "--json")[0])
-    assert [each["asked"] for each in found["differences"]] == list(texts)
-    assert found["comparisons"] == 2
-
-
 @pytest.mark.parametrize(
     ("words", "says"),
     [
         (("difference", "ring-72 - plain"), "no article 'ring-72'; did you mean 'ring-27'?"),
-        (("difference", "ring-27"), "the weights add up to 1"),
-        (("pairs", "ring-27", "ring"), "no article 'ring'"),
         (("pairs", "ring-27"), "name two or more articles"),
         (("tools",), "a single tool drove plain"),
         (("product", "ring-27"), "1 specimens, 2 needed"),
