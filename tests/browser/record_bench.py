@@ -68,9 +68,19 @@ def press(page: Page) -> None:
     page.locator(".press").click()
 
 
+def arm_when_loose(page: Page) -> None:
+    """Press Arm until the bolt of the run before is loose."""
+    press(page)
+    for _ in range(20):
+        page.wait_for_timeout(500)
+        if "under load" not in page.locator(".told").inner_text():
+            return
+        press(page)
+
+
 def record_one(page: Page) -> None:
     """Arm, wait for the run to go by itself, until its verdict."""
-    press(page)
+    arm_when_loose(page)
     phase(page, "recording")
     phase(page, "idle", "all done")
 

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
-from tests.browser.record_bench import SLOW_MS, phase, press, status
+from tests.browser.record_bench import SLOW_MS, arm_when_loose, phase, press, status
 from tests.browser.web_bench import (
     Server,
     Watched,
@@ -169,7 +169,7 @@ def connect(day: Day, port: str) -> None:
 
 def record_one(day: Day, run: str) -> None:
     """Press, and wait until that run is judged; a fast rig is through before a slow browser has looked."""
-    press(day.page)
+    arm_when_loose(day.page)
     expect(day.page.locator(".last .headline")).to_contain_text(f"{run},")
     phase(day.page, "idle", "all done")
 

@@ -236,6 +236,7 @@ def test_the_simulated_rig_of_the_page_and_the_cool_down(chromium: Browser, tmp_
         press(page)
         expect(page.locator(".press")).to_have_text("Arm once more")
         expect(page.locator(".cool b")).to_have_text(re.compile("^0:[0-3][0-9]$"))
+        loosen(page, pace=1.0)
         press(page)
         expect(page.locator(".told")).to_contain_text("still cooling down")
         phase(page, "idle")
