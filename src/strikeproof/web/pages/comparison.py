@@ -115,7 +115,7 @@ def show_panel(panel: AnswerPanel, draw: Callable[[], None] | None = None) -> No
     for each in panel.tables:
         if len(each.rows) > _MANY:
             with tag("details", classes="more"):
-                tag("summary", f"{each.caption}: {len(each.rows)} rows")
+                tag("summary", f"Show {len(each.rows)} rows: {each.caption}")
                 _answer_table(each)
         else:
             _answer_table(each)
