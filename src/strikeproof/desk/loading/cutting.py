@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from strikeproof.campaign.gate import read_bounded
+from strikeproof.campaign.gate import read_small
+from strikeproof.campaign.text import read_file
 from strikeproof.capture.cutting import Piece, find_pieces, write_pieces
 from strikeproof.errors import BadInput
 from strikeproof.plain_text import TextKind, TextProblem, judge_text
@@ -65,7 +66,8 @@ def cut_log(
     """
     for i, run in enumerate(runs):
         _require_name(run, again=run in runs[:i])
-    pieces: tuple[Piece, ...] = read_bounded(log, find_pieces, log, sample_rate_hz)
+    content = read_file(log)
+    pieces: tuple[Piece, ...] = read_small(log, content, find_pieces, log, sample_rate_hz)
     if runs and len(runs) != len(pieces):
         raise BadInput(
             f"{len(runs)} names for {len(pieces)} runs",
@@ -77,7 +79,7 @@ def cut_log(
     names = runs or [f"{_stem(log)}-{i}" for i in range(1, len(pieces) + 1)]
     targets = tuple(None if name == LEFT_OUT else folder / f"{name}.csv" for name in names)
     if write and len(pieces) > 1:
-        read_bounded(log, write_pieces, log, targets, sample_rate_hz)
+        read_small(log, content, write_pieces, log, targets, sample_rate_hz)
     return Cut(log, pieces, targets, write and len(pieces) > 1)
 
 

@@ -59,7 +59,13 @@ def test_the_form_checks_it_and_says_whose_figure_it_is() -> None:
         "head_across_flats_mm": 38.1,
         "friction": 0.12,
     }
-    found = check_bolt({"bolt": bolt, "tool": [{"name": "air", "mechanism": "air", "drive_mm": 19.05}]})
+    found = check_bolt(
+        {
+            "protocol": {"duration": "1 s"},
+            "bolt": bolt,
+            "tool": [{"name": "air", "mechanism": "air", "drive_mm": 19.05}],
+        }
+    )
     assert found.facts.bearing.outer == pytest.approx(0.93 * 0.0381)
     assert any("your own figure" in each for each in found.facts.cautions)
     assert [each.proof_share > 0 for each in found.expected] == [True]
