@@ -1,4 +1,4 @@
-"""Tests of faults write nowhere but into their own temporary folder."""
+"""Tests of faults write nowhere but into their own temporary folder; to record they have the desk's bench."""
 
 from __future__ import annotations
 
@@ -6,6 +6,9 @@ from collections.abc import Iterator
 
 import pytest
 from tests.faults.siege.guard import guarded
+from tests.unit.desk.conftest import lab, recorder, rig
+
+__all__ = ["lab", "recorder", "rig"]
 
 
 @pytest.fixture(autouse=True, scope="session")

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
 import pytest
-from tests.unit.desk.live_bench import FRAME, CalmClock, PtyRig, make_workspace, one_run, quiet
+from tests.unit.desk.live_bench import FRAME, PtyRig, make_workspace, one_run, quiet
 
 from strikeproof.campaign.kept import KeptTrace
 from strikeproof.capture.recording import RecordingWriter, read_recording
@@ -21,22 +20,10 @@ HALF = 9000  # samples: 1.5 s after the first blow
 
 
 @pytest.fixture
-def lab(tmp_path: Path) -> Path:
-    return make_workspace(tmp_path)
-
-
-@pytest.fixture
-def rig(tmp_path: Path) -> PtyRig:
-    return PtyRig(tmp_path)
-
-
-@pytest.fixture
-def recorder(lab: Path, rig: PtyRig) -> Iterator[Recorder]:
-    with open_recorder(lab, clock=CalmClock()) as made:
-        made.connect(rig.port)
-        rig.play(made, quiet(2.5))
-        made.arm()
-        yield made
+def recorder(recorder: Recorder) -> Recorder:
+    """Armed already."""
+    recorder.arm()
+    return recorder
 
 
 def step_until(recorder: Recorder, wanted: bool, seconds: float = 5.0) -> None:

@@ -5,13 +5,13 @@ from __future__ import annotations
 import os
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
-from tests.unit.desk.live_bench import CalmClock, PtyRig, make_workspace, one_run, quiet
+from tests.unit.desk.live_bench import PtyRig, one_run, quiet
 
 from strikeproof.capture.buckets import Buckets
 from strikeproof.capture.rig_feed import RigFeed
@@ -24,22 +24,10 @@ HALF = 9000  # samples: 1.5 s after the first blow
 
 
 @pytest.fixture
-def lab(tmp_path: Path) -> Path:
-    return make_workspace(tmp_path)
-
-
-@pytest.fixture
-def rig(tmp_path: Path) -> PtyRig:
-    return PtyRig(tmp_path)
-
-
-@pytest.fixture
-def recorder(lab: Path, rig: PtyRig) -> Iterator[Recorder]:
-    with open_recorder(lab, clock=CalmClock()) as made:
-        made.connect(rig.port)
-        rig.play(made, quiet(2.5))
-        made.arm()
-        yield made
+def recorder(recorder: Recorder) -> Recorder:
+    """Armed already."""
+    recorder.arm()
+    return recorder
 
 
 def failing_once(wanted: Callable[..., Any]) -> Callable[..., Any]:
