@@ -22,6 +22,7 @@ from strikeproof.drivetrain.system import (
     FIT,
     GAP,
     GRIP,
+    INERTIA,
     KIND,
     OFFSET,
     OPEN,
@@ -41,7 +42,7 @@ from strikeproof.quantity import BoolArray, FloatArray, IntArray
 __all__ = ["brake_law", "find_rates", "joint_law", "joint_torque", "survey", "switch"]
 
 
-@kernel(nogil=True, _nrt=False, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def joint_torque(
     state: int, twist: float, rate: float, stiffness: float, damping: float, gap: float, slip: float
 ) -> float:
@@ -79,7 +80,7 @@ def joint_torque(
     return stiffness * twist + damping * rate
 
 
-@kernel(nogil=True, _nrt=False, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def joint_law(  # noqa: PLR0911 - one return a state
     kind: int,
     state: int,
@@ -133,7 +134,7 @@ def joint_law(  # noqa: PLR0911 - one return a state
     return OPEN
 
 
-@kernel(nogil=True, _nrt=False, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def brake_law(state: int, speed: float, net: float, limit: float) -> int:
     """State that a braked body takes.
 
@@ -157,7 +158,7 @@ def brake_law(state: int, speed: float, net: float, limit: float) -> int:
     return UP if net > limit else DOWN if net < -limit else STUCK
 
 
-@kernel(nogil=True, _nrt=False, forceinline=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def survey(
     bodies: FloatArray,
     links: IntArray,
@@ -167,14 +168,10 @@ def survey(
     joints: IntArray,
     brakes: IntArray,
     x: FloatArray,
-    twist: FloatArray,
-    rate: FloatArray,
     torque: FloatArray,
     net: FloatArray,
 ) -> bool:
-    """Whether every joint and brake is content with its state.
-
-    Fills the joints' twists [rad], rates of twist [rad/s] and torques, and the bodies' net torques [N·m].
+    """Whether every joint and brake is content with its state; fills joint torques and net torques. [N·m]
 
     Parameters
     ----------
@@ -190,8 +187,8 @@ def survey(
         States.
     x : (N,)
         State vector.
-    twist, rate, torque : (m,)
-        Of the joints, written to. [rad, rad/s, N·m]
+    torque : (m,)
+        Written to. [N·m]
     net : (n,)
         Torques on the bodies without friction, written to. [N·m]
     """
@@ -203,15 +200,15 @@ def survey(
     for joint in range(joints.size):
         first, second, offset = links[joint, FIRST], links[joint, SECOND], links[joint, OFFSET]
         state = joints[joint]
-        turned = x[first] - x[second]
+        twist = x[first] - x[second]
         if offset >= 0:
-            turned -= x[offset]
-        speed = x[n + first] - x[n + second]
+            twist -= x[offset]
+        rate = x[n + first] - x[n + second]
         k, c, gap = springs[joint, STIFFNESS], springs[joint, DAMPING], springs[joint, GAP]
         slip = springs[joint, SLIP]
-        content = content and joint_law(links[joint, KIND], state, turned, speed, k, c, gap, slip) == state
-        value = joint_torque(state, turned, speed, k, c, gap, slip)
-        twist[joint], rate[joint], torque[joint] = turned, speed, value
+        content = content and joint_law(links[joint, KIND], state, twist, rate, k, c, gap, slip) == state
+        value = joint_torque(state, twist, rate, k, c, gap, slip)
+        torque[joint] = value
         net[first] -= value
         net[second] += value
     for body in range(n):
@@ -221,15 +218,9 @@ def survey(
     return bool(content)
 
 
-@kernel(nogil=True, _nrt=False, forceinline=True, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def find_rates(
-    bodies: FloatArray,
-    braked: BoolArray,
-    lightness: FloatArray,
-    brakes: IntArray,
-    load: float,
-    net: FloatArray,
-    pull: FloatArray,
+    bodies: FloatArray, braked: BoolArray, brakes: IntArray, load: float, net: FloatArray, pull: FloatArray
 ) -> None:
     """Fill the acceleration of every body from the torque on it. [rad/s²]
 
@@ -239,8 +230,6 @@ def find_rates(
         As of `System`.
     braked : (n,)
         Which bodies have friction.
-    lightness : (n,)
-        1 over the inertias. [1/(kg·m²)]
     brakes : (n,)
         States.
     load
@@ -258,10 +247,10 @@ def find_rates(
                 continue
             friction = bodies[body, GRIP] * load + bodies[body, DRAG]
             value -= friction if brakes[body] == UP else -friction
-        pull[body] = value * lightness[body]
+        pull[body] = value / bodies[body, INERTIA]
 
 
-@kernel(nogil=True, _nrt=False, error_model="numpy")
+@kernel(nogil=True, error_model="numpy")
 def switch(
     bodies: FloatArray,
     links: IntArray,
@@ -271,8 +260,6 @@ def switch(
     joints: IntArray,
     brakes: IntArray,
     x: FloatArray,
-    twist: FloatArray,
-    rate: FloatArray,
     torque: FloatArray,
     net: FloatArray,
 ) -> bool:
@@ -294,8 +281,6 @@ def switch(
         States, changed.
     x : (N,)
         State vector: offsets and the speeds of brakes that switch are changed.
-    twist, rate : (m,)
-        Of the joints, written to. [rad, rad/s]
     torque : (m,)
         Written to. [N·m]
     net : (n,)
@@ -303,24 +288,27 @@ def switch(
     """
     n = brakes.size
     for _ in range(4 * (joints.size + n)):
-        if survey(bodies, links, springs, braked, static_ratio, joints, brakes, x, twist, rate, torque, net):
+        if survey(bodies, links, springs, braked, static_ratio, joints, brakes, x, torque, net):
             return True
         for joint in range(joints.size):
-            k, slip, state = springs[joint, STIFFNESS], springs[joint, SLIP], joints[joint]
+            first, second, offset = links[joint, FIRST], links[joint, SECOND], links[joint, OFFSET]
+            twist, rate = x[first] - x[second], x[n + first] - x[n + second]
+            shift = x[offset] if offset >= 0 else 0.0
+            k, slip = springs[joint, STIFFNESS], springs[joint, SLIP]
+            state = joints[joint]
             joints[joint] = joint_law(
                 links[joint, KIND],
                 state,
-                twist[joint],
-                rate[joint],
+                twist - shift,
+                rate,
                 k,
                 springs[joint, DAMPING],
                 springs[joint, GAP],
                 slip,
             )
             if state >= SLIP_UP and joints[joint] == DRIVE:
-                turned = x[links[joint, FIRST]] - x[links[joint, SECOND]]
-                x[links[joint, OFFSET]] = turned - (slip / k if state == SLIP_UP else -slip / k)
-        survey(bodies, links, springs, braked, static_ratio, joints, brakes, x, twist, rate, torque, net)
+                x[offset] = twist - (slip / k if state == SLIP_UP else -slip / k)
+        survey(bodies, links, springs, braked, static_ratio, joints, brakes, x, torque, net)
         for body in range(n):
             if braked[body]:
                 limit = (
