@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
+from pickle import UnpicklingError
 from typing import Any, ParamSpec, TypeVar
 
 import numba
@@ -36,6 +37,17 @@ def stamp_of(folder: Path) -> str:
     return digest.hexdigest()
 
 
+def _load_index(load: Callable[[], dict[Any, Any]]) -> dict[Any, Any]:
+    """What is kept of a kernel; nothing where its signatures name types that are gone from the sources.
+
+    The index is unpickled before its stamp is compared, so that an update could end the program.
+    """
+    try:
+        return load()
+    except (AttributeError, ImportError, EOFError, UnpicklingError):
+        return {}
+
+
 def kernel(**options: Any) -> Callable[[Callable[P, R]], Callable[P, R]]:
     """Decorator: compile a function with numba's `options` and keep the machine code on disk.
 
@@ -47,7 +59,9 @@ def kernel(**options: Any) -> Callable[[Callable[P, R]], Callable[P, R]]:
         if compiled is not function:  # as with NUMBA_DISABLE_JIT
             folder = Path(function.__code__.co_filename).parent
             # Numba has no public way to name what a cache depends on; the tests see that this one works.
-            compiled._cache._cache_file._source_stamp = _stamp_of_once(folder)
+            index = compiled._cache._cache_file
+            index._source_stamp = _stamp_of_once(folder)
+            index._load_index = partial(_load_index, index._load_index)
         return compiled  # type: ignore[no-any-return]
 
     return compile_it

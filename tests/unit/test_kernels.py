@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import importlib
 import os
+import pickle
 import sys
 from collections.abc import Iterator
 from pathlib import Path
 from time import perf_counter
 from types import ModuleType
 
+import numba
 import pytest
 from numba.core.dispatcher import Dispatcher
 
@@ -58,6 +60,14 @@ def test_a_kernel_is_compiled_again_when_one_that_it_calls_changed(room: Path) -
     inner.write_text(_INNER.replace("2.0", "5.0"))
     os.utime(inner, ns=(before.st_atime_ns, before.st_mtime_ns))  # as an installer may leave it
     assert _start().deliver(3.0) == 16.0
+
+
+def test_a_kept_kernel_of_a_type_that_is_gone_is_compiled_again(room: Path) -> None:
+    """Its index names the type, and is read before its stamp."""
+    assert _start().deliver(3.0) == 7.0
+    for index in room.rglob("*.nbi"):
+        index.write_bytes(pickle.dumps(numba.__version__) + b"codd_room.outer\nGone\n.")
+    assert _start().deliver(3.0) == 7.0
 
 
 def test_every_kernel_is_stamped_and_calls_kernels_of_its_own_folder() -> None:
