@@ -27,7 +27,7 @@ _COLOURS: Final = ("accent", "ink", "soft")
 def tool_charts(report: Report) -> tuple[Chart, ...]:
     """The one chart, where several tools ran the same articles."""
     effects = report.answers.tool_effects if report.answers else None
-    if effects is None:
+    if effects is None or not report.runs:
         return ()
     rows = _rows(report)
     names = sorted(
