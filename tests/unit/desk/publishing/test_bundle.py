@@ -20,6 +20,7 @@ from tests.unit.publish.explain.sample import bare_why
 from strikeproof.desk.loading.load import load_campaign
 from strikeproof.desk.publishing import report
 from strikeproof.desk.publishing.bundle.form import read_about, versions
+from strikeproof.desk.publishing.bundle.gathering import free_name
 from strikeproof.desk.publishing.bundle.making import BundleWishes, PersonalData, make_bundle
 from strikeproof.desk.publishing.bundle.recomputing import recompute_bundle, say_versions
 from strikeproof.desk.publishing.bundle.shown import bundle_to_show
@@ -274,3 +275,9 @@ def test_what_is_no_bundle_says_so(tmp_path: Path) -> None:
         packed.writestr("bundle.json", "[" * 100_000)
     with pytest.raises(BadInput, match=r"its bundle\.json cannot be used"):
         recompute_bundle(tmp_path / "y.zip")
+
+
+def test_no_two_files_of_a_bundle_get_one_name() -> None:
+    taken: set[str] = set()
+    names = [free_name(each, taken) for each in ("r-1.wav", "R-1.wav", "r-1.wav", "r-1-2.wav")]
+    assert names == ["r-1.wav", "R-1-2.wav", "r-1-3.wav", "r-1-2-2.wav"]

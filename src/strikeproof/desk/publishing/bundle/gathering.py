@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain, count
 from pathlib import Path
 from typing import Literal
 
@@ -31,7 +32,7 @@ from strikeproof.desk.publishing.bundle.personal import (
 from strikeproof.desk.publishing.bundle.photo import read_photo
 from strikeproof.errors import StrikeproofError
 
-__all__ = ["BundleWishes", "Gathered", "PersonalData", "gather"]
+__all__ = ["BundleWishes", "Gathered", "PersonalData", "free_name", "gather"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,11 +121,9 @@ def gather(store: Store, key: int, campaign: Campaign, wishes: BundleWishes, fol
 
 def _photos(folder: Path, photos: Sequence[Path], *, strip: bool) -> Iterator[PersonalItem]:
     taken: set[str] = set()
-    for number, path in enumerate(photos, start=1):
+    for path in photos:
         content, says = read_photo(path, strip=strip)
-        name = safe_name(path.name)
-        name = name if name.lower() not in taken else f"{number}-{name}"
-        taken.add(name.lower())
+        name = free_name(safe_name(path.name), taken)
         folder.mkdir(parents=True, exist_ok=True)
         write_whole(folder / name, content)
         for each in says:
@@ -132,17 +131,27 @@ def _photos(folder: Path, photos: Sequence[Path], *, strip: bool) -> Iterator[Pe
 
 
 def _sounds(store: Store, key: int, folder: Path, *, strip: bool) -> Iterator[PersonalItem]:
+    taken: set[str] = set()
     for run, (digest, name) in store.sounds(key).items():
         yield PersonalItem("sound", f"sound of run {run}", "a recording may hold voices")
         if not strip:
             folder.mkdir(parents=True, exist_ok=True)
-            path = folder / f"{safe_name(run)}{Path(name).suffix.lower()}"
-            write_whole(path, read_original(store.originals, digest, name))
+            called = free_name(f"{safe_name(run)}{Path(name).suffix.lower()}", taken)
+            write_whole(folder / called, read_original(store.originals, digest, name))
 
 
 def safe_name(name: str) -> str:
     """The name as a file has it everywhere; two names may become one."""
     return re.sub(r"[^A-Za-z0-9._-]+", "-", name).strip(".-")[:80] or "file"
+
+
+def free_name(name: str, taken: set[str]) -> str:
+    """The name, or with a number where it is taken, large or small letters alike; it is taken from now on."""
+    whole = Path(name)
+    names = chain([name], (f"{whole.stem}-{number}{whole.suffix}" for number in count(2)))
+    free = next(each for each in names if each.lower() not in taken)
+    taken.add(free.lower())
+    return free
 
 
 def _draw_articles(campaign: Campaign, folder: Path) -> Iterator[str]:
