@@ -9,7 +9,7 @@ from typing import Literal, TypeAlias
 from strikeproof.explain.records import Verdict
 from strikeproof.explain.results import RivalRow
 
-__all__ = ["Decision", "Reason", "decide"]
+__all__ = ["DECISIVE", "Decision", "Reason", "decide"]
 
 DECISIVE = 0.8
 """Posterior probability an explanation needs to be named: where they are right that often, so is the verdict

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from strikeproof.explain.deciding import Decision
+from strikeproof.explain.deciding import DECISIVE, Decision
 from strikeproof.explain.kinds import EXPLANATIONS
 from strikeproof.explain.results import NextTest, RivalRow
 
@@ -89,12 +89,22 @@ def _no_answer(decision: Decision, ranked: Sequence[RivalRow]) -> str:
         )
     if decision.reason == "predicts worse":
         return disagree + f"the logarithm of their density is {other.elpd - likeliest.elpd:.1f} higher."
-    close = [each for each in ranked if each.probability > 0.05]
-    if decision.reason != "not decisive" or len(close) == 1:
-        best = f"{_short(likeliest)} (left-out error {likeliest.error_percent:.1f} %)"
-        return f"Cannot tell: {best} does best, which is not enough to name it."
-    errors = _list([f"{_short(each)} (left-out error {each.error_percent:.1f} %)" for each in close])
-    return f"Cannot tell: {errors} explain these runs about equally well."
+    if decision.reason == "not decisive":
+        close = _list([_figures(each) for each in ranked if each.probability > 0.05])
+        return (
+            "Cannot tell: by all runs together no explanation reaches a probability of "
+            f"{100.0 * DECISIVE:.0f} %, at which one is named. {close[:1].upper()}{close[1:]}."
+        )
+    but = ", but these runs do not look like what it predicts of them" if decision.reason == "refuted" else ""
+    return f"Cannot tell: by all runs together the most probable is {_figures(likeliest)}{but}."
+
+
+def _figures(rival: RivalRow) -> str:
+    """An explanation with what it is judged by, the criterion first."""
+    return (
+        f"{_short(rival)} (probability {_percent(rival.probability)}, left-out error "
+        f"{rival.error_percent:.1f} %, weight {_percent(rival.weight)})"
+    )
 
 
 def _short(rival: RivalRow) -> str:
@@ -107,7 +117,10 @@ def _percent(share: float) -> str:
 
 def say_empty(missing: Sequence[str]) -> tuple[str, ...]:
     """What can be said when nothing can be fitted."""
-    return ("Cannot tell: no rival can be set against another yet.", *(f"{each}." for each in missing))
+    return (
+        "Cannot tell: no explanation can be compared with another yet.",
+        *(f"{each}." for each in missing),
+    )
 
 
 def _list(words: Sequence[str]) -> str:

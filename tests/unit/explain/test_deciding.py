@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -93,5 +94,26 @@ def test_what_is_held_back_refuted_or_open_says_so() -> None:
     open_one = replace(INERTIA, probability=0.6), replace(CHAIN, probability=0.4)
     found = decided(*open_one)
     assert found.reason == "not decisive"
-    assert said(found, *open_one).endswith("explain these runs about equally well.")
-    assert said(decided(INERTIA, CHAIN, blocked=True), INERTIA, CHAIN).endswith("is not enough to name it.")
+    assert said(found, *open_one) == (
+        "Cannot tell: by all runs together no explanation reaches a probability of 80 %, at which one is "
+        "named. Inertia alone (probability 60 %, left-out error 1.2 %, weight over 99 %) and the rigid "
+        "chain (probability 40 %, left-out error 1.4 %, weight under 1 %)."
+    )
+
+
+@pytest.mark.parametrize(
+    ("how", "end"),
+    [
+        ({"blocked": True}, "."),
+        ({"fit_p": 0.001}, ", but these runs do not look like what it predicts of them."),
+    ],
+    ids=["held back", "refuted"],
+)
+def test_the_most_probable_is_not_called_the_best(how: dict[str, Any], end: str) -> None:
+    """Another has more weight: the sentence names its criterion and shows the others."""
+    likely = replace(CHAIN, probability=0.83, weight=0.34, error_percent=3.0)
+    heavy = replace(INERTIA, probability=0.17, weight=0.66, error_percent=3.0)
+    assert said(decided(likely, heavy, **how), likely, heavy) == (
+        "Cannot tell: by all runs together the most probable is the rigid chain "
+        f"(probability 83 %, left-out error 3.0 %, weight 34 %){end}"
+    )

@@ -69,8 +69,8 @@ def test_a_quick_answer_and_articles_left_aside_are_told() -> None:
 
 
 def test_a_campaign_that_says_too_little_gets_its_sentences_and_nothing_else() -> None:
-    text = write_page(small(why=bare_why("Cannot tell: no rival can be set against another yet.")))
-    assert "no rival can be set against another yet" in text
+    text = write_page(small(why=bare_why("Cannot tell: no explanation can be compared with another yet.")))
+    assert "no explanation can be compared with another yet" in text
     assert "chart-why" not in text and "The rivals, and how" not in text
 
 
