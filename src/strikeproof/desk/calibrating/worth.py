@@ -14,7 +14,7 @@ from strikeproof.errors import BadInput, StrikeproofError
 from strikeproof.judge.readout import applied_values, expected_reading, read_out_net
 from strikeproof.quantity import FloatArray, LoadKind, from_si, kind_of_unit, to_si
 
-__all__ = ["Loads", "Worth", "find_worth", "level_in_readings", "level_of_load"]
+__all__ = ["Loads", "Worth", "find_worth", "leave_plain", "level_in_readings", "level_of_load"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,11 +92,15 @@ def find_worth(store: Store, key: int, campaign: Campaign, *, plain: str | None 
             return Worth(unit, kind_of_unit(unit), calibration, per_force, None, notes)
         plain = reason
     unit = campaign.rig.unit
-    kind = kind_of_unit(unit)
-    reason = plain
-    if kind is None and reason is None:
-        reason = "the rig has no calibration"
-    return Worth(unit, kind, None, per_force, reason, notes)
+    if plain is None and kind_of_unit(unit) is None:
+        plain = "the rig has no calibration"
+    return Worth(unit, kind_of_unit(unit), None, per_force, plain, notes)
+
+
+def leave_plain(worth: Worth, campaign: Campaign, reason: str) -> Worth:
+    """The same, its readings left as the rig gives them; `reason` says why."""
+    unit = campaign.rig.unit
+    return Worth(unit, kind_of_unit(unit), None, worth.torque_per_force, reason, worth.notes)
 
 
 def _calibration(

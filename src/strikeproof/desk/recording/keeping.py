@@ -22,6 +22,7 @@ from strikeproof.desk.recording.remaining import Cells
 from strikeproof.desk.recording.views import Band, Outcome, RunVerdict
 from strikeproof.desk.runs.flag_words import list_flags
 from strikeproof.desk.runs.judged import JudgedRun, judge_chosen
+from strikeproof.desk.runs.judged_first import judge_first
 from strikeproof.errors import StoreError
 from strikeproof.quantity import FloatArray
 from strikeproof.trace import RunFacts
@@ -82,7 +83,7 @@ def keep_recording(
 
 def give_verdict(store: Store, campaign: Campaign, run: StoredRun, worth: Worth) -> RunVerdict:
     """What the flags of a run say of it, and its score."""
-    judged, facts = judge_chosen(store, campaign, [run], worth)[0]
+    _worth, ((judged, facts),) = judge_first(store, campaign, [run], worth)
     outcome, reason = _find_outcome(judged, facts, campaign.protocol.duration_s)
     return RunVerdict(
         row=run.row_now,

@@ -12,7 +12,8 @@ from strikeproof.campaign.flags import find_flag
 from strikeproof.campaign.kept import KeptTrace, StoredRun
 from strikeproof.campaign.records import RunRow
 from strikeproof.desk.calibrating.worth import find_worth
-from strikeproof.desk.runs.judged import JudgedRun, judge_chosen
+from strikeproof.desk.runs.judged import JudgedRun
+from strikeproof.desk.runs.judged_first import judge_first
 from strikeproof.desk.runs.overload import bolt_of
 from strikeproof.desk.runs.run_list import find_run_list
 from strikeproof.desk.runs.sounds import KeptSound, find_sounds
@@ -116,7 +117,7 @@ def look_at_run(workspace: Path, name: str | None, run: str) -> RunLook:
     known = {stored[place].key, *(each.key for each in others)}
     on_bolt = [each for each in stored if bolt_of(campaign, each) == bolt and each.key not in known]
     chosen = [stored[place], *others, *on_bolt]
-    (judged, facts), *rest = judge_chosen(store, campaign, chosen, worth, calibrated=calibrated)
+    worth, ((judged, facts), *rest) = judge_first(store, campaign, chosen, worth, calibrated=calibrated)
     if listed is not None and any(each.row.run == run and "scale" in each.flags for each in listed.lines):
         # Only all runs together show it; what the list says of this one is said here too.
         judged = replace(judged, flags=(Flag("scale", find_flag("scale").meaning), *judged.flags))
