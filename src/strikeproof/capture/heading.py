@@ -134,6 +134,7 @@ _MOST_OTHER_LINES = 2
 _LIMITS = re.compile(
     r"\W*(?:min|max|low|high|range|limit|scale|full scale|gain|offset|sensor|type)", re.IGNORECASE
 )
+_BEGINS_AS_NUMBER = re.compile(r"[\s\"'+-]*[.,]?\d")
 _RULE = re.compile(r"[-=_+|:;,*\s]*[-=_*]{3}[-=_+|:;,*\s]*")
 
 
@@ -141,14 +142,16 @@ def _heading_block(above: Sequence[str], separator: str, width: int) -> list[lis
     """The lines of names, units and the like right above the numbers, the nearest first.
 
     Rules drawn of dashes are skipped; so are a few other lines, where what is above them has units or a time.
-    A line with a digit is not, unless it says that it holds limits: it may be the first row, damaged so that
-    it is none.
+    A line with a digit is not, unless it says that it holds limits, and one that begins as a number and has
+    neither unit nor time names nothing: it may be the first row, damaged so that it is none.
     """
     filled = [line for line in _whole_lines(above) if line.strip() and not _RULE.fullmatch(line)]
     block: list[list[str]] = []
     for i, line in enumerate(reversed(filled[-_MOST_HEADING_LINES:])):
         cells = _split_heading(line, separator, width)
         late = not block and i > 0  # other lines stand between
+        if cells is not None and _BEGINS_AS_NUMBER.match(line) and not _tells(cells):
+            break
         if cells is not None and not (late and _tells(cells) < min(2, width)):
             block.append(cells)
         elif block or i >= _MOST_OTHER_LINES or _may_be_a_row(line):

@@ -110,6 +110,7 @@ def test_headers(above: list[str], separator: str, names: list[tuple[str, str | 
         ("0.000-0.391", [("column 1", None), ("column 2", None)]),
         ('"0.000;0.391', [("column 1", None), ("column 2", None)]),
         ("err;0.391", [("column 1", None), ("column 2", None)]),
+        ('"0,000"|"0,391"', [("column 1", None), ("column 2", None)]),
     ],
 )
 def test_a_damaged_first_row_does_not_pass_for_a_line_of_the_heading(
