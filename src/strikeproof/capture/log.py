@@ -127,8 +127,18 @@ def pick_name(names: Sequence[str], name: str | None, file: str) -> str:
         if len(choices) < 2 or _found(names, choices[-1]):
             raise
     what = f"has none of the channels {', '.join(map(repr, choices))}"
-    mend = f"set {CHANNEL_KEY} to one of: {', '.join(names)}"
-    raise BadFile([Problem(file, None, what, mend)])
+    raise BadFile([Problem(file, None, what, _other_fix(names, [each for each in choices if each]))])
+
+
+def _other_fix(names: Sequence[str], choices: Sequence[str]) -> str:
+    """What to do about a log that has none of the channels wanted, so that no other log loses its own."""
+    hint = nearest(choices[-1], names)
+    asked = f"did you mean {hint!r}? " if hint else ""
+    both = f" {BETWEEN} ".join((*choices, hint or (names[0] if names else "...")))
+    return (
+        f"{asked}for this run alone, write one of its own in the column channel of the run sheet: "
+        f"{', '.join(names)}; for all logs, set {CHANNEL_KEY} to a list such as {both!r}"
+    )
 
 
 def _found(names: Sequence[str], name: str | None) -> list[str]:
@@ -160,9 +170,7 @@ def _no_single(names: Sequence[str], name: str | None, count: int, file: str) ->
         apart = len(set(names)) == len(names)
         mend = f"{key} to a name in full, one of: {listed}" if apart else "rename one of them"
         return Problem(file, None, f"{count} channels are called {name!r}", mend)
-    hint = nearest(name, names)
-    mend = f"did you mean {hint!r}? {key}, channels: {listed}" if hint else f"{key} to one of: {listed}"
-    return Problem(file, None, f"has no channel {name!r}", mend)
+    return Problem(file, None, f"has no channel {name!r}", _other_fix(names, [name]))
 
 
 def _unreadable(log: Log, channel: Channel) -> Problem | None:

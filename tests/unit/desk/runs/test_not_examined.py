@@ -136,7 +136,10 @@ def test_a_wrong_channel_names_the_key_to_set_and_the_channels_there_are(tmp_pat
     out, _ = strikeproof("runs", "-w", tmp_path / "lab", "--json")
     told = [next(each for each in run["flag_details"] if "not-examined" in each) for run in json.loads(out)]
     assert len(told) == 8
-    said = "no channel 'torque'; set channel in [rig] of campaign.toml to one of: load"
+    said = (
+        "no channel 'torque'; for this run alone, write one of its own in the column channel of the run "
+        "sheet: load; for all logs, set channel in [rig] of campaign.toml to a list such as 'torque | load'"
+    )
     assert all(said in each for each in told)
     assert look_at_run(tmp_path / "lab", None, "3").row.run == "3"
     with pytest.raises(StrikeproofError, match=r"\[rig\]"):
@@ -153,7 +156,9 @@ def test_one_log_without_the_channel_is_that_runs_problem_alone(tmp_path: Path) 
     store.keep_campaign(replace(campaign, rig=replace(campaign.rig, channel="load")), folder)
     flags = {run.stored.row.run: run.flags for run in judge_runs(*open_campaign(tmp_path / "lab", None)).runs}
     assert [name for name, found in flags.items() if found and found[0].kind == "not-examined"] == ["5"]
-    assert "set channel in [rig] of campaign.toml to one of: force" in flags["5"][0].detail
+    offered = flags["5"][0].detail
+    assert "in the column channel of the run sheet: force; for all logs" in offered
+    assert "set channel in [rig] of campaign.toml to a list such as 'load | force'" in offered
 
 
 def test_a_damaged_original_stops_no_recorder_and_is_never_copied(jumpy: Path, tmp_path: Path) -> None:
