@@ -19,6 +19,7 @@ __all__ = [
     "StrikeproofError",
     "TooFewRuns",
     "at_place",
+    "end_sentence",
     "nearest",
 ]
 
@@ -157,6 +158,12 @@ def at_place(*place: str | int) -> Iterator[None]:
     except StrikeproofError as wrong:
         wrong.place = (*place, *wrong.place)
         raise
+
+
+def end_sentence(text: str) -> str:
+    """With a capital, and a full stop where no question mark or full stop ends it."""
+    end = "" if text.endswith((".", "?", "!")) or not text else "."
+    return f"{text[:1].upper()}{text[1:]}{end}"
 
 
 def nearest(name: str, known: Iterable[str]) -> str | None:

@@ -111,7 +111,8 @@ def _unit_slips(rig: dict[str, Any]) -> Iterator[Slip]:
             yield Slip(("rig", "own_unit"), f"{unit!r} is a unit of {kind_of_unit(unit)}", mend)
     elif kind_of_unit(unit) is None and not is_arbitrary(unit):
         mend = (
-            "write a unit of force or torque, or 'reading'; set own_unit = true if it is a name of your own"
+            "write a unit of force or torque, or 'reading'; for a name of your own, say yes to 'Unit is a "
+            "name of your own' (own_unit = true in the file)"
         )
         yield Slip(("rig", "unit"), f"{unit!r} is not a known unit", mend)
 

@@ -271,7 +271,7 @@ _IN_TELLING_ORDER: Final = (
         "rate-off",
         "blow rate unusual",
         "blow rate away from the tool's usual one",
-        "Check the tool's supply, and its blow_rate_hz in campaign.toml.",
+        "Check the tool's supply, and the blow rate that the plan gives for it.",
         rig=_SAY,
     ),
     FlagKind(

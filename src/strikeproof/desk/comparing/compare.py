@@ -249,13 +249,16 @@ def _run_warnings(judged: JudgedCampaign) -> Iterator[str]:
 
 
 def _minor_warnings(judged: JudgedCampaign) -> Iterator[str]:
-    """Flags that say something of a score without spoiling it, one line for each."""
+    """Flags that say something of a score without spoiling it, one line for each.
+
+    An overload and what came after it on the bolt are among the campaign's own warnings already.
+    """
     named: dict[str, list[str]] = {}
     for run in judged.runs:
         if run.stored.set_aside is None and _has_result(run):
             for code in dict.fromkeys(flag.kind for flag in run.flags):
                 named.setdefault(code, []).append(run.stored.row.run)
-    for kind in sort_flags(named):
+    for kind in sort_flags(named.keys() - {"overload", "bolt-overloaded"}):
         if kind.rig is Severity.STOP or kind.score is Severity.WORTH_SAYING:
             runs = named[kind.code]
             listed = ", ".join(runs[:6]) + (f" and {len(runs) - 6} more" if len(runs) > 6 else "")

@@ -245,15 +245,15 @@ def overload_warnings(
 ) -> tuple[str, ...]:
     """What a reader of results should know of it, the runs by name."""
     over = [run for run in runs if run.key in overloads]
-    if not over:
-        return ()
-    worst = max(over, key=lambda run: overloads[run.key].level)
-    names = _listed([run.row.run for run in over])
-    if len(over) > 1:
-        names, them = f"{names}; the worst is {worst.row.run}", "those bolts out of use: they"
-    else:
-        them = "that bolt out of use: it"
-    said = [f"overload in {names}: {overloads[worst.key]}. Take {them} may have yielded"]
+    said = []
+    if over:
+        worst = max(over, key=lambda run: overloads[run.key].level)
+        names = _listed([run.row.run for run in over])
+        if len(over) > 1:
+            names, them = f"{names}; the worst is {worst.row.run}", "those bolts out of use: they"
+        else:
+            them = "that bolt out of use: it"
+        said.append(f"overload in {names}: {overloads[worst.key]}. Take {them} may have yielded")
     after = [run.row.run for run in runs if run.key in later and run.key not in overloads]
     if after:
         said.append(

@@ -19,7 +19,7 @@ from strikeproof.campaign import keys
 from strikeproof.campaign.faults import Fault
 from strikeproof.campaign.meanings import LISTED, MEANINGS
 from strikeproof.capture.log import BETWEEN
-from strikeproof.errors import BadInput
+from strikeproof.errors import BadInput, end_sentence
 from strikeproof.joint import CLASSES
 from strikeproof.quantity import ending_of, from_si, parse_number, parse_quantity, to_si, write_number
 
@@ -238,8 +238,8 @@ def tell_fault(field: Field, fault: Fault) -> str:
         return "This is needed."
     what = fault.beside or fault.problem
     allowed = f" Allowed: {field.allowed}." if field.allowed and not fault.says_allowed else ""
-    mend = f" {fault.mend[:1].upper()}{fault.mend[1:]}." if fault.mend else ""
-    return f"{what[:1].upper()}{what[1:]}.{allowed}{mend}"
+    mend = f" {end_sentence(fault.mend)}" if fault.mend else ""
+    return f"{end_sentence(what)}{allowed}{mend}"
 
 
 def _short(value: float) -> str:

@@ -14,7 +14,7 @@ from strikeproof.desk.designing.pocket_drawing import draw_room, read_room
 from strikeproof.desk.setting_up.editor import Fault
 from strikeproof.desk.setting_up.edits import Place, Tables, clean, set_value, value_at
 from strikeproof.desk.setting_up.fields import Field, read_typed, show_value
-from strikeproof.errors import StrikeproofError
+from strikeproof.errors import StrikeproofError, end_sentence
 from strikeproof.quantity import write_number
 from strikeproof.web.designing.lowering import agree_to_lower
 from strikeproof.web.elements import button, html, on_value, show_error, tag
@@ -164,9 +164,7 @@ class BriefBench:
     def _say(self, elsewhere: list[Fault]) -> None:
         count, clashes = len(self.draft.faults), len(self.draft.clashes)
         if count:
-            more = " ".join(
-                f"{each.problem[:1].upper()}{each.problem[1:]}; {each.mend}." for each in elsewhere
-            )
+            more = " ".join(end_sentence(f"{each.problem}; {each.mend}") for each in elsewhere)
             text, kind = f"{count} to mend; everything typed is kept. {more}".strip(), "held"
         elif clashes:
             text, kind = f"{clashes} clash{'es' if clashes > 1 else ''} between the limits.", "held"
@@ -182,8 +180,8 @@ class BriefBench:
             return
         with self.clashes, tag("div", classes="error", role="alert"):
             for each in self.draft.clashes:
-                tag("p", f"{each.problem[:1].upper()}{each.problem[1:]}.", "what")
-                tag("p", f"Mend: {each.mend}.", "mend")
+                tag("p", end_sentence(each.problem), "what")
+                tag("p", end_sentence(f"To fix it: {each.mend}"), "mend")
             nearest = self.draft.nearest
             if nearest is not None:
                 tag("p", f"The nearest brief that can be kept: {self.draft.nearest_words}.")

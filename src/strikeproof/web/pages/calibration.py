@@ -21,7 +21,7 @@ from strikeproof.desk.calibrating.entering import (
     start_draft,
     try_calibration,
 )
-from strikeproof.errors import BadInput, StrikeproofError
+from strikeproof.errors import BadInput, StrikeproofError, end_sentence
 from strikeproof.quantity import unit_label, write_number
 from strikeproof.web import elements
 from strikeproof.web.elements import (
@@ -286,7 +286,7 @@ class _Entry:
             if not {"applied": point.applied, "reading": point.reading}[str(name[0])].strip():
                 return ""
         which = f"{str(name[0]).capitalize()}: " if name else ""
-        return f"{which}{fault.problem}; {fault.mend}."
+        return end_sentence(f"{which}{fault.problem}; {fault.mend}")
 
     def _tell(self, found: CalibrationView | StrikeproofError) -> None:
         residuals = {} if isinstance(found, StrikeproofError) else dict(found.residuals)

@@ -12,6 +12,7 @@ from strikeproof.desk.articles.draft import draft_article
 from strikeproof.desk.setting_up.editor import Fault
 from strikeproof.desk.setting_up.edits import Place, Tables, clean, replace_entry, set_value, value_at
 from strikeproof.desk.setting_up.fields import Field, read_typed, show_value
+from strikeproof.errors import end_sentence
 from strikeproof.web.elements import on_value, tag
 from strikeproof.web.planning.editor import Editor
 from strikeproof.web.planning.fields import Box, chosen_unit, draw_box, put_cursor
@@ -124,7 +125,7 @@ class ArticleBench:
         texts: dict[Place, list[str]] = {place: [] for place in self.places}
         left: list[str] = []
         for place, fault in faults.items():
-            said = f"{fault.problem[:1].upper()}{fault.problem[1:]}; {fault.mend}."
+            said = end_sentence(f"{fault.beside or fault.problem}; {fault.mend}")
             near = max((each for each in texts if place[: len(each)] == each), key=len, default=None)
             (left if near is None else texts[near]).append(said)
         for place, element in self.places.items():

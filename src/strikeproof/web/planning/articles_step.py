@@ -77,7 +77,7 @@ def _line(editor: Editor, number: int, article: dict[str, Any], count: int) -> N
                 tag("span", "reference", "mark")
         faults = editor.set_up.faults_in("article", number)
         if faults:
-            tag("p", f"{len(faults)} to mend: {faults[0].problem}", "fault")
+            tag("p", f"{len(faults)} to fix: {faults[0].beside or faults[0].problem}", "fault")
         else:
             tag("p", _figures(editor, article), "quiet")
         with tag("div", classes="bar tail"):

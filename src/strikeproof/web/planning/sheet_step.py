@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Callable, Coroutine
+from collections.abc import Callable, Coroutine, Mapping
 from typing import Any
 
 from nicegui import ui
 
 from strikeproof.desk.planning.sheet import SheetPlan, keep_sheet, open_for_recording, plan_sheet
 from strikeproof.desk.safety.cautions import CAUTIONS, plan_cautions
-from strikeproof.desk.setting_up.editor import open_set_up
+from strikeproof.desk.setting_up.editor import Fault, open_set_up
 from strikeproof.desk.workspace.opening import campaign_names
+from strikeproof.errors import end_sentence
 from strikeproof.quantity import write_duration
 from strikeproof.web.elements import button, empty_state, facts, link, notes, section, table, tag
 from strikeproof.web.planning.asking import ask
@@ -31,7 +32,7 @@ async def show_sheet(editor: Editor) -> None:
         )
         with box, tag("ul"):
             for fault in editor.set_up.faults[:12]:
-                tag("li", f"{fault.problem}; {fault.mend}")
+                tag("li", _fault_words(fault, editor.set_up.tables))
         return
     place = tag("div", classes="place")
 
@@ -106,7 +107,7 @@ def _show(editor: Editor, plan: SheetPlan, make: Make, again: Again, said: str) 
     if plan.on_disk and plan.short:
         _more(editor, plan, again)
     notes(
-        [_sentence(each) for each in plan.notes],
+        [end_sentence(each) for each in plan.notes],
         "What to know before starting",
     )
     campaign = plan.campaign
@@ -133,6 +134,13 @@ def _show(editor: Editor, plan: SheetPlan, make: Make, again: Again, said: str) 
         )
 
 
-def _sentence(text: str) -> str:
-    """With a capital and one full stop, whether the note had one or not."""
-    return f"{text[:1].upper()}{text[1:].removesuffix('.')}."
+def _fault_words(fault: Fault, tables: Mapping[str, Any]) -> str:
+    """What is wrong, and where by the name of the tool or article instead of its number."""
+    said = f"{fault.problem}; {fault.mend}"
+    match fault.place:
+        case (str(kind), int(number), *_rest) if fault.beside:
+            entries = tables.get(kind)
+            entry = entries[number] if isinstance(entries, list) and number < len(entries) else None
+            name = entry.get("name") if isinstance(entry, Mapping) else None
+            said = f"{kind} {name or number + 1}: {fault.beside}; {fault.mend}"
+    return end_sentence(said)
