@@ -242,7 +242,7 @@ class RunBook(PlanBook):
             self._folder.mark_simulated()
             self.campaign = replace(self.campaign, simulated=True)
             self._store.keep_campaign(self.campaign, self._folder.path.resolve())
-            self.tell("the rig is simulated: the campaign says from now on that its runs are")
+            self.tell("the rig is simulated: from now on the campaign says that its runs are simulated")
 
     def recover(self) -> tuple[str, ...]:
         """Keep the recordings that a killed recorder left; one that misses its window is set aside.
