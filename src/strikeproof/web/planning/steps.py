@@ -264,7 +264,8 @@ async def show_calibration(editor: Editor) -> None:
         notes(
             [
                 "Without a calibration scores stay plain readings: which article is better, and by how many "
-                "per cent, still holds; what a reading is worth in torque is not known.",
+                "per cent, still holds. What a reading is worth in torque is then known only where the rig "
+                "reads torque, or a force with the bolt's thread and friction given: as good as those are.",
                 "To calibrate, set a torque wrench on the test bolt to a few values, up and down, twice or "
                 "more, and write down what the rig reads each time.",
             ],
