@@ -125,6 +125,7 @@ def name_tools(page: Page, workspace: Path) -> None:
     page.keyboard.press("Tab")
     wanted = {"name": "air-a", "mechanism": "air", "drive_mm": 12.7, "supply": "6,2 bar"}
     kept(page, workspace, ("tool", 0), wanted)
+    page.wait_for_selector("fieldset legend >> text=air-a", timeout=5000)
 
 
 def add_articles(page: Page, workspace: Path) -> None:

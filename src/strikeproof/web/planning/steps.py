@@ -10,7 +10,7 @@ from strikeproof.desk.calibrating.calibration import CalibrationOutcome
 from strikeproof.desk.calibrating.readings import calibrate_set_up, readings_text, sheet_of_readings
 from strikeproof.desk.planning.bolt_check import BoltCheck, check_bolt_of
 from strikeproof.desk.planning.repeats import DrawnPower, draw_power
-from strikeproof.desk.setting_up.edits import add_entry, copy_entry, remove_entry, set_value
+from strikeproof.desk.setting_up.edits import add_entry, copy_entry, remove_entry, set_value, value_at
 from strikeproof.desk.setting_up.fields import fields_of
 from strikeproof.quantity import write_duration, write_number
 from strikeproof.web.elements import (
@@ -145,8 +145,13 @@ async def _add(editor: Editor) -> None:
 
 
 def _card(editor: Editor, number: int, name: str) -> None:
+    def follow() -> None:
+        now = (value_at(editor.set_up.tables, ("tool", number)) or {}).get("name")
+        heading._text = str(now or f"Tool {number + 1}")
+        heading.update()
+
     with tag("fieldset", classes="entry"):
-        tag("legend", name or f"Tool {number + 1}")
+        heading = tag("legend", name or f"Tool {number + 1}")
         edit_fields(
             editor,
             ("tool", number),
@@ -155,6 +160,7 @@ def _card(editor: Editor, number: int, name: str) -> None:
             more="What more is known of it: inertia, speed and rate of its blows",
             choices=_WORDS,
         )
+        editor.watchers.append(follow)
         with tag("div", classes="bar tail"):
             button("Copy", lambda: editor.change(copy_entry("tool", number), anew=True), "button small")
             button("Take away", lambda: _remove(editor, number, name), "button small")
