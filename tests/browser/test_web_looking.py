@@ -251,7 +251,7 @@ def test_verdicts_are_those_of_the_command_line(chromium: Browser, demo: Server)
     assert isinstance(told, dict)
     with watching(chromium, demo, viewport=SCREEN) as watched:
         page = watched.go("/comparison")
-        shown = page.locator(".verdict").all_inner_texts()
+        shown = page.locator("section:has(> h2:text-is('What was found')) .verdict").all_inner_texts()
         with page.expect_download() as coming:
             page.locator("section", has_text="What was found").locator("figure").get_by_role(
                 "link", name="CSV"

@@ -308,7 +308,9 @@ def test_every_state_is_readable_at_three_widths_in_light_and_dark(
         press(page)  # ended early
         phase(page, "idle")
         status(page, "Stop")
-        expect(page.locator(".cautions .stop")).to_contain_text("put a new one in")
+        expect(page.locator(".cautions .stop", has_text="in r001 the bolt was")).to_contain_text(
+            "put a new one in"
+        )
         expect(page.locator(".last .headline")).to_have_class(re.compile("is-bad"))
         press(page)  # asks for the new bolt, and arms nothing
         name_new_bolt(page)

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Final, Literal
 
 from strikeproof.campaign.run_sheet import NEW_BOLT
+from strikeproof.campaign.whole_file import write_whole
 from strikeproof.desk.publishing.bundle.campaign_files import CampaignFiles
 from strikeproof.plain_text import clean_text
 
@@ -122,6 +123,6 @@ def blank_heads(folder: Path, places: Iterator[str]) -> tuple[str, ...]:
         head = _PERSON.sub(lambda found: found["before"] + _REMOVED.encode(), content[:_HEAD_BYTES])
         head = _MAIL.sub(_REMOVED.encode(), head)
         if head != content[:_HEAD_BYTES]:
-            path.write_bytes(head + content[_HEAD_BYTES:])
+            write_whole(path, head + content[_HEAD_BYTES:])
             changed.append(place)
     return tuple(changed)
