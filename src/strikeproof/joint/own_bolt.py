@@ -25,6 +25,11 @@ OWN_KEYS = (*OWN_STRENGTH_KEYS, "shank_diameter_mm", "head_across_flats_mm", "be
 # columns as in `joint.bearing`.
 _FACE_OF_FLATS = 0.93
 _LEAST_SHANK = 0.5  # of the thread's root: below that it is a slip of the pen
+_LEAST_STRESS, _MOST_STRESS = (
+    10e6,
+    3000e6,
+)  # from plastics to the strongest steels; beyond, a unit is wrong [Pa]
+_MOST_FACE = 20.0  # of the thread's diameter
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +105,14 @@ def _strength(words: Mapping[str, Any]) -> Strength:
             mend=f"give {missing}, or a class in their place",
         )
     yields = _number(words, "yield_strength_mpa", "pressure") or proof  # the lower one, so on the safe side
+    for key, stress in (("proof_stress_mpa", proof), ("tensile_strength_mpa", tensile)):
+        if not _LEAST_STRESS <= stress <= _MOST_STRESS:
+            raise BadInput(
+                f"a bolt of {stress / 1e6:.4g} MPa",
+                where=key,
+                allowed=f"{_LEAST_STRESS / 1e6:g} to {_MOST_STRESS / 1e6:g} MPa",
+                mend="give the figure in MPa (N/mm²), or with its unit, as '830 MPa'",
+            )
     if not proof <= yields <= tensile:
         raise BadInput(
             "the strengths are in no possible order",
@@ -139,5 +152,13 @@ def _bearing(words: Mapping[str, Any], thread: Thread) -> Bearing:
             where=key,
             allowed=f"a face above {inner * 1e3:.4g} mm",
             mend="check the size; a washer's or flange's outer diameter goes into bearing_face_mm",
+        )
+    if outer > _MOST_FACE * thread.diameter:
+        key = "bearing_face_mm" if face is not None else "head_across_flats_mm"
+        raise BadInput(
+            f"a face of {outer * 1e3:.4g} mm under the head of {thread}",
+            where=key,
+            allowed=f"a face up to {_MOST_FACE * thread.diameter * 1e3:g} mm",
+            mend="check the size and its unit",
         )
     return Bearing(outer, inner)

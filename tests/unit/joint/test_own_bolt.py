@@ -75,6 +75,11 @@ def test_a_small_head_turns_on_a_small_ring() -> None:
         ({**OWN, "head_across_flats_mm": 24}, "head_across_flats_mm"),
         ({**OWN, "bearing_face_mm": 30}, "bearing_face_mm"),
         ({**OWN, "shank_diameter_mm": math.nan}, "shank_diameter_mm"),
+        ({**OWN, "proof_stress_mpa": 830e6, "tensile_strength_mpa": 1040e6}, "proof_stress_mpa"),
+        ({**OWN, "tensile_strength_mpa": 1e12}, "tensile_strength_mpa"),
+        ({**OWN, "proof_stress_mpa": 1e-9}, "proof_stress_mpa"),
+        ({**OWN, "head_across_flats_mm": 1e6}, "head_across_flats_mm"),
+        ({**OWN, "bearing_face_mm": 1e9}, "bearing_face_mm"),
     ],
 )
 def test_what_cannot_be_is_refused_at_its_key(words: dict[str, Any], where: str) -> None:
