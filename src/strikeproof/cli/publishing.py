@@ -41,6 +41,7 @@ def bundle(
     date: Annotated[
         str | None, typer.Option(help="The day that it says of itself, such as 2026-05-04. Default: today.")
     ] = None,
+    replace: Annotated[bool, typer.Option("--replace", help="Replace a file that is there.")] = False,
     as_json: AsJson = False,
 ) -> None:
     """Pack a campaign with logs, results and page into one file that anybody can compute again.
@@ -61,7 +62,7 @@ def bundle(
     )
     try:
         with progress("computing") as step:
-            outcome = make_bundle(workspace, out, wishes, name=campaign, progress=step)
+            outcome = make_bundle(workspace, out, wishes, name=campaign, replace=replace, progress=step)
     except PersonalData as found:
         for item in found.items:
             say(f"? {item}")

@@ -25,7 +25,7 @@ from strikeproof.desk.publishing.bundle.making import BundleWishes, PersonalData
 from strikeproof.desk.publishing.bundle.recomputing import recompute_bundle, say_versions
 from strikeproof.desk.publishing.bundle.shown import bundle_to_show
 from strikeproof.desk.runs.standing import set_run_aside
-from strikeproof.errors import BadInput
+from strikeproof.errors import BadInput, StoreError
 from strikeproof.publish import gallery, page
 from strikeproof.publish.charts.gain import gain_charts
 
@@ -125,6 +125,24 @@ def test_nothing_is_chosen_for_a_person(lab: Path) -> None:
     _, err = strikeproof("bundle", "-w", lab, "-o", out, "--licence", "CC0-1.0", code=2)
     assert "Operator: J. Doe" in err and "K. Roe" in err and "--strip" in err
     assert not out.exists()
+
+
+def test_a_file_that_is_there_is_replaced_only_on_demand(lab: Path, tmp_path: Path) -> None:
+    out = tmp_path / "notes.zip"
+    out.write_text("years of work")
+    _, err = strikeproof("bundle", "-w", lab, "-o", out, "--licence", "CC0-1.0", "--keep", code=2)
+    assert "is there already" in err and "--replace" in err and out.read_text() == "years of work"
+    link = tmp_path / "link.zip"
+    link.symlink_to(tmp_path / "nowhere")
+    with pytest.raises(StoreError, match="is there already"):
+        make_bundle(lab, link, KEEP)
+    folder = tmp_path / "folder.zip"
+    folder.mkdir()
+    for replaces in (False, True):
+        with pytest.raises(BadInput, match="is a folder"):
+            make_bundle(lab, folder, KEEP, replace=replaces)
+    strikeproof("bundle", "-w", lab, "-o", out, "--licence", "CC0-1.0", "--keep", "--replace", code=0)
+    assert zipfile.is_zipfile(out)
 
 
 def test_the_browser_shows_what_is_personal_before_anything_is_written(lab: Path) -> None:

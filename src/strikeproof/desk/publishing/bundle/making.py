@@ -94,26 +94,27 @@ def make_bundle(
     wishes: BundleWishes,
     *,
     name: str | None = None,
+    replace: bool = False,
     progress: Progress | None = None,
 ) -> BundleOutcome:
-    """Make the bundle of one campaign; what was at `out` stays until the new one is complete.
+    """Make the bundle of one campaign; a file at `out` is replaced only on demand, and last.
 
     Raises
     ------
     PersonalData
         If something personal is in it and nobody said what becomes of that.
     BadInput
-        If no licence is chosen, or a photo is none.
+        If no licence is chosen, `out` is a folder or no .zip, or a photo is none.
     StoreError
-        If an original is missing, the logs do not give what the workspace shows, or nothing can be written.
+        If a file is at `out`, an original is missing, the logs do not give what the workspace shows, or
+        nothing can be written.
     StrikeproofError
         If there is nothing to report on.
     """
     licence = find_licence(wishes.licence)
     authors = tuple(accept_text(each, TextKind.NAME, "author", key="author") for each in wishes.authors)
     made = _read_day(wishes.made)
-    if out.suffix.lower() != ".zip":
-        raise BadInput(f"{out.name!r} ends otherwise", where="bundle", allowed="a name that ends in .zip")
+    _check_place(out, replace=replace)
     store, key, campaign = open_campaign(workspace, name)
     try:
         out.parent.mkdir(parents=True, exist_ok=True)
@@ -172,6 +173,16 @@ def make_bundle(
         notes=found.notes,
         command=command,
     )
+
+
+def _check_place(out: Path, *, replace: bool) -> None:
+    allowed = "a file whose name ends in .zip"
+    if out.is_dir():
+        raise BadInput(f"{out} is a folder", where="bundle", allowed=allowed, mend="add a name for the file")
+    if out.suffix.lower() != ".zip":
+        raise BadInput(f"{out.name!r} ends otherwise", where="bundle", allowed=allowed)
+    if (out.exists() or out.is_symlink()) and not replace:
+        raise StoreError(f"{out}: is there already", "give another name, or add --replace")
 
 
 def _read_day(text: str | None) -> str:

@@ -48,7 +48,9 @@ def bundle_to_show(
     place = _place(workspace, name)
     wishes = BundleWishes(licence, tuple(filter(None, [author.strip()])), personal)
     try:
-        made = make_bundle(workspace, place.path, wishes, name=place.campaign, progress=progress)
+        made = make_bundle(
+            workspace, place.path, wishes, name=place.campaign, replace=True, progress=progress
+        )
     except PersonalData as found:
         return BundleView("", 0.0, 0, "", tuple(map(str, found.items)), (), "")
     return BundleView(
