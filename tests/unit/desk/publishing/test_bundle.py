@@ -22,6 +22,7 @@ from strikeproof.desk.publishing import report
 from strikeproof.desk.publishing.bundle.form import read_about, versions
 from strikeproof.desk.publishing.bundle.gathering import free_name
 from strikeproof.desk.publishing.bundle.making import BundleWishes, PersonalData, make_bundle
+from strikeproof.desk.publishing.bundle.photo import read_photo
 from strikeproof.desk.publishing.bundle.recomputing import recompute_bundle, say_versions
 from strikeproof.desk.publishing.bundle.shown import bundle_to_show
 from strikeproof.desk.runs.standing import set_run_aside
@@ -159,6 +160,24 @@ def photo(path: Path) -> Path:
     exif.get_ifd(0x8825)[1] = "N"
     picture.save(path, "JPEG", exif=exif)
     return path
+
+
+@pytest.mark.parametrize("strip", [False, True])
+@pytest.mark.parametrize("ending", ["jpg", "png", "webp"])
+def test_a_photo_of_each_kind_is_read_and_says_camera_and_time(
+    tmp_path: Path, ending: str, strip: bool
+) -> None:
+    picture = Image.new("RGB", (40, 20), "red")
+    exif = picture.getexif()
+    exif[0x010F], exif[0x0110], exif[0x0132] = "Maker", "Model", "2026:05:04 10:00:00"
+    exif.get_ifd(0x8769)[0x9003] = "2026:05:03 10:00:00"
+    path = tmp_path / f"bench.{ending}"
+    picture.save(path, exif=exif)
+    content, says = read_photo(path, strip=strip)
+    said = " ".join(says)
+    assert all(each in said for each in ("Maker", "Model", "2026:05:04", "2026:05:03"))
+    assert (content == path.read_bytes()) is not strip
+    assert bool(dict(Image.open(BytesIO(content)).getexif())) is not strip
 
 
 def test_what_is_personal_is_taken_out_and_it_still_agrees(lab: Path) -> None:

@@ -21,8 +21,12 @@ _KINDS: Final = {".jpg": "JPEG", ".jpeg": "JPEG", ".png": "PNG", ".webp": "WEBP"
 _EXIF, _GPS = 0x8769, 0x8825
 _TAGS: Final[Mapping[int, str]] = {
     0x010E: "description",
+    0x010F: "maker of the camera",
+    0x0110: "model of the camera",
+    0x0132: "when it was changed",
     0x013B: "artist",
     0x8298: "copyright",
+    0x9003: "when it was taken",
     0x9286: "comment",
     0x927C: "the maker's own notes",
     0x9C9C: "comment",
@@ -67,7 +71,8 @@ def _read_photo(path: Path, strip: bool) -> tuple[bytes, tuple[str, ...]]:
                     raise ValueError("too many pixels")
                 says = tuple(_says(picture))
                 if not strip:
-                    picture.verify()
+                    with Image.open(BytesIO(content), formats=[kind]) as unread:
+                        unread.verify()  # a PNG can be verified only before anything of it was read
                     return content, says
                 upright = ImageOps.exif_transpose(picture)
                 return _bare(upright, kind), says
