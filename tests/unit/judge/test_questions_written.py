@@ -48,6 +48,9 @@ def test_one_less_another_is_a_pair_however_it_is_written():
         ("(" * 30 + "plain" + ")" * 30, "brackets inside brackets"),
         ("plain-" * 200, "letters"),
         (")", "')' is not expected"),
+        ("101 * ring-27 - 101 * plain", "a weight is too large"),
+        ("9" * 240 + " * " + "9" * 200 + " * (ring-27 - plain)", "a weight is too large"),
+        ("(ring-27 - plain) / 0." + "0" * 320 + "1", "a weight is too large"),
     ],
 )
 def test_what_cannot_be_written(text, says):

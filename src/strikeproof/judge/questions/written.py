@@ -19,6 +19,7 @@ __all__ = ["Asked", "ask_pair", "read_asked"]
 
 LONGEST = 500
 DEEPEST = 20
+HEAVIEST = 100.0
 EVEN = 1e-9
 """How far the weights may be from adding up to nothing."""
 MEAN = "mean"
@@ -60,11 +61,18 @@ def read_asked(text: str, articles: Collection[str]) -> Asked:
     NotFound
         If it names an article that is not there.
     BadInput
-        If it cannot be read, or its weights do not add up to nothing, so that it would hang on the unit.
+        If it cannot be read, a weight is above 100, or its weights do not add up to nothing, so that it would
+        hang on the unit.
     """
     if len(text) > LONGEST:
         raise _bad(f"{len(text)} letters", allowed=f"up to {LONGEST}")
     found = _Reader(text, articles).read()
+    if not all(abs(size) <= HEAVIEST for size in (found.number, *found.weights.values())):
+        raise _bad(
+            f"{text!r}: a weight is too large",
+            allowed=f"weights up to {HEAVIEST:g}",
+            mend="divide all weights by the same number",
+        )
     weights = {name: weight for name, weight in found.weights.items() if abs(weight) > EVEN}
     total = sum(weights.values())
     if abs(found.number) > EVEN:
