@@ -94,6 +94,15 @@ def test_of_times_the_shortest_is_best():
     assert found.contenders[-1].against_best_percent < 0 < found.contenders[0].against_best_percent
 
 
+def test_a_doubtful_pair_rules_nobody_out():
+    """The others still do: b lies behind a, which it is surely apart from."""
+    plain = best(runs_of(SHUFFLED))
+    assert [each.article for each in plain.possible] == ["a"]
+    held = best(runs_of(SHUFFLED), doubtful={frozenset(("a", "ref"))})
+    assert [(each.article, each.held) for each in held.possible] == [("a", False), ("ref", True)]
+    assert {each.article: each.ranks[0] for each in held.contenders} == {"a": 1, "ref": 1, "b": 2}
+
+
 @pytest.mark.parametrize(
     ("text", "unknown", "left_out"),
     [

@@ -107,6 +107,23 @@ def test_one_test_alone_settles_nothing_with_the_reference() -> None:
     assert "one alone of the two tests" in difference_sentence(found[0], 1.0)
 
 
+def test_one_test_alone_makes_no_best() -> None:
+    """Of two, a lead that the comparison does not confirm settles nothing, nor does twice the lead."""
+    two = "a=111 ref=100\nref=105 a=114\nref=98 a=109\na=110 ref=99"
+    assert "is the best of 2" in best_sentence(two)
+    said = best_sentence(two, unconfirmed={("a", "air")})
+    assert (
+        "cannot tell which is best: any of a or ref. a is the best as seen. ref cannot be ruled out" in said
+    )
+    assert "one alone of the two tests" in said
+    effects = fit_effects(runs_of(two), "ref")
+    twice = read_asked("2 * a - 2 * ref", ["a", "ref"])
+    (found,) = find_differences(
+        effects, [(twice, "air")], margin_percent=1.0, confidence=0.95, unconfirmed={("a", "air")}
+    ).found
+    assert found.why_not == "unconfirmed"
+
+
 def test_the_page_holds_every_answer() -> None:
     report = replace(sample_report(), runs=(), calibration=None, budget=None)
     page = write_page(report).replace("\u00a0", " ")

@@ -101,12 +101,14 @@ def ask_best(workspace: Path, name: str | None = None, progress: Progress | None
         confidence=outcome.comparison.interval_confidence,
         timed=_timed(outcome),
         prices=_prices(outcome),
+        unconfirmed=_unconfirmed(outcome),
     )
     every = best_with_excluded(
         scored_runs(outcome.judged),
         outcome.comparison.reference,
         confidence=level,
         timed=_timed(outcome),
+        unconfirmed=_unconfirmed(outcome),
     )
     (panel,) = _panels(outcome, Answers(found, None, "", level, best_with_excluded=every))
     return Asking(outcome, panel, _best_json(found, outcome.comparison.interval_confidence))

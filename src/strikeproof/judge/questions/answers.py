@@ -73,7 +73,7 @@ def answer_runs(
     except (BadInput, TooFewRuns) as why:
         return Answers((), None, str(why), confidence)
     return Answers(
-        best_of_tools(effects, confidence=confidence, timed=timed, prices=prices),
+        best_of_tools(effects, confidence=confidence, timed=timed, prices=prices, unconfirmed=unconfirmed),
         pairs_of_tools(
             effects,
             margin_percent=margin_percent,
@@ -86,12 +86,17 @@ def answer_runs(
         reference,
         compare_tools(runs, reference, margin_percent=margin_percent, confidence=confidence, timed=timed),
         find_tool_effects(effects, margin_percent=margin_percent, confidence=confidence, timed=timed),
-        best_with_excluded(runs, reference, confidence=confidence, timed=timed),
+        best_with_excluded(runs, reference, confidence=confidence, timed=timed, unconfirmed=unconfirmed),
     )
 
 
 def best_with_excluded(
-    runs: Sequence[ScoredRun], reference: str, *, confidence: float, timed: bool
+    runs: Sequence[ScoredRun],
+    reference: str,
+    *,
+    confidence: float,
+    timed: bool,
+    unconfirmed: Collection[Pair] = (),
 ) -> tuple[Best, ...]:
     """The best with each tool if the excluded runs counted too; empty where there are none, or they cannot.
 
@@ -105,15 +110,28 @@ def best_with_excluded(
         Of what is said of all tools together.
     timed
         Whether scores are times, of which less is better.
+    unconfirmed
+        As of `answer_runs`.
     """
     every = [replace(each, set_aside=False) for each in runs if np.isfinite(each.score) and each.score > 0.0]
     if not any(each.set_aside for each in runs) or any(each.not_reached for each in every):
         return ()
-    return best_of_tools(fit_effects(every, reference), confidence=confidence, timed=timed, prices=None)
+    return best_of_tools(
+        fit_effects(every, reference),
+        confidence=confidence,
+        timed=timed,
+        prices=None,
+        unconfirmed=unconfirmed,
+    )
 
 
 def best_of_tools(
-    effects: Effects, *, confidence: float, timed: bool, prices: Mapping[str, float] | None
+    effects: Effects,
+    *,
+    confidence: float,
+    timed: bool,
+    prices: Mapping[str, float] | None,
+    unconfirmed: Collection[Pair] = (),
 ) -> tuple[Best, ...]:
     """The best with each tool.
 
@@ -127,10 +145,22 @@ def best_of_tools(
         Whether scores are times, of which less is better.
     prices
         Price of each article in the campaign's currency.
+    unconfirmed
+        As of `answer_runs`: none of these rules out the reference, nor does the reference rule it out.
     """
     level = 1.0 - (1.0 - confidence) / len(effects.tools)
     return tuple(
-        find_best(effects, tool, confidence=level, timed=timed, prices=prices) for tool in effects.tools
+        find_best(
+            effects,
+            tool,
+            confidence=level,
+            timed=timed,
+            prices=prices,
+            doubtful={
+                frozenset((article, effects.reference)) for article, with_ in unconfirmed if with_ == tool
+            },
+        )
+        for tool in effects.tools
     )
 
 

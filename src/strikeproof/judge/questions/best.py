@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
@@ -31,7 +31,8 @@ class Contender:
     `behind_percent` (0 or less) and `ahead_percent` (0 or more) are the ends of the interval of how it stands
     against the best of all others, all contenders together; above 0 of `ahead_percent` it may be the best.
     `ranks` are the places that it may have, all contenders together. `chance` is the chance that it is the
-    best, from draws around what was measured, every difference being as likely as any other before.
+    best, from draws around what was measured, every difference being as likely as any other before. `held`
+    says that only a doubtful pair would rule it out, so that it may be the best all the same.
     """
 
     article: str
@@ -42,11 +43,12 @@ class Contender:
     ranks: tuple[int, int]
     chance: float
     price: float | None
+    held: bool = False
 
     @property
     def may_be_best(self) -> bool:
         """Whether it cannot be ruled out as the best."""
-        return self.ahead_percent > 0.0
+        return self.held or self.ahead_percent > 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +78,7 @@ def find_best(
     confidence: float,
     timed: bool = False,
     prices: Mapping[str, float] | None = None,
+    doubtful: Collection[frozenset[str]] = (),
 ) -> Best:
     """Compare every article that ran with a tool with the best of the others.
 
@@ -91,6 +94,8 @@ def find_best(
         Whether scores are times, of which less is better.
     prices
         Price of each article in the campaign's currency.
+    doubtful
+        Pairs of which neither may rule out the other, whatever the interval of their difference.
 
     References
     ----------
@@ -110,8 +115,8 @@ def find_best(
     )
     if unknown is not None:
         return Best(tool, (), left_out, unknown, confidence, timed)
-    contest = _Contest(effects, tool, names, confidence, timed=timed)
-    behind, ahead = contest.against_best()
+    contest = _Contest(effects, tool, names, confidence, doubtful, timed=timed)
+    behind, ahead, held = contest.against_best()
     low, high = contest.ranks()
     chances = contest.chances()
     contenders = [
@@ -124,6 +129,7 @@ def find_best(
             ranks=(int(low[i]), int(high[i])),
             chance=float(chances[i]),
             price=(prices or {}).get(name),
+            held=bool(held[i]),
         )
         for i, name in enumerate(names)
     ]
@@ -155,7 +161,14 @@ class _Contest:
     """Differences of all contenders: [i, j] is contender i less contender j, and more is better."""
 
     def __init__(
-        self, effects: Effects, tool: str, names: Sequence[str], confidence: float, *, timed: bool
+        self,
+        effects: Effects,
+        tool: str,
+        names: Sequence[str],
+        confidence: float,
+        doubtful: Collection[frozenset[str]],
+        *,
+        timed: bool,
     ) -> None:
         count = len(names)
         sign = -1.0 if timed else 1.0
@@ -163,6 +176,9 @@ class _Contest:
         self._effects, self._confidence = effects, confidence
         self._weights = own[:, None, :] - own[None, :, :]
         self._apart: BoolArray = ~np.eye(count, dtype=np.bool_)
+        self._doubtful: BoolArray = np.asarray(
+            [[frozenset((one, other)) in doubtful for other in names] for one in names]
+        )
         measured = effects.measure(self._weights[self._apart])
         self._difference, self._error, self._freedom = (
             self._square(values) for values in (measured.value, measured.error, measured.freedom)
@@ -177,8 +193,8 @@ class _Contest:
         """How contender i stood against the best of the others."""
         return float(self._difference[i][self._apart[i]].min())
 
-    def against_best(self) -> tuple[FloatArray, FloatArray]:
-        """Ends of the intervals of each contender less the best of the others; (k,) each."""
+    def against_best(self) -> tuple[FloatArray, FloatArray, BoolArray]:
+        """Ends of the intervals of each contender less the best of the others, and who is held; (k,) each."""
         count = len(self._apart)
         bounds = np.zeros((count, count))
         for i in range(count):
@@ -188,14 +204,15 @@ class _Contest:
             bounds[i, others] = joint.critical_values(self._confidence, self._freedom[i, others])
         reach = np.where(self._apart, self._difference + bounds * self._error, np.inf)
         ahead = np.maximum(reach.min(axis=1), 0.0)
-        possible = np.flatnonzero(ahead > 0.0)
+        held = (ahead <= 0.0) & (np.where(self._doubtful, np.inf, reach).min(axis=1) > 0.0)
+        possible = np.flatnonzero((ahead > 0.0) | held)
         behind = np.zeros(count)
         for i in range(count):
             rivals = possible[possible != i]
             if len(rivals):  # the bound is that of the rival, taken for the best
                 lows = self._difference[i, rivals] - bounds[rivals, i] * self._error[i, rivals]
                 behind[i] = min(float(lows.min()), 0.0)
-        return behind, ahead
+        return behind, ahead, held
 
     def ranks(self) -> tuple[FloatArray, FloatArray]:
         """First and last place that each contender may have; (k,) each."""
@@ -204,7 +221,7 @@ class _Contest:
         bound = np.zeros(self._apart.shape)
         bound[upper] = joint.critical_values(self._confidence, self._freedom[upper])
         surely = self._difference > np.maximum(bound, bound.T) * self._error
-        surely &= self._apart
+        surely &= self._apart & ~self._doubtful
         return 1.0 + surely.sum(axis=0), len(surely) - surely.sum(axis=1)
 
     def chances(self) -> FloatArray:

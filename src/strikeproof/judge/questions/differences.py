@@ -147,9 +147,9 @@ def _why_not(
             else "one run"
             if min(runs) < LEAST
             else "unconfirmed"
-            if each.pair
-            and effects.reference in each.pair
-            and any((article, tool) in unconfirmed for article in each.pair)
+            if len(each.weights) == 2
+            and effects.reference in dict(each.weights)
+            and any((article, tool) in unconfirmed for article, _ in each.weights)
             else None
         )
     return reasons

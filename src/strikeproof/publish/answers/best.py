@@ -23,6 +23,10 @@ _LEFT_OUT: Final[Mapping[LeftOut, str]] = {
     "one run": "one run cannot be told from a fluke",
     "apart": "no block in common with the others, not even by way of other articles",
 }
+_HELD: Final = {
+    "article": "one alone of the two tests of the comparison with the reference shows what it differs by",
+    "tool": "all its blocks were made before or after those of the better ones",
+}
 _MOST_NAMED: Final = 6
 
 
@@ -47,11 +51,22 @@ def best_sentence(best: Best, margin_percent: float, currency: str, kind: str = 
     said = (
         f"With {best.tool}: cannot tell which is best: {'any of ' if whole else ''}{join_words(named, 'or')}."
     )
-    return f"{said} {_leader(first, margin_percent)}{_cheapest(possible, currency)}{_left_out(best)}"
+    leader = _leader(first, margin_percent) + _held(possible, kind)
+    return f"{said} {leader}{_cheapest(possible, currency)}{_left_out(best)}"
+
+
+def _held(possible: Sequence[Contender], kind: str) -> str:
+    """Who may be best for want of a sure pair alone."""
+    held = [each.article for each in possible if each.held]
+    if not held:
+        return ""
+    return f" {join_words(held[:_MOST_NAMED])} cannot be ruled out: {_HELD[kind]}."
 
 
 def _leader(first: Contender, margin_percent: float) -> str:
     behind = -first.behind_percent
+    if behind == 0.0:
+        return f"{first.article} is the best as seen."
     within = f", within the margin of {given(margin_percent)} %" if behind < margin_percent else ""
     return f"{first.article}, the best as seen, is at most {behind:.1f} % behind the best{within}."
 
@@ -135,7 +150,8 @@ def best_notes(best: Sequence[Best], confidence: float) -> tuple[str, ...]:
     tools = " of all tools" if len(best) > 1 else ""
     return (
         f"The range against the best of the others holds for all articles{tools} together with "
-        f"{100 * confidence:.4g} % (Hsu 1984): an article whose range ends at 0 % is ruled out as the best. "
+        f"{100 * confidence:.4g} % (Hsu 1984): an article whose range ends at 0 % is ruled out as the best, "
+        "unless that rests on a difference from the reference that the comparison did not confirm. "
         "That is one-sided, so the best may be settled where two of them are not told apart. "
         f"The places hold for all articles{tools} together with {100 * confidence:.4g} %, from all pairs.",
         f"The chance to be best is the share of {DRAWS} draws around what was measured. It takes every "
