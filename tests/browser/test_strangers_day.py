@@ -306,7 +306,9 @@ def bundle(page: Page, folder: Path) -> Path:
     packed = folder / got.value.suggested_filename
     got.value.save_as(packed)
     page.get_by_role("button", name="Compute it again").click()
-    expect(page.get_by_text("Everything agrees", exact=True)).to_be_visible(timeout=1000 * LONG_S)
+    expect(page.get_by_text("All that was computed again agrees", exact=True)).to_be_visible(
+        timeout=1000 * LONG_S
+    )
     return packed
 
 

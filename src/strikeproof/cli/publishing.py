@@ -98,8 +98,9 @@ def recompute(
 ) -> None:
     """Compute everything in a bundle again from its logs, and say table by table what agrees.
 
-    Nothing in the bundle is run, and no workspace of yours is touched. Exit code 0: everything agrees. 1: a
-    file was changed or something comes out otherwise. 2: it cannot be computed at all.
+    Nothing in the bundle is run, and no workspace of yours is touched. Exit code 0: all that was
+    computed again agrees; the last line says what was not compared. 1: a file was changed or something comes
+    out otherwise. 2: it cannot be computed at all.
     """
     from strikeproof.desk.publishing.bundle.recomputing import recompute_bundle
     from strikeproof.desk.publishing.bundle.words import agreement_lines

@@ -23,7 +23,15 @@ from strikeproof.publish.explain import why_charts
 from strikeproof.publish.report import Report
 from strikeproof.publish.texts import clip
 
-__all__ = ["SECTIONS", "chart_heading", "draw_charts", "find_charts", "page_drawing", "write_charts"]
+__all__ = [
+    "SECTIONS",
+    "chart_heading",
+    "draw_charts",
+    "draw_svg_charts",
+    "find_charts",
+    "page_drawing",
+    "write_charts",
+]
 
 SECTIONS: Final[Mapping[str, tuple[str, str]]] = {
     "found": ("What was found", ""),
@@ -56,6 +64,14 @@ def draw_charts(report: Report) -> dict[str, str | bytes]:
         files[f"{chart.name}.svg"] = render_svg(chart, heading=heading)
         files[f"{chart.name}.png"] = render_png(chart, heading=heading)
     return files
+
+
+def draw_svg_charts(report: Report) -> dict[str, str]:
+    """File name to content of the SVG files alone, as `draw_charts` has them."""
+    return {
+        f"{chart.name}.svg": render_svg(chart, heading=chart_heading(report, chart))
+        for chart in find_charts(report)
+    }
 
 
 def chart_heading(report: Report, chart: Chart) -> tuple[str, ...]:

@@ -163,6 +163,6 @@ class _Bundle:
 
 
 def _show_agreement(found: AgreementView) -> None:
-    tag("strong", "Everything agrees" if found.agrees else "Not everything agrees")
+    tag("strong", "All that was computed again agrees" if found.agrees else "Not everything agrees")
     with tag("div", classes="scroll", role="region", aria_label="What agrees", tabindex="0"):
         tag("pre", "\n".join(found.lines))

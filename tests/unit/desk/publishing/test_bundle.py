@@ -63,7 +63,11 @@ def made(lab: Path) -> Path:
 
 def test_it_is_computed_again_elsewhere_and_agrees(made: Path) -> None:
     out, _ = strikeproof("recompute", made, code=0)
-    assert "everything agrees" in out and "byte for byte" in out
+    last = out.splitlines()[-1]
+    assert last.startswith('all that was computed again agrees; not compared: the part "Why" of page.html, ')
+    assert all(each in last for each in ("CITATION.cff", "README.md", "charts/ (1 file)"))  # the PNG
+    assert "page.html  comes out the same but for its explanation, which is not computed again" in out
+    assert "charts as SVG  1 come out the same" in out
     with zipfile.ZipFile(made) as packed:
         assert b'<section id="why">' in packed.read("page.html")  # it is not computed again
     assert all("same in every digit" in line for line in out.splitlines() if line.startswith("runs."))
@@ -258,6 +262,30 @@ def test_a_changed_number_is_found_although_the_list_was_changed_too(made: Path,
     (wrong,) = [each for each in found.tables if not each.agrees]
     (only,) = wrong.differences
     assert (wrong.table, only.row, only.column, only.digits) == ("runs.json", "2", "score [kN]", 3)
+
+
+def in_chart(contents: dict[str, bytes]) -> None:
+    contents["charts/gain.svg"] = contents["charts/gain.svg"].replace(b"path", b"p", 1)
+
+
+def in_about(contents: dict[str, bytes]) -> None:
+    about = json.loads(contents["bundle.json"])
+    contents["bundle.json"] = json.dumps(about | {"campaign": "another", "runs": 999}).encode()
+
+
+def without_why(contents: dict[str, bytes]) -> None:
+    about = json.loads(contents["bundle.json"])
+    contents["bundle.json"] = json.dumps(about | {"explained": False}).encode()
+
+
+def test_charts_campaign_and_a_planted_explanation_are_compared(made: Path, tmp_path: Path) -> None:
+    def everywhere(contents: dict[str, bytes]) -> None:
+        for edit in (in_chart, in_about, without_why):
+            edit(contents)
+
+    out, _ = strikeproof("recompute", changed(made, tmp_path / "x.zip", everywhere, sums=True), code=1)
+    assert "0 not" in out and "charts/gain.svg  DIFFERS" in out and "page.html  DIFFERS" in out
+    assert "campaign: stated another, here " in out and "runs: stated 999, here " in out
 
 
 def test_other_versions_are_named(made: Path) -> None:

@@ -55,6 +55,8 @@ class About:
         By table and column, how far a number may be off: stated before anybody computes again.
     changed
         Files whose heads were changed to take out personal data: they are not the originals byte for byte.
+    explained
+        Whether its page has a part that explains the differences; None where an earlier program did not say.
     """
 
     campaign: str
@@ -70,6 +72,7 @@ class About:
     stripped: bool = False
     changed: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    explained: bool | None = None
 
 
 def versions() -> dict[str, str]:
@@ -105,6 +108,7 @@ def write_about(about: About) -> str:
         "stripped": about.stripped,
         "changed": about.changed,
         "notes": about.notes,
+        "explained": about.explained,
     }
     return escape_json(json.dumps(body, ensure_ascii=False, indent=1)) + "\n"
 
@@ -135,6 +139,7 @@ def read_about(text: str) -> About:
             stripped=bool(body["stripped"]),
             changed=tuple(map(_text, body["changed"])),
             notes=tuple(map(_text, body["notes"])),
+            explained=None if body.get("explained") is None else bool(body["explained"]),
         )
     except (ValueError, TypeError, KeyError, AttributeError, RecursionError, OverflowError) as cause:
         raise _unusable("cannot be used", "get the bundle again from where it was published") from cause

@@ -140,6 +140,7 @@ def make_bundle(
                 stripped=wishes.personal == "strip",
                 changed=found.changed,
                 notes=found.notes,
+                explained=report.why is not None,
             )
             papers = Papers(
                 title=about.campaign,

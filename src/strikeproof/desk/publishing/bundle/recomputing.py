@@ -17,6 +17,12 @@ from strikeproof.campaign.archive import unpack_holding
 from strikeproof.campaign.files import hash_file
 from strikeproof.campaign.gate import read_bounded
 from strikeproof.campaign.text import read_file
+from strikeproof.desk.publishing.bundle.appearance import (
+    PageAnswer,
+    compare_charts,
+    compare_page,
+    list_not_compared,
+)
 from strikeproof.desk.publishing.bundle.computing import compute_folder
 from strikeproof.desk.publishing.bundle.form import (
     ABOUT,
@@ -30,9 +36,9 @@ from strikeproof.desk.publishing.bundle.form import (
 )
 from strikeproof.desk.publishing.bundle.stated import parse_csv, parse_json
 from strikeproof.errors import BadFile, BadInput, Problem, StrikeproofError
-from strikeproof.publish.data.agreement import Agreement, compare_table, typed_rows
+from strikeproof.publish.data.agreement import Agreement, Difference, compare_table, typed_rows
 from strikeproof.publish.data.tables import DataTable, result_tables
-from strikeproof.publish.page import write_page
+from strikeproof.publish.report import Report
 
 __all__ = ["RecomputeOutcome", "recompute_bundle", "say_versions", "unpack_bundle"]
 
@@ -42,12 +48,6 @@ _AGAIN: Final = "get the bundle again from where it was published"
 _MOST_PAPER: Final = 1 << 24
 _MOST_TABLE: Final = 1 << 28
 _LINE: Final = re.compile(r"([0-9a-f]{64})  (\S.*)")
-_WHY: Final = (
-    re.compile(r'<li><a href="#why">.*?</li>\n', re.DOTALL),
-    re.compile(r'<section id="why">.*?</section>\n', re.DOTALL),
-)
-_SAME: Final = ("strikeproof", "scores", "numpy", "matplotlib")
-"""Of these versions the page depends to the last byte."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +59,12 @@ class RecomputeOutcome:
     files
         How many files are as the bundle's list says; `problems` names those that are not.
     page
-        "same", "differs", or "not compared" where it was made by other versions.
+        "same", "same but why" where its explanation, not computed again, is left out of account, "differs",
+        or "not compared" where it was made by other versions.
+    charts
+        By place, whether each chart as SVG comes out the same; none where it was made by other versions.
+    not_compared
+        Files that were set against nothing but the list, by place; folders end in / and say how many.
     """
 
     bundle: Path
@@ -67,17 +72,20 @@ class RecomputeOutcome:
     files: int
     problems: tuple[Problem, ...]
     tables: tuple[Agreement, ...]
-    page: str
+    page: PageAnswer
+    charts: dict[str, bool]
+    not_compared: tuple[tuple[str, int], ...]
     notes: tuple[str, ...]
 
     @property
     def agrees(self) -> bool:
-        """Whether the files are those that were listed and everything that was stated came out again."""
-        return not self.problems and self.page != "differs" and all(each.agrees for each in self.tables)
+        """Whether the files are those that were listed and all that was computed again is as stated."""
+        pictures = self.page != "differs" and all(self.charts.values())
+        return not self.problems and pictures and all(each.agrees for each in self.tables)
 
     @property
     def exit_code(self) -> int:
-        """0 where everything agrees, 1 where something does not."""
+        """0 where all that was computed again agrees, 1 where something does not."""
         return 0 if self.agrees else 1
 
     def as_json(self) -> dict[str, Any]:
@@ -92,6 +100,8 @@ class RecomputeOutcome:
             "problems": [each.as_json() for each in self.problems],
             "tables": [asdict(each) | {"agrees": each.agrees} for each in self.tables],
             "page": self.page,
+            "charts": self.charts,
+            "not_compared": [{"place": place, "files": files} for place, files in self.not_compared],
             "notes": list(self.notes),
         }
 
@@ -114,10 +124,17 @@ def recompute_bundle(bundle: Path, progress: Progress | None = None) -> Recomput
         problems, files = _verify(folder)
         report = compute_folder(folder / CAMPAIGN, Path(room) / "lab", about.command, about.made, progress)
         ours = result_tables(report)
-        tables = tuple(each for table in ours for each in _set_against(folder, table, about))
-        page = _compare_page(folder / PAGE, write_page(report), about)
+        tables = (
+            _set_about_against(about, report),
+            *(each for table in ours for each in _set_against(folder, table, about)),
+        )
+        page = compare_page(folder, report, about)
+        charts = compare_charts(folder, report, about)
+        compared = {*charts, *(f"{RESULTS}/{each.table}" for each in tables)}
+        compared |= set() if page == "not compared" else {PAGE}
+        left = tuple(list_not_compared(folder, compared))
     notes = tuple(say_versions(about)) + _say_taken_out(about) + about.notes
-    return RecomputeOutcome(bundle, about, files, problems, tables, page, notes)
+    return RecomputeOutcome(bundle, about, files, problems, tables, page, charts, left, notes)
 
 
 def unpack_bundle(bundle: Path, into: Path) -> Path:
@@ -171,6 +188,22 @@ def _problem(name: str, what: str) -> Problem:
     return Problem(name, None, what, _AGAIN)
 
 
+def _set_about_against(about: About, report: Report) -> Agreement:
+    """What a bundle says of the campaign in it."""
+    pairs: dict[str, tuple[Any, Any]] = {
+        "campaign": (about.campaign, report.campaign.name),
+        "runs": (about.runs, len(report.runs)),
+        "seed": (about.seed, report.seed),
+        "simulated": (about.simulated, report.simulated),
+    }
+    wrong = (
+        Difference(name, "", stated, found, None)
+        for name, (stated, found) in pairs.items()
+        if stated != found
+    )
+    return Agreement(ABOUT, 1, 2, 0.0, tuple(wrong))
+
+
 def _set_against(folder: Path, table: DataTable, about: About) -> Iterator[Agreement]:
     """The table against its JSON file and against its CSV file."""
     stated = about.tolerances.get(table.name)
@@ -193,20 +226,6 @@ def _read_table(path: Path, table: DataTable) -> tuple[list[Any], list[Any]]:
         return found
     cells: list[list[str]] = read_bounded(path, parse_csv, path, content)
     return typed_rows(table, cells)
-
-
-def _compare_page(path: Path, again: str, about: About) -> str:
-    """The page against the one that comes out, but for its explanation, which is not computed again."""
-    now = versions()
-    if any(about.versions.get(name) != now[name] for name in _SAME):
-        return "not compared"
-    try:
-        stated = read_file(path, _MOST_TABLE).decode("utf-8", "replace")
-    except BadFile:
-        return "differs"
-    for part in _WHY:
-        stated = part.sub("", stated, count=1)
-    return "same" if stated == again else "differs"
 
 
 def say_versions(about: About) -> Iterator[str]:

@@ -14,6 +14,7 @@ __all__ = ["agreement_lines"]
 _SHOWN: Final = 10
 _PAGES: Final = {
     "same": "page.html  comes out the same, byte for byte",
+    "same but why": "page.html  comes out the same but for its explanation, which is not computed again",
     "differs": "page.html  DIFFERS from the page that these logs give",
     "not compared": "page.html  not compared: it was made by other versions of the program or its libraries",
 }
@@ -42,7 +43,27 @@ def agreement_lines(outcome: RecomputeOutcome) -> Iterator[str]:
         if len(each.differences) > _SHOWN:
             yield f"  and {len(each.differences) - _SHOWN} more"
     yield _PAGES[outcome.page]
-    yield "everything agrees" if outcome.agrees else "NOT everything agrees"
+    yield from _chart_lines(outcome)
+    end = "all that was computed again agrees" if outcome.agrees else "NOT everything agrees"
+    left = ", ".join(_not_compared(outcome))
+    yield f"{end}; not compared: {left}" if left else end
+
+
+def _chart_lines(outcome: RecomputeOutcome) -> Iterator[str]:
+    wrong = [place for place, is_same in outcome.charts.items() if not is_same]
+    if same := len(outcome.charts) - len(wrong):
+        yield f"charts as SVG  {same} come out the same, byte for byte"
+    for place in wrong:
+        yield f"{place}  DIFFERS from the chart that these logs give"
+
+
+def _not_compared(outcome: RecomputeOutcome) -> Iterator[str]:
+    """What nothing was set against, and in what was compared the parts that were not."""
+    if outcome.page == "same but why":
+        yield 'the part "Why" of page.html'
+    for place, files in outcome.not_compared:
+        yield f"{place} ({files} {'file' if files == 1 else 'files'})" if place.endswith("/") else place
+    yield "authors and licence in bundle.json"
 
 
 def _table_words(found: Agreement) -> str:
