@@ -22,7 +22,14 @@ from strikeproof.trace.flags import (
 )
 from strikeproof.trace.fronts import RINGING_S, Rising
 from strikeproof.trace.growth import growth_of_blows, growth_of_samples, settled_levels, unsettled
-from strikeproof.trace.hammering import Excursion, find_excursion, last_activity, main_train, only_knocks
+from strikeproof.trace.hammering import (
+    Excursion,
+    begins_hammering,
+    find_excursion,
+    last_activity,
+    main_train,
+    only_knocks,
+)
 from strikeproof.trace.hum import remove_hum
 from strikeproof.trace.records import Flag, RunFacts, TraceSettings
 from strikeproof.trace.rise import find_onset
@@ -65,6 +72,8 @@ def examine_trace(time: FloatArray, reading: FloatArray, *, settings: TraceSetti
         return _no_facts(samples, [*flags, Flag("no-hammering", f"only {samples.time.size} usable samples")])
     grid = even_grid(samples)
     excursion = find_excursion(grid.level, grid.step_s)
+    if excursion is None and begins_hammering(grid.level):
+        return _no_facts(samples, [*flags, Flag("no-zero", "hammering is on from the first sample")])
     if excursion is None:
         drifts = Flag("no-hammering", "the reading only drifts or scatters about its zero")
         return _no_facts(samples, [*flags, *flag_short_zero(grid, settings.duration_s), drifts])

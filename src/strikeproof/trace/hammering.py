@@ -10,7 +10,14 @@ from strikeproof.quantity import FloatArray
 from strikeproof.trace.rise import LASTING_S, find_rise, longest_row
 from strikeproof.trace.zero import robust_sd
 
-__all__ = ["Excursion", "find_excursion", "last_activity", "main_train", "only_knocks"]
+__all__ = [
+    "Excursion",
+    "begins_hammering",
+    "find_excursion",
+    "last_activity",
+    "main_train",
+    "only_knocks",
+]
 
 BLOCK_S = 0.02  # one turn of 50 Hz mains
 FEWEST_QUIET = 3  # blocks before the start that make a zero
@@ -112,6 +119,32 @@ def only_knocks(level: FloatArray, step_s: float, excursion: Excursion, longest_
     return bool(
         not high[-last:].any() and longest_row(high) * each * step_s < min(longest_s, LASTING_S) - step_s
     )
+
+
+FEWEST_STEPS = 10
+STEP_DEVIATIONS = 6.0  # of the change from sample to sample: noise gives ten of these in no log
+
+
+def begins_hammering(level: FloatArray) -> bool:
+    """Whether a level (n,) that leaves no zero climbs by steps from its first sample on, as blows make it.
+
+    Nearly all of its large changes go one way, and together they go far: a drift has none, knocks and hum go
+    both ways.
+
+    Parameters
+    ----------
+    level : (n,)
+        In even steps. [reading]
+
+    References
+    ----------
+    Derived here (docs/detector.md, step 4).
+    """
+    change = np.diff(level)
+    noise = robust_sd(change)
+    steps = change[np.abs(change) > STEP_DEVIATIONS * noise]
+    one_way = steps.size >= FEWEST_STEPS and abs(float(np.sign(steps).sum())) > 0.8 * steps.size
+    return one_way and noise > 0.0
 
 
 def main_train(times: FloatArray, longest_pause_s: float) -> tuple[int, int]:

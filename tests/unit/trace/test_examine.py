@@ -5,6 +5,7 @@ from strikeproof.campaign.flags import FLAGS
 from strikeproof.campaign.records import ScoreRule
 from strikeproof.trace import TracePlan, TraceSettings, examine_trace, simulate_trace
 from strikeproof.trace.flags import odd_intervals, top_counts
+from strikeproof.trace.hammering import begins_hammering
 
 TIME_TO = ScoreRule("time to", level=10.0, level_unit="kN")
 
@@ -208,3 +209,27 @@ def test_any_log_gives_facts_that_hold_together(rule):
             scored += 1
             assert np.isfinite(facts.score) and np.isfinite(facts.score_uncertainty)
     assert scored >= 5
+
+
+@pytest.mark.parametrize("begins", [0.0, 30.0])
+@pytest.mark.parametrize("sign", [1.0, -1.0])
+def test_hammering_from_the_first_sample_on_is_not_called_none(begins: float, sign: float) -> None:
+    rng = np.random.default_rng(3)
+    time = np.arange(0.0, 10.0, 0.002)
+    level = begins + 79.0 * (np.floor(20.0 * time) / 200.0) ** 0.7 + rng.normal(0.0, 0.05, time.size)
+    facts = examine_trace(time, sign * level, settings=TraceSettings(duration_s=10.0))
+    assert (kinds(facts), facts.score) == ({"no-zero"}, None)
+
+
+@pytest.mark.parametrize("kind", ["drift", "walk", "hum", "knocks"])
+def test_what_is_no_hammering_does_not_begin_with_it(kind: str) -> None:
+    rng = np.random.default_rng(4)
+    time = np.arange(0.0, 10.0, 0.002)
+    noise = rng.normal(0.0, 0.05, time.size)
+    level = {
+        "drift": 10.0 * time + noise,
+        "walk": np.cumsum(noise),
+        "hum": np.sin(2 * np.pi * 50.0 * time) + noise,
+        "knocks": 40.0 * (np.floor(time / 0.5) % 2 == 0) * (time % 0.5 < 0.004) + noise,
+    }[kind]
+    assert not begins_hammering(level)
