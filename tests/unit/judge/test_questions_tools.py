@@ -72,6 +72,27 @@ def test_what_does_not_differ_is_the_same_within_the_margin():
     assert effects_of(campaign(), margin=0.2).verdict == "cannot tell"
 
 
+def test_a_tool_that_cannot_be_compared_is_named():
+    """With a third tool in one block, in none with the reference, and with no article of another tool."""
+    runs = campaign()
+    cut = 4 * 2  # its first two blocks once more, with other tools
+    for block, tool, why in (
+        ([(each.article, each.score) for each in runs[:4]], "third", "few blocks"),
+        ([("ring", 100.0), ("arm", 101.0)], "third", "no reference"),
+    ):
+        more = [
+            ScoredRun(f"x{i}", name, tool, "x", len(runs) + i, score) for i, (name, score) in enumerate(block)
+        ]
+        found = effects_of(runs + more)
+        assert (found.tools, found.left_out) == (("air", "cell"), (("third", why),))
+    more = [
+        replace(each, run=f"x{i}", tool="third", block=f"x{each.block}", order=len(runs) + i)
+        for i, each in enumerate(runs[:cut])
+        if each.article == "ref"
+    ]
+    assert effects_of(runs + more).left_out == (("third", "no other"),)
+
+
 def test_a_time_turns_the_sign():
     runs = campaign(ring=(20.0, 6.0))
     plain, timed = (effects_of(runs, timed=timed).found[0] for timed in (False, True))

@@ -14,10 +14,12 @@ from tests.unit.publish.sample import sample_report
 from strikeproof.judge.questions.answers import Answers, answer_runs
 from strikeproof.judge.questions.differences import find_differences
 from strikeproof.judge.questions.effects import fit_effects
+from strikeproof.judge.questions.tools import find_tool_effects
 from strikeproof.judge.questions.written import ask_pair, read_asked
 from strikeproof.judge.records import ScoredRun
 from strikeproof.publish.answers import answer_panels, panels_of
 from strikeproof.publish.answers.differences import difference_sentence
+from strikeproof.publish.answers.tools import effects_said
 from strikeproof.publish.charts.tools import tool_charts
 from strikeproof.publish.data.tables import page_tables, write_json
 from strikeproof.publish.page import write_page
@@ -160,9 +162,20 @@ def test_tools_are_compared_with_the_same_article_and_what_differs_is_named() ->
         "cell is higher than air by "
     )
     said = [text for _sign, text in panels["tools"].said]
-    assert said[0] == "What the articles do differs between the tools: 1 of 2 articles."
+    assert said[0] == "What the articles do differs between air and cell: 1 of 2 articles."
     assert said[1].startswith("ring over ref is ") and said[1].endswith(" with air than with cell.")
     assert "in rounds, one of each tool" in panels["tool"].notes[0] and "F = " in panels["tools"].notes[0]
+
+
+def test_the_tools_that_do_the_same_are_named_and_those_left_out() -> None:
+    runs = campaign()
+    more = [replace(each, run=f"x{i}", tool="third", order=len(runs) + i) for i, each in enumerate(runs[:4])]
+    effects = find_tool_effects(fit_effects(runs + more, "ref"), margin_percent=3.0, confidence=0.95)
+    assert effects is not None
+    assert [text for _sign, text in effects_said(effects, "ref")] == [
+        "What the articles do over ref is the same with air and cell within 3 %.",
+        "Not compared: third (two of its blocks with the reference and another article are needed).",
+    ]
 
 
 def test_tools_that_took_no_turns_get_no_verdict() -> None:

@@ -380,6 +380,8 @@ def _tools_json(tools: Tools, effects: ToolEffects | None) -> dict[str, Any]:
         if effects is None
         else {
             "verdict": effects.verdict,
+            "tools": list(effects.tools),
+            "left_out": [{"tool": tool, "why": why} for tool, why in effects.left_out],
             "f": effects.f,
             "degrees_of_freedom": list(effects.freedoms),
             "p_f": effects.p_f,

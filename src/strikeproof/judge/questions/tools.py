@@ -30,6 +30,10 @@ __all__ = ["Apart", "ToolEffects", "Tools", "compare_tools", "find_tool_effects"
 Hidden: TypeAlias = Literal["order", "bolts"]
 """What cannot be told from the tools: all blocks of one were made before those of another; each tool has its
 own bolts."""
+Missing: TypeAlias = Literal["no reference", "few blocks", "no other", "apart"]
+"""Why a tool is not compared: the reference did not run with it; the reference, or every other article, has
+runs in one block of it only; no other article ran often enough with another tool too; its blocks share no
+articles."""
 LEAST = 2
 
 
@@ -55,6 +59,8 @@ class Apart:
 class ToolEffects:
     """Article by tool: does what the articles do differ between the tools?
 
+    `left_out` are the tools that nothing is said of, each with the reason.
+
     `verdict` is "differs" where an interval leaves out 0 and reaches beyond the margin, "same" where all lie
     inside the margin. `f` with its two degrees of freedom and `p_f` test all of it at once.
     """
@@ -67,6 +73,12 @@ class ToolEffects:
     confidence: float
     margin_percent: float
     timed: bool
+    left_out: tuple[tuple[str, Missing], ...] = ()
+
+    @property
+    def tools(self) -> tuple[str, ...]:
+        """The tools that were compared."""
+        return tuple(sorted({name for each in self.found for name in (each.tool, each.other)}))
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +140,9 @@ def find_tool_effects(
     verdict: Literal["differs", "same", "cannot tell"] = (
         "differs" if verdicts & {"higher", "lower"} else "same" if verdicts == {"same"} else "cannot tell"
     )
-    return ToolEffects(tuple(found), verdict, f, freedoms, p_f, confidence, margin_percent, timed)
+    return ToolEffects(
+        tuple(found), verdict, f, freedoms, p_f, confidence, margin_percent, timed, _missing(effects, found)
+    )
 
 
 def _shared(effects: Effects) -> list[tuple[str, str, str]]:
@@ -144,6 +158,30 @@ def _shared(effects: Effects) -> list[tuple[str, str, str]]:
             for with_ in (tool, other)
         )
     ]
+
+
+def _missing(effects: Effects, found: Sequence[Apart]) -> tuple[tuple[str, Missing], ...]:
+    """The tools that no comparison holds, and why."""
+    compared = {name for each in found for name in (each.tool, each.other)}
+    shared = {name for _, *tools in _shared(effects) for name in tools}
+    missing: list[tuple[str, Missing]] = []
+    for tool in effects.tools:
+        often = [
+            effects.witnesses(name, tool) for name in effects.articles(tool) if name != effects.reference
+        ]
+        of_reference = effects.witnesses(effects.reference, tool)
+        if tool not in compared:
+            why: Missing = (
+                "no reference"
+                if of_reference == 0
+                else "few blocks"
+                if min(of_reference, max(often, default=LEAST)) < LEAST
+                else "apart"
+                if tool in shared
+                else "no other"
+            )
+            missing.append((tool, why))
+    return tuple(missing)
 
 
 def _weights(effects: Effects, article: str, tool: str, other: str) -> FloatArray:

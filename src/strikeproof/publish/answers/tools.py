@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-from strikeproof.judge.questions.tools import Apart, Hidden, ToolEffects, Tools
+from strikeproof.judge.questions.tools import Apart, Hidden, Missing, ToolEffects, Tools
 from strikeproof.publish.answers.best import best_sentence, best_sign
 from strikeproof.publish.answers.differences import difference_sentence, difference_sign
 from strikeproof.publish.answers.table import AnswerTable
-from strikeproof.publish.texts import count, given
+from strikeproof.publish.texts import count, given, join_words
 from strikeproof.publish.verdicts import SIGNS, Sign
 from strikeproof.quantity import write_number, write_percent
 
@@ -20,6 +20,12 @@ _HIDDEN: Final[Mapping[Hidden, str]] = {
     "order": "All blocks of one tool were made before those of another: what drifted or changed in between "
     "cannot be told from the tools. Let the tools take turns, block by block.",
     "bolts": "Each tool has bolts of its own: what bolts differ by counts as a difference between the tools.",
+}
+_MISSING: Final[Mapping[Missing, str]] = {
+    "no reference": "the reference did not run with it",
+    "few blocks": "two of its blocks with the reference and another article are needed",
+    "no other": "no other article ran often enough both with it and with another tool",
+    "apart": "its blocks cannot tell the articles from each other",
 }
 _ROLES: Final[Mapping[str, Sign]] = {
     "differs": SIGNS["higher"],
@@ -56,17 +62,24 @@ def tools_notes(tools: Tools) -> tuple[str, ...]:
 
 
 def effects_said(effects: ToolEffects, reference: str) -> list[tuple[Sign, str]]:
-    """Whether what the articles do differs between the tools, and where most."""
+    """Whether what the articles do differs between the tools, where most, and which tools this leaves out."""
+    said = list(_effects_said(effects, reference))
+    if effects.left_out:
+        named = join_words([f"{name} ({_MISSING[why]})" for name, why in effects.left_out])
+        said.append((SIGNS["cannot tell"], f"Not compared: {named}."))
+    return said
+
+
+def _effects_said(effects: ToolEffects, reference: str) -> list[tuple[Sign, str]]:
+    tools = join_words(effects.tools)
     sign, margin = _ROLES[effects.verdict], given(effects.margin_percent)
     if effects.verdict == "same":
-        return [
-            (sign, f"What the articles do over {reference} is the same with each tool within {margin} %.")
-        ]
+        return [(sign, f"What the articles do over {reference} is the same with {tools} within {margin} %.")]
     if effects.verdict == "cannot tell":
         low = min(each.low_percent for each in effects.found)
         high = max(each.high_percent for each in effects.found)
         reach = f"{write_percent(low).removesuffix(' %')} to {write_percent(high)}"
-        what = f"what the articles do over {reference} differs between the tools"
+        what = f"what the articles do over {reference} differs between {tools}"
         return [(sign, f"Cannot tell whether {what}: the intervals reach from {reach}.")]
     differing = sorted(
         (each for each in effects.found if each.verdict in ("higher", "lower")),
@@ -78,7 +91,7 @@ def effects_said(effects: ToolEffects, reference: str) -> list[tuple[Sign, str]]
     ]
     several = len({(each.tool, each.other) for each in effects.found}) > 1
     many = f"{len(differing)} of {len(effects.found)} {'comparisons' if several else 'articles'}"
-    return [(said[0][0], f"What the articles do differs between the tools: {many}."), *said]
+    return [(said[0][0], f"What the articles do differs between {tools}: {many}."), *said]
 
 
 def apart_words(each: Apart) -> str:
