@@ -124,7 +124,28 @@ def test_tools_in_rounds_are_the_paired_t_test_of_their_blocks():
 def test_tools_one_after_the_other_are_not_told_from_the_time():
     found = compare_tools(campaign(more=30.0, rounds=False), "ref", margin_percent=1.0, confidence=0.95)
     assert found.hidden == ("order",) and found.best.unknown == "order"
-    assert [(each.verdict, each.why_not) for each in found.differences.found] == [("cannot tell", "order")]
+    assert [(each.verdict, each.why_not) for each in found.differences.found] == [("cannot tell", "no turns")]
+
+
+def test_a_tool_after_two_that_took_turns_rules_out_neither():
+    """Tools a and b by turns, then three blocks of c, which all that changed in between may have raised."""
+    scores = {"a": 100.0, "b": 110.0, "c": 130.0}
+    rng = np.random.default_rng(3)
+    runs = [
+        ScoredRun(
+            f"r{i}", "ref", tool, f"{i}", i, scores[tool] * float(np.exp(0.005 * rng.standard_normal()))
+        )
+        for i, tool in enumerate("abbaabccc")
+    ]
+    found = compare_tools(runs, "ref", margin_percent=1.0, confidence=0.95)
+    verdicts = {each.asked.pair: (each.verdict, each.why_not) for each in found.differences.found}
+    assert verdicts == {
+        ("c", "b"): ("cannot tell", "no turns"),
+        ("c", "a"): ("cannot tell", "no turns"),
+        ("b", "a"): ("higher", None),
+    }
+    assert found.hidden == ("order",) and found.best.unknown is None
+    assert [each.article for each in found.best.possible] == ["c", "b"]
 
 
 def test_bolts_of_its_own_hide_in_a_tool():

@@ -21,9 +21,10 @@ from strikeproof.quantity import FloatArray
 
 __all__ = ["Difference", "Differences", "WhyNot", "all_pairs", "find_differences"]
 
-WhyNot: TypeAlias = Literal["not run", "apart", "no scatter", "one run", "order", "unconfirmed"]
+WhyNot: TypeAlias = Literal["not run", "apart", "no scatter", "one run", "order", "no turns", "unconfirmed"]
 """Why a difference has no verdict: an article did not run with the tool; no block holds both, not even by way
 of others; the scatter is not known; an article has one run; every article had its own place in the blocks;
+all blocks of one tool were made before those of the other;
 of the two tests of the comparison with the reference one alone shows it."""
 LEAST = 2
 """An article with one run gets no verdict: one number cannot be told from a fluke."""

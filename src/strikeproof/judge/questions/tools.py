@@ -7,9 +7,9 @@ tool. How the tools themselves compare is seen only between blocks, each block o
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations, pairwise
+from itertools import combinations
 from typing import Literal, TypeAlias
 
 import numpy as np
@@ -244,8 +244,9 @@ def compare_tools(
     rounds = _rounds(blocks, len(tools))
     rows = _as_articles(article, blocks, rounds)
     effects = fit_effects(rows, tools[0])
-    hidden = _hidden(own, blocks)
-    best = find_best(effects, article, confidence=confidence, timed=timed)
+    parted = _one_after_the_other(own)
+    hidden = _hidden(own, parted)
+    best = find_best(effects, article, confidence=confidence, timed=timed, doubtful=parted)
     ranked = effects.ranked(article, timed=timed)
     differences = find_differences(
         effects,
@@ -254,10 +255,15 @@ def compare_tools(
         confidence=confidence,
         timed=timed,
     )
-    if "order" in hidden:
+    if len(parted) == len(differences.found):
         best = Best(article, (), (), "order", confidence, timed)
-        unsure = (replace(each, verdict="cannot tell", why_not="order") for each in differences.found)
-        differences = replace(differences, found=tuple(unsure))
+    unsure = (
+        replace(each, verdict="cannot tell", why_not="no turns")
+        if each.asked.pair and frozenset(each.asked.pair) in parted
+        else each
+        for each in differences.found
+    )
+    differences = replace(differences, found=tuple(unsure))
     return Tools(article, best, differences, rounds is not None, hidden)
 
 
@@ -300,12 +306,22 @@ def _as_articles(
     ]
 
 
-def _hidden(own: Sequence[ScoredRun], blocks: Sequence[Sequence[ScoredRun]]) -> tuple[Hidden, ...]:
+def _one_after_the_other(own: Sequence[ScoredRun]) -> frozenset[frozenset[str]]:
+    """Each two tools of which all runs of one were made before those of the other."""
+    orders: dict[str, list[int]] = defaultdict(list)
+    for each in own:
+        orders[each.tool].append(each.order)
+    return frozenset(
+        frozenset((one, other))
+        for one, other in combinations(orders, 2)
+        if max(orders[one]) < min(orders[other]) or max(orders[other]) < min(orders[one])
+    )
+
+
+def _hidden(own: Sequence[ScoredRun], parted: Collection[frozenset[str]]) -> tuple[Hidden, ...]:
     """What the campaign cannot tell from its tools."""
     found: list[Hidden] = []
-    turns = sum(one[0].tool != next_[0].tool for one, next_ in pairwise(blocks))
-    tools = {each.tool for each in own}
-    if turns < len(tools):
+    if parted:
         found.append("order")
     bolts = {(each.bolt, each.tool) for each in own if each.bolt is not None}
     if len(bolts) > 0 and len({bolt for bolt, _ in bolts}) == len(bolts):

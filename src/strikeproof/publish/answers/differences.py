@@ -20,6 +20,7 @@ _WHY: Final[Mapping[WhyNot, str]] = {
     "no scatter": "the runs do not say how much a score scatters",
     "one run": "one run cannot be told from a fluke",
     "unconfirmed": "one alone of the two tests of the comparison with the reference shows it",
+    "no turns": "all blocks of one were made before those of the other",
     "order": "every article had the same place in every block",
 }
 
