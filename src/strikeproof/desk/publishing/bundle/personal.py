@@ -6,7 +6,6 @@ which camera, and a sound recording may hold voices. What a binary log says of i
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -15,6 +14,7 @@ from typing import Final, Literal
 from strikeproof.campaign.run_sheet import NEW_BOLT
 from strikeproof.campaign.whole_file import write_whole
 from strikeproof.desk.publishing.bundle.campaign_files import CampaignFiles
+from strikeproof.desk.publishing.bundle.heads import blank_head, find_lines
 from strikeproof.plain_text import clean_text
 
 __all__ = [
@@ -29,14 +29,7 @@ __all__ = [
 Kind = Literal["remark", "log", "photo", "sound"]
 
 _HEAD_BYTES: Final = 1 << 14
-_REMOVED: Final = "removed"
 _EXCLUDED: Final = "excluded (reason removed)"
-_PERSON: Final = re.compile(
-    rb"(?im)^(?P<before>[^\r\n]{0,60}?\b(?:operator|operated by|user|user ?name|technician|tester|tested by|"
-    rb"author|owner|engineer|inspector|serial|serial (?:no\.?|number)|s/n|gps|latitude|longitude|e-?mail|"
-    rb"phone|bediener|pr\xc3\xbcfer|seriennummer)\b[ \t]*[:=;,\t][ \t]*)(?P<value>[^\r\n]+)"
-)
-_MAIL: Final = re.compile(rb"[\w.+-]+@[\w-]+\.[\w.-]+")
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,9 +99,7 @@ def find_in_heads(folder: Path, places: Iterator[str]) -> Iterator[PersonalItem]
             continue
         with path.open("rb") as stream:
             head = stream.read(_HEAD_BYTES)
-        found = {(each["before"] + each["value"]) for each in _PERSON.finditer(head)}
-        found |= {each[0] for each in _MAIL.finditer(head)}
-        for line in sorted(found):
+        for line in find_lines(head):
             yield PersonalItem("log", place, clean_text(line.decode("utf-8", "replace")).strip()[:200])
 
 
@@ -120,8 +111,7 @@ def blank_heads(folder: Path, places: Iterator[str]) -> tuple[str, ...]:
         if is_binary(path):
             continue
         content = path.read_bytes()
-        head = _PERSON.sub(lambda found: found["before"] + _REMOVED.encode(), content[:_HEAD_BYTES])
-        head = _MAIL.sub(_REMOVED.encode(), head)
+        head = blank_head(content[:_HEAD_BYTES])
         if head != content[:_HEAD_BYTES]:
             write_whole(path, head + content[_HEAD_BYTES:])
             changed.append(place)
