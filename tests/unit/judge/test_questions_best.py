@@ -94,6 +94,12 @@ def test_of_times_the_shortest_is_best():
     assert found.contenders[-1].against_best_percent < 0 < found.contenders[0].against_best_percent
 
 
+def test_runs_are_counted_one_by_one():
+    """Where an article repeats in its blocks, the means are what is judged; the count is that of the runs."""
+    found = best(runs_of("a=111 ref=100 a=112 ref=101\nref=98 a=109 ref=99 a=108\nref=99 a=110"))
+    assert {each.article: each.runs for each in found.contenders} == {"a": 5, "ref": 5}
+
+
 def test_a_doubtful_pair_rules_nobody_out():
     """The others still do: b lies behind a, which it is surely apart from."""
     plain = best(runs_of(SHUFFLED))
@@ -108,6 +114,7 @@ def test_a_doubtful_pair_rules_nobody_out():
     [
         ("ref=100 a=103\na=104 ref=101 b=130", None, (("b", "one run"),)),
         ("ref=100 ref=101", "alone", ()),
+        ("ref=100 a=103", "none", (("a", "one run"), ("ref", "one run"))),
         ("ref=100 a=103\nref=100 a=103\na=103 ref=100", "no scatter", ()),
         (
             "ref=100 a=103\nref=101 a=105\nref=100 a=104\nref=101 a=103\nref=99 a=103\nref=100 a=102",

@@ -67,7 +67,15 @@ def test_no_price_no_cheapest() -> None:
 @pytest.mark.parametrize(
     ("text", "says"),
     [
-        ("ref=100 ref=101 a=104", "only one article has runs enough to be compared. Left out: a (one run"),
+        (
+            "ref=100 ref=101 a=104",
+            "only one article has runs enough to be compared. Left out: a (one run",
+        ),
+        ("ref=100 a=103", "no article has runs enough to be compared. Left out: "),
+        (
+            "ref=100 a=103 a=104\nref=101\nref=99\na=100 b=101 b=102 b=103\nref=98 a=99",
+            "b (runs in one block only)",
+        ),
         ("ref=100 a=103\nref=100 a=103\na=103 ref=100", "how much a score scatters"),
     ],
 )

@@ -14,10 +14,12 @@ from strikeproof.quantity import BoolArray, FloatArray
 
 __all__ = ["Best", "Contender", "LeftOut", "find_best"]
 
-LeftOut: TypeAlias = Literal["one run", "apart"]
-"""Why an article is no contender: it has one run, or shares no block with the others."""
-Unknown: TypeAlias = Literal["alone", "no scatter", "order"]
-"""Why nothing can be said: one contender, scatter not known, every article in its own place of the blocks."""
+LeftOut: TypeAlias = Literal["one run", "one block", "apart"]
+"""Why an article is no contender: it has one run, has runs in one block only, or shares no block with the
+others."""
+Unknown: TypeAlias = Literal["none", "alone", "no scatter", "order"]
+"""Why nothing can be said: no contender, one contender, scatter not known, every article in its own
+place of the blocks."""
 LEAST = 2
 DRAWS = 20_000
 SEED = 2_026
@@ -105,7 +107,9 @@ def find_best(
     """
     names, left_out = _contenders(effects, tool, effects.ranked(tool, timed=timed))
     unknown: Unknown | None = (
-        "alone"
+        "none"
+        if not names
+        else "alone"
         if len(names) < 2
         else "no scatter"
         if effects.fit.variance is None
@@ -122,7 +126,7 @@ def find_best(
     contenders = [
         Contender(
             article=name,
-            runs=effects.witnesses(name, tool),
+            runs=effects.count_runs(name, tool),
             against_best_percent=_percent(contest.seen(i), timed=timed),
             behind_percent=_percent(behind[i], timed=timed),
             ahead_percent=_percent(ahead[i], timed=timed),
@@ -140,8 +144,12 @@ def _contenders(
     effects: Effects, tool: str, ranked: Sequence[str]
 ) -> tuple[list[str], tuple[tuple[str, LeftOut], ...]]:
     """Those with runs enough in blocks that hang together, and why the others are left out."""
-    fluke = [name for name in ranked if effects.witnesses(name, tool) < LEAST]
-    others = [name for name in ranked if name not in fluke]
+    few: dict[str, LeftOut] = {
+        name: "one run" if effects.count_runs(name, tool) < LEAST else "one block"
+        for name in ranked
+        if effects.witnesses(name, tool) < LEAST
+    }
+    others = [name for name in ranked if name not in few]
     groups: list[list[str]] = []
     for name in others:
         for group in groups:
@@ -154,7 +162,7 @@ def _contenders(
     groups.sort(key=lambda group: -sum(effects.witnesses(name, tool) for name in group))
     inside = groups[0] if groups else []
     apart = [name for name in others if name not in inside]
-    return inside, (*((name, "one run") for name in fluke), *((name, "apart") for name in apart))
+    return inside, (*few.items(), *((name, "apart") for name in apart))
 
 
 class _Contest:

@@ -21,11 +21,13 @@ from strikeproof.quantity import FloatArray
 
 __all__ = ["Difference", "Differences", "WhyNot", "all_pairs", "find_differences"]
 
-WhyNot: TypeAlias = Literal["not run", "apart", "no scatter", "one run", "order", "no turns", "unconfirmed"]
+WhyNot: TypeAlias = Literal[
+    "not run", "apart", "no scatter", "one run", "one block", "order", "no turns", "unconfirmed"
+]
 """Why a difference has no verdict: an article did not run with the tool; no block holds both, not even by way
-of others; the scatter is not known; an article has one run; every article had its own place in the blocks;
-all blocks of one tool were made before those of the other;
-of the two tests of the comparison with the reference one alone shows it."""
+of others; the scatter is not known; an article has one run, or runs in one block only; every article had its
+own place in the blocks; all blocks of one tool were made before those of the other; of the two tests of the
+comparison with the reference one alone shows it."""
 LEAST = 2
 """An article with one run gets no verdict: one number cannot be told from a fluke."""
 
@@ -145,7 +147,7 @@ def _why_not(
             if effects.fit.variance is None
             else "order"
             if effects.order_hides
-            else "one run"
+            else _few(effects, each, tool)
             if min(runs) < LEAST
             else "unconfirmed"
             if len(each.weights) == 2
@@ -154,6 +156,11 @@ def _why_not(
             else None
         )
     return reasons
+
+
+def _few(effects: Effects, asked: Asked, tool: str) -> Literal["one run", "one block"]:
+    runs = min(effects.count_runs(article, tool) for article, _ in asked.weights)
+    return "one run" if runs < LEAST else "one block"
 
 
 def _intervals(effects: Effects, weights: FloatArray, confidence: float) -> tuple[list[Interval], float]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -38,6 +39,7 @@ class Measured:
 class Effects:
     """One fit of the runs that count, to be asked about any of its articles.
 
+    `rows` are the runs, or their means in each block; `runs` is how many runs each article has with a tool.
     `wide` are articles that scatter clearly more than the others: residual variance and its freedom.
     """
 
@@ -45,6 +47,7 @@ class Effects:
     rows: Sequence[ScoredRun]
     reference: str
     wide: Mapping[Pair, tuple[float, float]]
+    runs: Mapping[Pair, int]
 
     @property
     def tools(self) -> tuple[str, ...]:
@@ -73,6 +76,10 @@ class Effects:
     def witnesses(self, article: str, tool: str) -> int:
         """Independent numbers of an article with a tool."""
         return sum((each.article, each.tool) == (article, tool) for each in self.rows)
+
+    def count_runs(self, article: str, tool: str) -> int:
+        """Runs of an article with a tool, each by itself."""
+        return self.runs.get((article, tool), 0)
 
     def weights(self, by_article: Mapping[str, float], tool: str) -> FloatArray:
         """A combination of articles with one tool over the pairs of the fit; (m,)."""
@@ -162,4 +169,5 @@ def fit_effects(runs: Sequence[ScoredRun], reference: str) -> Effects:
         raise BadInput(f"score of {', '.join(bad[:6])}", where="runs", allowed="above 0, as gains are ratios")
     fit, rows = fit_means(counted, reference)
     wide = {pair: _spread(fit, _of(rows.runs, pair)) for pair in find_own_scatter(fit, rows.runs)}
-    return Effects(fit, rows.runs, reference, wide)
+    runs_of = Counter((each.article, each.tool) for each in counted)
+    return Effects(fit, rows.runs, reference, wide, runs_of)

@@ -16,7 +16,7 @@ import numpy as np
 from scipy.special import fdtrc
 
 from strikeproof.judge.intervals import Interval
-from strikeproof.judge.questions.best import Best, find_best
+from strikeproof.judge.questions.best import Best, LeftOut, find_best
 from strikeproof.judge.questions.differences import Differences, all_pairs, find_differences
 from strikeproof.judge.questions.effects import Effects, fit_effects
 from strikeproof.judge.questions.joint import joint_of, root_of
@@ -257,14 +257,22 @@ def compare_tools(
     )
     if len(parted) == len(differences.found):
         best = Best(article, (), (), "order", confidence, timed)
+    best = replace(best, left_out=tuple((tool, _of_block(why)) for tool, why in best.left_out))
     unsure = (
         replace(each, verdict="cannot tell", why_not="no turns")
         if each.asked.pair and frozenset(each.asked.pair) in parted
+        else replace(each, why_not="one block")
+        if each.why_not == "one run"
         else each
         for each in differences.found
     )
     differences = replace(differences, found=tuple(unsure))
     return Tools(article, best, differences, rounds is not None, hidden)
+
+
+def _of_block(why: LeftOut) -> LeftOut:
+    """What is one run of an article is one block of a tool."""
+    return "one block" if why == "one run" else why
 
 
 def _order(run: ScoredRun) -> int:

@@ -15,12 +15,14 @@ __all__ = ["best_notes", "best_sentence", "best_sign", "best_table", "excluded_s
 
 _NONE: Final = "–"
 _UNKNOWN: Final[Mapping[Unknown, str]] = {
+    "none": "no {kind} has runs enough to be compared",
     "alone": "only one {kind} has runs enough to be compared",
     "no scatter": "the runs do not say how much a score scatters; repeat the runs",
     "order": "each {kind} had its own place in the order; shuffle it",
 }
 _LEFT_OUT: Final[Mapping[LeftOut, str]] = {
     "one run": "one run cannot be told from a fluke",
+    "one block": "runs in one block only",
     "apart": "no block in common with the others, not even by way of other articles",
 }
 _HELD: Final = {

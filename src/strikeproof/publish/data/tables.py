@@ -163,7 +163,7 @@ def _answers(report: Report) -> Iterator[DataTable]:
     best = [
         _text("article", "a contender", lambda each: each[1].article),
         _text("tool", "what it was driven by", lambda each: each[0].tool),
-        _count("runs", "independent ones", lambda each: each[1].runs),
+        _count("runs", "those that count", lambda each: each[1].runs),
         _count("may_be_best", "1 where it cannot be ruled out", lambda each: int(each[1].may_be_best)),
         _number(
             "against_best", "%", "of the others, as seen", lambda each: each[1].against_best_percent, percent
