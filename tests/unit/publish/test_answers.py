@@ -19,7 +19,7 @@ from strikeproof.judge.questions.written import ask_pair, read_asked
 from strikeproof.judge.records import ScoredRun
 from strikeproof.publish.answers import answer_panels, panels_of
 from strikeproof.publish.answers.differences import difference_sentence
-from strikeproof.publish.answers.tools import effects_said
+from strikeproof.publish.answers.tools import effects_notes, effects_said
 from strikeproof.publish.charts.tools import tool_charts
 from strikeproof.publish.data.tables import page_tables, write_json
 from strikeproof.publish.page import write_page
@@ -98,6 +98,12 @@ def test_runs_that_never_got_there_leave_one_sentence() -> None:
         (ask_pair("a", "b"), True, "a gets there later than b by "),
         (ask_pair("b", "ref"), False, "With air: cannot tell between b and ref. Seen so far: "),
         (read_asked("mean(a, b) - ref", ["a", "b", "ref"]), False, "“mean(a, b) - ref” is higher by "),
+        (
+            read_asked("0.01 * a - 0.01 * b", ["a", "b"]),
+            False,
+            "(the margin fits only where each side weighs 1)",
+        ),
+        (read_asked("0.01 * a - 0.01 * b", ["a", "b"]), False, "Each side weighs 0.01: the percentage is"),
         (read_asked("a + b - 2 * ref", ["a", "b", "ref"]), False, "Each side weighs 2: the percentage is"),
     ],
 )
@@ -184,6 +190,12 @@ def test_the_tools_that_do_the_same_are_named_and_those_left_out() -> None:
         "What the articles do over ref is the same with air and cell within 3 %.",
         "Not compared: third (two of its blocks with the reference and another article are needed).",
     ]
+
+
+def test_one_interval_is_not_all_of_them() -> None:
+    runs = [each for each in campaign() if each.article != "arm"]
+    effects = find_tool_effects(fit_effects(runs, "ref"), margin_percent=3.0, confidence=0.95)
+    assert effects is not None and effects_notes(effects)[0].startswith("The interval holds with 95 %")
 
 
 def test_tools_that_took_no_turns_get_no_verdict() -> None:

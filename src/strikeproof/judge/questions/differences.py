@@ -22,12 +22,13 @@ from strikeproof.quantity import FloatArray
 __all__ = ["Difference", "Differences", "WhyNot", "all_pairs", "find_differences"]
 
 WhyNot: TypeAlias = Literal[
-    "not run", "apart", "no scatter", "one run", "one block", "order", "no turns", "unconfirmed"
+    "not run", "apart", "no scatter", "one run", "one block", "order", "no turns", "unconfirmed", "weights"
 ]
 """Why a difference has no verdict: an article did not run with the tool; no block holds both, not even by way
 of others; the scatter is not known; an article has one run, or runs in one block only; every article had its
 own place in the blocks; all blocks of one tool were made before those of the other; of the two tests of the
-comparison with the reference one alone shows it."""
+comparison with the reference one alone shows it; the sides do not weigh 1, so that the margin does not
+fit."""
 LEAST = 2
 """An article with one run gets no verdict: one number cannot be told from a fluke."""
 
@@ -188,4 +189,6 @@ def _describe(
         if why is not None or low is None or high is None
         else give_verdict(low, high, margin, timed=timed)
     )
+    if verdict == "same" and not asked.is_ratio:
+        verdict, why = "cannot tell", "weights"
     return Difference(asked, tool, percent, low, high, interval.p if interval else None, verdict, why)

@@ -47,6 +47,16 @@ class Asked:
     weights: tuple[tuple[str, float], ...]
     pair: tuple[str, str] | None = None
 
+    @property
+    def side(self) -> float:
+        """What each side weighs in all."""
+        return sum(weight for _, weight in self.weights if weight > 0)
+
+    @property
+    def is_ratio(self) -> bool:
+        """Whether each side weighs 1, so that its percentage is that of one score over another."""
+        return abs(self.side - 1.0) < EVEN
+
 
 def ask_pair(first: str, second: str) -> Asked:
     """One article less another."""

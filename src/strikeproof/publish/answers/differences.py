@@ -22,6 +22,7 @@ _WHY: Final[Mapping[WhyNot, str]] = {
     "one block": "one of them has runs in one block only",
     "unconfirmed": "one alone of the two tests of the comparison with the reference shows it",
     "no turns": "all blocks of one were made before those of the other",
+    "weights": "the margin fits only where each side weighs 1",
     "order": "every article had the same place in every block",
 }
 
@@ -55,15 +56,16 @@ def difference_sentence(difference: Difference, margin_percent: float) -> str:
     )
     why = f" ({_WHY[difference.why_not]})" if difference.why_not else ""
     tail = "" if difference.percent is None else f" Seen so far: {seen}."
-    return f"With {tool}: cannot tell {who}{why}.{tail}"
+    return f"With {tool}: cannot tell {who}{why}.{tail}{_weight(difference)}"
 
 
 def _weight(difference: Difference) -> str:
     """What a percentage means where a side does not weigh 1."""
-    side = sum(weight for _, weight in difference.asked.weights if weight > 0)
-    if abs(side - 1.0) < 1e-9:
+    if difference.asked.is_ratio:
         return ""
-    return f" Each side weighs {given(side)}: the percentage is of so many ratios multiplied."
+    return (
+        f" Each side weighs {given(difference.asked.side)}: the percentage is of so many ratios multiplied."
+    )
 
 
 def _size(difference: Difference) -> str:

@@ -134,8 +134,10 @@ def effects_notes(effects: ToolEffects) -> tuple[str, ...]:
     """What the intervals hold, and the test of all at once."""
     p = "p < 0.001" if effects.p_f < 0.001 else f"p = {effects.p_f:.3f}"
     one, other = effects.freedoms
+    many = len(effects.found)
+    held = "The interval holds" if many == 1 else f"The intervals of all {many} differences hold together"
     return (
-        f"The intervals of all {len(effects.found)} differences hold together with "
+        f"{held} with "
         f"{100 * effects.confidence:.4g} %; the verdict goes by them. All at once: F = "
         f"{write_number(effects.f, 3)} with {one} and {other} degrees of freedom, {p}.",
     )
