@@ -15,6 +15,7 @@ from strikeproof.campaign.store import Store
 from strikeproof.campaign.whole_file import write_whole
 from strikeproof.desk.articles.article import describe_article
 from strikeproof.desk.articles.known import article_table
+from strikeproof.desk.publishing.bundle.calibration_remarks import find_sheet_remarks, strip_sheet_remarks
 from strikeproof.desk.publishing.bundle.campaign_files import (
     CampaignFiles,
     gather_campaign,
@@ -102,7 +103,14 @@ def gather(store: Store, key: int, campaign: Campaign, wishes: BundleWishes, fol
     write_campaign(store, files, home)
     places = [place for place, _digest, _name in files.originals]
     items += find_in_heads(home, iter(places))
+    sheets = [place for place in places if "/" not in place]  # logs have a folder of their own
+    remarks = {place: list(find_sheet_remarks(home / place)) for place in sheets}
+    items += chain.from_iterable(remarks.values())
+    written = [place for place in sheets if remarks[place]] if strip else []
+    for place in written:
+        strip_sheet_remarks(home / place)
     changed = blank_heads(home, iter(places)) if strip else ()
+    changed = tuple(dict.fromkeys((*changed, *written)))
     items += _photos(folder / "photos", wishes.photos, strip=strip)
     items += _sounds(store, key, folder / "sounds", strip=strip)
     if items and wishes.personal == "ask":
@@ -114,7 +122,7 @@ def gather(store: Store, key: int, campaign: Campaign, wishes: BundleWishes, fol
             f"{binary} of {len(places)} logs are no plain text: what they say of a person was not seen"
         )
     if changed:
-        notes.append(f"personal data was taken out of the heads of {len(changed)} files, see {ABOUT}")
+        notes.append(f"personal data was taken out of {len(changed)} logs or sheets, see {ABOUT}")
     changed = tuple(f"{CAMPAIGN}/{each}" for each in changed)
     return Gathered(files, tuple(items), changed, tuple(notes))
 
