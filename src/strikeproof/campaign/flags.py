@@ -12,7 +12,7 @@ from enum import IntEnum
 from types import MappingProxyType
 from typing import Final
 
-__all__ = ["FLAGS", "FlagKind", "Severity", "find_flag", "sort_flags"]
+__all__ = ["FLAGS", "OVERLOADS", "FlagKind", "Severity", "find_flag", "sort_flags"]
 
 
 class Severity(IntEnum):
@@ -430,3 +430,7 @@ def find_flag(code: str) -> FlagKind:
 def sort_flags(codes: Iterable[str]) -> list[FlagKind]:
     """What each code means, the most telling first."""
     return [find_flag(code) for code in sorted(codes, key=lambda code: _PLACE.get(code, len(_PLACE)))]
+
+
+OVERLOADS: Final = frozenset({"overload", "bolt-overloaded"})
+"""What says that a bolt was beyond its limit: told in full, run by run, where others are only listed."""

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from strikeproof.campaign.flags import Severity, find_flag, sort_flags
+from strikeproof.campaign.flags import OVERLOADS, Severity, find_flag, sort_flags
 from strikeproof.campaign.records import Campaign
 from strikeproof.desk.comparing.conditions import say_conditions
 from strikeproof.desk.planning.plan import plan_repeats
@@ -258,7 +258,7 @@ def _minor_warnings(judged: JudgedCampaign) -> Iterator[str]:
         if run.stored.set_aside is None and _has_result(run):
             for code in dict.fromkeys(flag.kind for flag in run.flags):
                 named.setdefault(code, []).append(run.stored.row.run)
-    for kind in sort_flags(named.keys() - {"overload", "bolt-overloaded"}):
+    for kind in sort_flags(named.keys() - OVERLOADS):
         if kind.rig is Severity.STOP or kind.score is Severity.WORTH_SAYING:
             runs = named[kind.code]
             listed = ", ".join(runs[:6]) + (f" and {len(runs) - 6} more" if len(runs) > 6 else "")
