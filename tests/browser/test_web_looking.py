@@ -272,7 +272,7 @@ def test_readings_are_judged_as_they_are_typed_and_then_kept(chromium: Browser, 
         page = watched.go("/runs")
         before = float(_column(page, "Score")[0])
         page = watched.go("/calibration")
-        assert page.locator(".entry-row").count() == 72
+        expect(page.locator(".entry-row")).to_have_count(72)
         cell = page.get_by_label("Reading, reading 6", exact=True)
         right = cell.input_value()
         cell.fill("999")
@@ -353,7 +353,7 @@ def test_an_explanation_names_the_rival_and_shows_a_blow(chromium: Browser, demo
         expect(page.get_by_role("heading", name="The rivals", exact=True)).to_be_visible(timeout=60_000)
         assert "(named)" in page.locator("table").first.inner_text()
         for title in ("Each article foretold", "What each property adds", "One blow in slow motion"):
-            assert page.locator("figure", has_text=title).count() == 1
+            expect(page.locator("figure", has_text=title)).to_have_count(1)
         film = page.frame_locator("iframe[name=film]")
         page.get_by_role("link", name="Blow of the winner").click()
         expect(film.get_by_role("button", name=re.compile("Stop|Play"))).to_be_visible(timeout=60_000)

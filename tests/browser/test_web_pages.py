@@ -61,7 +61,7 @@ def test_an_empty_workspace_says_what_to_do(chromium: Browser, empty: Server) ->
     with watching(chromium, empty, viewport={"width": 360, "height": 780}) as watched:
         for name in NEEDY:
             page = watched.go(PAGES[name])
-            assert page.locator(".empty h2").count() == 1
+            expect(page.locator(".empty h2")).to_have_count(1)
             assert page.locator("main .button, main input[type=file]").count() >= 1
             for light in ("light", "dark"):
                 page.emulate_media(color_scheme=light)

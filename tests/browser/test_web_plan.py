@@ -200,7 +200,7 @@ def test_from_nothing_to_a_printed_sheet_by_the_keyboard_alone(chromium: Browser
         paper = opened.value
         paper.wait_for_load_state()
         rows = paper.locator("tbody tr:not(.block)")
-        assert rows.count() == 3 * 3
+        expect(rows).to_have_count(3 * 3)
         assert rows.first.locator(".article").inner_text() in {"plain-24", "ring-24"}
         assert axe_faults(paper) == []
     found = read_folder(workspace / "campaigns" / "track-rollers")

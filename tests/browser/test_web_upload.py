@@ -50,7 +50,7 @@ def test_a_campaign_folder_comes_as_a_zip_file(chromium: Browser, demo_folder: P
         page.get_by_role("link", name="Look at its runs").click()
         page.wait_for_url("**/runs*")
         settle(page)
-        assert page.locator("tbody tr").count() == 11
+        expect(page.locator("tbody tr")).to_have_count(11)
         page = watched.go("/")
         page.locator("input[type=file]").set_input_files(archive)
         expect(page.locator(".error")).to_contain_text("is in this workspace already", timeout=60_000)
