@@ -1,7 +1,7 @@
 # Two commands do everything on a fresh machine: `make demo` and `make test`.
 SHELL := /bin/bash
 .DELETE_ON_ERROR:
-.PHONY: demo test coverage bench siege lint kernels validity blows lock figures sbom browser clean help
+.PHONY: demo test coverage bench siege lint kernels validity blows lock figures sbom browser words clean help
 
 PYTHON ?= python3
 BIN := .venv/bin
@@ -22,6 +22,7 @@ help:
 	@echo "make blows     the engine against a second integrator on 1,000 random chains (about 5 minutes)"
 	@echo "make sbom      the software bill of materials of what is installed to run it, build/sbom.json (CycloneDX)"
 	@echo "make figures   how the house is built: files, lines, records that say the same"
+	@echo "make words     every string that a person can meet, with its place and kind"
 	@echo "make lock      resolve the locked requirements again"
 
 demo: $(RUN)
@@ -39,6 +40,11 @@ lint: $(DEV)
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	$(BIN)/lint-imports
+	$(BIN)/python scripts/words.py --check
+
+# Every string that a person can meet: place, kind, text. The lint above looks for the words of scripts/words.toml.
+words:
+	@$(PYTHON) scripts/words.py
 
 # Compiled once for all processes of the tests, beside the lint.
 kernels: $(DEV)
