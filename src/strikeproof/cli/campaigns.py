@@ -176,7 +176,7 @@ def runs(workspace: Workspace, campaign: CampaignName = None, as_json: AsJson = 
         for doubt in judged.doubts:
             show(f"IN DOUBT: {doubt}.")
         print_rows(run_table(judged))
-        for warning in judged.warnings:
+        for warning in filter(None, (*judged.warnings, judged.unwatched)):
             say(f"! {warning}")
 
 

@@ -126,7 +126,7 @@ def _go_on(recorder: Recorder, view: RecordView, held: str) -> str:
 
 def _show(recorder: Recorder) -> None:
     from strikeproof.desk.recording.before_run import standing_words
-    from strikeproof.desk.safety.bolt_limit import limit_words, unwatched_words
+    from strikeproof.desk.safety.bolt_limit import watch_words
 
     view = recorder.view()
     last, coming = view.last, view.next
@@ -151,7 +151,7 @@ def _show(recorder: Recorder) -> None:
         _say_to_name_bolt(recorder)
         sys.stdout.flush()
     elif coming is not None:
-        limit = unwatched_words(coming.limit) or limit_words(coming.limit) if view.phase == "armed" else ""
+        limit = watch_words(coming.limit) if view.phase == "armed" else ""
         run = coming.row.run if view.live is None else view.live.run  # the plan moves on while a run is kept
         show(f"{view.phase} {run}{limit and '. '}{limit}", flush=True)
 

@@ -122,13 +122,19 @@ def _run(run: NextRun, spent: SpentBolt | None, units: Units) -> dict[str, Any]:
 
 
 def _limit(limit: BoltLimit, units: Units) -> dict[str, str]:
-    """What to stop below in the unit of the level, the clamp load where that is another, or that nothing
-    watches."""
+    """What to stop below in the unit of the level, the clamp load where that is another, and whether
+    nothing watches, or only in part."""
     if limit.level is None or limit.load is None:
-        return {"most": "", "load": "", "unwatched": unwatched_words(limit)}
+        return {"most": "", "what": "", "load": "", "unwatched": unwatched_words(limit)}
     value, label = units.convert(limit.level, limit.unit)
     most, load = f"{write_number(value, 3)} {label}", units.write(limit.load, "force", 3)
-    return {"most": most, "load": "" if load == most else load, "unwatched": ""}
+    what = "May carry" if limit.loosens else "Stop below"
+    return {
+        "most": most,
+        "what": what,
+        "load": "" if load == most else load,
+        "unwatched": unwatched_words(limit),
+    }
 
 
 def _live(live: LiveScore | None, units: Units) -> dict[str, Any] | None:

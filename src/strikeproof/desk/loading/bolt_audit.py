@@ -20,7 +20,7 @@ from strikeproof.desk.runs.overload import (
     overload_warnings,
     suspects,
 )
-from strikeproof.desk.safety.bolt_limit import BoltLimit, find_limit
+from strikeproof.desk.safety.bolt_limit import BoltLimit, find_limit, unwatched_words
 from strikeproof.errors import StrikeproofError
 from strikeproof.quantity import unit_label, write_number
 from strikeproof.trace import RunFacts
@@ -46,7 +46,8 @@ class BoltAudit:
         """What a person should know of it; a bolt that was beyond an earlier limit is still one."""
         past = store.overloads([run.key for run in self.runs])
         later = later_on_bolt(campaign, self.runs, past.keys() | self.overloads.keys())
-        return (*overload_warnings(self.runs, self.overloads, later), *self.unknown)
+        blind = (unwatched_words(self.limit),) if self.runs and self.limit.unwatched else ()
+        return (*overload_warnings(self.runs, self.overloads, later), *self.unknown, *blind)
 
     def since(self, before: BoltAudit) -> tuple[str, ...]:
         """What another limit than before makes of the runs; nothing where it is the same."""

@@ -111,7 +111,8 @@ def _facts(plan: SheetPlan, bolt: BoltFacts | None, stop: str | None) -> Iterato
     if bolt is not None:
         yield "Bolt", f"{bolt.thread.designation} {bolt.property_class.name}"
     if stop is not None:
-        yield "Bolt may carry" if blind_words(plan.campaign) else "Stop below", stop
+        is_only_said = blind_words(plan.campaign) or plan.campaign.protocol.direction == "loosen"
+        yield "Bolt may carry" if is_only_said else "Stop below", stop
     if protocol.supply:
         yield "Supply", protocol.supply
     yield "Left to do", f"{plan.left} runs, about {write_duration(plan.time_s)}"

@@ -11,7 +11,7 @@ from strikeproof.campaign.run_sheet import parse_started, read_rotation
 from strikeproof.desk.recording.bolt import latest_run
 from strikeproof.desk.recording.remaining import OpenRun
 from strikeproof.desk.recording.views import NextRun, SpentBolt
-from strikeproof.desk.safety.bolt_limit import BoltLimit, limit_words, unwatched_words
+from strikeproof.desk.safety.bolt_limit import BoltLimit, watch_words
 from strikeproof.desk.safety.cautions import Stop, rig_cautions
 from strikeproof.desk.safety.supply import is_above_rating, supply_cautions
 
@@ -73,7 +73,7 @@ def describe_next(
             *_bolt_cautions(campaign, bolt, uses, budget, is_new=is_new and spent is None),
             *_turning_cautions(campaign, cells.get("rotation")),
             *supply_cautions(campaign, name),
-            unwatched_words(limit) or limit_words(limit),
+            watch_words(limit),
             *rig_cautions(
                 cells["article"],
                 supply,

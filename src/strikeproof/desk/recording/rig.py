@@ -21,7 +21,8 @@ from strikeproof.desk.calibrating.worth import Worth
 from strikeproof.desk.recording.remaining import OpenRun
 from strikeproof.desk.recording.thread import print_mistake
 from strikeproof.desk.recording.views import Band, LineView, LiveChart, LiveScore
-from strikeproof.desk.safety.bolt_limit import SETTLED, find_limit, highest_level
+from strikeproof.desk.safety.bolt_limit import SETTLED, BoltLimit, find_limit, highest_level
+from strikeproof.desk.safety.own_zero import LOADED_SHARE, level_at
 from strikeproof.errors import BadFile, BadInput
 from strikeproof.quantity import FloatArray, unit_ratio
 
@@ -199,7 +200,12 @@ def live_score(
     net = _net(campaign, rig, zero, shown.mean)
     since, levels = shown.time - began, worth.levels(net)
     score, unit = _score(campaign, worth, level_reading, since, net)
-    carried = worth.levels(_net(campaign, rig, rig.zero / rig.factor, shown.mean))
+    limit = find_limit(campaign, worth)
+    carried = worth.levels(rig.factor * shown.mean - rig.zero)
+    if limit.loosens:
+        highest = _risen(limit, worth, carried, rig.factor * zero - rig.zero)
+    else:
+        highest = highest_level(np.maximum(levels, carried))
     return LiveScore(
         run=run.run,
         elapsed_s=max(rig.now - began, 0.0),
@@ -208,9 +214,21 @@ def live_score(
         level_unit=worth.unit,
         score=score,
         score_unit=unit,
-        highest=highest_level(np.maximum(levels, carried)),
-        allowed=find_limit(campaign, worth).level,
+        highest=highest,
+        allowed=limit.level,
     )
+
+
+def _risen(limit: BoltLimit, worth: Worth, carried: FloatArray, before: float) -> float | None:
+    """The highest load on a bolt that is loosened, where it rose; what was there before ends by going on."""
+    highest = highest_level(carried)
+    if (
+        highest is None
+        or limit.level is None
+        or highest < level_at(worth, before) + LOADED_SHARE * limit.level
+    ):
+        return None
+    return highest
 
 
 def _score(
@@ -238,7 +256,8 @@ def live_chart(
     seconds: float,
 ) -> LiveChart:
     """The run that is recorded, from a second before its first blow, or the last `seconds`."""
-    allowed = find_limit(campaign, worth).level
+    limit = find_limit(campaign, worth)
+    allowed = None if limit.loosens else limit.level
     if rig is None or watch is None:
         shown, origin, zero = Envelope.empty(), 0.0, 0.0
     else:

@@ -147,8 +147,9 @@ class LiveScore:
     """The run that is being recorded, so far; `score` by the campaign's rule, None where it has none yet.
 
     `level` and `score` count from the reading before the run. `highest` is the highest level so far, from
-    there or from the cell's own zero, whichever is more: a bolt may have been tight before. `allowed` is what
-    the bolt may carry; both None where that is not known.
+    there or from the cell's own zero, whichever is more: a bolt may have been tight before. Of a bolt that
+    is loosened it is the highest from the cell's own zero, None unless it rose. `allowed` is what the bolt
+    may carry; both None where that is not known.
     """
 
     run: str
@@ -232,7 +233,8 @@ class LiveChart:
     """Lowest and highest level in each small stretch of time, (n,); nothing of a blow is lost.
 
     While a run is recorded, and after it, time counts from its first blow; before, it ends at 0, now. Levels
-    are net of the reading before the run; between runs of the cell's own zero, where a bolt's limit is known.
+    are net of the reading before the run; between runs that tighten of the cell's own zero, where a bolt's
+    limit is known.
     `run` is the run that is shown, None while there is none; `allowed` the level that the bolt may carry,
     less what it carried before the run, None where it is not known.
     """

@@ -26,6 +26,7 @@ from strikeproof.desk.runs.overload import (
     overload_warnings,
 )
 from strikeproof.desk.runs.scale_audit import audit_scales, say_in_doubt
+from strikeproof.desk.safety.bolt_limit import find_limit, unwatched_words
 from strikeproof.errors import BadInput, StoreError, StrikeproofError
 from strikeproof.quantity import FloatArray, unit_ratio
 from strikeproof.trace import Flag, RunFacts, TraceSettings
@@ -91,7 +92,8 @@ class JudgedRun:
 class JudgedCampaign:
     """A campaign with all its runs judged by one rule and one worth of a reading.
 
-    `doubts` is what must be said before any result.
+    `doubts` is what must be said before any result; `unwatched` that no overload of the bolt could be
+    found, or not surely, and why.
     """
 
     key: int
@@ -101,6 +103,7 @@ class JudgedCampaign:
     unit: str
     warnings: tuple[str, ...]
     doubts: tuple[str, ...] = ()
+    unwatched: str = ""
 
 
 def judge_runs(
@@ -120,6 +123,7 @@ def judge_runs(
     facts = _examined(seen)
     ratios = _ratios(campaign, worth, stored, seen)
     overloads = find_overloads(store, campaign, worth, stored, facts, tasks)
+    unwatched = unwatched_words(find_limit(campaign, worth))
     past = store.overloads([run.key for run in stored])
     later = later_on_bolt(campaign, stored, past.keys() | overloads.keys())
     loaded = find_loaded_starts(campaign, worth, stored, facts)
@@ -152,7 +156,8 @@ def judge_runs(
         *worth.notes,
         *(() if worth.ratio_reason is None else (_ratio_warning(worth),)),
     )
-    return JudgedCampaign(key, campaign, runs, worth, unit, warnings, say_in_doubt(stored, scales))
+    doubts = say_in_doubt(stored, scales)
+    return JudgedCampaign(key, campaign, runs, worth, unit, warnings, doubts, unwatched)
 
 
 def judge_chosen(

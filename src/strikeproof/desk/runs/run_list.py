@@ -44,7 +44,7 @@ Progress = Callable[[int, int], None]
 SORTS: Final = ("order", "run", "article", "tool", "block", "score", "blow_rate_hz", "flags")
 """What a list can be sorted by."""
 
-_FORM = 3  # of what is kept
+_FORM = 4  # of what is kept
 
 
 @dataclass(frozen=True, slots=True)
@@ -298,7 +298,7 @@ def _packed(judged: JudgedCampaign) -> dict[str, Any]:
         "campaign": judged.campaign.name,
         "unit": judged.unit,
         "plain": judged.worth.ratio_reason,
-        "warnings": [*judged.doubts, *judged.warnings],
+        "warnings": [*judged.doubts, *judged.warnings, *filter(None, [judged.unwatched])],
         "articles": [each.name for each in judged.campaign.articles],
         "tools": [each.name for each in judged.campaign.tools],
         "sheet": {name: [getattr(line.row, name) for line in lines] for name in _OF_SHEET},

@@ -24,20 +24,27 @@ __all__ = [
     "limit_words",
     "tell_limit",
     "unwatched_words",
+    "watch_words",
 ]
 
 SETTLED = 5
 """Buckets, a tenth of a second: between the fronts of two blows."""
 
 Unwatched = Literal["no bolt", "loosened", "no load", "no friction"]
-"""Why no level can be set against what the bolt may carry."""
+"""Why no level can be set against what the bolt may carry, or none that is sure."""
+
+_BLIND: Final = "Nothing watches for overload"
+_IN_PART: Final = "Only part of the watch for overload is sure"
 
 _WHY: Final[dict[Unwatched, tuple[str, str]]] = {
     "no bolt": (
         "the campaign gives no thread and property class of its bolt",
         "Give bolt.thread and bolt.class.",
     ),
-    "loosened": ("the bolt is loosened, and a level is only what it lost", "Know what load it starts from."),
+    "loosened": (
+        "the bolt is loosened, and what the rig shows with the bolt loose is taken as 0",
+        "Give it as rig.zero.",
+    ),
     "no load": ("the level cannot be turned into a load", "Calibrate the rig."),
     "no friction": (
         "the level is a torque, and the bolt's friction is not given",
@@ -59,7 +66,10 @@ class BoltLimit:
     level, unit
         The same as a level of the rig, and the unit of levels; None where nothing watches.
     unwatched, because
-        Why nothing watches, and what more is known of that, in words; None and empty while something does.
+        Why nothing watches, or only in part where there is a level, and what more is known of that, in
+        words; None and empty while something does.
+    loosens
+        Whether the bolt is under load before a run, as it should be.
     """
 
     load: float | None
@@ -68,6 +78,7 @@ class BoltLimit:
     unit: str
     unwatched: Unwatched | None
     because: str = ""
+    loosens: bool = False
 
 
 def allowed_load(campaign: Campaign) -> float | None:
@@ -82,34 +93,44 @@ def find_limit(campaign: Campaign, worth: Worth) -> BoltLimit:
     """The limit of a campaign's bolt by what a reading of its rig is worth."""
     load, share = allowed_load(campaign), campaign.bolt.largest_proof_share
     level = None if load is None else level_of_load(worth, load)
+    loosens = campaign.protocol.direction == "loosen"
     why: Unwatched | None = None
-    if campaign.protocol.direction != "tighten":
-        why = "loosened"
-    elif load is None:
+    if load is None:
         why = "no bolt"
     elif level is None:
         why = "no load" if worth.kind is None else "no friction"
+    elif loosens and campaign.rig.zero is None and worth.calibration is None:
+        why = "loosened"
     because = "; ".join((worth.ratio_reason or "", *worth.notes)).strip("; ") if why == "no load" else ""
-    return BoltLimit(load, share, None if why else level, worth.unit, why, because)
+    return BoltLimit(load, share, level, worth.unit, why, because, loosens)
 
 
 def unwatched_words(limit: BoltLimit) -> str:
-    """That nothing watches for overload, why, and what to do; empty while something does."""
+    """That nothing watches for overload, or only in part, why, and what to do; empty while something does."""
     if limit.unwatched is None:
         return ""
     why, fix = _WHY[limit.unwatched]
     more = f" ({limit.because})" if limit.because else ""
-    return f"Nothing watches for overload: {why}{more}. {fix}"
+    return f"{_BLIND if limit.level is None else _IN_PART}: {why}{more}. {fix}"
+
+
+def watch_words(limit: BoltLimit) -> str:
+    """That nothing watches for overload, or only in part, and what to stop below."""
+    return " ".join(filter(None, (unwatched_words(limit), limit_words(limit))))
 
 
 def limit_words(limit: BoltLimit) -> str:
-    """What to stop below, in the unit of the level and as clamp load; empty where nothing watches."""
+    """What to stop below, in the unit of the level and as clamp load; empty where nothing watches.
+
+    A bolt that is loosened is only said to carry so much: its load falls.
+    """
     if limit.level is None or limit.load is None:
         return ""
     load = f"{write_number(limit.load / 1000, 3)} kN of clamp load"
     level = f"{write_number(limit.level, 3)} {unit_label(limit.unit)}"
     known = load if limit.unit == "kN" else f"{level}, {load}"
-    return f"Stop below {known}: {_share_words(limit.share)}."
+    most = "The bolt may carry" if limit.loosens else "Stop below"
+    return f"{most} {known}: {_share_words(limit.share)}."
 
 
 def tell_limit(campaign: Campaign) -> str | None:

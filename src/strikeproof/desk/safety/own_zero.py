@@ -34,7 +34,9 @@ def level_at(worth: Worth, net: float) -> float:
 
 
 def stands_loaded(limit: BoltLimit, level: float, noise: float) -> bool:
-    """Whether a level before a run is a load on the bolt; never so where nothing watches.
+    """Whether a level before a run is a load on the bolt that should not be there.
+
+    Never so where nothing watches, and where the bolt is to be loosened.
 
     Parameters
     ----------
@@ -43,7 +45,9 @@ def stands_loaded(limit: BoltLimit, level: float, noise: float) -> bool:
     noise
         What the level may be off by chance.
     """
-    return limit.level is not None and abs(level) > max(LOADED_SHARE * limit.level, noise)
+    return (
+        limit.level is not None and not limit.loosens and abs(level) > max(LOADED_SHARE * limit.level, noise)
+    )
 
 
 def has_own_zero(run: StoredRun) -> bool:

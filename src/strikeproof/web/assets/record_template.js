@@ -3,14 +3,14 @@
 const LIVE = `
   <section class="trace" aria-label="Live trace">
     <dl class="readouts">
-      <div><dt>Level, {{ (said.live && said.live.level_unit) || unit || 'reading' }}<template v-if="said.run">, {{ said.run.limit.most ? 'stop below ' + said.run.limit.most : 'not watched for overload' }}</template></dt><dd :class="{ beyond: said.live && said.live.beyond }">{{ said.live ? said.live.level : '–' }}</dd></div>
+      <div><dt>Level, {{ (said.live && said.live.level_unit) || unit || 'reading' }}<template v-if="said.run">, {{ said.run.limit.most ? said.run.limit.what.toLowerCase() + ' ' + said.run.limit.most : 'not watched for overload' }}</template></dt><dd :class="{ beyond: said.live && said.live.beyond }">{{ said.live ? said.live.level : '–' }}</dd></div>
       <div><dt>Score, {{ (said.live && said.live.score_unit) || unit || 'reading' }}</dt><dd>{{ said.live ? said.live.score : '–' }}</dd></div>
       <div><dt>{{ said.live && said.live.of ? 'Time of ' + said.live.of : 'Time, s' }}</dt><dd>{{ said.live ? said.live.elapsed : '–' }}</dd></div>
     </dl>
     <div class="plot" ref="plot" role="img" :aria-label="'Live trace in ' + unit + ' over time in seconds, over the band of earlier runs of the article'"></div>
     <p class="key quiet"><span><span class="swatch trace-swatch" aria-hidden="true"></span> {{ unit || 'reading' }} over seconds</span>
       <span><span class="swatch band-swatch" aria-hidden="true"></span> {{ band ? 'band of ' + band + ' earlier run' + (band === 1 ? '' : 's') : 'no earlier run yet' }}</span>
-      <span v-if="limit"><span class="swatch limit-swatch" aria-hidden="true"></span> most for the bolt</span><span v-else-if="said.state === 'on' && unit">no limit: nothing watches for overload</span><span v-else>{{ said.state === 'starting' || said.state === 'on' ? 'starting: the limit is not known yet' : 'the recorder does not run' }}</span>
+      <span v-if="limit"><span class="swatch limit-swatch" aria-hidden="true"></span> most for the bolt</span><span v-else-if="said.run && said.run.limit.most">what the bolt loses, without its limit</span><span v-else-if="said.state === 'on' && unit">no limit: nothing watches for overload</span><span v-else>{{ said.state === 'starting' || said.state === 'on' ? 'starting: the limit is not known yet' : 'the recorder does not run' }}</span>
       <span class="simulated" :style="{ visibility: said.simulated ? 'visible' : 'hidden' }">{{ said.simulated || 'Simulated runs' }}</span></p>
   </section>`;
 
@@ -25,7 +25,7 @@ const NOW = `
           <div><dt>Tool</dt><dd>{{ said.run.tool }}</dd></div>
           <div :class="{ fresh: said.run.new_bolt }"><dt>Bolt</dt><dd>{{ said.run.bolt }} <small>{{ said.run.use }}</small></dd></div>
           <div v-if="said.run.supply"><dt>Supply</dt><dd>{{ said.run.supply }}</dd></div>
-          <div v-if="said.run.limit.most"><dt>Stop below</dt><dd>{{ said.run.limit.most }} <small>{{ said.run.limit.load }} of clamp load</small></dd></div>
+          <div v-if="said.run.limit.most"><dt>{{ said.run.limit.what }}</dt><dd>{{ said.run.limit.most }} <small>{{ said.run.limit.load }} of clamp load</small></dd></div>
           <div v-else class="fresh"><dt>Overload</dt><dd>Not watched</dd></div>
         </dl>
         <p class="remark">{{ said.run.note }}</p>

@@ -249,3 +249,30 @@ def test_a_rig_that_the_plan_describes_differently_is_connected_again(
     rig.play(recorder, quiet(2.5))
     recorder.arm()
     assert recorder.chart().unit == "N"
+
+
+def test_a_bolt_that_is_loosened_is_stopped_only_where_its_load_rises_and_spent_by_what_it_carried(
+    tmp_path: Path, rig: PtyRig
+) -> None:
+    text = CAMPAIGN.replace("[rig]", 'direction = "loosen"\n[rig]\nzero = 2.0')
+    load_campaign(write_campaign(tmp_path / "campaign", text), tmp_path / "lab")
+    with open_recorder(tmp_path / "lab") as recorder:
+        recorder.connect(rig.port)
+        rig.play(recorder, quiet(3.0, zero=212.0))
+        recorder.arm()
+        falls = one_run(direction="loosen", final_level=120.0, zero=92.0).reading
+        rig.play(recorder, falls[:9000])
+        live, chart = recorder.view().live, recorder.chart()
+        assert live is not None and live.allowed == pytest.approx(152.0, abs=0.7) and not live.is_beyond
+        assert live.level is not None and live.level > 50.0
+        assert chart.allowed is None
+        recorder.stop()
+        last = recorder.view().last
+        assert last is not None and last.overload.startswith("the bolt was loaded to 210 kN")
+        recorder.book.change_bolt("B2")
+        rig.play(recorder, quiet(6.0, zero=102.0))
+        recorder.arm()
+        rig.play(recorder, 100.0 + one_run(final_level=120.0).reading[:9000])
+        live = recorder.view().live
+        assert live is not None and live.is_beyond
+        assert live.highest is not None and live.highest > 152.0

@@ -13,6 +13,7 @@ from strikeproof.desk.loading.load import load_campaign
 from strikeproof.desk.publishing.report import write_report
 from strikeproof.desk.recording.recorder import open_recorder
 from strikeproof.desk.runs.judged import JudgedCampaign, judge_runs
+from strikeproof.desk.runs.run_list import make_run_list
 from strikeproof.desk.workspace.opening import open_campaign
 from strikeproof.trace import TracePlan, simulate_trace
 
@@ -44,11 +45,21 @@ PROOF_KN, ALLOWED_KN = 230.0, 0.75 * 230.0
 TYPED = HEAD + "r1,,air,plain,1,b1,,,,160\nr2,,air,ring,1,b1,,,,320\nr3,,air,plain,1,b1,,,,165\n"
 
 
-def load(folder: Path, sheet: str, *, unit: str = "kN", score: str = "end", calibration: str = "") -> Path:
+def load(
+    folder: Path,
+    sheet: str,
+    *,
+    unit: str = "kN",
+    score: str = "end",
+    calibration: str = "",
+    changes: tuple[tuple[str, str], ...] = (),
+) -> Path:
     """A workspace with the campaign loaded."""
     source = folder / "campaign"
     (source / "logs").mkdir(parents=True, exist_ok=True)
     text = FILE.format(unit=unit, score=score, calibration=calibration)
+    for old, new in changes:
+        text = text.replace(old, new)
     (source / "campaign.toml").write_text(text)
     (source / "runs.csv").write_text(sheet)
     load_campaign(source, folder / "lab")
@@ -246,3 +257,72 @@ def test_a_bolt_once_beyond_its_limit_is_refused_by_a_recorder_whatever_the_camp
         spent = recorder.view().spent
     assert spent is not None and (spent.run, spent.bolt) == ("r2", "b1")
     assert "320 kN" in spent.says
+
+
+LOOSEN = ('score = "end"', 'score = "end"\ndirection = "loosen"')
+OWN_ZERO = ('unit = "kN"', 'unit = "kN"\nzero = 2.0')
+
+
+def write_loosening(folder: Path, name: str, *, preload: float, left: float, sign: float = 1.0) -> None:
+    """A log of a bolt that loses load, by a cell that shows 2 kN with the bolt loose."""
+    plan = TracePlan(
+        sample_rate_hz=2000.0,
+        length_s=10.0,
+        start_s=2.5,
+        hammer_s=4.3,
+        window_s=4.0,
+        direction="loosen",
+        final_level=preload - left,
+        growth_blows=30.0,
+        zero=left,
+    )
+    trace = simulate_trace(np.random.default_rng(3), plan=plan)
+    (folder / "logs").mkdir(parents=True, exist_ok=True)
+    rows = np.column_stack([trace.time, 2.0 + sign * trace.reading])
+    np.savetxt(folder / "logs" / name, rows, "%.6f", ",", header="time [s],load [kN]", comments="")
+
+
+@pytest.mark.parametrize("sign", [1.0, -1.0])
+def test_a_bolt_loosened_from_beyond_its_limit_was_beyond_it(tmp_path: Path, sign: float) -> None:
+    source = tmp_path / "campaign"
+    for name, preload, left in (("high", 210.0, 90.0), ("calm", 160.0, 60.0)):
+        write_loosening(source, f"{name}.csv", preload=preload, left=left, sign=sign)
+    sheet = HEAD + "".join(f"{n},{n}.csv,air,plain,1,{n},,,,\n" for n in ("high", "calm"))
+    lab = load(tmp_path, sheet, changes=(LOOSEN, OWN_ZERO))
+    judged = judge(lab)
+    assert flags(judged) == {"high": {"overload"}, "calm": set()}
+    over = judged.runs[0].overload
+    assert over is not None and over.level == pytest.approx(210.0, rel=0.02)
+    assert not any(flag.kind == "begins-loaded" for run in judged.runs for flag in run.flags)
+    for command in (("load", str(source)), ("runs",), ("compare",)):
+        assert "overload in run high: the bolt was loaded to 21" in strikeproof(*command, "-w", str(lab))[1]
+    assert "was loaded to 21" in strikeproof("history", "high", "-w", str(lab))[0]
+
+
+def test_a_typed_loss_beyond_the_limit_is_an_overload_too(tmp_path: Path) -> None:
+    judged = judge(load(tmp_path, TYPED, changes=(LOOSEN,)))
+    assert flags(judged) == {"r1": set(), "r2": {"overload"}, "r3": {"bolt-overloaded"}}
+
+
+@pytest.mark.parametrize(
+    ("changes", "why"),
+    [
+        ((('class = "8.8"\n', ""),), "gives no thread and property class"),
+        ((('unit = "kN"', 'unit = "reading"'),), "no calibration"),
+        ((LOOSEN,), "taken as 0"),
+    ],
+)
+def test_load_and_runs_say_that_no_limit_is_watched_and_why(
+    tmp_path: Path, changes: tuple[tuple[str, str], ...], why: str
+) -> None:
+    lab = load(tmp_path, HEAD + "r1,,air,plain,1,b1,,,,16\n", changes=changes)
+    where = ("-w", str(lab))
+    for said in (strikeproof("load", str(tmp_path / "campaign"), *where), strikeproof("runs", *where)):
+        assert "for overload" in said[1] and why in said[1]
+    assert any(why in each for each in make_run_list(lab, None).warnings)
+    assert not any("for overload" in each for each in compare_campaign(lab).warnings)
+
+
+def test_a_limit_that_is_watched_is_not_mentioned(tmp_path: Path) -> None:
+    lab = load(tmp_path, HEAD + "r1,,air,plain,1,b1,,,,16\n")
+    assert "watches" not in strikeproof("runs", "-w", str(lab))[1]

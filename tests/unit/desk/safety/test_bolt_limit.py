@@ -40,7 +40,6 @@ def test_the_limit_is_a_level_in_the_unit_of_the_rig() -> None:
         (campaign(), worth("reading", 2.8e-3, "the rig has no calibration"), "no load", "no calibration"),
         (campaign(replace(M20, friction=None)), worth("N m", None), "no friction", "bolt.friction"),
         (campaign(Bolt()), KN, "no bolt", "bolt.class"),
-        (campaign(direction="loosen"), KN, "loosened", "loosened"),
     ],
 )
 def test_where_nothing_can_watch_it_is_said_why_and_no_limit_is_given(
@@ -56,3 +55,11 @@ def test_where_nothing_can_watch_it_is_said_why_and_no_limit_is_given(
 
 def test_a_limit_that_is_watched_says_nothing_else() -> None:
     assert unwatched_words(BoltLimit(1e5, 0.75, 100.0, "kN", None)) == ""
+
+
+def test_a_bolt_that_is_loosened_has_a_limit_that_is_sure_once_the_loose_reading_is_known() -> None:
+    unsure = find_limit(campaign(direction="loosen"), KN)
+    assert (unsure.level, unsure.unwatched) == (find_limit(campaign(), KN).level, "loosened")
+    assert unwatched_words(unsure).startswith("Only part of the watch for overload is sure: ")
+    known = replace(campaign(direction="loosen"), rig=Rig("rig", zero=2.0))
+    assert find_limit(known, KN).unwatched is None
