@@ -197,10 +197,10 @@ def record_until_killed(day: Day, folder: Path, server: Server) -> None:
         expect(page.locator(".status .detail")).to_contain_text("clipped")
         day.stage("spoiled")
         press(page)
-        expect(page.locator(".press")).to_have_text("Arm once more")
+        expect(page.locator(".press")).to_have_text("Ready to repeat")
         record_one(day, "r002-2")
         is_good(page)
-        page.get_by_role("button", name="Let go of it").click()
+        page.get_by_role("button", name="Disconnect").click()
         status(page, "No rig")
     with rig(day, folder, pace=0.5) as slow:
         connect(day, slow.port)
@@ -209,7 +209,7 @@ def record_until_killed(day: Day, folder: Path, server: Server) -> None:
         length = page.locator(".readouts div", has_text="Time").locator("dd")
         expect(length).to_have_text(re.compile(r"^\s*(0\.[3-9]|1\.)"))
         server.kill()
-        expect(page.locator(".unwired")).to_contain_text("on disk up to here")
+        expect(page.locator(".unwired")).to_contain_text("saved up to this moment")
     day.stage("killed")
 
 
@@ -218,7 +218,7 @@ def record_the_rest(day: Day, folder: Path) -> None:
     expect(page.locator(".recorder")).to_have_attribute("data-state", "on")
     expect(page.locator(".news")).to_contain_text("Run r003 was cut short")
     expect(page.locator(".where")).to_contain_text("r003-2, try 2")
-    expect(page.get_by_role("button", name="Let r003 count", exact=True)).to_be_visible()
+    expect(page.get_by_role("button", name="Include r003", exact=True)).to_be_visible()
     (cut,) = day.folder.glob("logs/r003.arrows")
     assert read_recording(cut, cut.read_bytes()).ending is None
     day.stage("cut-short")

@@ -57,7 +57,7 @@ def test_unplugged_in_mid_run_and_plugged_in_again(
         phase(page, "recording")
         rig.say("unplug 0.7")
         status(page, "Unplugged")
-        expect(page.locator(".status .mend")).to_contain_text("plug it in, and the run goes on")
+        expect(page.locator(".status .mend")).to_contain_text("plug the rig in, and the run goes on")
         phase(page, "idle")
         status(page, "Repeat")
         expect(page.locator(".status .detail")).to_have_text(
@@ -67,7 +67,7 @@ def test_unplugged_in_mid_run_and_plugged_in_again(
         expect(page.locator(".news")).to_contain_text("unplugged")
         rig.say("unplug 1.5")
         status(page, "Unplugged")
-        expect(page.locator(".status .mend")).to_contain_text("it is found again")
+        expect(page.locator(".status .mend")).to_contain_text("it is connected again")
         phase(page, "idle")
 
 
@@ -92,7 +92,7 @@ def test_nonsense_and_silence_on_the_line_are_said_with_their_mend(
 
 
 def connect_anew(page: Page, port: str) -> None:
-    page.get_by_role("button", name="Let go of it").click()
+    page.get_by_role("button", name="Disconnect").click()
     status(page, "No rig")
     connect(page, port)
 
@@ -118,7 +118,7 @@ def kill_and_go_on(chromium: Browser, lab: Path, rig: RigProcess) -> None:
         killed = time.time()
         status(page, "Release trigger", within_ms=3000)
         expect(page.locator(".status")).to_have_class(re.compile("tone-bad"))
-        expect(page.locator(".unwired")).to_contain_text("on disk up to here")
+        expect(page.locator(".unwired")).to_contain_text("saved up to this moment")
         watched.said.clear()  # that the line broke is on the console
         port = server.address.rsplit(":", 1)[1]
         found = read_recording(last_log(lab), last_log(lab).read_bytes())
@@ -128,12 +128,12 @@ def kill_and_go_on(chromium: Browser, lab: Path, rig: RigProcess) -> None:
             expect(page.locator(".recorder")).to_have_attribute("data-state", "on", timeout=SLOW_MS)
             expect(page.locator(".news")).to_contain_text("Run r001 was cut short", timeout=SLOW_MS)
             expect(page.locator(".where")).to_contain_text("r001-2, try 2")
-            expect(page.get_by_role("button", name="Let r001 count", exact=True)).to_be_visible()
+            expect(page.get_by_role("button", name="Include r001", exact=True)).to_be_visible()
             settle(page)
             time.sleep(5.0)  # the rig's own run goes on to its end
             connect(page, rig.port)
             loosen(page, pace=1.0)
-            expect(page.locator(".press")).to_have_text("Arm once more")
+            expect(page.locator(".press")).to_have_text("Ready to repeat")
             record_one(page)
             status(page, "Good")
             watched.said.clear()
@@ -202,7 +202,7 @@ def test_two_screens_show_the_same_and_both_may_press(
         status(other, "Good")
         loosen(page)
         press(page)
-        expect(other.locator(".status .detail")).to_contain_text("Armed at another screen")
+        expect(other.locator(".status .detail")).to_contain_text("Started at another screen")
         press(other)
         phase(page, "idle")
     assert [name for name, row in sheet(lab).items() if row["started"]] == ["r001"]
@@ -279,11 +279,11 @@ def test_a_disk_that_fills_in_mid_run_is_said_and_what_was_recorded_is_kept(
         resource.prlimit(recorder, resource.RLIMIT_FSIZE, (most, before[1]))
         press(page)
         # Whether the store still has room for what was recorded depends on what its file has to grow by.
-        status(page, re.compile("^(Repeat|Not kept)$"))
+        status(page, re.compile("^(Repeat|Not saved)$"))
         expect(page.locator(".news")).to_contain_text("free some disk space", timeout=SLOW_MS)
         resource.prlimit(recorder, resource.RLIMIT_FSIZE, before)
-        if page.locator(".status .title").inner_text() == "Not kept":
-            page.get_by_role("button", name="Keep it now").click()
+        if page.locator(".status .title").inner_text() == "Not saved":
+            page.get_by_role("button", name="Save it now").click()
         expect(page.locator(".recent li").first).to_contain_text("r001", timeout=SLOW_MS)
     store, key, _campaign = open_campaign(lab, None)
     (run,) = store.runs(key)

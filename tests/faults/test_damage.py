@@ -216,7 +216,7 @@ def test_a_log_that_changed_is_told_and_the_kept_one_stays(lab: Path, folder: Pa
     outcome = load_campaign(changed, lab)
     (problem,) = outcome.problems
     assert (Path(problem.file).name, problem.line) == ("runs.csv", 4)
-    assert "run 'run-3' is kept already, from another log" in problem.problem
+    assert "run 'run-3' is saved already, from another log" in problem.problem
     assert outcome.exit_code == 1
     assert content(lab) == before
     assert check_workspace(lab).leftovers == ()

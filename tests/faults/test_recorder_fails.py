@@ -84,7 +84,7 @@ def test_a_run_that_cannot_be_judged_for_a_mistake_is_on_disk_and_said(
 ) -> None:
     monkeypatch.setattr("strikeproof.desk.recording.book.give_verdict", failing_once(lambda *_: None))
     rig.play(recorder, np.r_[one_run().reading, quiet(3.0)])
-    assert any("r001 is not kept yet" in message for message in recorder.view().messages)
+    assert any("r001 is not saved yet" in message for message in recorder.view().messages)
     assert recorder.view().phase in ("idle", "all done", "no rig")
     recorder.close()
     with open_recorder(lab) as again:

@@ -31,15 +31,19 @@ if TYPE_CHECKING:
 __all__ = ["record", "simulated_rig"]
 
 _KEYS = (
-    "Enter: arm, or end the run   r [why]: repeat the last run   a RUN WHY: set aside   p RUN: put back\n"
-    "u: undo   b [NAME]: new bolt   n RUN TEXT: add to its note   n RUN -: delete its note\n"
-    "l WHY: leave out   k: one more block   z: the bolt is loose, this is the cell's own zero   q: end"
+    "Enter: ready to hammer, or end the run   r [WHY]: repeat the last run   u: undo\n"
+    "a RUN WHY: exclude a run   p RUN: include it again   n RUN TEXT: add to its note   n RUN -: delete it\n"
+    "b [NAME]: new bolt   l WHY: leave out the next run   k: one more block   q: quit\n"
+    "z: the bolt is loose, so what the rig shows is the cell's own zero"
 )
+_UNDER_WAY = {"armed": "hammer now:", "recording": "recording", "keeping": "saving"}
+"""What a phase of a run is called, before the run's name."""
+
 _HOLDS: dict[Hold, str] = {
-    "decide": "waits: r repeats {last}, Enter accepts it and arms the next",
-    "bolt changed": "waits for the bolt: change it, then Enter",
-    "stop": "waits: read what says STOP, then Enter arms all the same",
-    "loosen": "waits until the bolt is loose",
+    "decide": "waiting for you: r repeats {last}, Enter accepts it and goes on to the next run",
+    "bolt changed": "waiting for the bolt: change it, then press Enter",
+    "stop": "waiting: read the lines that say STOP; Enter goes on all the same",
+    "loosen": "waiting until the bolt is loose",
 }
 """What --auto waits for, and what ends that; the rest is said already where it stands."""
 
@@ -49,18 +53,20 @@ def record(
     workspace: Workspace,
     port: Annotated[str, typer.Option(help="Serial port of the rig, such as /dev/ttyACM0.")],
     campaign: CampaignName = None,
-    baud: Annotated[int, typer.Option(help="Of a true serial line.")] = 115_200,
-    runs: Annotated[int, typer.Option(help="End after so many runs; 0 when the plan is done.")] = 0,
+    baud: Annotated[int, typer.Option(help="Baud rate of a real serial port.")] = 115_200,
+    runs: Annotated[
+        int, typer.Option(help="Number of runs to record; 0 records until the plan is done.")
+    ] = 0,
     auto: Annotated[
         bool,
         typer.Option(
             "--auto",
-            help="Arm by itself once the tool is cool and the bolt loose; a run to repeat, a bolt to change "
-            "and a caution that says stop are waited for.",
+            help="Start each run by itself once the tool is cool and the bolt loose. It still waits "
+            "for a person when a run is to be repeated, a bolt to be changed, or a caution says stop.",
         ),
     ] = False,
 ) -> None:
-    """Record the planned runs from a live rig, with Enter as the button."""
+    """Record the planned runs from a live rig; Enter is the button."""
     from strikeproof.desk.planning.sheet import expected_overloads, find_expected_of
     from strikeproof.desk.recording.recorder import open_recorder
 
@@ -99,7 +105,7 @@ def _attend(recorder: Recorder, *, runs: int, auto: bool) -> None:
             return
         if view.live is not None and view.live.is_beyond and view.live.run != beyond:
             beyond = view.live.run
-            say("! STOP: the bolt is beyond what it may carry. Release the trigger.")
+            say("! STOP: the load is beyond what the bolt may carry. Release the trigger.")
         if auto and view.phase == "idle":
             held = _go_on(recorder, view, held)
         if typing and select.select([sys.stdin], [], [], 0.1)[0]:
@@ -134,7 +140,7 @@ def _show(recorder: Recorder) -> None:
         score = "" if last.score is None else f", {last.score:.4g} {last.unit}"
         show(f"{last.run}  {last.headline}{score}", flush=True)
     if view.phase == "no rig":
-        show(f"no rig: {view.line.trouble or 'listening'}", flush=True)
+        show(f"no rig: {view.line.trouble or 'checking the signal'}", flush=True)
     elif view.phase == "idle" and coming is not None:
         cool = f", cool down {coming.cool_down_left_s:.0f} s" if coming.cool_down_left_s else ""
         is_spent = view.spent is not None and view.spent.bolt == coming.row.bolt
@@ -142,7 +148,7 @@ def _show(recorder: Recorder) -> None:
         bolt = "a new bolt" if is_spent else coming.row.bolt or unnamed
         show(
             f"next {coming.row.run} ({coming.done} of {coming.total} done): {coming.row.tool}, "
-            f"{coming.row.article}, {bolt}, {coming.supply or 'no supply told'}{cool}"
+            f"{coming.row.article}, {bolt}, {coming.supply or 'no supply given'}{cool}"
         )
         for caution in coming.cautions:
             show(f"  ! {caution}")
@@ -153,7 +159,7 @@ def _show(recorder: Recorder) -> None:
     elif coming is not None:
         limit = watch_words(coming.limit) if view.phase == "armed" else ""
         run = coming.row.run if view.live is None else view.live.run  # the plan moves on while a run is kept
-        show(f"{view.phase} {run}{limit and '. '}{limit}", flush=True)
+        show(f"{_UNDER_WAY.get(view.phase, view.phase)} {run}{limit and '. '}{limit}", flush=True)
 
 
 def _say_to_name_bolt(recorder: Recorder) -> None:
@@ -173,7 +179,7 @@ def _do(recorder: Recorder, line: str) -> None:
             case "":
                 recorder.arm()
             case "z":
-                show(f"{recorder.take_zero()} is taken as the cell's own zero; its runs say so", flush=True)
+                show(f"{recorder.take_zero()} is used as the cell's own zero; the runs say so", flush=True)
             case "r":
                 book.repeat(rest or None)
             case "u":
@@ -189,7 +195,7 @@ def _do(recorder: Recorder, line: str) -> None:
         _say_to_name_bolt(recorder)
         standing = recorder.view().standing
         if standing is not None and standing.asks:
-            say("! z: the bolt is loose, and this is the cell's own zero")
+            say("! if the bolt is loose, type z: what the rig shows is then used as the cell's own zero")
         time.sleep(0.3)
 
 
@@ -220,7 +226,7 @@ def _note(recorder: Recorder, run: str, text: str) -> str:
     book = recorder.book
     if text == "-":
         book.note(run, "")
-        return f"{run} has no note any more"
+        return f"{run} has no note now"
     if text:
         book.add_note(run, text)
     note = book.note_of(run)
@@ -236,16 +242,22 @@ def _tool(recorder: Recorder) -> str:
 @app.command("simulated-rig")
 def simulated_rig(
     campaign: CampaignPath,
-    speech: Annotated[str, typer.Option(help="frames, numbers or stamped.")] = "frames",
-    payload: Annotated[str, typer.Option(help="Of frames: int16, int24 or float32.")] = "int24",
-    rate: Annotated[float, typer.Option(help="Samples a second.")] = 10_000.0,
-    pace: Annotated[float, typer.Option(help="Seconds of the rig in one second; 0 as fast as read.")] = 1.0,
-    seed: Annotated[int, typer.Option(help="Of its luck.")] = 1,
-    link: Annotated[Path | None, typer.Option(help="Name for the port that outlives unplugging.")] = None,
-    every: Annotated[float, typer.Option(help="Start a run by itself so often, in seconds.")] = 0.0,
-    wait: Annotated[float, typer.Option(help="Seconds from an announced run to its first blow.")] = 1.5,
+    speech: Annotated[str, typer.Option(help="What the rig sends: frames, numbers or stamped.")] = "frames",
+    payload: Annotated[str, typer.Option(help="Numbers inside frames: int16, int24 or float32.")] = "int24",
+    rate: Annotated[float, typer.Option(help="Samples a second. [Hz]")] = 10_000.0,
+    pace: Annotated[
+        float, typer.Option(help="How many times faster than real time; 0 is as fast as it is read.")
+    ] = 1.0,
+    seed: Annotated[int, typer.Option(help="Random seed.")] = 1,
+    link: Annotated[
+        Path | None, typer.Option(help="Path of a link to the port; it stays when the port is unplugged.")
+    ] = None,
+    every: Annotated[
+        float, typer.Option(help="Start a run by itself at this interval; 0 waits for an announced run. [s]")
+    ] = 0.0,
+    wait: Annotated[float, typer.Option(help="Time from an announced run to its first blow. [s]")] = 1.5,
 ) -> None:
-    """Be a simulated rig on a pseudo-terminal, until standard input ends."""
+    """Act as a simulated rig on a pseudo-terminal until standard input ends."""
     from strikeproof.desk.simulating.rig import read_settings, run_simulated_rig
 
     settings = read_settings(
@@ -265,12 +277,12 @@ def simulated_rig(
 @app.command()
 def listen(
     run: RunName,
-    recording: Annotated[Path, typer.Argument(help="WAV of the run, from any phone.")],
+    recording: Annotated[Path, typer.Argument(help="Sound file of the run (WAV), from any phone.")],
     workspace: Workspace,
     campaign: CampaignName = None,
     as_json: AsJson = False,
 ) -> None:
-    """Set the sound of a run against its trace, and keep it beside the run."""
+    """Compare the sound of a run with its trace, and store it with the run."""
     from strikeproof.desk.loading.listen import listen as hear
 
     outcome = hear(workspace, run, recording, campaign)

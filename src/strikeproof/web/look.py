@@ -33,13 +33,16 @@ PALETTE: Final = {
     "band": ("#dbe5e3", "#2a393e"),
 }
 
-# What the published page has no need of: fills that carry text, and fields.
+# What the published page has no need of: fills that carry text, fields, and the states of the recorder, which
+# share no colour with a verdict.
 MORE: Final = {
     "on-accent": ("#ffffff", "#0c1614"),
     "field": ("#ffffff", "#0c1317"),
     "alarm": ("#a3261d", "#ff9d8f"),
     "alarm-ground": ("#fbeeec", "#2c1816"),
     "edge": ("#7b898f", "#71828a"),
+    "due": ("#6a3d8f", "#c9a5ea"),
+    "live": ("#18242b", "#e4ebec"),
 }
 
 

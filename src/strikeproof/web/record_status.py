@@ -16,7 +16,7 @@ _SILENT_S: Final = 2.0
 _BUTTONS: Final[dict[Phase, tuple[str, str | None, str]]] = {
     "recording": ("End the run", "stop", "calm"),
     "keeping": ("Wait", None, "calm"),
-    "armed": ("Disarm", "disarm", "armed"),
+    "armed": ("Not yet", "disarm", "armed"),
     "no rig": ("Waiting for the rig", None, "calm"),
     "all done": ("Plan one more block", "add block", "calm"),
 }
@@ -50,7 +50,9 @@ def _failed(view: StationView) -> dict[str, str] | None:
 
 def _trouble(view: StationView) -> dict[str, str] | None:
     if view.unkept:
-        return _said("bad", "Not kept", sentence(view.unkept), "Make room, then press Keep it now.")
+        return _said(
+            "bad", "Not saved", sentence(view.unkept), "Free some disk space, then press Save it now."
+        )
     if view.starting:
         return _said("wait", "Starting", "A simulated rig is starting.", "Wait a moment.")
     if view.record.phase == "no rig":
@@ -87,12 +89,12 @@ def _spent(view: StationView) -> dict[str, str] | None:
 
 def _while_recorded(line: LineView) -> dict[str, str]:
     if not line.plugged:
-        mend = "Release the trigger; plug it in, and the run goes on."
+        mend = "Release the trigger; plug the rig in, and the run goes on."
         return _said("bad", "Unplugged", line.trouble, mend)
     if line.silent_s >= _SILENT_S:
         mend = "Release the trigger; check rig and cable."
-        return _said("bad", "Silent", line.trouble, mend)
-    return _said("live", "Recording", "Keep hammering until it says so.")
+        return _said("bad", "No signal", line.trouble, mend)
+    return _said("live", "Recording", "Keep hammering until this screen shows the result.")
 
 
 def _no_rig(line: LineView) -> dict[str, str]:
@@ -101,14 +103,19 @@ def _no_rig(line: LineView) -> dict[str, str]:
             "wait", "No rig", "No port is chosen.", "Choose the rig's port, or start a simulated rig."
         )
     if not line.plugged:
-        return _said("bad", "Unplugged", f"{line.port} is not there.", "Plug the rig in; it is found again.")
+        return _said(
+            "bad",
+            "Unplugged",
+            f"{line.port} is not there.",
+            "Plug the rig in; it is connected again by itself.",
+        )
     if line.silent_s >= _SILENT_S:
-        detail = f"Nothing has come for {line.silent_s:.0f} s."
-        return _said("bad", "Silent", detail, "Switch the rig on and check its cable.")
+        detail = f"Nothing has arrived from the rig for {line.silent_s:.0f} s."
+        return _said("bad", "No signal", detail, "Switch the rig on and check its cable.")
     if line.trouble:
         mend = "Check the baud rate, or choose another port."
         return _said("bad", "Not understood", f"{sentence(line.trouble)}.", mend)
-    return _said("wait", "Listening", "The rig is being heard out.", "Wait a moment.")
+    return _said("wait", "Checking", "The rig is connected; its signal is being checked.", "Wait a moment.")
 
 
 def _disk(view: StationView) -> dict[str, str] | None:
@@ -121,32 +128,32 @@ def _disk(view: StationView) -> dict[str, str] | None:
 def _armed(view: StationView, me: str) -> dict[str, str] | None:
     if view.record.phase != "armed":
         return None
-    other = "Armed at another screen. " if view.armed_by and view.armed_by != me else ""
-    return _said("armed", "Armed", f"{other}Start hammering; recording starts by itself.")
+    other = "Started at another screen. " if view.armed_by and view.armed_by != me else ""
+    return _said("armed", "Hammer now", f"{other}Recording starts by itself with the first blow.")
 
 
 def _after_a_run(view: StationView) -> dict[str, str]:
     last, onward = view.record.last, _onward(view.record.next)
     if last is not None and view.undecided is not None:
-        return _said(
-            "bad", "Repeat", f"Run {last.run}: {last.reason}.", "Repeat it, or keep it all the same."
-        )
+        return _said("bad", "Repeat", f"Run {last.run}: {last.reason}.", "Repeat it, or use it all the same.")
     if last is not None and last.row.set_aside is not None:
-        return _said("calm", "Ready", f"Run {last.run} is set aside: {last.row.set_aside}.", onward)
+        return _said("calm", "Next run", f"Run {last.run} is excluded: {last.row.set_aside}.", onward)
     if last is not None and last.overload:
-        return _said("calm", "Ready", f"The bolt was changed after run {last.run}, an overload.", onward)
+        return _said(
+            "calm", "Next run", f"The bolt was changed after the overload in run {last.run}.", onward
+        )
     if last is not None and last.good:
         title = "Good" if last.outcome == "good" else "Good, but"
         return _said("good", title, f"Run {last.run}: {last.headline}.", onward)
     if view.record.phase == "all done":
-        return _said("good", "All done", "Every run of the plan is made.", "Compare, or plan one more block.")
-    return _said("calm", "Ready", "The rig is heard.", onward)
+        return _said("good", "All done", "Every planned run is recorded.", "Compare, or plan one more block.")
+    return _said("calm", "Next run", "The rig is connected.", onward)
 
 
 def _onward(run: NextRun | None) -> str:
     if run is None:
-        return "Every run of the plan is made."
-    return "Once more: the same article." if run.attempt > 1 else f"Next: {run.row.article}."
+        return "Every planned run is recorded."
+    return "Once more with the same article." if run.attempt > 1 else f"Next: {run.row.article}."
 
 
 def button_words(view: StationView) -> dict[str, Any]:
@@ -173,12 +180,12 @@ def button_words(view: StationView) -> dict[str, Any]:
 def _arm(run: NextRun | None) -> dict[str, Any]:
     ask = ""
     if run is not None and run.cool_down_left_s > 0:
-        ask = "The tool is still cooling down. Press again to arm all the same"
-    label = "Arm"
+        ask = "The tool is still cooling down. Press again to go on all the same"
+    label = "Ready to hammer"
     if run is not None and run.new_bolt:
-        label = "Bolt is changed: arm"
+        label = "New bolt is in"
     elif run is not None and run.attempt > 1:
-        label = "Arm once more"
+        label = "Ready to repeat"
     return _press(label, "arm", tone="go", ask=ask)
 
 
@@ -192,15 +199,15 @@ def second_words(view: StationView) -> dict[str, Any] | None:
     """The smaller button beside it, where there are two ways."""
     last = view.record.last
     if view.unkept:
-        return {"label": "Keep it now", "do": "recover", "with": []}
+        return {"label": "Save it now", "do": "recover", "with": []}
     if view.undecided is not None:
-        return {"label": "Keep it all the same", "do": "accept", "with": []}
+        return {"label": "Use it all the same", "do": "accept", "with": []}
     between = view.record.phase not in ("armed", "recording", "keeping")
     standing = view.record.standing
     if view.record.phase == "idle" and standing is not None and standing.asks:
-        return {"label": "Bolt is loose: take this as zero", "do": "take zero", "with": []}
+        return {"label": "Bolt is loose: use this as zero", "do": "take zero", "with": []}
     if between and last is not None and last.was_cut and last.row.set_aside is not None:
-        return {"label": f"Let {last.run} count", "do": "put back", "with": [last.run]}
+        return {"label": f"Include {last.run}", "do": "put back", "with": [last.run]}
     return None
 
 

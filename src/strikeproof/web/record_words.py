@@ -185,7 +185,7 @@ def _fixed(value: float | None) -> str:
 def _progress(view: StationView) -> dict[str, Any]:
     run = view.record.next
     if run is None:
-        return {"done": 1, "total": 1, "text": "Every run of the plan is made."}
+        return {"done": 1, "total": 1, "text": "Every planned run is recorded."}
     left = run.total - run.done
     text = f"{run.done} of {run.total} made, {left} left, about {write_duration(view.left_s)}"
     return {"done": run.done, "total": run.total, "text": text}

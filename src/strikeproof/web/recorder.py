@@ -240,7 +240,7 @@ class RecorderHub:
 
     def _refuse_in_mid_run(self, screen: Screen) -> bool:
         if self.is_busy:
-            mend = "disarm, or wait for the run's end"
+            mend = "call off the run, or wait until it has ended"
             screen.refusals.append(StrikeproofError(f"{self.campaign} is being recorded", mend))
             screen.wake.set()
         return self.is_busy

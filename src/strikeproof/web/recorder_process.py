@@ -111,7 +111,7 @@ def _see(station: Station, look: Callable[[], Seen]) -> Seen | None:
     try:
         return look()
     except Exception as error:
-        message = f"the screens cannot be shown what happens: {type(error).__name__}: {error}"
+        message = f"the screens cannot be updated: {type(error).__name__}: {error}"
         if station.heed(message):
             print_mistake()
         return None

@@ -185,7 +185,7 @@ def _verify_record(folder: Path, said: list[str]) -> list[str]:
     sheet = (folder / "lab" / "campaigns" / "drum-rollers" / "runs.csv").read_text()
     wrong += [f"run {name} is not on the sheet" for name in kept if f"\n{name}," not in sheet]
     wrong += [f"run {name} has no trace" for name, run in kept.items() if run.trace is None]
-    wrong += [f"leftover: {text}" for text in view.messages if "cannot be kept" in text]
+    wrong += [f"leftover: {text}" for text in view.messages if "cannot be saved" in text]
     return wrong + _verify_store(folder / "lab", wanted)
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from strikeproof.publish.colours import COLOURS
@@ -20,6 +22,8 @@ TEXT_ON_GROUND = [
     ("higher", "paper"),
     ("lower", "paper"),
     ("alarm", "paper"),
+    ("on-accent", "due"),
+    ("paper", "live"),
     ("ink", "alarm-ground"),
     ("soft", "alarm-ground"),
 ]
@@ -55,6 +59,12 @@ def test_edges_of_fields_and_buttons_stand_out(ground: str, night: int) -> None:
     """At least 3 to 1 (WCAG 2.2, success criterion 1.4.11)."""
     roles = {**look.PALETTE, **look.MORE}
     assert _contrast(roles["edge"][night], roles[ground][night]) >= 3.0
+
+
+@pytest.mark.parametrize("asset", ["record.css", "live_chart.js"])
+def test_no_state_of_the_recorder_has_the_colour_of_a_verdict(asset: str) -> None:
+    text = (Path(look.__file__).with_name("assets") / asset).read_text("utf-8")
+    assert all(f'"{role}"' not in text and f"--{role})" not in text for role in ("higher", "lower", "same"))
 
 
 def test_a_strange_cookie_gives_the_device_s_light() -> None:

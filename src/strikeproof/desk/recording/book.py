@@ -91,7 +91,7 @@ class RunBook(PlanBook):
             If the reason is empty, too long or holds what no text may hold, or there is no such run.
         """
         reason = read_reason(because)
-        self._decide(run, "set_aside", reason, f"set aside {run}")
+        self._decide(run, "set_aside", reason, f"exclude {run}")
 
     def put_back(self, run: str) -> None:
         """Let a run count again.
@@ -101,7 +101,7 @@ class RunBook(PlanBook):
         NotFound
             If there is no such run.
         """
-        self._decide(run, "set_aside", None, f"put back {run}")
+        self._decide(run, "set_aside", None, f"include {run}")
 
     def note(self, run: str, text: str) -> None:
         """Say something beside a run.
@@ -256,12 +256,12 @@ class RunBook(PlanBook):
         for path, found in runs:
             why = self._why_left(path, found)
             if why is not None:
-                self.tell(f"{path.name} is left in logs and no run of it is made: {why}")
+                self.tell(f"{path.name} stays in logs and does not become a run: {why}")
                 continue
             try:
                 names.append(self._recover(path, found))
             except StrikeproofError as wrong:
-                self.tell(f"{path.name} cannot be kept: {wrong}")
+                self.tell(f"{path.name} cannot be saved: {wrong}")
         for message in messages:
             self.tell(message)
         return tuple(names)
@@ -278,7 +278,7 @@ class RunBook(PlanBook):
         content = hash_file(path)
         kept = {run.trace.original_sha256: name for name, run in self.kept.items() if run.trace}
         twin = kept.get(content)
-        return None if twin is None else f"it is kept already, as run {twin}"
+        return None if twin is None else f"it is saved already, as run {twin}"
 
     def _recover(self, path: Path, found: Recorded) -> str:
         cells: Cells = dict(found.about["cells"])
@@ -291,10 +291,10 @@ class RunBook(PlanBook):
         while cells["run"] in self.kept:
             cells["run"] += "-again"
         self.keep(cells, path, found=found)
-        self.tell(f"run {cells['run']} is kept from {path.name}, which an earlier recorder left")
+        self.tell(f"run {cells['run']} is saved from {path.name}, which an earlier recorder left")
         if found.ending is None and self.last is not None:
             misses = any(find_flag(code).misses_window for code in self.last.flags)
-            mend = "it is set aside, to be repeated" if misses else "its window is whole"
+            mend = "it is excluded, to be repeated" if misses else "the timed window is complete"
             self.tell(f"run {cells['run']} was {CUT_SHORT}; {mend}")
             if misses:
                 self._amend(cells["run"], "set_aside", CUT_SHORT)

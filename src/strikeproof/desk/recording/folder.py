@@ -261,7 +261,7 @@ def _make(store: Store, key: int, campaign: Campaign, place: Path) -> None:
     if not (source / "campaign.toml").is_file():
         raise StoreError(
             f"{source}: the campaign's folder is gone",
-            "put it back, or load the campaign from where it is now",
+            "move it back, or load the campaign from where it is now",
         )
     now = read_campaign(source / "campaign.toml")
     if now.name != campaign.name or not is_same_campaign(store, source, now):

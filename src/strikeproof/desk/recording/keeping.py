@@ -77,7 +77,7 @@ def keep_recording(
     bench = bench_of(store, campaign, as_row(cells, campaign))
     trace: KeptTrace = read_bounded(path, keep_log, path, bench) if found else keep_log(path, bench)
     if store.keep_run(key, ordinal, as_row(cells, campaign), trace, sheet) is Saved.OTHER_LOG:
-        raise StoreError(f"run {cells['run']!r} is kept already, from another log", "give it another name")
+        raise StoreError(f"run {cells['run']!r} is saved already, from another log", "give it another name")
     return store.find_run(key, cells["run"])
 
 
@@ -125,7 +125,7 @@ def _find_outcome(run: JudgedRun, facts: RunFacts | None, duration_s: float) -> 
     if spoiled:
         return "repeat", ", ".join(kind.live_words or kind.words for kind in spoiled)
     if run.not_reached_s is None and (run.score is None or run.score <= 0.0):
-        return "repeat", "no load is left at the end of the window"
+        return "repeat", "the load is gone at the end of the timed window"
     return ("doubtful", list_flags(minor)) if minor else ("good", "")
 
 

@@ -120,7 +120,7 @@ def _overloaded(spent: SpentBolt | None) -> list[str]:
     return [
         Stop(
             f"STOP: in {spent.run} {spent.says}. Take {spent.called} out, put a new one in and say which: "
-            "until then nothing is armed."
+            "until then no run can start."
         )
     ]
 

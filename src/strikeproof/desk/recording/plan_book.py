@@ -287,7 +287,9 @@ class PlanBook:
         with self._deciding():
             coming = self._coming()
             if coming.attempt > 1:
-                raise refused("only a run that was never tried is left out", "put a try of it back instead")
+                raise refused(
+                    "only a run that was never tried can be left out", "include a try of it again instead"
+                )
             runs = {coming.cells["run"]}
             self._set_cells(runs, "set_aside", reason)
             self._undo.append((f"leave out {coming.run}", lambda: self._set_cells(runs, "set_aside", None)))
@@ -311,7 +313,7 @@ class PlanBook:
             over = self._bolts.overloaded_in(fresh, self.kept.values())
             if over is not None:
                 what = f"bolt {fresh!r} was overloaded in {over.row.run}"
-                raise refused(what, "put in another one, and name that", _NEW_BOLT)
+                raise refused(what, "put another one in and give its name", _NEW_BOLT)
             insert_after_made(self._folder.lines, coming.cells, self.kept)  # a second try has no line yet
             open_lines = [line for line in self._folder.lines if line["run"] not in self.kept]
             before_of = {
@@ -370,7 +372,7 @@ class PlanBook:
     def _deciding(self) -> Iterator[None]:
         with self.lock:
             if self.busy:
-                raise refused("a run is being recorded", "wait for its end, or stop it")
+                raise refused("a run is being recorded", "wait for its end, or end it")
             with self._folder.hold():
                 self.refresh()
                 self._look_again()

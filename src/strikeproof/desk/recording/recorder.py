@@ -235,11 +235,13 @@ class Recorder:
                 self._watch.reset()
             return
         if seen == "false start":
-            self._drop_start("false start: the reading went back to its zero; still armed")
+            self._drop_start(
+                "false start: the reading went back to its zero; still waiting for the first blow"
+            )
         elif seen == "unloaded":
             self._drop_start(
-                "no run: the reading fell and stayed there, so the bolt was still under load when armed; "
-                "still armed, and what the rig shows now counts as zero"
+                "no run: the reading fell and stayed there, so the bolt was still under load at the start; "
+                "still waiting for the first blow, and what the rig shows now counts as zero"
             )
         elif seen in ("done", "stopped short"):
             self._end(seen)
@@ -271,19 +273,21 @@ class Recorder:
         self.renew()
         rig, coming = self._rig, self.book.find_next()
         if self._writer is not None or self._keeping:
-            raise refused("a run is being recorded", "wait for its end, or stop it")
+            raise refused("a run is being recorded", "wait for its end, or end it")
         if rig is None or not rig.is_ready:
-            trouble = rig.view().trouble if rig else "connect one"
-            raise refused("the rig is not ready", trouble or "wait until what it says is understood")
+            trouble = rig.view().trouble if rig else "connect a rig"
+            raise refused("the rig is not ready", trouble or "wait until its signal is checked")
         if coming is None:
             raise refused("every run of the plan is done", "add a block or a run")
         spent = self.book.spent
         if spent is not None:
             what = f"{spent.called} was overloaded in {spent.run}"
-            raise refused(what, "take it out, put in a new one, and name that", "a new bolt, by its name")
+            raise refused(what, "take it out, put a new one in and give its name", "a new bolt, by its name")
         self._watch.reset()
         if self._watch.look(rig.buckets, rig.now) == "not enough":
-            raise refused("too little of the rig's quiet is known", "wait a second and arm again")
+            raise refused(
+                "the rig's signal at rest is not known well enough", "wait a second and press again"
+            )
         self._watch.reset()
         self._must_be_loose()
         self.book.accept()
@@ -301,12 +305,12 @@ class Recorder:
         if not standing.is_loaded:
             raise refused(
                 "the bolt was under load until a moment ago",
-                "wait two seconds and arm again",
+                "wait two seconds and press again",
                 "two seconds of a loose bolt",
             )
         raise refused(
             f"the bolt is under load: the rig shows {standing_words(standing)} before the run",
-            "loosen the bolt and arm again; if it is loose, say that this is the cell's own zero",
+            "loosen the bolt and press again; if it is loose, say that this is the cell's own zero",
             "a loose bolt",
         )
 
@@ -323,7 +327,9 @@ class Recorder:
         with self._lock:
             rig, standing = self._rig, self._see_standing()
             if rig is None or standing is None or not standing.asks:
-                raise refused("nothing asks for the cell's own zero", "arm, and see what is said")
+                raise refused(
+                    "the cell's own zero is not asked for", "say that you are ready, and read the answer"
+                )
             shown = rig.buckets.since(rig.now - 0.5).mean
             rig.zero, rig.zero_is_said = rig.factor * float(np.median(shown)), True
             self._asks_zero = False
@@ -433,11 +439,11 @@ class Recorder:
             self.book.keep(armed.cells, writer.path)
         except StrikeproofError as wrong:
             writer.abandon()
-            self.book.tell(f"run {armed.run} is not kept yet: {wrong}")
+            self.book.tell(f"run {armed.run} is not saved yet: {wrong}")
         except Exception as bug:  # a mistake of the program; the recording is on disk
             print_mistake()
             writer.abandon()
-            self.book.tell(f"run {armed.run} is not kept yet: {type(bug).__name__}: {bug}")
+            self.book.tell(f"run {armed.run} is not saved yet: {type(bug).__name__}: {bug}")
         finally:
             with self._lock:
                 self._keeping = self.book.busy = False

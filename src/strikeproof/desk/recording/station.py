@@ -173,7 +173,7 @@ class Station:
         if self._is_starting:
             raise refused("a simulated rig is starting", "wait a moment")
         if self.recorder.book.busy:
-            raise refused("a run is being recorded", "wait for its end, or stop it")
+            raise refused("a run is being recorded", "wait for its end, or end it")
         self._due = None
 
     def _mishap(self, words: str) -> None:

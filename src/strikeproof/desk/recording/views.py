@@ -314,11 +314,11 @@ def plain(view: Any) -> Any:
 
 MISHAPS: Final = {
     "spoil clipped": "The next run clips",
-    "spoil short": "The next run is let go half-way",
+    "spoil short": "The trigger is released half-way through the next run",
     "spoil loose": "In the next run the article is not fully on",
     "unplug 3": "Unplug for three seconds",
-    "garbage 2": "Talk nonsense for two seconds",
-    "clock-jump 5": "Let the rig's clock jump by five seconds",
+    "garbage 2": "Send nonsense for two seconds",
+    "clock-jump 5": "The rig's clock jumps by five seconds",
     "lose 20": "Lose twenty frames",
 }
 """What a simulated rig can be told, and what it does then."""

@@ -76,7 +76,7 @@ export class LiveChart {
       font, size: letters * (wide ? 3.6 : 2.2), gap: 4, stroke: () => css("ink"),
       grid: { stroke: () => css("rule"), width: 1 }, ticks: { show: false },
     });
-    const curve = { stroke: () => css("higher"), width: 2, points: { show: false }, spanGaps: false };
+    const curve = { stroke: () => css("live"), width: 2, points: { show: false }, spanGaps: false };
     this.plot = new uPlot(
       {
         ...this.size(), legend: { show: false }, cursor: { show: false }, pxAlign: false,
@@ -86,7 +86,7 @@ export class LiveChart {
         },
         axes: [axis(false), axis(true)],
         series: [{}, { ...curve }, { ...curve }],
-        bands: [{ series: [2, 1], fill: () => css("higher") }],
+        bands: [{ series: [2, 1], fill: () => css("live") }],
         hooks: { draw: [(plot) => draw(plot, this.overlays, css)] },
       },
       [[], [], []],

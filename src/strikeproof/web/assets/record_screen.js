@@ -11,14 +11,14 @@ const STATES = {
   gone: ["bad", "Stopped", "The recorder stopped by itself; what it recorded is on disk.", "Start it again."],
 };
 const LOST = {
-  recording: ["bad", "Release trigger", "The server is lost: nothing watches the load here.", "This page comes back by itself."],
-  armed: ["bad", "Do not hammer", "The server is lost: nothing watches the load here.", "This page comes back by itself."],
+  recording: ["bad", "Release trigger", "The connection to the server is lost: this screen does not watch the load.", "This page comes back by itself."],
+  armed: ["bad", "Do not hammer", "The connection to the server is lost: this screen does not watch the load.", "This page comes back by itself."],
 };
 const GONE = {
   recording: ["bad", "Release trigger", "The recorder stopped by itself; the run is on disk.", "Start it again."],
   armed: ["bad", "Do not hammer", "The recorder stopped by itself.", "Start it again."],
 };
-const NO_SERVER = ["wait", "No server", "The line to the server is lost.", "This page comes back by itself."];
+const NO_SERVER = ["wait", "No server", "The connection to the server is lost.", "This page comes back by itself."];
 const asStatus = ([tone, title, detail, mend]) => ({ tone, title, detail, mend });
 const EMPTY = {
   state: "starting", other: "", screens: 1, failure: null, phase: "", status: null, main: null, second: null,
@@ -43,7 +43,7 @@ export default {
     status() {
       const { state, other, failure, status } = this.said;
       if (other) {
-        return { tone: "wait", title: "Elsewhere", detail: `The rig records ${other} now.`, mend: "Record this campaign instead, or open that one." };
+        return { tone: "wait", title: "Elsewhere", detail: `The rig records ${other} now.`, mend: "Record this campaign instead, or open the other one." };
       }
       const { phase } = this.said;
       if (LOST[phase] && (!this.wired || (this.quiet && state === "on"))) return asStatus(LOST[phase]);
@@ -142,7 +142,7 @@ export default {
     },
     press(name, ...given) {
       this.refused = null;
-      if (!this.wire.press(name, given)) this.refused = { what: "There is no line to the server", mend: "wait until it is back" };
+      if (!this.wire.press(name, given)) this.refused = { what: "There is no connection to the server", mend: "wait until it is back" };
     },
     pressMain() {
       const { do: name, ask } = this.main;
@@ -227,7 +227,7 @@ export default {
         const heard = await answer.json();
         return answer.ok ? heard : { problem: heard.what, mend: heard.mend };
       } catch {
-        return { problem: "The line to the server broke.", mend: "Send it again." };
+        return { problem: "The connection to the server broke.", mend: "Send it again." };
       }
     },
   },

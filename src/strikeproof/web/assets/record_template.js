@@ -10,7 +10,7 @@ const LIVE = `
     <div class="plot" ref="plot" role="img" :aria-label="'Live trace in ' + unit + ' over time in seconds, over the band of earlier runs of the article'"></div>
     <p class="key quiet"><span><span class="swatch trace-swatch" aria-hidden="true"></span> {{ unit || 'reading' }} over seconds</span>
       <span><span class="swatch band-swatch" aria-hidden="true"></span> {{ band ? 'band of ' + band + ' earlier run' + (band === 1 ? '' : 's') : 'no earlier run yet' }}</span>
-      <span v-if="limit"><span class="swatch limit-swatch" aria-hidden="true"></span> most for the bolt</span><span v-else-if="said.run && said.run.limit.most">what the bolt loses, without its limit</span><span v-else-if="said.state === 'on' && unit">no limit: nothing watches for overload</span><span v-else>{{ said.state === 'starting' || said.state === 'on' ? 'starting: the limit is not known yet' : 'the recorder does not run' }}</span>
+      <span v-if="limit"><span class="swatch limit-swatch" aria-hidden="true"></span> most for the bolt</span><span v-else-if="said.run && said.run.limit.most">what the bolt loses, without its limit</span><span v-else-if="said.state === 'on' && unit">no limit: nothing watches for overload</span><span v-else>{{ said.state === 'starting' || said.state === 'on' ? 'starting: the limit is not known yet' : 'the recorder is off' }}</span>
       <span class="simulated" :style="{ visibility: said.simulated ? 'visible' : 'hidden' }">{{ said.simulated || 'Simulated runs' }}</span></p>
   </section>`;
 
@@ -52,7 +52,7 @@ const NOW = `
       <button v-if="said.second && wired" type="button" class="button second" @click="press(said.second.do, ...said.second.with)">{{ said.second.label }}</button>
       <span v-else class="second none" aria-hidden="true"></span>
     </div>
-    <ul class="cautions" aria-label="Heed"><li v-for="each in said.cautions" :key="each.text" :class="{ stop: each.stop }">{{ each.text }}</li></ul>
+    <ul class="cautions" aria-label="Warnings"><li v-for="each in said.cautions" :key="each.text" :class="{ stop: each.stop }">{{ each.text }}</li></ul>
     </div>
     <p class="visually-hidden" role="status" aria-live="polite">{{ spoken }}</p>
   </section>`;
@@ -80,11 +80,11 @@ const LAST = `
     <template v-if="said.verdict">
       <p class="headline" :class="said.verdict.good ? 'is-good' : 'is-bad'"><svg viewBox="0 0 24 24" aria-hidden="true"><path :d="signs[said.verdict.good ? 'good' : 'bad']"/></svg>
         <span>{{ said.verdict.run }}, {{ said.verdict.article }}: {{ said.verdict.headline }}</span></p>
-      <p v-if="said.verdict.aside" class="aside-word">Set aside: {{ said.verdict.aside }}</p>
+      <p v-if="said.verdict.aside" class="aside-word">Excluded: {{ said.verdict.aside }}</p>
       <dl class="plate"><div v-for="[label, text] in said.verdict.numbers" :key="label"><dt>{{ label }}</dt><dd>{{ text }}</dd></div></dl>
       <ul class="flags" v-if="said.verdict.says.length"><li v-for="each in said.verdict.says" :key="each">{{ each }}</li></ul>
     </template>
-    <p v-else class="quiet">None yet in this sitting. Its verdict stands here as soon as it is made.</p>
+    <p v-else class="quiet">None yet since the recorder was started. The verdict appears here after each run.</p>
   </section>`;
 
 const RECENT = `
@@ -92,15 +92,15 @@ const RECENT = `
     <ol><li v-for="each in said.recent" :key="each.run" :class="{ aside: each.aside }">
       <p class="what"><a :href="runs + (runs.includes('?') ? '&' : '?') + 'run=' + encodeURIComponent(each.run)">{{ each.run }}</a>
         <span>{{ each.article }}, {{ each.tool }}</span> <span class="quiet">{{ each.started }}</span></p>
-      <p class="says">{{ each.aside ? 'set aside: ' + each.aside : each.says }} <b>{{ each.score }}</b> <i v-if="each.note">{{ each.note }}</i></p>
+      <p class="says">{{ each.aside ? 'excluded: ' + each.aside : each.says }} <b>{{ each.score }}</b> <i v-if="each.note">{{ each.note }}</i></p>
       <div class="bar">
-        <button v-if="each.aside" type="button" class="button small" :disabled="!said.can_decide" :aria-label="'Let ' + each.run + ' count again'" @click="press('put back', each.run)">Let it count</button>
-        <button v-else type="button" class="button small" :disabled="!said.can_decide" :aria-label="'Set ' + each.run + ' aside'" @click="ask('set aside', 'Set ' + each.run + ' aside', 'Why, for everyone who reads the result', [each.run])">Set aside</button>
-        <button type="button" class="button small" :disabled="!said.can_decide" :aria-label="'Note beside ' + each.run" @click="ask('note', 'Note beside ' + each.run, 'What others should know', [each.run], each.note)">Note</button>
+        <button v-if="each.aside" type="button" class="button small" :disabled="!said.can_decide" :aria-label="'Include ' + each.run + ' again'" @click="press('put back', each.run)">Include</button>
+        <button v-else type="button" class="button small" :disabled="!said.can_decide" :aria-label="'Exclude ' + each.run" @click="ask('set aside', 'Exclude ' + each.run, 'Reason, for everyone who reads the result', [each.run])">Exclude</button>
+        <button type="button" class="button small" :disabled="!said.can_decide" :aria-label="'Note on ' + each.run" @click="ask('note', 'Note on ' + each.run, 'What others should know', [each.run], each.note)">Note</button>
         <label class="button small sound">Sound<input type="file" accept="audio/*,.wav" :aria-label="'Sound of run ' + each.run" @change="hear(each.run, $event)"></label>
       </div>
       <div v-if="heard[each.run]" class="heard" role="status">
-        <p v-if="heard[each.run].busy">Listening to {{ heard[each.run].file }}.</p>
+        <p v-if="heard[each.run].busy">Reading {{ heard[each.run].file }}.</p>
         <p v-else-if="heard[each.run].problem" class="error">{{ heard[each.run].problem }} {{ heard[each.run].mend }}</p>
         <template v-else>
           <p><strong>Sound and trace: {{ heard[each.run].verdict }}</strong> ({{ heard[each.run].file }})</p>
@@ -123,40 +123,40 @@ const RIG = `
       <label class="field baud"><span>Baud rate</span><input v-model.trim="baud" inputmode="numeric" autocomplete="off"></label>
       <button type="button" class="button primary" :disabled="!chosenPort || !said.can_decide" @click="press('connect', chosenPort, baud)">Connect</button>
       <button type="button" class="button" :disabled="!said.can_decide" @click="press('simulate')">Start a simulated rig</button>
-      <button type="button" class="button" :disabled="!said.line.port || !said.can_decide" @click="press('disconnect')">Let go of it</button>
+      <button type="button" class="button" :disabled="!said.line.port || !said.can_decide" @click="press('disconnect')">Disconnect</button>
       <button type="button" class="button" :disabled="said.state !== 'on' || !said.can_decide" @click="press('end')">End recording</button>
     </div>
     <p class="quiet" v-if="!said.line.port">{{ said.ports.length ? said.ports.map((each) => each[0]).join(', ') + ' on this machine.' : 'This machine shows no serial port: plug the rig in, it appears here.' }}</p>
-    <p class="quiet" v-if="!said.marked">The first run of a simulated rig marks the whole campaign as simulated, for good.</p>
+    <p class="quiet" v-if="!said.marked">The first run of a simulated rig marks the whole campaign as simulated. This cannot be undone.</p>
     <div class="bar" v-if="said.line.ours">
-      <label class="field"><span>What goes wrong, for trying</span><select v-model="mishap"><option value="">nothing</option><option v-for="[word, text] in mishaps" :key="word" :value="word">{{ text }}</option></select></label>
-      <button type="button" class="button" :disabled="!mishap" @click="press('mishap', mishap)">Let it happen</button>
+      <label class="field"><span>Fault to simulate</span><select v-model="mishap"><option value="">nothing</option><option v-for="[word, text] in mishaps" :key="word" :value="word">{{ text }}</option></select></label>
+      <button type="button" class="button" :disabled="!mishap" @click="press('mishap', mishap)">Simulate this fault</button>
     </div>
   </section>`;
 
 const KEYS = `
   <section class="keys" aria-label="Key and screen"><h2>Key and screen</h2>
-    <p>The large button is also pressed by <kbd>{{ keyName }}</kbd>. A foot switch that acts as a keyboard can be taken as well.</p>
+    <p><kbd>{{ keyName }}</kbd> also presses the large button. A foot switch that acts as a keyboard works too.</p>
     <div class="bar">
-      <button type="button" class="button" :aria-pressed="String(learning)" @click="learning = !learning">{{ learning ? 'Press the key now' : 'Take another key' }}</button>
+      <button type="button" class="button" :aria-pressed="String(learning)" @click="learning = !learning">{{ learning ? 'Press the key now' : 'Use another key' }}</button>
       <button type="button" class="button" :disabled="key === 'usual'" @click="usualKey">Space and Enter</button>
       <button type="button" class="button" :disabled="key === 'none'" @click="noKey">No key</button>
       <button type="button" class="button" @click="fill">{{ full ? 'Leave full screen' : 'Full screen' }}</button>
     </div>
-    <p class="quiet">{{ said.screens > 1 ? said.screens + ' screens are open; all show the same run, and any may press.' : 'This page may be closed or opened on a second screen at any time; the recording goes on.' }}</p>
+    <p class="quiet">{{ said.screens > 1 ? said.screens + ' screens are open. All show the same run, and each can press the button.' : 'You can close this page or open it on a second screen at any time; the recording goes on.' }}</p>
   </section>`;
 
 const ASKED = `
   <div v-if="asking" class="asked" role="dialog" aria-modal="false" :aria-label="asking.title" @keydown.escape="asking = null">
     <strong>{{ asking.title }}</strong>
     <label class="field"><span>{{ asking.label }}</span><input ref="asked" v-model="typed" maxlength="300" :placeholder="asking.hint" :required="asking.must" @keydown.enter.prevent="asking.must || answer()"></label>
-    <p v-if="asking.must" class="quiet">Type it, then press the button here; no key of the rig answers this.</p>
+    <p v-if="asking.must" class="quiet">Type it, then press the button here. The rig's key or foot switch does not answer this question.</p>
     <div class="bar"><button type="button" class="button primary" :disabled="asking.must && !typed.trim()" @click="answer">{{ asking.title }}</button>
       <button type="button" class="button" @click="asking = null">Cancel</button></div>
   </div>`;
 
 export const template = `<div class="recorder" ref="root" :data-phase="said.phase" :data-state="said.state">
-  <p v-if="!wired" class="unwired" role="alert"><strong>No line to the server.</strong> A run under way is on disk up to here. This page comes back by itself.</p>
+  <p v-if="!wired" class="unwired" role="alert"><strong>No connection to the server.</strong> A run under way is saved up to this moment. This page reconnects by itself.</p>
   ${NOW}${NEWS}
   <div class="below">${LAST}${PLAN}${RIG}${KEYS}</div>
   ${RECENT}${ASKED}

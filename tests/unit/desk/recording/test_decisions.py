@@ -33,8 +33,8 @@ def test_decisions_can_be_undone_one_after_another(recorder: Recorder, rig: PtyR
     book.note("r001", "warm day")
     book.set_aside("r001", "jaw slipped")
     assert next_run(recorder) == "r001-2"
-    assert recorder.view().undo == "set aside r001"
-    assert book.undo() == "set aside r001"
+    assert recorder.view().undo == "exclude r001"
+    assert book.undo() == "exclude r001"
     assert next_run(recorder) == "r002"
     assert book.undo() == "note of r001"
     assert book.undo() is None

@@ -158,8 +158,8 @@ def test_a_copy_of_a_recording_makes_no_second_run_and_what_is_kept_is_named(lab
     with open_recorder(lab) as recorder:
         said = recorder.view().messages
         assert set(recorder.book.kept) == {"r009"}
-    assert any("r009 is kept from r009.arrows" in each for each in said), said
-    assert any("r010.arrows is left" in each and "run r009" in each for each in said), said
+    assert any("r009 is saved from r009.arrows" in each for each in said), said
+    assert any("r010.arrows stays in" in each and "run r009" in each for each in said), said
     with open_recorder(lab) as recorder:
         assert set(recorder.book.kept) == {"r009"}
 

@@ -34,7 +34,7 @@ def test_the_run_is_named_and_still_beyond_its_limit(
     live = keeping.view().live
     assert live is not None and live.run == "r001" and live.is_beyond
     _show(keeping)
-    assert "keeping r001" in capsys.readouterr().out
+    assert "saving r001" in capsys.readouterr().out
 
 
 def test_its_note_waits_for_it_and_adds_to_the_one_before(
