@@ -213,7 +213,7 @@ def test_the_runs_can_be_searched(open_page) -> None:
     page.get_by_label("Find in runs").fill("hose coupling")
     assert page.evaluate(COUNT) == 1
     page.get_by_label("Find in runs").fill("")
-    page.get_by_label("only runs set aside").check()
+    page.get_by_label("only excluded runs").check()
     assert page.evaluate(COUNT) == 1
     assert page.locator("#runs-count").inner_text() == "1 of 200 runs shown"
 

@@ -214,18 +214,18 @@ def test_a_chart_is_saved_as_svg_png_and_csv(chromium: Browser, demo: Server, tm
 def test_a_run_is_set_aside_with_a_reason_and_put_back(chromium: Browser, own: Server) -> None:
     with watching(chromium, own, viewport=SCREEN) as watched:
         page = watched.go("/run?run=r012")
-        page.locator("summary", has_text="Set this run aside").click()
-        page.get_by_role("button", name="Set aside", exact=True).click()
+        page.locator("summary", has_text="Exclude this run").click()
+        page.get_by_role("button", name="Exclude", exact=True).click()
         expect(page.locator(".error .what")).to_contain_text("reason is empty")
-        page.get_by_label("Why, for everyone").fill("hose came off")
-        page.get_by_role("button", name="Set aside", exact=True).click()
-        expect(page.locator(".aside-word")).to_have_text("Set aside: hose came off")
+        page.get_by_label("Reason, for everyone").fill("hose came off")
+        page.get_by_role("button", name="Exclude", exact=True).click()
+        expect(page.locator(".aside-word")).to_have_text("Excluded: hose came off")
         assert "hose came off" in watched.go("/runs?only=aside").locator("tbody").inner_text()
         page = watched.go("/run?run=r012")
-        page.get_by_role("button", name="Put it back").click()
-        expect(page.locator("summary", has_text="Set this run aside")).to_be_visible()
+        page.get_by_role("button", name="Include it again").click()
+        expect(page.locator("summary", has_text="Exclude this run")).to_be_visible()
         told = page.locator("section", has_text="History").locator("tbody td[data-label=What]")
-        assert told.all_inner_texts() == ["loaded", "set aside", "put back"]
+        assert told.all_inner_texts() == ["loaded", "excluded", "included again"]
 
 
 def test_units_are_the_person_s_everywhere(chromium: Browser, demo: Server) -> None:
@@ -395,9 +395,9 @@ def test_two_tabs_see_each_other_s_work(chromium: Browser, own: Server) -> None:
     with watching(chromium, own, viewport=SCREEN) as one, watching(chromium, own, viewport=SCREEN) as two:
         two.go("/run?run=r013")
         page = one.go("/run?run=r013")
-        page.locator("summary", has_text="Set this run aside").click()
-        page.get_by_label("Why, for everyone").fill("bolt spun")
-        page.get_by_role("button", name="Set aside", exact=True).click()
+        page.locator("summary", has_text="Exclude this run").click()
+        page.get_by_label("Reason, for everyone").fill("bolt spun")
+        page.get_by_role("button", name="Exclude", exact=True).click()
         expect(page.locator(".aside-word")).to_be_visible()
         assert "bolt spun" in two.go("/run?run=r013").locator(".aside-word").inner_text()
 

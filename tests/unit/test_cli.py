@@ -178,7 +178,11 @@ def test_set_aside_and_put_back(folder: Path) -> None:
     assert (plain["runs"], plain["set_aside"]) == (11, 1)
     strikeproof("put-back", "10", "-w", folder / "lab")
     history, _ = strikeproof("history", "10", "-w", folder / "lab")
-    assert [line.split("  ")[1] for line in history.splitlines()] == ["loaded", "set aside", "put back"]
+    assert [line.split("  ")[1].strip() for line in history.splitlines()] == [
+        "loaded",
+        "excluded",
+        "included again",
+    ]
 
 
 def test_what_excludes_a_spoiled_run_can_be_pasted(

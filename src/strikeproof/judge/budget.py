@@ -213,7 +213,7 @@ def _curve_lines(fit: CalibrationFit, at: FloatArray, per_reading: float) -> tup
     known = float(fit.curve.covariance_of(nothing, nothing))
     zero = math.sqrt(max(fit.zero.standard_uncertainty**2 - known, 0.0))
     said = (
-        "readings at zero, beyond what the curve tells"
+        "readings at zero that the curve does not explain"
         if fit.zero.measured
         else "not read; held by the curve"
     )

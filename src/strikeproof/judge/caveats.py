@@ -38,12 +38,12 @@ SLOPE_LEVEL = 0.01
 SLOPE_WORDS = {
     WARM_UP: (
         "the first run of a block",
-        "tool, bolt or grease warm up there, and the fit takes that out; hammer once or twice, unscored, "
+        "tool, bolt or grease warm up there, and the fit corrects for that; hammer once or twice, unscored, "
         "before each block",
     ),
     BREAK_IN: (
         "the first run on a new bolt",
-        "it breaks in there, and the fit takes that out; run a new bolt in, unscored",
+        "it breaks in there, and the fit corrects for that; run a new bolt in, unscored",
     ),
 }
 LOOKING_AGAIN_PERCENT = 19
@@ -125,7 +125,7 @@ def find_repeat_caveats(runs: Sequence[ScoredRun], reference: str, *, averaged: 
     if averaged:
         return [
             "articles run several times in a block: the mean of each block counts once; "
-            "runs in further blocks tell more than runs in the same"
+            "runs in further blocks add more than further runs in the same block"
         ]
     if repeats_in_blocks(runs, reference):
         return [
@@ -147,7 +147,7 @@ def find_run_caveats(runs: Sequence[ScoredRun], fit: Fit) -> list[str]:
     bound = float(stdtrit(free - 1, 1.0 - ODD_RUN_LEVEL / (2 * len(runs))))
     odd = np.flatnonzero((np.abs(outer) > bound) & (inner > 1e-6)).tolist()
     astray = 100.0 * np.expm1(fit.residual / inner)
-    advice = "look at it, and set it aside only for a reason other than its score"
+    advice = "look at it, and exclude it only for a reason other than its score"
     return [
         f"run {runs[i].run} ({runs[i].article}) {_say_astray(astray[i], inner[i])}; {advice}" for i in odd
     ]
@@ -267,11 +267,12 @@ def _undealt_orders(runs: Sequence[ScoredRun], fit: Fit, reference: str) -> list
         return [
             *held,
             "every article had the same place in every block: what warms up, drifts or tires inside a block "
-            "cannot be told from a difference, and no verdict is given; shuffle the order of every block",
+            "looks like a difference between articles, so no verdict is given; shuffle the order of "
+            "every block",
         ]
     return held + [
-        f"{name} cannot be told from the articles, so no slope on it is fitted and what it does counts as a "
-        "difference; shuffle the order of every block"
+        f"{name} cannot be separated from the articles, so no slope on it is fitted and its effect "
+        "counts as a difference; shuffle the order of every block"
         for name in fit.confounded
     ]
 
@@ -289,13 +290,11 @@ def _thin_articles(runs: Sequence[ScoredRun], reference: str) -> list[str]:
         if article == reference:
             continue
         if len(held) == 1:
-            found.append(
-                f"{article} with {tool} has one run, which cannot be told from a fluke; run it again"
-            )
+            found.append(f"{article} with {tool} has only one run, which may be a fluke; run it again")
         elif tool in several and len(set(held)) == 1:
             found.append(
                 f"all runs of {article} with {tool} are in block {held[0]}: what happened in that block "
-                "alone cannot be told from the article; run it in another block too"
+                "alone looks like the article's doing; run it in another block too"
             )
     return found
 

@@ -180,8 +180,8 @@ def _missing_opinion(judged: Judged, evidence: Evidence, draws: int) -> list[str
         return []
     if find_held_places([each for each in evidence.runs if not each.set_aside], evidence.reference):
         return [
-            "a randomisation test deals again what was dealt, and the place of the reference was not: "
-            "the intervals stand without a second opinion"
+            "a randomisation test shuffles the runs again, but the place of the reference was never "
+            "shuffled: the intervals stand without a second opinion"
         ]
     if draws * evidence.level < 2.0:
         return [
@@ -224,7 +224,7 @@ def _check_runs(runs: Sequence[ScoredRun], counted: Sequence[ScoredRun], referen
             f"score of {', '.join(bad[:6])}" + (f" and {len(bad) - 6} more" if len(bad) > 6 else ""),
             where="runs",
             allowed="above 0, as gains are ratios",
-            mend="correct the score or set the run aside with a reason",
+            mend="correct the score or exclude the run with a reason",
         )
 
 
@@ -236,7 +236,7 @@ def _unusable(ordered: Sequence[ScoredRun]) -> list[str]:
     """Set-aside runs whose score cannot be logged, so that no result counts them."""
     lost = [each.run for each in ordered if not _can_be_logged(each)]
     return (
-        [f"set-aside run {', '.join(lost)} has no score above 0 and is left out of both results"]
+        [f"excluded run {', '.join(lost)} has no score above 0 and is left out of both results"]
         if lost
         else []
     )
@@ -265,7 +265,7 @@ def _say_method(judged: Judged, confidence: float, draws: int, *, timed: bool, l
     if judged.of_runs is not fit:
         said.append(
             "The runs of an article in one block share what that block did to it, so their mean counts once: "
-            "only further blocks tell more."
+            "only further blocks add more."
         )
     if timed:
         said.append(

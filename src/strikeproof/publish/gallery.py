@@ -40,7 +40,7 @@ SECTIONS: Final[Mapping[str, tuple[str, str]]] = {
     "growth": (
         "How the level grows",
         "Solid line: median of the runs. Shaded: from the lowest run to the highest. Dashed: the median of "
-        "{reference}. Dotted with a hollow end: a run set aside.",
+        "{reference}. Dotted with a hollow end: an excluded run.",
     ),
     "rig": ("The rig through the campaign", ""),
     "price": ("Price against gain", ""),

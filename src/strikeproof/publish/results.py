@@ -87,7 +87,7 @@ def _median(result: ArticleResult, shown: _Shown) -> Cell:
 
 
 def _runs(result: ArticleResult, _shown: _Shown) -> Cell:
-    return (f"{result.runs}", *([f"+ {result.set_aside} set aside"] if result.set_aside else []))
+    return (f"{result.runs}", *([f"+ {result.set_aside} excluded"] if result.set_aside else []))
 
 
 def _p(value: float | None) -> Cell:

@@ -27,7 +27,7 @@ def facts(report: Report) -> list[tuple[str, str]]:
         ("Reference", campaign.reference),
         ("Articles", str(len({run.row.article for run in report.runs}))),
         ("Tools", str(len(report.tools))),
-        ("Runs", f"{len(report.runs)}, {aside} set aside" if aside else str(len(report.runs))),
+        ("Runs", f"{len(report.runs)}, {aside} excluded" if aside else str(len(report.runs))),
         ("Judged by", f"{report.quantity} ({unit_words(report.unit)})"),
         ("Same within", f"{given(report.comparison.margin_percent)} %"),
         ("Rig", campaign.rig.name),

@@ -42,7 +42,7 @@ def test_one_run_of_each():
 def test_one_block_with_one_run_of_each_article():
     result = compared("ref=100 a=150 b=99 ref=100.5")
     assert row(result, "a").verdict == "cannot tell"
-    assert warned(result, "one run, which cannot be told from a fluke")
+    assert warned(result, "only one run, which may be a fluke")
     assert warned(result, "only 1 degree of freedom")
 
 

@@ -69,9 +69,9 @@ def test_no_price_no_cheapest() -> None:
     [
         (
             "ref=100 ref=101 a=104",
-            "only one article has runs enough to be compared. Left out: a (one run",
+            "only one article has enough runs to be compared. Left out: a (one run",
         ),
-        ("ref=100 a=103", "no article has runs enough to be compared. Left out: "),
+        ("ref=100 a=103", "no article has enough runs to be compared. Left out: "),
         (
             "ref=100 a=103 a=104\nref=101\nref=99\na=100 b=101 b=102 b=103\nref=98 a=99",
             "b (runs in one block only)",
@@ -214,7 +214,7 @@ def test_one_article_with_two_tools_is_a_contest_of_the_tools() -> None:
         text for each in answer_panels(found, margin_percent=3.0, currency="EUR") for _, text in each.said
     ]
     assert any(text.startswith("With ref cell is the best of 2 tools, ") for text in said)
-    assert sum("only one article has runs enough" in text for text in said) == 2
+    assert sum("only one article has enough runs" in text for text in said) == 2
 
 
 def test_the_chart_has_a_row_for_each_article_that_ran_with_both_tools() -> None:

@@ -92,7 +92,7 @@ def test_every_axis_names_its_unit(name: str, sheet: Sheet) -> None:
 def test_set_aside_runs_stay_on_the_charts_hollow() -> None:
     figure = Figure()
     CHARTS["run-order"].draw(figure, WIDE)
-    rings = [line for line in figure.axes[0].lines if line.get_label() == "set aside"]
+    rings = [line for line in figure.axes[0].lines if line.get_label() == "excluded"]
     aside = [run for run in sample_report().runs if run.row.set_aside is not None and run.row.tool == "air-a"]
     assert [len(line.get_xdata()) for line in rings] == [len(aside)] == [1]
     assert rings[0].get_markerfacecolor() == "none"

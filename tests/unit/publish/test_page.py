@@ -115,14 +115,14 @@ def test_simulated_runs_are_said_to_be_simulated_before_anything_else() -> None:
 def test_every_run_is_on_the_page_with_its_flags_and_reasons() -> None:
     for run in sample_report().runs:
         assert f">{run.row.run}</th>" in page() or f"○ {run.row.run}</th>" in page()
-    assert "Set aside: hose came off at four seconds." in page()
+    assert "Excluded: hose came off at four seconds." in page()
     assert "too-short: hammering for 4.1 s of 10 s" in page()
     assert "Only a ratio: above the highest applied value of the calibration." in page()
     assert "<small>only a ratio</small>" in page()
 
 
 def test_results_without_and_with_set_aside_runs_are_both_given() -> None:
-    part = page()[page().index("Without and with the runs set aside") :]
+    part = page()[page().index("Without and with the excluded runs") :]
     assert part.count("<tr>") > len(sample_report().comparison.results) / 2
 
 

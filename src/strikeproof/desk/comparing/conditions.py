@@ -79,7 +79,7 @@ def _what_goes_with(
     for (run, _text), value in zip(given, values, strict=True):
         of_article[run.stored.row.article].add(value)
     if len(of_article) > 1 and all(len(each) == 1 for each in of_article.values()):
-        return ". Each article has a value of its own, so the two cannot be told apart"
+        return ". Each article has a value of its own, so the two cannot be separated"
     pairs = [
         (value[0], left[run.stored.key])
         for (run, _text), value in zip(given, values, strict=True)

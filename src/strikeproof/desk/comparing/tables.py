@@ -28,7 +28,7 @@ def run_table(judged: JudgedCampaign) -> list[tuple[str, ...]]:
         f"score [{unit_label(judged.unit)}]",
         "blows/s",
         "flags",
-        "set aside",
+        "excluded",
     )
     rows = [
         (

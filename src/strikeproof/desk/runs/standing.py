@@ -1,4 +1,4 @@
-"""Whether a run counts: set it aside with a reason, put it back, and tell its history."""
+"""Whether a run counts: exclude it with a reason, include it again, and show its history."""
 
 from __future__ import annotations
 
@@ -10,6 +10,9 @@ from strikeproof.errors import BadInput
 from strikeproof.plain_text import TextKind, accept_text
 
 __all__ = ["put_run_back", "read_reason", "set_run_aside", "tell_event", "tell_history"]
+
+_EVENTS = {"set aside": "excluded", "put back": "included again"}
+"""What is said of an event whose name in the store says it in other words."""
 
 
 def read_reason(text: str, where: str = "reason") -> str:
@@ -38,9 +41,9 @@ def set_run_aside(workspace: Path, campaign: str | None, name: str, because: str
     store, key, _campaign = open_campaign(workspace, campaign)
     run = store.find_run(key, name)
     if run.set_aside == reason:
-        return f"run {name} is set aside already: {reason}"
+        return f"run {name} is excluded already: {reason}"
     store.set_aside(run, reason)
-    return f"run {name} is set aside: {reason}"
+    return f"run {name} is excluded: {reason}"
 
 
 def put_run_back(workspace: Path, campaign: str | None, name: str) -> str:
@@ -54,9 +57,9 @@ def put_run_back(workspace: Path, campaign: str | None, name: str) -> str:
     store, key, _campaign = open_campaign(workspace, campaign)
     run = store.find_run(key, name)
     if run.set_aside is None:
-        return f"run {name} counts already"
+        return f"run {name} is included already"
     store.put_back(run)
-    return f"run {name} counts again (it was set aside: {run.set_aside})"
+    return f"run {name} is included again (it was excluded: {run.set_aside})"
 
 
 def tell_history(workspace: Path, campaign: str | None, name: str) -> list[tuple[str, ...]]:
@@ -71,4 +74,4 @@ def tell_event(event: Event) -> tuple[str, str, str, str]:
     why = event.because or ""
     if event.trace is not None:
         why += f" (before: {event.trace.original_name}, SHA-256 {event.trace.original_sha256})"
-    return event.at, event.kind, why, event.by
+    return event.at, _EVENTS.get(event.kind, event.kind), why, event.by

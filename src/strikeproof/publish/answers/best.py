@@ -15,13 +15,13 @@ __all__ = ["best_notes", "best_sentence", "best_sign", "best_table", "excluded_s
 
 _NONE: Final = "–"
 _UNKNOWN: Final[Mapping[Unknown, str]] = {
-    "none": "no {kind} has runs enough to be compared",
-    "alone": "only one {kind} has runs enough to be compared",
+    "none": "no {kind} has enough runs to be compared",
+    "alone": "only one {kind} has enough runs to be compared",
     "no scatter": "the runs do not say how much a score scatters; repeat the runs",
     "order": "each {kind} had its own place in the order; shuffle it",
 }
 _LEFT_OUT: Final[Mapping[LeftOut, str]] = {
-    "one run": "one run cannot be told from a fluke",
+    "one run": "one run may be a fluke",
     "one block": "runs in one block only",
     "apart": "no block in common with the others, not even by way of other articles",
 }
@@ -154,7 +154,7 @@ def best_notes(best: Sequence[Best], confidence: float) -> tuple[str, ...]:
         f"The range against the best of the others holds for all articles{tools} together with "
         f"{100 * confidence:.4g} % (Hsu 1984): an article whose range ends at 0 % is ruled out as the best, "
         "unless that rests on a difference from the reference that the comparison did not confirm. "
-        "That is one-sided, so the best may be settled where two of them are not told apart. "
+        "That is one-sided, so the best may be settled where two of them cannot be separated. "
         f"The places hold for all articles{tools} together with {100 * confidence:.4g} %, from all pairs.",
         f"The chance to be best is the share of {DRAWS} draws around what was measured. It takes every "
         "difference for as likely as any other before the runs, and scatter for a bell curve; among articles "

@@ -18,7 +18,7 @@ _WHY: Final[Mapping[WhyNot, str]] = {
     "not run": "not all of it ran with this tool",
     "apart": "they share no block, not even by way of other articles",
     "no scatter": "the runs do not say how much a score scatters",
-    "one run": "one run cannot be told from a fluke",
+    "one run": "one run may be a fluke",
     "one block": "one of them has runs in one block only",
     "unconfirmed": "one alone of the two tests of the comparison with the reference shows it",
     "no turns": "all blocks of one were made before those of the other",

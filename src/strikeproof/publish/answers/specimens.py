@@ -55,5 +55,5 @@ def _note(found: Product) -> str:
     many, freedom = count(len(found.specimens), "specimen"), write_number(found.degrees_of_freedom, 2)
     return (
         f"{holds} for the mean of all specimens there are, from {many} taken at random ({freedom} degrees of "
-        "freedom): more specimens tell more than more runs."
+        "freedom): more specimens help more than more runs."
     )

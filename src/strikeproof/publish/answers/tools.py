@@ -18,14 +18,14 @@ __all__ = ["apart_words", "effects_notes", "effects_said", "effects_table", "too
 _MOST_SAID: Final = 3
 _HIDDEN: Final[Mapping[Hidden, str]] = {
     "order": "All blocks of one tool were made before those of another: what drifted or changed in between "
-    "cannot be told from the tools. Let the tools take turns, block by block.",
+    "looks like a difference between the tools. Let the tools take turns, block by block.",
     "bolts": "Each tool has bolts of its own: what bolts differ by counts as a difference between the tools.",
 }
 _MISSING: Final[Mapping[Missing, str]] = {
     "no reference": "the reference did not run with it",
     "few blocks": "two of its blocks with the reference and another article are needed",
     "no other": "no other article ran often enough both with it and with another tool",
-    "apart": "its blocks cannot tell the articles from each other",
+    "apart": "its blocks cannot separate the articles",
 }
 _ROLES: Final[Mapping[str, Sign]] = {
     "differs": SIGNS["higher"],

@@ -44,7 +44,7 @@ def _chart(report: Report, tool: str, runs: list[ReportRun]) -> Chart:
         height,
         draw,
         key=f"Line: median. Shaded: lowest to highest run. Dashed: {clip(report.campaign.reference, 24)}. "
-        "Dotted, hollow end: set aside.",
+        "Dotted, hollow end: excluded.",
         rows=lambda: _numbers(report, runs),
     )
 

@@ -107,7 +107,7 @@ def _draw_others(cell: Axes, runs: list[ReportRun], reference: str, sheet: Sheet
             mfc="none",
             mec=light("ink"),
             mew=1.3,
-            label="set aside",
+            label="excluded",
         )
 
 

@@ -180,11 +180,11 @@ def _sign(mark: Mark) -> str:
 def _set_aside(found: ComparisonView) -> None:
     if not found.set_aside:
         return
-    tag("h3", "Without and with the runs set aside")
+    tag("h3", "Without and with the excluded runs")
     table(
         ("Article", "Tool", "Gain without them", "Gain with them"),
         [(each["article"], each["tool"], each["without"], each["with"]) for each in found.set_aside],
-        caption="Gains without and with runs set aside",
+        caption="Gains without and with the excluded runs",
     )
 
 

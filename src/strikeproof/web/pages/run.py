@@ -124,7 +124,7 @@ def _show(view: View, look: RunLook) -> None:
                 (at[:19].replace("T", " "), what, why.replace("_", " "), by)
                 for at, what, why, by in look.history
             ],
-            caption=f"All that was said of run {look.row.run}",
+            caption=f"History of run {look.row.run}",
         )
         if look.row.log is not None:
             _replacing(view, look)
@@ -171,7 +171,7 @@ def _sound(sound: KeptSound) -> None:
         [
             ("Recording", sound.recording),
             (
-                "Blows heard",
+                "Blows in the sound",
                 "–" if sound.blows is None else write_uncertain(sound.blows, sound.blows_uncertainty),
             ),
             ("Blows a second", write_number(sound.blow_rate_hz, 4)),
@@ -183,16 +183,16 @@ def _standing(view: View, look: RunLook) -> None:
     """Whether the run counts, and the way to change that."""
     with tag("div", classes="standing") as box:
         if look.row.set_aside is not None:
-            tag("p", f"Set aside: {look.row.set_aside}", "aside-word")
-            button("Put it back", lambda: _changed(box, put_run_back, view, look.row.run))
+            tag("p", f"Excluded: {look.row.set_aside}", "aside-word")
+            button("Include it again", lambda: _changed(box, put_run_back, view, look.row.run))
             return
         with tag("details"):
-            tag("summary", "Set this run aside", "button")
-            reason = field("Why, for everyone who reads the result", placeholder="socket not fully on")
+            tag("summary", "Exclude this run", "button")
+            reason = field("Reason, for everyone who reads the result", placeholder="socket not fully on")
             typed = {"why": ""}
             on_value(reason, lambda text: typed.update(why=text))  # said before the button is
             button(
-                "Set aside",
+                "Exclude",
                 lambda: _changed(box, set_run_aside, view, look.row.run, typed["why"]),
                 "button primary",
             )

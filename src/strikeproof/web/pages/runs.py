@@ -104,7 +104,7 @@ class _Listing:
             self._pick("Article", "article", self.found.articles)
             self._pick("Tool", "tool", self.found.tools)
             shown = "aside" if self.choice.only_set_aside else "flagged" if self.choice.only_flagged else ""
-            options = [("", "All runs"), ("flagged", "Flagged"), ("aside", "Set aside")]
+            options = [("", "All runs"), ("flagged", "Flagged"), ("aside", "Excluded")]
             on_value(
                 select("Show", options, shown),
                 lambda text: self.change(only_set_aside=text == "aside", only_flagged=text == "flagged"),
@@ -181,7 +181,7 @@ class _Listing:
 
     def _row(self, line: RunLine, factor: float) -> tuple[Cell, ...]:
         reason = line.row.set_aside or ""
-        said = [f"set aside: {reason}"] if line.row.set_aside is not None else []
+        said = [f"excluded: {reason}"] if line.row.set_aside is not None else []
         said += [word for word in map(flag_words, line.flags) if word not in reason]
         said += [line.row.note] if line.row.note else []
         mark = "○\u00a0" if line.row.set_aside is not None else ""
