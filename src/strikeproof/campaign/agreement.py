@@ -9,20 +9,24 @@ from strikeproof.campaign.keys import GEOMETRY_KEYS, CampaignFile
 from strikeproof.errors import BadInput, StrikeproofError, nearest
 from strikeproof.joint import (
     OWN_KEYS,
+    BoltParts,
+    Friction,
     Hand,
     Rotation,
     Turning,
     TurningDirection,
+    allowed_clamp_load,
     parse_class,
     parse_thread,
     proof_load,
     read_bolt_parts,
     settle_turning,
+    torque_tension,
 )
 from strikeproof.parts import read_article
 from strikeproof.parts.materials import MaterialBook
 from strikeproof.plain_text import TextKind, TextProblem, judge_text
-from strikeproof.quantity import is_arbitrary, kind_of_unit
+from strikeproof.quantity import is_arbitrary, kind_of_unit, to_si, unit_label, write_number
 
 __all__ = ["Slip", "find_rule_slips", "find_slips", "turning_of"]
 
@@ -123,7 +127,9 @@ def _one_of(value: Any, words: tuple[str, ...]) -> Any:
 
 
 def find_rule_slips(file: CampaignFile) -> Iterator[Slip]:
-    """What is wrong between the score rule and the rest of a file whose keys are right one by one."""
+    """What is wrong between the score rule, or the rig's zero, and the rest of a file whose keys are right
+    one by one."""
+    yield from _zero_slips(file)
     rule, window = file.protocol.score, file.protocol.duration
     place = ("protocol", "score")
     if rule.at_s is not None and rule.at_s > window:
@@ -133,6 +139,51 @@ def find_rule_slips(file: CampaignFile) -> Iterator[Slip]:
         told = file.calibration.applied_unit if file.calibration else file.rig.unit
         mend = "use that unit, or add what leads to it: a calibration, or the bolt's thread and friction"
         yield Slip(place, f"a level in {rule.level_unit!r} cannot be told in {told!r}", mend)
+
+
+def _zero_slips(file: CampaignFile) -> Iterator[Slip]:
+    """A zero beyond what the rig can show, or its bolt may carry, is one that was typed wrongly."""
+    rig, place = file.rig, ("rig", "zero")
+    if rig.zero is None:
+        return
+    shown = f"{rig.zero:g} {unit_label(rig.unit)}"
+    mend = f"give what the rig shows with the bolt loose, in {unit_label(rig.unit)} or with its unit"
+    if rig.full_scale is not None and abs(rig.zero) > rig.full_scale:
+        most = f"{rig.full_scale:g} {unit_label(rig.unit)}"
+        yield Slip(place, f"{shown} is more than the rig's full scale of {most}", mend)
+        return
+    most_load, load = _allowed_load(file), _as_load(file, abs(rig.zero))
+    if most_load is not None and load is not None and load > most_load:
+        most = f"{write_number(most_load / 1000, 3)} kN that the bolt may carry"
+        yield Slip(place, f"{shown} with the bolt loose is more than the {most}", mend)
+
+
+def _allowed_load(file: CampaignFile) -> float | None:
+    parts = _bolt_parts(file)
+    if parts is None or parts.property_class is None:
+        return None
+    return allowed_clamp_load(parts.thread, parts.property_class, file.bolt.largest_proof_share)
+
+
+def _bolt_parts(file: CampaignFile) -> BoltParts | None:
+    try:
+        return read_bolt_parts(file.bolt.model_dump(by_alias=True, exclude_none=True))
+    except BadInput:  # said at its own key
+        return None
+
+
+def _as_load(file: CampaignFile, level: float) -> float | None:
+    """A level of the rig as clamp load; None where its unit does not say it. [N]"""
+    kind, parts, bolt = kind_of_unit(file.rig.unit), _bolt_parts(file), file.bolt
+    if kind is None:
+        return None
+    if kind == "force":
+        return to_si(level, file.rig.unit, kind)
+    thread, head = bolt.friction or bolt.thread_friction, bolt.friction or bolt.head_friction
+    if parts is None or thread is None or head is None:
+        return None
+    lever = torque_tension(parts.thread, Friction(thread, head), parts.bearing).torque_per_force
+    return to_si(level, file.rig.unit, kind) / lever
 
 
 def _names(tables: dict[str, Any], kind: str) -> list[str]:

@@ -19,7 +19,7 @@ from strikeproof.errors import StoreError
 
 __all__ = ["NEWEST", "copy_database", "is_read_only", "may_write", "open_database", "reading", "writing"]
 
-NEWEST = "0005"
+NEWEST = "0006"
 _WAIT_S = 60  # another process may hold the write lock for one run's commit, never longer
 
 

@@ -87,12 +87,21 @@ _IN_TELLING_ORDER: Final = (
     FlagKind(
         "begins-loaded",
         "begins under load",
-        "the reading before the run is far above the cell's own zero: the bolt was tight already",
+        "before the run the reading is as far off the cell's own zero as under load: the bolt was tight",
         "Loosen the bolt before each run. If it was loose, that reading is the cell's own zero: give it as "
         "rig.zero, or calibrate the rig.",
         score=_SPOILS,
         rig=_SPOILS,
         evidence=False,
+    ),
+    FlagKind(
+        "off-zero",
+        "below the zero of the cell",
+        "with the bolt loose the reading is far below the cell's own zero, which no load can make",
+        "Give as rig.zero what the rig shows with the bolt loose: until then an overload may be missed, or "
+        "only seem to be one.",
+        score=_SAY,
+        rig=_SAY,
     ),
     FlagKind(
         "not-examined",

@@ -55,6 +55,23 @@ class Event:
 
 
 @dataclass(frozen=True, slots=True)
+class PastOverload:
+    """That a run was once beyond its bolt's limit, in words, and the lowest limit that it was beyond.
+
+    `allowed_n` is None where the history does not say it. [N]
+    """
+
+    words: str
+    allowed_n: float | None
+
+    def is_news(self, before: PastOverload | None) -> bool:
+        """Whether the history, which says `before`, does not say this."""
+        if before is None or before.words != self.words or self.allowed_n is None:
+            return before is None or before.words != self.words
+        return before.allowed_n is None or self.allowed_n < before.allowed_n
+
+
+@dataclass(frozen=True, slots=True)
 class KnownCampaign:
     """A campaign that a workspace knows; `identity` tells it from another of its name."""
 

@@ -25,8 +25,10 @@ from strikeproof.quantity import (
     ending_of,
     is_arbitrary,
     kind_of_unit,
+    parse_in_unit,
     parse_number,
     parse_quantity,
+    same_unit,
     split_number,
 )
 
@@ -199,8 +201,25 @@ class RigTable(_Table):
     clamp_stiffness_n_per_m: Positive | None = None
     resolution: Positive | None = None
     full_scale: Positive | None = None
-    zero: float | None = None
+    zero: Annotated[float, Field(ge=-1e9, le=1e9)] | None = None
     repeatability_percent: Percent | None = None
+
+    @field_validator("zero", mode="before")
+    @classmethod
+    def _in_its_unit(cls, value: Any, info: ValidationInfo) -> Any:
+        """A text as the number that it is in the rig's unit: `zero = "9000 N"` of a rig in kN."""
+        if not isinstance(value, str):
+            return value
+        unit = info.data.get("unit", "reading")
+        written = split_number(value)[1]
+        if written and kind_of_unit(unit) is None and not same_unit(written, unit):
+            raise _refuse(
+                f"{value!r} is not in {unit!r}, the unit of the rig", "write it as the rig shows it"
+            )
+        try:
+            return parse_in_unit(value, unit)
+        except BadInput as wrong:
+            raise _refuse(wrong.what, wrong.mend) from wrong
 
 
 class BoltTable(_Table):

@@ -75,13 +75,23 @@ def key_of(made: sa.CursorResult[Any]) -> int:
 
 
 def say(
-    db: Connection, run_key: int, kind: str, because: str | None, by: str, trace_sha256: str | None = None
+    db: Connection,
+    run_key: int,
+    kind: str,
+    because: str | None,
+    by: str,
+    **of_kind: str | float | None,
 ) -> None:
-    """Add one line to a run's history; `trace_sha256` is the trace that counted before it."""
+    """Add one line to a run's history.
+
+    Parameters
+    ----------
+    of_kind
+        What a kind of line has besides: `trace_sha256` of the trace that counted before it, `allowed_n` of
+        the load that was allowed. [N]
+    """
     db.execute(
-        tables.event.insert().values(
-            run_id=run_key, at=now(), kind=kind, because=because, by=by, trace_sha256=trace_sha256
-        )
+        tables.event.insert().values(run_id=run_key, at=now(), kind=kind, because=because, by=by, **of_kind)
     )
 
 
@@ -260,7 +270,7 @@ def replace_trace(db: Connection, run_key: int, trace: KeptTrace, because: str, 
         return False
     keep_trace(db, trace)
     db.execute(tables.run.update().where(mine).values(trace_sha256=trace.sha256))
-    say(db, run_key, LOG_REPLACED, because, by, before)
+    say(db, run_key, LOG_REPLACED, because, by, trace_sha256=before)
     return True
 
 

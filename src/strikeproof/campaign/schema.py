@@ -69,6 +69,7 @@ run = Table(
 )
 
 # A run's history; whether it is set aside is what its latest word says. Rows are only ever added.
+# `allowed_n` is the clamp load that was allowed where the word is that of an overload.
 event = Table(
     "event",
     metadata,
@@ -79,6 +80,7 @@ event = Table(
     Column("because", String),
     Column("by", String, nullable=False),
     Column("trace_sha256", ForeignKey("trace.sha256")),
+    Column("allowed_n", Float),
 )
 Index("event_by_run", event.c.run_id)
 

@@ -16,7 +16,14 @@ from strikeproof.campaign import schema as tables
 from strikeproof.campaign.database import is_read_only, open_database, reading, writing
 from strikeproof.campaign.files import keep_bytes, read_trace, trace_bytes
 from strikeproof.campaign.identity import new_identity
-from strikeproof.campaign.kept import CalibrationRows, Event, KeptTrace, KnownCampaign, StoredRun
+from strikeproof.campaign.kept import (
+    CalibrationRows,
+    Event,
+    KeptTrace,
+    KnownCampaign,
+    PastOverload,
+    StoredRun,
+)
 from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.run_rows import (
     OVERLOADED,
@@ -361,30 +368,34 @@ class Store:
         with writing(self.engine) as db:
             say(db, run.key, PUT_BACK, None, by)
 
-    def keep_overloads(self, found: Mapping[int, str]) -> None:
+    def keep_overloads(self, found: Mapping[int, PastOverload]) -> None:
         """Let the history of runs, by key, say how they went beyond their bolt's limit, unless it does."""
         known = self.overloads(found)
-        fresh = {key: words for key, words in found.items() if known.get(key) != words}
+        fresh = {key: each for key, each in found.items() if each.is_news(known.get(key))}
         if fresh:
             with writing(self.engine) as db:
-                for key, words in fresh.items():
-                    say(db, key, OVERLOADED, words, "audit")
+                for key, each in fresh.items():
+                    say(db, key, OVERLOADED, each.words, "audit", allowed_n=each.allowed_n)
 
-    def overloads(self, keys: Iterable[int]) -> dict[int, str]:
-        """Those of some runs, by key, that were ever beyond their bolt's limit, with how far."""
+    def overloads(self, keys: Iterable[int]) -> dict[int, PastOverload]:
+        """Those of some runs, by key, that were ever beyond their bolt's limit: how far last, and the lowest
+        limit."""
         wanted = list(keys)
-        found: dict[int, str] = {}
+        found: dict[int, PastOverload] = {}
         with self._readable(), reading(self.engine) as db:
             for start in range(0, len(wanted), _AT_ONCE):
                 query = (
-                    sa.select(tables.event.c.run_id, tables.event.c.because)
+                    sa.select(tables.event.c.run_id, tables.event.c.because, tables.event.c.allowed_n)
                     .where(
                         tables.event.c.run_id.in_(wanted[start : start + _AT_ONCE]),
                         tables.event.c.kind == OVERLOADED,
                     )
                     .order_by(tables.event.c.id)
                 )
-                found |= {each.run_id: each.because or "" for each in db.execute(query)}
+                for each in db.execute(query):
+                    before = found[each.run_id].allowed_n if each.run_id in found else None
+                    known = [limit for limit in (before, each.allowed_n) if limit is not None]
+                    found[each.run_id] = PastOverload(each.because or "", min(known, default=None))
         return found
 
     def history(self, run: StoredRun) -> tuple[Event, ...]:

@@ -399,3 +399,52 @@ def test_every_key_here_is_every_key_there_is() -> None:
     tables = CampaignFile.model_json_schema()["$defs"]
     there = {key for name in tables if name != "ScoreRule" for key in tables[name]["properties"]}
     assert here | {"friction", "part", "measured", *OWN_STRENGTH_KEYS} == there
+
+
+@pytest.mark.parametrize(
+    ("unit", "typed", "zero"),
+    [
+        ("kN", "9.0", 9.0),
+        ("kN", '"9000 N"', 9.0),
+        ("kN", '"-9,5"', -9.5),
+        ("kN", '"2000 lbf"', 8.896443230521),  # 1 lbf = 4.4482216152605 N (NIST SP 811, appendix B.8)
+        ("mV", '"1200 mV"', 1200.0),
+        ("reading", '"1200"', 1200.0),
+        ("N m", "40", 40.0),
+    ],
+)
+def test_the_zero_of_the_cell_is_read_with_its_unit(
+    tmp_path: Path, unit: str, typed: str, zero: float
+) -> None:
+    assert read_zero(tmp_path, unit, typed) == pytest.approx(zero, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("unit", "typed", "what"),
+    [
+        ("kN", "1e300", "less than or equal"),
+        ("kN", "900", "more than the 203 kN that the bolt may carry"),
+        ("kN", "-900", "more than the 203 kN that the bolt may carry"),
+        ("kN", '"9 V"', "is not kN"),
+        ("kN", '"nine"', "nine"),
+        ("N m", "900", "more than the 203 kN that the bolt may carry"),
+        ("reading", '"9 kN"', "is not in 'reading'"),
+        ('mV"\nfull_scale = 500.0\nname = "r', "900", "more than the rig's full scale of 500 mV"),
+    ],
+)
+def test_a_zero_that_no_cell_shows_is_refused_in_words(
+    tmp_path: Path, unit: str, typed: str, what: str
+) -> None:
+    with pytest.raises(BadFile, match=r"rig\.zero") as wrong:
+        read_zero(tmp_path, unit, typed)
+    assert what in str(wrong.value)
+
+
+def read_zero(folder: Path, unit: str, typed: str) -> float | None:
+    """The zero of a rig whose M20 of class 10.9 is allowed its proof load, 203 kN (ISO 898-1:2013)."""
+    bolt = '[bolt]\nthread = "M20x2.5"\nclass = "10.9"\nfriction = 0.12\nlargest_proof_share = 1.0\n'
+    (folder / "campaign.toml").write_text(
+        f'[campaign]\nname = "c"\nreference = "a"\n[rig]\nunit = "{unit}"\nzero = {typed}\n{bolt}'
+        '[[tool]]\nname = "t"\n[[article]]\nname = "a"\n'
+    )
+    return read_campaign(folder / "campaign.toml").rig.zero

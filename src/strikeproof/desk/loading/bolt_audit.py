@@ -14,7 +14,7 @@ from strikeproof.desk.calibrating.worth import find_worth
 from strikeproof.desk.runs.facts import NotExamined, find_facts
 from strikeproof.desk.runs.judged import in_time_order, trace_tasks
 from strikeproof.desk.runs.overload import (
-    Overload,
+    Strains,
     find_overloads,
     later_on_bolt,
     overload_warnings,
@@ -34,34 +34,42 @@ class BoltAudit:
 
     limit: BoltLimit
     runs: tuple[StoredRun, ...]
-    overloads: dict[int, Overload]
+    strains: Strains
     unknown: tuple[str, ...]
 
     @property
     def names(self) -> tuple[str, ...]:
         """The runs beyond the limit."""
-        return tuple(run.row.run for run in self.runs if run.key in self.overloads)
+        return tuple(run.row.run for run in self.runs if run.key in self.strains.now)
 
-    def warnings(self, store: Store, campaign: Campaign) -> tuple[str, ...]:
+    def warnings(self, campaign: Campaign) -> tuple[str, ...]:
         """What a person should know of it; a bolt that was beyond an earlier limit is still one."""
-        past = store.overloads([run.key for run in self.runs])
-        later = later_on_bolt(campaign, self.runs, past.keys() | self.overloads.keys())
+        later = later_on_bolt(campaign, self.runs, self.strains.keys)
         blind = (unwatched_words(self.limit),) if self.runs and self.limit.unwatched else ()
-        return (*overload_warnings(self.runs, self.overloads, later), *self.unknown, *blind)
+        return (*overload_warnings(self.runs, self.strains.now, later), *self.unknown, *blind)
 
     def since(self, before: BoltAudit) -> tuple[str, ...]:
-        """What another limit than before makes of the runs; nothing where it is the same."""
-        if _limit_words(before.limit) == _limit_words(self.limit):
-            return ()
-        said = [f"the bolt's limit is {_limit_words(self.limit)} now, was {_limit_words(before.limit)}"]
+        """What another limit, zero or calibration than before makes of the runs; nothing where it is the
+        same."""
         known = {run.row.run for run in before.runs}
-        ended = [name for name in before.names if name not in self.names]
+        ended = [run for run in self.runs if run.key in before.strains.now.keys() - self.strains.now.keys()]
+        stay = [run.row.run for run in ended if run.key in self.strains.past]
+        cleared = [run.row.run for run in ended if run.key not in self.strains.past]
         begun = [name for name in self.names if name in known and name not in before.names]
-        if ended:
+        said = []
+        if (now := _limit_words(self.limit)) != (was := _limit_words(before.limit)):
+            said.append(f"the bolt's limit is {now} now, was {was}")
+        elif not (ended or begun):
+            return ()
+        else:
+            said.append("by what the readings are known to be worth now")
+        if stay:
             said.append(
-                f"no longer beyond it: {', '.join(ended)}; their history keeps that they were, and their "
+                f"no longer beyond it: {', '.join(stay)}; their history keeps that they were, and their "
                 "bolts stay spent"
             )
+        if cleared:
+            said.append(f"never beyond the bolt's limit: {', '.join(cleared)}")
         if begun:
             said.append(f"beyond it now: {', '.join(begun)}")
         return ("; ".join(said),)
@@ -82,18 +90,21 @@ def audit_bolts(store: Store, key: int, campaign: Campaign) -> BoltAudit | str:
     try:
         worth = find_worth(store, key, campaign)
         tasks = trace_tasks(campaign, runs, worth)
-        wanted = suspects(store, campaign, worth, tasks)
+        past = store.overloads([run.key for run in runs])
+        wanted = tuple(
+            dict.fromkeys((*suspects(store, campaign, worth, tasks), *(past.keys() & tasks.keys())))
+        )
         seen = dict(zip(wanted, find_facts(store, [tasks[each] for each in wanted]), strict=True))
         facts = {key: each for key, each in seen.items() if isinstance(each, RunFacts)}
         chosen = [run for run in runs if run.key not in tasks or run.key in facts]
-        overloads = find_overloads(store, campaign, worth, chosen, facts, tasks)
+        strains = find_overloads(store, campaign, worth, chosen, facts, tasks)
         limit = find_limit(campaign, worth)
     except StrikeproofError as wrong:
         return f"the runs were not checked for overload of the bolt: {wrong}"
-    store.keep_overloads({key: str(each) for key, each in overloads.items()})
+    store.keep_overloads(strains.history())
     unknown = tuple(
         f"run {run.row.run} was not checked for overload of the bolt: {why}"
         for run in runs
         if isinstance(why := seen.get(run.key), NotExamined)
     )
-    return BoltAudit(limit, tuple(runs), overloads, unknown)
+    return BoltAudit(limit, tuple(runs), strains, unknown)

@@ -310,7 +310,7 @@ def _say_overloads(
     if isinstance(after, str):
         return (after,)
     changed = after.since(before) if isinstance(before, BoltAudit) and before.runs else ()
-    return (*changed, *after.warnings(store, campaign))
+    return (*changed, *after.warnings(campaign))
 
 
 _LABELS: Final = ("article", "tool", "block")

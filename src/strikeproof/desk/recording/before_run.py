@@ -52,8 +52,11 @@ def loaded_until(campaign: Campaign, worth: Worth, rig: LiveRig, began: float) -
 
 
 def standing_words(standing: Standing) -> str:
-    """The load before a run, in words."""
-    return f"{write_number(standing.level, 3)} {unit_label(standing.unit)}"
+    """The load before a run, in words; a load below the cell's own zero is on a cell that reads reversed."""
+    below = ", which is below the cell's own zero: it reads reversed, or its zero is another,"
+    return (
+        f"{write_number(standing.level, 3)} {unit_label(standing.unit)}{below if standing.level < 0 else ''}"
+    )
 
 
 def say_own_zero(campaign: Campaign, worth: Worth, rig: LiveRig, watch: RunWatch) -> tuple[Oddity, ...]:

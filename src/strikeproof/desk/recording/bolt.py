@@ -13,8 +13,8 @@ from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.store import Store
 from strikeproof.desk.calibrating.worth import Worth
 from strikeproof.desk.recording.views import SpentBolt
-from strikeproof.desk.runs.judged import judge_chosen
-from strikeproof.desk.runs.overload import bolt_of
+from strikeproof.desk.runs.judged import JudgedRun, judge_chosen
+from strikeproof.desk.runs.overload import Strains, bolt_of
 from strikeproof.desk.safety.bolt_limit import find_limit
 from strikeproof.errors import StoreError, StrikeproofError
 
@@ -84,19 +84,20 @@ class BoltLog:
         fresh = [run for run in runs if run.key not in self._known]
         if not fresh:
             return
-        self._known |= {run.key: None for run in fresh}
-        self._known |= self._store.overloads([run.key for run in fresh])
-        found = self._find(fresh)
-        self._known |= found
+        past = self._store.overloads([run.key for run in fresh])
+        self._known |= {run.key: past[run.key].words if run.key in past else None for run in fresh}
+        is_watched = find_limit(self._campaign, self._worth).level is not None
+        judged = self._find([run for run in fresh if is_watched or run.key in past])
+        found = {each.stored.key: each.overload for each in judged if each.overload is not None}
+        self._known |= {each.stored.key: each.past_overload for each in judged}
+        self._known |= {key: str(each) for key, each in found.items()}
         with contextlib.suppress(StoreError):  # on a full disk, say; it is said when it is found again
-            self._store.keep_overloads(found)
+            self._store.keep_overloads(Strains(found, {}).history())
 
-    def _find(self, runs: Sequence[StoredRun]) -> dict[int, str]:
-        """The overloads by the limit as it is; of a run that cannot be examined nothing is known."""
-        if find_limit(self._campaign, self._worth).level is None:
-            return {}
+    def _find(self, runs: Sequence[StoredRun]) -> tuple[JudgedRun, ...]:
+        """The runs that can be examined, judged by the limit as it is."""
         try:
-            judged = judge_chosen(self._store, self._campaign, runs, self._worth)
+            judged = judge_chosen(self._store, self._campaign, runs, self._worth) if runs else ()
         except StrikeproofError:
-            return {} if len(runs) == 1 else {k: v for run in runs for k, v in self._find([run]).items()}
-        return {each.stored.key: str(each.overload) for each, _facts in judged if each.overload is not None}
+            return () if len(runs) == 1 else tuple(each for run in runs for each in self._find([run]))
+        return tuple(each for each, _facts in judged)

@@ -20,7 +20,7 @@ from strikeproof.desk.calibrating.worth import Worth, find_worth, level_in_readi
 from strikeproof.desk.runs.facts import NotExamined, TraceTask, find_facts
 from strikeproof.desk.runs.overload import (
     Overload,
-    find_loaded_starts,
+    find_off_zero,
     find_overloads,
     later_on_bolt,
     overload_warnings,
@@ -41,8 +41,9 @@ class JudgedRun:
     """One run with the number it is judged by.
 
     `order` is its place in time, from 1. `unit` is the score's: `s` under a `time to` rule. `overload` is
-    how far the run went beyond what its bolt may carry. Under a `time to` rule `not_reached_s` is how long a
-    run was watched without reaching the level. The growth curve is in the campaign's level unit.
+    how far the run went beyond what its bolt may carry, `past_overload` the same by an earlier limit. Under a
+    `time to` rule `not_reached_s` is how long a run was watched without reaching the level. The growth curve
+    is in the campaign's level unit.
     """
 
     stored: StoredRun
@@ -57,6 +58,7 @@ class JudgedRun:
     flags: tuple[Flag, ...]
     only_ratio: str | None
     overload: Overload | None
+    past_overload: str | None
     not_reached_s: float | None
     growth_time: FloatArray
     growth_level: FloatArray
@@ -122,11 +124,10 @@ def judge_runs(
     seen = _look(store, campaign, stored, tasks, progress)
     facts = _examined(seen)
     ratios = _ratios(campaign, worth, stored, seen)
-    overloads = find_overloads(store, campaign, worth, stored, facts, tasks)
+    strains = find_overloads(store, campaign, worth, stored, facts, tasks)
     unwatched = unwatched_words(find_limit(campaign, worth))
-    past = store.overloads([run.key for run in stored])
-    later = later_on_bolt(campaign, stored, past.keys() | overloads.keys())
-    loaded = find_loaded_starts(campaign, worth, stored, facts)
+    later = later_on_bolt(campaign, stored, strains.keys)
+    off_zero = find_off_zero(campaign, worth, stored, facts)
     scales = audit_scales(campaign, stored, facts)
     beyond = [run.row.run for run in stored if run.key in ratios and run.set_aside is None]
     if beyond:
@@ -141,9 +142,10 @@ def judge_runs(
             seen.get(run.key),
             _Aside(
                 ratios.get(run.key),
-                overloads.get(run.key),
+                strains.now.get(run.key),
+                strains.past.get(run.key),
                 later.get(run.key),
-                loaded.get(run.key),
+                off_zero.get(run.key),
                 scales.get(run.key),
             ),
             window_s=_timed_window(campaign),
@@ -152,7 +154,7 @@ def judge_runs(
     )
     unit = worth.unit if _timed_window(campaign) is None else "s"
     warnings = (
-        *overload_warnings(stored, overloads, later),
+        *overload_warnings(stored, strains.now, later),
         *worth.notes,
         *(() if worth.ratio_reason is None else (_ratio_warning(worth),)),
     )
@@ -176,10 +178,9 @@ def judge_chosen(
     tasks = trace_tasks(campaign, chosen, worth)
     seen = _look(store, campaign, chosen, tasks, None)
     facts = _examined(seen)
-    overloads = find_overloads(store, campaign, calibrated or worth, chosen, facts, tasks)
-    past = store.overloads([run.key for run in chosen])
-    later = later_on_bolt(campaign, in_time_order(chosen), past.keys() | overloads.keys())
-    loaded = find_loaded_starts(campaign, calibrated or worth, chosen, facts)
+    strains = find_overloads(store, campaign, calibrated or worth, chosen, facts, tasks)
+    later = later_on_bolt(campaign, in_time_order(chosen), strains.keys)
+    off_zero = find_off_zero(campaign, calibrated or worth, chosen, facts)
     ratios = _ratios(campaign, worth, chosen, seen)
     return tuple(
         (
@@ -188,7 +189,13 @@ def judge_chosen(
                 run,
                 run.ordinal + 1,
                 seen.get(run.key),
-                _Aside(ratios.get(run.key), overloads.get(run.key), later.get(run.key), loaded.get(run.key)),
+                _Aside(
+                    ratios.get(run.key),
+                    strains.now.get(run.key),
+                    strains.past.get(run.key),
+                    later.get(run.key),
+                    off_zero.get(run.key),
+                ),
                 window_s=_timed_window(campaign),
             ),
             facts.get(run.key),
@@ -321,13 +328,15 @@ def unit_factor(campaign: Campaign, trace: KeptTrace, channel: str) -> float:
 
 @dataclass(frozen=True, slots=True)
 class _Aside:
-    """What is known of a run beside its trace: why it is a ratio only, its overload, an earlier one's run,
-    and how its bolt stood under load before it."""
+    """What is known of a run beside its trace: why it is a ratio only, its overload by the limit as it is and
+    by an earlier one, that of a run before on its bolt,
+    and how far off its zero the cell was with the bolt loose."""
 
     ratio: str | None
     overload: Overload | None
+    past_overload: str | None
     spent_in: str | None
-    loaded: str | None
+    off_zero: Flag | None
     scale: str | None = None
 
     def first(self) -> Iterator[Flag]:
@@ -336,8 +345,8 @@ class _Aside:
             yield Flag("overload", str(self.overload))
         if self.spent_in is not None:
             yield Flag("bolt-overloaded", f"the bolt was overloaded before, in {self.spent_in}")
-        if self.loaded is not None:
-            yield Flag("begins-loaded", self.loaded)
+        if self.off_zero is not None:
+            yield self.off_zero
         if self.scale is not None:
             yield Flag("scale", self.scale)
 
@@ -371,6 +380,7 @@ def _judged(
         flags=(*first, *late_flag, *flags),
         only_ratio=aside.ratio or worth.ratio_reason,
         overload=aside.overload,
+        past_overload=aside.past_overload,
         not_reached_s=late,
         growth_time=facts.growth_time if facts is not None else np.empty(0),
         growth_level=worth.levels(facts.growth_level) if facts is not None else np.empty(0),

@@ -15,22 +15,23 @@ from typing import Final
 import numpy as np
 
 from strikeproof.campaign.files import read_trace
-from strikeproof.campaign.kept import StoredRun
+from strikeproof.campaign.kept import PastOverload, StoredRun
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.store import Store
-from strikeproof.desk.calibrating.worth import Worth, level_in_readings
+from strikeproof.desk.calibrating.worth import Worth, level_in_readings, level_of_load
 from strikeproof.desk.runs.facts import TraceTask
 from strikeproof.desk.safety.bolt_limit import BoltLimit, find_limit, highest_level
-from strikeproof.desk.safety.own_zero import has_own_zero, level_at, own_zero, stands_loaded
+from strikeproof.desk.safety.own_zero import has_own_zero, is_off_zero, level_at, own_zero
 from strikeproof.desk.workspace.results_version import SCORES
 from strikeproof.errors import StrikeproofError
 from strikeproof.quantity import FloatArray, unit_label, write_number
-from strikeproof.trace import RunFacts
+from strikeproof.trace import Flag, RunFacts
 
 __all__ = [
     "Overload",
+    "Strains",
     "bolt_of",
-    "find_loaded_starts",
+    "find_off_zero",
     "find_overloads",
     "later_on_bolt",
     "overload_warnings",
@@ -44,12 +45,16 @@ _SURE: Final = 3.0  # deviations of one sample
 
 @dataclass(frozen=True, slots=True)
 class Overload:
-    """How far a run went beyond what its bolt may carry; levels in `unit`, `proof` that of the proof load."""
+    """How far a run went beyond what its bolt may carry.
+
+    Levels are in `unit`, `proof` is that of the proof load, `allowed_n` the clamp load that is allowed. [N]
+    """
 
     level: float
     allowed: float
     proof: float
     unit: str
+    allowed_n: float
 
     def __str__(self) -> str:
         level, allowed, proof = (self._write(each) for each in (self.level, self.allowed, self.proof))
@@ -58,6 +63,32 @@ class Overload:
 
     def _write(self, value: float) -> str:
         return f"{write_number(value, 3)} {unit_label(self.unit)}"
+
+
+@dataclass(frozen=True, slots=True)
+class Strains:
+    """The overloads among some runs, by their keys.
+
+    Parameters
+    ----------
+    now
+        By the campaign's limit as it is.
+    past
+        By an earlier limit, in words; without those that another zero, calibration or score has since shown
+        to be none.
+    """
+
+    now: dict[int, Overload]
+    past: dict[int, str]
+
+    @property
+    def keys(self) -> frozenset[int]:
+        """The runs whose bolt is spent."""
+        return frozenset(self.now.keys() | self.past.keys())
+
+    def history(self) -> dict[int, PastOverload]:
+        """What the history of the runs must say."""
+        return {key: PastOverload(str(each), each.allowed_n) for key, each in self.now.items()}
 
 
 def bolt_of(campaign: Campaign, run: StoredRun) -> str | None:
@@ -72,8 +103,10 @@ def find_overloads(
     runs: Sequence[StoredRun],
     facts: Mapping[int, RunFacts],
     tasks: Mapping[int, TraceTask],
-) -> dict[int, Overload]:
-    """The runs that went beyond the limit, by their keys; none where no level can be turned into a load.
+) -> Strains:
+    """The runs that went beyond the limit as it is, and those that did so by an earlier one.
+
+    None by the limit as it is where no level can be turned into a load.
 
     Parameters
     ----------
@@ -83,8 +116,32 @@ def find_overloads(
         Of the runs that have a log.
     """
     limit = find_limit(campaign, worth)
-    if limit.level is None:
-        return {}
+    past = store.overloads([run.key for run in runs])
+    if limit.level is None and not past:
+        return Strains({}, {})
+    wanted = runs if limit.level is not None else [run for run in runs if run.key in past]
+    levels = _find_levels(store, campaign, worth, wanted, facts, tasks)
+    found = {}
+    if limit.level is not None and limit.load is not None:
+        proof = limit.level / limit.share
+        found = {
+            key: Overload(level, limit.level, proof, limit.unit, limit.load)
+            for key, level in levels.items()
+            if level > limit.level
+        }
+    held = {key: each.words for key, each in past.items() if _holds(worth, each, levels.get(key))}
+    return Strains(found, held)
+
+
+def _find_levels(
+    store: Store,
+    campaign: Campaign,
+    worth: Worth,
+    runs: Sequence[StoredRun],
+    facts: Mapping[int, RunFacts],
+    tasks: Mapping[int, TraceTask],
+) -> dict[int, float]:
+    """The highest level of each run of which one is known, by its key."""
     ends = find_ends(store, [tasks[run.key] for run in runs if run.key in tasks])
     found = {}
     for run in runs:
@@ -96,18 +153,24 @@ def find_overloads(
                 campaign, facts.get(run.key), ends.get(task.sha256), task.factor, _zeros(campaign, worth, run)
             )
         )
-        level = float(worth.levels(nets).max()) if nets.size else -np.inf
-        if level > limit.level:
-            found[run.key] = Overload(level, limit.level, limit.level / limit.share, limit.unit)
+        if nets.size:
+            found[run.key] = float(worth.levels(nets).max())
     return found
 
 
-def find_loaded_starts(
-    campaign: Campaign, worth: Worth, runs: Sequence[StoredRun], facts: Mapping[int, RunFacts]
-) -> dict[int, str]:
-    """The runs whose bolt was under load before they began, by their keys, with how far.
+def _holds(worth: Worth, past: PastOverload, level: float | None) -> bool:
+    """Whether an overload by an earlier limit is still one by what a reading is known to be worth now."""
+    allowed = None if past.allowed_n is None else level_of_load(worth, past.allowed_n)
+    return level is None or allowed is None or level > allowed
 
-    Runs before which a person said that the bolt was loose are none of them.
+
+def find_off_zero(
+    campaign: Campaign, worth: Worth, runs: Sequence[StoredRun], facts: Mapping[int, RunFacts]
+) -> dict[int, Flag]:
+    """The runs whose bolt was under load before they began, or less than loose, by their keys.
+
+    Runs before which a person said that the bolt was loose are none of them. A bolt that is loosened is under
+    load before, and at least loose after it.
     """
     limit = find_limit(campaign, worth)
     found = {}
@@ -116,13 +179,32 @@ def find_loaded_starts(
         if seen is None or seen.zero is None or has_own_zero(run):
             continue
         off = seen.zero - own_zero(campaign, worth)
-        level = level_at(worth, abs(off) if seen.has("backwards") else off)
-        if level > 0.0 and stands_loaded(limit, level, level_at(worth, _SURE * (seen.zero_sd or 0.0))):
-            shown = f"{write_number(level, 3)} {unit_label(limit.unit)}"
-            found[run.key] = (
-                f"the rig showed {shown} before the first blow, and the score is only what came on top"
+        side = -1.0 if seen.has("backwards") else 1.0
+        net = side * off - (float(seen.growth_level.max(initial=0.0)) if limit.loosens else 0.0)
+        load, noise = level_at(worth, net), level_at(worth, _SURE * (seen.zero_sd or 0.0))
+        if not is_off_zero(limit, load, noise) or (limit.loosens and load > 0.0):
+            continue
+        if limit.loosens:
+            found[run.key] = Flag("off-zero", f"after the last blow it is {_level(limit, load)}")
+            continue
+        shown = f"the rig showed {_level(limit, level_at(worth, off))} before the first blow"
+        if load < 0.0:
+            found[run.key] = Flag("off-zero", f"{shown}, and the reading {_way(seen)} under load")
+        else:
+            reads = f": the cell reads reversed, and that is a load of {_level(limit, load)}"
+            found[run.key] = Flag(
+                "begins-loaded",
+                f"{shown}{reads if seen.has('backwards') else ''}, and the score is only what came on top",
             )
     return found
+
+
+def _level(limit: BoltLimit, value: float) -> str:
+    return f"{write_number(value, 3)} {unit_label(limit.unit)}"
+
+
+def _way(seen: RunFacts) -> str:
+    return "falls" if seen.has("backwards") else "rises"
 
 
 def suspects(

@@ -11,7 +11,7 @@ from strikeproof.campaign.records import Campaign
 from strikeproof.desk.calibrating.worth import Worth
 from strikeproof.desk.safety.bolt_limit import BoltLimit
 
-__all__ = ["LOADED_SHARE", "OWN_ZERO", "has_own_zero", "level_at", "own_zero", "stands_loaded"]
+__all__ = ["LOADED_SHARE", "OWN_ZERO", "has_own_zero", "is_off_zero", "level_at", "own_zero", "stands_loaded"]
 
 LOADED_SHARE: Final = 0.05
 """Of the load that stops a run: a reading further off the cell's own zero is a load, not a drift of the
@@ -40,14 +40,23 @@ def stands_loaded(limit: BoltLimit, level: float, noise: float) -> bool:
 
     Parameters
     ----------
+    level, noise
+        As `is_off_zero`.
+    """
+    return not limit.loosens and is_off_zero(limit, level, noise)
+
+
+def is_off_zero(limit: BoltLimit, level: float, noise: float) -> bool:
+    """Whether a level is more than a drift of the zero; never so where nothing watches.
+
+    Parameters
+    ----------
     level
         Off the cell's own zero, positive or negative.
     noise
         What the level may be off by chance.
     """
-    return (
-        limit.level is not None and not limit.loosens and abs(level) > max(LOADED_SHARE * limit.level, noise)
-    )
+    return limit.level is not None and abs(level) > max(LOADED_SHARE * limit.level, noise)
 
 
 def has_own_zero(run: StoredRun) -> bool:

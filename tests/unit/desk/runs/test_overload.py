@@ -326,3 +326,66 @@ def test_load_and_runs_say_that_no_limit_is_watched_and_why(
 def test_a_limit_that_is_watched_is_not_mentioned(tmp_path: Path) -> None:
     lab = load(tmp_path, HEAD + "r1,,air,plain,1,b1,,,,16\n")
     assert "watches" not in strikeproof("runs", "-w", str(lab))[1]
+
+
+def set_key(folder: Path, old: str, new: str) -> None:
+    """Change a line of the campaign file and load it again."""
+    path = folder / "campaign" / "campaign.toml"
+    path.write_text(path.read_text().replace(old, new))
+    load_campaign(folder / "campaign", folder / "lab")
+
+
+def test_a_corrected_zero_takes_an_overload_back_and_what_came_of_it(tmp_path: Path) -> None:
+    source = tmp_path / "campaign"
+    write_log(source, "a.csv")
+    write_log(source, "b.csv")
+    sheet = HEAD + "".join(f"{n},{n}.csv,air,plain,1,b1,,,,\n" for n in "ab")
+    lab = load(tmp_path, sheet, changes=(('unit = "kN"', 'unit = "kN"\nzero = -90.0'),))
+    assert flags(judge(lab)) == {"a": {"overload"}, "b": {"overload", "bolt-overloaded"}}
+    set_key(tmp_path, 'class = "8.8"', 'class = "12.9"\nlargest_proof_share = 0.95')
+    assert flags(judge(lab)) == {"a": set(), "b": {"bolt-overloaded"}}, "another limit takes nothing back"
+    path = source / "campaign.toml"
+    path.write_text(path.read_text().replace("zero = -90.0", 'zero = "2000 N"'))
+    strikeproof("load", str(source), "-w", str(lab))
+    assert flags(judge(lab)) == {"a": set(), "b": set()}
+    with open_recorder(lab) as recorder:
+        assert recorder.view().spent is None
+    assert "overloaded" in strikeproof("history", "a", "-w", str(lab))[0], "the history keeps it"
+
+
+def test_loading_says_which_overloads_a_corrected_zero_takes_back(tmp_path: Path) -> None:
+    write_log(tmp_path / "campaign", "a.csv")
+    lab = load(tmp_path, HEAD + "a,a.csv,air,plain,1,b1,,,,\n", changes=(('"kN"', '"kN"\nzero = -90.0'),))
+    path = tmp_path / "campaign" / "campaign.toml"
+    path.write_text(path.read_text().replace("zero = -90.0", "zero = 2.0"))
+    warnings = load_campaign(tmp_path / "campaign", lab).warnings
+    assert any("never beyond the bolt's limit: a" in each for each in warnings)
+
+
+@pytest.mark.parametrize(
+    ("sign", "zero", "kind", "words"),
+    [
+        (-1.0, "82.0", "begins-loaded", "showed −80.0 kN before the first blow: the cell reads reversed"),
+        (-1.0, "-78.0", "off-zero", "showed 80.0 kN before the first blow, and the reading falls under load"),
+        (1.0, "82.0", "off-zero", "showed −80.0 kN before the first blow, and the reading rises under load"),
+        (1.0, "-78.0", "begins-loaded", "showed 80.0 kN before the first blow, and the score"),
+    ],
+)
+def test_a_cell_that_reads_reversed_or_has_another_zero_is_called_so(
+    tmp_path: Path, sign: float, zero: str, kind: str, words: str
+) -> None:
+    write_log(tmp_path / "campaign", "a.csv", scale=sign)
+    zero = f"{sign * 2 + (float(zero) - 2):g}"
+    lab = load(tmp_path, HEAD + "a,a.csv,air,plain,1,b1,,,,\n", changes=(('"kN"', f'"kN"\nzero = {zero}'),))
+    found = [flag for flag in judge(lab).runs[0].flags if flag.kind in ("begins-loaded", "off-zero")]
+    assert [flag.kind for flag in found] == [kind]
+    assert words in str(found[0])
+
+
+def test_a_loosened_bolt_that_ends_below_loose_shows_another_zero(tmp_path: Path) -> None:
+    write_loosening(tmp_path / "campaign", "a.csv", preload=120.0, left=10.0)
+    changes = (LOOSEN, ('unit = "kN"', 'unit = "kN"\nzero = 90.0'))
+    judged = judge(load(tmp_path, HEAD + "a,a.csv,air,plain,1,b1,,,,\n", changes=changes))
+    assert any(
+        flag.kind == "off-zero" and "after the last blow" in str(flag) for flag in judged.runs[0].flags
+    )
