@@ -32,7 +32,9 @@ CODE = re.compile(
     r"\b(?:SELECT|INSERT|UPDATE|CREATE|PRAGMA|DELETE)\b|^[\w.-]+\(|</?\w+[ >]|\\[wsd]|^[.#\w-]+\{"
 )
 TAG = re.compile(r"<(style|script)\b.*?</\1>|\{[%#].*?[%#]\}|<[^>]*>", re.DOTALL)
-SAID_BY_TAG = re.compile(r"""\b(?:title|alt|aria-label|placeholder)=(["'])(.*?)\1""", re.DOTALL)
+EXPRESSION = re.compile(r"\{\{.*?\}\}", re.DOTALL)
+QUOTED = re.compile(r"""(?<=[ (?:+,])(['"])([^'"<>\n]+)\1(?=[ ),:;}\]])""")
+SAID_BY_TAG = re.compile(r"""(?<![:\w])(?:title|alt|aria-label|placeholder)=(["'])(.*?)\1""", re.DOTALL)
 SCRIPT = re.compile(
     r""""((?:[^"\\\n]|\\.)*)"|'((?:[^'\\\n]|\\.)*)'|`((?:[^`\\]|\\.)*)`|(//[^\n]*|/\*.*?\*/)""", re.DOTALL
 )
@@ -62,6 +64,8 @@ def read_python(path: str, text: str) -> Iterator[Said]:
 
 def _walk(path: str, node: ast.AST, kind: str) -> Iterator[Said]:
     for child in ast.iter_child_nodes(node):
+        if _is_code(child):
+            continue
         below = kind
         if isinstance(child, ast.Raise):
             below = "error"
@@ -94,18 +98,28 @@ def _text(node: ast.AST) -> str | None:
     return None
 
 
+def _is_code(node: ast.AST) -> bool:
+    """Names of a module for others, and codes that a type allows: nobody meets them."""
+    if isinstance(node, ast.Assign):
+        return any(isinstance(each, ast.Name) and each.id == "__all__" for each in node.targets)
+    return isinstance(node, ast.Subscript) and ast.unparse(node.value) == "Literal"
+
+
 def _is_command(node: ast.FunctionDef) -> bool:
     return any(
         "command" in ast.unparse(each) or "callback" in ast.unparse(each) for each in node.decorator_list
     )
 
 
-def read_template(path: str, text: str) -> Iterator[Said]:
-    """What stands between the tags of a page, and what its tags say by themselves."""
-    for found in SAID_BY_TAG.finditer(text):
-        yield Said(path, text.count("\n", 0, found.start()) + 1, "template", found[2])
-    line = 1
-    for piece in TAG.sub(lambda found: "\0" + "\n" * found[0].count("\n"), text).split("\0"):
+def read_template(path: str, text: str, first: int = 1) -> Iterator[Said]:
+    """What a page shows between its tags, what its tags say by themselves, and what its expressions quote."""
+    for pattern in (SAID_BY_TAG, QUOTED):
+        for found in pattern.finditer(text):
+            if WORDY.search(found[2]):
+                yield Said(path, first + text.count("\n", 0, found.start()), "template", found[2])
+    line = first
+    plain = EXPRESSION.sub("{}", TAG.sub(lambda found: "\0" + "\n" * found[0].count("\n"), text))
+    for piece in plain.split("\0"):
         blank = piece[: len(piece) - len(piece.lstrip())]
         if WORDY.search(piece.strip()):
             yield Said(path, line + blank.count("\n"), "template", piece)
@@ -119,6 +133,8 @@ def read_script(path: str, text: str) -> Iterator[Said]:
         line = text.count("\n", 0, found.start()) + 1
         if found[4]:
             yield Said(path, line, "comment", found[4].strip("/* "))
+        elif found[3] and "</" in said:
+            yield from read_template(path, said, line)
         elif WORDY.search(said):
             yield Said(path, line, "said", said)
 

@@ -243,7 +243,9 @@ def decide(day: Day) -> None:
     day.stage("comparison")
     day.go_to("Explanation")
     page.get_by_role("button", name="Quick answer").click()
-    expect(page.get_by_role("heading", name="The rivals", exact=True)).to_be_visible(timeout=1000 * LONG_S)
+    expect(page.get_by_role("heading", name="The explanations", exact=True)).to_be_visible(
+        timeout=1000 * LONG_S
+    )
     day.stage("explanation")
 
 

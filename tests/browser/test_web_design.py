@@ -111,11 +111,11 @@ def test_a_brief_is_begun_filled_in_and_mended(chromium: Browser, rings: Server)
         wait_for(page, rings, ("brief", "budget"), -3)
         expect(page.locator(".fault:not(:empty)")).to_have_count(2)
         expect(page.locator('[data-at="brief.hexagon_mm"]')).to_have_attribute("aria-invalid", "true")
-        expect(page.locator(".bench-live .verdict-line")).to_contain_text("2 to mend")
+        expect(page.locator(".bench-live .verdict-line")).to_contain_text("2 to fix")
         write(page, "brief.hexagon_mm", "24")
         write(page, "brief.budget", "40")
         wait_for(page, rings, ("brief", "budget"), 40)
-        expect(page.locator(".bench-live .verdict-line")).to_contain_text("Whole")
+        expect(page.locator(".bench-live .verdict-line")).to_contain_text("Complete")
 
         # The pocket is drawn while it is typed; one too narrow clashes, and the nearest brief is taken over.
         page.locator("[data-add=step]").click()
@@ -125,7 +125,7 @@ def test_a_brief_is_begun_filled_in_and_mended(chromium: Browser, rings: Server)
         page.keyboard.press("Tab")
         expect(page.locator(".bench-live .error")).to_contain_text("within the room", timeout=20_000)
         page.locator("[data-do=nearest]").click()
-        expect(page.locator(".bench-live .verdict-line")).to_contain_text("Whole", timeout=20_000)
+        expect(page.locator(".bench-live .verdict-line")).to_contain_text("Complete", timeout=20_000)
         assert told(rings)["envelope"]["pocket"][0]["diameter_mm"] > 28
         load_brief(brief_of(rings), folder=rings.workspace)  # an ordinary one, that clashes no more
         page.locator("[data-do=undo]").click()
@@ -153,7 +153,7 @@ def test_stock_is_picked_from_what_is_known_by_the_keyboard(chromium: Browser, r
         page.keyboard.press("Enter")
         wait_for(page, rings, ("stock", 2, "item"), "nut M36")
         page.wait_for_selector('[data-at="stock.2.length_mm"]')
-        page.get_by_role("button", name="Take nut M36 away").press("Enter")
+        page.get_by_role("button", name="Delete nut M36").press("Enter")
         expect(page.locator('[data-at="stock.2.item"]')).to_have_count(0, timeout=20_000)
         assert len(told(rings)["stock"]) == 2
         box = page.locator('[data-at="brief.processes.welding"]')

@@ -287,8 +287,8 @@ def test_readings_are_judged_as_they_are_typed_and_then_kept(chromium: Browser, 
         expect(budget).to_contain_text(re.compile("4.% of"), timeout=10_000)
         page.get_by_label("Applied in").select_option("lbf ft")
         expect(page.locator(".result-first .lead")).to_contain_text("lbf·ft", timeout=10_000)
-        page.get_by_role("button", name="Keep").click()
-        expect(page.get_by_text("72 readings are kept")).to_be_visible(timeout=20_000)
+        page.get_by_role("button", name="Save").click()
+        expect(page.get_by_text("72 readings are saved")).to_be_visible(timeout=20_000)
         page = watched.go("/runs")
         # The same numbers said to be lbf·ft are 1.355818 times as many N·m.
         assert float(_column(page, "Score")[0]) == pytest.approx(1.355818 * before, rel=1e-3)
@@ -310,8 +310,8 @@ def test_a_reading_typed_wrong_is_named_and_asked_for_and_never_dropped(
         )
         page.get_by_role("button", name="Add a reading").click()
         page.get_by_label("Applied, reading 73", exact=True).fill("50")
-        page.get_by_role("button", name="Keep").click()
-        expect(page.locator(".error .what")).to_contain_text("nothing is kept yet", ignore_case=True)
+        page.get_by_role("button", name="Save").click()
+        expect(page.locator(".error .what")).to_contain_text("nothing is saved yet", ignore_case=True)
         expect(page.locator(".entry-row").nth(72).locator(".fault:not(:empty)")).to_contain_text(
             "Reading: the number"
         )
@@ -323,8 +323,8 @@ def test_a_reading_typed_wrong_is_named_and_asked_for_and_never_dropped(
         cell.fill(right)
         page.get_by_role("button", name="Remove reading 73").click()
         expect(page.locator(".entry-row")).to_have_count(72)
-        page.get_by_role("button", name="Keep").click()
-        expect(page.get_by_text("72 readings are kept")).to_be_visible(timeout=20_000)
+        page.get_by_role("button", name="Save").click()
+        expect(page.get_by_text("72 readings are saved")).to_be_visible(timeout=20_000)
         page.get_by_role("link", name="Runs", exact=True).click()
         expect(page).to_have_url(re.compile("/runs"))
         assert said == ["beforeunload"]
@@ -350,9 +350,9 @@ def test_an_explanation_names_the_rival_and_shows_a_blow(chromium: Browser, demo
         page = watched.go(f"/explanation?{RINGS}")
         page.get_by_role("button", name="Quick answer").click()
         expect(page.locator(".working")).to_be_hidden(timeout=60_000)
-        expect(page.get_by_role("heading", name="The rivals", exact=True)).to_be_visible(timeout=60_000)
+        expect(page.get_by_role("heading", name="The explanations", exact=True)).to_be_visible(timeout=60_000)
         assert "(named)" in page.locator("table").first.inner_text()
-        for title in ("Each article foretold", "What each property adds", "One blow in slow motion"):
+        for title in ("Each article predicted", "What each property adds", "One blow in slow motion"):
             expect(page.locator("figure", has_text=title)).to_have_count(1)
         film = page.frame_locator("iframe[name=film]")
         page.get_by_role("link", name="Blow of the winner").click()
@@ -368,7 +368,7 @@ def test_an_explanation_made_elsewhere_is_shown(chromium: Browser, tmp_path: Pat
         assert "What was found" in watched.page.request.get(f"{server.address}/published/page.html").text()
         explain_workspace(workspace, quick=True)
         page = watched.go("/explanation")
-        expect(page.get_by_role("heading", name="The rivals", exact=True)).to_be_visible()
+        expect(page.get_by_role("heading", name="The explanations", exact=True)).to_be_visible()
         assert 'id="why"' in watched.page.request.get(f"{server.address}/published/page.html").text()
 
 

@@ -218,8 +218,8 @@ def test_bad_input_is_named_kept_and_undone(chromium: Browser, bench: Server) ->
             "'half an inch' is not a length. Allowed: more than 0 mm. Write a plain number of mm, or '24 mm'."
         )
         assert drive.get_attribute("aria-invalid") == "true"
-        expect(page.locator(".state")).to_have_text("1 to mend; everything typed is kept.")
-        expect(page.locator(".plan-steps a[aria-current=step] .mark")).to_have_text("1 to mend")
+        expect(page.locator(".state")).to_have_text("1 to fix; everything typed is saved.")
+        expect(page.locator(".plan-steps a[aria-current=step] .mark")).to_have_text("1 to fix")
         assert axe_faults(page) == []
         page.reload()
         settle(page)
@@ -228,7 +228,7 @@ def test_bad_input_is_named_kept_and_undone(chromium: Browser, bench: Server) ->
         assert tomllib.loads(whole)["tool"][0]["drive_mm"] == 12.7
         page.locator("[data-do=undo]").click()
         expect(page.locator("[data-key=drive_mm]")).to_have_value("12.7")
-        expect(page.locator(".state")).to_have_text("Whole: every change is kept.")
+        expect(page.locator(".state")).to_have_text("Complete: every change is saved.")
         page.locator("[data-do=redo]").click()
         expect(page.locator("[data-key=drive_mm]")).to_have_value("half an inch")
 
@@ -246,7 +246,7 @@ def test_what_touches_made_runs_is_asked_first(chromium: Browser, bench: Server)
         length.press("Tab")
         dialog = page.locator("dialog[open]")
         expect(dialog).to_contain_text(
-            "1 run was made already and will be scored anew (protocol.duration: 10 s → 5 s)."
+            "1 run was made already and will be scored again (protocol.duration: 10 s → 5 s)."
         )
         assert axe_faults(page) == []
         page.keyboard.press("Escape")
@@ -256,7 +256,7 @@ def test_what_touches_made_runs_is_asked_first(chromium: Browser, bench: Server)
         page.locator("dialog[open] .primary").click()
         kept(page, bench.workspace, ("protocol", "duration"), "5 s")
         page = watched.go("/plan?set_up=track-rollers&step=articles")
-        page.locator(".entry", has_text="plain-24").get_by_role("button", name="Take away").click()
+        page.locator(".entry", has_text="plain-24").get_by_role("button", name="Delete").click()
         page.locator("dialog[open] .primary").click()
         expect(page.locator("dialog[open]")).to_contain_text("no run is ever deleted")
         page.locator("dialog[open] button").click()
@@ -295,7 +295,7 @@ def test_an_article_is_drawn_while_it_is_typed(chromium: Browser, bench: Server)
         assert "Half-section of ringed-24: socket, ring" in str(drawing.get_attribute("aria-label"))
         outer.fill("9000")
         expect(page.locator(".fault:not(:empty)")).to_contain_text("1 to 1000")
-        expect(page.locator(".verdict-line")).to_contain_text("1 to mend")
+        expect(page.locator(".verdict-line")).to_contain_text("1 to fix")
         outer.fill("85")
         outer.press("Tab")
         kept(page, bench.workspace, ("article", 1, "part", 1, "outer_diameter_mm"), 85)

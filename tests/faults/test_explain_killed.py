@@ -77,7 +77,7 @@ def test_killed_twice_it_goes_on_and_says_the_same(loaded: Path, tmp_path: Path)
     assert at_rest < first < second
     found, said = explain(killed)
     there = SAID.search(said)
-    assert "going on from what an earlier run has kept" in said and there is not None
+    assert "going on from what an earlier run has saved" in said and there is not None
     assert second - at_rest <= int(there[1]) <= second and int(there[1]) < int(there[2])
     assert found == wanted
     assert json.loads(found)["verdict"]

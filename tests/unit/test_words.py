@@ -24,6 +24,7 @@ def _load() -> ModuleType:
 
 words = _load()
 MODULE = '''"""What the module is for."""
+__all__ = ["Shown"]
 LABEL = "Random seed"
 
 @app.command()
@@ -41,14 +42,14 @@ def test_each_kind_of_string_of_a_module_is_found_with_its_line() -> None:
     found = {(each.line, each.kind, each.text) for each in words.read_python("a.py", MODULE)}
     assert found == {
         (1, "docstring", "What the module is for."),
-        (2, "said", "Random seed"),
-        (5, "help", "The random seed."),
-        (6, "help", "Show a run."),
-        (7, "comment", "why it is so"),
-        (10, "error", "no seed"),
-        (10, "error", "give {}"),
-        (10, "error", "one more"),
-        (11, "said", "run {} of {} runs"),
+        (3, "said", "Random seed"),
+        (6, "help", "The random seed."),
+        (7, "help", "Show a run."),
+        (8, "comment", "why it is so"),
+        (11, "error", "no seed"),
+        (11, "error", "give {}"),
+        (11, "error", "one more"),
+        (12, "said", "run {} of {} runs"),
     }
 
 
@@ -56,8 +57,10 @@ def test_templates_and_scripts_are_read_by_what_they_show() -> None:
     page = '<p title="The whole run">\n{% if x %}Runs of {{ name }}</p>\n<style>a b{c d}</style>'
     assert [(each.line, each.text.strip()) for each in words.read_template("a.html", page)] == [
         (1, "The whole run"),
-        (2, "Runs of {{ name }}"),
+        (2, "Runs of {}"),
     ]
+    face = "const FACE = `<p :class=\"kept\">{{ on ? 'it is on' : run.kept }}</p>`;"
+    assert [each.text for each in words.read_script("a.js", face)] == ["it is on"]
     script = '// what it does\nshow(`run ${name} ended`, "key_of_it");'
     assert [(each.kind, each.text) for each in words.read_script("a.js", script)] == [
         ("comment", "what it does"),

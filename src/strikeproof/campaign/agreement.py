@@ -138,7 +138,7 @@ def find_rule_slips(file: CampaignFile) -> Iterator[Slip]:
     if rule.level_unit is not None and not _can_be_told(rule.level_unit, file):
         told = file.calibration.applied_unit if file.calibration else file.rig.unit
         mend = "use that unit, or add what leads to it: a calibration, or the bolt's thread and friction"
-        yield Slip(place, f"a level in {rule.level_unit!r} cannot be told in {told!r}", mend)
+        yield Slip(place, f"a level in {rule.level_unit!r} cannot be given in {told!r}", mend)
 
 
 def _zero_slips(file: CampaignFile) -> Iterator[Slip]:

@@ -105,5 +105,5 @@ def _number(table: Table, row: Row, column: str, unit: str | None) -> float:
     value = table.number(row, column, unit)
     if not math.isfinite(value):
         what = f"{column}: {row.cells[column]!r} is too large"
-        raise BadFile([Problem(str(table.path), row.line, what, "mend its exponent")])
+        raise BadFile([Problem(str(table.path), row.line, what, "correct its exponent")])
     return value

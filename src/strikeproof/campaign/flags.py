@@ -272,7 +272,7 @@ _IN_TELLING_ORDER: Final = (
     FlagKind(
         "short-zero",
         "too little zero for a small rise",
-        "too few samples of zero to tell a small rise from a zero that drifts",
+        "too few samples of zero to separate a small rise from a zero that drifts",
         "Log two seconds of quiet before the run and after it, or log faster.",
         rig=_SAY,
     ),
@@ -413,8 +413,8 @@ _IN_TELLING_ORDER: Final = (
     ),
     FlagKind(
         "holes",
-        "blows not heard",
-        "of a sound: blows that are due are not heard",
+        "blows missing in the sound",
+        "of a sound: blows that are due are missing",
         "Record nearer to the tool.",
     ),
     FlagKind(

@@ -21,7 +21,10 @@ MEANINGS: Final[Mapping[str, Mapping[str, Words]]] = {
         "currency": ("Currency", "of all prices"),
         "simulated": ("Simulated", "the runs are invented; the page says so"),
         "note": ("Note", "what this is about, shown on the page"),
-        "id": ("Identity", "tells it from another of the same name; leave it, also when the folder moves"),
+        "id": (
+            "Identity",
+            "separates it from another of the same name; leave it, also when the folder moves",
+        ),
     },
     "protocol": {
         "duration": ("Length of a run", "of hammering, from the first blow"),
@@ -31,7 +34,11 @@ MEANINGS: Final[Mapping[str, Mapping[str, Words]]] = {
         "supply": ("Supply", "what all tools run on"),
         "cool_down": ("Cool-down", "pause between runs"),
         "repeats": ("Repeats", "runs of each article with each tool"),
-        "looks": ("Looks", "how often results are looked at, evenly over the runs, with the error kept"),
+        "looks": (
+            "Looks",
+            "how often results are looked at, evenly over the runs, without a larger risk of a false "
+            "difference",
+        ),
         "seed": ("Seed of the order", "the same seed gives the same order"),
         "smallest_difference_percent": ("Smallest difference to show", "the plan finds the repeats from it"),
     },

@@ -201,7 +201,7 @@ def _score_problems(table: Table, row: Row, unit: str) -> Iterator[Problem]:
 def _twice(table: Table, row: Row, runs: dict[str, int], logs: dict[str, str]) -> Iterator[Problem]:
     name, log = row.cells.get("run", ""), row.cells.get("log", "")
     if name in runs:
-        what = f"run {name!r} stands on line {runs[name]} already"
+        what = f"run {name!r} is on line {runs[name]} already"
         yield Problem(str(table.path), row.line, what, "give each run its own name")
     if log in logs and name not in runs:
         what = f"log {log!r} belongs to run {logs[log]!r} already"

@@ -294,5 +294,9 @@ def _findings(found: Recorded) -> list[Finding]:
         detail = f"the recorder stopped; it holds {len(found.time)} samples"
         told.append(Finding("cut-short", None, len(found.time), 1, detail))
     elif found.ending == LINE_LOST:  # one that comes back is told with the first samples that follow
-        told.append(Finding("unplugged", None, len(found.time), 1, "the rig's line broke and was not mended"))
+        told.append(
+            Finding(
+                "unplugged", None, len(found.time), 1, "the connection to the rig broke and did not come back"
+            )
+        )
     return told

@@ -115,7 +115,7 @@ class RigClock:
         later = count - len(filled[0][0].values)
         self._step_s = waited / max(later, 1)
         self._counted = (later, waited)
-        detail = f"the rig tells no time: {1 / self._step_s:.4g} samples a second were counted on arrival"
+        detail = f"the rig sends no time: {1 / self._step_s:.4g} samples a second were counted on arrival"
         return [Oddity("assumed", filled[0][0].first, 1, detail)]
 
     def _settle_ticks(self, dialect: Dialect, heard: Heard | None, waited: float) -> list[Oddity]:

@@ -59,7 +59,7 @@ def main() -> None:
         say(f"strikeproof: {error}")
         raise SystemExit(2) from None
     except _Stopped:
-        say("strikeproof: stopped; what was kept is kept, run it again to go on")
+        say("strikeproof: stopped; everything saved so far stays, run it again to go on")
         raise SystemExit(130) from None
     except BrokenPipeError:
         # The reader of a pipe has left, as `head` does; there is nobody to tell.

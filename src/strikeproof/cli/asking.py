@@ -104,7 +104,7 @@ def product(
     campaign: CampaignName = None,
     as_json: AsJson = False,
 ) -> None:
-    """Say what several specimens tell of the product they are specimens of."""
+    """Judge a product by several specimens of it."""
     from strikeproof.desk.comparing.answers import ask_product
 
     with progress("examining") as step:

@@ -75,7 +75,7 @@ def article(
     name: Annotated[str | None, typer.Option(help="Which article, when the file has several.")] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Tell an article's mass, inertia, stiffness, gaps, price and margins from its dimensions."""
+    """Work out an article's mass, inertia, stiffness, gaps, price and margins from its dimensions."""
     from strikeproof.desk.articles.article import describe_article, draw_article_file, read_peaks
 
     for_all, of_parts = read_peaks(peak_torque or ())
@@ -97,7 +97,7 @@ def fit_check(
     name: Annotated[str | None, typer.Option(help="Which article, when the file has several.")] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Tell where an article touches what is around the bolt; exit code 1 when it does."""
+    """Find where an article touches what is around the bolt; exit code 1 when it does."""
     from strikeproof.desk.designing.fit_check import check_fit
 
     facts = check_fit(file, envelope, name=name)

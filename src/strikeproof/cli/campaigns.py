@@ -196,7 +196,7 @@ def set_aside(
 
 @app.command("put-back")
 def put_back(run: RunName, workspace: Workspace, campaign: CampaignName = None) -> None:
-    """Let a run that was set aside count again."""
+    """Include a run that was excluded."""
     from strikeproof.desk.runs.standing import put_run_back
 
     show(put_run_back(workspace, campaign, run))
@@ -204,7 +204,7 @@ def put_back(run: RunName, workspace: Workspace, campaign: CampaignName = None) 
 
 @app.command()
 def history(run: RunName, workspace: Workspace, campaign: CampaignName = None) -> None:
-    """Tell all that was ever said of a run."""
+    """Show the history of a run."""
     from strikeproof.desk.runs.standing import tell_history
 
     print_rows(tell_history(workspace, campaign, run))
@@ -270,7 +270,7 @@ def check(
     ] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Verify every hash and reference of a workspace; changes nothing unless told to tidy."""
+    """Verify every hash and reference of a workspace; nothing is changed without --tidy."""
     from strikeproof.desk.workspace.check import check_workspace, tidy_workspace
 
     for name in tidy_workspace(workspace) if tidy else ():

@@ -69,7 +69,7 @@ def _require_room(into: Path, folder: Path, workspace: Path) -> None:
         remove = shlex.join(["rm", "-r", str(into)])
         raise StoreError(
             f"{into}: a demo is there already",
-            f"to see it: {_serving(workspace)}; to make it anew, remove it first: {remove}",
+            f"to see it: {_serving(workspace)}; to make it again, remove it first: {remove}",
         )
 
 

@@ -85,7 +85,7 @@ def _stop_gently() -> Iterator[Callable[[], bool]]:
 
     def note(_signal: int, _frame: object) -> None:
         asked.append(True)
-        say("stopping: what was found is kept, one moment (again to leave at once)")
+        say("stopping and saving what was found (again to leave at once)")
         signal.signal(signal.SIGINT, before)
 
     signal.signal(signal.SIGINT, note)
@@ -102,7 +102,7 @@ Quick = Annotated[bool, typer.Option("--quick", help="A rougher answer in a frac
 def explain(
     workspace: Workspace, campaign: CampaignName = None, quick: Quick = False, as_json: AsJson = False
 ) -> None:
-    """Set rival explanations of a campaign against each other."""
+    """Find which property makes the difference: fit every candidate explanation of a campaign."""
     from strikeproof.desk.explaining.explain import explain_workspace
 
     with progress("fitting") as step:
@@ -126,7 +126,7 @@ def predict(
     quick: Quick = False,
     as_json: AsJson = False,
 ) -> None:
-    """Tell what an article that was never run would gain, and whether it would hold."""
+    """Predict what an article that was never run would gain, and whether it would hold."""
     from strikeproof.desk.explaining.predict import predict_file
 
     with progress("fitting") as step:

@@ -242,7 +242,7 @@ def _need(brief: Brief, chosen: tuple[int, ...], options: Sequence[Option], move
             mends.append(tell_changes(brief, after))
     alone = len(chosen) == 1
     words = [_RULES[rule].words for rule in chosen]
-    start = f"nothing can be made within {words[0]}" if alone else f"{_listed(words)} cannot be kept together"
+    start = f"nothing can be made within {words[0]}" if alone else f"{_listed(words)} cannot be met together"
     # A limit that clashes alone does so with the bolt and the drive.
     limits = (*keys, "hexagon_mm", "drive_mm") if alone else tuple(keys)
     helps = dict.fromkeys(_RULES[rule].otherwise for rule in chosen)

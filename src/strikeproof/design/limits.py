@@ -211,7 +211,7 @@ _IN_ORDER: Final = (
         lambda reached: reached.static,
         "the least margin",
         lambda value, asked: f"withstands {value:.3g} times the peak torque where {asked:g} times are asked",
-        "margin against yield or slip too small",
+        "margin against yield or slipping too small",
         "Least margin against yield",
         "times the peak torque with the strongest tool, each place at the peak of its own joint",
         "1.5",
@@ -228,7 +228,9 @@ _IN_ORDER: Final = (
         "least_fatigue",
         lambda reached: reached.fatigue,
         "the least fatigue margin",
-        lambda value, asked: f"endures {value:.3g} times the peak torque where {asked:g} times are asked",
+        lambda value, asked: (
+            f"fatigue limit {value:.3g} times the peak torque where {asked:g} times are asked"
+        ),
         "margin against fatigue too small",
         "Least margin without end",
         "against endurance, at the same peak; below 1 its life is finite",

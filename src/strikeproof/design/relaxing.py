@@ -105,7 +105,7 @@ def no_article(scan: Scan, aim: Aim, ways: Sequence[Way]) -> NoArticle:
     return NoArticle(
         _say_why(ways, aim.brief, scan.searched),
         where=f"brief {aim.brief.name!r}",
-        allowed=f"the nearest that can be kept: {_tell(ways[0])}",
+        allowed=f"the nearest that can be met: {_tell(ways[0])}",
         mend=_mend_all(ways),
         changes=_enough(ways[0].moved),
         others=[key for way in ways[1:] for key in way.broken],
@@ -151,7 +151,7 @@ def offer(brief: Brief, first: NoArticle, last: NoArticle, changes: Mapping[str,
         if first.strongest is None or strongest is None or static is None
         else _say_strongest(brief, replace(strongest, weakest=replace(strongest.weakest, static=static))),
         where=first.where,
-        allowed=f"the nearest that was searched and can be kept: {told}",
+        allowed=f"the nearest that was searched and can be met: {told}",
         mend=f"set {told}{more}; or {other}",
         changes=changes,
         others=alone,
@@ -189,7 +189,7 @@ def _say_strongest(brief: Brief, strongest: Strongest) -> str:
 
 
 def too_weak(brief: Brief, searched: int, rows: Sequence[Sequence[Margin]]) -> NoArticle:
-    """The error for articles that keep a brief in the draws of a search, and none at its foretold peak.
+    """The error for articles that keep a brief in the draws of a search, and none at its predicted peak.
 
     Parameters
     ----------
@@ -208,9 +208,9 @@ def too_weak(brief: Brief, searched: int, rows: Sequence[Sequence[Margin]]) -> N
     return NoArticle(
         _say_strongest(brief, Strongest(searched, margins[0]))
         if "least_margin" in broken
-        else f"no article of {searched} keeps {' and '.join(broken)} at its foretold peak",
+        else f"no article of {searched} keeps {' and '.join(broken)} at its predicted peak",
         where=f"brief {brief.name!r}",
-        allowed=f"the nearest that can be kept: {enough or _STRONGER}",
+        allowed=f"the nearest that can be met: {enough or _STRONGER}",
         mend=f"set {enough}; or offer {_STRONGER}" if enough else f"offer {_STRONGER}",
         changes=changes,
         strongest=Strongest(searched, margins[0]) if "least_margin" in broken else None,

@@ -213,8 +213,8 @@ def _find_surprises(fits: Fits, judged: Judgement, fit: Physical | None, fit_p: 
     name = judged.names[judged.best]
     if fit_p < 0.01:
         said.append(
-            f"Even the best rival, {name}, fits badly: campaigns made by it would lie as far from it only "
-            f"once in {round(1.0 / max(fit_p, 1e-4))} times."
+            f"Even the best explanation, {name}, fits badly: campaigns made by it would lie as far "
+            f"from it only once in {round(1.0 / max(fit_p, 1e-4))} times."
         )
     if fit is not None and fit.clue_p < 0.005 and judged.probability[judged.names.index(fit.name)] > 0.2:
         said.append(
@@ -226,7 +226,7 @@ def _find_surprises(fits: Fits, judged: Judgement, fit: Physical | None, fit_p: 
         if min(share, 1.0 - share) <= tail:
             said.append(
                 f"{gain.article} with {gain.setting.tool} scored {'more' if share > 0.5 else 'less'} "
-                "than any rival had foretold from the others."
+                "than any explanation had predicted from the others."
             )
     return tuple(said)
 
@@ -353,7 +353,7 @@ def weigh_rivals(fits: Fits, rng: np.random.Generator) -> Weighed:
         raise DidNotConverge(
             f"the fit of {', '.join(unmet)}",
             best=unmet,
-            mend="run it again without --quick, or tell more of the tool, such as its hammer inertia",
+            mend="run it again without --quick, or give more of the tool, such as its hammer inertia",
         )
     return Weighed(judged, misfit(fits.rivals[judged.best].seeing(), fits.gains, scatter))
 

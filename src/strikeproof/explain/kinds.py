@@ -80,7 +80,7 @@ _FROM_THE_PLAINEST: Final = (
         "nothing matters",
         "the guess that nothing matters",
         "nothing about the article matters",
-        "Nothing about the articles matters as far as these runs can tell",
+        "Nothing about the articles matters, as far as these runs show",
     ),
     ExplanationKind(
         "mass",

@@ -23,7 +23,7 @@ def drop_contradictions(evidence: Evidence) -> tuple[Evidence, tuple[str, ...]]:
         if radius is not None and not SLENDEST <= radius <= WIDEST:
             said.append(
                 f"{each.name} is left aside: its mass and inertia together need a radius of gyration of "
-                f"{1e3 * radius:.3g} mm; weigh it again or mend its geometry"
+                f"{1e3 * radius:.3g} mm; weigh it again or correct its dimensions"
             )
             articles.append(replace(each, model=None, explained=True))
         else:
@@ -59,7 +59,7 @@ def find_missing(evidence: Evidence) -> tuple[str, ...]:
         more = LEAST_ARTICLES - compared
         missing.append(
             f"only {compared} article{'s' * (compared != 1)} beside the reference can be used; "
-            f"add {more} with known inertia, rings of different inertia tell most"
+            f"add {more} with known inertia, rings of different inertia help most"
         )
     if not evidence.scatter_measured:
         missing.append(

@@ -148,7 +148,7 @@ def _bearing(words: Mapping[str, Any], thread: Thread) -> Bearing:
     if outer <= inner:
         key = "bearing_face_mm" if face is not None else "head_across_flats_mm"
         raise BadInput(
-            f"a face of {outer * 1e3:.4g} mm under the head leaves nothing to bear on around {thread}",
+            f"a face of {outer * 1e3:.4g} mm under the head leaves no bearing face around {thread}",
             where=key,
             allowed=f"a face above {inner * 1e3:.4g} mm",
             mend="check the size; a washer's or flange's outer diameter goes into bearing_face_mm",

@@ -307,7 +307,7 @@ def _friction_torque(thread: Thread, torque: float, clamp_load: float) -> float:
 def _require_load(clamp_load: float) -> None:
     if not clamp_load > 0:
         raise BadInput(
-            f"a clamp load of {clamp_load:g} N tells nothing of friction",
+            f"a clamp load of {clamp_load:g} N says nothing about friction",
             where="clamp load",
             allowed="more than 0 N",
             mend="take a reading under load",

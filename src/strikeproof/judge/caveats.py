@@ -324,8 +324,8 @@ def _order_caveats(runs: Sequence[ScoredRun]) -> list[str]:
     found = []
     if clumped:
         found.append(
-            f"the runs of each article stand together in block {_list(clumped)}: drift there cannot be told "
-            "from a difference; mix the order"
+            f"the runs of each article stand together in block {_list(clumped)}: drift there looks "
+            "like a difference between articles; mix the order"
         )
     if changed:
         found.append(

@@ -124,7 +124,7 @@ def _facts(
         flags += flag_doubtful_rise(
             course, settings, height=excursion.height, maybe_drift=excursion.maybe_drift
         )
-    reason = score.reason + ("; the reading stands at its stop, the load may be higher" if clipped else "")
+    reason = score.reason + ("; the reading is at its limit, the load may be higher" if clipped else "")
     flags += clipped
     flags += flag_window(course, settings)
     flags += flag_zero(course, excursion.height, noise_of_mean(course.zero.quiet, 8))

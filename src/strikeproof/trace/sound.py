@@ -231,7 +231,7 @@ def _facts(
         rate_hz=None if cv is None else rate,
         rate_uncertainty=None if cv is None else float(cv * rate / np.sqrt(regular.size)),
         regularity=cv,
-        reason=f"{lost} blows are lost in other sound, {times.size} are heard" if few else "",
+        reason=f"{lost} blows are lost in other sound, {times.size} are found" if few else "",
         flags=tuple(flags),
         length_s=length,
         sample_rate_hz=sample_rate_hz,
@@ -258,7 +258,7 @@ def _flag_train(
         flags.append(Flag("ends-early", f"the last blow is {length - times[-1]:.3f} s before its end"))
     if missing[0]:
         lost = f", {missing[1]} of them perhaps lost in other sound" if missing[1] else ""
-        flags.append(Flag("holes", f"{missing[0]} blows that are due are not heard{lost}"))
+        flags.append(Flag("holes", f"{missing[0]} expected blows are missing in the sound{lost}"))
     if double:
         flags.append(Flag("extra", f"{double} sounds follow the one before far too soon"))
     return flags

@@ -271,13 +271,13 @@ def simulated_mark() -> Element:
 
 
 def show_error(error: StrikeproofError) -> Element:
-    """An error a person can mend, always in this shape: what is wrong, where, and the mend."""
+    """An error a person can fix, always in this shape: what is wrong, where, and how to fix it."""
     box = tag("div", classes="error", role="alert")
     with box:
         if isinstance(error, BadFile):
             tag(
                 "strong",
-                f"{len(error.problems)} things to mend" if len(error.problems) > 1 else "To be mended",
+                f"{len(error.problems)} problems to fix" if len(error.problems) > 1 else "One problem to fix",
             )
             with tag("ul"):
                 for each in error.problems:
@@ -296,7 +296,7 @@ def _told(what: str, where: str, mend: str) -> None:
     if where:
         tag("p", f"Where: {where}", "where")
     if mend:
-        tag("p", f"Mend: {mend}", "mend")
+        tag("p", f"To fix it: {mend}", "mend")
 
 
 def _sentence(text: str) -> str:

@@ -53,7 +53,7 @@ class Cancelled(StrikeproofError):
     """The person stopped the work."""
 
     def __init__(self) -> None:
-        super().__init__("the work was stopped", "start it again; what was worked out is kept")
+        super().__init__("the work was stopped", "start it again; what was worked out is saved")
 
 
 class WorkFailed(RuntimeError):
@@ -137,7 +137,7 @@ class Job:
             self.cancel()
 
     def cancel(self) -> None:
-        """End it for everybody who waits; nothing is kept."""
+        """End it for everybody who waits; nothing is saved."""
         if not self.ended.is_set():
             self.error = Cancelled()
             self.ended.set()

@@ -187,7 +187,7 @@ def _tell(job: Job, step: Element, bar: Element) -> None:
         return
     text = f"{now.done} of {now.total} {now.name}".rstrip()
     if job.stopping:
-        text = "stopping: what was found is kept, one moment (stop again to end at once)"
+        text = "stopping and saving what was found (stop again to end at once)"
     if step._text != text:
         step._text = text
         step.update()

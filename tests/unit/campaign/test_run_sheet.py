@@ -86,7 +86,7 @@ def test_the_only_tool_need_not_be_named(tmp_path: Path) -> None:
         ("2,,air,ring,1,-4,", "score -4 is not a number above zero", "positive"),
         ("2,,air,ring,1,1e999,", "score inf is not a number above zero", "positive"),
         ("2,,air,ring,1,strong,", "'strong' is not a number", "write it like 12.5"),
-        ("1,2.csv,air,ring,1,,", "run '1' stands on line 2 already", "give each run its own name"),
+        ("1,2.csv,air,ring,1,,", "run '1' is on line 2 already", "give each run its own name"),
         ("2,1.csv,air,ring,1,,", "log '1.csv' belongs to run '1' already", "name the log of this run"),
         ("2,2.csv,air,ring,1,,No", "set_aside: 'No' is no reason", "leave it empty when the run counts"),
     ],

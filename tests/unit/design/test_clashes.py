@@ -102,7 +102,7 @@ def test_limits_that_clash_only_together_are_told_together():
     limits = [need.limits for need in needs]
     assert ("stock", "start_from", "pocket", "least_margin") in limits
     (need,) = [each for each in needs if each.limits == ("stock", "start_from", "pocket", "least_margin")]
-    assert "cannot be kept together" in need.problem
+    assert "cannot be met together" in need.problem
     assert HARD in need.mend and "pocket from 30 mm to 55 mm" in need.mend
 
 

@@ -43,7 +43,7 @@ def test_one_less_another_is_a_pair_however_it_is_written():
         ("ring-27 * plain", "multiplies articles"),
         ("ring-27 / plain", "divides by"),
         ("ring-27 / 0 - plain", "divides by"),
-        ("ring-27 - plain + 3", "a number stands by itself"),
+        ("ring-27 - plain + 3", "a number is by itself"),
         ("ring-27 - 'plain", "cannot be read from"),
         ("(" * 30 + "plain" + ")" * 30, "brackets inside brackets"),
         ("plain-" * 200, "letters"),

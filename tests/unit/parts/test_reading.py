@@ -62,7 +62,7 @@ def without(key):
             with_part(cut=[{"kind": "hexagon", "size_mm": 24, "male_mm": 25}]),
             ("goes in is 25 mm", "24.17 mm", "male_mm"),
         ),
-        (with_part(cut=[{"kind": "hexagon", "across_flats_mm": 24, "male_mm": 19}]), ("slips round",)),
+        (with_part(cut=[{"kind": "hexagon", "across_flats_mm": 24, "male_mm": 19}]), ("turns round",)),
         (with_part(eccentric_mm=-1), ("eccentric_mm = -1", "0 to 200")),
         (with_part(packing=0.5), ("packing", "only for a fill")),
         (with_part(overlap_mm=5, bond="rigid"), ("bond", "second part")),

@@ -88,7 +88,7 @@ def test_a_rate_away_from_the_usual_is_flagged():
 
 def test_a_reading_at_full_scale_is_clipped():
     facts = examine(clip_level=101.0, settings=TraceSettings(full_scale=101.0))
-    assert facts.has("clipped") and "stands at its stop" in facts.score_reason
+    assert facts.has("clipped") and "is at its limit" in facts.score_reason
 
 
 @pytest.mark.parametrize("resolution", [0.1, 0.5, 2.0])

@@ -144,7 +144,7 @@ class ArticleFacts:
             *((f"own frequency of {rider.name}", rider.frequency, "Hz") for rider in facts.riders),
         ]
         if weakest is not None:
-            rows.append((f"weakest: {weakest.part} ({weakest.mode}) holds to", weakest.holds_to, "N·m"))
+            rows.append((f"weakest: {weakest.part} ({weakest.mode}), static limit", weakest.holds_to, "N·m"))
         told = [(label, write_number(value), unit) for label, value, unit in rows]
         told += [
             (

@@ -286,7 +286,7 @@ def keep_calibration(workspace: Path, name: str | None, draft: Draft) -> str:
     store.keep_campaign(replace(campaign, calibration=source), folder)
     rows = [{**row, "line": line} for line, row in enumerate(_rows(draft), start=2)]
     store.keep_calibration(key, (store.keep_original(text), source.sheet, len(text)), rows)
-    return f"{len(rows)} readings are kept with {campaign.name}"
+    return f"{len(rows)} readings are saved with {campaign.name}"
 
 
 def _refuse_faults(draft: Draft) -> None:
@@ -298,7 +298,7 @@ def _refuse_faults(draft: Draft) -> None:
         f"reading {int(first.place[0]) + 1}, {first.place[1]}" if len(first.place) > 1 else "the reference"
     )
     raise BadInput(
-        f"nothing is kept yet: {first.problem}" + (f", and {more} more to correct" if more else ""),
+        f"nothing is saved yet: {first.problem}" + (f", and {more} more to correct" if more else ""),
         where=place,
         allowed="numbers in every field that is filled",
         mend="correct what is marked, or remove it",

@@ -59,7 +59,7 @@ def calibrate_set_up(workspace: Path, name: str, mark: str = "") -> CalibrationO
         raise BadInput(
             found.faults[0].problem,
             where="the campaign",
-            allowed="a campaign that is whole",
+            allowed="a complete campaign",
             mend=found.faults[0].mend,
         )
     if found.tables.get("calibration", {}).get("sheet") == CALIBRATION and not readings_text(workspace, name):

@@ -146,7 +146,7 @@ def level_in_readings(worth: Worth, rule: ScoreRule) -> float | None:
 
 
 def level_of_load(worth: Worth, load: float) -> float | None:
-    """A clamp load [N] as a level; None where levels cannot be told in it."""
+    """A clamp load [N] as a level; None where levels cannot be given in it."""
     try:
         return _convert(load, "N", worth)
     except BadInput:
@@ -164,7 +164,7 @@ def _convert(level: float, unit: str, worth: Worth) -> float:
         if scale is not None and math.isfinite(scale):
             return from_si(plain * scale, worth.unit, worth.kind)
     raise BadInput(
-        f"the level {level:g} {unit} cannot be told in {worth.unit}",
+        f"the level {level:g} {unit} cannot be given in {worth.unit}",
         where="protocol.score",
         allowed=f"a level in {worth.unit}",
         mend="calibrate the rig in that unit, or give the bolt's thread and friction",

@@ -85,8 +85,8 @@ def _clash_problems(path: Path, text: str, brief: Brief) -> Iterator[Problem]:
         yield Problem(str(path), _line_of(text, need.limits[0]), need.problem, need.mend)
     nearest = nearest_brief(brief) if len(needs) > 1 else brief
     if nearest is not brief:
-        told = f"the nearest brief that can be kept has {tell_changes(brief, nearest)}"
-        yield Problem(str(path), None, f"{len(needs)} clashes between the limits", told)
+        told = f"the nearest brief that can be met has {tell_changes(brief, nearest)}"
+        yield Problem(str(path), None, f"{len(needs)} conflicts between the limits", told)
 
 
 def _line_of(text: str, key: str) -> int | None:

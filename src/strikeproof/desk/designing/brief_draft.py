@@ -184,7 +184,7 @@ def keep_brief(workspace: Path, name: str | None, tables: Mapping[str, Any], *, 
     path = brief_path(workspace, name)
     before = read_text(path) if path.is_file() else ""
     if mark != (_mark(before) if before else ""):
-        raise StoreError("the brief was changed in another window", "look at it anew, then change it")
+        raise StoreError("the brief was changed in another window", "look at it again, then change it")
     wanted = clean(tables)
     text = merge_document(before, wanted) if before else write_document(wanted)
     if not before or parse_toml(before, path) != wanted:

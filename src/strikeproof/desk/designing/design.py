@@ -169,7 +169,7 @@ class DesignOutcome:
             yield "The search was stopped before its end: better articles may be there; run it again to look."
         if self.belief.outcome is None:
             yield (
-                "No campaign stands behind these figures, only what is usual for tools of this class: their "
+                "These figures rest on no campaign, only on what is usual for tools of this class: their "
                 "intervals are wide; name a workspace with -w to use what your runs taught."
             )
         if (

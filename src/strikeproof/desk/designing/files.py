@@ -37,7 +37,7 @@ __all__ = ["require_outlet", "write_design"]
 
 _HEAD: Final = """\
 # {name}: found by `strikeproof design` for the brief {brief!r}{origin}.
-# Foretell it: strikeproof predict {file} -w WORKSPACE. Run it: append this file to campaign.toml.
+# Predict it: strikeproof predict {file} -w WORKSPACE. Run it: append this file to campaign.toml.
 # An estimate from dimensions; prove it behind a guard before use.
 
 """

@@ -28,13 +28,13 @@ __all__ = ["FitFacts", "check_fit", "fit_names", "fit_to_show", "judge_fit"]
 
 _SEAT = (
     "The bolt end is taken to sit on the seat of the bolt's head: one that rides on the head or on a washer "
-    "stands higher and needs that much more free length."
+    "sits higher and needs that much more free length."
 )
 _TOOL = (
     "The tool is not looked at: see that its nose and the hand that holds it have room above {top:.4g} mm."
 )
 _INSIDE = (
-    "The drive end stands {under:.4g} mm below the mouth of the pocket: the tool's nose must go in that far."
+    "The drive end is {under:.4g} mm below the mouth of the pocket: the tool's nose must go in that far."
 )
 _TURN = (
     "Turn it round once by hand with the tool cut off from its supply before the first blow; keep hands out "
@@ -210,7 +210,7 @@ def fit_to_show(workspace: Path, name: str | None, article: str, units: Mapping[
     touched = {each.part for each in find_touches(described.article, envelope, described.materials)}
     bodies = swept_bodies(place(described.article, described.materials))
     section, says = draw_room(read_room(room), _writer(units), tuple(_outlines(bodies, touched)))
-    return FitView(facts.as_json(), section, f"{says}; {article} stands in it")
+    return FitView(facts.as_json(), section, f"{says}; {article} is drawn in it")
 
 
 def _writer(units: Mapping[str, str]) -> Callable[[float], str]:

@@ -234,7 +234,7 @@ def _text(x: float, y: float, words: str, anchor: str) -> str:
 
 def _says(room: Room, write: Write) -> str:
     said = [f"pocket {write(width)} wide down to {write(depth)}" for depth, width in room.steps]
-    said = said or ["the bolt's head stands free"]
+    said = said or ["the space around the bolt's head is free"]
     if room.free_length:
         said.append(f"{write(room.free_length)} free to the anvil")
     if room.wall:

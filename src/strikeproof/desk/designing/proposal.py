@@ -30,7 +30,7 @@ from strikeproof.quantity import write_percent
 
 __all__ = ["Nearest", "Proposal", "article_file", "find_raw", "propose"]
 
-_UNSURE: Final = "no campaign stands behind it: gains and peaks come from the priors of the tools' classes."
+_UNSURE: Final = "this rests on no campaign: gains and peaks are what is usual for tools of the class."
 
 
 @dataclass(frozen=True, slots=True)

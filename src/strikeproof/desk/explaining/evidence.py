@@ -101,7 +101,7 @@ def _require_tightening(campaign: Campaign) -> None:
             "loosen",
             where="protocol.direction",
             allowed="tighten",
-            mend="explain a campaign that tightens; a loosening score is a loss, which no rival foretells",
+            mend="explain a campaign that tightens; a loosening score is a loss, which nothing here predicts",
         )
 
 

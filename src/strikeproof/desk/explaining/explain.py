@@ -107,7 +107,7 @@ def explain_workspace(
     kept = store.facts([fact]).get(fact)
     if kept is None:
         said = progress or (lambda done, total, what: None)
-        pieces = KeptPieces(store, fact, lambda: said(0, 1, "going on from what an earlier run has kept"))
+        pieces = KeptPieces(store, fact, lambda: said(0, 1, "going on from what an earlier run has saved"))
         kept = _work_out(gathered.evidence, seed, pieces, quick=quick, progress=progress)
         store.keep_facts({fact: kept})
         pieces.drop()
@@ -270,7 +270,7 @@ def _articles(explanation: Explanation) -> Rows:
         "tool",
         "article",
         "measured",
-        "left out, foretold",
+        "left out, predicted",
         "90 %",
         "inertia",
         "stiffness",

@@ -263,7 +263,7 @@ def _cautions(
         yield "Without its parts nothing can be said about its strength: describe them before running it."
     yield from _further(outcome.explanation.evidence, described)
     if outcome.explanation.verdict == "cannot tell":
-        yield "The campaign does not settle which rival is right: this prediction mixes them."
+        yield "The campaign does not settle which explanation is right: this prediction mixes them."
     yield from (text for text in described.cautions if not isinstance(text, Stop))
 
 
@@ -276,7 +276,7 @@ def _further(evidence: Evidence, described: Described) -> Iterator[str]:
     if times > REACH:
         yield (
             f"It has {times:.2g} times the inertia of {most}, the largest that was run. Beyond some inertia "
-            "a gain breaks off, and no run tells where: build one in between first."
+            "the gain falls again, and no run shows where: build one in between first."
         )
 
 

@@ -62,7 +62,7 @@ def cut_log(
     BadFile
         If the log cannot be read, holds another number of runs than were named, or a file is there already.
     BadInput
-        If a name cannot be one, or stands twice.
+        If a name cannot be one, or is there twice.
     """
     for i, run in enumerate(runs):
         _require_name(run, again=run in runs[:i])
@@ -88,7 +88,7 @@ def _require_name(run: str, *, again: bool) -> None:
     if run != LEFT_OUT and isinstance(judged, TextProblem):
         raise BadInput(f"{run!r}: {judged.what}", where="RUNS", allowed="a run's name", mend=judged.fix)
     if run != LEFT_OUT and (again or "/" in run):
-        what = "stands twice" if again else "is no name of a file"
+        what = "is there twice" if again else "is no name of a file"
         raise BadInput(
             f"{run!r} {what}", where="RUNS", allowed="a name a run", mend="give each run its own name"
         )

@@ -281,7 +281,7 @@ def _sort_out(
 
 def _another_log(found: CampaignFolder, row: RunRow) -> Problem:
     sheet = path_inside(found.folder, found.campaign.runs_sheet, key="runs.sheet")
-    what = f"run {row.run!r} is kept already, from another log or without one"
+    what = f"run {row.run!r} is saved already, from another log or without one"
     mend = (
         f"a new run needs another name; if its file was corrected, load it with "
         f"--replace-log {shlex.quote(row.run)} --because REASON, or on the page of the run"

@@ -118,9 +118,7 @@ def open_complete(workspace: Path, name: str) -> SetUp:
     if found.faults:
         first = found.faults[0]
         more = f" (and {len(found.faults) - 1} more)" if len(found.faults) > 1 else ""
-        raise BadInput(
-            first.problem, where="the plan", allowed="a campaign that is whole", mend=first.mend + more
-        )
+        raise BadInput(first.problem, where="the plan", allowed="a complete campaign", mend=first.mend + more)
     return found
 
 

@@ -265,7 +265,7 @@ def _changed(
     before = open_set_up(workspace, name)
     state = read_state(before.folder)
     if mark not in (None, state.mark):
-        raise StoreError(f"{before.name} was changed in another window", "look at it anew, then change it")
+        raise StoreError(f"{before.name} was changed in another window", "look at it again, then change it")
     wanted = clean(edit(before.tables))
     new = State(
         state.campaign if wanted == before.tables else merge_document(state.campaign, wanted),

@@ -73,7 +73,7 @@ def add_entry(kind: str, entry: Mapping[str, Any]) -> Edit:
 
 
 def remove_entry(kind: str, number: int) -> Edit:
-    """Take a tool or an article away."""
+    """Delete a tool or an article."""
 
     def edit(tables: Tables) -> Tables:
         gone = _entry(tables, kind, number)

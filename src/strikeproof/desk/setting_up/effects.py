@@ -151,7 +151,7 @@ def _campaign_effects(before: Tables, after: Tables, made: Sequence[RunRow]) -> 
     old, new = before.get("campaign", {}), after.get("campaign", {})
     if old.get("name") != new.get("name"):
         said = (
-            f"The {len(made)} runs kept as {old.get('name')!r} stay there; loading makes a second campaign."
+            f"The {len(made)} runs saved as {old.get('name')!r} stay there; loading makes a second campaign."
         )
         yield Effect("ask", said)
     renamed = find_renames(before, after, "article")
@@ -172,7 +172,7 @@ def _scores(before: Tables, after: Tables, made: Sequence[RunRow]) -> Iterator[E
         changes.append("calibration")
     if changes:
         yield Effect(
-            "ask", f"{_runs(len(made))} made already and will be scored anew ({'; '.join(changes)})."
+            "ask", f"{_runs(len(made))} made already and will be scored again ({'; '.join(changes)})."
         )
 
 
@@ -219,7 +219,7 @@ def _relabelled(before: Tables, after: Tables) -> Iterator[Effect]:
 
 def _shown(tables: Mapping[str, Any], table: str, key: str) -> str:
     value = tables.get(table, {}).get(key)
-    return "not told" if value is None else str(value)
+    return "not given" if value is None else str(value)
 
 
 def _described(before: Tables, after: Tables, made: Sequence[RunRow]) -> Iterator[Effect]:

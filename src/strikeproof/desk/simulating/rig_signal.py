@@ -26,7 +26,7 @@ Spoil = Literal["clipped", "late", "short", "loose"]
 SPOILS: dict[Spoil, str] = {
     "clipped": "the recorder saturates below the level that is reached",
     "late": "the person waits eight seconds longer before starting",
-    "short": "the person lets go half-way",
+    "short": "the person releases the trigger half-way",
     "loose": "the article is not fully on the head: 0.7 of the load",
 }
 

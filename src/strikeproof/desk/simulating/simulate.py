@@ -118,8 +118,8 @@ class Simulation:
         """What to heed; a predicted overstress stands first and is a stop."""
         over = [each for each in self.margins if each.factor < 1.0]
         stops = [
-            f"Stop: {each.what} would bear {each.load:.4g} {_UNITS[each.unit]}, limit {each.limit:.4g}; "
-            "shorten the run, lower the supply or take a stronger part."
+            f"Stop: {each.what} would be loaded by {each.load:.4g} {_UNITS[each.unit]}, limit "
+            f"{each.limit:.4g}; shorten the run, lower the supply or take a stronger part."
             for each in over
         ]
         excess = excess_words(self.setup.supply)

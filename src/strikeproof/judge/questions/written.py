@@ -86,7 +86,7 @@ def read_asked(text: str, articles: Collection[str]) -> Asked:
     weights = {name: weight for name, weight in found.weights.items() if abs(weight) > EVEN}
     total = sum(weights.values())
     if abs(found.number) > EVEN:
-        raise _bad(f"{text!r}: a number stands by itself", mend="a number only multiplies or divides")
+        raise _bad(f"{text!r}: a number is by itself", mend="a number only multiplies or divides")
     if not weights:
         raise _bad(f"{text!r}: nothing is left of it", mend="compare different articles")
     if abs(total) > EVEN:

@@ -65,9 +65,9 @@ def split_energy(ledger: Ledger, contacts: Sequence[Contact], *, goes_on: bool =
         ("vibration left", ledger.vibration, "out"),
         ("friction under head", ledger.head_friction, "out"),
         ("friction in thread", ledger.thread_friction, "out"),
-        ("twist kept in shank", ledger.windup, "out"),
+        ("twist left in shank", ledger.windup, "out"),
         ("left open", ledger.unaccounted, "open"),
     ]
     if ledger.clamp_work >= 0.0:
-        rows.append(("clamp work kept", ledger.clamp_work, "end"))
+        rows.append(("clamp work gained", ledger.clamp_work, "end"))
     return tuple(Stream(name, float(energy), float(energy) / total, way) for name, energy, way in rows)

@@ -28,7 +28,7 @@ _LARGEST: Final = (
 )  # a turn, a wind-up, a gap, the hammer's way; degrees on the picture
 _READING: Final = (
     "Tooth: the body that drives. Lugs: the body named. Between them: free play. Overlap: wound up. "
-    "▾ where it stood."
+    "▾ where it was."
 )
 
 

@@ -151,7 +151,7 @@ def tell_blow(chain: Chain, blow: Blow) -> Story:
     motion = blow.motion
     if motion.time.size < 2:
         raise BadInput(
-            "its motion was not kept",
+            "its motion was not recorded",
             where="blow",
             allowed="a blow simulated with its motion",
             mend="name the blow to show",

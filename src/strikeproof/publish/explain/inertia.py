@@ -40,8 +40,8 @@ def inertia_charts(why: Why) -> tuple[Chart, ...]:
             "why-inertia",
             "why",
             "Gain against inertia",
-            f"One point an article with its 90 % interval; the curve is what the rival {rival} expects of "
-            "the reference with another inertia and all else unchanged, with its 90 % band.",
+            f"One point an article with its 90 % interval; the curve is what the explanation {rival} "
+            "expects of the reference with another inertia and all else unchanged, with its 90 % band.",
             height,
             draw,
             key="Curve: the reference with another inertia and all else unchanged. What lies off it does so "

@@ -35,7 +35,7 @@ def left_out_charts(why: Why) -> tuple[Chart, ...]:
         legend_above(figure, sheet, cells[0], 1 if sheet.narrow else 3)
 
     says = "; ".join(
-        f"{row.article} with {row.tool}: measured {write_percent(row.measured_percent)}, foretold "
+        f"{row.article} with {row.tool}: measured {write_percent(row.measured_percent)}, predicted "
         f"{write_percent(row.predicted_percent)} ({write_percent(row.low)} to {write_percent(row.high)})"
         for row in why.explanation.articles
     )
@@ -43,11 +43,11 @@ def left_out_charts(why: Why) -> tuple[Chart, ...]:
         Chart(
             "why-left-out",
             "why",
-            "Each article foretold from the others, and measured",
+            "Each article predicted from the others, and measured",
             says,
             height,
             draw,
-            key="Bar: 90 % of what the rivals expect of an article they have not seen. Point: measured.",
+            key="Bar: 90 % of what the explanations expect of an unseen article. Point: measured.",
             rows=lambda: article_numbers(why),
         ),
     )

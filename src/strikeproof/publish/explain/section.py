@@ -75,13 +75,14 @@ def _trust(why: Why) -> list[str]:
         likely = {each.name: each.probability for each in why.explanation.rivals}
         first = max(found.convergence, key=lambda each: likely.get(each.rival, 0.0))
         told.append(
-            f"The chains of the likeliest rival with physics, {EXPLANATIONS[first.rival].label}, met: R-hat "
-            f"{first.r_hat:.2f}, {first.bulk_size:.0f} effective draws."
+            f"Sampling of the likeliest explanation with physics, {EXPLANATIONS[first.rival].label}, "
+            f"converged: R-hat {first.r_hat:.2f}, {first.bulk_size:.0f} effective draws."
         )
     if found.engine_error_percent is not None:
         told.append(
-            f"{count(found.simulations, 'simulated run')} stand behind the fits; what stands in for the "
-            f"simulator between them is off by {found.engine_error_percent:.1f} % of the score."
+            f"{count(found.simulations, 'simulated run')} are the basis of the fits; the formula used "
+            f"between them instead of the simulator is off by {found.engine_error_percent:.1f} % of "
+            "the score."
         )
     if found.quick:
         told.append("This was a quick answer: a thorough one is surer of itself.")
@@ -178,11 +179,11 @@ def _weight_charts(why: Why) -> tuple[Chart, ...]:
         Chart(
             "why-weights",
             "why",
-            "The rivals: weight of each",
+            "The explanations: weight of each",
             says,
             height,
             draw,
-            key="Bar: share in the mixture that foretells left-out articles best. Diamond: probability.",
+            key="Bar: share in the mixture that predicts left-out articles best. Diamond: probability.",
             rows=lambda: _numbers(why),
         ),
     )

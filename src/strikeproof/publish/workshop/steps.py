@@ -122,7 +122,7 @@ def _turn(part: Part, parts: Sequence[Part], raw: RawBook) -> Iterator[str]:
     )
     for each in on_it:
         yield (
-            f"Leave the {each.name} standing on it: {SIGNS['round']}{millimetres(each.outer.size)}, "
+            f"Leave the {each.name} on it: {SIGNS['round']}{millimetres(each.outer.size)}, "
             f"{millimetres(each.length)} mm wide, {millimetres(each.at)} mm from the drive end, with a "
             "radius of 1.5 mm in both corners."
         )

@@ -26,7 +26,7 @@ from strikeproof.web.work import WORK
 __all__ = ["BriefBench", "write_length"]
 
 _TYPING_S = 0.12
-_IN_CLASH = Fault((), "part of a clash, told beside the form", "")
+_IN_CLASH = Fault((), "part of a conflict, shown beside the form", "")
 
 
 def write_length(units: Units) -> Callable[[float], str]:
@@ -58,7 +58,7 @@ class BriefBench:
         """The live side: how the brief stands, the room drawn, and what clashes."""
         self.state = tag("p", "", "verdict-line", role="status")
         self.drawing = html("", classes="drawing room")
-        self.clashes = tag("div", role="group", aria_label="Clashes")
+        self.clashes = tag("div", role="group", aria_label="Conflicts")
         self.trouble = tag("div")
 
     def field(
@@ -165,11 +165,14 @@ class BriefBench:
         count, clashes = len(self.draft.faults), len(self.draft.clashes)
         if count:
             more = " ".join(end_sentence(f"{each.problem}; {each.mend}") for each in elsewhere)
-            text, kind = f"{count} to mend; everything typed is kept. {more}".strip(), "held"
+            text, kind = f"{count} to fix; everything typed is saved. {more}".strip(), "held"
         elif clashes:
-            text, kind = f"{clashes} clash{'es' if clashes > 1 else ''} between the limits.", "held"
+            text, kind = f"{clashes} conflict{'s' if clashes > 1 else ''} between the limits.", "held"
         else:
-            text, kind = "Whole: it can be searched. That nothing clashes is no promise yet.", "good"
+            text, kind = (
+                "Complete: it can be searched, which promises no answer yet.",
+                "good",
+            )
         self.state._text = text
         self.state.classes(replace=f"verdict-line {kind}")
         self.state.update()
@@ -184,7 +187,7 @@ class BriefBench:
                 tag("p", end_sentence(f"To fix it: {each.mend}"), "mend")
             nearest = self.draft.nearest
             if nearest is not None:
-                tag("p", f"The nearest brief that can be kept: {self.draft.nearest_words}.")
+                tag("p", f"The nearest brief that can be met: {self.draft.nearest_words}.")
                 button("Use it", self._use_nearest, "button primary", data_do="nearest")
 
     async def _use_nearest(self) -> None:

@@ -111,7 +111,11 @@ def _pocket(bench: BriefBench) -> None:
     steps = steps if isinstance(steps, list) else []
     tag("h3", "The pocket, from its mouth down to the seat")
     if not steps:
-        tag("p", "No pocket: the head stands free. Add a step for each width that it has.", "quiet")
+        tag(
+            "p",
+            "No pocket: the space around the head is free. Add a step for each width that it has.",
+            "quiet",
+        )
     else:
         tag("p", "Each step reaches down to a depth below the mouth, and is so wide.", "quiet")
     for number in range(len(steps)):
@@ -119,10 +123,8 @@ def _pocket(bench: BriefBench) -> None:
         with tag("div", classes="row-entry", role="group", aria_label=f"Step {number + 1}"):
             for key, field in STEP_FIELDS.items():
                 bench.field((*place, key), field)
-            name = f"Take step {number + 1} away"
-            button(
-                "Take away", _taker(bench, ("envelope", "pocket"), number), "button small", aria_label=name
-            )
+            name = f"Delete step {number + 1}"
+            button("Delete", _taker(bench, ("envelope", "pocket"), number), "button small", aria_label=name)
 
     async def add() -> None:
         last = steps[-1] if steps else None
@@ -179,8 +181,8 @@ def _piece(bench: BriefBench, number: int, item: str) -> None:
         for key, field in STOCK_FIELDS.items():
             words = {"item": "stock-words", "material": "material-words"}.get(key)
             bench.field(("stock", number, key), field, suggestions=words)
-        name = f"Take {item or 'it'} away"
-        button("Take away", _taker(bench, ("stock",), number), "button small", aria_label=name)
+        name = f"Delete {item or 'it'}"
+        button("Delete", _taker(bench, ("stock",), number), "button small", aria_label=name)
 
 
 def _appended(bench: BriefBench, place: Place, new: dict[str, Any]) -> dict[str, Any]:

@@ -32,9 +32,12 @@ def show_design(view: View, found: DesignView) -> None:
     """All of it, the best proposal first."""
     told = found.told
     if found.stale:
-        notes(["The brief was changed since; search again to have these keep it."], "From an older brief")
+        notes(
+            ["The brief was changed since this search; search again for proposals that meet it."],
+            "From an older brief",
+        )
     if not told["complete"]:
-        notes(["The search was stopped before its end; what it had found is kept here."], "Not complete")
+        notes(["The search was stopped before its end; what it had found is shown here."], "Not complete")
     if told["quick"]:
         tag("p", "A quick search; a thorough one looks at far more.", "quiet")
     with section("Proposals"):
@@ -51,7 +54,7 @@ def show_design(view: View, found: DesignView) -> None:
 
 def _side_by_side(view: View, told: Row) -> None:
     if not told["proposals"]:
-        tag("p", "No article keeps this brief at the peak that the prediction sees.", "lead")
+        tag("p", "No article meets this brief at the predicted peak.", "lead")
         return
     table(
         ("", "Proposal", "Gain", "Mass", "Price", "Across", "Holds"),
@@ -185,7 +188,7 @@ def _actions(view: View, each: Row) -> None:
 async def _add(view: View, each: Row, answer: Element) -> None:
     says = [
         f"{each['name']} is appended to the articles in campaign.toml; nothing else in it changes, and undo "
-        "on the page of the plan takes it back. Its runs are planned with one more press.",
+        "on the page of the plan reverses it. Its runs are planned with one more press.",
         "Build it and prove it behind a guard before it is run.",
     ]
     if not await ask(f"Add {each['name']} to {view.chosen}?", says, "Add it", "Leave it out"):
@@ -238,10 +241,10 @@ def _looked_at(told: Row) -> None:
     refused = [(reason, str(count)) for reason, count in told["refused"].items() if count]
     if refused:
         table(
-            ("Refused for", "Articles"),
+            ("Limit", "Articles"),
             refused,
-            caption="What the limits refused",
+            caption="Articles that each limit ruled out",
             numbers=(1,),
             stacked=False,
         )
-    notes(told["notes"], "Bear in mind")
+    notes(told["notes"], "Note")

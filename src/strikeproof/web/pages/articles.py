@@ -93,7 +93,7 @@ def _bench(editor: Editor, number: int) -> None:
     editor.trouble = tag("div")
     with tag("div", classes="bench"):
         bench.form = tag("div", classes="bench-form")
-        with tag("div", classes="bench-live", role="region", aria_label="What it comes to"):
+        with tag("div", classes="bench-live", role="region", aria_label="Its figures"):
             bench.panel = LivePanel(editor.view.units, editor.set_up.currency, bench.judge)
     bench.draw_form = lambda: draw_article_form(bench)
 
@@ -103,7 +103,7 @@ def _bench(editor: Editor, number: int) -> None:
             element.props["disabled"] = not count
             element.update()
         listed = found.tables.get("article", [])
-        title._text = str(listed[number].get("name", "")) if number < len(listed) else "taken away"
+        title._text = str(listed[number].get("name", "")) if number < len(listed) else "deleted"
         title.update()
 
     async def anew() -> None:
@@ -113,7 +113,7 @@ def _bench(editor: Editor, number: int) -> None:
             bench.redraw()
             bench.judge()
 
-    editor.rebuild = lambda: background_tasks.create(anew(), name="draw the article anew")
+    editor.rebuild = lambda: background_tasks.create(anew(), name="draw the article again")
     editor.watchers.append(tell)
     tell()
     bench.redraw()

@@ -54,10 +54,10 @@ def register(site: Site) -> None:
     @page(site, "/calibration", "Calibration")
     async def calibration(view: View) -> None:
         if view.campaign is None:
-            nothing_yet(view, "No campaign yet", "Readings are kept with a campaign.")
+            nothing_yet(view, "No campaign yet", "Readings are saved with a campaign.")
             return
         await fill(
-            "Reading what is kept",
+            "Reading what is saved",
             lambda draft: _Entry(view, draft).show(),
             start_draft,
             site.workspace,
@@ -91,7 +91,7 @@ class _Entry:
         tag(
             "p",
             "Apply known torques or loads and write down what the rig reads, up and down, three times if you "
-            "can. Zero belongs to it. Nothing is kept until you press Keep.",
+            "can. Include zero. Nothing is saved until you press Save.",
             "lead",
         )
         with tag("div", classes="two result-first"):
@@ -102,10 +102,10 @@ class _Entry:
                 self._draw_rows()
                 with tag("div", classes="bar"):
                     button("Add a reading", self._add)
-                    button("Keep", self._keep, "button primary", data_saves=True)
+                    button("Save", self._keep, "button primary", data_saves=True)
                 self.said = tag("div", role="status")
                 self._paste()
-            with section("What they say"):
+            with section("What the readings give"):
                 self.found = tag("div", classes="place", aria_live="polite")
         with self.found:
             tag("p", "Fitting the readings.", "quiet working")

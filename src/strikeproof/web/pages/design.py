@@ -145,8 +145,8 @@ def _show_brief(view: View, draft: BriefDraft) -> None:
         with empty_state(
             "No brief yet",
             "A brief says what the next article is for, the room that there is around the bolt, what it may "
-            "weigh and cost, and which stock is at hand. It begins with what this campaign tells already, "
-            "and is kept as brief.toml beside it.",
+            "weigh and cost, and which stock is at hand. It begins with what this campaign says already, "
+            "and is saved as brief.toml beside it.",
         ):
 
             async def start() -> None:
@@ -161,11 +161,11 @@ def _show_brief(view: View, draft: BriefDraft) -> None:
 def _bench(view: View, draft: BriefDraft) -> None:
     bench = BriefBench(view, draft)
     with tag("div", classes="bar plan-bar"):
-        tag("p", "Every change is kept at once, in brief.toml beside the campaign.", "quiet state")
+        tag("p", "Every change is saved at once, in brief.toml beside the campaign.", "quiet state")
         button("Undo", bench.step_back, "button small", data_do="undo")
     with tag("div", classes="bench"):
         bench.form = tag("div", classes="bench-form")
-        with tag("div", classes="bench-live", role="region", aria_label="How the brief stands"):
+        with tag("div", classes="bench-live", role="region", aria_label="State of the brief"):
             bench.draw_panel()
     bench.draw_form = lambda: draw_brief_form(bench)
     bench.redraw()
@@ -189,8 +189,8 @@ async def _show_proposals(view: View, draft: BriefDraft) -> None:
     else:
         count = len(draft.faults) or len(draft.clashes)
         with tag("div", classes="notice", role="note"):
-            tag("p", f"Before a search: {count} to mend in the brief.")
-            link("Mend the brief", view.to("/design", step="brief"), "button")
+            tag("p", f"Before a search: {count} to fix in the brief.")
+            link("Fix the brief", view.to("/design", step="brief"), "button")
     place = tag("div", classes="place")
     for quick in (True, False):
         if WORK.under_way(DESIGN, view.site.workspace, view.campaign, view.units.mapping, quick=quick):
@@ -243,7 +243,7 @@ def _show_found(view: View, place: Element, found: DesignView | Refusal) -> None
                 return
             tag(
                 "p",
-                "The brief is the one now that was searched and can be kept: search again.",
+                "The brief is now the one that was searched and can be met: search again.",
                 "good-line",
                 role="status",
             )
@@ -259,7 +259,7 @@ def _show_kept(view: View, found: DesignView | None) -> None:
         "Not searched yet",
         "Every candidate goes through the same physics that explained the runs, and must keep every limit of "
         "the brief. A quick search takes a minute or so, a thorough one longer, and longer still where the "
-        "runs are not explained yet. Either can be stopped: what it has found is kept.",
+        "runs are not explained yet. Either can be stopped: what it has found is saved.",
     )
 
 
@@ -327,7 +327,7 @@ def _show(view: View, found: FitView) -> None:
             if told["touches"]:
                 _touches(view, told)
             if told["mends"]:
-                with section("What would mend it", level=3), tag("ul", classes="mends"):
+                with section("What would fix it", level=3), tag("ul", classes="mends"):
                     for each in told["mends"]:
                         tag("li", each["words"])
     notes(told["cautions"], "What is not looked at, and what belongs before use")

@@ -71,9 +71,9 @@ def _show_or_ask(view: View, found: ExplanationView | None) -> None:
             return
         with empty_state(
             "Not worked out yet",
-            "Rival explanations (mass, inertia, stiffness, fit and others) are fitted to the runs, and each "
-            "must foretell articles that it has not seen. A quick answer takes a minute or two, a thorough "
-            "one longer; both can be stopped, and what is found is kept.",
+            "Candidate explanations (mass, inertia, stiffness, fit and others) are fitted to the "
+            "runs, and each must predict articles that it has not seen. A quick answer takes a minute "
+            "or two, a thorough one longer; both can be stopped, and what is found is saved.",
         ):
             _buttons(view, place)
 
@@ -82,7 +82,7 @@ def _buttons(view: View, place: Element) -> None:
     async def begin(quick: bool) -> None:
         await working(
             place,
-            "Fitting the rivals",
+            "Fitting the explanations",
             lambda found: _show(view, place, found),
             EXPLAIN,
             view.site.workspace,
@@ -99,17 +99,17 @@ def _show(view: View, place: Element, found: ExplanationView) -> None:
     section_rows = found.section
     for number, text in enumerate(section_rows["sentences"]):
         tag("p", text, "" if number else "lead")
-    notes(section_rows["caveats"], "Bear in mind")
+    notes(section_rows["caveats"], "Note")
     if found.quick:
         with tag("div", classes="notice"):
             tag("p", "This is a quick answer. A thorough one is surer of itself.")
             _buttons(view, place)
-    with section("The rivals"):
+    with section("The explanations"):
         _rivals(found)
     named = {each.name: each for each in found.drawings}
     titles = {
-        "The rivals weighed": ("why-weights",),
-        "Articles left out and foretold": ("why-left-out",),
+        "Weight of each explanation": ("why-weights",),
+        "Articles left out and predicted": ("why-left-out",),
         "What each property adds": ("why-split", "why-inertia"),
         "One blow": ("why-energy", "why-blow"),
     }
@@ -142,7 +142,7 @@ def _films(view: View, found: ExplanationView) -> None:
 
 def _rivals(found: ExplanationView) -> None:
     table(
-        ("Rival", "Misses by", "Weight", "Probability"),
+        ("Explanation", "Misses by", "Weight", "Probability"),
         [
             (
                 Drawn(f"{_name(each)}<small>{escape(each['says'])}</small>"),
@@ -152,7 +152,7 @@ def _rivals(found: ExplanationView) -> None:
             )
             for each in found.section["rivals"]
         ],
-        caption="The rivals, and how they foretold articles that they had not seen",
+        caption="The explanations, and how they predicted articles that they had not seen",
         numbers=(1, 2, 3),
     )
 
@@ -172,7 +172,8 @@ def _tests(found: ExplanationView) -> None:
                     tag("span", each["setup"])
                     tag(
                         "small",
-                        f"{each['bits']} bits: {each['rivals']} on rivals, {each['unknowns']} on unknowns",
+                        f"{each['bits']} bits: {each['rivals']} about the explanations, "
+                        f"{each['unknowns']} about tool, bolt and fits",
                     )
         tag(
             "p",

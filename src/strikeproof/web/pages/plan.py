@@ -145,7 +145,7 @@ def _card(view: View, glance: SetUpGlance) -> None:
             return
         if glance.simulated:
             simulated_mark()
-        state = "whole" if not glance.faults else f"{glance.faults} to mend"
+        state = "complete" if not glance.faults else f"{glance.faults} to fix"
         tools, articles = _count(glance.tools, "tool"), _count(glance.articles, "article")
         runs = f"{glance.made} of {glance.planned} runs made" if glance.planned else "no run sheet yet"
         tag("p", f"{tools}, {articles}; {runs}; {state}")
@@ -178,7 +178,7 @@ def _copy(view: View, glance: SetUpGlance) -> None:
 
 
 async def _put_away(view: View, glance: SetUpGlance) -> None:
-    says = ["It leaves this list; its folder is kept in the workspace, under campaigns/.put-away."]
+    says = ["It leaves this list; its folder stays in the workspace, under campaigns/.put-away."]
     if await ask(f"Put {glance.name} away?", says, "Put it away", "Keep it"):
         put_away_set_up(view.site.workspace, glance.word)
         ui.navigate.to("/plan")
@@ -206,7 +206,7 @@ async def _steps(editor: Editor, step: str) -> None:
 
     mark.stays = True  # type: ignore[attr-defined]  # the step's own watchers go with the step
     editor.watchers.append(mark)
-    editor.rebuild = lambda: background_tasks.create(draw(), name="draw the step anew")
+    editor.rebuild = lambda: background_tasks.create(draw(), name="draw the step again")
     mark()
     await draw()
     _onward(editor, step)
@@ -226,7 +226,9 @@ def _bar(editor: Editor) -> None:
             element.props["disabled"] = not count
             element.update()
         count = len(found.faults)
-        whole = "Whole: every change is kept." if not count else f"{count} to mend; everything typed is kept."
+        whole = (
+            "Complete: every change is saved." if not count else f"{count} to fix; everything typed is saved."
+        )
         made = f" {_count(len(found.made), 'run')} made." if found.made else ""
         for element, text in ((title, found.name), (state, whole + made)):
             if element._text != text:
@@ -245,7 +247,7 @@ def _list(editor: Editor, open_step: str) -> None:
             with tag("li"), link("", editor.to(word), aria_current="step" if word == open_step else None):
                 tag("span", label)
                 if count:
-                    tag("small", f"{count} to mend", "mark")
+                    tag("small", f"{count} to fix", "mark")
 
 
 def _is_of(place: tuple[str | int, ...], places: tuple[str, ...], step: str) -> bool:

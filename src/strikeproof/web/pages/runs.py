@@ -144,7 +144,7 @@ class _Listing:
         lines = self.found.pick(self.choice)
         self.first = min(self.first, max(len(lines) - 1, 0) // _AT_ONCE * _AT_ONCE)
         shown = lines[self.first : self.first + _AT_ONCE]
-        self.place.set_content(self._table(shown) if shown else "<p>No run fits. Take a filter away.</p>")
+        self.place.set_content(self._table(shown) if shown else "<p>No run fits. Remove a filter.</p>")
         total = f"{len(lines)} of {len(self.found.lines)} runs" if len(lines) < len(self.found.lines) else ""
         part = (
             f"{self.first + 1} to {self.first + len(shown)} of {len(lines)}" if len(lines) > _AT_ONCE else ""

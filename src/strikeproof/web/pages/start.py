@@ -147,7 +147,8 @@ def _loading(view: View) -> None:
     tag(
         "p",
         "A campaign folder holds campaign.toml, the run sheet, the logs and perhaps calibration readings. "
-        "Pack it as a ZIP file and send it; all that is wrong is told at once, and the other runs go in.",
+        "Pack it as a ZIP file and send it; all problems are listed at once, and the runs without one "
+        "are loaded.",
     )
     place = tag("div")
 
@@ -192,7 +193,7 @@ def _loaded(view: View, outcome: Any) -> None:
         if outcome.campaign:
             link("Look at its runs", view.to("/runs", campaign=outcome.campaign), "button primary")
         if outcome.changes:
-            tag("p", "Runs that were kept already and are changed now:")
+            tag("p", "Runs that were saved already and are changed now:")
             with tag("ul"):
                 for each in outcome.changes:
                     tag("li", f"{str(each)[:1].upper()}{str(each)[1:]}.")
@@ -202,7 +203,7 @@ def _loaded(view: View, outcome: Any) -> None:
                 tag("li", f"{each[:1].upper()}{each[1:]}.")
     if outcome.problems:
         with tag("div", classes="error", role="alert"):
-            tag("p", f"{len(outcome.problems)} things to mend", "what")
+            tag("p", f"{len(outcome.problems)} problems to fix", "what")
             with tag("ul"):
                 for each in outcome.problems:
                     where = each.file.rsplit("/", 1)[-1] + (f", line {each.line}" if each.line else "")

@@ -41,7 +41,7 @@ def show_articles(editor: Editor) -> None:
     if not articles:
         empty_state(
             "No article yet",
-            "An article is what stands between tool and bolt: a socket, or a stack of adapter, extension and "
+            "An article is what sits between tool and bolt: a socket, or a stack of adapter, extension and "
             "socket. Add the one that all others are compared with first, then at least one more.",
         )
     else:
@@ -57,7 +57,7 @@ def _reference(editor: Editor, articles: list[dict[str, Any]]) -> None:
     names = [str(each.get("name", "")) for each in articles]
     chosen = str(editor.set_up.tables.get("campaign", {}).get("reference", ""))
     options = [
-        *([] if chosen in names else [(chosen, chosen or "not told")]),
+        *([] if chosen in names else [(chosen, chosen or "not given")]),
         *((name, name) for name in names),
     ]
     with tag("div", classes="fields"):
@@ -91,7 +91,7 @@ def _line(editor: Editor, number: int, article: dict[str, Any], count: int) -> N
                 button(
                     "Down", lambda: editor.change(move_entry("article", number, 1), anew=True), "button small"
                 )
-            button("Take away", lambda: _remove(editor, number, name), "button small")
+            button("Delete", lambda: _remove(editor, number, name), "button small")
 
 
 def _figures(editor: Editor, article: dict[str, Any]) -> str:
@@ -111,7 +111,7 @@ def _figures(editor: Editor, article: dict[str, Any]) -> str:
 
 
 async def _remove(editor: Editor, number: int, name: str) -> None:
-    if await ask(f"Take {name} away?", ["Undo brings it back."], "Take it away", "Keep it"):
+    if await ask(f"Delete {name}?", ["Undo brings it back."], "Delete it", "Keep it"):
         await editor.change(remove_entry("article", number), anew=True)
 
 

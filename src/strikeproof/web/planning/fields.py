@@ -134,7 +134,7 @@ def _choice(options: Sequence[tuple[str, str]], text: str, field: Field) -> Elem
     element = tag("select", data_key=field.key)
     with element:
         if not field.needed or text not in values:
-            tag("option", "not told", value="", selected=text == "")
+            tag("option", "not given", value="", selected=text == "")
         if text and text not in values:  # what was typed elsewhere is shown, and named as wrong
             tag("option", text, value=text, selected=True)
         for value, words in options:

@@ -73,10 +73,10 @@ class LivePanel:
         count = len(draft.faults)
         if count:
             more = f" {' '.join(elsewhere)}" if elsewhere else ""
-            text, kind = f"{count} to mend; the figures are from before.{more}", "held"
+            text, kind = f"{count} to fix; the figures are from before the last changes.{more}", "held"
         elif draft.facts is None:
             text, kind = (
-                "Give its parts, its inertia or what was measured, and its figures stand here.",
+                "Give its parts, its inertia or what was measured, and its figures appear here.",
                 "held",
             )
         elif draft.facts.stop:

@@ -129,7 +129,7 @@ def _carrier(bench: ArticleBench, place: Place, number: int) -> None:
     if not number:
         return
     above = [str(each.get("name", f"part {n + 1}")) for n, each in enumerate(bench.table["part"][:number])]
-    words = _words("carrier", "Rides on", "not told: it carries the torque itself")
+    words = _words("carrier", "Rides on", "nothing: it carries the torque itself")
     bench.field((*place, "carrier"), words, choices=[(name, name) for name in above], anew=True)
 
 
@@ -152,7 +152,7 @@ def _bond(bench: ArticleBench, place: Place, part: dict[str, Any]) -> None:
     at = (*place, "bond")
     kind = str((bond or {}).get("kind", ""))
     with tag("div", classes="fields"):
-        words = _words("kind", "How it holds", "rigid when not told, loose where a square meets its hole")
+        words = _words("kind", "How it holds", "rigid when not given, loose where a square meets its hole")
         bench.field((*at, "kind"), words, choices=[(word, word) for word in BOND_KINDS], anew=True)
         for each in bond_fields(kind, rider=bool(part.get("carrier"))) if kind else ():
             if each.needed or kind in ("weld", "press fit") or each.key in (bond or {}):
@@ -174,12 +174,12 @@ def _cuts(bench: ArticleBench, place: Place, part: dict[str, Any]) -> None:
                 if cut.get("kind") in ("bore", "chamfer"):
                     ends = [("drive", "drive end"), ("bolt", "bolt end")]
                     bench.field(
-                        (*at, "end"), _words("end", "From the", "bolt end when not told"), choices=ends
+                        (*at, "end"), _words("end", "From the", "bolt end when not given"), choices=ends
                     )
                 for each in cut_fields(str(cut.get("kind", ""))):
                     if each.key in ("size_mm", "depth_mm", "at_mm") or each.key in cut:
                         bench.field((*at, each.key), each)
-            button("Take the cut away", _taker(bench, (*place, "cut"), number), "button small")
+            button("Delete the cut", _taker(bench, (*place, "cut"), number), "button small")
     with tag("div", classes="bar tail"):
         button("Add a cut", _adder(bench, (*place, "cut"), _NEW_CUT), "button small", data_add="cut")
 
@@ -228,4 +228,4 @@ def _part_bar(bench: ArticleBench, number: int, count: int, name: str) -> None:
             button("Up", lambda: move(-1), "button small", aria_label=f"Move {name} up")
         if number + 1 < count:
             button("Down", lambda: move(1), "button small", aria_label=f"Move {name} down")
-        button("Take the part away", _taker(bench, ("part",), number), "button small")
+        button("Delete the part", _taker(bench, ("part",), number), "button small")

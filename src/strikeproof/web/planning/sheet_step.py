@@ -28,7 +28,7 @@ async def show_sheet(editor: Editor) -> None:
     """The plan as it would be now, and whether the sheet in the folder is it."""
     if editor.set_up.faults:
         box = empty_state(
-            "Not whole yet", "The run sheet follows from the steps before; this is still to mend:"
+            "Not complete yet", "The run sheet follows from the steps before; these still need fixing:"
         )
         with box, tag("ul"):
             for fault in editor.set_up.faults[:12]:
@@ -44,7 +44,7 @@ async def show_sheet(editor: Editor) -> None:
 
     async def make(plan: SheetPlan) -> None:
         if plan.stop and not await ask(
-            "A bolt is predicted to break", [plan.stop], "Make the sheet all the same", "Mend the plan first"
+            "A bolt is predicted to break", [plan.stop], "Make the sheet all the same", "Fix the plan first"
         ):
             return
         await working(
@@ -102,7 +102,7 @@ def _show(editor: Editor, plan: SheetPlan, make: Make, again: Again, said: str) 
             link("Print the sheet", f"/plan/sheet?set_up={editor.word}", "button primary", target="_blank")
             _to_the_rig(editor, plan.campaign.name)
         else:
-            word = "Plan the rest anew" if plan.made else "Make the run sheet"
+            word = "Plan the rest again" if plan.made else "Make the run sheet"
             button(word, lambda: make(plan), "button primary", data_make="sheet")
     if plan.on_disk and plan.short:
         _more(editor, plan, again)
@@ -115,7 +115,7 @@ def _show(editor: Editor, plan: SheetPlan, make: Make, again: Again, said: str) 
     notes((*CAUTIONS, *plan_cautions(plan.left, campaign.protocol.duration_s, mechanisms)), "Cautions")
     with section("The runs in their order"):
         if not plan.on_disk:
-            tag("p", "As it would be; making the sheet draws its own random order.", "quiet")
+            tag("p", "A preview: making the sheet draws its own random order.", "quiet")
         table(
             ["Run", "Block", "Tool", "Article", "Bolt", ""],
             [

@@ -163,12 +163,12 @@ def _card(editor: Editor, number: int, name: str) -> None:
         editor.watchers.append(follow)
         with tag("div", classes="bar tail"):
             button("Copy", lambda: editor.change(copy_entry("tool", number), anew=True), "button small")
-            button("Take away", lambda: _remove(editor, number, name), "button small")
+            button("Delete", lambda: _remove(editor, number, name), "button small")
 
 
 async def _remove(editor: Editor, number: int, name: str) -> None:
     says = ["Undo brings it back."]
-    if await ask(f"Take {name or 'this tool'} away?", says, "Take it away", "Keep it"):
+    if await ask(f"Delete {name or 'this tool'}?", says, "Delete it", "Keep it"):
         await editor.change(remove_entry("tool", number), anew=True)
 
 
@@ -204,7 +204,7 @@ async def show_bolt(editor: Editor) -> None:
         )
         place = tag("div", classes="place", aria_live="polite")
         with place:
-            tag("p", "Give a thread and a property class to see what the bolt bears.", "quiet")
+            tag("p", "Give a thread and a property class to see what load the bolt withstands.", "quiet")
         await check()
     with section("Rig"):
         edit_fields(

@@ -132,7 +132,7 @@ def test_every_key_that_is_promised_is_there(outcome: DesignOutcome) -> None:
 
 
 def test_without_a_campaign_it_says_that_only_priors_stand_behind_it(outcome: DesignOutcome) -> None:
-    assert any("No campaign" in note for note in outcome.notes())
+    assert any("rest on no campaign" in note for note in outcome.notes())
     assert any(text.startswith("Unsure") for text in outcome.proposals[0].cautions)
     assert outcome.next_tests == ()  # nothing was asked yet that a test could settle
     assert outcome.proposals[0].split is None

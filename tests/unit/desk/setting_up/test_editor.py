@@ -116,7 +116,7 @@ def test_a_change_from_a_page_that_is_out_of_date_is_refused(tmp_path: Path) -> 
 @pytest.mark.parametrize(
     ("place", "value", "told"),
     [
-        (("protocol", "duration"), "5 s", "3 runs were made already and will be scored anew"),
+        (("protocol", "duration"), "5 s", "3 runs were made already and will be scored again"),
         (("rig", "unit"), "N", "scored anew (rig.unit: kN → N)"),
         (("article", 0, "mass_kg"), 0.4, "2 runs were made with 'plain-24' as it was described"),
         (("article", 0, "name"), "old", "2 runs were made with 'plain-24' and will be listed under 'old'"),

@@ -55,7 +55,7 @@ def test_what_goes_where_is_the_ledger_s():
     one = case()
     streams = {each.name: each.energy for each in split_energy(one.ledger, one.story.contacts)}
     assert streams["rebound"] == one.ledger.rebound
-    assert streams["clamp work kept"] == one.ledger.clamp_work
+    assert streams["clamp work gained"] == one.ledger.clamp_work
     assert streams["friction under head"] == one.ledger.head_friction
     assert streams["lost at square drive"] == dict(one.ledger.joints)["anvil to article"]
     says = energy_chart(one.ledger, one.story.contacts).says

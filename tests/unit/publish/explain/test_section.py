@@ -33,7 +33,7 @@ def test_the_section_stands_on_the_page_only_with_an_explanation() -> None:
 
 def test_sentences_come_before_tables_and_charts() -> None:
     first = part().index("foretold within 4.0")
-    assert first < part().index("The rivals, and how") < part().index("<svg")
+    assert first < part().index("The explanations, and how") < part().index("<svg")
 
 
 def test_the_page_with_it_is_well_formed_and_its_ids_are_its_own() -> None:
@@ -59,7 +59,7 @@ def test_what_was_not_learned_is_said() -> None:
 
 def test_the_winner_is_marked_and_next_tests_tell_their_bits() -> None:
     assert part().count("(named)") == 1
-    assert "125 mm extension" in part() and "1.9 bits expected: 0.3 about the rivals" in part()
+    assert "125 mm extension" in part() and "1.9 bits expected: 0.3 about the explanations" in part()
 
 
 def test_a_quick_answer_and_articles_left_aside_are_told() -> None:
@@ -71,7 +71,7 @@ def test_a_quick_answer_and_articles_left_aside_are_told() -> None:
 def test_a_campaign_that_says_too_little_gets_its_sentences_and_nothing_else() -> None:
     text = write_page(small(why=bare_why("Cannot tell: no explanation can be compared with another yet.")))
     assert "no explanation can be compared with another yet" in text
-    assert "chart-why" not in text and "The rivals, and how" not in text
+    assert "chart-why" not in text and "The explanations, and how" not in text
 
 
 def test_no_test_is_said_to_settle_anything() -> None:
