@@ -11,6 +11,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from tests.unit.web.long_work import take_long
 
 from strikeproof.desk.demo import make_demo
 from strikeproof.errors import StoreError
@@ -55,11 +56,11 @@ def test_an_error_a_person_can_mend_comes_back_as_itself(tmp_path: Path) -> None
     assert told.value.mend
 
 
-def test_work_that_is_stopped_ends_at_once_and_leaves_room_for_more(tmp_path: Path) -> None:
+def test_work_that_is_stopped_ends_at_once_and_leaves_room_for_more() -> None:
     work = Work(1)
 
     async def stopped() -> int:
-        job = work.start(make_demo, tmp_path / "demo", 1)
+        job = work.start(take_long)
         while not job.step.total:
             await asyncio.sleep(0.05)
         job.cancel()
@@ -88,11 +89,11 @@ def test_closing_ends_a_process_that_is_still_starting(tmp_path: Path) -> None:
     assert set(multiprocessing.active_children()) <= others
 
 
-def test_short_work_does_not_wait_for_long_work(tmp_path: Path) -> None:
+def test_short_work_does_not_wait_for_long_work() -> None:
     work = Work(1)
 
     async def both() -> bool:
-        job = work.start(make_demo, tmp_path / "demo", 1)
+        job = work.start(take_long)
         while not job.step.total:
             await asyncio.sleep(0.05)
         await work.run(os.getpid)
