@@ -83,7 +83,7 @@ def read_run_sheet(path: Path, campaign: Campaign) -> tuple[tuple[RunRow, ...], 
     logs_seen: dict[str, str] = {}
     for row in table.rows:
         found = [*_row_problems(table, row, campaign, order), *_twice(table, row, runs_seen, logs_seen)]
-        problems += (*found, *_cleaned(table, row, is_word=True))
+        problems += (*found, *_condition_problems(str(path), row), *_cleaned(table, row, is_word=True))
         if not found:
             rows.append(_as_run(table, row, campaign, order))
             runs_seen[row.cells["run"]] = row.line
@@ -136,7 +136,7 @@ def _row_problems(table: Table, row: Row, campaign: Campaign, order: DayOrder | 
             yield Problem(file, row.line, f"unknown {column} {name!r}", mend)
     if not row.cells.get("tool") and len(campaign.tools) > 1:
         yield Problem(file, row.line, "tool is empty", f"name one of: {', '.join(choices['tool'])}")
-    yield from _condition_problems(file, row)
+    yield from _rotation_problems(file, row)
     if row.cells.get("set_aside", "").casefold() in _NO_REASONS:
         what = f"set_aside: {row.cells['set_aside']!r} is no reason"
         yield Problem(file, row.line, what, "leave it empty when the run counts, else write why it does not")
@@ -146,11 +146,15 @@ def _row_problems(table: Table, row: Row, campaign: Campaign, order: DayOrder | 
         yield Problem(file, row.line, what, "write it like 2026-05-04 09:30:00")
 
 
-def _condition_problems(file: str, row: Row) -> Iterator[Problem]:
+def _rotation_problems(file: str, row: Row) -> Iterator[Problem]:
     rotation = row.cells.get("rotation", "")
     if rotation and rotation.casefold() not in _ROTATIONS:
         what = f"rotation: {rotation!r} is neither forward nor reverse"
         yield Problem(file, row.line, what, "write forward or reverse, or leave it empty")
+
+
+def _condition_problems(file: str, row: Row) -> Iterator[Problem]:
+    """What is wrong with what varies from run to run; it spoils no run, and is saved as it is written."""
     for condition in CONDITIONS:
         if text := row.cells.get(condition.name, ""):
             try:

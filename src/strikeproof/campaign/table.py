@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import itertools
 import re
 import unicodedata
 from collections import Counter
@@ -244,9 +245,7 @@ def _build(path: Path, records: Sequence[_Record], separator: str | None, number
     ]
     for at, cells in records:
         if any(cells[len(names) :]):
-            what = f"has {len(cells)} cells but there are {len(names)} column names"
-            mend = "quote the cell that holds the separator, or name the column"
-            problems.append(Problem(str(path), at, what, mend))
+            problems.append(Problem(str(path), at, *_too_many(cells, len(names), separator)))
         elif stray := [
             i + 1 for i, (name, cell) in enumerate(zip(names, cells, strict=False)) if cell and not name
         ]:
@@ -264,6 +263,23 @@ def _build(path: Path, records: Sequence[_Record], separator: str | None, number
     sure = _sure_marks(rows, numbers)
     decimal = _decimal_mark(rows, sure, separator, numbers)
     return Table(path, columns, tuple(rows), line, decimal, cleaned, sure, separator is not None)
+
+
+def _too_many(cells: Sequence[str], names: int, separator: str | None) -> tuple[str, str]:
+    """What is wrong with a line that has more cells than there are names, and how to fix it."""
+    what = f"has {len(cells)} cells but there are {names} column names"
+    halves = [(one, other) for one, other in itertools.pairwise(cells) if _may_be_number(one, other)]
+    if separator != "," or not halves:
+        return what, "quote the cell that holds the separator, or name the column"
+    one, other = halves[-1]
+    return (
+        f"{what}: the comma that separates them seems to mark decimals too, as in {one},{other}",
+        f'write {one}.{other}, or "{one},{other}" in quotes, or save the sheet with semicolons between cells',
+    )
+
+
+def _may_be_number(one: str, other: str) -> bool:
+    return re.fullmatch(r"[+-]?\d+", one) is not None and re.fullmatch(r"\d+", other) is not None
 
 
 _FILE_COLUMNS = ("log",)  # cells that name a file stay as the disk spells it

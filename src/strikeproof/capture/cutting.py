@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -9,8 +10,9 @@ from typing import Any, Literal
 
 import numpy as np
 
-from strikeproof.campaign.text import bad_file, read_file, unpack
+from strikeproof.campaign.text import bad_file, find_encoding, read_file, unpack
 from strikeproof.campaign.whole_file import write_whole
+from strikeproof.campaign.workbook import is_workbook
 from strikeproof.capture.clock import Clock, read_clock
 from strikeproof.capture.columns import Columns
 from strikeproof.capture.reading import log_text, read_rows
@@ -33,6 +35,14 @@ _RUN_NAMES = {
     "cycle",
     "lauf",
     "versuch",
+}
+_WIDE = ("utf-16", "utf-16-le", "utf-16-be", "utf-32")
+_MARKS = {
+    b"\xef\xbb\xbf": "utf-8",
+    b"\xff\xfe\x00\x00": "utf-32-le",
+    b"\x00\x00\xfe\xff": "utf-32-be",
+    b"\xff\xfe": "utf-16-le",
+    b"\xfe\xff": "utf-16-be",
 }
 _LONGEST_PAUSE_S = 5.0
 _MANY_PERIODS = 50.0
@@ -68,38 +78,49 @@ def find_pieces(path: Path, sample_rate_hz: float | None = None) -> tuple[Piece,
     BadFile
         If it is no text and no workbook, or cannot be read.
     """
-    return _pieces(path, _text(path), sample_rate_hz)
+    return _pieces(path, log_text(path, unpack(path, read_file(path))), sample_rate_hz)
 
 
 def write_pieces(
     path: Path, targets: Sequence[Path | None], sample_rate_hz: float | None = None
 ) -> tuple[Piece, ...]:
-    """Write each piece as a log of its own, the lines as they are below the log's head; None leaves one out.
+    """Write each piece as a log of its own, the lines below the log's head; None leaves one out.
+
+    Encoding and line ends stay as they are; of a workbook the rows become lines of tabs.
 
     Raises
     ------
     BadFile
         As `find_pieces`; also if there are not as many targets as pieces, or a file is there already.
     """
-    text = _text(path)
-    pieces = _pieces(path, text, sample_rate_hz)
+    raw = unpack(path, read_file(path))
+    pieces = _pieces(path, log_text(path, raw), sample_rate_hz)
     if len(targets) != len(pieces):
         what = f"holds {len(pieces)} runs, and {len(targets)} names were given"
         raise bad_file(path, what, "give one name a run, in their order, and - for one to leave out")
     for target in targets:
         if target is not None and target.exists():
             raise bad_file(target, "is there already", "cut into another folder, or give another name")
-    lines = text.split(b"\n")
-    head = b"\n".join(lines[: pieces[0].first_line - 1])
+    mark, lines = _lines(path, raw)
+    head = lines[: pieces[0].first_line - 1]
     for piece, target in zip(pieces, targets, strict=True):
         if target is not None:
-            body = b"\n".join(lines[piece.first_line - 1 : piece.last_line])
-            write_whole(target, (head + b"\n" if head else b"") + body + b"\n")
+            body = lines[piece.first_line - 1 : piece.last_line]
+            write_whole(target, b"".join((mark, *head, *body)))
     return pieces
 
 
-def _text(path: Path) -> bytes:
-    return log_text(path, unpack(path, read_file(path)))
+def _lines(path: Path, raw: bytes) -> tuple[bytes, list[bytes]]:
+    """The byte-order mark of a log, and its lines with their ends."""
+    if is_workbook(raw):
+        return b"", log_text(path, raw).splitlines(keepends=True)
+    encoding = find_encoding(path, raw)
+    mark = next((each for each in _MARKS if raw.startswith(each)), b"")
+    if encoding not in _WIDE:
+        return mark, raw[len(mark) :].splitlines(keepends=True)  # of bytes only at CR and LF
+    encoding = _MARKS.get(mark, encoding)
+    text = io.StringIO(raw[len(mark) :].decode(encoding), newline="")
+    return mark, [line.encode(encoding) for line in text]
 
 
 def _pieces(path: Path, text: bytes, sample_rate_hz: float | None) -> tuple[Piece, ...]:

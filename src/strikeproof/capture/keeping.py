@@ -10,7 +10,7 @@ from typing import Any
 from strikeproof.campaign.files import is_whole, keep_bytes, trace_bytes
 from strikeproof.campaign.kept import KeptTrace
 from strikeproof.campaign.text import read_file
-from strikeproof.capture.log import Log, pick_channel, pick_name
+from strikeproof.capture.log import Log, NoChannel, pick_channel, pick_name
 from strikeproof.capture.reading import read_log_of
 from strikeproof.errors import BadFile
 
@@ -19,12 +19,16 @@ __all__ = ["LogBench", "is_same_log", "keep_log"]
 
 @dataclass(frozen=True, slots=True)
 class LogBench:
-    """What is the same for every log of a campaign."""
+    """What is the same for every log of a campaign.
+
+    `is_of_run`: it is the run's own line of the run sheet that names the channel.
+    """
 
     originals: Path
     traces: Path
     sample_rate_hz: float | None
     channel: str | None
+    is_of_run: bool = False
 
     def holds(self, kept: KeptTrace) -> bool:
         """Whether a kept trace's files are whole and no rate or channel given since would change it."""
@@ -66,8 +70,11 @@ def keep_log(path: Path, bench: LogBench) -> KeptTrace:
         If the disk is full or cannot be written.
     """
     content = read_file(path)
-    log = read_log_of(path, content, sample_rate_hz=bench.sample_rate_hz, channel=bench.channel)
-    pick_channel(log, bench.channel)
+    try:
+        log = read_log_of(path, content, sample_rate_hz=bench.sample_rate_hz, channel=bench.channel)
+        pick_channel(log, bench.channel)
+    except NoChannel as wrong:
+        raise wrong.on_sheet() if bench.is_of_run else BadFile(wrong.problems) from wrong
     original = keep_bytes(bench.originals, content, "")
     samples = trace_bytes(log.time, _by_name(log), source=original)
     return KeptTrace(

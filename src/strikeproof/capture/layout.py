@@ -234,9 +234,21 @@ def _is_decimal_comma(rows: list[list[str]], above: list[str]) -> bool:
 def _refuse_two_meanings(path: Path, above: list[str], rows: list[list[str]]) -> None:
     """A comma that both separates and marks the decimals cannot be told apart."""
     width = len(rows[0])
-    if width % 2 == 0 and width > 2 and _are_whole(rows) and find_names(above, ",", width // 2)[1]:
-        what = f"has {width // 2} names for {width} cells in a row: the comma seems to mark decimals too"
-        raise bad_file(path, what, "export it with semicolons or with decimal points", len(above) + 1)
+    least = width - _halved(rows)
+    for count in range(max(least, 2), width):
+        if find_names(above, ",", count)[1]:
+            what = f"has {count} names for {width} cells in a row: the comma seems to mark decimals too"
+            raise bad_file(path, what, "export it with semicolons or with decimal points", len(above) + 1)
+
+
+def _halved(rows: list[list[str]]) -> int:
+    """How many pairs of neighbouring columns hold whole numbers only, as the halves of a number would be."""
+    whole = [all(row[i].lstrip("+-").isdigit() for row in rows if i < len(row)) for i in range(len(rows[0]))]
+    pairs = at = 0
+    while at + 1 < len(whole):
+        is_pair = whole[at] and whole[at + 1]
+        pairs, at = pairs + is_pair, at + 1 + is_pair
+    return pairs
 
 
 def _find_decimal(rows: list[list[str]], separator: str) -> str:

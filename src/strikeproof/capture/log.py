@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -20,6 +20,7 @@ __all__ = [
     "Channel",
     "Finding",
     "Log",
+    "NoChannel",
     "pick_channel",
     "pick_name",
 ]
@@ -127,7 +128,26 @@ def pick_name(names: Sequence[str], name: str | None, file: str) -> str:
         if len(choices) < 2 or _found(names, choices[-1]):
             raise
     what = f"has none of the channels {', '.join(map(repr, choices))}"
-    raise BadFile([Problem(file, None, what, _other_fix(names, [each for each in choices if each]))])
+    wanted = [each for each in choices if each]
+    raise NoChannel(Problem(file, None, what, _other_fix(names, wanted)), names, wanted[-1])
+
+
+class NoChannel(BadFile):
+    """A log without the one channel that is asked for."""
+
+    def __init__(self, problem: Problem, names: Sequence[str], wanted: str) -> None:
+        self.names, self.wanted = tuple(names), wanted
+        super().__init__([problem])
+
+    def on_sheet(self) -> BadFile:
+        """The same where it is the run's own line of the run sheet that asks for it."""
+        hint = None if _found(self.names, self.wanted) else nearest(self.wanted, self.names)
+        asked = f"did you mean {hint!r}? " if hint else ""
+        fix = (
+            f"{asked}correct the column channel of the run sheet on the line of this run, to one of: "
+            f"{', '.join(self.names)}; where it is empty, {CHANNEL_KEY} holds"
+        )
+        return BadFile([replace(each, mend=fix) for each in self.problems])
 
 
 def _other_fix(names: Sequence[str], choices: Sequence[str]) -> str:
@@ -153,7 +173,8 @@ def _single(names: Sequence[str], name: str | None, file: str) -> str:
     exact = [each for each in found if each == name]
     if len(found) == 1 or exact:
         return (exact or found)[0]
-    raise BadFile([_no_single(names, name, len(found), file)])
+    problem = _no_single(names, name, len(found), file)
+    raise BadFile([problem]) if name is None else NoChannel(problem, names, name)
 
 
 def _plain(name: str) -> str:

@@ -239,3 +239,14 @@ def test_any_float_survives_being_written(value: float, mark: str) -> None:
 def test_any_text_is_a_finite_number_or_bad_input(text: str) -> None:
     with contextlib.suppress(BadInput):
         assert math.isfinite(parse_number(text))
+
+
+def test_an_unquoted_decimal_comma_is_called_so(tmp_path: Path) -> None:
+    path = tmp_path / "calibration.csv"
+    path.write_text("applied,reading,direction\n100,12,5,up\n")
+    with pytest.raises(BadFile, match=r"3 column names: the comma .* as in 12,5") as wrong:
+        read_table(path)
+    assert '12.5, or "12,5" in quotes' in wrong.value.mend
+    path.write_text("applied;reading;direction\n100;12;5;up\n")
+    with pytest.raises(BadFile, match="quote the cell that holds the separator"):
+        read_table(path)

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from strikeproof.capture.heading import find_names, find_sample_rate, is_index_name, is_time_name, split_name
+from strikeproof.capture.reading import read_log
+from strikeproof.errors import BadFile
 
 
 @pytest.mark.parametrize(
@@ -118,3 +122,16 @@ def test_a_damaged_first_row_does_not_pass_for_a_line_of_the_heading(
 ) -> None:
     """Else the row would be gone without a word; without names its channel cannot be picked by accident."""
     assert find_names(["t [s];load [kN]", between], ";", 2)[0] == names
+
+
+@pytest.mark.parametrize(
+    ("head", "row"),
+    [("time,load", "{t:.2f},{c}"), ("time,load,temperature", "{d},{c},20"), ("time,load", "{d},{c}")],
+)
+def test_a_decimal_comma_between_commas_is_refused_and_called_so(tmp_path: Path, head: str, row: str) -> None:
+    path = tmp_path / "log.csv"
+    rows = [(i / 100, f"{0.37 * i:.2f}".replace(".", ",")) for i in range(60)]
+    lines = [row.format(t=t, d=f"{t:.2f}".replace(".", ","), c=c) for t, c in rows]
+    path.write_text("\n".join([head, *lines, ""]))
+    with pytest.raises(BadFile, match="the comma seems to mark decimals too"):
+        read_log(path)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,6 +19,7 @@ __all__ = ["LEFT_OUT", "Cut", "cut_log"]
 LEFT_OUT = "-"
 """What stands in place of a run's name where a piece is left out."""
 
+_LONGEST_BYTES = 255  # of the name of a file on the usual disks
 _SUFFIXES = {".gz", ".xlsx", ".xls", ".ods"}
 
 
@@ -65,7 +67,7 @@ def cut_log(
         If a name cannot be one, or is there twice.
     """
     for i, run in enumerate(runs):
-        _require_name(run, again=run in runs[:i])
+        _require_name(run, again=_as_disk(run) in map(_as_disk, runs[:i]))
     content = read_file(log)
     pieces: tuple[Piece, ...] = read_small(log, content, find_pieces, log, sample_rate_hz)
     if runs and len(runs) != len(pieces):
@@ -77,6 +79,8 @@ def cut_log(
         )
     folder = log.parent if out is None else out
     names = runs or [f"{_stem(log)}-{i}" for i in range(1, len(pieces) + 1)]
+    for name in names:
+        _require_short(name)
     targets = tuple(None if name == LEFT_OUT else folder / f"{name}.csv" for name in names)
     if write and len(pieces) > 1:
         read_small(log, content, write_pieces, log, targets, sample_rate_hz)
@@ -88,9 +92,25 @@ def _require_name(run: str, *, again: bool) -> None:
     if run != LEFT_OUT and isinstance(judged, TextProblem):
         raise BadInput(f"{run!r}: {judged.what}", where="RUNS", allowed="a run's name", mend=judged.fix)
     if run != LEFT_OUT and (again or "/" in run):
-        what = "is there twice" if again else "is no name of a file"
+        what = "is there twice, as some disks see it" if again else "is no name of a file"
         raise BadInput(
             f"{run!r} {what}", where="RUNS", allowed="a name a run", mend="give each run its own name"
+        )
+
+
+def _as_disk(run: str) -> str:
+    """A name as a disk may see it that takes capital and small letters for the same."""
+    return unicodedata.normalize("NFC", run).casefold()
+
+
+def _require_short(name: str) -> None:
+    over = len(f"{name}.csv".encode()) - _LONGEST_BYTES
+    if over > 0:
+        raise BadInput(
+            f"{name[:30]!r}... is {over} bytes too long for the name of a file",
+            where="RUNS",
+            allowed=f"{_LONGEST_BYTES - 4} bytes",
+            mend="give shorter names",
         )
 
 

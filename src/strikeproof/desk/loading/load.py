@@ -292,7 +292,9 @@ def _another_log(found: CampaignFolder, row: RunRow) -> Problem:
 def bench_of(store: Store, campaign: Campaign, row: RunRow) -> LogBench:
     """How the log of a run of the campaign is read, and where it goes."""
     channel = row.judged_channel(campaign.rig)
-    return LogBench(store.originals, store.traces, campaign.rig.sample_rate_hz, channel)
+    return LogBench(
+        store.originals, store.traces, campaign.rig.sample_rate_hz, channel, row.channel is not None
+    )
 
 
 def _audit_before(store: Store, campaign: Campaign) -> BoltAudit | str | None:

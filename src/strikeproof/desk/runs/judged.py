@@ -15,7 +15,7 @@ from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.run_sheet import parse_started
 from strikeproof.campaign.store import Store
 from strikeproof.capture import pick_name
-from strikeproof.capture.log import CHANNEL_KEY
+from strikeproof.capture.log import CHANNEL_KEY, NoChannel
 from strikeproof.desk.calibrating.worth import Worth, find_worth, level_in_readings
 from strikeproof.desk.runs.facts import NotExamined, TraceTask, find_facts
 from strikeproof.desk.runs.overload import (
@@ -293,7 +293,10 @@ def _task(campaign: Campaign, run: StoredRun, level: float | None) -> TraceTask:
     if trace is None:
         raise StoreError(f"run {run.row.run!r} has no trace", "report this as a bug")
     wanted = run.row.judged_channel(campaign.rig)
-    name = pick_name([name for name, _unit in trace.channels], wanted, trace.original_name)
+    try:
+        name = pick_name([name for name, _unit in trace.channels], wanted, trace.original_name)
+    except NoChannel as wrong:
+        raise wrong.on_sheet() if run.row.channel else wrong from None
     tool = next((tool for tool in campaign.tools if tool.name == run.row.tool), None)
     settings = TraceSettings(
         score=campaign.protocol.score,

@@ -61,7 +61,7 @@ def test_a_condition_that_cannot_be_read_is_a_problem_of_its_line(tmp_path: Path
     rows = "r1,plain,1,100,6.2,A,35 °C\nr2,plain,2,101,90 psi,A,warm\nr3,plain,3,102,90 psi,A,95 °F\n"
     (tmp_path / "runs.csv").write_text(HEAD + rows)
     outcome = load_campaign(tmp_path, tmp_path / "lab")
-    assert [each.line for each in outcome.problems] == [2, 3] and outcome.runs_loaded == 1
+    assert [each.line for each in outcome.problems] == [2, 3] and outcome.runs_loaded == 3
 
 
 @pytest.mark.parametrize(

@@ -70,3 +70,31 @@ def test_names_are_tried_in_their_order_and_one_with_a_bar_is_meant_first() -> N
     assert pick_name(["force", "a | b"], "a | b", "x") == "a | b"
     with pytest.raises(BadFile, match="2 channels are called 'load'"):
         pick_name(["one/load", "two/load", "force"], "load | force", "x")
+
+
+def test_a_channel_that_the_sheet_names_wrongly_is_corrected_on_the_sheet(
+    folder: Path, tmp_path: Path
+) -> None:
+    (folder / "campaign.toml").write_text(CAMPAIGN.format(channel='["load", "force"]'))
+    (folder / "runs.csv").write_text(SHEET.replace(",Spare", ",Spar"))
+    (problem,) = load_campaign(folder, tmp_path / "lab").problems
+    assert problem.problem == "has no channel 'Spar'"
+    assert problem.mend.startswith("did you mean 'Spare'? correct the column channel of the run sheet")
+    assert "set channel in [rig]" not in problem.mend
+
+
+def test_a_wrong_condition_keeps_no_run_out(folder: Path, tmp_path: Path) -> None:
+    (folder / "campaign.toml").write_text(CAMPAIGN.format(channel='["load", "force"]'))
+    (folder / "runs.csv").write_text(
+        "run,log,article,block,tool temperature,battery\na,a.csv,plain,1,warm,17.8 V\nb,b.csv,plain,1,35,\n"
+    )
+    lab = tmp_path / "lab"
+    outcome = load_campaign(folder, lab)
+    assert outcome.runs_loaded == 2
+    (problem,) = outcome.problems
+    assert problem.line == 2 and problem.problem.startswith("tool_temperature: 'warm' is none")
+    store, key, _campaign = open_campaign(lab, None)
+    assert [run.row.conditions for run in store.runs(key)] == [
+        {"battery": "17.8 V", "tool_temperature": "warm"},
+        {"tool_temperature": "35"},
+    ]

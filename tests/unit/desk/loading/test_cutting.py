@@ -61,7 +61,18 @@ def test_nothing_is_written_before_it_is_confirmed(log: Path) -> None:
     assert not (log.parent / "r4.csv").exists()
 
 
-@pytest.mark.parametrize("runs", [("a", "b"), ("a", "a", "b"), ("a", "../b", "c"), ("a", "b\x07", "c")])
+@pytest.mark.parametrize(
+    "runs",
+    [
+        ("a", "b"),
+        ("a", "a", "b"),
+        ("a", "../b", "c"),
+        ("a", "b\x07", "c"),
+        ("a", "A", "b"),
+        ("é", "E\u0301", "b"),
+        ("a", 300 * "n", "b"),
+    ],
+)
 def test_names_that_cannot_be_are_refused(log: Path, runs: tuple[str, ...]) -> None:
     with pytest.raises(BadInput):
         cut_log(log, runs, write=True)
@@ -72,3 +83,20 @@ def test_the_command_shows_first_and_gives_the_command_that_cuts(log: Path) -> N
     assert shown.exit_code == 0 and "the time begins again" in shown.output and "r2.csv" in shown.output
     assert f"strikeproof cut {log} r1 r2 r3 --write" in shown.output
     assert "one run" in CliRunner().invoke(app, ["cut", str(ONE_RUN)]).output
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "cp1252", "utf-16", "utf-16-be", "utf-32"])
+@pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
+def test_a_piece_keeps_the_encoding_and_line_ends_of_its_log(tmp_path: Path, encoding: str, end: str) -> None:
+    text = (CORPUS / "titled.csv").read_bytes().decode()
+    text = text.replace("Load", "Last Größe", 1).replace("\r\n", "\n").replace("\n", end)
+    log = tmp_path / "day.csv"
+    log.write_bytes(text.encode(encoding))
+    pieces = [each.read_bytes() for each in cut_log(log, write=True).targets if each]
+    texts = [each.decode(encoding) for each in pieces]
+    assert {each.count("Größe") for each in texts} == {1}
+    assert {len(each.replace(end, "")) + len(end) * each.count(end) for each in texts} == set(map(len, texts))
+    assert all(each.endswith(end) for each in texts)
+    assert [each.encode(encoding) for each in texts] == pieces
+    whole = "".join(line for each in texts for line in each.splitlines(keepends=True)[-30:])
+    assert all(line in text for line in whole.splitlines(keepends=True))
