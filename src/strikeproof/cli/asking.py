@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from strikeproof.cli.application import app
+from strikeproof.cli.course import progress
 from strikeproof.cli.speaking import (
     AsJson,
     CampaignName,
     Workspace,
     print_json,
     print_rows,
-    progress,
     say,
     show,
 )

@@ -8,7 +8,8 @@ from typing import Annotated
 import typer
 
 from strikeproof.cli.application import app
-from strikeproof.cli.speaking import AsJson, Changes, SetupPath, print_json, print_rows, progress, say, show
+from strikeproof.cli.course import progress
+from strikeproof.cli.speaking import AsJson, Changes, SetupPath, print_json, print_rows, say, show
 
 __all__ = ["article", "bolt", "fit_check", "simulate", "sweep"]
 

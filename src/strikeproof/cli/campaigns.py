@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 from strikeproof.cli.application import app
+from strikeproof.cli.course import progress
 from strikeproof.cli.speaking import (
     AsJson,
     CampaignName,
@@ -18,7 +19,6 @@ from strikeproof.cli.speaking import (
     command,
     print_json,
     print_rows,
-    progress,
     say,
     show,
 )

@@ -11,8 +11,9 @@ from typing import Annotated
 import typer
 
 from strikeproof.cli.application import app
+from strikeproof.cli.course import progress
 from strikeproof.cli.serving import serve
-from strikeproof.cli.speaking import print_rows, progress, show
+from strikeproof.cli.speaking import print_rows, show
 from strikeproof.errors import StoreError, StrikeproofError
 
 __all__ = ["demo"]
@@ -37,12 +38,12 @@ def demo(
     workspace, page = into / "workspace", into / "page.html"
     folder = demo_place(workspace)
     _require_room(into, folder, workspace)
-    with progress("simulating") as step:
+    with progress("simulating", (0.0, 0.05)) as step:
         make_demo(folder, seed, step)
-    with progress("loading") as step:
+    with progress("loading", (0.05, 0.1)) as step:
         load_campaign(folder, workspace, step)
     why = _explain(workspace)
-    with progress("examining") as step:
+    with progress("examining", (0.55, 0.65)) as step:
         outcome = write_report(workspace, page, charts=into / "charts", progress=step)
     designed = _design(folder, workspace, into / "design")
     show("SIMULATED runs of invented articles\n")
@@ -76,7 +77,7 @@ def _require_room(into: Path, folder: Path, workspace: Path) -> None:
 def _explain(workspace: Path) -> Sequence[str]:
     from strikeproof.desk.explaining.explain import explain_workspace
 
-    with progress("explaining") as step:
+    with progress("explaining", (0.1, 0.55)) as step:
         try:
             return explain_workspace(workspace, quick=True, progress=step).lines()
         except StrikeproofError as cause:  # the comparison stands without it
@@ -86,7 +87,7 @@ def _explain(workspace: Path) -> Sequence[str]:
 def _design(folder: Path, workspace: Path, out: Path) -> Sequence[tuple[str, ...]]:
     from strikeproof.desk.demo import design_demo
 
-    with progress("designing") as step:
+    with progress("designing", (0.65, 1.0)) as step:
         try:
             return design_demo(folder, workspace, out, progress=step)
         except StrikeproofError as cause:  # the comparison stands without it too

@@ -11,13 +11,13 @@ from typing import Annotated
 import typer
 
 from strikeproof.cli.application import app
+from strikeproof.cli.course import progress
 from strikeproof.cli.speaking import (
     AsJson,
     CampaignName,
     Workspace,
     print_json,
     print_rows,
-    progress,
     say,
     show,
 )
@@ -55,9 +55,9 @@ def design(
 
     if out is not None:
         require_outlet(out, step=step)
-    with progress("fitting") as tell:
+    with progress("fitting", (0.0, 0.5)) as tell:
         task = prepare_design(brief, workspace, campaign, seed=seed, quick=quick, progress=tell)
-    with _stop_gently() as stopped, progress("designing") as tell:
+    with _stop_gently() as stopped, progress("designing", (0.5, 1.0)) as tell:
         outcome = task.search(tell, stopped)
     if out is not None:
         for path in write_design(outcome, out, step=step):

@@ -9,7 +9,8 @@ from typing import Annotated
 import typer
 
 from strikeproof.cli.application import app
-from strikeproof.cli.speaking import AsJson, CampaignName, Workspace, print_json, progress, say, show
+from strikeproof.cli.course import progress
+from strikeproof.cli.speaking import AsJson, CampaignName, Workspace, print_json, say, show
 
 __all__ = ["bundle", "recompute"]
 

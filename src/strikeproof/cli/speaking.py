@@ -9,8 +9,7 @@ from __future__ import annotations
 import json
 import shlex
 import sys
-from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -29,7 +28,6 @@ __all__ = [
     "command",
     "print_json",
     "print_rows",
-    "progress",
     "say",
     "show",
 ]
@@ -73,32 +71,3 @@ def print_rows(rows: Iterable[tuple[str, ...]]) -> None:
     widths = [max(len(row[column]) for row in rows if column < len(row)) for column in range(len(rows[0]))]
     for row in rows:
         print("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=False)).rstrip())
-
-
-def progress(title: str) -> Any:
-    """A context whose value is called with (done, total) and perhaps a name."""
-
-    return _show_progress(title)
-
-
-@contextmanager
-def _show_progress(title: str) -> Iterator[Callable[..., None]]:
-    """A callback for (done, total) and, where steps have one, the name of the step."""
-    if not sys.stderr.isatty():
-        yield lambda done, total, name="": _say(title, done, total, name)
-        return
-    from rich.console import Console
-    from rich.markup import escape
-    from rich.progress import Progress
-
-    with Progress(console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task(title, total=None)
-        yield lambda done, total, name="": bar.update(
-            task, total=total, completed=done, description=escape(show_codes(f"{title} {name}"))
-        )
-
-
-def _say(title: str, done: int, total: int, name: str) -> None:
-    """A line for each named step, since it tells what was done; of nameless ones about twenty in all."""
-    if name or done == total or done % max(1, total // 20) == 0:
-        print(show_codes(f"{title} {done}/{total} {name}").rstrip(), file=sys.stderr)
