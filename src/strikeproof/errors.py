@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import Any
 
 __all__ = [
@@ -36,10 +36,6 @@ class Problem:
     def __str__(self) -> str:
         place = self.file if self.line is None else f"{self.file}, line {self.line}"
         return f"{place}: {self.problem}; {self.mend}"
-
-    def as_json(self) -> dict[str, str | int | None]:
-        """The four fields as the command line prints them."""
-        return asdict(self)
 
 
 class StrikeproofError(Exception):

@@ -19,12 +19,14 @@ from typing import Any
 
 import pytest
 from tests.commands import in_own_process, strikeproof
+from tests.json_keys import printed
 
 from strikeproof.desk.demo import build_benches, demo_place, true_gains
 from strikeproof.desk.designing.show import kept_design_to_show
 from strikeproof.desk.explaining.predict import predict_file
 from strikeproof.desk.publishing.parts import kept_explanation_to_show
 from strikeproof.desk.workspace.places import planned_names
+from strikeproof.plain_json import to_json
 
 
 @pytest.fixture(scope="module")
@@ -68,7 +70,7 @@ def terminal(*words: str | Path) -> Iterator[tuple[subprocess.Popen[bytes], Call
 
 @pytest.fixture(scope="module")
 def results(demo: Path) -> dict[tuple[str, str], Any]:
-    found = json.loads(strikeproof("compare", "-w", demo / "workspace", "--json")[0])
+    found = printed("compare", "-w", demo / "workspace")
     return {(each["tool"], each["article"]): each for each in found["articles"]}
 
 
@@ -91,11 +93,11 @@ def test_simultaneous_intervals_hold_every_true_gain(demo: Path, results: dict[t
 
 
 def test_no_run_of_it_is_on_another_scale(demo: Path) -> None:
-    assert json.loads(strikeproof("compare", "-w", demo / "workspace", "--json")[0])["in_doubt"] == []
+    assert printed("compare", "-w", demo / "workspace")["in_doubt"] == []
 
 
 def test_one_run_is_set_aside_and_one_is_flagged_clipped(demo: Path) -> None:
-    runs = json.loads(strikeproof("runs", "-w", demo / "workspace", "--json")[0])
+    runs = printed("runs", "-w", demo / "workspace")
     assert len(runs) == 108
     assert [run["article"] for run in runs if run["set_aside"]] == ["long-27"]
     assert [(run["tool"], run["article"]) for run in runs if "clipped" in run["flags"]] == [
@@ -112,7 +114,7 @@ def test_the_page_and_charts_are_there(demo: Path) -> None:
 
 
 def test_the_workspace_is_whole(demo: Path) -> None:
-    assert json.loads(strikeproof("check", "-w", demo / "workspace", "--json")[0])["problems"] == []
+    assert printed("check", "-w", demo / "workspace")["problems"] == []
 
 
 def test_the_browser_plans_in_it_and_shows_what_was_found_at_once(demo: Path) -> None:
@@ -182,7 +184,7 @@ def test_predict_says_the_same_of_each_prototype(demo: Path, design: dict[str, A
             said, _ = in_own_process("predict", file, "-w", workspace, "--json", env=environment)
             told = json.loads(said)
         else:
-            told = json.loads(json.dumps(predict_file(file, workspace).as_json()))
+            told = json.loads(json.dumps(to_json(predict_file(file, workspace))))
         assert told["article"] == each["name"]
         assert not any("largest that was run" in caution for caution in told["cautions"])
         for tool, row in zip(told["tools"], each["tools"], strict=True):

@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from tests.commands import in_own_process, strikeproof
+from tests.json_keys import printed
 
 from strikeproof.cli.speaking import print_json, print_rows, say, show
 from strikeproof.desk.comparing.compare import compare_campaign, compare_judged
@@ -138,7 +139,7 @@ def test_some_refused_is_exit_code_1(folder: Path, tmp_path: Path) -> None:
 
 
 def test_runs_has_every_key(folder: Path) -> None:
-    runs = json.loads(strikeproof("runs", "-w", folder / "lab", "--json")[0])
+    runs = printed("runs", "-w", folder / "lab")
     assert len(runs) == 24
     assert set(runs[0]) >= RUN_KEYS
     assert {run["unit"] for run in runs} == {"N m"}
@@ -148,7 +149,7 @@ def test_runs_has_every_key(folder: Path) -> None:
 
 
 def test_compare_has_every_key_and_the_right_verdicts(folder: Path) -> None:
-    found = json.loads(strikeproof("compare", "-w", folder / "lab", "--json")[0])
+    found = printed("compare", "-w", folder / "lab")
     assert set(found) >= COMPARISON_KEYS
     assert set(found["rig"]) >= {"state", "why", "drift_percent_per_run", "drift_uncertainty"}
     by_name = {each["article"]: each for each in found["articles"]}
@@ -171,9 +172,9 @@ def test_compare_says_the_same_every_time(folder: Path) -> None:
 def test_set_aside_and_put_back(folder: Path) -> None:
     said, _ = strikeproof("set-aside", "10", "--because", "hose came off", "-w", folder / "lab")
     assert f"to include it again: strikeproof put-back 10 -w {folder / 'lab'}\n" in said
-    runs = {run["run"]: run for run in json.loads(strikeproof("runs", "-w", folder / "lab", "--json")[0])}
+    runs = {run["run"]: run for run in printed("runs", "-w", folder / "lab")}
     assert runs["10"]["set_aside"] == "hose came off"
-    found = json.loads(strikeproof("compare", "-w", folder / "lab", "--json")[0])
+    found = printed("compare", "-w", folder / "lab")
     plain = next(each for each in found["articles"] if each["article"] == "plain")
     assert (plain["runs"], plain["set_aside"]) == (11, 1)
     strikeproof("put-back", "10", "-w", folder / "lab")
@@ -209,7 +210,7 @@ def test_calibration_says_which_readings_it_was_fitted_to(folder: Path, tmp_path
 
 
 def test_calibration_has_every_key(folder: Path) -> None:
-    found = json.loads(strikeproof("calibration", folder / "campaign.toml", "--json")[0])
+    found = printed("calibration", folder / "campaign.toml")
     assert {"coefficients", "standard_uncertainties", "degree", "lack_of_fit", "range", "budget"} <= set(
         found
     )
@@ -229,7 +230,7 @@ def test_report_writes_one_page_and_the_charts(folder: Path, tmp_path: Path) -> 
 
 
 def test_check_finds_nothing_wrong(folder: Path) -> None:
-    found = json.loads(strikeproof("check", "-w", folder / "lab", "--json")[0])
+    found = printed("check", "-w", folder / "lab")
     assert found["runs"] == 24
     assert found["problems"] == []
 
@@ -255,7 +256,7 @@ def test_new_then_plan_then_load(tmp_path: Path) -> None:
 
 def test_bolt_speaks_json(folder: Path) -> None:
     assert folder
-    found = json.loads(strikeproof("bolt", "M24x2 10.9", "--friction", "0.12", "--json")[0])
+    found = printed("bolt", "M24x2 10.9", "--friction", "0.12")
     assert found["proof_load_n"] == pytest.approx(319e3, rel=0.005)
 
 

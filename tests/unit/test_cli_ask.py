@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 import numpy as np
 import pytest
 from tests.commands import strikeproof
+from tests.json_keys import printed
 
 from strikeproof.desk.publishing.parts import ask_to_show
 
@@ -55,7 +55,7 @@ def lab(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def test_the_best_is_not_told_apart_from_its_like(lab: Path) -> None:
-    found = json.loads(strikeproof("ask", "best", "-w", lab, "--json")[0])
+    found = printed("ask", "best", "-w", lab)
     (with_air,) = found["best"]
     assert found["says"][0].startswith("With air: cannot tell which is best: ring-")
     assert "The cheapest of these is ring-27 (30.00 EUR)." in found["says"][0]
@@ -65,9 +65,9 @@ def test_the_best_is_not_told_apart_from_its_like(lab: Path) -> None:
 
 
 def test_all_pairs_or_those_that_are_named(lab: Path) -> None:
-    every = json.loads(strikeproof("ask", "pairs", "-w", lab, "--json")[0])
+    every = printed("ask", "pairs", "-w", lab)
     assert (every["comparisons"], len(every["differences"])) == (6, 6)
-    named = json.loads(strikeproof("ask", "pairs", "ring-27", "long arm", "-w", lab, "--json")[0])
+    named = printed("ask", "pairs", "ring-27", "long arm", "-w", lab)
     (one,) = named["differences"]
     assert one["verdict"] == "higher" and one["low_percent"] < 20 < one["high_percent"]
     (wider,) = (each for each in every["differences"] if each["weights"] == one["weights"])
@@ -78,7 +78,7 @@ def test_all_pairs_or_those_that_are_named(lab: Path) -> None:
 
 def test_a_difference_is_judged_as_it_is_written(lab: Path) -> None:
     text = "mean(ring-27, ring-33) - mean(plain, 'long arm')"
-    found = json.loads(strikeproof("ask", "difference", text, "ring-27 - plain", "-w", lab, "--json")[0])
+    found = printed("ask", "difference", text, "ring-27 - plain", "-w", lab)
     one, other = found["differences"]
     assert one["asked"] == text and one["low_percent"] < 20 < one["high_percent"]
     assert (other["asked"], found["comparisons"]) == ("ring-27 - plain", 2)
@@ -88,7 +88,7 @@ def test_a_difference_is_judged_as_it_is_written(lab: Path) -> None:
 
 
 def test_specimens_speak_for_the_product(lab: Path) -> None:
-    found = json.loads(strikeproof("ask", "product", "ring-27", "ring-33", "-w", lab, "--json")[0])
+    found = printed("ask", "product", "ring-27", "ring-33", "-w", lab)
     (one,) = found["products"]
     assert one["specimens"] == ["ring-27", "ring-33"] and one["low_percent"] < 20 < one["high_percent"]
     assert found["says"][0].startswith("The product that ring-27 and ring-33 are specimens of")
@@ -122,7 +122,7 @@ def test_tools_are_asked_for_on_the_line(lab: Path, tmp_path: Path) -> None:
             rows.append(f"{block}-{place},{tool},{article},{block},{score * np.exp(rng.normal(0, 0.01)):.2f}")
     (tmp_path / "runs.csv").write_text("\n".join(rows) + "\n")
     strikeproof("load", tmp_path / "campaign.toml", "-w", tmp_path / "lab")
-    found = json.loads(strikeproof("ask", "tools", "-w", tmp_path / "lab", "--json")[0])
+    found = printed("ask", "tools", "-w", tmp_path / "lab")
     assert (found["article"], found["paired"], found["unknown"]) == ("plain", True, None)
     (one,) = found["differences"]
     assert (one["tool"], one["other"], one["verdict"]) == ("cell", "air", "higher")

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import Any
 
 import pytest
 from tests.commands import strikeproof
+from tests.json_keys import printed
 
 SETUP = """
 [protocol]
@@ -59,17 +59,14 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def simulated(*words: str | Path) -> dict[str, Any]:
-    found: dict[str, Any] = json.loads(strikeproof("simulate", *words, "--json")[0])
+    found: dict[str, Any] = printed("simulate", *words)
     return found
 
 
 def test_article_has_every_key_and_draws(folder: Path, tmp_path: Path) -> None:
     drawings = [tmp_path / f"a.{ending}" for ending in ("svg", "dxf", "pdf")]
     for path in drawings:
-        out, _ = strikeproof(
-            "article", folder / "ringed.toml", "--peak-torque", "800 N m", "--drawing", path, "--json"
-        )
-    found = json.loads(out)
+        found = printed("article", folder / "ringed.toml", "--peak-torque", "800 N m", "--drawing", path)
     assert {"mass_kg", "polar_inertia_kg_m2", "stiffness_n_m_per_rad", "gap_deg", "price"} <= set(found)
     assert {"outer_diameter_m", "length_m", "riders", "margins", "weakest"} <= set(found)
     assert found["polar_inertia_kg_m2"] == pytest.approx(3.7e-4, rel=0.05)
@@ -105,10 +102,8 @@ def test_a_whole_run_by_the_map_agrees_with_every_blow_simulated(folder: Path) -
 def test_sweep_has_every_key_and_finds_the_optimum(folder: Path, tmp_path: Path) -> None:
     span = ("--from", "2e-5", "--to", "2e-3", "--points", "15")
     chart = tmp_path / "sweep.svg"
-    out, _ = strikeproof(
-        "sweep", folder / "plain.toml", "--over", "article.polar_inertia", *span, "--chart", chart, "--json"
-    )
-    found = json.loads(out)
+    over = ("--over", "article.polar_inertia")
+    found = printed("sweep", folder / "plain.toml", *over, *span, "--chart", chart)
     assert {"over", "points", "optimum"} <= set(found)
     assert len(found["points"]) == 15
     assert {"value", "score_n", "torque_equivalent_nm"} <= set(found["points"][0])

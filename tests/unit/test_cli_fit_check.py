@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 import pytest
 from tests.commands import strikeproof
+from tests.json_keys import printed
 
 ARTICLE = """
 [article]
@@ -52,7 +52,7 @@ def fit_check(*words: str | Path, code: int) -> tuple[str, str]:
 
 
 def test_where_it_touches_by_how_much_and_what_mends_it(folder: Path) -> None:
-    found = json.loads(fit_check(folder / "article.toml", folder / "pocket.toml", "--json", code=1)[0])
+    found = printed("fit-check", folder / "article.toml", folder / "pocket.toml", code=1)
     assert found["fits"] is False
     (touch,) = found["touches"]
     assert (touch["part"], touch["limit"], touch["step_to_depth_m"]) == ("ring", "pocket", 0.055)
@@ -75,7 +75,7 @@ def test_in_words(folder: Path) -> None:
 
 
 def test_what_fits_ends_with_0(folder: Path) -> None:
-    found = json.loads(fit_check(folder / "article.toml", folder / "wide.toml", "--json", code=0)[0])
+    found = printed("fit-check", folder / "article.toml", folder / "wide.toml", code=0)
     assert found["fits"] is True
     assert found["touches"] == found["mends"] == []
     assert found["swept_diameter_m"] == pytest.approx(0.072)

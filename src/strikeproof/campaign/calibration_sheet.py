@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Literal, TypeAlias
+from typing import Literal, TypeAlias
 
 from strikeproof.campaign.table import Row, Table, read_table_of
 from strikeproof.campaign.text import LARGEST_SHEET_BYTES, read_file
@@ -31,10 +31,6 @@ class CalibrationRow:
     repeat: str | None
     line: int
     applied_uncertainty: float | None = None
-
-    def as_json(self) -> dict[str, Any]:
-        """The row as the store keeps it."""
-        return asdict(self)
 
 
 Units: TypeAlias = tuple[str | None, str | None]

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import io
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
 
@@ -64,10 +64,6 @@ class Piece:
     channel: str
     unit: str | None
     largest: float | None
-
-    def as_json(self) -> dict[str, Any]:
-        """As the command line prints it."""
-        return asdict(self)
 
 
 def find_pieces(path: Path, sample_rate_hz: float | None = None) -> tuple[Piece, ...]:

@@ -116,7 +116,7 @@ def _answer(found: Asking, *, as_json: bool) -> None:
     from strikeproof.desk.comparing.tables import rig_sentence
 
     if as_json:
-        print_json(found.as_json())
+        print_json(found)
         return
     for doubt in found.outcome.judged.doubts:
         show(f"IN DOUBT: {doubt}.")

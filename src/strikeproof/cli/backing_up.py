@@ -34,7 +34,7 @@ def backup(
     for problem in outcome.problems:
         say(f"! {problem}")
     if as_json:
-        print_json(outcome.as_json())
+        print_json(outcome)
     elif not quiet:
         show(f"{outcome.place}: {outcome.runs} runs, {outcome.files} files, {outcome.size / 1e6:.1f} MB")
     raise typer.Exit(1 if outcome.problems else 0)
@@ -56,7 +56,7 @@ def restore(
     for problem in outcome.problems:
         say(f"! {problem}")
     if as_json:
-        print_json(outcome.as_json())
+        print_json(outcome)
     else:
         show(f"{outcome.place}: {outcome.runs} runs, {outcome.files} files, as of {outcome.made_at}")
     raise typer.Exit(1 if outcome.problems else 0)

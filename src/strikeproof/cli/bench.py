@@ -55,7 +55,7 @@ def bolt(
         share=share,
     )
     if as_json:
-        print_json(facts.as_json())
+        print_json(facts)
         return
     print_rows(facts.lines())
     for caution in facts.cautions:
@@ -84,7 +84,7 @@ def article(
     if drawing is not None:
         say(f"wrote {draw_article_file(facts, drawing)}")
     if as_json:
-        print_json(facts.as_json())
+        print_json(facts)
         return
     print_rows(facts.lines())
     for caution in facts.cautions:
@@ -103,7 +103,7 @@ def fit_check(
 
     facts = check_fit(file, envelope, name=name)
     if as_json:
-        print_json(facts.as_json())
+        print_json(facts)
     else:
         print_rows(facts.lines())
         for caution in facts.cautions:
@@ -135,7 +135,7 @@ def simulate(
             with progress("filming") as step:
                 say(f"wrote {film_blow(done, film, progress=step)}")
     if as_json:
-        print_json(done.as_json())
+        print_json(done)
         return
     print_rows(simulation_table(done))
     for caution in done.cautions:
@@ -166,6 +166,6 @@ def sweep(
         start = value_before(read_tables(setup), over, changes or ())
         say(f"wrote {draw_sweep(done, chart, start=start)}")
     if as_json:
-        print_json(done.as_json())
+        print_json(done)
     else:
         print_rows(sweep_table(done))

@@ -145,7 +145,7 @@ def load(
     for each in (*outcome.problems, *outcome.warnings):
         say(f"! {each}")
     if as_json:
-        print_json(outcome.as_json())
+        print_json(outcome)
     else:
         show(
             f"{outcome.campaign or 'nothing'}: {outcome.runs_loaded} runs loaded, "
@@ -217,7 +217,7 @@ def calibration(campaign: CampaignPath, as_json: AsJson = False) -> None:
 
     outcome = calibrate_folder(campaign)
     if as_json:
-        print_json(outcome.as_json())
+        print_json(outcome)
     else:
         print_rows(outcome.lines())
 
@@ -231,7 +231,7 @@ def compare(workspace: Workspace, campaign: CampaignName = None, as_json: AsJson
     with progress("examining") as step:
         outcome = compare_campaign(workspace, campaign, step)
     if as_json:
-        print_json(outcome.as_json())
+        print_json(outcome)
         return
     for doubt in outcome.judged.doubts:
         show(f"IN DOUBT: {doubt}.")
@@ -281,7 +281,7 @@ def check(
     for name in outcome.abandoned:
         say(f"! {name}: its writing was cut off more than a day ago; check --tidy deletes it")
     if as_json:
-        print_json(outcome.as_json())
+        print_json(outcome)
     else:
         show(
             f"{outcome.runs} runs, {outcome.traces} traces, {outcome.originals} originals: "

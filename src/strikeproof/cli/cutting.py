@@ -44,7 +44,7 @@ def cut(
 
     found = cut_log(log, runs or (), out=out, write=write, sample_rate_hz=rate)
     if as_json:
-        print_json(found.as_json())
+        print_json(found)
         return
     if len(found.pieces) < 2:
         show(f"{log} holds one run; nothing is to be cut")

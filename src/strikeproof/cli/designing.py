@@ -63,7 +63,7 @@ def design(
         for path in write_design(outcome, out, step=step):
             say(f"wrote {path.parent}")
     if as_json:
-        print_json(outcome.as_json())
+        print_json(outcome)
         return
     if outcome.simulated:
         show("SIMULATED runs stand behind these figures\n")
@@ -108,7 +108,7 @@ def explain(
     with progress("fitting") as step:
         outcome = explain_workspace(workspace, campaign, quick=quick, progress=step)
     if as_json:
-        print_json(outcome.as_json())
+        print_json(outcome)
         return
     for line in outcome.lines():
         show(line)
@@ -132,7 +132,7 @@ def predict(
     with progress("fitting") as step:
         outcome = predict_file(article, workspace, campaign, article=name, quick=quick, progress=step)
     if as_json:
-        print_json(outcome.as_json())
+        print_json(outcome)
         return
     print_rows(outcome.lines())
     for caution in outcome.cautions:

@@ -71,7 +71,7 @@ def bundle(
     for note in outcome.notes:
         say(f"! {note}")
     if as_json:
-        print_json(outcome.as_json())
+        print_json(outcome)
         return
     taken = "taken out" if outcome.stripped else "published"
     show(f"{outcome.place}: {outcome.files} files, {outcome.size / 1e6:.1f} MB")
@@ -109,7 +109,7 @@ def recompute(
     with progress("computing") as step:
         outcome = recompute_bundle(file, step)
     if as_json:
-        print_json(outcome.as_json())
+        print_json(outcome)
     else:
         for line in agreement_lines(outcome):
             show(line)

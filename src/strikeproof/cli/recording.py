@@ -287,7 +287,7 @@ def listen(
 
     outcome = hear(workspace, run, recording, campaign)
     if as_json:
-        print_json(outcome.as_json())
+        print_json(outcome)
         return
     print_rows(outcome.lines())
     show(outcome.check)

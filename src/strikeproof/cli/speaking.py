@@ -15,6 +15,7 @@ from typing import Annotated, Any
 
 import typer
 
+from strikeproof.plain_json import to_json
 from strikeproof.plain_text import escape_json, show_codes
 
 __all__ = [
@@ -61,8 +62,8 @@ def show(text: object = "", *, end: str = "\n", flush: bool = False) -> None:
 
 
 def print_json(document: Any) -> None:
-    """The one document on standard output; only texts in it may hold what a terminal would obey."""
-    print(escape_json(json.dumps(document, ensure_ascii=False, indent=1, allow_nan=False)))
+    """One record or document on standard output; only texts in it may hold what a terminal would obey."""
+    print(escape_json(json.dumps(to_json(document), ensure_ascii=False, indent=1, allow_nan=False)))
 
 
 def print_rows(rows: Iterable[tuple[str, ...]]) -> None:

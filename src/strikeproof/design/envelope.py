@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Final, Literal, TypeAlias
 
@@ -21,6 +21,7 @@ from strikeproof.errors import BadInput
 from strikeproof.parts import Article, ArticleProperties
 from strikeproof.parts.layout import Placed, place
 from strikeproof.parts.materials import MaterialBook
+from strikeproof.plain_json import UNSHOWN, shown_as
 from strikeproof.quantity import BoolArray, FloatArray
 
 __all__ = [
@@ -63,11 +64,11 @@ class Touch:
 
     part: str
     limit: Limit
-    low: float
-    high: float
-    excess: float
-    allowed: float
-    depth: float = 0.0
+    low: float = field(metadata=shown_as("from_m"))
+    high: float = field(metadata=shown_as("to_m"))
+    excess: float = field(metadata=shown_as("excess_m"))
+    allowed: float = field(metadata=shown_as("allowed_m"))
+    depth: float = field(default=0.0, metadata=UNSHOWN)
 
 
 @dataclass(frozen=True, slots=True)

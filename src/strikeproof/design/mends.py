@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -15,6 +15,7 @@ from strikeproof.parts import Article, Part
 from strikeproof.parts.layout import Placed, place
 from strikeproof.parts.materials import MaterialBook
 from strikeproof.parts.shapes import Outline
+from strikeproof.plain_json import shown_as
 
 __all__ = ["Mend", "find_mends"]
 
@@ -39,7 +40,7 @@ class Mend:
 
     part: str | None
     key: str
-    value: float
+    value: float = field(metadata=shown_as("value_m"))
     words: str
 
 

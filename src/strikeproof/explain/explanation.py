@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Any
+from dataclasses import dataclass, field
 
 from strikeproof.explain.fits import Fits
 from strikeproof.explain.physical import Physical
@@ -14,8 +13,8 @@ from strikeproof.explain.results import (
     NextTest,
     ParameterRow,
     RivalRow,
-    explanation_json,
 )
+from strikeproof.plain_json import UNSHOWN
 
 __all__ = ["Explanation", "leading_chain"]
 
@@ -43,20 +42,8 @@ class Explanation:
     articles: tuple[ArticleRow, ...]
     next: tuple[NextTest, ...]
     diagnostics: Diagnostics
-    evidence: Evidence
-    fits: Fits | None
-
-    def as_json(self) -> dict[str, Any]:
-        """Everything but the fits, as the command line prints it."""
-        return explanation_json(
-            self.rivals,
-            self.verdict,
-            self.because,
-            self.parameters,
-            self.articles,
-            self.next,
-            self.diagnostics,
-        )
+    evidence: Evidence = field(metadata=UNSHOWN)
+    fits: Fits | None = field(metadata=UNSHOWN)
 
 
 def leading_chain(explanation: Explanation) -> Physical | None:

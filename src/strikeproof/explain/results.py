@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import dataclass
 
-from strikeproof.explain.records import RivalName, Setting, Verdict
+from strikeproof.explain.records import RivalName, Setting
 
 __all__ = [
     "ArticleRow",
@@ -18,7 +17,6 @@ __all__ = [
     "RivalRow",
     "Split",
     "WhatIf",
-    "explanation_json",
 ]
 
 
@@ -82,10 +80,6 @@ class Split:
     def total(self) -> float:
         """Sum of the parts. [%]"""
         return self.inertia + self.stiffness + self.gap + self.bond
-
-    def as_json(self) -> dict[str, float]:
-        """The parts by name."""
-        return asdict(self)
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,36 +195,3 @@ class WhatIf:
     change_percent: float
     low: float
     high: float
-
-
-def explanation_json(
-    rivals: tuple[RivalRow, ...],
-    verdict: Verdict,
-    because: tuple[str, ...],
-    parameters: tuple[ParameterRow, ...],
-    articles: tuple[ArticleRow, ...],
-    following: tuple[NextTest, ...],
-    diagnostics: Diagnostics,
-) -> dict[str, Any]:
-    """Everything as the command line prints it.
-
-    Parameters
-    ----------
-    rivals, parameters, articles, following
-        Rows in the order they are shown.
-    verdict
-        A rival's code, or "cannot tell".
-    because
-        Sentences, the answer first.
-    diagnostics
-        How far the answer can be trusted.
-    """
-    return {
-        "rivals": [asdict(each) for each in rivals],
-        "verdict": verdict,
-        "because": list(because),
-        "parameters": [asdict(each) for each in parameters],
-        "articles": [asdict(each) for each in articles],
-        "next": [asdict(each) for each in following],
-        "diagnostics": asdict(diagnostics),
-    }

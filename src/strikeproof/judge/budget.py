@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Literal
+from typing import ClassVar, Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -13,6 +13,7 @@ from scipy.special import stdtrit
 
 from strikeproof.errors import BadInput
 from strikeproof.judge.calibration import CalibrationFit
+from strikeproof.plain_json import to_json
 from strikeproof.quantity import FloatArray
 
 __all__ = [
@@ -48,6 +49,7 @@ class Component:
     degrees_of_freedom: float = math.inf
     distribution: Distribution = "normal"
     source: str = ""
+    JSON_ALSO: ClassVar = ("contribution",)
 
     @property
     def contribution(self) -> float:
@@ -85,20 +87,11 @@ class Budget:
         return {
             "at": self.at,
             "rows": [
-                {
-                    "name": line.name,
-                    "standard_uncertainty": line.standard_uncertainty,
-                    "distribution": line.distribution,
-                    "sensitivity": line.sensitivity,
-                    "contribution": line.contribution,
-                    "degrees_of_freedom": _finite(line.degrees_of_freedom),
-                    "share_percent": 100 * share,
-                    "source": line.source,
-                }
+                to_json(line) | {"share_percent": 100 * share}
                 for line, share in zip(self.components, self.shares, strict=True)
             ],
             "standard_uncertainty": self.standard_uncertainty,
-            "degrees_of_freedom": _finite(self.degrees_of_freedom),
+            "degrees_of_freedom": self.degrees_of_freedom,
             "level_percent": 100 * self.level,
             "coverage_factor": self.coverage_factor,
             "expanded_uncertainty": self.expanded_uncertainty,
@@ -325,7 +318,3 @@ def _check_torque_per_force(torque_per_force: float) -> None:
             allowed="above 0",
             mend="check thread and friction",
         )
-
-
-def _finite(value: float) -> float | None:
-    return value if math.isfinite(value) else None

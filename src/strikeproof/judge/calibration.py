@@ -6,7 +6,6 @@ the reference instrument's own is a line of the budget.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
@@ -109,27 +108,15 @@ class CalibrationFit:
     suspects: tuple[int, ...]
     notes: tuple[str, ...]
 
-    def as_json(
-        self, *, applied_unit: str, reading_unit: str, budget: Mapping[str, object] | None = None
-    ) -> dict[str, object]:
-        """The fit as the command line prints it.
-
-        Parameters
-        ----------
-        applied_unit, reading_unit
-            As they are shown.
-        budget
-            What `Budget.as_json` gives; None without one.
-        """
+    def as_json(self) -> dict[str, object]:
+        """The fit as the command line prints it."""
         spread, loop = self.repeatability, self.hysteresis
         return {
-            "applied_unit": applied_unit,
-            "reading_unit": reading_unit,
             "degree": self.degree,
             "degree_chosen_by": self.degree_chosen_by,
-            "coefficients": self.coefficients.tolist(),
-            "standard_uncertainties": self.standard_uncertainties.tolist(),
-            "lack_of_fit": self.lack_of_fit.as_json(),
+            "coefficients": self.coefficients,
+            "standard_uncertainties": self.standard_uncertainties,
+            "lack_of_fit": self.lack_of_fit,
             "range": {
                 "applied_low": self.applied_range[0],
                 "applied_high": self.applied_range[1],
@@ -145,8 +132,7 @@ class CalibrationFit:
             "zero_standard_uncertainty": self.zero.standard_uncertainty,
             "resolution": self.resolution,
             "points_to_check": [index + 1 for index in self.suspects],
-            "notes": list(self.notes),
-            "budget": budget,
+            "notes": self.notes,
         }
 
 

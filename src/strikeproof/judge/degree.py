@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import NoReturn
 
 import numpy as np
@@ -12,6 +12,7 @@ from scipy.special import fdtrc
 from strikeproof.errors import BadInput, DidNotConverge
 from strikeproof.judge.curve import FittedCurve, fit_curve
 from strikeproof.judge.points import HIGHEST_DEGREE, ROUNDING, Points
+from strikeproof.plain_json import shown_as
 from strikeproof.quantity import FloatArray, IntArray
 
 __all__ = ["LackOfFit", "choose_degree", "lack_of_fit", "share_of_each"]
@@ -25,7 +26,7 @@ class LackOfFit:
     """F test of a curve against the means of its levels; without an answer, `reason` says why."""
 
     f: float | None
-    degrees_of_freedom: tuple[int, int] | None
+    degrees_of_freedom: tuple[int, int] | None = field(metadata=shown_as("dof"))
     p: float | None
     reason: str | None = None
 
@@ -33,11 +34,6 @@ class LackOfFit:
     def significant(self) -> bool:
         """Whether the curve misses the level means by more than repeats explain, at 5 %."""
         return self.p is not None and self.p <= _SIGNIFICANT
-
-    def as_json(self) -> dict[str, object]:
-        """The four fields as the command line prints them."""
-        dof = self.degrees_of_freedom
-        return {"f": self.f, "p": self.p, "dof": list(dof) if dof else None, "reason": self.reason}
 
 
 def lack_of_fit(

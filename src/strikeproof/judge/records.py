@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
+
+from strikeproof.plain_json import UNSHOWN
 
 __all__ = [
     "ArticleResult",
@@ -85,8 +87,8 @@ class ArticleResult:
     high_percent_with_set_aside: float | None = None
     price: float | None = None
     gain_per_price: float | None = None
-    median_low: float | None = None
-    median_high: float | None = None
+    median_low: float | None = field(default=None, metadata=UNSHOWN)
+    median_high: float | None = field(default=None, metadata=UNSHOWN)
     not_reached: int = 0
     watched_s: float | None = None
     unconfirmed: bool = False

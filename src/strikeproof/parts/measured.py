@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 from strikeproof.errors import BadInput
+from strikeproof.plain_json import shown_as
 
 __all__ = ["STANDARD_GRAVITY", "Difference", "Measured", "Swing", "compare", "inertia_from_swing"]
 
@@ -121,7 +122,7 @@ class Difference:
     computed: float
     measured: float
     percent: float
-    uncertainties: float | None
+    uncertainties: float | None = field(metadata=shown_as("standard_uncertainties"))
 
 
 def compare(quantity: str, computed: Measured, measured: Measured) -> Difference:

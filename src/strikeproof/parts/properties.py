@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
 from strikeproof.parts.bonds import BondKind
 from strikeproof.parts.measured import Difference
+from strikeproof.plain_json import UNSHOWN, shown_as
 
 __all__ = [
     "ArticleProperties",
@@ -32,7 +33,7 @@ between lumps; or the name of the rider whose bond it is."""
 class Lump:
     """Inertia on the torque path, riders that hold rigidly included. [kg·m²]"""
 
-    inertia: float
+    inertia: float = field(metadata=shown_as("polar_inertia_kg_m2"))
     parts: tuple[str, ...]
 
 
@@ -107,13 +108,13 @@ class PartProperties:
     name: str
     carrier: str | None
     material: str
-    mass: float
-    polar_inertia: float
-    start: float
-    end: float
-    outer_diameter: float
-    bond: BondKind
-    stiffness: float
+    mass: float = field(metadata=shown_as("mass_kg"))
+    polar_inertia: float = field(metadata=shown_as("polar_inertia_kg_m2"))
+    start: float = field(metadata=shown_as("start_m"))
+    end: float = field(metadata=shown_as("end_m"))
+    outer_diameter: float = field(metadata=UNSHOWN)
+    bond: BondKind = field(metadata=UNSHOWN)
+    stiffness: float = field(metadata=UNSHOWN)
     price: float | None
 
 
@@ -138,12 +139,12 @@ class Section:
     """
 
     part: str
-    start: float
-    end: float
-    torsion_constant: float
-    shear: float
-    notch_shear: float
-    wall: float
+    start: float = field(metadata=shown_as("start_m"))
+    end: float = field(metadata=shown_as("end_m"))
+    torsion_constant: float = field(metadata=shown_as("torsion_constant_m4"))
+    shear: float = field(metadata=shown_as("shear_pa_per_n_m"))
+    notch_shear: float = field(metadata=shown_as("notch_shear_pa_per_n_m"))
+    wall: float = field(metadata=shown_as("wall_pa_per_n_m"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,10 +167,10 @@ class Check:
 
     part: str
     mode: Mode
-    joints: Joints
-    holds_to: float
-    endures_to: float | None
-    share: float = 1.0
+    joints: Joints = field(metadata=UNSHOWN)
+    holds_to: float = field(metadata=shown_as("holds_to_n_m"))
+    endures_to: float | None = field(metadata=shown_as("endures_to_n_m"))
+    share: float = field(default=1.0, metadata=UNSHOWN)
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,8 +179,8 @@ class WeldLine:
 
     part: str
     to: str
-    throat: float
-    length: float
+    throat: float = field(metadata=shown_as("throat_mm", 1e3))
+    length: float = field(metadata=shown_as("length_mm", 1e3))
     preheat: bool
 
 
@@ -190,7 +191,7 @@ class CutLine:
     part: str
     stock: str
     material: str
-    length: float
+    length: float = field(metadata=shown_as("length_mm", 1e3))
 
 
 @dataclass(frozen=True, slots=True)

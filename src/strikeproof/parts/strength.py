@@ -11,8 +11,8 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
-from typing import Any, Final, Literal, TypeAlias
+from dataclasses import dataclass, field, replace
+from typing import ClassVar, Final, Literal, TypeAlias
 
 from strikeproof.errors import BadInput
 from strikeproof.parts.article import Cut, End
@@ -23,6 +23,7 @@ from strikeproof.parts.path import Chain, Stretch
 from strikeproof.parts.properties import ArticleProperties, Check, Joints, Mode, Section
 from strikeproof.parts.sections import twist
 from strikeproof.parts.shapes import Outline, free_play
+from strikeproof.plain_json import shown_as
 
 __all__ = [
     "Margin",
@@ -69,23 +70,13 @@ class Margin:
     mode: Mode
     static: float
     fatigue: float | None
-    peak: float
+    peak: float = field(metadata=shown_as("peak_torque_n_m"))
+    JSON_ALSO: ClassVar = ("verdict",)
 
     @property
     def holds_to(self) -> float:
         """Torque at which it gives. [N·m]"""
         return self.static * self.peak
-
-    def as_json(self) -> dict[str, Any]:
-        """With its unit in the key."""
-        return {
-            "part": self.part,
-            "mode": self.mode,
-            "static": self.static,
-            "fatigue": self.fatigue,
-            "verdict": self.verdict,
-            "peak_torque_n_m": self.peak,
-        }
 
     @property
     def verdict(self) -> Verdict:

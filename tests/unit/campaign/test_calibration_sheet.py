@@ -6,6 +6,7 @@ import openpyxl
 import pytest
 
 from strikeproof.campaign.calibration_sheet import CalibrationRow, read_calibration_sheet
+from strikeproof.plain_json import to_json
 
 
 def test_rows_with_direction_and_repeat(tmp_path: Path) -> None:
@@ -64,7 +65,7 @@ def test_a_sheet_that_is_none(tmp_path: Path, text: str | None, says: str) -> No
 
 
 def test_a_row_is_kept_as_it_is(tmp_path: Path) -> None:
-    assert CalibrationRow(1.0, 2.0, "up", "a", 7).as_json() == {
+    assert to_json(CalibrationRow(1.0, 2.0, "up", "a", 7)) == {
         "applied": 1.0,
         "reading": 2.0,
         "direction": "up",

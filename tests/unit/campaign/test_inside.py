@@ -16,6 +16,7 @@ from strikeproof.desk.loading.load import load_campaign
 from strikeproof.desk.loading.upload import load_upload
 from strikeproof.desk.recording.recorder import open_recorder
 from strikeproof.errors import BadFile
+from strikeproof.plain_json import to_json
 
 HEAD = "run,log,tool,article,block\n"
 LOG = "".join(f"{n / 100},{n % 7}\n" for n in range(500))
@@ -131,4 +132,4 @@ def test_a_campaign_known_from_before_does_not_lead_the_recorder_out(folder: Pat
 def test_a_loaded_campaign_says_which_folder_it_came_from(folder: Path, tmp_path: Path) -> None:
     outcome = load_campaign(folder, tmp_path / "lab")
     assert outcome.folder == folder
-    assert outcome.as_json()["folder"] == str(folder)
+    assert to_json(outcome)["folder"] == str(folder)

@@ -9,6 +9,7 @@ from strikeproof.errors import BadInput
 from strikeproof.judge.budget import Component, calibration_budget, clamp_load, make_budget, torque_equivalent
 from strikeproof.judge.calibration import fit_calibration
 from strikeproof.judge.readout import read_out_net
+from strikeproof.plain_json import to_json
 
 
 @pytest.fixture(scope="module")
@@ -97,7 +98,7 @@ def test_misfit_gets_a_line_of_its_own():
 
 
 def test_json_of_a_budget_has_null_for_infinite_degrees_of_freedom(fit):
-    found = json.loads(json.dumps(calibration_budget(fit, at=400.0).as_json(), allow_nan=False))
+    found = json.loads(json.dumps(to_json(calibration_budget(fit, at=400.0)), allow_nan=False))
     assert found["rows"][4]["degrees_of_freedom"] is None
     assert sum(row["share_percent"] for row in found["rows"]) == pytest.approx(100)
 

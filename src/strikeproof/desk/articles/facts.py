@@ -12,8 +12,6 @@ from strikeproof.parts import (
     ArticleProperties,
     Margin,
     Material,
-    PartProperties,
-    Section,
     Sheet,
     draw_article,
 )
@@ -68,14 +66,13 @@ class ArticleFacts:
     def as_json(self) -> dict[str, Any]:
         """The facts with their units in the keys; what is infinite or unknown is null."""
         facts = self.properties
-        weakest = facts.weakest
         return {
             "name": facts.name,
             "mass_kg": facts.mass,
             "polar_inertia_kg_m2": facts.polar_inertia,
             "stiffness_n_m_per_rad": facts.stiffness,
-            "drive_stiffness_n_m_per_rad": _finite(facts.drive_stiffness),
-            "hexagon_stiffness_n_m_per_rad": _finite(facts.hexagon_stiffness),
+            "drive_stiffness_n_m_per_rad": facts.drive_stiffness,
+            "hexagon_stiffness_n_m_per_rad": facts.hexagon_stiffness,
             "gap_deg": {
                 "square": math.degrees(facts.drive_gap),
                 "hexagon": math.degrees(facts.hexagon_gap),
@@ -83,49 +80,20 @@ class ArticleFacts:
             "outer_diameter_m": facts.outer_diameter,
             "length_m": facts.length,
             "price": facts.price,
-            "parts": [_part_json(part) for part in facts.parts],
-            "lumps": [
-                {"polar_inertia_kg_m2": lump.inertia, "parts": list(lump.parts)} for lump in facts.lumps
-            ],
+            "parts": facts.parts,
+            "lumps": facts.lumps,
             "riders": self._riders(),
-            "sections": [_section_json(section) for section in facts.sections],
+            "sections": facts.sections,
             "peak_torque_n_m": self.peak_torque,
             "stop": self.stop,
-            "margins": [each.as_json() for each in self.margins],
-            "weakest": weakest
-            and {
-                "part": weakest.part,
-                "mode": weakest.mode,
-                "holds_to_n_m": weakest.holds_to,
-                "endures_to_n_m": weakest.endures_to,
-            },
-            "welds": [
-                {
-                    "part": weld.part,
-                    "to": weld.to,
-                    "throat_mm": weld.throat * 1e3,
-                    "length_mm": weld.length * 1e3,
-                    "preheat": weld.preheat,
-                }
-                for weld in facts.welds
-            ],
-            "cuts": [
-                {"part": c.part, "stock": c.stock, "material": c.material, "length_mm": c.length * 1e3}
-                for c in facts.cuts
-            ],
+            "margins": self.margins,
+            "weakest": facts.weakest,
+            "welds": facts.welds,
+            "cuts": facts.cuts,
             "off_balance_kg_m": facts.off_balance,
-            "differences": [
-                {
-                    "quantity": each.quantity,
-                    "computed": each.computed,
-                    "measured": each.measured,
-                    "percent": each.percent,
-                    "standard_uncertainties": each.uncertainties,
-                }
-                for each in facts.differences
-            ],
-            "notes": list(facts.notes),
-            "cautions": list(self.cautions),
+            "differences": facts.differences,
+            "notes": facts.notes,
+            "cautions": self.cautions,
         }
 
     def lines(self) -> list[tuple[str, str, str]]:
@@ -173,9 +141,9 @@ class ArticleFacts:
                     "carrier": part.carrier,
                     "bond": part.bond,
                     "polar_inertia_kg_m2": part.polar_inertia,
-                    "stiffness_n_m_per_rad": _finite(rider.stiffness) if rider else None,
+                    "stiffness_n_m_per_rad": rider.stiffness if rider else None,
                     "damping_n_m_s_per_rad": rider.damping if rider else None,
-                    "slip_torque_n_m": _finite(rider.slip_torque) if rider else None,
+                    "slip_torque_n_m": rider.slip_torque if rider else None,
                     "frequency_hz": rider.frequency if rider else None,
                 }
             )
@@ -184,32 +152,3 @@ class ArticleFacts:
 
 def _times(value: float | None, factor: float) -> float | None:
     return None if value is None else value * factor
-
-
-def _finite(value: float) -> float | None:
-    return value if math.isfinite(value) else None
-
-
-def _part_json(part: PartProperties) -> dict[str, Any]:
-    return {
-        "name": part.name,
-        "carrier": part.carrier,
-        "material": part.material,
-        "mass_kg": part.mass,
-        "polar_inertia_kg_m2": part.polar_inertia,
-        "start_m": part.start,
-        "end_m": part.end,
-        "price": part.price,
-    }
-
-
-def _section_json(section: Section) -> dict[str, Any]:
-    return {
-        "part": section.part,
-        "start_m": section.start,
-        "end_m": section.end,
-        "torsion_constant_m4": section.torsion_constant,
-        "shear_pa_per_n_m": section.shear,
-        "notch_shear_pa_per_n_m": section.notch_shear,
-        "wall_pa_per_n_m": section.wall,
-    }

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
@@ -48,10 +48,9 @@ class CalibrationOutcome:
 
     def as_json(self) -> dict[str, Any]:
         """As the command line prints it."""
-        fit = self.fit.as_json(
-            applied_unit=self.applied_unit, reading_unit=self.reading_unit, budget=self.budget.as_json()
-        )
-        return fit | {"lines_to_check": list(self.suspect_lines), "cautions": list(self.cautions)}
+        units = {"applied_unit": self.applied_unit, "reading_unit": self.reading_unit}
+        found = {"budget": self.budget, "lines_to_check": self.suspect_lines, "cautions": self.cautions}
+        return units | self.fit.as_json() | found
 
     def lines(self) -> list[tuple[str, str]]:
         """Label and value, for a terminal."""
@@ -124,7 +123,7 @@ def calibrate_folder(path: Path) -> CalibrationOutcome:
     )
     if problems and not rows:
         raise BadFile(problems)
-    return calibrate_rows(campaign, campaign.calibration, [row.as_json() for row in rows])
+    return calibrate_rows(campaign, campaign.calibration, [asdict(row) for row in rows])
 
 
 def calibrate_rows(

@@ -20,7 +20,7 @@ from strikeproof.judge.comparison import compare_runs
 from strikeproof.judge.control import say_unjudged
 from strikeproof.judge.looks import Looks
 from strikeproof.judge.readout import expected_reading
-from strikeproof.judge.records import ArticleResult, Comparison, RigControl, ScoredRun
+from strikeproof.judge.records import Comparison, RigControl, ScoredRun
 from strikeproof.trace import Flag
 
 __all__ = ["ComparisonOutcome", "compare_campaign", "compare_judged", "scored_runs"]
@@ -55,11 +55,11 @@ class ComparisonOutcome:
             "look": comparison.look or None,
             "in_doubt": _in_doubt_json(self.judged),
             "rig": _rig_json(comparison.rig),
-            "articles": [_result_json(result) for result in comparison.results],
+            "articles": comparison.results,
             "residual_cv_percent": comparison.residual_cv_percent,
             "degrees_of_freedom": comparison.degrees_of_freedom,
             "seed": self.seed,
-            "warnings": list(self.warnings),
+            "warnings": self.warnings,
         }
 
 
@@ -79,34 +79,6 @@ def _rig_json(rig: RigControl) -> dict[str, Any]:
         "drift_percent_per_run": rig.drift_percent_per_run,
         "drift_uncertainty": rig.drift_uncertainty,
         "signals": [signal.text for signal in rig.signals],
-    }
-
-
-def _result_json(result: ArticleResult) -> dict[str, Any]:
-    return {
-        name: getattr(result, name)
-        for name in (
-            "article",
-            "tool",
-            "runs",
-            "set_aside",
-            "median",
-            "gain_percent",
-            "low_percent",
-            "high_percent",
-            "p",
-            "p_randomisation",
-            "verdict",
-            "unconfirmed",
-            "not_reached",
-            "watched_s",
-            "more_runs",
-            "price",
-            "gain_per_price",
-            "gain_percent_with_set_aside",
-            "low_percent_with_set_aside",
-            "high_percent_with_set_aside",
-        )
     }
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -96,15 +96,15 @@ class DesignOutcome:
             "campaign": None if campaign is None else campaign.name,
             "reference": self.belief.reference,
             "simulated": self.simulated,
-            "proposals": [each.as_json() for each in self.proposals],
+            "proposals": self.proposals,
             "pareto": [self._front_row(each) for each in self.search.pareto],
             "searched": self.search.searched,
-            "refused": dict(self.search.refused),
+            "refused": self.search.refused,
             "complete": self.search.complete,
-            "next_tests": [each.as_json() for each in self.next_tests],
+            "next_tests": self.next_tests,
             "hour_costs": _HOUR_COSTS,
             "currency": self.currency,
-            "notes": list(self.notes()),
+            "notes": self.notes(),
             "seed": self.seed,
         }
 
@@ -296,10 +296,6 @@ class NextTrial:
     hours: float
     price: float | None
     per_cost: float
-
-    def as_json(self) -> dict[str, Any]:
-        """As the command line prints it."""
-        return asdict(self)
 
 
 def _choose_tests(belief: Belief, proposals: Sequence[Proposal], seed: int) -> tuple[NextTrial, ...]:

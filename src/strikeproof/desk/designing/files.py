@@ -14,6 +14,7 @@ from strikeproof.desk.designing.design import PRICE_NOTE, DesignOutcome
 from strikeproof.desk.designing.proposal import Proposal
 from strikeproof.errors import StoreError
 from strikeproof.parts import Margin
+from strikeproof.plain_json import to_json
 from strikeproof.publish.article_drawing import write_drawing
 from strikeproof.publish.texts import file_word
 from strikeproof.publish.workshop import (
@@ -82,7 +83,7 @@ def write_design(outcome: DesignOutcome, folder: Path, *, step: bool = False) ->
             for number, each in enumerate(outcome.proposals, start=1)
         ]
         write_whole(
-            folder / "proposals.json", json.dumps(outcome.as_json(), ensure_ascii=False, indent=1) + "\n"
+            folder / "proposals.json", json.dumps(to_json(outcome), ensure_ascii=False, indent=1) + "\n"
         )
         write_whole(folder / "proposals.csv", write_csv(outcome.lines()))
     except OSError as cause:

@@ -22,6 +22,7 @@ from strikeproof.errors import NotFound, StoreError
 from strikeproof.parts import Article
 from strikeproof.parts.layout import place
 from strikeproof.parts.materials import MaterialBook
+from strikeproof.plain_json import to_json
 from strikeproof.quantity import from_si, unit_label, write_number
 
 __all__ = ["FitFacts", "check_fit", "fit_names", "fit_to_show", "judge_fit"]
@@ -84,23 +85,11 @@ class FitFacts:
             "length_m": self.length,
             "swept_diameter_m": self.swept,
             "touches": [
-                {
-                    "part": touch.part,
-                    "limit": touch.limit,
-                    "from_m": touch.low,
-                    "to_m": touch.high,
-                    "excess_m": touch.excess,
-                    "allowed_m": touch.allowed,
-                    "step_to_depth_m": touch.depth if touch.limit == "pocket" else None,
-                    "words": tell_touch(touch),
-                }
-                for touch in self.touches
+                to_json(each) | {"step_to_depth_m": each.depth or None, "words": tell_touch(each)}
+                for each in self.touches
             ],
-            "mends": [
-                {"part": mend.part, "key": mend.key, "value_m": mend.value, "words": mend.words}
-                for mend in self.mends
-            ],
-            "cautions": list(self.cautions),
+            "mends": self.mends,
+            "cautions": self.cautions,
         }
 
     def lines(self) -> list[tuple[str, ...]]:
@@ -210,7 +199,7 @@ def fit_to_show(workspace: Path, name: str | None, article: str, units: Mapping[
     touched = {each.part for each in find_touches(described.article, envelope, described.materials)}
     bodies = swept_bodies(place(described.article, described.materials))
     section, says = draw_room(read_room(room), _writer(units), tuple(_outlines(bodies, touched)))
-    return FitView(facts.as_json(), section, f"{says}; {article} is drawn in it")
+    return FitView(to_json(facts), section, f"{says}; {article} is drawn in it")
 
 
 def _writer(units: Mapping[str, str]) -> Callable[[float], str]:

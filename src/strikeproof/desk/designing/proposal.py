@@ -113,7 +113,7 @@ class Proposal:
         """What makes the gain, in sentences."""
         if self.split is None:
             return ()
-        parts = sorted(self.split.as_json().items(), key=lambda each: -abs(each[1]))
+        parts = sorted(asdict(self.split).items(), key=lambda each: -abs(each[1]))
         told = ", ".join(f"{name} {write_percent(value)}" for name, value in parts if abs(value) >= 0.05)
         first = parts[0][0]
         tool = self.counted.setting.tool
@@ -136,12 +136,12 @@ class Proposal:
             "polar_inertia_kg_m2": known.polar_inertia,
             "stiffness_n_m_per_rad": known.stiffness,
             "peak_torque_n_m": self.peak,
-            "margins": [each.as_json() for each in self.margins],
+            "margins": self.margins,
             "stop": bool(self.stops),
-            "tools": [each.as_json() for each in self.tools],
-            "split": None if self.split is None else self.split.as_json(),
-            "nearest_built": None if self.nearest is None else asdict(self.nearest),
-            "cautions": list(self.cautions),
+            "tools": self.tools,
+            "split": self.split,
+            "nearest_built": self.nearest,
+            "cautions": self.cautions,
             "article": self.file["article"][0],
         }
 

@@ -21,6 +21,7 @@ from strikeproof.desk.publishing.parts import save_chart, show_chart
 from strikeproof.desk.publishing.views import ENDINGS
 from strikeproof.desk.workspace.opening import open_campaign
 from strikeproof.errors import BadInput, NotFound, StoreError, StrikeproofError
+from strikeproof.plain_json import to_json
 from strikeproof.publish.drawing import Chart, Rows
 from strikeproof.publish.front import FrontPoint, front_chart
 from strikeproof.publish.texts import file_word
@@ -107,7 +108,7 @@ def keep_design(outcome: DesignOutcome, folder: Path, mark: str, *, quick: bool)
 
 def _told(outcome: DesignOutcome) -> dict[str, Any]:
     """What `--json` prints, with what a page needs beside it."""
-    told = outcome.as_json()
+    told: dict[str, Any] = to_json(outcome)
     for number, (row, each) in enumerate(zip(told["proposals"], outcome.proposals, strict=True), start=1):
         sheet = each.described.drawing(part_list=False, letters=_LETTERS)
         row |= {

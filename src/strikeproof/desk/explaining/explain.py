@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import math
 from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
@@ -32,6 +31,7 @@ from strikeproof.explain.crew import ALONE, Crew
 from strikeproof.explain.fits import Fits
 from strikeproof.explain.outlook import Item, look_ahead
 from strikeproof.explain.variants import Spread, spread_article
+from strikeproof.plain_json import to_json
 from strikeproof.publish.explain import InertiaCurve, say_share, tell_caveats, tell_parameter, tell_sentences
 from strikeproof.quantity import write_percent
 
@@ -76,10 +76,10 @@ class ExplainOutcome:
 
     def as_json(self) -> dict[str, Any]:
         """As the command line prints it; what is not finite is null."""
-        document = self.explanation.as_json()
+        document = to_json(self.explanation)
         for row in document["articles"]:
             row["split"] = row["split"] or {}
-        return dict(_finite({"campaign": self.campaign.name, **document, "seed": self.seed}))
+        return {"campaign": self.campaign.name, **document, "seed": self.seed}
 
 
 def explain_workspace(
@@ -169,15 +169,6 @@ def _key(evidence: Evidence, seed: int, *, quick: bool) -> str:
 
 def _plain(value: Any) -> Any:
     return value.tolist() if isinstance(value, np.ndarray | np.generic) else str(value)
-
-
-def _finite(value: Any) -> Any:
-    """The same with null for what JSON cannot say."""
-    if isinstance(value, float):
-        return value if math.isfinite(value) else None
-    if isinstance(value, Mapping):
-        return {key: _finite(each) for key, each in value.items()}
-    return [_finite(each) for each in value] if isinstance(value, list | tuple) else value
 
 
 _POINTS, _DRAWS = 15, 48
@@ -294,7 +285,7 @@ def _articles(explanation: Explanation) -> Rows:
 
 
 def _parts(split: Split | None) -> tuple[str, ...]:
-    return ("–",) * 4 if split is None else tuple(write_percent(each) for each in split.as_json().values())
+    return ("–",) * 4 if split is None else tuple(write_percent(each) for each in asdict(split).values())
 
 
 def _unknowns(explanation: Explanation) -> Rows:

@@ -9,25 +9,20 @@ from __future__ import annotations
 import base64
 import hashlib
 from collections.abc import Callable, Mapping
-from dataclasses import asdict
 from threading import Lock
-from typing import Any
+from typing import Any, Final, get_type_hints
 
 import numpy as np
+from pydantic import TypeAdapter
+from pydantic_core import to_jsonable_python
 
 from strikeproof.campaign.store import Store
 from strikeproof.explain import (
     Arrays,
-    ArticleRow,
     Convergence,
     Diagnostics,
     Evidence,
     Explanation,
-    NextTest,
-    ParameterRow,
-    RivalRow,
-    Setting,
-    Split,
 )
 from strikeproof.explain.fits import Fits, make_table, usable
 from strikeproof.explain.kinds import KEPT
@@ -42,48 +37,25 @@ from strikeproof.quantity import FloatArray
 __all__ = ["KeptPieces", "pack_explanation", "unpack_explanation"]
 
 _DRAWS = 1500
+_SAVED: Final[dict[str, Any]] = {
+    name: kind for name, kind in get_type_hints(Explanation).items() if name not in ("evidence", "fits")
+}
 
 
 def pack_explanation(explanation: Explanation) -> dict[str, Any]:
     """The answer and the draws as plain JSON."""
     fits = explanation.fits
-    return {
-        "rivals": [asdict(each) for each in explanation.rivals],
-        "verdict": explanation.verdict,
-        "because": list(explanation.because),
-        "parameters": [asdict(each) for each in explanation.parameters],
-        "articles": [asdict(each) for each in explanation.articles],
-        "next": [asdict(each) for each in explanation.next],
-        "diagnostics": asdict(explanation.diagnostics),
-        "draws": None if fits is None else {each.name: _pack_draws(each.chains) for each in fits.physical},
-    }
+    draws = None if fits is None else {each.name: _pack_draws(each.chains) for each in fits.physical}
+    rows: dict[str, Any] = to_jsonable_python({name: getattr(explanation, name) for name in _SAVED})
+    return rows | {"draws": draws}
 
 
 def unpack_explanation(packed: Mapping[str, Any], evidence: Evidence) -> Explanation:
     """The explanation again, with the evidence that it was made from."""
-    diagnostics = dict(packed["diagnostics"])
-    for name in ("surprises", "missing", "caveats", "left_aside", "unlearned"):
-        diagnostics[name] = tuple(diagnostics[name])
-    diagnostics["convergence"] = tuple(Convergence(**each) for each in diagnostics["convergence"])
-    found = Diagnostics(**diagnostics)
-    return Explanation(
-        tuple(RivalRow(**each) for each in packed["rivals"]),
-        packed["verdict"],
-        tuple(packed["because"]),
-        tuple(ParameterRow(**each) for each in packed["parameters"]),
-        tuple(_article(each) for each in packed["articles"]),
-        tuple(NextTest(**each) for each in packed["next"]),
-        found,
-        evidence,
-        None if packed["draws"] is None else _unpack_fits(packed["draws"], found, evidence),
-    )
-
-
-def _article(row: Mapping[str, Any]) -> ArticleRow:
-    values = dict(row)
-    values["setting"] = Setting(**values["setting"])
-    values["split"] = None if values["split"] is None else Split(**values["split"])
-    return ArticleRow(**values)
+    known = {name: TypeAdapter(kind).validate_python(packed[name]) for name, kind in _SAVED.items()}
+    draws, found = packed["draws"], known["diagnostics"]
+    fits = None if draws is None else _unpack_fits(draws, found, evidence)
+    return Explanation(**known, evidence=evidence, fits=fits)
 
 
 def _pack_draws(chains: Chains) -> dict[str, Any]:

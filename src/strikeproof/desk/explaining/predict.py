@@ -79,11 +79,11 @@ class ToolPrediction:
             "high": told.high,
             "low_run": told.low_run,
             "high_run": told.high_run,
-            "by_rival": dict(told.by_rival),
+            "by_rival": told.by_rival,
             "peak_torque_n_m": self.peak_torque,
             "peak_torque_high_n_m": self.peak_high,
             "stop": self.stop,
-            "margins": [each.as_json() for each in self.margins],
+            "margins": self.margins,
         }
 
 
@@ -102,10 +102,10 @@ class PredictOutcome:
             "campaign": self.outcome.campaign.name,
             "reference": self.outcome.campaign.reference,
             "article": self.described.properties.name,
-            "tools": [each.as_json() for each in self.tools],
+            "tools": self.tools,
             "verdict": self.outcome.explanation.verdict,
             "seed": self.outcome.seed,
-            "cautions": list(self.cautions),
+            "cautions": self.cautions,
         }
 
     def lines(self) -> list[tuple[str, ...]]:

@@ -12,6 +12,7 @@ from strikeproof.campaign.gate import read_small
 from strikeproof.campaign.text import read_file
 from strikeproof.capture.cutting import Piece, find_pieces, write_pieces
 from strikeproof.errors import BadInput
+from strikeproof.plain_json import to_json
 from strikeproof.plain_text import TextKind, TextProblem, judge_text
 
 __all__ = ["LEFT_OUT", "Cut", "cut_log"]
@@ -35,10 +36,9 @@ class Cut:
     def as_json(self) -> dict[str, Any]:
         """As the command line prints it."""
         rows = [
-            {**piece.as_json(), "file": None if target is None else str(target)}
-            for piece, target in zip(self.pieces, self.targets, strict=True)
+            to_json(piece) | {"file": target} for piece, target in zip(self.pieces, self.targets, strict=True)
         ]
-        return {"log": str(self.log), "written": self.written, "runs": rows}
+        return {"log": self.log, "written": self.written, "runs": rows}
 
 
 def cut_log(

@@ -7,9 +7,9 @@ import shlex
 from collections import Counter
 from collections.abc import Callable, Collection, Generator, Iterator, Mapping
 from contextlib import closing
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from pathlib import Path
-from typing import Any, Final, Literal
+from typing import ClassVar, Final, Literal
 
 from strikeproof.campaign.folder import CampaignFolder, read_folder
 from strikeproof.campaign.gate import Job, read_each
@@ -24,6 +24,7 @@ from strikeproof.desk.loading.bolt_audit import BoltAudit, audit_bolts
 from strikeproof.desk.runs.standing import read_reason
 from strikeproof.desk.workspace.recognise import require_same_campaign
 from strikeproof.errors import BadFile, BadInput, Problem, StrikeproofError
+from strikeproof.plain_json import UNSHOWN
 from strikeproof.quantity import same_unit
 
 __all__ = ["LoadOutcome", "Progress", "RunChange", "bench_of", "load_campaign", "same_log"]
@@ -51,9 +52,15 @@ class LoadOutcome:
     runs_unchanged: int
     problems: tuple[Problem, ...]
     warnings: tuple[str, ...] = ()
-    other_logs: tuple[str, ...] = ()
+    other_logs: tuple[str, ...] = field(default=(), metadata=UNSHOWN)
     changes: tuple[RunChange, ...] = ()
-    not_made: tuple[str, ...] = ()
+    not_made: tuple[str, ...] = field(default=(), metadata=UNSHOWN)
+    JSON_ALSO: ClassVar = ("runs_not_made",)
+
+    @property
+    def runs_not_made(self) -> int:
+        """How many runs are planned only."""
+        return len(self.not_made)
 
     @property
     def exit_code(self) -> int:
@@ -69,20 +76,6 @@ class LoadOutcome:
         if count < 2:
             return f"{self.not_made[0]} is planned and not made yet" if count else ""
         return f"{count} planned runs are not made yet, the first of them {self.not_made[0]}"
-
-    def as_json(self) -> dict[str, Any]:
-        """As the command line prints it."""
-        return {
-            "campaign": self.campaign,
-            "folder": str(self.folder),
-            "runs_loaded": self.runs_loaded,
-            "runs_amended": self.runs_amended,
-            "runs_unchanged": self.runs_unchanged,
-            "runs_not_made": len(self.not_made),
-            "problems": [problem.as_json() for problem in self.problems],
-            "warnings": list(self.warnings),
-            "changes": [change.as_json() for change in self.changes],
-        }
 
 
 def load_campaign(
@@ -236,7 +229,7 @@ def _not_replaced(found: CampaignFolder, run: str) -> Problem:
 def _keep_calibration(store: Store, key: int, found: CampaignFolder, sheet: Path) -> None:
     content = found.calibration_content
     original = (store.keep_original(content), sheet.name, len(content))
-    store.keep_calibration(key, original, [row.as_json() for row in found.calibration])
+    store.keep_calibration(key, original, [asdict(row) for row in found.calibration])
 
 
 _Trace = KeptTrace | BadFile | Literal[Saved.OTHER_LOG, Saved.NOT_MADE] | None
@@ -338,10 +331,6 @@ class RunChange:
         if self.before is None:
             return f"run {self.run!r}: excluded now: {self.after}"
         return f"run {self.run!r}: still excluded, the reason is now: {self.after}; it was: {self.before}"
-
-    def as_json(self) -> dict[str, str | None]:
-        """As the command line prints it."""
-        return asdict(self)
 
 
 def _find_changes(

@@ -10,7 +10,7 @@ import fcntl
 import os
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any, Final
 
@@ -318,7 +318,7 @@ def keep_record(workspace: Path, folder: Path, *, make: bool = False) -> None:
     rows, problems = read_calibration_of(sheet, content, units)
     if rows and not problems:
         original = (store.keep_original(content), sheet.name, len(content))
-        store.keep_calibration(key, original, [row.as_json() for row in rows])
+        store.keep_calibration(key, original, [asdict(row) for row in rows])
 
 
 @contextmanager

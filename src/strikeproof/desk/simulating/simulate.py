@@ -74,13 +74,12 @@ class Margin:
         return self.limit / self.load if self.load > 0.0 else float("inf")
 
     def as_json(self) -> dict[str, Any]:
-        """Load, limit and factor; None for a factor without a load."""
-        factor = self.factor if np.isfinite(self.factor) else None
+        """Load, limit and factor, which is null without a load."""
         return {
             "what": self.what,
             f"load_{self.unit}": self.load,
             f"limit_{self.unit}": self.limit,
-            "factor": factor,
+            "factor": self.factor,
         }
 
 
@@ -139,15 +138,15 @@ class Simulation:
                 for n, (t, load, peak) in enumerate(rows, start=1)
             ],
             "peak_torques_nm": dict(zip(run.joints, run.peaks.tolist(), strict=True)),
-            "energy_j": self.ledger.total.as_json(),
-            "margins": [each.as_json() for each in self.margins],
+            "energy_j": self.ledger.total,
+            "margins": self.margins,
             "margins_of": {"runs": self.margin_runs, "scatter": True},
             "blow_rate_hz": run.blow_rate,
             "rebound_rad_s": float(run.rebound[-1]) if run.rebound.size else None,
             "pulse_width_s": float(run.pulse_width[-1]) if run.pulse_width.size else None,
             "blow": self._blow_json(),
             "priors": [{"name": name, "value": value, "unit": unit} for name, value, unit in self.priors],
-            "cautions": list(self.cautions),
+            "cautions": self.cautions,
         }
 
     def _blow_json(self) -> dict[str, Any] | None:
@@ -155,14 +154,14 @@ class Simulation:
             return None
         motion = self.blow.motion
         return {
-            "bodies": list(self.chain.bodies),
-            "joints": list(self.chain.joints),
-            "t": motion.time.tolist(),
-            "angles_rad": motion.angles.tolist(),
-            "speeds_rad_s": motion.speeds.tolist(),
-            "torques_nm": motion.torques.tolist(),
-            "clamp_load_n": motion.clamp_load.tolist(),
-            "energy_j": account_blow(self.chain, self.blow).as_json(),
+            "bodies": self.chain.bodies,
+            "joints": self.chain.joints,
+            "t": motion.time,
+            "angles_rad": motion.angles,
+            "speeds_rad_s": motion.speeds,
+            "torques_nm": motion.torques,
+            "clamp_load_n": motion.clamp_load,
+            "energy_j": account_blow(self.chain, self.blow),
         }
 
 

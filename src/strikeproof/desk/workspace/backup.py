@@ -16,7 +16,7 @@ import sqlite3
 import zipfile
 import zlib
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from lzma import LZMAError
 from pathlib import Path
@@ -66,11 +66,6 @@ class BackupOutcome:
     files: int
     size: int
     problems: tuple[Problem, ...]
-
-    def as_json(self) -> dict[str, Any]:
-        """As the command line prints it."""
-        found = asdict(self) | {"place": str(self.place)}
-        return found | {"problems": [each.as_json() for each in self.problems]}
 
 
 def back_up(workspace: Path, place: Path) -> BackupOutcome:

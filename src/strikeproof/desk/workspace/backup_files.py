@@ -223,7 +223,7 @@ class LastBackup:
 
     def as_json(self) -> dict[str, Any]:
         """As the command line prints it."""
-        return {**asdict(self), "age_s": round(self.age_s), "is_there": self.is_there}
+        return asdict(self) | {"age_s": round(self.age_s), "is_there": self.is_there}
 
     def __str__(self) -> str:
         away = "" if self.is_there else ", which is not there now"

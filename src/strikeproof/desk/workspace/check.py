@@ -5,9 +5,8 @@ from __future__ import annotations
 import shlex
 import time
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
 
 import sqlalchemy as sa
 
@@ -19,6 +18,7 @@ from strikeproof.campaign.store import Store, open_store
 from strikeproof.campaign.whole_file import is_waiting
 from strikeproof.desk.workspace.backup_files import LastBackup, last_backup
 from strikeproof.errors import Problem, StoreError
+from strikeproof.plain_json import UNSHOWN, shown_as
 
 __all__ = ["CheckOutcome", "check_workspace", "tidy_workspace"]
 
@@ -39,20 +39,8 @@ class CheckOutcome:
     problems: tuple[Problem, ...]
     leftovers: tuple[str, ...]
     abandoned: tuple[str, ...] = ()
-    backup: LastBackup | None = None
-    is_unreadable: bool = False
-
-    def as_json(self) -> dict[str, Any]:
-        """As the command line prints it."""
-        return {
-            "runs": self.runs,
-            "traces": self.traces,
-            "originals": self.originals,
-            "problems": [problem.as_json() for problem in self.problems],
-            "leftovers": list(self.leftovers),
-            "abandoned": list(self.abandoned),
-            "last_backup": self.backup and self.backup.as_json(),
-        }
+    backup: LastBackup | None = field(default=None, metadata=shown_as("last_backup"))
+    is_unreadable: bool = field(default=False, metadata=UNSHOWN)
 
 
 def check_workspace(workspace: Path) -> CheckOutcome:

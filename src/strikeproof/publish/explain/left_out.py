@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
+
 from matplotlib.axes import Axes
 from matplotlib.figure import FigureBase
 
@@ -60,7 +62,7 @@ def article_numbers(why: Why) -> Rows:
         *("inertia_percent", "stiffness_percent", "gap_percent", "bond_percent"),
     )
     for row in why.explanation.articles:
-        parts = ("",) * 4 if row.split is None else tuple(row.split.as_json().values())
+        parts = ("",) * 4 if row.split is None else tuple(asdict(row.split).values())
         yield (row.tool, row.article, row.measured_percent, row.predicted_percent, row.low, row.high, *parts)
 
 

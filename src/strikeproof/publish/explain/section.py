@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import Any, Final
 
 from matplotlib.axes import Axes
@@ -133,7 +134,7 @@ def _split_charts(why: Why) -> tuple[Chart, ...]:
 
 def _parts(split: Split | None) -> str:
     assert split is not None
-    return ", ".join(f"{name} {write_percent(value)}" for name, value in split.as_json().items())
+    return ", ".join(f"{name} {write_percent(value)}" for name, value in asdict(split).items())
 
 
 def _draw_row(cell: Axes, sheet: Sheet, place: int, row: ArticleRow) -> None:
@@ -147,7 +148,7 @@ def _draw_bars(cell: Axes, place: int, split: Split, high: float) -> None:
     """Parts above zero to the right, below it to the left, and a diamond at their sum."""
     ends = {True: 0.0, False: 0.0}
     first = place == 0
-    for name, value in split.as_json().items():
+    for name, value in asdict(split).items():
         side = value >= 0.0
         label = name if first else "_nolegend_"
         cell.barh(place, value, left=ends[side], height=high, linewidth=1.0, label=label, **_FACES[name])

@@ -9,6 +9,7 @@ from tests.unit.parts.examples import ring, socket
 
 from strikeproof.desk.articles.article import describe_article, read_peaks
 from strikeproof.errors import BadFile, BadInput, NotFound
+from strikeproof.plain_json import to_json
 
 KEYS = {
     "mass_kg", "polar_inertia_kg_m2", "stiffness_n_m_per_rad", "gap_deg", "outer_diameter_m",
@@ -58,7 +59,7 @@ def file(tmp_path: Path) -> Path:
 
 
 def test_the_keys_of_the_contract_are_there_and_all_is_plain_json(file):
-    told = describe_article(file, 400.0).as_json()
+    told = to_json(describe_article(file, 400.0))
     assert set(told) >= KEYS
     back = json.loads(json.dumps(told, allow_nan=False))
     assert set(back["gap_deg"]) == {"square", "hexagon"}
@@ -77,7 +78,7 @@ def test_the_lines_for_a_terminal(file):
 
 
 def test_without_a_peak_there_are_no_margins(file):
-    assert describe_article(file).as_json()["margins"] == []
+    assert to_json(describe_article(file))["margins"] == []
 
 
 def test_a_joint_that_sees_another_peak_is_judged_by_it(file):

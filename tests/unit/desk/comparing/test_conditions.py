@@ -10,6 +10,7 @@ from strikeproof.campaign.conditions import find_condition, read_condition
 from strikeproof.desk.comparing.compare import ComparisonOutcome, compare_campaign
 from strikeproof.desk.loading.load import load_campaign
 from strikeproof.errors import BadInput
+from strikeproof.plain_json import to_json
 
 CAMPAIGN = """
 [campaign]
@@ -48,7 +49,7 @@ def test_a_condition_is_said_with_its_price_and_what_goes_with_it(tmp_path: Path
     assert "5.7 to 6.3 bar" in said and "not fitted" in said
     assert f"1 of the {outcome.comparison.degrees_of_freedom} degrees of freedom" in said
     assert float(said.rsplit("=", 1)[1]) > 0.9
-    assert outcome.judged.runs[0].as_json()["conditions"] == {"supply": "5.7 bar", "operator": "A"}
+    assert to_json(outcome.judged.runs[0])["conditions"] == {"supply": "5.7 bar", "operator": "A"}
 
 
 def test_a_person_an_article_cannot_be_told_from_the_article(tmp_path: Path) -> None:

@@ -11,6 +11,7 @@ from strikeproof.desk.comparing.compare import ComparisonOutcome, compare_campai
 from strikeproof.desk.comparing.tables import run_table, verdict_tables
 from strikeproof.desk.loading.load import load_campaign
 from strikeproof.desk.publishing.report import write_report
+from strikeproof.plain_json import to_json
 
 RATE, BLOWS_HZ, DURATION = 400.0, 20.0, 2.0
 TOPS = {"plain": 100.0, "weak": 52.0}
@@ -81,7 +82,7 @@ def test_the_worst_article_is_later_and_does_not_vanish(outcome: ComparisonOutco
 def test_each_such_run_says_so(outcome: ComparisonOutcome) -> None:
     weak = [each for each in outcome.judged.runs if each.stored.row.article == "weak"]
     assert [each.not_reached_s for each in weak] == [2.0, 2.0, 2.0]
-    assert all("not-reached" in each.as_json()["flags"] for each in weak)
+    assert all("not-reached" in to_json(each)["flags"] for each in weak)
     assert sum(cells[4] == "not reached in 2" for cells in run_table(outcome.judged)) == 3
 
 

@@ -20,6 +20,7 @@ from strikeproof.desk.designing.design import DesignOutcome, design_from, prepar
 from strikeproof.desk.designing.files import write_design
 from strikeproof.desk.designing.proposal import Proposal, propose
 from strikeproof.errors import BadInput, NotFound, StoreError
+from strikeproof.plain_json import to_json
 
 SMALL = replace(
     QUICK,
@@ -120,7 +121,7 @@ def outcome(brief: Path) -> DesignOutcome:
 
 
 def test_every_key_that_is_promised_is_there(outcome: DesignOutcome) -> None:
-    told = json.loads(json.dumps(outcome.as_json(), allow_nan=False))
+    told = json.loads(json.dumps(to_json(outcome), allow_nan=False))
     assert {"proposals", "pareto", "searched", "refused", "next_tests"} <= set(told)
     first = told["proposals"][0]
     keys = "name gain_percent low high mass_kg price outer_diameter_m polar_inertia_kg_m2 margins article"
@@ -147,13 +148,13 @@ def test_margins_are_those_at_the_highest_peak_of_all_tools(outcome: DesignOutco
 
 def test_twice_the_same(brief: Path, outcome: DesignOutcome, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(room, "QUICK", SMALL)
-    assert design_from(brief, quick=True).as_json() == outcome.as_json()
+    assert to_json(design_from(brief, quick=True)) == to_json(outcome)
 
 
 def test_files_say_what_the_outcome_says(outcome: DesignOutcome, tmp_path: Path) -> None:
     sheets = write_design(outcome, tmp_path / "out")
     assert len(sheets) == len(outcome.proposals)
-    assert json.loads((tmp_path / "out" / "proposals.json").read_text()) == outcome.as_json()
+    assert json.loads((tmp_path / "out" / "proposals.json").read_text()) == to_json(outcome)
     for path, each in zip(sheets, outcome.proposals, strict=True):
         again = describe_article(path.parent / "article.toml").properties
         assert again == each.properties

@@ -18,6 +18,7 @@ from strikeproof.desk.publishing.report import write_report
 from strikeproof.desk.runs.standing import set_run_aside
 from strikeproof.desk.workspace.opening import open_campaign
 from strikeproof.errors import BadInput, StrikeproofError
+from strikeproof.plain_json import to_json
 
 KEYS = {"rivals", "verdict", "because", "parameters", "articles", "next", "diagnostics"}
 RIVAL_KEYS = {"name", "weight", "elpd", "error_percent"}
@@ -66,7 +67,7 @@ def rings(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, ExplainOutcom
 
 
 def test_the_document_holds_the_promised_keys(rings: tuple[Path, ExplainOutcome]) -> None:
-    document = rings[1].as_json()
+    document = to_json(rings[1])
     json.dumps(document, allow_nan=False)
     assert document.keys() >= KEYS
     assert all(row.keys() >= RIVAL_KEYS for row in document["rivals"])
@@ -112,7 +113,7 @@ def test_a_second_call_works_nothing_out_and_says_the_same(rings: tuple[Path, Ex
     called: list[int] = []
     again = explain_workspace(workspace, quick=True, progress=lambda done, _all, _what: called.append(done))
     assert called == []
-    assert again.as_json() == first.as_json()
+    assert to_json(again) == to_json(first)
     assert all(
         np.array_equal(one.middle, other.middle)
         for one, other in zip(again.curves, first.curves, strict=True)
@@ -123,7 +124,7 @@ def test_the_same_seed_says_the_same_in_another_workspace(
     rings: tuple[Path, ExplainOutcome], tmp_path: Path
 ) -> None:
     other = explain_workspace(load(tmp_path, Bench()), quick=True)
-    assert other.as_json() == rings[1].as_json()
+    assert to_json(other) == to_json(rings[1])
 
 
 def test_an_explanation_is_only_kept_for_what_it_was_made_from(tmp_path: Path) -> None:
@@ -146,12 +147,12 @@ def test_an_unseen_article_is_foretold_with_its_margins(
 ) -> None:
     (tmp_path / "new.toml").write_text(NEW, encoding="utf-8")
     found = predict_file(tmp_path / "new.toml", rings[0])
-    (tool,) = found.as_json()["tools"]
+    (tool,) = to_json(found)["tools"]
     assert tool["tool"] == "wrench" and tool["low"] < tool["gain_percent"] < tool["high"]
     assert tool["low_run"] < tool["low"] and tool["high"] < tool["high_run"]
     assert tool["margins"][0]["static"] <= tool["margins"][-1]["static"]
     assert tool["peak_torque_n_m"] <= tool["peak_torque_high_n_m"]
-    json.dumps(found.as_json(), allow_nan=False)
+    json.dumps(to_json(found), allow_nan=False)
     assert len(found.lines()) == 2
     true = 100.0 * (_true_of(NEW) / true_score(1.0) - 1.0)
     assert tool["low"] - 4.0 < true < tool["high"] + 4.0
@@ -264,7 +265,7 @@ def _refusal(folder: Path, bench: Bench) -> str:
     outcome = explain_workspace(load(folder, bench), quick=True)
     assert outcome.explanation.verdict == "cannot tell"
     assert outcome.lines()[0].startswith("Cannot tell")
-    json.dumps(outcome.as_json(), allow_nan=False)
+    json.dumps(to_json(outcome), allow_nan=False)
     return " ".join(outcome.lines())
 
 

@@ -18,6 +18,7 @@ from strikeproof.desk.runs import sounds
 from strikeproof.desk.runs.one_run import look_at_run
 from strikeproof.desk.workspace.check import check_workspace
 from strikeproof.errors import BadFile, NotFound
+from strikeproof.plain_json import to_json
 from strikeproof.trace import SoundPlan, TracePlan, record_blows, simulate_sound
 
 CAMPAIGN = """
@@ -100,7 +101,7 @@ def test_what_cannot_be_told_says_why(folder: Path) -> None:
     assert str(noise.check).startswith("cannot tell: no train of blows")
     without = listen(folder / "lab", "b", folder / "phone.wav")
     assert str(without.check) == "cannot tell: the run has no log"
-    assert without.as_json()["trace"] is None and without.sound.count is not None
+    assert to_json(without)["trace"] is None and without.sound.count is not None
     with pytest.raises(BadFile, match="is no sound file"):
         listen(folder / "lab", "a", folder / "campaign.toml")
     with pytest.raises(NotFound):

@@ -5,6 +5,7 @@ import pytest
 from strikeproof.desk.safety.bolt import describe_bolt
 from strikeproof.errors import BadInput
 from strikeproof.joint import Friction, parse_bolt, torque_tension
+from strikeproof.plain_json import to_json
 
 KEYS = {
     "thread", "class", "standard", "pitch_mm", "pitch_diameter_mm", "minor_diameter_mm", "stress_area_mm2",
@@ -18,12 +19,12 @@ KEYS = {
 @pytest.mark.parametrize("friction", [None, 0.0, 0.12, 1.0])
 def test_the_keys_are_the_same_with_and_without_friction(friction):
     facts = describe_bolt("M24x2 10.9", friction=friction)
-    assert set(json.loads(json.dumps(facts.as_json(), allow_nan=False))) == KEYS
+    assert set(json.loads(json.dumps(to_json(facts), allow_nan=False))) == KEYS
 
 
 def test_the_json_carries_its_units():
     # Proof load 384 mm² × 830 MPa and M = 1095 N·m at 297 kN: ISO 898-1, Table 7 and VDI 2230-1, Table A2.
-    found = describe_bolt("M24x2 10.9", friction=0.12).as_json()
+    found = to_json(describe_bolt("M24x2 10.9", friction=0.12))
     assert (found["thread"], found["class"], found["pitch_mm"]) == ("M24x2", "10.9", 2.0)
     assert found["proof_load_n"] == pytest.approx(384 * 830, rel=0.005)
     assert found["assembly_preload_n"] == pytest.approx(297e3, rel=0.005)
@@ -35,7 +36,7 @@ def test_the_json_carries_its_units():
 
 
 def test_the_spread_is_the_clamp_load_at_the_same_torque():
-    found = describe_bolt("M20 8.8", friction=0.15).as_json()
+    found = to_json(describe_bolt("M20 8.8", friction=0.15))
     thread, _ = parse_bolt("M20 8.8")
     torque, spread = (
         found["tightening_torque_at_allowed_nm"],
@@ -55,7 +56,7 @@ def test_the_spread_is_the_clamp_load_at_the_same_torque():
     ],
 )
 def test_a_part_of_friction_takes_the_place_of_the_whole(given):
-    found = describe_bolt("M20 8.8", **given).as_json()["friction"]
+    found = to_json(describe_bolt("M20 8.8", **given))["friction"]
     assert (found["thread"], found["head"]) == (0.10, 0.14)
     assert 0.10 < found["total"] < 0.14
 

@@ -19,6 +19,7 @@ from strikeproof.drivetrain import draw_scatter, simulate_run
 from strikeproof.errors import StrikeproofError
 from strikeproof.explain.article_model import article_model
 from strikeproof.parts import read_article, work_out
+from strikeproof.plain_json import to_json
 
 TABLES: dict[str, dict[str, Any]] = {
     "protocol": {"duration": "4 s"},
@@ -35,7 +36,7 @@ TABLES: dict[str, dict[str, Any]] = {
 
 
 def test_run_answers_with_every_key_of_the_contract() -> None:
-    told = simulate_tables(TABLES, blow=3).as_json()
+    told = to_json(simulate_tables(TABLES, blow=3))
     json.dumps(told, allow_nan=False)
     assert {"score_n", "torque_equivalent_nm", "blows", "peak_torques_nm", "energy_j", "margins"} <= set(told)
     assert set(told["blows"][0]) == {"n", "t", "clamp_load_n", "peak_torque_nm"}
@@ -71,7 +72,7 @@ def test_a_grip_length_makes_the_shank_twist_unless_its_stiffness_is_known() -> 
 
 def test_sweep_finds_its_optimum() -> None:
     sweep = sweep_tables(TABLES, "article.polar_inertia", [1e-4, 3e-4, 6e-4, 1.5e-3, 4e-3])
-    told = sweep.as_json()
+    told = to_json(sweep)
     assert told["over"] == "article.polar_inertia"
     assert [set(point) >= {"value", "score_n", "torque_equivalent_nm"} for point in told["points"]] == [
         True
@@ -90,7 +91,7 @@ def test_sweep_finds_its_optimum() -> None:
     ],
 )
 def test_score_follows_the_rule(score: str, check: Any) -> None:
-    assert check(simulate_tables(TABLES, [f'protocol.score="{score}"']).as_json())
+    assert check(to_json(simulate_tables(TABLES, [f'protocol.score="{score}"'])))
 
 
 def test_predicted_overstress_is_a_stop_that_stands_first() -> None:
@@ -102,31 +103,31 @@ def test_predicted_overstress_is_a_stop_that_stands_first() -> None:
 
 def test_loosening_a_seized_bolt() -> None:
     changes = ['protocol.direction="loosen"', "protocol.start_load=1e5", "bolt.breakaway_torque=150"]
-    told = simulate_tables(TABLES, changes).as_json()
+    told = to_json(simulate_tables(TABLES, changes))
     assert told["score_n"] == 0.0
     json.dumps(told, allow_nan=False)
 
 
 @pytest.mark.parametrize(("supply", "share"), [("5 bar", 5 / 6.2), ("500 kPa", 5 / 6.2), ("7 bar", 7 / 6.2)])
 def test_supply_scales_the_tool_against_its_rating(supply: str, share: float) -> None:
-    usual = simulate_tables(TABLES).as_json()["score_n"]
-    told = simulate_tables(TABLES, [f'tool.supply="{supply}"']).as_json()["score_n"]
+    usual = to_json(simulate_tables(TABLES))["score_n"]
+    told = to_json(simulate_tables(TABLES, [f'tool.supply="{supply}"']))["score_n"]
     assert told == pytest.approx(
-        simulate_tables(TABLES, [f"tool.supply_ratio={share!r}"]).as_json()["score_n"], rel=1e-9
+        to_json(simulate_tables(TABLES, [f"tool.supply_ratio={share!r}"]))["score_n"], rel=1e-9
     )
     assert (told - usual) * (share - 1.0) > 0.02 * usual * abs(share - 1.0)
     rated = simulate_tables(TABLES, [f'tool.supply="{supply}"', f'tool.rated_supply="{supply}"'])
-    assert rated.as_json()["score_n"] == usual
+    assert to_json(rated)["score_n"] == usual
 
 
 def test_spring_and_cam_tool_is_rated_in_volts() -> None:
     changes = ["tool.mechanism=spring-and-cam"]
     scores = [
-        simulate_tables(TABLES, [*changes, f'tool.supply="{volts} V"']).as_json()["score_n"]
+        to_json(simulate_tables(TABLES, [*changes, f'tool.supply="{volts} V"']))["score_n"]
         for volts in (14, 18, 20)
     ]
     assert scores[0] < scores[1] < scores[2]
-    assert scores[1] == simulate_tables(TABLES, changes).as_json()["score_n"]
+    assert scores[1] == to_json(simulate_tables(TABLES, changes))["score_n"]
 
 
 @pytest.mark.parametrize(
@@ -172,7 +173,7 @@ def test_article_made_from_its_parts_keeps_its_inertia_and_shows_its_margins() -
     assert model.polar_inertia == pytest.approx(properties.polar_inertia, rel=1e-9)
     tables = {key: value for key, value in TABLES.items() if key != "article"}
     simulation = simulate_setup(read_setup(tables, article=model))
-    told = simulation.as_json()
+    told = to_json(simulation)
     json.dumps(told, allow_nan=False)
     shown = [margin["what"] for margin in told["margins"]]
     assert all(f"{each.part}, {each.mode}" in shown for each in properties.checks)
@@ -213,7 +214,7 @@ def test_margins_are_judged_by_runs_that_scatter(scatter: float) -> None:
     others = max(float(each.own.max()) for each in runs)
     assert margin.load >= found.run.own.max()
     assert margin.load > 0.97 * others
-    assert found.as_json()["margins_of"] == {"runs": 16, "scatter": True}
+    assert to_json(found)["margins_of"] == {"runs": 16, "scatter": True}
     assert ("margins by", "the largest of 16 runs with the tool's scatter", "") in simulation_table(found)
 
 

@@ -9,10 +9,10 @@ from __future__ import annotations
 import shlex
 import tempfile
 from collections.abc import Callable, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 import strikeproof
 from strikeproof.campaign.files import hash_file
@@ -82,10 +82,6 @@ class BundleOutcome:
     stripped: bool
     notes: tuple[str, ...]
     command: str
-
-    def as_json(self) -> dict[str, Any]:
-        """As the command line prints it."""
-        return asdict(self) | {"place": str(self.place)}
 
 
 def make_bundle(

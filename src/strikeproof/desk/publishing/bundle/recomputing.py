@@ -91,18 +91,18 @@ class RecomputeOutcome:
     def as_json(self) -> dict[str, Any]:
         """As the command line prints it."""
         return {
-            "bundle": str(self.bundle),
+            "bundle": self.bundle,
             "agrees": self.agrees,
             "campaign": self.about.campaign,
             "made": self.about.made,
             "licence": self.about.licence,
             "files_as_listed": self.files,
-            "problems": [each.as_json() for each in self.problems],
+            "problems": self.problems,
             "tables": [asdict(each) | {"agrees": each.agrees} for each in self.tables],
             "page": self.page,
             "charts": self.charts,
             "not_compared": [{"place": place, "files": files} for place, files in self.not_compared],
-            "notes": list(self.notes),
+            "notes": self.notes,
         }
 
 
