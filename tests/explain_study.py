@@ -74,7 +74,7 @@ def _judge(fits: Fits, rng: np.random.Generator) -> Row:
         "names": judged.names,
         "probability": judged.probability.tolist(),
         "weight": judged.weight.tolist(),
-        "elpd": judged.elpd.tolist(),
+        "log_density": judged.log_density.tolist(),
         "errors": judged.errors.mean(axis=0).tolist(),
         "fit_p": weighed.fit_p,
     }

@@ -62,14 +62,14 @@ def decide(rivals: Sequence[RivalRow], fit_p: float, *, blocked: bool) -> Decisi
     Derived here: how often the rule is right stands in docs/validity.md.
     """
     likeliest = max(rivals, key=lambda each: each.probability)
-    densest = max(rivals, key=lambda each: each.elpd)
+    densest = max(rivals, key=lambda each: each.log_density)
     if blocked:
         return Decision("cannot tell", "held back", likeliest, likeliest)
     if likeliest.probability < DECISIVE:
         return Decision("cannot tell", "not decisive", likeliest, likeliest)
     if fit_p < LIKELY_MISFIT:
         return Decision("cannot tell", "refuted", likeliest, likeliest)
-    if densest.elpd - likeliest.elpd > max(4.0, 3.0 * likeliest.elpd_error):
+    if densest.log_density - likeliest.log_density > max(4.0, 3.0 * likeliest.log_density_error):
         return Decision("cannot tell", "predicts worse", likeliest, densest)
     better = [each for each in rivals if _outdoes(each, likeliest)]
     if better:

@@ -254,8 +254,8 @@ def _diagnose(
         Convergence(
             each.name,
             each.chains.r_hat,
-            each.chains.bulk,
-            each.chains.tail,
+            each.chains.middle,
+            each.chains.ends,
             100.0 * each.surrogate.error,
             particle_size(each.particles, fits.evidence),
         )
@@ -283,15 +283,15 @@ def list_rivals(judged: Judgement) -> tuple[RivalRow, ...]:
     columns = zip(
         judged.names,
         judged.weight.tolist(),
-        judged.elpd.tolist(),
-        judged.elpd_error().tolist(),
+        judged.log_density.tolist(),
+        judged.log_density_error().tolist(),
         errors.tolist(),
         judged.probability.tolist(),
         strict=True,
     )
     return tuple(
-        RivalRow(name, weight, elpd, apart, error, probability, EXPLANATIONS[name].says)
-        for name, weight, elpd, apart, error, probability in columns
+        RivalRow(name, weight, log_density, apart, error, probability, EXPLANATIONS[name].says)
+        for name, weight, log_density, apart, error, probability in columns
     )
 
 
@@ -365,5 +365,5 @@ def _find_unmet(fits: Fits, judged: Judgement) -> dict[str, float]:
         each.name: each.chains.r_hat
         for each in fits.physical
         if chances[each.name] > MATTERS
-        and (each.chains.r_hat > REFUSED_R_HAT or each.chains.bulk < LEAST_SIZE)
+        and (each.chains.r_hat > REFUSED_R_HAT or each.chains.middle < LEAST_SIZE)
     }

@@ -48,6 +48,6 @@ class Explanation:
 
 def leading_chain(explanation: Explanation) -> Physical | None:
     """The likeliest rival with physics; None where none was fitted."""
-    chances = {each.name: (each.probability, each.elpd) for each in explanation.rivals}
+    chances = {each.name: (each.probability, each.log_density) for each in explanation.rivals}
     physical = explanation.fits.physical if explanation.fits is not None else ()
     return max(physical, key=lambda each: chances[each.name], default=None)

@@ -47,7 +47,7 @@ class Judgement:
     together: FloatArray
 
     @property
-    def elpd(self) -> FloatArray:
+    def log_density(self) -> FloatArray:
         """Sum over articles of the log predictive density, (k,)."""
         return np.asarray(self.log_scores.sum(axis=0))
 
@@ -56,9 +56,9 @@ class Judgement:
         """The rival most probable after the data."""
         return int(np.argmax(self.probability))
 
-    def elpd_error(self) -> FloatArray:
-        """Standard error (k,) of the difference in elpd from the best one's."""
-        best = int(np.argmax(self.elpd))
+    def log_density_error(self) -> FloatArray:
+        """Standard error (k,) of the difference in log_density from the best one's."""
+        best = int(np.argmax(self.log_density))
         apart = self.log_scores - self.log_scores[:, [best]]
         return np.asarray(np.sqrt(len(apart) * apart.var(axis=0, ddof=1))) if len(apart) > 1 else apart[0] * 0
 

@@ -28,9 +28,9 @@ class RivalRow:
     ----------
     weight
         Stacking weight; all sum to 1.
-    elpd
+    log_density
         Expected log predictive density, the sum over left-out articles.
-    elpd_error
+    log_density_error
         Standard error of its difference from the best rival's, 0 for the best.
     error_percent
         Mean absolute error of the left-out predictions, percent of the score.
@@ -42,8 +42,8 @@ class RivalRow:
 
     name: RivalName
     weight: float
-    elpd: float
-    elpd_error: float
+    log_density: float
+    log_density_error: float
     error_percent: float
     probability: float
     says: str
@@ -117,7 +117,7 @@ class Convergence:
 
     Attributes
     ----------
-    r_hat, bulk_size, tail_size
+    r_hat, middle_size, end_size
         The largest split R-hat and the smallest effective sample sizes of its unknowns.
     emulator_error_percent
         Root mean square of the emulators' left-out errors, over the whole prior.
@@ -127,8 +127,8 @@ class Convergence:
 
     rival: RivalName
     r_hat: float
-    bulk_size: float
-    tail_size: float
+    middle_size: float
+    end_size: float
     emulator_error_percent: float
     particle_size: float
 

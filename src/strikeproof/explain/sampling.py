@@ -30,12 +30,12 @@ __all__ = [
     "Chains",
     "Effort",
     "Mixture",
-    "bulk_size",
     "cover",
+    "end_size",
     "find_r_hat",
+    "middle_size",
     "pack_chains",
     "sample",
-    "tail_size",
     "unpack_chains",
 ]
 
@@ -71,12 +71,12 @@ class Effort:
 
 @dataclass(frozen=True, slots=True)
 class Chains:
-    """Draws (walkers, steps, d), evenly thinned, and whether the chains they come from have met."""
+    """Draws (walkers, steps, d), evenly thinned, and whether their sampling converged."""
 
     draws: FloatArray
     r_hat: float
-    bulk: float
-    tail: float
+    middle: float
+    ends: float
 
     @property
     def flat(self) -> FloatArray:
@@ -86,7 +86,7 @@ class Chains:
 
 def pack_chains(chains: Chains) -> Arrays:
     """Chains as plain arrays, to be kept."""
-    return chains.draws, np.array([chains.r_hat, chains.bulk, chains.tail])
+    return chains.draws, np.array([chains.r_hat, chains.middle, chains.ends])
 
 
 def unpack_chains(packed: Arrays) -> Chains:
@@ -188,7 +188,7 @@ def sample(target: LogDensity, dimensions: int, effort: Effort, rng: np.random.G
     each = [found[:, :, i] for i in range(dimensions)]
     thin = max(1, round(found.shape[0] * found.shape[1] / MOST_DRAWS))
     return Chains(
-        found[:, ::thin].copy(), _worst_r_hat(found), min(map(bulk_size, each)), min(map(tail_size, each))
+        found[:, ::thin].copy(), _worst_r_hat(found), min(map(middle_size, each)), min(map(end_size, each))
     )
 
 
@@ -305,7 +305,7 @@ def find_r_hat(chains: FloatArray) -> float:
     return max(_plain_r_hat(_normalise(split)), _plain_r_hat(_normalise(folded)))
 
 
-def bulk_size(chains: FloatArray) -> float:
+def middle_size(chains: FloatArray) -> float:
     """Effective sample size for the middle of the distribution.
 
     Parameters
@@ -320,7 +320,7 @@ def bulk_size(chains: FloatArray) -> float:
     return _effective_size(_normalise(_split(chains)))
 
 
-def tail_size(chains: FloatArray) -> float:
+def end_size(chains: FloatArray) -> float:
     """Smaller effective sample size of the 5 % and 95 % quantiles.
 
     Parameters

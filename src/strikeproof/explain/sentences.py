@@ -88,7 +88,11 @@ def _no_answer(decision: Decision, ranked: Sequence[RivalRow]) -> str:
             f"weight of {_percent(other.weight)} against {_percent(likeliest.weight)}."
         )
     if decision.reason == "predicts worse":
-        return disagree + f"the logarithm of their density is {other.elpd - likeliest.elpd:.1f} higher."
+        return (
+            disagree
+            + "the logarithm of their density is "
+            + f"{other.log_density - likeliest.log_density:.1f} higher."
+        )
     if decision.reason == "not decisive":
         close = _list([_figures(each) for each in ranked if each.probability > 0.05])
         return (

@@ -34,8 +34,8 @@ def test_one_that_all_measures_favour_is_named() -> None:
 
 def test_measures_that_disagree_name_nothing_and_say_why() -> None:
     """Most probable, yet with a weight under 1 % and a larger left-out error than one with over 99 %."""
-    likely = replace(INERTIA, weight=0.004, error_percent=2.3, elpd=18.5, elpd_error=1.0)
-    heavy = replace(CHAIN, weight=0.996, error_percent=1.4, elpd=20.0, elpd_error=0.0)
+    likely = replace(INERTIA, weight=0.004, error_percent=2.3, log_density=18.5, log_density_error=1.0)
+    heavy = replace(CHAIN, weight=0.996, error_percent=1.4, log_density=20.0, log_density_error=0.0)
     found = decided(likely, heavy, MASS)
     assert (found.verdict, found.reason) == ("cannot tell", "measures disagree")
     text = said(found, likely, heavy, MASS)
@@ -53,8 +53,8 @@ def test_measures_that_disagree_name_nothing_and_say_why() -> None:
     ids=["more weight", "alike weight", "weight shown alike", "alike", "shown alike"],
 )
 def test_measures_that_do_not_contradict_each_other_name_it(weight: float, error: float) -> None:
-    likely = replace(INERTIA, weight=weight, error_percent=error, elpd=18.5, elpd_error=1.0)
-    heavy = replace(CHAIN, weight=1.0 - weight, error_percent=1.4, elpd=20.0, elpd_error=0.0)
+    likely = replace(INERTIA, weight=weight, error_percent=error, log_density=18.5, log_density_error=1.0)
+    heavy = replace(CHAIN, weight=1.0 - weight, error_percent=1.4, log_density=20.0, log_density_error=0.0)
     assert decided(likely, heavy).verdict == "inertia"
 
 
@@ -80,8 +80,8 @@ def test_no_share_of_the_weight_makes_up_for_a_better_one(weight: float) -> None
 
 
 def test_one_that_predicts_clearly_worse_is_not_named_and_the_better_one_is_said() -> None:
-    likely = replace(INERTIA, weight=0.3, elpd=10.0, elpd_error=2.0, error_percent=2.0)
-    heavy = replace(CHAIN, weight=0.7, elpd=20.0, elpd_error=0.0)
+    likely = replace(INERTIA, weight=0.3, log_density=10.0, log_density_error=2.0, error_percent=2.0)
+    heavy = replace(CHAIN, weight=0.7, log_density=20.0, log_density_error=0.0)
     found = decided(likely, heavy)
     assert (found.verdict, found.reason) == ("cannot tell", "predicts worse")
     text = said(found, likely, heavy)

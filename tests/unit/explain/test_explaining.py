@@ -80,7 +80,7 @@ def test_the_json_form_is_json_and_has_the_agreed_keys(explanation):
     assert set(told) == {
         "rivals", "verdict", "because", "parameters", "articles", "next", "diagnostics",
     }  # fmt: skip
-    assert {"name", "weight", "elpd", "error_percent"} <= set(told["rivals"][0])
+    assert {"name", "weight", "log_density", "error_percent"} <= set(told["rivals"][0])
     assert {"name", "median", "low", "high", "prior_low", "prior_high", "learned"} <= set(
         told["parameters"][0]
     )

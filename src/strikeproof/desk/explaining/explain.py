@@ -177,7 +177,7 @@ _BEYOND = 1.15  # how far the curves reach beyond the articles' inertias
 
 def _likeliest(explanation: Explanation) -> RivalName:
     """The rival that the curves follow."""
-    return max(explanation.rivals, key=lambda each: (each.probability, each.elpd)).name
+    return max(explanation.rivals, key=lambda each: (each.probability, each.log_density)).name
 
 
 def _draw_curves(
@@ -239,7 +239,7 @@ def _explanation_tables(explanation: Explanation) -> list[Rows]:
 
 
 def _rivals(explanation: Explanation) -> Rows:
-    head = ("rival", "misses by", "weight", "probability", "elpd", "says")
+    head = ("explanation", "misses by", "weight", "probability", "log density", "says")
     return [
         head,
         *(
@@ -248,7 +248,7 @@ def _rivals(explanation: Explanation) -> Rows:
                 f"{each.error_percent:.1f} %",
                 say_share(each.weight),
                 say_share(each.probability),
-                f"{each.elpd:.1f}",
+                f"{each.log_density:.1f}",
                 each.says,
             )
             for each in explanation.rivals

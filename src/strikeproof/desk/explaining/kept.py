@@ -90,7 +90,7 @@ def _unpack_rival(evidence: Evidence, met: Convergence, draws: FloatArray) -> Ph
         plan_jobs(evidence, KEPT[name]),
         Runs(nothing, np.zeros((0, 3)), np.zeros((0, 0)), np.zeros((0, 0, 0))),
         Surrogate((), count, count, np.zeros((3, count))),
-        Chains(draws[None], met.r_hat, met.bulk_size, met.tail_size),
+        Chains(draws[None], met.r_hat, met.middle_size, met.end_size),
         Particles(name, np.zeros(0), np.zeros((0, count)), np.zeros((0, count, count)), nothing),
     )
 

@@ -77,7 +77,7 @@ def _trust(why: Why) -> list[str]:
         first = max(found.convergence, key=lambda each: likely.get(each.rival, 0.0))
         told.append(
             f"Sampling of the likeliest explanation with physics, {EXPLANATIONS[first.rival].label}, "
-            f"converged: R-hat {first.r_hat:.2f}, {first.bulk_size:.0f} effective draws."
+            f"converged: R-hat {first.r_hat:.2f}, {first.middle_size:.0f} effective draws."
         )
     if found.engine_error_percent is not None:
         told.append(
@@ -157,7 +157,7 @@ def _draw_bars(cell: Axes, place: int, split: Split, high: float) -> None:
     cell.plot([split.total], [place], "D", zorder=3, label="in all" if first else "_nolegend_", **face)
 
 
-_FIGURES = ("weight", "probability", "error_percent", "elpd", "elpd_error")
+_FIGURES = ("weight", "probability", "error_percent", "log_density", "log_density_error")
 
 
 def _weight_charts(why: Why) -> tuple[Chart, ...]:

@@ -21,7 +21,7 @@ from strikeproof.errors import BadInput, StrikeproofError
 from strikeproof.plain_json import to_json
 
 KEYS = {"rivals", "verdict", "because", "parameters", "articles", "next", "diagnostics"}
-RIVAL_KEYS = {"name", "weight", "elpd", "error_percent"}
+RIVAL_KEYS = {"name", "weight", "log_density", "error_percent"}
 PARAMETER_KEYS = {"name", "median", "low", "high", "prior_low", "prior_high", "learned"}
 ARTICLE_KEYS = {
     "article",
@@ -137,7 +137,7 @@ def test_an_explanation_is_only_kept_for_what_it_was_made_from(tmp_path: Path) -
 
 def test_the_terminal_gets_sentences_and_tables(rings: tuple[Path, ExplainOutcome]) -> None:
     heads = [table[0][0] for table in rings[1].tables()]
-    assert heads == ["rival", "tool", "unknown", "bits"]
+    assert heads == ["explanation", "tool", "unknown", "bits"]
     assert all(len(row) == len(table[0]) for table in rings[1].tables() for row in table)
     assert not any("_" in line for line in rings[1].lines())
 
