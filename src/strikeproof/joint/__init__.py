@@ -1,6 +1,6 @@
 """The bolt: threads, property classes, torque and tension, stiffness, limits."""
 
-from strikeproof.joint.bearing import Bearing, bearing_of, has_standard_head
+from strikeproof.joint.bearing import Bearing, bearing_of, has_standard_head, usual_head
 from strikeproof.joint.classes import CLASSES, PropertyClass, Strength, parse_class
 from strikeproof.joint.designation import parse_bolt, parse_thread
 from strikeproof.joint.limits import (
@@ -78,6 +78,7 @@ __all__ = [
     "tensile_load",
     "torque_tension",
     "total_friction",
+    "usual_head",
     "wileman_stiffness",
     "yield_load",
 ]

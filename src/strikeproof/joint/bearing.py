@@ -8,36 +8,37 @@ from typing import Literal
 from strikeproof.errors import BadInput
 from strikeproof.joint.threads import Thread
 
-__all__ = ["Bearing", "bearing_of", "has_standard_head"]
+__all__ = ["Bearing", "bearing_of", "has_standard_head", "usual_head"]
 
-# Nominal diameter -> (bearing face of a hexagon head, clearance hole). [mm]
+# Nominal diameter -> (width across flats of a hexagon head, its bearing face, clearance hole). [mm]
+# Width: s of ISO 4014 as of ISO 272 (M12, M16, M20, M24, M30 and M36 checked, others from memory).
 # Face: smallest dw of ISO 4014, grade A to M24 and B above (M12 to M24 as VDI 2230-1 uses them; others from
 # memory). Hole: ISO 273, medium (from memory).
-_HEXAGON_MM: dict[float, tuple[float, float]] = {
-    4: (5.88, 4.5),
-    5: (6.88, 5.5),
-    6: (8.88, 6.6),
-    8: (11.63, 9.0),
-    10: (14.63, 11.0),
-    12: (16.63, 13.5),
-    14: (19.64, 15.5),
-    16: (22.49, 17.5),
-    18: (25.34, 20.0),
-    20: (28.19, 22.0),
-    22: (31.71, 24.0),
-    24: (33.61, 26.0),
-    27: (38.0, 30.0),
-    30: (42.75, 33.0),
-    33: (46.55, 36.0),
-    36: (51.11, 39.0),
-    39: (55.86, 42.0),
-    42: (59.95, 45.0),
-    45: (64.7, 48.0),
-    48: (69.45, 52.0),
-    52: (74.2, 56.0),
-    56: (78.66, 62.0),
-    60: (83.41, 66.0),
-    64: (88.16, 70.0),
+_HEXAGON_MM: dict[float, tuple[float, float, float]] = {
+    4: (7, 5.88, 4.5),
+    5: (8, 6.88, 5.5),
+    6: (10, 8.88, 6.6),
+    8: (13, 11.63, 9.0),
+    10: (16, 14.63, 11.0),
+    12: (18, 16.63, 13.5),
+    14: (21, 19.64, 15.5),
+    16: (24, 22.49, 17.5),
+    18: (27, 25.34, 20.0),
+    20: (30, 28.19, 22.0),
+    22: (34, 31.71, 24.0),
+    24: (36, 33.61, 26.0),
+    27: (41, 38.0, 30.0),
+    30: (46, 42.75, 33.0),
+    33: (50, 46.55, 36.0),
+    36: (55, 51.11, 39.0),
+    39: (60, 55.86, 42.0),
+    42: (65, 59.95, 45.0),
+    45: (70, 64.7, 48.0),
+    48: (75, 69.45, 52.0),
+    52: (80, 74.2, 56.0),
+    56: (85, 78.66, 62.0),
+    60: (90, 83.41, 66.0),
+    64: (95, 88.16, 70.0),
 }
 
 
@@ -90,7 +91,7 @@ def bearing_of(thread: Thread) -> Bearing:
     row = _tabulated(thread)
     if row is None:
         return Bearing(1.5 * thread.diameter, thread.diameter)
-    face, hole = row
+    _flats, face, hole = row
     return Bearing(face * 1e-3, hole * 1e-3)
 
 
@@ -99,6 +100,12 @@ def has_standard_head(thread: Thread) -> bool:
     return _tabulated(thread) is not None
 
 
-def _tabulated(thread: Thread) -> tuple[float, float] | None:
+def usual_head(thread: Thread) -> float | None:
+    """Width across flats of the hexagon head of ISO 4014; None for a thread without one. [m]"""
+    row = _tabulated(thread)
+    return None if row is None else row[0] * 1e-3
+
+
+def _tabulated(thread: Thread) -> tuple[float, float, float] | None:
     size = round(thread.diameter * 1e3, 6)
     return _HEXAGON_MM.get(size) if thread.system == "metric" else None

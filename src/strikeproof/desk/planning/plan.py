@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
+import json
 import secrets
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 import strikeproof
 from strikeproof.campaign.folder import other_file_at, read_campaign
 from strikeproof.campaign.inside import path_inside
-from strikeproof.campaign.records import Campaign
+from strikeproof.campaign.records import Article, Campaign
 from strikeproof.campaign.run_sheet import NEW_BOLT
 from strikeproof.campaign.sheet_text import write_run_sheet_text
 from strikeproof.campaign.table import read_table
 from strikeproof.campaign.text import read_text
 from strikeproof.campaign.whole_file import write_beside
 from strikeproof.desk.safety.bolt_limit import tell_limit
+from strikeproof.desk.safety.head_fit import say_head_fit
 from strikeproof.desk.safety.supply import supply_cautions
 from strikeproof.errors import BadFile, BadInput, StoreError
 from strikeproof.judge.planning import plan_runs
@@ -146,7 +148,12 @@ def plan_notes(campaign: Campaign, runs: tuple[PlannedRun, ...]) -> list[str]:
             f"{protocol.looks} looks are planned, evenly over the blocks: they keep the 5 % together"
         )
     limit = tell_limit(campaign)
-    return [*supply_cautions(campaign), *notes, *([limit] if limit else [])]
+    fit = say_head_fit(campaign.bolt.words, map(_geometry, campaign.articles))
+    return [*supply_cautions(campaign), *notes, *fit, *([limit] if limit else [])]
+
+
+def _geometry(article: Article) -> dict[str, Any]:
+    return {"name": article.name, **(json.loads(article.geometry) if article.geometry else {})}
 
 
 _SAID_OF_A_RUN: Final = ("score", "set_aside", "started")

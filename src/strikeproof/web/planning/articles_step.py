@@ -6,8 +6,9 @@ from typing import Any
 
 from strikeproof.desk.articles.draft import draft_article
 from strikeproof.desk.articles.starting_shapes import SHAPES, start_article
+from strikeproof.desk.safety.head_fit import find_head, say_head_fit
 from strikeproof.desk.setting_up.edits import add_entry, copy_entry, move_entry, remove_entry, set_value
-from strikeproof.errors import BadInput, StrikeproofError
+from strikeproof.errors import BadInput, StrikeproofError, end_sentence
 from strikeproof.quantity import write_number
 from strikeproof.web.elements import (
     button,
@@ -25,6 +26,7 @@ from strikeproof.web.planning.editor import Editor
 
 __all__ = ["show_articles"]
 
+_USUAL_HEAD_MM = 24.0
 _DRIVES = (
     ("6.3", "6.3 mm (1/4 in)"),
     ("10", "10 mm (3/8 in)"),
@@ -80,6 +82,8 @@ def _line(editor: Editor, number: int, article: dict[str, Any], count: int) -> N
             tag("p", f"{len(faults)} to fix: {faults[0].beside or faults[0].problem}", "fault")
         else:
             tag("p", _figures(editor, article), "quiet")
+            for each in say_head_fit(editor.set_up.tables.get("bolt", {}), [article]):
+                tag("p", end_sentence(each[:1].upper() + each[1:]))
         with tag("div", classes="bar tail"):
             link("Edit", editor.view.to("/articles", set_up=editor.word, article=number + 1), "button small")
             button("Copy", lambda: editor.change(copy_entry("article", number), anew=True), "button small")
@@ -150,7 +154,9 @@ def _adding(editor: Editor) -> None:
             ),
             keep("shape"),
         )
-        usual = f"{units.from_si(0.024, 'length'):.4g}"
+        bolts = find_head(editor.set_up.tables.get("bolt", {}))
+        flats = _USUAL_HEAD_MM if bolts is None else bolts.flats_mm
+        usual = f"{units.from_si(1e-3 * flats, 'length'):.4g}"
         head = field(
             f"Bolt's head, across flats ({units.label('length')})",
             usual,
