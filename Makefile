@@ -52,7 +52,7 @@ words:
 	@$(PYTHON) scripts/words.py
 
 # Compiled once for all processes of the tests, beside the lint; what compiles them need not be run again.
-COMPILING := tests/unit/drivetrain
+COMPILING := tests/unit/drivetrain $(patsubst %,tests/unit/trace/test_%.py,blows examine hum samples simulated)
 kernels: $(DEV)
 	@OPENBLAS_NUM_THREADS=1 $(BIN)/pytest -q --no-header $(COMPILING)
 
