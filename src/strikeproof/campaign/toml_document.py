@@ -14,7 +14,7 @@ from typing import Any, Final
 import tomlkit
 from tomlkit.items import AoT, Table
 
-from strikeproof.campaign.meanings import MEANINGS
+from strikeproof.campaign.keys import TABLES, meanings_of
 
 __all__ = ["CAMPAIGN_HEAD", "merge_document", "write_document"]
 
@@ -27,8 +27,8 @@ _COMMENT_AT: Final = 38
 
 def write_document(tables: Mapping[str, Any]) -> str:
     """The tables as a new file, each key with its meaning beside it where it first stands."""
-    known = [name for name in MEANINGS if name in tables]
-    names = [*known, *(name for name in tables if name not in MEANINGS)]
+    known = [name for name in TABLES if name in tables]
+    names = [*known, *(name for name in tables if name not in TABLES)]
     names.sort(key=lambda name: isinstance(tables[name], Mapping) or _are_tables(tables[name]))
     pieces = [_piece(name, tables[name]) for name in names]
     return "\n".join([CAMPAIGN_HEAD, *pieces])
@@ -67,12 +67,12 @@ def _piece(name: str, value: Any) -> str:
 def _lines(header: str, table: Mapping[str, Any], place: tuple[str, ...], told: set[str]) -> Iterator[str]:
     yield header
     nested = {key: each for key, each in table.items() if _is_nested(place, key, each)}
-    words = MEANINGS.get(place[0], {}) if len(place) == 1 else {}
+    words = meanings_of(place[0]) if len(place) == 1 else {}
     for key, value in table.items():
         if key in nested:
             continue
         line = f"{_key(key)} = {_value(value)}"
-        meaning = words[key][1] if key in words and key not in told and "\n" not in line else None
+        meaning = words.get(key) if key not in told and "\n" not in line else None
         told.add(key)
         yield f"{line:<{_COMMENT_AT - 1}} # {meaning}" if meaning else line
     for key, value in nested.items():
@@ -143,9 +143,9 @@ def _plain(item: Any) -> Any:
 
 def _add(table: Any, key: str, value: Any, place: tuple[str, ...]) -> None:
     item = _fresh(key, value, place)
-    meaning = MEANINGS.get(place[0], {}).get(key) if len(place) == 1 else None
+    meaning = meanings_of(place[0]).get(key) if len(place) == 1 else None
     if meaning and not isinstance(item, Table | AoT) and "\n" not in item.as_string():
-        item.comment(meaning[1])
+        item.comment(meaning)
         item.trivia.comment_ws = " " * max(1, _COMMENT_AT - len(f"{key} = {item.as_string()}"))
     if not place and isinstance(item, Table | AoT):
         table.add(tomlkit.nl())
@@ -165,7 +165,7 @@ def _pieces(key: str, value: Any, place: tuple[str, ...]) -> Iterable[str]:
     if not place:
         return [_piece(key, value)]
     header = ".".join(map(_key, place))
-    return _lines(f"[{header}]", {key: value}, place, set(MEANINGS.get(place[0], {})))
+    return _lines(f"[{header}]", {key: value}, place, set(meanings_of(place[0])))
 
 
 def _merge_array(table: Any, key: str, values: Sequence[Mapping[str, Any]], place: tuple[str, ...]) -> None:

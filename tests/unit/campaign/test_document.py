@@ -15,14 +15,8 @@ from strikeproof.campaign.run_sheet import COLUMNS, FURTHER_COLUMNS
 TEXT = (Path(__file__).parents[3] / "docs" / "campaign-folder.md").read_text(encoding="utf-8")
 
 TABLES: dict[str, type[BaseModel]] = {
-    "[campaign]": keys.CampaignTable,
-    "[protocol]": keys.ProtocolTable,
-    "[rig]": keys.RigTable,
-    "[bolt]": keys.BoltTable,
-    "[calibration]": keys.CalibrationTable,
-    "[[tool]]": keys.ToolTable,
-    "[[article]]": keys.ArticleTable,
-    "[runs]": keys.RunsTable,
+    f"[[{name}]]" if name in ("tool", "article") else f"[{name}]": model
+    for name, model in keys.TABLES.items()
 }
 
 

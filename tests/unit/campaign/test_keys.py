@@ -12,8 +12,9 @@ from hypothesis import strategies as st
 from pydantic import ValidationError
 
 from strikeproof.campaign.folder import read_campaign
-from strikeproof.campaign.keys import CampaignFile, ProtocolTable, parse_score_rule
+from strikeproof.campaign.keys import CampaignFile, ProtocolTable
 from strikeproof.campaign.records import Campaign, ScoreRule
+from strikeproof.campaign.values import parse_score_rule
 from strikeproof.errors import BadFile, Problem
 from strikeproof.joint.own_bolt import OWN_STRENGTH_KEYS
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from pydantic import TypeAdapter, ValidationError
 
-from strikeproof.campaign.keys import Duration, Score, Supply
+from strikeproof.campaign.values import Duration, Score, Supply
 from strikeproof.desk.safety.supply import supply_ratio
 from strikeproof.desk.simulating.bench import override, read_setup
 from strikeproof.errors import BadInput

@@ -12,12 +12,12 @@ from functools import cache
 from typing import Any, Final, Literal, get_args, get_origin
 
 from annotated_types import Ge, Gt, Le, Lt
+from pydantic import WithJsonSchema
 from pydantic.fields import FieldInfo
 from pydantic_core import PydanticUndefined
 
-from strikeproof.campaign import keys
 from strikeproof.campaign.faults import Fault
-from strikeproof.campaign.meanings import LISTED, MEANINGS
+from strikeproof.campaign.keys import TABLES
 from strikeproof.capture.log import BETWEEN
 from strikeproof.errors import BadInput, end_sentence
 from strikeproof.joint import CLASSES
@@ -27,28 +27,12 @@ __all__ = ["Field", "fields_of", "read_typed", "show_value", "tell_fault", "unit
 
 FieldKind = Literal["text", "number", "whole", "choice", "yes"]
 
-_EXAMPLES: Final = {
-    "duration": "10 s",
-    "cool_down": "60 s",
-    "supply": "6.2 bar",
-    "rated_supply": "6.2 bar",
-    "score": "time to 400 N m",
-    "thread": "M20x2.5",
-    "unit": "kN",
-    "applied_unit": "N m",
-}
-_ALLOWED: Final = {
-    "duration": "a time above 0, at most 3600 s",
-    "cool_down": "a time, 0 or more",
-    "supply": "a pressure or a voltage",
-    "rated_supply": "a pressure or a voltage",
-    "score": "end, peak, at 5 s, time to 400 N m",
-    "thread": "a metric or unified thread",
-}
 _SECONDS: Final = ("duration", "cool_down")
 """What a bare number means seconds in."""
 _CHOICES: Final = {"class": tuple(CLASSES)}
 _NOT_TYPED: Final = ("part", "measured", "id")
+_LISTED: Final = ("class", "mechanism")
+"""Of these the meaning only lists the words to choose from."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,32 +75,30 @@ def fields_of(table: str) -> tuple[Field, ...]:
     KeyError
         If there is no such table.
     """
-    model = getattr(keys, f"{table.title()}Table")
-    named = ((each.alias or name, each) for name, each in model.model_fields.items())
-    return tuple(_field(key, each, _words(table, key)) for key, each in named if key not in _NOT_TYPED)
+    named = ((each.alias or name, each) for name, each in TABLES[table].model_fields.items())
+    return tuple(_field(key, each) for key, each in named if key not in _NOT_TYPED)
 
 
-def _words(table: str, key: str) -> tuple[str, str]:
-    """Label and meaning; what only lists the choices is said by the choice itself."""
-    label, meaning = MEANINGS[table][key]
-    return label, "" if (table, key) in LISTED else meaning
-
-
-def _field(key: str, field: FieldInfo, words: tuple[str, str]) -> Field:
+def _field(key: str, field: FieldInfo) -> Field:
     kinds, limits, choices = _facts(field.annotation, [])
     limits += field.metadata
+    written = next(
+        (each.json_schema or {} for each in reversed(limits) if isinstance(each, WithJsonSchema)), {}
+    )
+    (example,) = written.get("examples", ("",))
     unit, quantity = unit_of(key)
     chosen = tuple(choices) or _CHOICES.get(key, ())
     default = "" if field.default in (None, PydanticUndefined) else _default(key, field.default)
     return Field(
         key,
-        *words,
-        _kind_of(key, kinds, chosen),
+        field.title or key,
+        "" if key in _LISTED else field.description or "",
+        _kind_of(kinds, chosen, is_text=bool(written)),
         unit,
         quantity,
         chosen,
-        _ALLOWED.get(key) or _limits_in_words(limits, unit) or ", ".join(chosen),
-        _EXAMPLES.get(key, ""),
+        written.get("description") or _limits_in_words(limits, unit) or ", ".join(chosen),
+        example,
         field.is_required(),
         default,
     )
@@ -133,7 +115,7 @@ def _facts(annotation: Any, limits: list[Any]) -> tuple[set[type], list[Any], li
     for each in get_args(annotation):
         if isinstance(each, FieldInfo):
             limits += each.metadata
-        elif isinstance(each, Gt | Ge | Lt | Le):
+        elif isinstance(each, Gt | Ge | Lt | Le | WithJsonSchema):
             limits.append(each)
         else:
             found = _facts(each, limits)
@@ -142,12 +124,12 @@ def _facts(annotation: Any, limits: list[Any]) -> tuple[set[type], list[Any], li
     return kinds, limits, words
 
 
-def _kind_of(key: str, kinds: set[type], choices: tuple[str, ...]) -> FieldKind:
+def _kind_of(kinds: set[type], choices: tuple[str, ...], *, is_text: bool) -> FieldKind:
     if choices:
         return "choice"
     if bool in kinds:
         return "yes"
-    if key in _EXAMPLES or str in kinds:
+    if is_text or str in kinds:
         return "text"
     return "whole" if int in kinds else "number"
 

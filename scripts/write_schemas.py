@@ -1,0 +1,15 @@
+"""Write docs/schema/*.schema.json, of the files that people write, from the models that read them."""
+
+import json
+from pathlib import Path
+
+from strikeproof.campaign.file_schema import campaign_schema
+
+FOLDER = Path(__file__).parent.parent / "docs" / "schema"
+SCHEMAS = {"campaign": campaign_schema}
+
+if __name__ == "__main__":
+    FOLDER.mkdir(exist_ok=True)
+    for name, schema in SCHEMAS.items():
+        text = json.dumps(schema(), indent=1, ensure_ascii=False)
+        (FOLDER / f"{name}.schema.json").write_text(f"{text}\n", encoding="utf-8")
