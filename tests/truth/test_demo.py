@@ -174,23 +174,24 @@ def test_the_next_test_is_told_with_what_it_costs(design: dict[str, Any]) -> Non
         assert each["per_cost"] == pytest.approx(each["bits"] / cost)
 
 
-def test_predict_says_the_same_of_each_prototype(demo: Path, design: dict[str, Any]) -> None:
+@pytest.mark.parametrize(("which", "own"), [(0, True), (-1, False)], ids=["first", "last"])
+def test_predict_says_the_same_of_a_prototype(
+    demo: Path, design: dict[str, Any], which: int, own: bool
+) -> None:
     """In another process too, whatever order a set has there: what is kept must be found again."""
-    folders = sorted((demo / "design").glob("0*"))
-    for number, (folder, each) in enumerate(zip(folders, design["proposals"], strict=True)):
-        file, workspace = folder / "article.toml", demo / "workspace"
-        if number == 0:
-            environment = {**os.environ, "PYTHONHASHSEED": "0"}
-            said, _ = in_own_process("predict", file, "-w", workspace, "--json", env=environment)
-            told = json.loads(said)
-        else:
-            told = json.loads(json.dumps(to_json(predict_file(file, workspace))))
-        assert told["article"] == each["name"]
-        assert not any("largest that was run" in caution for caution in told["cautions"])
-        for tool, row in zip(told["tools"], each["tools"], strict=True):
-            assert {key: tool[key] for key in row} == row
-        hardest = max(told["tools"], key=lambda tool: tool["peak_torque_high_n_m"])
-        assert hardest["margins"] == each["margins"]
+    file, each = sorted((demo / "design").glob("0*"))[which] / "article.toml", design["proposals"][which]
+    if own:
+        environment = {**os.environ, "PYTHONHASHSEED": "0"}
+        said, _ = in_own_process("predict", file, "-w", demo / "workspace", "--json", env=environment)
+        told = json.loads(said)
+    else:
+        told = json.loads(json.dumps(to_json(predict_file(file, demo / "workspace"))))
+    assert told["article"] == each["name"]
+    assert not any("largest that was run" in caution for caution in told["cautions"])
+    for tool, row in zip(told["tools"], each["tools"], strict=True):
+        assert {key: tool[key] for key in row} == row
+    hardest = max(told["tools"], key=lambda tool: tool["peak_torque_high_n_m"])
+    assert hardest["margins"] == each["margins"]
 
 
 def test_every_prototype_has_all_that_a_workshop_needs(demo: Path, design: dict[str, Any]) -> None:
