@@ -1,7 +1,7 @@
 # Two commands do everything on a fresh machine: `make demo` and `make test`.
 SHELL := /bin/bash
 .DELETE_ON_ERROR:
-.PHONY: demo test installed coverage bench siege lint kernels validity blows lock figures sbom browser words clean help
+.PHONY: demo test installed coverage bench siege lint kernels drivetrain-kernels trace-kernels validity blows lock figures sbom browser words clean help
 
 PYTHON ?= python3
 BIN := .venv/bin
@@ -51,10 +51,11 @@ lint: $(DEV)
 words:
 	@$(PYTHON) scripts/words.py
 
-# Compiled once for all processes of the tests, beside the lint; what compiles them need not be run again.
+# Compiled once for all processes of the tests, beside the lint and after it; what compiles them need not be run again.
 COMPILING := tests/unit/drivetrain $(patsubst %,tests/unit/trace/test_%.py,blows examine hum samples simulated)
-kernels: $(DEV)
-	@OPENBLAS_NUM_THREADS=1 $(BIN)/pytest -q --no-header $(COMPILING)
+kernels: drivetrain-kernels trace-kernels
+drivetrain-kernels trace-kernels: %-kernels: $(DEV)
+	@OPENBLAS_NUM_THREADS=1 $(BIN)/pytest -q --no-header $(filter tests/unit/$*%,$(COMPILING))
 
 bench: $(DEV)
 	OMP_NUM_THREADS=1 $(BIN)/python -m pytest tests/benchmarks -m benchmark -s -q
