@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import fcntl
 import os
 import shutil
 from collections.abc import Iterator
@@ -12,10 +11,10 @@ import pytest
 from playwright.sync_api import Browser, sync_playwright
 from tests.browser.record_bench import fast_rig, make_lab
 from tests.browser.web_bench import CHROMIUM, FLAGS, Server, serving
+from tests.made_once import copy_results, explained_rings, made_once
 from tests.unit.desk.scores import Bench, write_folder
 
 from strikeproof.desk.demo import make_demo
-from strikeproof.desk.explaining.explain import explain_workspace
 from strikeproof.desk.loading.load import load_campaign
 from strikeproof.desk.runs.run_list import make_run_list
 from strikeproof.desk.simulating.rig_process import RigProcess
@@ -32,27 +31,17 @@ def chromium() -> Iterator[Browser]:
 
 @pytest.fixture(scope="session")
 def prepared(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A folder with the demo's `campaign`, and a `workspace` that holds it, scored, and an explained one.
+    """A folder with the demo's `campaign`, and a `workspace` that holds it, scored, and an explained one."""
+    rings = explained_rings(tmp_path_factory)
 
-    Processes that test side by side share it: the first one makes it.
-    """
-    own = tmp_path_factory.getbasetemp()
-    folder = (own.parent if "PYTEST_XDIST_WORKER" in os.environ else own) / "prepared"
-    with Path(f"{folder}.lock").open("w") as lock:
-        fcntl.flock(lock, fcntl.LOCK_EX)
-        if not (folder / "done").is_file():
-            _prepare(folder)
-    return folder
+    def make(folder: Path) -> None:
+        make_demo(folder / "campaign", 13)
+        load_campaign(folder / "campaign", folder / "workspace")
+        make_run_list(folder / "workspace", None)
+        load_campaign(write_folder(folder / "rings", Bench()), folder / "workspace")
+        copy_results(rings, folder / "workspace")
 
-
-def _prepare(folder: Path) -> None:
-    shutil.rmtree(folder, ignore_errors=True)
-    make_demo(folder / "campaign", 13)
-    load_campaign(folder / "campaign", folder / "workspace")
-    make_run_list(folder / "workspace", None)
-    load_campaign(write_folder(folder / "rings", Bench()), folder / "workspace")
-    explain_workspace(folder / "workspace", "simulated rings", quick=True)
-    (folder / "done").touch()
+    return made_once(tmp_path_factory, "prepared", make)
 
 
 @pytest.fixture(scope="session")

@@ -23,6 +23,14 @@ BENCH = changed(
     articles={"plain": 1.0, "ring-a": 2.0, "ring-b": 4.0, "soft": 1.0},
     stiffness={"soft": 4.0e3},
 )
+ROOT = Path(__file__).parents[2]
+BRISKLY = """
+from strikeproof.cli import main
+from strikeproof.explain import explaining
+from tests.unit.explain.bench import BRISK
+explaining.QUICK = BRISK
+main()
+"""
 SAID = re.compile(r"(\d+) of (\d+) pieces were there from an earlier run")
 
 
@@ -32,12 +40,12 @@ def loaded(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def command(workspace: Path) -> list[str]:
-    return [sys.executable, "-m", "strikeproof", "explain", "-w", str(workspace), "--quick", "--json"]
+    return [sys.executable, "-c", BRISKLY, "explain", "-w", str(workspace), "--quick", "--json"]
 
 
 def explain(workspace: Path) -> tuple[str, str]:
     """What it prints and what it says beside."""
-    done = subprocess.run(command(workspace), capture_output=True, text=True, check=True)
+    done = subprocess.run(command(workspace), capture_output=True, text=True, check=True, cwd=ROOT)
     return done.stdout, done.stderr
 
 
@@ -49,6 +57,7 @@ def kill_after(workspace: Path, word: str, seconds: float) -> int:
         stdout=subprocess.DEVNULL,
         text=True,
         start_new_session=True,
+        cwd=ROOT,
     ) as child:
         assert child.stderr is not None
         assert any(word in line for line in child.stderr), f"it never said {word!r}"

@@ -1,5 +1,7 @@
 """A small campaign for the tests of this room: five articles, one tool, gains made by the engine."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from strikeproof.drivetrain import (
@@ -13,8 +15,14 @@ from strikeproof.drivetrain import (
 )
 from strikeproof.explain import ArticleFacts, Evidence, Gain, Setting, ToolFacts
 from strikeproof.explain.engine import Job, simulate_jobs
+from strikeproof.explain.fits import QUICK
 from strikeproof.explain.parameters import list_parameters
+from strikeproof.explain.sampling import Effort
 
+BRISK = replace(
+    QUICK, first=32, second=0, rounds=10, effort=Effort(40, 80, 150, 60, rounds=0), tests=4, check=2
+)
+"""As little work as converges, for tests of what is around an explanation and not of its figures."""
 AIR = Setting("air-a")
 BASE = plain_article("plain", 1.0e-4)
 RING = Rider("ring", 3.0e-4, 3.0e-4 * (2.0 * np.pi * 900.0) ** 2, 0.05, 120.0)
@@ -59,8 +67,6 @@ def blank(tools: tuple[ToolFacts, ...] = (ToolFacts("air-a", "air"),)) -> Eviden
 
 def measured(seed: int = 3) -> Evidence:
     """Gains of the rigid chain at some values of the unknowns, with scatter."""
-    from dataclasses import replace
-
     evidence, rng = blank(), np.random.default_rng(seed)
     parameters = list_parameters(evidence, bonds=True)
     jobs = [Job(each, AIR) for each in models()]

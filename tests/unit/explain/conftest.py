@@ -1,11 +1,10 @@
-import numpy as np
 import pytest
-from tests.unit.explain.bench import measured
+from tests.made_once import explained_campaign
 
-from strikeproof.explain import Explanation, explain_campaign
+from strikeproof.explain import Explanation
 
 
 @pytest.fixture(scope="session")
-def explanation() -> Explanation:
+def explanation(tmp_path_factory: pytest.TempPathFactory) -> Explanation:
     """A quick explanation of the small campaign, made once for all tests that ask it something."""
-    return explain_campaign(measured(), rng=np.random.default_rng(1), quick=True)
+    return explained_campaign(tmp_path_factory)

@@ -5,12 +5,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from scipy.stats import multivariate_normal
-from tests.unit.explain.bench import AIR, BASE, blank, measured, models
+from tests.unit.explain.bench import AIR, BASE, BRISK, blank, measured, models
 
 from strikeproof.errors import BadInput, NotFound
-from strikeproof.explain import Clue, Evidence, explain_campaign
+from strikeproof.explain import Clue, Evidence
 from strikeproof.explain.clue_model import NO_CLUES, ClueModel, clue_misfit, model_clues
 from strikeproof.explain.engine import Job, simulate_readings
+from strikeproof.explain.explaining import explain_within
 from strikeproof.explain.fits import QUICK, fit_rivals, usable
 from strikeproof.explain.judgement import judge_rivals
 from strikeproof.explain.parameters import draw_design, list_parameters
@@ -122,7 +123,7 @@ def test_rivals_are_judged_by_the_gains_alone():
 def test_an_explanation_tells_what_its_clues_were_worth(explanation):
     assert explanation.diagnostics.clues == 0 and explanation.diagnostics.p_clues is None
     evidence = told((ALL[4],), measured())
-    found = explain_campaign(evidence, rng=np.random.default_rng(1), quick=True)
+    found = explain_within(evidence, BRISK, np.random.default_rng(1))
     assert found.diagnostics.clues == 1 and 0.0 <= found.diagnostics.p_clues <= 1.0
 
 

@@ -4,10 +4,11 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
-from tests.unit.explain.bench import measured
+from tests.unit.explain.bench import BRISK, measured
 
-from strikeproof.explain import Arrays, Explanation, explain_campaign
+from strikeproof.explain import Arrays, Explanation
 from strikeproof.explain.crew import ALONE
+from strikeproof.explain.explaining import explain_within
 from strikeproof.plain_json import to_json
 
 
@@ -28,13 +29,13 @@ class Shelf:
         return self.pieces[name]
 
 
-def explain(shelf: Shelf) -> Explanation:
-    return explain_campaign(measured(), rng=np.random.default_rng(1), quick=True, keep=shelf)
+def explain(shelf: Shelf | None = None) -> Explanation:
+    return explain_within(measured(), BRISK, np.random.default_rng(1), keep=shelf)
 
 
-def test_stopped_and_taken_up_again_it_says_the_same_to_the_last_bit(explanation):
+def test_stopped_and_taken_up_again_it_says_the_same_to_the_last_bit():
     """Whichever of the pieces are there: the first ones, after a stop, but for every second of them."""
-    shelf = Shelf(most=25)
+    undisturbed, shelf = explain(), Shelf(most=15)
     with pytest.raises(KeyboardInterrupt):
         explain(shelf)
     for name in list(shelf.pieces)[::2]:
@@ -43,8 +44,8 @@ def test_stopped_and_taken_up_again_it_says_the_same_to_the_last_bit(explanation
     shelf.most, shelf.made = np.inf, []
     found = explain(shelf)
     assert before and not before & set(shelf.made)
-    assert to_json(found) == to_json(explanation)
-    for one, other in zip(found.fits.physical, explanation.fits.physical, strict=True):
+    assert to_json(found) == to_json(undisturbed)
+    for one, other in zip(found.fits.physical, undisturbed.fits.physical, strict=True):
         assert np.array_equal(one.chains.draws, other.chains.draws)
         assert np.array_equal(one.runs.scores, other.runs.scores)
         assert np.array_equal(one.particles.log_weight, other.particles.log_weight)

@@ -3,7 +3,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from tests.unit.explain.bench import AIR, blank, measured
+from tests.unit.explain.bench import AIR, BRISK, blank, measured
 
 from strikeproof.errors import BadInput, DidNotConverge, NotFound
 from strikeproof.explain import (
@@ -17,7 +17,7 @@ from strikeproof.explain import (
     ToolFacts,
     explain_campaign,
 )
-from strikeproof.explain.explaining import weigh_rivals
+from strikeproof.explain.explaining import explain_within, weigh_rivals
 from strikeproof.explain.fits import QUICK, fit_rivals, make_table, usable
 from strikeproof.explain.obstacles import drop_contradictions, find_missing
 from strikeproof.explain.physical import _log_levels
@@ -169,7 +169,9 @@ def test_a_doubtful_campaign_is_judged_but_nothing_is_named():
     """Never weighed, and no article was run twice."""
     evidence = measured()
     articles = tuple(replace(each, mass=None) for each in evidence.articles)
-    told = quickly(replace(evidence, articles=articles, scatter_measured=False))
+    told = explain_within(
+        replace(evidence, articles=articles, scatter_measured=False), BRISK, np.random.default_rng(2)
+    )
     assert told.verdict == "cannot tell"
     assert any("second block" in line for line in told.because)
     names = [each.name for each in told.rivals]
