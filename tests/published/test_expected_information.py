@@ -43,3 +43,15 @@ def test_two_rivals_one_noise_apart():
     bits = expected_bits([np.ones(1), -np.ones(1)], np.array([0.5, 0.5]), 1.0)
     assert bits.rivals == pytest.approx(exact, abs=4e-3)
     assert bits.rivals == pytest.approx(0.486, abs=1e-3)
+
+
+@pytest.mark.parametrize("size", [12, 64])
+def test_rivals_that_expect_the_same_are_not_told_apart_by_few_draws(size):
+    """The truth is 0 bit about the rivals, and Lindley's ½ log2(1 + 20²) about the unknown."""
+    rng = np.random.default_rng(1)
+    found = [
+        expected_bits([0.2 * rng.standard_normal(size) for _ in range(3)], np.array([0.5, 0.3, 0.2]), 0.01)
+        for _ in range(20)
+    ]
+    assert np.mean([each.rivals for each in found]) < 1.5 / size
+    assert np.mean([each.parameters for each in found]) == pytest.approx(0.5 * np.log2(401.0), abs=0.4)
