@@ -54,7 +54,7 @@ class Effort:
     Parameters
     ----------
     walkers, search, kept
-        Chains; steps to find the bulk; steps that are kept.
+        Chains, at least two for every unknown; steps to find the bulk; steps that are kept.
     particles
         For every component of the covering mixture.
     target, rounds
@@ -168,7 +168,7 @@ def sample(target: LogDensity, dimensions: int, effort: Effort, rng: np.random.G
     """
     import emcee  # it brings scipy.stats: a second that only a fit should pay
 
-    start = _start(target, dimensions, effort.walkers, rng)
+    start = _start(target, dimensions, max(effort.walkers, 2 * dimensions), rng)
     local: list[tuple[emcee.moves.Move, float]] = [
         (emcee.moves.DEMove(), 0.6),
         (emcee.moves.DESnookerMove(), 0.1),

@@ -41,3 +41,14 @@ def test_cover_reaches_posterior_prior_and_what_is_without_an_article():
     for logs in (target, -0.5 * np.sum(points**2, axis=1)):
         weight = np.exp(logs - mixture.log_density(points) - (logs - mixture.log_density(points)).max())
         assert weight.sum() ** 2 / np.sum(weight**2) > 500
+
+
+def test_many_unknowns_get_as_many_walkers_as_they_need():
+    """Three tools and their bonds have 23 unknowns; a quick fit asks for 40 walkers."""
+    chains = sample(
+        lambda points: -0.5 * np.sum(points**2, axis=1),
+        23,
+        Effort(40, 8, 8, rounds=0),
+        np.random.default_rng(1),
+    )
+    assert chains.draws.shape[0] == 46
