@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Literal, TypeAlias
 
 import numpy as np
 
@@ -37,7 +38,7 @@ from strikeproof.explain.statistical import (
     MASS_SLOPE,
     curve_covariance,
 )
-from strikeproof.explain.variants import vary_article
+from strikeproof.explain.variants import Spread, spread_article, vary_article
 from strikeproof.judge.records import ScoredRun
 from strikeproof.quantity import FloatArray
 
@@ -45,6 +46,11 @@ BOLT = BoltModel(2.5e-3, 9.19e-3, 12.5e-3)
 RIG = RigModel()
 SHARES = (0.15, 0.4)  # of the duration, at which growth curves are read
 INERTIA = 1.0e-4  # kg·m², a 30 mm socket of the 1/2 in class
+
+
+Departure: TypeAlias = Literal["none", "own scatter", "inertia off", "one misread", "hexagons differ"]
+"""Each article has 5 % of its own; or inertia 15 % off its record; or a hexagon 1.6 times as stiff;
+or all scores of one article were read 12 % high or low. All but the last are standard deviations."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,12 +103,14 @@ def _build(kind: str, name: str, base: ArticleModel, rng: np.random.Generator) -
     return replace(made, name=name)
 
 
-def draw_campaign(rival: RivalName, rng: np.random.Generator, *, growth: bool = False) -> TrueCampaign:
+def draw_campaign(
+    rival: RivalName, rng: np.random.Generator, *, growth: bool = False, depart: Departure = "none"
+) -> TrueCampaign:
     """A campaign of 6 to 10 articles, 3 to 5 blocks and 1.5 to 3 % scatter in which `rival` is true.
 
-    With growth curves, all else is the same as without.
+    With growth curves, all else is the same as without; so it is where the bench departs from the family.
     """
-    (other,) = rng.spawn(1)
+    other, off = rng.spawn(2)
     facts = draw_articles(int(rng.integers(6, 11)), rng)
     mechanism = str(rng.choice(["air", "spring-and-cam"]))
     setting = Setting("tool")
@@ -116,10 +124,13 @@ def draw_campaign(rival: RivalName, rng: np.random.Generator, *, growth: bool = 
         np.eye(len(facts) - 1),
         0.02,
     )
-    unknowns, levels = _true_levels(rival, blank, rng, other)
+    unknowns, levels = _true_levels(rival, blank, rng, other, _Departing(depart, off))
     gains = levels[1:, 0] - levels[0, 0]
+    seen = gains.copy()
+    if depart == "one misread":
+        seen[off.integers(len(seen))] += off.choice([-1.0, 1.0]) * np.log(1.12)
     blocks, scatter = int(rng.integers(3, 6)), float(rng.uniform(0.015, 0.03))
-    runs = _run(facts, gains, blocks, scatter, rng)
+    runs = _run(facts, seen, blocks, scatter, rng)
     found = gather_gains(runs, "reference", {"tool": setting})
     order = {each.article: i for i, each in enumerate(blank.gains)}
     evidence = replace(blank, gains=found.gains, covariance=found.covariance, run_scatter=found.run_scatter)
@@ -131,8 +142,32 @@ def draw_campaign(rival: RivalName, rng: np.random.Generator, *, growth: bool = 
     return TrueCampaign(evidence, rival, true, unknowns)
 
 
+@dataclass(frozen=True, slots=True)
+class _Departing:
+    """How a true bench differs from all that an explanation can say, article by article."""
+
+    kind: Departure
+    rng: np.random.Generator
+
+    def build(self, article: ArticleModel) -> ArticleModel:
+        """The article as it really is."""
+        if self.kind == "inertia off":
+            return spread_article(article, Spread(inertia=float(np.exp(self.rng.normal(0.0, 0.15)))))
+        if self.kind == "hexagons differ":
+            return spread_article(article, Spread(hexagon=float(np.exp(self.rng.normal(0.0, 0.5)))))
+        return article
+
+    def own(self) -> float:
+        """Log score that it has of its own."""
+        return float(self.rng.normal(0.0, 0.05)) if self.kind == "own scatter" else 0.0
+
+
 def _true_levels(
-    rival: RivalName, blank: Evidence, rng: np.random.Generator, other: np.random.Generator
+    rival: RivalName,
+    blank: Evidence,
+    rng: np.random.Generator,
+    other: np.random.Generator,
+    departing: _Departing,
 ) -> tuple[FloatArray, FloatArray]:
     """The unknowns (d,), and of the reference and all others the log level at the end and at `SHARES`.
 
@@ -140,9 +175,9 @@ def _true_levels(
     run in part only, or more than at its end.
     """
     if rival in KEPT:
-        return _engine_levels(rival, blank, rng)
+        return _engine_levels(rival, blank, rng, departing)
     gains = _plain_gains(rival, blank, rng)
-    base = _engine_levels("inertia", blank, other)[1][0]
+    base = _engine_levels("inertia", blank, other, departing)[1][0]
     share = np.r_[1.0, other.uniform(0.5, 1.3, len(SHARES))]
     return np.zeros(0), base + np.outer(np.r_[0.0, gains], share)
 
@@ -163,7 +198,7 @@ def _plain_gains(rival: RivalName, blank: Evidence, rng: np.random.Generator) ->
 
 
 def _engine_levels(
-    rival: RivalName, blank: Evidence, rng: np.random.Generator
+    rival: RivalName, blank: Evidence, rng: np.random.Generator, departing: _Departing
 ) -> tuple[FloatArray, FloatArray]:
     kept = KEPT[rival]
     parameters = list_parameters(blank, bonds=kept.bond)
@@ -178,9 +213,11 @@ def _engine_levels(
         known = (facts.inertia_percent, facts.stiffness_percent, facts.gap_percent)
         flags = (kept.inertia, kept.stiffness, kept.gap)
         own = tuple(0.01 * each * flag for each, flag in zip(known, flags, strict=True))
-        job = Job(vary_article(facts.model, base, kept), setting, own if name != "reference" else (0, 0, 0))
+        varied = departing.build(vary_article(facts.model, base, kept))
+        job = Job(varied, setting, own if name != "reference" else (0, 0, 0))
         own_z = rng.standard_normal((1, 3))
-        levels.append(simulate_readings(blank, parameters, [job], unknowns, own_z, SHARES)[0, 0])
+        level = simulate_readings(blank, parameters, [job], unknowns, own_z, SHARES)[0, 0]
+        levels.append(level + departing.own())
     return unknowns[0], np.array(levels)
 
 

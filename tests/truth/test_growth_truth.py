@@ -36,9 +36,10 @@ def spread(physical: Physical) -> dict[str, float]:
     return dict(zip(names, physical.chains.flat.std(axis=0).tolist(), strict=True))
 
 
-def test_growth_narrows_hammer_inertia_and_the_clamped_spring(pairs):
-    """Over campaigns 0 to 7 the spread is 0.70 and 0.79 of that by scores, of the anvil's spring 0.92."""
-    for name in ("hammer_inertia", "clamp_stiffness"):
+def test_growth_narrows_hammer_inertia_and_the_hexagon(pairs):
+    """The spread is 0.85 and 0.79 of that by scores. The clamped spring was narrowed only as long as gains
+    were trusted to 1 %, which no article with a part of its own keeps."""
+    for name in ("hammer_inertia", "hexagon_stiffness"):
         before, after = (np.mean([spread(pair[i])[name] for pair in pairs]) for i in (0, 1))
         assert after < 0.88 * before, name
 

@@ -265,7 +265,8 @@ def run_worlds(models: Sequence[ArticleModel], worlds: Sequence[World], strain: 
     gains = np.log(np.maximum(loads, 1.0)) - np.array(references)
     if strain.scatter:
         peaks, places = _scattered_peaks(models, worlds, still, strain)
-    return Results(gains + _misfits(models, worlds)[:, :, None], peaks, places)
+    own = np.array([each.own or (0.0,) * loads.shape[2] for each in worlds])
+    return Results(gains + _misfits(models, worlds)[:, :, None] + own, peaks, places)
 
 
 def reference_score(world: World, tool: int) -> float:

@@ -195,6 +195,9 @@ class World:
         Of the runs.
     misfit
         Of the physics in this draw, in standard deviations of what it may leave out of a gain.
+    own
+        What a new article has of its own in this draw beside the reference, log score, in the order of
+        `settings`; empty for nothing.
     """
 
     tools: tuple[ToolModel, ...]
@@ -206,6 +209,7 @@ class World:
     whole: Callable[[ArticleModel], ArticleModel]
     direction: Literal["tighten", "loosen"] = "tighten"
     misfit: float = 0.0
+    own: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -116,18 +116,32 @@ def worlds_from_fit(
     ----------
     docs/design.md; the posterior is that of `fit_physical`.
     """
+    run = evidence.settings
     evidence = _for_settings(evidence, settings)
     kept = KEPT[fit.name]
     parameters = list_parameters(evidence, bonds=kept.bond)
     flat = fit.chains.flat
     place = {(each.tool, each.name): i for i, each in enumerate(fit.parameters)}
-    chosen = flat[rng.integers(len(flat), size=size)]
+    drawn = rng.integers(len(flat), size=size)
+    chosen = flat[drawn]
     points, middle = rng.standard_normal((size, len(parameters))), np.zeros(len(parameters))
     for column, each in enumerate(parameters):
         if (each.tool, each.name) in place:
             points[:, column] = chosen[:, place[each.tool, each.name]]
             middle[column] = np.median(flat[:, place[each.tool, each.name]])
-    return _make_worlds(evidence, settings, (parameters, kept), middle, points, rng)
+    (parting,) = rng.spawn(1)
+    own = _draw_own(run, fit.own[drawn], settings, parting)
+    return _make_worlds(evidence, settings, (parameters, kept), middle, points, rng, own)
+
+
+def _draw_own(
+    run: Sequence[Setting], parts: FloatArray, settings: Sequence[Setting], rng: np.random.Generator
+) -> FloatArray:
+    """A new article's own part less the reference's (draws, settings), from parts as of `Physical`."""
+    new = parts[:, 0] * rng.standard_normal(len(parts))
+    places = [[i for i, each in enumerate(run) if each.tool == at.tool] for at in settings]
+    every = list(range(len(run)))
+    return np.column_stack([new - parts[:, [1 + i for i in some or every]].mean(axis=1) for some in places])
 
 
 def worlds_from_priors(
@@ -188,12 +202,14 @@ def _make_worlds(
     middle: FloatArray,
     points: FloatArray,
     rng: np.random.Generator,
+    parts: FloatArray | None = None,
 ) -> Worlds:
     own = np.clip(rng.standard_normal((len(points), 3)), -_FAR, _FAR)
     misfits = rng.standard_normal(len(points))
-    draws = zip(points, own, misfits.tolist(), strict=True)
+    beside = [()] * len(points) if parts is None else [tuple(each) for each in parts.tolist()]
+    draws = zip(points, own, misfits.tolist(), beside, strict=True)
     return Worlds(
-        _make_world(evidence, settings, model, middle, np.zeros(3), 0.0),
+        _make_world(evidence, settings, model, middle, np.zeros(3), 0.0, ()),
         tuple(_make_world(evidence, settings, model, *each) for each in draws),
     )
 
@@ -205,6 +221,7 @@ def _make_world(
     point: FloatArray,
     own: FloatArray,
     misfit: float,
+    beside: tuple[float, ...],
 ) -> World:
     parameters, kept = model
     values = read_values(parameters, point)
@@ -223,4 +240,5 @@ def _make_world(
         Believed(None, base, read_spread(evidence, values, own * _OWN)),
         evidence.direction,
         misfit,
+        beside,
     )

@@ -20,20 +20,24 @@ from strikeproof.explain.records import (
     ToolFacts,
 )
 from strikeproof.explain.results import (
+    UNLEARNED,
     ArticleRow,
     Convergence,
     Diagnostics,
     NextTest,
+    OwnPart,
     ParameterRow,
     Prediction,
     RivalRow,
     Split,
+    Unexplained,
     WhatIf,
 )
 
 __all__ = [
     "EXPLANATIONS",
     "RIVALS",
+    "UNLEARNED",
     "Arrays",
     "ArticleFacts",
     "ArticleRow",
@@ -50,6 +54,7 @@ __all__ = [
     "Keep",
     "Level",
     "NextTest",
+    "OwnPart",
     "ParameterRow",
     "Prediction",
     "Reading",
@@ -58,6 +63,7 @@ __all__ = [
     "Setting",
     "Split",
     "ToolFacts",
+    "Unexplained",
     "WhatIf",
     "explain_campaign",
     "gather_clues",

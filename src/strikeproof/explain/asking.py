@@ -85,11 +85,12 @@ def predict_article(
     _require_model(article)
     names, share = _weights(explanation)
     found = look_ahead(fits, [Item(article, at)], names, draws, rng)
-    mixed = _mix([found[name][:, 0] for name in names], share, rng)
+    rows = _mix([np.column_stack([found[name][0][:, 0], found[name][1]]) for name in names], share, rng)
+    mixed = rows[:, 0] + rows[:, 1] * rng.standard_normal(len(rows))
     noisy = mixed + fits.evidence.run_scatter * rng.standard_normal(len(mixed))
     low, middle, high = _percent(np.quantile(mixed, [0.05, 0.5, 0.95])).tolist()
     low_run, high_run = _percent(np.quantile(noisy, [0.05, 0.95])).tolist()
-    by_rival = {name: float(_percent(float(np.median(found[name][:, 0])))) for name in names}
+    by_rival = {name: float(_percent(float(np.median(found[name][0][:, 0])))) for name in names}
     return Prediction(article.name, at, middle, low, high, low_run, high_run, by_rival)
 
 
@@ -132,7 +133,7 @@ def what_if(
     facts = fits.evidence.article(article)
     _require_model(facts)
     changed, then = _apply(fits, facts, at, change)
-    items = [Item(facts, at), Item(changed, then)]
+    items = [Item(facts, at, kin=True), Item(changed, then, kin=True)]
     before, after, scores = _compare(explanation, fits, items, then != at, draws, rng)
     low, middle, high = _percent(np.quantile(scores, [0.05, 0.5, 0.95])).tolist()
     return WhatIf(
@@ -163,7 +164,7 @@ def _compare(
             scores = view.gains + view.reference
             sides.append(np.column_stack([view.gains, scores[:, 1] - scores[:, 0]]))
         else:
-            gains = look_ahead(fits, items, [name], draws, rng)[name]
+            gains, _own = look_ahead(fits, items, [name], draws, rng)[name]
             sides.append(np.column_stack([gains, gains[:, 1] - gains[:, 0]]))
     mixed = _mix(sides, share, rng)
     return mixed[:, 0], mixed[:, 1], mixed[:, 2]

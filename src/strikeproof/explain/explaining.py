@@ -19,6 +19,7 @@ from strikeproof.explain.obstacles import drop_contradictions, find_missing, is_
 from strikeproof.explain.physical import Budget, Physical, folds, particle_size
 from strikeproof.explain.records import Evidence, Progress, Verdict
 from strikeproof.explain.results import (
+    UNLEARNED,
     ArticleRow,
     Convergence,
     Diagnostics,
@@ -29,11 +30,10 @@ from strikeproof.explain.results import (
 from strikeproof.explain.sentences import say_because, say_empty
 from strikeproof.explain.splits import split_gains
 from strikeproof.explain.surrogate import read_gains, run_plan
+from strikeproof.explain.unexplained import find_unexplained
 from strikeproof.quantity import FloatArray
 
 __all__ = ["Weighed", "explain_campaign", "explain_within", "list_rivals", "weigh_rivals"]
-
-UNLEARNED = 0.1
 
 
 def explain_campaign(
@@ -102,7 +102,7 @@ def explain_within(
         return replace(_say_nothing(checked, missing, aside, quick=budget.quick), evidence=evidence)
     reduced, left = usable(checked)
     crew = Crew(budget.workers, keep) if keep else Crew(budget.workers)
-    fitting, weighing, splitting, asking, checking = rng.spawn(5)
+    fitting, weighing, splitting, asking, checking, parting = rng.spawn(6)
     fits = fit_rivals(
         reduced, budget, fitting, lambda done, total, what: said(done, total + 3, what), crew.at("fit")
     )
@@ -122,6 +122,7 @@ def explain_within(
     parameters = _list_parameters(fit)
     error = _check(fits, fit, budget.check, checking, crew.at("check"))
     surprises = _find_surprises(fits, judged, fit, fit_p)
+    unexplained = find_unexplained(fits.rivals[judged.best].seeing(), reduced, fits.table, parting)
     diagnostics = _diagnose(
         fits,
         evidence,
@@ -134,13 +135,16 @@ def explain_within(
     return Explanation(
         rows,
         decision.verdict,
-        say_because(decision, rows, (*missing, *aside), surprises, diagnostics.unlearned, following),
+        say_because(
+            decision, rows, (*missing, *aside), surprises, diagnostics.unlearned, following, unexplained
+        ),
         parameters,
         _list_articles(fits, judged, splits),
         following,
         diagnostics,
         evidence,
         fits,
+        unexplained,
     )
 
 

@@ -13,6 +13,7 @@ from strikeproof.explain.results import (
     NextTest,
     ParameterRow,
     RivalRow,
+    Unexplained,
 )
 from strikeproof.plain_json import UNSHOWN
 
@@ -33,6 +34,8 @@ class Explanation:
         What it was made from.
     fits
         What further questions start from; None where nothing could be fitted.
+    unexplained
+        What no property explains, by the most probable rival; None where nothing could be fitted.
     """
 
     rivals: tuple[RivalRow, ...]
@@ -44,6 +47,7 @@ class Explanation:
     diagnostics: Diagnostics
     evidence: Evidence = field(metadata=UNSHOWN)
     fits: Fits | None = field(metadata=UNSHOWN)
+    unexplained: Unexplained | None = None
 
 
 def leading_chain(explanation: Explanation) -> Physical | None:

@@ -80,8 +80,8 @@ def _with_rate(evidence: Evidence, facts: ToolFacts) -> ToolFacts:
     return replace(facts, known={**facts.known, "blow_rate": float(np.median(rates))})
 
 
-def make_table(evidence: Evidence, more: tuple[tuple[str, Setting, float, float | None], ...] = ()) -> Table:
-    """Log ratios to the reference of all gains, and of `more` (article, setting, inertia, mass).
+def make_table(evidence: Evidence, more: tuple[tuple[Setting, float, float | None, int], ...] = ()) -> Table:
+    """Log ratios to the reference of all gains, and of `more` (setting, inertia, mass, number).
 
     A setting that was not run stands with one of the same tool where there is one: what has no physics does
     not know what a duration does.
@@ -91,22 +91,25 @@ def make_table(evidence: Evidence, more: tuple[tuple[str, Setting, float, float 
     evidence
         Its gains come first.
     more
-        Article, setting, polar inertia [kg·m²] and mass [kg] or None, of what was not run.
+        Setting, polar inertia [kg·m²], mass [kg] or None, and `UNSEEN` or `KIN`, of what was not run.
     """
     reference = evidence.article(evidence.reference)
     assert reference.model is not None
     rows = [(g.setting, evidence.article(g.article)) for g in evidence.gains]
     known = [(at, each.model.polar_inertia, each.mass) for at, each in rows if each.model is not None]
-    known += [(at, inertia, mass) for _name, at, inertia, mass in more]
+    known += [(at, inertia, mass) for at, inertia, mass, _number in more]
     numbers: dict[Setting, int] = {}
     for at, *_rest in known:
         same_tool = [number for other, number in numbers.items() if other.tool == at.tool]
         if at not in numbers and same_tool and at not in evidence.settings:
             numbers[at] = same_tool[0]
         numbers.setdefault(at, len(set(numbers.values())))
+    names = {each.article: i for i, each in enumerate(reversed(evidence.gains))}
+    own = [names[each.article] for each in evidence.gains] + [number for *_rest, number in more]
     inertia = np.log([value / reference.model.polar_inertia for _at, value, _mass in known])
     mass = [np.log(each / reference.mass) if each and reference.mass else 0.0 for _at, _j, each in known]
-    return Table(np.array([float(numbers[at]) for at, *_rest in known]), inertia, np.asarray(mass))
+    setting = np.array([float(numbers[at]) for at, *_rest in known])
+    return Table(setting, inertia, np.asarray(mass), np.array(own, dtype=np.int64))
 
 
 def fit_rivals(

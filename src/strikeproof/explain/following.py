@@ -102,7 +102,8 @@ def rank_tests(
 
     References
     ----------
-    Expected information: `expected_bits`. A test compares two means of n runs, so that its noise is σ√(2/n).
+    Expected information: `expected_bits`. A test compares two means of n runs, so that its noise is σ√(2/n);
+    what the article has of its own comes on top, for nothing else is learned from that.
     """
     if not candidates:
         return ()
@@ -111,10 +112,11 @@ def rank_tests(
     share = np.array([chances[name] / total for name in names])
     items = [Item(each.article, each.setting) for each in candidates]
     draws = look_ahead(fits, items, names, size, rng, crew=crew)
+    own = math.sqrt(float(share @ np.array([np.mean(draws[name][1] ** 2) for name in names])))
     tests = []
     for i, each in enumerate(candidates):
-        noise = fits.evidence.run_scatter * math.sqrt(2.0 / max(each.runs, 1))
-        bits = _bits([draws[name][:, i] for name in names], share, noise)
+        noise = math.hypot(fits.evidence.run_scatter * math.sqrt(2.0 / max(each.runs, 1)), own)
+        bits = _bits([draws[name][0][:, i] for name in names], share, noise)
         tests.append(NextTest(each.name, bits.rivals + bits.parameters, bits.rivals, bits.parameters))
     return tuple(sorted(tests, key=lambda each: -each.bits))
 

@@ -10,8 +10,9 @@ import numpy as np
 from strikeproof.explain.crew import ALONE, Crew
 from strikeproof.explain.fits import Fits, make_table
 from strikeproof.explain.kinds import EXPLANATIONS, KEPT
+from strikeproof.explain.own_part import KIN, UNSEEN
 from strikeproof.explain.parameters import list_parameters
-from strikeproof.explain.particles import draw_foresight, foresee
+from strikeproof.explain.particles import draw_with_sizes, foresee
 from strikeproof.explain.physical import Physical, discrepancy
 from strikeproof.explain.records import ArticleFacts, Evidence, Gain, RivalName, Setting
 from strikeproof.explain.statistical import Table
@@ -24,18 +25,27 @@ __all__ = ["Item", "Outlook", "look_ahead", "run_ahead"]
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """An article in a setting, run or not."""
+    """An article in a setting, run or not.
+
+    `kin`: it is the reference but for what was changed, or only a difference is asked for, so that what the
+    reference has of its own cancels.
+    """
 
     facts: ArticleFacts
     setting: Setting
+    kin: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Outlook:
-    """Draws (s, items): log gains of the items, and the reference's log score in their settings."""
+    """Draws (s, items): log gains of the items, and the reference's log score in their settings.
+
+    What an item would have of its own is left out of its gain; `own` (s,) is the standard deviation of that.
+    """
 
     gains: FloatArray
     reference: FloatArray
+    own: FloatArray
 
 
 def run_ahead(
@@ -70,7 +80,8 @@ def run_ahead(
     wanted = _evidence_for(fits, items)
     plan = plan_jobs(wanted, KEPT[fit.name])
     parameters = list_parameters(wanted, bonds=KEPT[fit.name].bond)
-    flat = fit.chains.flat[rng.integers(len(fit.chains.flat), size=size)]
+    chosen = rng.integers(len(fit.chains.flat), size=size)
+    flat, own_parts = fit.chains.flat[chosen], fit.own[chosen]
     points = rng.standard_normal((size, len(parameters)))
     place = {(each.tool, each.name): i for i, each in enumerate(fit.parameters)}
     for column, each in enumerate(parameters):
@@ -80,7 +91,20 @@ def run_ahead(
     runs = run_plan(wanted, parameters, plan, points, own, crew=crew.at(fit.name))
     gains, base = read_gains(plan, runs), runs.scores[:, list(plan.reference_of)]
     spread = np.sqrt(np.diag(discrepancy(make_table(wanted))))
-    return Outlook(gains + spread * rng.standard_normal((size, 1)), base)
+    gains = gains + spread * rng.standard_normal((size, 1)) - _of_reference(fits, items, own_parts[:, 1:])
+    return Outlook(gains, base, own_parts[:, 0])
+
+
+def _of_reference(fits: Fits, items: Sequence[Item], parts: FloatArray) -> FloatArray:
+    """The reference's own part (s, items) where it does not cancel, of parts (s, settings) by setting run."""
+    settings = fits.evidence.settings
+    found = np.zeros((len(parts), len(items)))
+    for column, each in enumerate(items):
+        if not each.kin:
+            tools = [i for i, other in enumerate(settings) if other.tool == each.setting.tool]
+            run = [settings.index(each.setting)] if each.setting in settings else tools[:1]
+            found[:, column] = parts[:, run or list(range(len(settings)))].mean(axis=1)
+    return found
 
 
 def _evidence_for(fits: Fits, items: Sequence[Item]) -> Evidence:
@@ -106,8 +130,9 @@ def look_ahead(
     rng: np.random.Generator,
     *,
     crew: Crew = ALONE,
-) -> Mapping[RivalName, FloatArray]:
-    """Draws (size, items) of the true log gains by each of the named rivals.
+) -> Mapping[RivalName, tuple[FloatArray, FloatArray]]:
+    """Draws (size, items) of the log gains by each of the named rivals, and the sizes (size,) of what an
+    article has of its own, which is left out of them.
 
     Parameters
     ----------
@@ -124,10 +149,11 @@ def look_ahead(
     crew
         Threads, and what keeps finished pieces.
     """
-    found: dict[RivalName, FloatArray] = {}
+    found: dict[RivalName, tuple[FloatArray, FloatArray]] = {}
     for name in names:
         if name in KEPT:
-            found[name] = run_ahead(fits, fits.chain(name), items, size, rng, crew).gains
+            view = run_ahead(fits, fits.chain(name), items, size, rng, crew)
+            found[name] = view.gains, view.own
         else:
             found[name] = _foresee_items(fits, items, name, size, rng)
     return found
@@ -135,10 +161,10 @@ def look_ahead(
 
 def _foresee_items(
     fits: Fits, items: Sequence[Item], name: RivalName, size: int, rng: np.random.Generator
-) -> FloatArray:
+) -> tuple[FloatArray, FloatArray]:
     n, k = len(fits.gains), len(items)
     more = tuple(
-        (each.facts.name, each.setting, each.facts.model.polar_inertia, each.facts.mass)
+        (each.setting, each.facts.model.polar_inertia, each.facts.mass, KIN if each.kin else UNSEEN)
         for each in items
         if each.facts.model is not None
     )
@@ -149,4 +175,4 @@ def _foresee_items(
     believes = EXPLANATIONS[name].believes
     assert not isinstance(believes, Properties)
     view = foresee(believes(table), gains, scatter, range(n, n + k))
-    return draw_foresight(view, size, rng)
+    return draw_with_sizes(view, size, rng)

@@ -11,7 +11,15 @@ from scipy.special import logsumexp
 from strikeproof.explain.records import RivalName
 from strikeproof.quantity import FloatArray, IntArray
 
-__all__ = ["Foresight", "Particles", "draw_foresight", "foresee", "log_density", "posterior_weights"]
+__all__ = [
+    "Foresight",
+    "Particles",
+    "draw_foresight",
+    "draw_with_sizes",
+    "foresee",
+    "log_density",
+    "posterior_weights",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +38,8 @@ class Particles:
     clues : (s, f + 1)
         Log density of what else was read, without each of the f articles in turn and at last of all; empty
         where the rival foretells nothing else.
+    own : (s,)
+        Size of the articles' own parts, which `covariance` includes; empty where there are none.
     """
 
     name: RivalName
@@ -38,6 +48,7 @@ class Particles:
     covariance: FloatArray
     points: FloatArray
     clues: FloatArray = field(default_factory=lambda: np.zeros((0, 0)))
+    own: FloatArray = field(default_factory=lambda: np.zeros(0))
 
     def seeing(self, fold: int = -1) -> Particles:
         """The same belief after the clues, those of one article left out or (-1) all of them."""
@@ -49,11 +60,13 @@ class Particles:
 
 @dataclass(frozen=True, slots=True)
 class Foresight:
-    """Prediction of some gains from the others: weights (s,), means (s, k), covariances (s, k, k)."""
+    """Prediction of some gains from the others: weights (s,), means (s, k), covariances (s, k, k), and the
+    sizes (s,) of the articles' own parts, empty where there are none."""
 
     weight: FloatArray
     mean: FloatArray
     covariance: FloatArray
+    own: FloatArray
 
 
 def log_density(rest: FloatArray, covariance: FloatArray) -> FloatArray:
@@ -131,13 +144,14 @@ def foresee(
     whole = rival.covariance[kept] + scatter
     own = whole[:, hidden[:, None], hidden]
     weight = np.exp(logs[kept])
+    sizes = rival.own[kept] if rival.own.size else rival.own
     if not seen.size:
-        return Foresight(weight / weight.sum(), rival.mean[kept][:, hidden], own)
+        return Foresight(weight / weight.sum(), rival.mean[kept][:, hidden], own, sizes)
     factor = np.linalg.cholesky(whole[:, seen[:, None], seen])
     across = np.linalg.solve(factor, whole[:, seen[:, None], hidden])
     rest = np.linalg.solve(factor, (gains[seen] - rival.mean[kept][:, seen])[..., None])
     mean = rival.mean[kept][:, hidden] + np.einsum("ski,sk->si", across, rest[..., 0])
-    return Foresight(weight / weight.sum(), mean, own - np.einsum("ski,skj->sij", across, across))
+    return Foresight(weight / weight.sum(), mean, own - np.einsum("ski,skj->sij", across, across), sizes)
 
 
 def draw_foresight(view: Foresight, size: int, rng: np.random.Generator) -> FloatArray:
@@ -152,7 +166,23 @@ def draw_foresight(view: Foresight, size: int, rng: np.random.Generator) -> Floa
     rng
         The only source of chance.
     """
+    return draw_with_sizes(view, size, rng)[0]
+
+
+def draw_with_sizes(view: Foresight, size: int, rng: np.random.Generator) -> tuple[FloatArray, FloatArray]:
+    """Draws (size, k) of the predicted gains, each with the size (size,) of the articles' own parts.
+
+    Parameters
+    ----------
+    view
+        What was predicted.
+    size
+        Draws.
+    rng
+        The only source of chance.
+    """
     which = rng.choice(len(view.weight), size, p=view.weight)
+    own = view.own[which] if view.own.size else np.zeros(size)
     factor = np.linalg.cholesky(view.covariance + 1e-14 * np.eye(view.mean.shape[1]))
     normal = rng.standard_normal((size, view.mean.shape[1]))
-    return np.asarray(view.mean[which] + np.einsum("sij,sj->si", factor[which], normal))
+    return np.asarray(view.mean[which] + np.einsum("sij,sj->si", factor[which], normal)), own

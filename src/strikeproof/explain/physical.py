@@ -11,6 +11,7 @@ from scipy.special import logsumexp
 from strikeproof.explain.clue_model import NO_CLUES, ClueModel, clue_misfit, model_clues
 from strikeproof.explain.crew import ALONE, Crew
 from strikeproof.explain.kinds import KEPT
+from strikeproof.explain.own_part import own_size, pattern_at
 from strikeproof.explain.parameters import OWN, Parameter, draw_design, list_parameters
 from strikeproof.explain.particles import Particles, log_density, posterior_weights
 from strikeproof.explain.records import Evidence, RivalName
@@ -45,6 +46,8 @@ not know (engineering estimate). They cancel in a gain."""
 class Physical:
     """A fitted rival: its unknowns, runs, surrogate, posterior draws, particles.
 
+    `own` goes with the draws, (walkers · steps, 1 + settings): the size of the articles' own parts, then the
+    reference's part in each setting of the evidence, log score.
     `clue_p` is the share of repeated campaigns whose clues would lie farther from it; 1 without clues.
     """
 
@@ -55,6 +58,7 @@ class Physical:
     surrogate: Surrogate
     chains: Chains
     particles: Particles
+    own: FloatArray
     clue_p: float = 1.0
 
 
@@ -134,14 +138,14 @@ def fit_physical(
     parameters = list_parameters(evidence, bonds=KEPT[name].bond)
     plan = plan_jobs(evidence, KEPT[name])
     d = len(parameters)
-    first, rough, choice, second, final, last = rng.spawn(6)
+    first, rough, choice, second, final, last, parting = rng.spawn(7)
 
     def run(points: FloatArray, own: FloatArray, task: str) -> Runs:
         return run_plan(evidence, parameters, plan, points, own, crew=crew.at(task))
 
     def explore(clues: ClueModel, effort: Effort, chance: np.random.Generator, task: str) -> Chains:
         target = _target(evidence, table, surrogate, clues)
-        return unpack_chains(crew.finish(task, lambda: pack_chains(sample(target, d, effort, chance))))
+        return unpack_chains(crew.finish(task, lambda: pack_chains(sample(target, d + 1, effort, chance))))
 
     design = draw_design(budget.first, d + len(OWN), first)
     near = design[:, :d]
@@ -151,30 +155,32 @@ def fit_physical(
     if budget.second:
         hasty = replace(budget.effort, kept=budget.effort.search // 2)
         flat = explore(NO_CLUES, hasty, rough, "rough").flat
-        near = flat[choice.choice(len(flat), budget.second, replace=False)]
+        near = flat[choice.choice(len(flat), budget.second, replace=False), :d]
         runs = runs + run(near, draw_design(budget.second, len(OWN), second), "second")
         surrogate = fit_surrogate(evidence, parameters, plan, runs, rounds=budget.rounds)
         wider = [flat] if evidence.clues else []
     clues = model_clues(evidence, surrogate, near)
     chains = explore(clues, budget.effort, final, "draws")
-    mixture = cover(chains.flat, _fold_slopes(evidence, surrogate, chains.flat), wider)
+    mixture = cover(chains.flat, _fold_slopes(evidence, table, surrogate, chains.flat), wider)
     points = np.clip(mixture.draw(budget.effort.particles, last), -FARTHEST, FARTHEST)
     particles = _make_particles(evidence, table, name, surrogate, clues, points, mixture)
+    own = _draw_own(evidence, table, surrogate, chains.flat, parting)
+    chains = replace(chains, draws=chains.draws[:, :, :d])
     clue_p = clue_misfit(clues, surrogate, chains.flat)
-    return Physical(name, parameters, plan, runs, surrogate, chains, particles, clue_p)
+    return Physical(name, parameters, plan, runs, surrogate, chains, particles, own, clue_p)
 
 
 def _target(
     evidence: Evidence, table: Table, surrogate: Surrogate, clues: ClueModel
 ) -> Callable[[FloatArray], FloatArray]:
-    """Log posterior density, up to a constant, of the unknowns."""
+    """Log posterior density, up to a constant, of the unknowns; the last is that of the own parts' size."""
     gains = np.array([each.log_gain for each in evidence.gains])
-    fixed = evidence.covariance + discrepancy(table)
+    fixed, patterns = evidence.covariance + discrepancy(table), table.own()
 
     def log_posterior(points: FloatArray) -> FloatArray:
-        mean, variance = surrogate.predict(points)
+        mean, variance = surrogate.predict(points[:, :-1])
         count = len(gains)
-        whole = fixed + surrogate.gain_covariance(variance)
+        whole = fixed + surrogate.gain_covariance(variance) + pattern_at(patterns, own_size(points[:, -1]))
         logs = log_density(gains - mean[:, :count], whole) - 0.5 * np.sum(points**2, axis=1)
         logs += clues.log_density(mean) + _log_levels(evidence, mean[:, count:], variance[:, count:])
         return np.where(np.abs(points).max(axis=1) < FARTHEST, logs, -np.inf)
@@ -201,10 +207,11 @@ def _make_particles(
     mixture: Mixture,
 ) -> Particles:
     count = len(evidence.gains)
-    mean, variance = surrogate.predict(points)
+    mean, variance = surrogate.predict(points[:, :-1])
     logs = -0.5 * np.sum(points**2, axis=1) - mixture.log_density(points)
     logs += _log_levels(evidence, mean[:, count:], variance[:, count:])
-    covariance = discrepancy(table) + surrogate.gain_covariance(variance)
+    sizes = own_size(points[:, -1])
+    covariance = discrepancy(table) + surrogate.gain_covariance(variance) + pattern_at(table.own(), sizes)
     names = [evidence.gains[rows[0]].article for rows in folds(evidence)]
     seen = [clues.log_density(mean, without) for without in (*names, None)] if clues.articles else []
     return Particles(
@@ -214,18 +221,49 @@ def _make_particles(
         covariance,
         points,
         np.column_stack(seen) if seen else np.zeros((0, 0)),
+        sizes,
     )
 
 
-def _fold_slopes(evidence: Evidence, surrogate: Surrogate, draws: FloatArray) -> list[FloatArray]:
+def _draw_own(
+    evidence: Evidence, table: Table, surrogate: Surrogate, flat: FloatArray, rng: np.random.Generator
+) -> FloatArray:
+    """Size of the own parts and the reference's part in each setting, at draws (k, d + 1): (k, 1 + settings).
+
+    References
+    ----------
+    Conditional normal distributions, as in `foresee`.
+    """
+    count, patterns = len(evidence.gains), table.own()
+    place = [evidence.settings.index(each.setting) for each in evidence.gains]
+    one = [place.index(i) for i in range(len(evidence.settings))]  # a gain of each setting
+    mean, variance = surrogate.predict(flat[:, :-1])
+    size = own_size(flat[:, -1])
+    whole = evidence.covariance + discrepancy(table) + surrogate.gain_covariance(variance)
+    whole = whole + pattern_at(patterns, size)
+    rest = np.array([each.log_gain for each in evidence.gains]) - mean[:, :count]
+    across = -(size[:, None, None] ** 2) * patterns[1][one]
+    solved = np.linalg.solve(whole, np.concatenate([rest[..., None], across.transpose(0, 2, 1)], axis=2))
+    middle = np.einsum("ski,si->sk", across, solved[:, :, 0])
+    spread = size[:, None, None] ** 2 * patterns[1][np.ix_(one, one)] - across @ solved[:, :, 1:]
+    factor = np.linalg.cholesky(spread + 1e-14 * np.eye(len(one)))
+    normal = rng.standard_normal((len(flat), len(one)))
+    return np.column_stack([size, middle + np.einsum("sij,sj->si", factor, normal)])
+
+
+def _fold_slopes(
+    evidence: Evidence, table: Table, surrogate: Surrogate, draws: FloatArray
+) -> list[FloatArray]:
     """What each article says of the unknowns, near the posterior."""
     some = draws[:: max(1, len(draws) // 400)]
-    mean, variance = surrogate.predict(some)
+    mean, variance = surrogate.predict(some[:, :-1])
     count = len(evidence.gains)
+    own = np.mean(own_size(some[:, -1]) ** 2) * np.diag(sum(table.own()))
     centred = some - some.mean(axis=0)
     ridge = np.cov(centred.T) * len(some) + 1e-3 * np.eye(some.shape[1])
     slopes = np.linalg.solve(ridge, centred.T @ (mean[:, :count] - mean[:, :count].mean(axis=0))).T
-    slopes = slopes / np.sqrt(variance[:, :count].mean(axis=0) + np.diag(evidence.covariance))[:, None]
+    off = variance[:, :count].mean(axis=0) + np.diag(evidence.covariance) + own
+    slopes = slopes / np.sqrt(off)[:, None]
     return [slopes[list(rows)] for rows in folds(evidence)]
 
 

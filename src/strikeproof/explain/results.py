@@ -4,20 +4,28 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Final
 
 from strikeproof.explain.records import RivalName, Setting
 
 __all__ = [
+    "UNLEARNED",
     "ArticleRow",
     "Convergence",
     "Diagnostics",
     "NextTest",
+    "OwnPart",
     "ParameterRow",
     "Prediction",
     "RivalRow",
     "Split",
+    "Unexplained",
     "WhatIf",
 ]
+
+
+UNLEARNED: Final = 0.1
+"""Learned less than that, a figure is still what was believed before."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +107,48 @@ class ArticleRow:
     high: float
     left_out: bool
     split: Split | None
+
+
+@dataclass(frozen=True, slots=True)
+class OwnPart:
+    """What an article has of its own, which no property explains; median and 90 % interval. [%]
+
+    The reference has one too: all gains fall by it.
+    """
+
+    article: str
+    percent: float
+    low: float
+    high: float
+
+    @property
+    def stands_out(self) -> bool:
+        """Whether it is surely there: the interval leaves out 0."""
+        return self.low > 0.0 or self.high < 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Unexplained:
+    """How far articles lie off an explanation by themselves: the standard deviation from article to article.
+
+    Attributes
+    ----------
+    rival
+        The explanation in question: the most probable one.
+    percent, low, high
+        Median and 90 % interval. [%]
+    learned
+        As of a `ParameterRow`.
+    parts
+        Of every article and the reference, the largest first.
+    """
+
+    rival: RivalName
+    percent: float
+    low: float
+    high: float
+    learned: float
+    parts: tuple[OwnPart, ...]
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 from strikeproof.explain.deciding import DECISIVE, Decision
 from strikeproof.explain.kinds import EXPLANATIONS
-from strikeproof.explain.results import NextTest, RivalRow
+from strikeproof.explain.results import UNLEARNED, NextTest, OwnPart, RivalRow, Unexplained
+from strikeproof.quantity import write_percent
 
 __all__ = ["say_because", "say_empty"]
 
@@ -18,6 +19,7 @@ def say_because(
     surprises: Sequence[str],
     unlearned: Sequence[str],
     following: Sequence[NextTest],
+    unexplained: Unexplained | None = None,
 ) -> tuple[str, ...]:
     """Sentences, the answer first, then why, then what is not known and what would settle it.
 
@@ -35,11 +37,15 @@ def say_because(
         Names of unknowns of which the runs say nothing.
     following
         Next tests, the most telling first.
+    unexplained
+        What no property explains.
     """
     ranked = sorted(rivals, key=lambda each: -each.probability)
     lines = [*_answer(decision, ranked)]
     lines += [f"It is held back: {each}." for each in missing]
     lines += list(surprises)
+    if unexplained is not None:
+        lines.append(_say_unexplained(unexplained))
     if unlearned:
         lines.append(
             f"These runs say nothing of {_list(unlearned)}: they stayed at what was believed before."
@@ -48,6 +54,22 @@ def say_because(
         best = following[0]
         lines.append(f"Most would be learned next from {best.setup}: {best.bits:.1f} bit expected.")
     return tuple(lines)
+
+
+def _say_unexplained(found: Unexplained) -> str:
+    """How much no property explains, and who carries most of it."""
+    size = f"about {found.percent:.1f} % of the score from article to article"
+    ends = f"90 % interval {found.low:.1f} to {found.high:.1f} %"
+    known = ", hardly more is known of it than before the runs" if found.learned < UNLEARNED else ""
+    said = f"What no property explains: {size} ({ends}{known})."
+    out = [each for each in found.parts if each.stands_out]
+    if not out:
+        return f"{said} No article stands out."
+    return f"{said} Most of it lies in {_list([_say_part(each) for each in out])}."
+
+
+def _say_part(part: OwnPart) -> str:
+    return f"{part.article} ({write_percent(part.percent)})"
 
 
 def _answer(decision: Decision, ranked: Sequence[RivalRow]) -> list[str]:

@@ -7,9 +7,11 @@ from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
+from scipy.special import logsumexp
 
+from strikeproof.explain.own_part import NODES, own_patterns, own_size, pattern_at
 from strikeproof.explain.particles import Particles
-from strikeproof.quantity import BoolArray, FloatArray
+from strikeproof.quantity import BoolArray, FloatArray, IntArray
 
 __all__ = ["Table", "curve_covariance", "curve_rival", "mass_rival", "nothing_rival"]
 
@@ -25,21 +27,26 @@ LENGTHS = (0.5, 1.0, 2.0)
 class Table:
     """What the statistical rivals know of every gain: its setting's number and log ratios to the reference.
 
-    `mass` holds 0 where a mass is not known.
+    `mass` holds 0 where a mass is not known; `article` numbers the articles as `own_patterns` takes them.
     """
 
     setting: FloatArray
     inertia: FloatArray
     mass: FloatArray
+    article: IntArray
 
     def together(self) -> BoolArray:
         """Which gains share a setting, (n, n)."""
         return np.asarray(self.setting[:, None] == self.setting[None, :])
 
+    def own(self) -> tuple[FloatArray, FloatArray]:
+        """`own_patterns` of the gains."""
+        return own_patterns(self.article, self.setting)
+
 
 def nothing_rival(table: Table) -> Particles:
     """Every article scores as the reference."""
-    return _normal("nothing", [np.zeros((len(table.setting),) * 2)])
+    return _normal("nothing", [np.zeros((len(table.setting),) * 2)], table)
 
 
 def mass_rival(table: Table) -> Particles:
@@ -47,7 +54,7 @@ def mass_rival(table: Table) -> Particles:
 
     Prior of the slopes: normal, `MASS_SLOPE` (derived here).
     """
-    return _normal("mass", [MASS_SLOPE**2 * np.outer(table.mass, table.mass) * table.together()])
+    return _normal("mass", [MASS_SLOPE**2 * np.outer(table.mass, table.mass) * table.together()], table)
 
 
 def curve_rival(table: Table) -> Particles:
@@ -59,7 +66,7 @@ def curve_rival(table: Table) -> Particles:
         curve_covariance(table.inertia, size, length) * table.together()
         for size, length in product(AMPLITUDES, LENGTHS)
     ]
-    return _normal("curve", covariances)
+    return _normal("curve", covariances, table)
 
 
 def curve_covariance(x: FloatArray, size: float, length: float) -> FloatArray:
@@ -86,12 +93,17 @@ def curve_covariance(x: FloatArray, size: float, length: float) -> FloatArray:
     return np.asarray(size**2 * (apart - bell(x)[:, None] - bell(x)[None, :] + 1.0))
 
 
-def _normal(name: str, covariances: Sequence[FloatArray]) -> Particles:
+def _normal(name: str, covariances: Sequence[FloatArray], table: Table) -> Particles:
+    """Mixture over the covariances, each with every size of the articles' own parts."""
     count, size = len(covariances), len(covariances[0])
+    sizes = np.tile(own_size(NODES), count)
+    logs = np.tile(-0.5 * NODES**2, count)
+    whole = np.repeat(np.stack(covariances), len(NODES), axis=0) + pattern_at(table.own(), sizes)
     return Particles(
         name,
-        np.full(count, -np.log(count)),
-        np.zeros((count, size)),
-        np.stack(covariances),
-        np.zeros((count, 0)),
+        logs - logsumexp(logs),
+        np.zeros((len(sizes), size)),
+        whole,
+        np.zeros((len(sizes), 0)),
+        own=sizes,
     )

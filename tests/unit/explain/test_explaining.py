@@ -20,6 +20,7 @@ from strikeproof.explain import (
 from strikeproof.explain.explaining import explain_within, weigh_rivals
 from strikeproof.explain.fits import QUICK, fit_rivals, make_table, usable
 from strikeproof.explain.obstacles import drop_contradictions, find_missing
+from strikeproof.explain.own_part import UNSEEN
 from strikeproof.explain.physical import _log_levels
 from strikeproof.explain.sampling import Effort
 from strikeproof.plain_json import to_json
@@ -78,7 +79,7 @@ def test_a_ring_gains_by_inertia_and_an_extension_loses_by_stiffness(explanation
 def test_the_json_form_is_json_and_has_the_agreed_keys(explanation):
     told = json.loads(json.dumps(to_json(explanation)))
     assert set(told) == {
-        "rivals", "verdict", "because", "parameters", "articles", "next", "diagnostics",
+        "rivals", "verdict", "because", "parameters", "articles", "next", "diagnostics", "unexplained",
     }  # fmt: skip
     assert {"name", "weight", "log_density", "error_percent"} <= set(told["rivals"][0])
     assert {"name", "median", "low", "high", "prior_low", "prior_high", "learned"} <= set(
@@ -207,7 +208,7 @@ def test_a_level_far_from_what_was_expected_pulls_but_does_not_decide():
 
 def test_a_setting_that_was_not_run_stands_with_its_tool():
     evidence = blank()
-    table = make_table(evidence, (("ring 6", Setting("air-a", 3.0), 6e-4, 1.0),))
+    table = make_table(evidence, ((Setting("air-a", 3.0), 6e-4, 1.0, UNSEEN),))
     assert table.setting[-1] == table.setting[0]
     longer = replace(
         evidence, gains=(*evidence.gains[:3], replace(evidence.gains[3], setting=Setting("air-a", 3.0)))

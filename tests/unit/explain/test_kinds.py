@@ -26,7 +26,7 @@ def test_it_expects_something_of_an_article(kind: ExplanationKind) -> None:
         assert KEPT[kind.code] == kind.believes
         assert list(KEPT.values()).count(kind.believes) == 1
         return
-    table = Table(np.zeros(3), np.array([0.1, 0.4, 0.9]), np.array([0.2, 0.3, 0.5]))
+    table = Table(np.zeros(3), np.array([0.1, 0.4, 0.9]), np.array([0.2, 0.3, 0.5]), np.arange(3))
     expected = kind.believes(table)
     assert expected.name == kind.code and expected.mean.shape[1] == 3
     assert np.exp(expected.log_weight).sum() == pytest.approx(1.0)

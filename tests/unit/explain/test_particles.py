@@ -2,10 +2,14 @@ import numpy as np
 import pytest
 from scipy.stats import multivariate_normal
 
+from strikeproof.explain.own_part import KIN
 from strikeproof.explain.particles import Particles, draw_foresight, foresee, log_density, posterior_weights
 from strikeproof.explain.statistical import Table, curve_rival, mass_rival, nothing_rival
 
-TABLE = Table(np.array([0.0, 0.0, 0.0, 1.0]), np.array([0.5, 1.0, 1.5, 1.0]), np.array([0.3, 0.6, 0.9, 0.6]))
+NONE = np.full(4, KIN)  # no article has a part of its own
+TABLE = Table(
+    np.array([0.0, 0.0, 0.0, 1.0]), np.array([0.5, 1.0, 1.5, 1.0]), np.array([0.3, 0.6, 0.9, 0.6]), NONE
+)
 SCATTER = 1e-4 * (np.eye(4) + 0.5)
 GAINS = np.array([0.05, 0.11, 0.17, -0.03])
 
@@ -21,8 +25,8 @@ def test_log_density_is_that_of_the_library():
 
 def test_nothing_says_zero_and_only_the_runs_scatter():
     view = foresee(nothing_rival(TABLE), GAINS, 1e-4 * np.eye(4), [1])
-    assert view.mean == pytest.approx(np.zeros((1, 1)))
-    assert view.covariance[0, 0, 0] == pytest.approx(1e-4)
+    assert view.mean == pytest.approx(np.zeros((len(view.mean), 1)))
+    assert view.covariance[:, 0, 0] == pytest.approx(1e-4)
 
 
 def test_mass_slope_is_found_from_the_other_articles_of_the_same_tool():
@@ -37,7 +41,7 @@ def test_another_tool_has_its_own_slope():
 
 
 def test_curve_passes_through_the_reference():
-    rival = curve_rival(Table(np.zeros(2), np.array([0.0, 1.0]), np.zeros(2)))
+    rival = curve_rival(Table(np.zeros(2), np.array([0.0, 1.0]), np.zeros(2), NONE[:2]))
     assert rival.covariance[:, 0, :] == pytest.approx(np.zeros((len(rival.mean), 2)))
 
 

@@ -202,8 +202,8 @@ def _draw_curve(
     inertias = [each.model.polar_inertia for each in evidence.articles if each.model and each.name in used]
     grid = np.geomspace(min(inertias) / _BEYOND, max(inertias) * _BEYOND, _POINTS)
     base = evidence.article(evidence.reference)
-    items = [Item(_with_inertia(base, float(each)), setting) for each in grid]
-    gains = 100.0 * np.expm1(look_ahead(fits, items, [rival], _DRAWS, rng, crew=crew)[rival])
+    items = [Item(_with_inertia(base, float(each)), setting, kin=True) for each in grid]
+    gains = 100.0 * np.expm1(look_ahead(fits, items, [rival], _DRAWS, rng, crew=crew)[rival][0])
     low, middle, high = np.quantile(gains, [0.05, 0.5, 0.95], axis=0)
     return InertiaCurve(setting.tool, rival, grid, middle, low, high)
 
@@ -267,7 +267,10 @@ def _articles(explanation: Explanation) -> Rows:
         "stiffness",
         "gap",
         "bond",
+        "of its own",
     )
+    found = explanation.unexplained
+    own = {} if found is None else {each.article: each.percent for each in found.parts}
     return [
         head,
         *(
@@ -278,6 +281,7 @@ def _articles(explanation: Explanation) -> Rows:
                 write_percent(each.predicted_percent),
                 f"{write_percent(each.low)} to {write_percent(each.high)}",
                 *_parts(each.split),
+                write_percent(own.get(each.article)),
             )
             for each in explanation.articles
         ),

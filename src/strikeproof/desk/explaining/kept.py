@@ -45,7 +45,7 @@ _SAVED: Final[dict[str, Any]] = {
 def pack_explanation(explanation: Explanation) -> dict[str, Any]:
     """The answer and the draws as plain JSON."""
     fits = explanation.fits
-    draws = None if fits is None else {each.name: _pack_draws(each.chains) for each in fits.physical}
+    draws = None if fits is None else {each.name: _pack_draws(each) for each in fits.physical}
     rows: dict[str, Any] = to_jsonable_python({name: getattr(explanation, name) for name in _SAVED})
     return rows | {"draws": draws}
 
@@ -58,9 +58,9 @@ def unpack_explanation(packed: Mapping[str, Any], evidence: Evidence) -> Explana
     return Explanation(**known, evidence=evidence, fits=fits)
 
 
-def _pack_draws(chains: Chains) -> dict[str, Any]:
-    """Evenly thinned draws (k, d) as base64 of little-endian 32-bit floats."""
-    flat = chains.flat
+def _pack_draws(fit: Physical) -> dict[str, Any]:
+    """Evenly thinned draws (k, d), own parts beside them, as base64 of little-endian 32-bit floats."""
+    flat = np.column_stack([fit.chains.flat, fit.own])
     kept = flat[np.linspace(0, len(flat) - 1, min(_DRAWS, len(flat))).astype(np.int64)]
     return {"shape": list(kept.shape), "data": base64.b64encode(kept.astype("<f4").tobytes()).decode()}
 
@@ -90,8 +90,9 @@ def _unpack_rival(evidence: Evidence, met: Convergence, draws: FloatArray) -> Ph
         plan_jobs(evidence, KEPT[name]),
         Runs(nothing, np.zeros((0, 3)), np.zeros((0, 0)), np.zeros((0, 0, 0))),
         Surrogate((), count, count, np.zeros((3, count))),
-        Chains(draws[None], met.r_hat, met.middle_size, met.end_size),
+        Chains(draws[None, :, : len(parameters)], met.r_hat, met.middle_size, met.end_size),
         Particles(name, np.zeros(0), np.zeros((0, count)), np.zeros((0, count, count)), nothing),
+        draws[:, len(parameters) :],
     )
 
 

@@ -56,14 +56,19 @@ def left_out_charts(why: Why) -> tuple[Chart, ...]:
 
 
 def article_numbers(why: Why) -> Rows:
-    """Every article: measured, predicted without it, and the parts of its gain."""
+    """Every article: measured, predicted without it, the parts of its gain, and what it has of its own."""
+    found = why.explanation.unexplained
+    own = {} if found is None else {each.article: each.percent for each in found.parts}
     yield (
         *("tool", "article", "measured_percent", "predicted_percent", "low_percent", "high_percent"),
-        *("inertia_percent", "stiffness_percent", "gap_percent", "bond_percent"),
+        *("inertia_percent", "stiffness_percent", "gap_percent", "bond_percent", "own_percent"),
     )
     for row in why.explanation.articles:
         parts = ("",) * 4 if row.split is None else tuple(asdict(row.split).values())
-        yield (row.tool, row.article, row.measured_percent, row.predicted_percent, row.low, row.high, *parts)
+        yield (
+            *(row.tool, row.article, row.measured_percent, row.predicted_percent, row.low, row.high),
+            *(*parts, own.get(row.article, "")),
+        )
 
 
 def _draw_row(cell: Axes, sheet: Sheet, place: int, row: ArticleRow) -> None:

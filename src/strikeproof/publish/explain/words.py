@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from strikeproof.explain import Explanation, ParameterRow
+from strikeproof.explain import UNLEARNED, Explanation, ParameterRow
 from strikeproof.publish.texts import sentence
 from strikeproof.quantity import write_number
 
@@ -19,7 +19,6 @@ _SHOWN = {
     "N/m": ("kN/mm", 1e-6),
     "times declared": ("times as declared", 1.0),
 }
-_UNLEARNED = 0.1
 
 
 def word_for(label: str) -> str:
@@ -69,5 +68,5 @@ def tell_parameter(row: ParameterRow) -> Told:
         "now": now,
         "range": f"{low} to {high}",
         "before": f"{first} to {last}",
-        "learned": "nothing" if row.learned < _UNLEARNED else f"{100.0 * row.learned:.0f} %",
+        "learned": "nothing" if row.learned < UNLEARNED else f"{100.0 * row.learned:.0f} %",
     }
