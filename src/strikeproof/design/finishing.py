@@ -14,8 +14,8 @@ from strikeproof.design.choosing import APART, counted_gain, find_front, pick_ap
 from strikeproof.design.judging import REASONS, Draft, Results, Strain, find_broken, run_worlds
 from strikeproof.design.plans import Plan
 from strikeproof.design.records import Found, Search, Worlds
-from strikeproof.design.refining import Aim, first_different, rank_kept, rank_near
-from strikeproof.design.scanning import Judged, Scan
+from strikeproof.design.refining import first_different, rank_kept, rank_near
+from strikeproof.design.scanning import Aim, Judged, Scan
 from strikeproof.parts import margins_at
 from strikeproof.quantity import FloatArray
 
@@ -172,7 +172,7 @@ def _spread_front(kept: Sequence[Judged], aim: Aim, count: int) -> list[Judged]:
     """So many of the front in the middle world, far from each other: each the farthest from those before."""
     if not kept or count < 1:
         return []
-    gains = [each.gain(aim.brief, aim.allowance, aim.strongest) for each in kept]
+    gains = [each.gain(aim) for each in kept]
     values = _prices([each.draft for each in kept], gains)
     free = np.flatnonzero(find_front(values))
     scale = np.ptp(values[free], axis=0)

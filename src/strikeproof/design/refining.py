@@ -9,7 +9,6 @@ a global state.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from itertools import combinations, islice
 
 import numpy as np
@@ -17,44 +16,15 @@ import numpy as np
 from strikeproof.design.choosing import APART, pick_apart
 from strikeproof.design.judging import Strain
 from strikeproof.design.plans import Recipe
-from strikeproof.design.records import Brief, World
-from strikeproof.design.scanning import Allowance, Judged, Place, Scan, judge_places
+from strikeproof.design.scanning import Aim, Judged, Place, Scan, judge_places
 from strikeproof.quantity import FloatArray, IntArray
 
-__all__ = ["Aim", "best_places", "first_different", "promising", "rank_kept", "rank_near", "refine_recipe"]
-
-_BROKEN = 1e3
-_IMPOSSIBLE = 1e4
-
-
-@dataclass(frozen=True, slots=True)
-class Aim:
-    """What an article is judged by: brief, panel of worlds, the way to all draws, the strongest tool."""
-
-    brief: Brief
-    panel: tuple[World, ...]
-    allowance: Allowance
-    strongest: int
-
-    def cost(self, judged: Judged | None) -> float:
-        """Less is better; what breaks a limit comes after all that keep it, the nearest first."""
-        if judged is None:
-            return _IMPOSSIBLE
-        broken = judged.broken(self.brief, self.allowance, self.strongest)
-        if judged.gains is None or broken:
-            # What was not run may break more.
-            far = sum(min(each, 5.0) for each in broken.values())
-            return _BROKEN * (2.0 if judged.gains is None else 1.0) + far
-        return -judged.worth(self.brief, self.allowance, self.strongest)
+__all__ = ["best_places", "first_different", "promising", "rank_kept", "rank_near", "refine_recipe"]
 
 
 def rank_kept(scan: Scan, aim: Aim) -> list[Judged]:
     """What keeps the brief so far, the best first."""
-    kept = [
-        (aim.cost(each), place, each)
-        for place, each in scan.judged.items()
-        if each.keeps(aim.brief, aim.allowance, aim.strongest)
-    ]
+    kept = [(aim.cost(each), place, each) for place, each in scan.judged.items() if each.keeps(aim)]
     return [each for _cost, _place, each in sorted(kept, key=lambda row: row[:2])]
 
 

@@ -14,8 +14,7 @@ from strikeproof.design.finishing import places_beyond
 from strikeproof.design.judging import REASONS, Strain, find_broken, find_weak, run_worlds, worst_margins
 from strikeproof.design.limits import LIMITS, Reached
 from strikeproof.design.records import Brief, Need, Worlds
-from strikeproof.design.refining import Aim
-from strikeproof.design.scanning import Judged, Scan, run_panel
+from strikeproof.design.scanning import Aim, Judged, Scan, run_panel
 from strikeproof.errors import BadInput
 from strikeproof.parts import Margin, margins_at
 from strikeproof.quantity import write_number
@@ -285,7 +284,7 @@ def _try_near(scan: Scan, aim: Aim) -> list[tuple[Judged, dict[str, float]]]:
     some = [place for place in ranked if able[place].gains is None][:_TRIED]
     run = run_panel({place: able[place] for place in some}, aim.panel, Strain(rough=True, scatter=False))
     tried = [each for each in able.values() if each.gains is not None] + list(run.values())
-    rows = [(each, each.broken(aim.brief, aim.allowance, aim.strongest)) for each in tried]
+    rows = [(each, each.broken(aim)) for each in tried]
 
     def order(row: tuple[Judged, dict[str, float]]) -> tuple[float, float]:
         judged, broken = row  # of those that are as near, the strongest: all are about to be judged exactly

@@ -25,9 +25,22 @@ from strikeproof.design.records import Brief, World
 from strikeproof.parts import Margin, margins_at
 from strikeproof.quantity import BoolArray, FloatArray
 
-__all__ = ["Allowance", "Judged", "Scan", "judge_places", "scan_recipes", "spread_points"]
+__all__ = [
+    "Aim",
+    "Allowance",
+    "Judged",
+    "Place",
+    "Scan",
+    "judge_places",
+    "on_bonds",
+    "run_panel",
+    "scan_recipes",
+    "spread_points",
+]
 
 _CHUNK: Final = 256
+_BROKEN: Final = 1e3
+_IMPOSSIBLE: Final = 1e4
 
 Place = tuple[int, tuple[int, ...]]
 """A recipe by its number, and its values in steps."""
@@ -67,6 +80,27 @@ def on_bonds(draft: Draft) -> BoolArray:
     return np.array([isinstance(each.joints, str) for each in draft.properties.checks], dtype=np.bool_)
 
 
+@dataclass(frozen=True, slots=True)
+class Aim:
+    """What an article is judged by: brief, panel of worlds, the way to all draws, the strongest tool."""
+
+    brief: Brief
+    panel: tuple[World, ...]
+    allowance: Allowance
+    strongest: int
+
+    def cost(self, judged: Judged | None) -> float:
+        """Less is better; what breaks a limit comes after all that keep it, the nearest first."""
+        if judged is None:
+            return _IMPOSSIBLE
+        broken = judged.broken(self)
+        if judged.gains is None or broken:
+            # What was not run may break more.
+            far = sum(min(each, 5.0) for each in broken.values())
+            return _BROKEN * (2.0 if judged.gains is None else 1.0) + far
+        return -judged.worth(self)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Judged:
     """An article that was worked out.
@@ -93,70 +127,25 @@ class Judged:
             return ()
         return margins_at(self.draft.properties, allowance.raise_peaks(self.draft, self.peaks).tolist())
 
-    def broken(self, brief: Brief, allowance: Allowance, strongest: int) -> dict[str, float]:
-        """All limits that it breaks, and by how much.
-
-        Parameters
-        ----------
-        brief
-            Its limits.
-        allowance
-            From the panel to all draws.
-        strongest
-            Place of the strongest tool.
-
-        Returns
-        -------
-        By key of `REASONS`: log of value over limit.
-        """
+    def broken(self, aim: Aim) -> dict[str, float]:
+        """All limits that it breaks, by key of `REASONS`: log of value over limit."""
         if self.gains is None:
             return self.cheap
-        gain = self.gain(brief, allowance, strongest)
-        return self.cheap | find_broken(brief, self.margins(allowance), gain)
+        return self.cheap | find_broken(aim.brief, self.margins(aim.allowance), self.gain(aim))
 
-    def keeps(self, brief: Brief, allowance: Allowance, strongest: int) -> bool:
-        """Whether it was run and breaks nothing.
+    def keeps(self, aim: Aim) -> bool:
+        """Whether it was run and breaks nothing."""
+        return self.gains is not None and not self.broken(aim)
 
-        Parameters
-        ----------
-        brief
-            Its limits.
-        allowance
-            From the panel to all draws.
-        strongest
-            Place of the strongest tool.
-        """
-        return self.gains is not None and not self.broken(brief, allowance, strongest)
-
-    def gain(self, brief: Brief, allowance: Allowance, strongest: int) -> float:
-        """The log gain that counts; minus infinity where it was not run.
-
-        Parameters
-        ----------
-        brief
-            Its objective.
-        allowance
-            From the panel to all draws.
-        strongest
-            Place of the strongest tool.
-        """
+    def gain(self, aim: Aim) -> float:
+        """The log gain that counts; minus infinity where it was not run."""
         if self.gains is None:
             return -math.inf
-        return counted_gain(brief, self.gains + allowance.gain, strongest)
+        return counted_gain(aim.brief, self.gains + aim.allowance.gain, aim.strongest)
 
-    def worth(self, brief: Brief, allowance: Allowance, strongest: int) -> float:
-        """What the objective makes of it, whatever it breaks.
-
-        Parameters
-        ----------
-        brief
-            Its objective.
-        allowance
-            From the panel to all draws.
-        strongest
-            Place of the strongest tool.
-        """
-        return worth(brief, self.draft.properties, self.gain(brief, allowance, strongest))
+    def worth(self, aim: Aim) -> float:
+        """What the objective makes of it, whatever it breaks."""
+        return worth(aim.brief, self.draft.properties, self.gain(aim))
 
 
 @dataclass(slots=True)
@@ -176,25 +165,11 @@ class Scan:
         left = {place: each for place, each in self.judged.items() if place not in other.judged}
         return Scan(left, self.impossible - other.impossible)
 
-    def refused(self, brief: Brief, allowance: Allowance, strongest: int) -> dict[str, int]:
-        """How many broke which limit, each counted once under the first one.
-
-        Parameters
-        ----------
-        brief
-            Its limits.
-        allowance
-            From the panel to all draws.
-        strongest
-            Place of the strongest tool.
-
-        Returns
-        -------
-        By the words of `REASONS`, in its order.
-        """
+    def refused(self, aim: Aim) -> dict[str, int]:
+        """How many broke which limit, each counted once under the first one, by the words of `REASONS`."""
         counts = Counter({"geometry": len(self.impossible)})
         for each in self.judged.values():
-            broken = each.broken(brief, allowance, strongest)
+            broken = each.broken(aim)
             counts.update([first for first in REASONS if first in broken][:1])
         return {words: counts[key] for key, words in REASONS.items() if counts[key]}
 
@@ -359,6 +334,3 @@ def _chunks(places: Sequence[Place]) -> Iterator[tuple[int, Sequence[Place]]]:
     for start in range(0, len(places), _CHUNK):
         chunk = places[start : start + _CHUNK]
         yield start + len(chunk), chunk
-
-
-__all__ += ["Place", "on_bonds", "run_panel"]

@@ -24,7 +24,6 @@ from strikeproof.design.plans import Recipe
 from strikeproof.design.recipes import list_recipes
 from strikeproof.design.records import Brief, Cancelled, Progress, Search, World, Worlds
 from strikeproof.design.refining import (
-    Aim,
     best_places,
     first_different,
     polish_recipe,
@@ -34,7 +33,7 @@ from strikeproof.design.refining import (
     refine_recipe,
 )
 from strikeproof.design.relaxing import clash_error, find_ways, no_article
-from strikeproof.design.scanning import Allowance, Judged, Scan, judge_places, on_bonds, scan_recipes
+from strikeproof.design.scanning import Aim, Allowance, Judged, Scan, judge_places, on_bonds, scan_recipes
 from strikeproof.quantity import FloatArray
 
 __all__ = ["FULL", "QUICK", "Effort", "search_designs"]
@@ -191,7 +190,7 @@ def _with_counts(found: Search, wide: tuple[Scan, Aim], close: tuple[Scan, Aim])
     refused = Counter(found.refused)
     rest = wide[0].without(close[0])
     for scan, aim in ((rest, wide[1]), close):
-        refused.update(scan.refused(aim.brief, aim.allowance, aim.strongest))
+        refused.update(scan.refused(aim))
     return replace(found, searched=rest.searched + close[0].searched, refused=dict(refused))
 
 
