@@ -7,7 +7,7 @@ import pytest
 
 from strikeproof.judge.budget import calibration_budget
 from strikeproof.judge.calibration import fit_calibration
-from strikeproof.judge.readout import read_out, read_out_net
+from strikeproof.judge.readout import read_out
 
 SHEETS = 400
 READINGS = 5
@@ -38,13 +38,13 @@ def gross(fit, reading, _rng):
 
 
 def net(fit, reading, _rng):
-    return read_out_net(fit, reading - true_reading(0.0))
+    return read_out(fit, reading - true_reading(0.0), net=True)
 
 
 def net_of_a_noisy_zero(fit, reading, rng):
     own = 0.4
     zero = true_reading(0.0) + rng.normal(0, own, READINGS)
-    return read_out_net(fit, reading - zero, reading_uncertainty=own)
+    return read_out(fit, reading - zero, reading_uncertainty=own, net=True)
 
 
 @pytest.mark.parametrize("read", [gross, net, net_of_a_noisy_zero])

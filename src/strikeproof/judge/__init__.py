@@ -20,7 +20,6 @@ from strikeproof.judge.readout import (
     applied_values,
     expected_reading,
     read_out,
-    read_out_net,
 )
 from strikeproof.judge.records import (
     ArticleResult,
@@ -65,7 +64,6 @@ __all__ = [
     "make_budget",
     "plan_runs",
     "read_out",
-    "read_out_net",
     "repeats_for",
     "torque_equivalent",
 ]

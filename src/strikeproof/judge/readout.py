@@ -13,7 +13,7 @@ from strikeproof.judge.calibration import CalibrationFit
 from strikeproof.judge.curve import Curve
 from strikeproof.quantity import BoolArray, FloatArray
 
-__all__ = ["ExpectedReading", "ReadOut", "applied_values", "expected_reading", "read_out", "read_out_net"]
+__all__ = ["ExpectedReading", "ReadOut", "applied_values", "expected_reading", "read_out"]
 
 _GRID = np.linspace(-1.0, 1.0, 65)
 _MOST_ROUNDS = 50
@@ -63,6 +63,7 @@ def read_out(
     m: int = 1,
     level: float = 0.95,
     strict: bool = False,
+    net: bool = False,
 ) -> ReadOut:
     """Applied values of readings, with prediction intervals.
 
@@ -84,6 +85,9 @@ def read_out(
         Of the interval.
     strict
         Refuse readings beyond the calibrated range rather than flag them.
+    net
+        Whether readings are less the run's own zero. They are put on the calibration by its zero reading; the
+        uncertainty of that zero is counted, and that it was read with the points the curve was fitted to.
 
     Raises
     ------
@@ -95,48 +99,40 @@ def read_out(
     NIST/SEMATECH *e-Handbook of Statistical Methods*, 4.5.2.1 and 4.6.1.8; N. R. Draper, H. Smith, *Applied
     Regression Analysis*, 3rd ed., 1998, section 3.2; degrees of freedom: JCGM 100:2008, eq. G.2b.
     """
-    return _read(fit, reading, reading_uncertainty, m=m, level=level, strict=strict, net=False)
+    gross = np.asarray(reading, np.float64) + (fit.zero.reading if net else 0.0)
+    low, high = fit.reading_range
+    within = np.asarray((gross >= low) & (gross <= high))
+    if strict and not within.all():
+        _refuse("reading", gross, within, fit.reading_range)
+    value = _applied_of(fit.curve, gross)
+    own = np.broadcast_to(np.asarray(reading_uncertainty, np.float64), gross.shape) ** 2
+    scatter, curve = fit.scatter**2 / m, _curve_variance(fit, value, net=net)
+    # Both come from the same residuals, so their uncertainties add plainly and not in quadrature.
+    unsure = scatter / np.sqrt(fit.scatter_freedom) + curve / np.sqrt(fit.degrees_of_freedom)
+    freedom = ((scatter + curve + own) / unsure) ** 2
+    reach = np.asarray(stdtrit(freedom, (1 + level) / 2))
+    uncertainty = np.sqrt(scatter + curve + own) / np.abs(fit.curve.slope(value))
 
+    def bound(side: float) -> FloatArray:
+        at = value
+        for _ in range(_MOST_ROUNDS):
+            spread = np.sqrt(scatter + _curve_variance(fit, at, net=net) + own)
+            before, at = at, _applied_of(fit.curve, gross + side * reach * spread)
+            moved = np.abs(at - before) > 1e-9 * fit.curve.half_span
+            if not moved.any():
+                break
+        # Where it still moves, the band never leaves the reading: the slope may be nothing at all.
+        toward = side if fit.curve.slope(np.asarray(fit.curve.centre)) > 0 else -side
+        return np.where(moved, toward * np.inf, at)
 
-def read_out_net(
-    fit: CalibrationFit,
-    net: npt.ArrayLike,
-    *,
-    reading_uncertainty: npt.ArrayLike = 0.0,
-    m: int = 1,
-    level: float = 0.95,
-    strict: bool = False,
-) -> ReadOut:
-    """Applied values of readings net of the run's own zero, put on the calibration by its zero reading.
-
-    The uncertainty of that zero is counted, and that it was read with the points the curve was fitted to.
-    The rest is as in `read_out`.
-
-    Parameters
-    ----------
-    fit
-        The calibration.
-    net
-        One or many, less the run's own zero. [reading]
-    reading_uncertainty
-        Standard, of each reading, beyond the scatter that the calibration saw. [reading]
-    m
-        How many readings each one is the mean of.
-    level
-        Of the interval.
-    strict
-        Refuse readings beyond the calibrated range rather than flag them.
-
-    Raises
-    ------
-    BadInput
-        With `strict`, for a reading beyond the calibrated range.
-    """
-    return _read(fit, net, reading_uncertainty, m=m, level=level, strict=strict, net=True)
+    one, other = bound(-1.0), bound(1.0)
+    least = np.where(within, np.minimum(one, other), -np.inf)
+    most = np.where(within, np.maximum(one, other), np.inf)
+    return ReadOut(value, uncertainty, freedom, least, most, within)
 
 
 def applied_values(fit: CalibrationFit, net: npt.ArrayLike) -> FloatArray:
-    """The values alone of `read_out_net`, for long curves that need no interval at every point.
+    """The values alone of `read_out` of net readings, for long curves that need no interval at every point.
 
     Parameters
     ----------
@@ -181,48 +177,6 @@ def expected_reading(
     shift = fit.zero.reading if net else 0.0
     uncertainty = np.sqrt(_curve_variance(fit, values, net=net))
     return ExpectedReading(fit.curve.reading(values) - shift, uncertainty, within)
-
-
-def _read(
-    fit: CalibrationFit,
-    reading: npt.ArrayLike,
-    reading_uncertainty: npt.ArrayLike,
-    *,
-    m: int,
-    level: float,
-    strict: bool,
-    net: bool,
-) -> ReadOut:
-    gross = np.asarray(reading, np.float64) + (fit.zero.reading if net else 0.0)
-    low, high = fit.reading_range
-    within = np.asarray((gross >= low) & (gross <= high))
-    if strict and not within.all():
-        _refuse("reading", gross, within, fit.reading_range)
-    value = _applied_of(fit.curve, gross)
-    own = np.broadcast_to(np.asarray(reading_uncertainty, np.float64), gross.shape) ** 2
-    scatter, curve = fit.scatter**2 / m, _curve_variance(fit, value, net=net)
-    # Both come from the same residuals, so their uncertainties add plainly and not in quadrature.
-    unsure = scatter / np.sqrt(fit.scatter_freedom) + curve / np.sqrt(fit.degrees_of_freedom)
-    freedom = ((scatter + curve + own) / unsure) ** 2
-    reach = np.asarray(stdtrit(freedom, (1 + level) / 2))
-    uncertainty = np.sqrt(scatter + curve + own) / np.abs(fit.curve.slope(value))
-
-    def bound(side: float) -> FloatArray:
-        at = value
-        for _ in range(_MOST_ROUNDS):
-            spread = np.sqrt(scatter + _curve_variance(fit, at, net=net) + own)
-            before, at = at, _applied_of(fit.curve, gross + side * reach * spread)
-            moved = np.abs(at - before) > 1e-9 * fit.curve.half_span
-            if not moved.any():
-                break
-        # Where it still moves, the band never leaves the reading: the slope may be nothing at all.
-        toward = side if fit.curve.slope(np.asarray(fit.curve.centre)) > 0 else -side
-        return np.where(moved, toward * np.inf, at)
-
-    one, other = bound(-1.0), bound(1.0)
-    least = np.where(within, np.minimum(one, other), -np.inf)
-    most = np.where(within, np.maximum(one, other), np.inf)
-    return ReadOut(value, uncertainty, freedom, least, most, within)
 
 
 def _curve_variance(fit: CalibrationFit, applied: FloatArray, *, net: bool) -> FloatArray:

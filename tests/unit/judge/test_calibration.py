@@ -9,7 +9,7 @@ from scipy import optimize, stats
 from strikeproof.errors import BadInput, DidNotConverge
 from strikeproof.judge.budget import calibration_budget
 from strikeproof.judge.calibration import fit_calibration
-from strikeproof.judge.readout import applied_values, read_out, read_out_net
+from strikeproof.judge.readout import applied_values, read_out
 from strikeproof.plain_json import to_json
 
 APPLIED = np.arange(0.0, 501.0, 50.0)
@@ -180,7 +180,7 @@ def test_any_sheet_is_fitted_and_budgeted_or_refused_in_words(number, levels, se
         return
     json.dumps(to_json(calibration_budget(fit, at=250.0, reference_uncertainty_percent=1.0)), allow_nan=False)
     json.dumps(to_json(fit), allow_nan=False)
-    found = read_out_net(fit, reading - fit.zero.reading)
+    found = read_out(fit, reading - fit.zero.reading, net=True)
     assert np.all(found.low <= found.value) and np.all(found.value <= found.high)
 
 
@@ -292,4 +292,4 @@ def test_values_alone_are_those_of_the_whole_read_out(rng):
     applied = np.tile(np.linspace(0.0, 400.0, 9), 2)
     fit = fit_calibration(applied, 3.0 + 2.0 * applied + 1e-4 * applied**2 + rng.normal(0, 0.5, applied.size))
     net = np.linspace(-5.0, 900.0, 23)
-    assert np.array_equal(applied_values(fit, net), read_out_net(fit, net).value)
+    assert np.array_equal(applied_values(fit, net), read_out(fit, net, net=True).value)

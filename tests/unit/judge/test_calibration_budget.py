@@ -8,7 +8,7 @@ from GTC import reporting, ureal
 from strikeproof.errors import BadInput
 from strikeproof.judge.budget import Component, calibration_budget, clamp_load, make_budget, torque_equivalent
 from strikeproof.judge.calibration import fit_calibration
-from strikeproof.judge.readout import read_out_net
+from strikeproof.judge.readout import read_out
 from strikeproof.plain_json import to_json
 
 
@@ -84,7 +84,7 @@ def test_curve_zero_and_scatter_of_the_budget_are_those_of_the_read_out(fit):
     net = float(fit.curve.reading(np.asarray(400.0))) - fit.zero.reading
     scatter = fit.scatter / float(fit.curve.slope(np.asarray(400.0)))
     expected = math.hypot(lines["calibration curve"], lines["zero"], scatter)
-    assert float(read_out_net(fit, net).standard_uncertainty) == pytest.approx(expected, rel=1e-9)
+    assert float(read_out(fit, net, net=True).standard_uncertainty) == pytest.approx(expected, rel=1e-9)
 
 
 def test_misfit_gets_a_line_of_its_own():

@@ -6,7 +6,7 @@ from scipy import optimize, stats
 
 from strikeproof.errors import BadInput
 from strikeproof.judge.calibration import fit_calibration
-from strikeproof.judge.readout import expected_reading, read_out, read_out_net
+from strikeproof.judge.readout import expected_reading, read_out
 
 APPLIED = np.tile(np.arange(0.0, 501.0, 50.0), 4)
 
@@ -94,9 +94,9 @@ def test_reading_beyond_the_range_is_refused_when_strict():
 
 def test_nothing_above_a_runs_own_zero_is_nothing_applied():
     fit = bent()
-    assert float(read_out_net(fit, 0.0).value) == pytest.approx(0, abs=0.5)
+    assert float(read_out(fit, 0.0, net=True).value) == pytest.approx(0, abs=0.5)
     gross = read_out(fit, 60.0 + fit.zero.reading)
-    assert float(read_out_net(fit, 60.0).value) == float(gross.value)
+    assert float(read_out(fit, 60.0, net=True).value) == float(gross.value)
 
 
 def test_a_zero_that_only_the_curve_knows_cancels_in_the_difference():
@@ -105,7 +105,7 @@ def test_a_zero_that_only_the_curve_knows_cancels_in_the_difference():
     applied = APPLIED[APPLIED > 0]
     fit = fit_calibration(applied, 1.5 + 0.2 * applied + rng.normal(0, 0.05, applied.size), degree=1)
     slope, u_slope = fit.coefficients[1], fit.standard_uncertainties[1]
-    found = read_out_net(fit, np.array([0.0, 80.0]))
+    found = read_out(fit, np.array([0.0, 80.0]), net=True)
     expected = np.hypot(fit.scatter, np.array([0.0, 80.0]) / slope * u_slope) / slope
     assert found.standard_uncertainty == pytest.approx(expected, rel=1e-9)
 
@@ -114,7 +114,7 @@ def test_expected_reading_is_the_way_back_of_the_net_read_out():
     fit = bent()
     levels = np.array([100.0, 400.0, 550.0])
     found = expected_reading(fit, levels)
-    assert read_out_net(fit, found.reading).value == pytest.approx(levels)
+    assert read_out(fit, found.reading, net=True).value == pytest.approx(levels)
     assert found.within_range.tolist() == [True, True, False]
 
 

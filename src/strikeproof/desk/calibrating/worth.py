@@ -11,7 +11,7 @@ from strikeproof.campaign.records import Campaign, ScoreRule
 from strikeproof.campaign.store import Store
 from strikeproof.desk.calibrating.calibration import CalibrationOutcome, calibrate_rows, torque_per_force
 from strikeproof.errors import BadInput, StrikeproofError
-from strikeproof.judge.readout import applied_values, expected_reading, read_out_net
+from strikeproof.judge.readout import applied_values, expected_reading, read_out
 from strikeproof.quantity import FloatArray, LoadKind, from_si, kind_of_unit, to_si
 
 __all__ = ["Loads", "Worth", "find_worth", "leave_plain", "level_in_readings", "level_of_load"]
@@ -60,13 +60,13 @@ class Worth:
 
     def within(self, net: float) -> bool:
         """Whether a net reading lies inside the calibrated range."""
-        return self.calibration is None or bool(read_out_net(self.calibration.fit, net).within_range)
+        return self.calibration is None or bool(read_out(self.calibration.fit, net, net=True).within_range)
 
     def loads(self, net: float, uncertainty: float | None) -> Loads:
         """One net reading in every form that is known."""
         value, spread = net, uncertainty
         if self.calibration is not None:
-            read = read_out_net(self.calibration.fit, net, reading_uncertainty=uncertainty or 0.0)
+            read = read_out(self.calibration.fit, net, reading_uncertainty=uncertainty or 0.0, net=True)
             value = float(read.value)
             spread = float(read.standard_uncertainty) if uncertainty is not None else None
         force, torque = self._both(value)
