@@ -18,7 +18,6 @@ from strikeproof.parts.materials import BY_HARDNESS, BY_TEMPER
 
 __all__ = [
     "PREHEAT",
-    "_list_closed",
     "is_weldable",
     "tell_heat",
     "tell_holding",

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from strikeproof.quantity import BoolArray, FloatArray
-from strikeproof.trace.blows import Blows, find_blows
+from strikeproof.trace.blows import FEWEST, Blows, find_blows
 from strikeproof.trace.flags import (
     flag_clipping,
     flag_doubtful_rise,
@@ -27,8 +27,8 @@ from strikeproof.trace.hammering import (
     begins_hammering,
     find_excursion,
     last_activity,
-    main_train,
     only_knocks,
+    steady_train,
 )
 from strikeproof.trace.hum import remove_hum
 from strikeproof.trace.records import Flag, RunFacts, TraceSettings
@@ -40,8 +40,6 @@ from strikeproof.trace.zero import find_zero, find_zero_after, noise_of_mean, ro
 __all__ = ["examine_trace"]
 
 FEWEST_SAMPLES = 8
-FEWEST_BLOWS = 5
-LONGEST_PAUSE_S = 1.0  # between blows of one run
 NOTHING = np.zeros(0)
 
 
@@ -203,13 +201,9 @@ SEEN_SAMPLES = 4.0  # to a blow, at the least
 def _trim(blows: Blows, begin_s: float) -> _Train | None:
     """The longest train, without strays at either end."""
     times, interval = blows.times, blows.interval_s
-    a, b = main_train(times, max(LONGEST_PAUSE_S, 6 * interval))
-    while b - a > FEWEST_BLOWS and times[a + 1] - times[a] > 3 * interval:
-        a += 1
-    while b - a > FEWEST_BLOWS and times[b - 1] - times[b - 2] > 3 * interval:
-        b -= 1
+    a, b = steady_train(times, interval)
     gaps = np.diff(times[a:b])
-    if b - a < FEWEST_BLOWS or np.median(np.abs(gaps / np.median(gaps) - 1)) > 0.25:
+    if b - a < FEWEST or np.median(np.abs(gaps / np.median(gaps) - 1)) > 0.25:
         return None
     strength = blows.strength[a:b]
     return _Train(
@@ -281,7 +275,7 @@ def _end(grid: Grid, train: _Train | None, excursion: Excursion, quiet: FloatArr
 
 def _rate(times: FloatArray, odd: tuple[BoolArray, BoolArray]) -> tuple[float | None, float | None]:
     """Blow rate, and the scatter of the regular intervals over their mean."""
-    if times.size < FEWEST_BLOWS:
+    if times.size < FEWEST:
         return None, None
     gaps = np.diff(times)
     double, hole = odd

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from strikeproof.quantity import FloatArray
+from strikeproof.trace.blows import FEWEST
 from strikeproof.trace.rise import LASTING_S, find_rise, longest_row
 from strikeproof.trace.zero import robust_sd
 
@@ -17,8 +18,10 @@ __all__ = [
     "last_activity",
     "main_train",
     "only_knocks",
+    "steady_train",
 ]
 
+LONGEST_PAUSE_S = 1.0  # between blows of one run
 BLOCK_S = 0.02  # one turn of 50 Hz mains
 FEWEST_QUIET = 3  # blocks before the start that make a zero
 
@@ -163,6 +166,16 @@ def main_train(times: FloatArray, longest_pause_s: float) -> tuple[int, int]:
     begins, ends = np.r_[0, breaks], np.r_[breaks, times.size]
     longest = int(np.argmax(ends - begins))
     return int(begins[longest]), int(ends[longest])
+
+
+def steady_train(times: FloatArray, interval: float) -> tuple[int, int]:
+    """The longest train of one run among blows (m,) an `interval` [s] apart, without strays at either end."""
+    a, b = main_train(times, max(LONGEST_PAUSE_S, 6 * interval))
+    while b - a > FEWEST and times[a + 1] - times[a] > 3 * interval:
+        a += 1
+    while b - a > FEWEST and times[b - 1] - times[b - 2] > 3 * interval:
+        b -= 1
+    return a, b
 
 
 def last_activity(level: FloatArray, step_s: float, quiet: FloatArray) -> float | None:

@@ -22,7 +22,7 @@ class Samples:
     """Finite samples in order of time, with what had to be left out.
 
     `step_s` is the median interval, `even` whether all intervals are alike, `resolution` the smallest step
-    between readings (0 when there is none), `equal_share` the share of neighbours that are exactly alike.
+    between readings, 0 when there is none.
     """
 
     time: FloatArray
@@ -37,7 +37,6 @@ class Samples:
     spikes: int
     spiky: BoolArray
     resolution: float
-    equal_share: float
 
     @property
     def rate_hz(self) -> float:
@@ -122,8 +121,8 @@ def _inspect(
     resolution = _resolution(reading)
     spiky = np.zeros(reading.size, bool)
     spikes = mark_spikes(reading, _spike_height(reading, resolution), spiky) if reading.size > 8 else 0
-    frozen, share = _frozen(time, reading, step)
-    return Samples(time, reading, step, even, *counts, gaps, frozen, spikes, spiky, resolution, share)
+    frozen = _frozen(time, reading, step)
+    return Samples(time, reading, step, even, *counts, gaps, frozen, spikes, spiky, resolution)
 
 
 def _gaps(time: FloatArray, step: float) -> tuple[tuple[float, float], ...]:
@@ -150,17 +149,15 @@ def _spike_height(reading: FloatArray, resolution: float) -> float:
     return max(6.0 * float(np.quantile(off, 0.9)), 10.0 * resolution)
 
 
-def _frozen(
-    time: FloatArray, reading: FloatArray, step: float
-) -> tuple[tuple[tuple[float, float], ...], float]:
+def _frozen(time: FloatArray, reading: FloatArray, step: float) -> tuple[tuple[float, float], ...]:
     """Stretches of one repeated reading that noise, or the jump into and out of it, rules out as real."""
     if reading.size < 16 or step <= 0:
-        return (), 0.0
+        return ()
     shortest = max(3, round(0.005 / step))
     starts, lengths, equal = equal_runs(reading, shortest)
     share = equal / (reading.size - 1)
     if not starts.size:
-        return (), share
+        return ()
     # The longest run by chance among n samples is about ln n / -ln(share) (Schilling 1990); four times
     # that is safe.
     by_chance = 4 * np.log(reading.size) / -np.log(np.clip(share, 1e-3, 0.999))
@@ -171,9 +168,7 @@ def _frozen(
     at_edge = (starts == 0) | (starts + lengths == reading.size)
     found = (noisy | jumpy) & ~top & ~(at_edge & ~noisy)
     ends = np.minimum(starts + lengths - 1, reading.size - 1)
-    return tuple(
-        (float(time[a]), float(time[b])) for a, b in zip(starts[found], ends[found], strict=True)
-    ), share
+    return tuple((float(time[a]), float(time[b])) for a, b in zip(starts[found], ends[found], strict=True))
 
 
 def _jumps(reading: FloatArray, starts: IntArray, lengths: IntArray) -> BoolArray:

@@ -22,7 +22,7 @@ from strikeproof.trace.blows import (
     usual_profile,
 )
 from strikeproof.trace.flags import odd_intervals
-from strikeproof.trace.hammering import main_train
+from strikeproof.trace.hammering import steady_train
 from strikeproof.trace.records import Flag
 from strikeproof.trace.zero import robust_sd
 
@@ -30,7 +30,6 @@ __all__ = ["SoundFacts", "hear_blows"]
 
 SLOWEST_RATE_HZ = 4000.0
 SHORTEST_S = 1.0
-LONGEST_PAUSE_S = 1.0  # between blows of one run
 STEP_S = 0.00025
 BEFORE_S, AFTER_S = 0.006, 0.003  # sound is averaged so long before and after a front
 BANDS_HZ = (700.0, 1100.0, 1700.0, 2600.0, 4000.0, 6200.0, 9500.0, 15_000.0)
@@ -181,7 +180,7 @@ def _find_train(strength: FloatArray) -> tuple[FloatArray, FloatArray] | None:
     peaks = np.unique(move_to_first(strength, peaks, reach, SURE))
     peaks = fill_train(strength, peaks, usual_profile(strength, peaks, span), span, SURE, LIKELY)
     times = (peaks + between_samples(strength, peaks)) * STEP_S
-    a, b = _longest(times, interval)
+    a, b = steady_train(times, interval)
     gaps = np.diff(times[a:b])
     if b - a < 2 * FEWEST or np.median(np.abs(gaps / np.median(gaps) - 1)) > 0.25:
         return None
@@ -193,16 +192,6 @@ def _unrest(strength: FloatArray) -> float:
     each = round(0.25 / STEP_S)
     parts = strength[: strength.size // each * each].reshape(-1, each)
     return float(np.clip(np.quantile([robust_sd(part) for part in parts], 0.1), 1.0, 2.0))
-
-
-def _longest(times: FloatArray, interval: float) -> tuple[int, int]:
-    """The longest train, without strays at either end."""
-    a, b = main_train(times, max(LONGEST_PAUSE_S, 6 * interval))
-    while b - a > FEWEST and times[a + 1] - times[a] > 3 * interval:
-        a += 1
-    while b - a > FEWEST and times[b - 1] - times[b - 2] > 3 * interval:
-        b -= 1
-    return a, b
 
 
 def _facts(
