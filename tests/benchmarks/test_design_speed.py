@@ -20,7 +20,7 @@ from tests.unit.design.search_bench import BRIEF, make_worlds
 from strikeproof.design.judging import Draft, Strain, draft_article, excess
 from strikeproof.design.recipes import list_recipes
 from strikeproof.design.records import Brief, Envelope, Offer, World
-from strikeproof.design.scanning import Scan, scan_recipes, spread_points
+from strikeproof.design.scanning import Aim, Allowance, Hunt, Scan, scan_recipes, spread_points
 from strikeproof.design.search import FULL, search_designs
 from strikeproof.drivetrain import build_chain, simulate_run
 
@@ -46,7 +46,8 @@ def test_ten_thousand_candidates_on_two_cores(brief: Brief) -> None:
     def look(size: int) -> tuple[Scan, float]:
         scan, begun = Scan(), time.perf_counter()
         rng = np.random.default_rng(1)
-        scan_recipes(brief, recipes, scan, size, (worlds.middle,), rng, strain)
+        aim = Aim(brief, (worlds.middle,), Allowance(1.3, 1.3, np.zeros(len(worlds.middle.tools))), 0)
+        scan_recipes(Hunt(recipes, scan, aim, strain), size, rng)
         return scan, time.perf_counter() - begun
 
     look(256)  # kernels compiled, threads started

@@ -14,9 +14,7 @@ from itertools import combinations, islice
 import numpy as np
 
 from strikeproof.design.choosing import APART, pick_apart
-from strikeproof.design.judging import Strain
-from strikeproof.design.plans import Recipe
-from strikeproof.design.scanning import Aim, Judged, Place, Scan, judge_places
+from strikeproof.design.scanning import Aim, Hunt, Judged, Place, Scan, judge_places
 from strikeproof.quantity import FloatArray, IntArray
 
 __all__ = ["best_places", "first_different", "promising", "rank_kept", "rank_near", "refine_recipe"]
@@ -88,33 +86,24 @@ def promising(scan: Scan, aim: Aim, count: int) -> list[int]:
 
 
 def refine_recipe(
-    recipes: Sequence[Recipe],
+    hunt: Hunt,
     number: int,
-    scan: Scan,
-    aim: Aim,
     size: tuple[int, int],
     rng: np.random.Generator,
-    strain: Strain,
     progress: Callable[[], None] = lambda: None,
 ) -> None:
     """Look for a better article of one recipe; everything looked at goes into the scan.
 
     Parameters
     ----------
-    recipes
-        All of them.
+    hunt
+        Its scan grows; ends early when cancelled.
     number
-        Of the one that is looked at.
-    scan
-        What was looked at; grows.
-    aim
-        What an article is judged by.
+        Of the recipe that is looked at.
     size
         Articles in a generation, and generations.
     rng
         The only source of chance.
-    strain
-        How articles are run; ends early when cancelled.
     progress
         Called once a generation.
 
@@ -125,14 +114,14 @@ def refine_recipe(
     # A fifth of a second that no start of a program should pay.
     from scipy.optimize import differential_evolution
 
-    recipe = recipes[number]
+    recipe, scan, aim = hunt.recipes[number], hunt.scan, hunt.aim
     free = [i for i, count in enumerate(recipe.counts) if count > 1]
     if not free:
         return
     population, generations = size
 
     def is_over(*_: object, **__: object) -> bool:
-        return strain.is_over
+        return hunt.strain.is_over
 
     def cost(columns: FloatArray) -> FloatArray:
         rows = np.zeros((columns.shape[1], len(recipe.counts)), dtype=int)
@@ -140,13 +129,13 @@ def refine_recipe(
         places: list[Place] = [(number, tuple(row)) for row in rows.tolist()]
         progress()
         if not is_over():
-            judge_places(aim.brief, recipes, scan, places, aim.panel, strain)
+            judge_places(hunt, places)
         return np.array([aim.cost(scan.judged.get(place)) for place in places])
 
     differential_evolution(
         cost,
         [(0, recipe.counts[i] - 1) for i in free],
-        init=_start(recipe, number, scan, aim, population, rng)[:, free],
+        init=_start(hunt, number, population, rng)[:, free],
         integrality=True,
         vectorized=True,
         updating="deferred",
@@ -161,25 +150,16 @@ def refine_recipe(
     )
 
 
-def _start(
-    recipe: Recipe, number: int, scan: Scan, aim: Aim, population: int, rng: np.random.Generator
-) -> FloatArray:
+def _start(hunt: Hunt, number: int, population: int, rng: np.random.Generator) -> FloatArray:
     """The best so far, and points at random beside them. (population, variables)"""
+    recipe, scan, aim = hunt.recipes[number], hunt.scan, hunt.aim
     own = [(aim.cost(each), place) for (at, place), each in scan.judged.items() if at == number]
     best = [place for _cost, place in sorted(own)[: population * 2 // 3]]
     more = recipe.places(rng.random((population - len(best), len(recipe.counts))))
     return np.vstack([np.array(best, dtype=float).reshape(-1, len(recipe.counts)), more])
 
 
-def polish_recipe(
-    recipes: Sequence[Recipe],
-    number: int,
-    scan: Scan,
-    aim: Aim,
-    sweeps: int,
-    strain: Strain,
-    progress: Callable[[], None] = lambda: None,
-) -> None:
+def polish_recipe(hunt: Hunt, number: int, sweeps: int, progress: Callable[[], None] = lambda: None) -> None:
     """Step from the best article of a recipe to a better one beside it, as often as there is one.
 
     One value at a time by small and large steps and to its ends, and two at a time against each other, for
@@ -188,33 +168,27 @@ def polish_recipe(
 
     Parameters
     ----------
-    recipes
-        All of them.
+    hunt
+        Its scan grows; ends early when cancelled.
     number
-        Of the one that is looked at.
-    scan
-        What was looked at; grows.
-    aim
-        What an article is judged by.
+        Of the recipe that is looked at.
     sweeps
         Most steps.
-    strain
-        How articles are run; ends early when cancelled.
     progress
         Called once a step.
     """
-    recipe = recipes[number]
+    recipe, scan, aim = hunt.recipes[number], hunt.scan, hunt.aim
     pattern = _pattern(recipe.counts)
     own = {place: each for place, each in scan.judged.items() if place[0] == number}
     if not own or not len(pattern):
         return
     best = min(own, key=lambda place: (aim.cost(own[place]), place))
     for _ in range(sweeps):
-        if strain.is_over:
+        if hunt.strain.is_over:
             return
         around = np.clip(np.array(best[1]) + pattern, 0, np.array(recipe.counts) - 1)
         places: list[Place] = [(number, tuple(row)) for row in around.tolist()]
-        judge_places(aim.brief, recipes, scan, places, aim.panel, strain)
+        judge_places(hunt, places)
         progress()
         better = min(places, key=lambda place: (aim.cost(scan.judged.get(place)), place))
         if aim.cost(scan.judged.get(better)) >= aim.cost(scan.judged[best]):

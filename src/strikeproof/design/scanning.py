@@ -28,6 +28,7 @@ from strikeproof.quantity import BoolArray, FloatArray
 __all__ = [
     "Aim",
     "Allowance",
+    "Hunt",
     "Judged",
     "Place",
     "Scan",
@@ -174,6 +175,16 @@ class Scan:
         return {words: counts[key] for key, words in REASONS.items() if counts[key]}
 
 
+@dataclass(frozen=True, slots=True)
+class Hunt:
+    """A search as it goes on: recipes, what was looked at, what it is judged by, how articles are run."""
+
+    recipes: Sequence[Recipe]
+    scan: Scan
+    aim: Aim
+    strain: Strain
+
+
 def spread_points(recipes: Sequence[Recipe], size: int, rng: np.random.Generator) -> list[Place]:
     """So many different places, evenly over all recipes; fewer where there are no more.
 
@@ -227,45 +238,19 @@ def _places(recipe: Recipe, share: int, room: int, rng: np.random.Generator) -> 
     return list(found)[:share]
 
 
-def judge_places(
-    brief: Brief,
-    recipes: Sequence[Recipe],
-    scan: Scan,
-    places: Sequence[Place],
-    panel: Sequence[World],
-    strain: Strain,
-) -> None:
-    """Judge what was not judged yet, into the scan.
-
-    Parameters
-    ----------
-    brief
-        Its limits, prices and materials.
-    recipes
-        By number.
-    scan
-        What was looked at; grows.
-    places
-        To look at.
-    panel
-        Worlds to run them in.
-    strain
-        How articles are run.
-
-    References
-    ----------
-    docs/design.md.
-    """
+def judge_places(hunt: Hunt, places: Sequence[Place]) -> None:
+    """Judge what was not judged yet, into the scan."""
+    brief, scan = hunt.aim.brief, hunt.scan
     new = [each for each in dict.fromkeys(places) if each not in scan.judged and each not in scan.impossible]
     ready: dict[Place, Judged] = {}
     for place in new:
-        draft = draft_article(brief, recipes[place[0]], place[1])
+        draft = draft_article(brief, hunt.recipes[place[0]], place[1])
         if draft is None:
             scan.impossible.add(place)
         else:
             ready[place] = Judged(draft, excess(brief, draft))
     scan.judged |= ready
-    scan.judged |= run_panel({k: v for k, v in ready.items() if not v.cheap}, panel, strain)
+    scan.judged |= run_panel({k: v for k, v in ready.items() if not v.cheap}, hunt.aim.panel, hunt.strain)
 
 
 def run_panel(waiting: dict[Place, Judged], panel: Sequence[World], strain: Strain) -> dict[Place, Judged]:
@@ -292,41 +277,26 @@ def run_panel(waiting: dict[Place, Judged], panel: Sequence[World], strain: Stra
 
 
 def scan_recipes(
-    brief: Brief,
-    recipes: Sequence[Recipe],
-    scan: Scan,
-    size: int,
-    panel: Sequence[World],
-    rng: np.random.Generator,
-    strain: Strain,
-    progress: Callable[[int], None] = lambda done: None,
+    hunt: Hunt, size: int, rng: np.random.Generator, progress: Callable[[int], None] = lambda done: None
 ) -> None:
     """Judge `size` articles spread over all recipes, into the scan; ends early when cancelled.
 
     Parameters
     ----------
-    brief
-        Its limits, prices and materials.
-    recipes
-        At least one.
-    scan
-        What was looked at; grows.
+    hunt
+        With at least one recipe; its scan grows.
     size
         Places in all.
-    panel
-        Worlds to run them in.
     rng
         The only source of chance.
-    strain
-        How articles are run.
     progress
         Called with the places done.
     """
-    places = spread_points(recipes, size, rng)
+    places = spread_points(hunt.recipes, size, rng)
     for done, chunk in _chunks(places):
-        if strain.is_over:
+        if hunt.strain.is_over:
             return
-        judge_places(brief, recipes, scan, chunk, panel, strain)
+        judge_places(hunt, chunk)
         progress(done)
 
 

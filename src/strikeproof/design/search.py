@@ -20,7 +20,6 @@ import numpy as np
 from strikeproof.design.clashes import find_clashes
 from strikeproof.design.finishing import BEYOND, finish_search, places_beyond
 from strikeproof.design.judging import Strain, reference_score, run_worlds
-from strikeproof.design.plans import Recipe
 from strikeproof.design.recipes import list_recipes
 from strikeproof.design.records import Brief, Cancelled, Progress, Search, World, Worlds
 from strikeproof.design.refining import (
@@ -33,7 +32,16 @@ from strikeproof.design.refining import (
     refine_recipe,
 )
 from strikeproof.design.relaxing import clash_error, find_ways, no_article
-from strikeproof.design.scanning import Aim, Allowance, Judged, Scan, judge_places, on_bonds, scan_recipes
+from strikeproof.design.scanning import (
+    Aim,
+    Allowance,
+    Hunt,
+    Judged,
+    Scan,
+    judge_places,
+    on_bonds,
+    scan_recipes,
+)
 from strikeproof.quantity import FloatArray
 
 __all__ = ["FULL", "QUICK", "Effort", "search_designs"]
@@ -163,14 +171,13 @@ def search_designs(
         raise no_article(wide, first, ())
     look = (effort.generations + 2) * effort.population
     tell = _Told(effort.scan + (effort.recipes + effort.finest) * look + 1, progress)
-    scan_recipes(
-        brief, recipes, wide, effort.scan, first.panel, rng, strain, lambda n: tell(n, "looking widely")
-    )
+    scan_recipes(Hunt(recipes, wide, first, strain), effort.scan, rng, lambda n: tell(n, "looking widely"))
     far = _calibrate(wide, first, worlds, effort.probes, strain)
-    _refine(recipes, wide, far, effort, rng, strain, tell)
-    close, near = _look_again(recipes, wide, far, worlds, effort, strain)
+    hunt = Hunt(recipes, wide, far, strain)
+    _refine(hunt, effort, rng, tell)
+    close, near = _look_again(hunt, worlds, effort)
     for number in promising(close, near, effort.finest):
-        polish_recipe(recipes, number, close, near, effort.sweeps, strain)
+        polish_recipe(Hunt(recipes, close, near, strain), number, effort.sweeps)
     near = _calibrate(close, near, worlds, effort.probes, strain)
     found = finish_search(*((close, near) if close.judged else (wide, far)), worlds, effort.front, strain)
     if not found.proposals and found.complete:
@@ -194,16 +201,15 @@ def _with_counts(found: Search, wide: tuple[Scan, Aim], close: tuple[Scan, Aim])
     return replace(found, searched=rest.searched + close[0].searched, refused=dict(refused))
 
 
-def _look_again(
-    recipes: Sequence[Recipe], wide: Scan, aim: Aim, worlds: Worlds, effort: Effort, strain: Strain
-) -> tuple[Scan, Aim]:
+def _look_again(hunt: Hunt, worlds: Worlds, effort: Effort) -> tuple[Scan, Aim]:
     """The best so far in a panel of draws: what is best in the middle of belief may stand at an edge."""
-    close = Scan()
-    if strain.is_over or not wide.judged:
+    close, aim, strain = Scan(), hunt.aim, hunt.strain
+    if strain.is_over or not hunt.scan.judged:
         return close, aim
-    panel = _choose_panel(wide, aim, worlds, effort.panel, strain)
-    judge_places(aim.brief, recipes, close, best_places(wide, aim, effort.again), panel, strain)
-    return close, _calibrate(close, replace(aim, panel=panel), worlds, effort.probes, strain)
+    aim = replace(aim, panel=_choose_panel(hunt.scan, aim, worlds, effort.panel, strain))
+    again = replace(hunt, scan=close, aim=aim)
+    judge_places(again, best_places(hunt.scan, hunt.aim, effort.again))
+    return close, _calibrate(close, aim, worlds, effort.probes, strain)
 
 
 def _choose_panel(wide: Scan, aim: Aim, worlds: Worlds, size: int, strain: Strain) -> tuple[World, ...]:
@@ -248,20 +254,12 @@ def _raises(chosen: Sequence[Judged], beyond: Sequence[FloatArray], before: Allo
     return path, float(np.median(ratio[bonds])) if bonds.any() else path
 
 
-def _refine(
-    recipes: Sequence[Recipe],
-    scan: Scan,
-    aim: Aim,
-    effort: Effort,
-    rng: np.random.Generator,
-    strain: Strain,
-    tell: _Told,
-) -> None:
+def _refine(hunt: Hunt, effort: Effort, rng: np.random.Generator, tell: _Told) -> None:
     def step() -> None:
         tell(min(tell.done + effort.population, tell.total - 1), "looking closely")
 
-    for number in promising(scan, aim, effort.recipes):
-        if strain.is_over:
+    for number in promising(hunt.scan, hunt.aim, effort.recipes):
+        if hunt.strain.is_over:
             return
-        refine_recipe(recipes, number, scan, aim, (effort.population, effort.generations), rng, strain, step)
-        polish_recipe(recipes, number, scan, aim, effort.sweeps, strain, step)
+        refine_recipe(hunt, number, (effort.population, effort.generations), rng, step)
+        polish_recipe(hunt, number, effort.sweeps, step)

@@ -12,7 +12,7 @@ import pytest
 from strikeproof.design import refining
 from strikeproof.design.judging import Strain
 from strikeproof.design.plans import Recipe, Variable
-from strikeproof.design.scanning import Scan
+from strikeproof.design.scanning import Hunt, Scan
 
 
 def test_progress_is_called_once_a_generation(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -21,7 +21,6 @@ def test_progress_is_called_once_a_generation(monkeypatch: pytest.MonkeyPatch) -
     aim: Any = SimpleNamespace(brief=None, panel=(), cost=lambda _judged: float(next(falling)))
     recipe = Recipe("any", (Variable("a", 0.0, 1.0, 0.01), Variable("b", 0.0, 1.0, 0.01)), lambda _: None)
     called: list[int] = []
-    refining.refine_recipe(
-        [recipe], 0, Scan(), aim, (8, 5), np.random.default_rng(1), Strain(), lambda: called.append(1)
-    )
+    hunt = Hunt([recipe], Scan(), aim, Strain())
+    refining.refine_recipe(hunt, 0, (8, 5), np.random.default_rng(1), lambda: called.append(1))
     assert len(called) == 1 + 5  # the first look, then each generation
