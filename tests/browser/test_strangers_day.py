@@ -99,7 +99,7 @@ def test_a_stranger_s_whole_day(chromium: Browser, tmp_path: Path) -> None:
         plan(day)
         record_until_killed(day, tmp_path, server)
         watched.said.clear()  # that the line broke is on the console
-        with serving(lab, "--port", server.address.rsplit(":", 1)[1]):
+        with serving(lab, "--web-port", server.address.rsplit(":", 1)[1]):
             record_the_rest(day, tmp_path)
             watched.said.clear()
             decide(day)

@@ -124,7 +124,7 @@ def kill_and_go_on(chromium: Browser, lab: Path, rig: RigProcess) -> None:
         found = read_recording(last_log(lab), last_log(lab).read_bytes())
         assert found.ending is None
         assert killed - last_log(lab).stat().st_mtime < 0.5
-        with serving(lab, "--port", port):
+        with serving(lab, "--web-port", port):
             expect(page.locator(".recorder")).to_have_attribute("data-state", "on", timeout=SLOW_MS)
             expect(page.locator(".news")).to_contain_text("Run r001 was cut short", timeout=SLOW_MS)
             expect(page.locator(".where")).to_contain_text("r001-2, try 2")

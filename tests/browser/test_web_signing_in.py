@@ -31,7 +31,10 @@ def test_who_looks_presses_in_vain_and_who_signed_in_wholly_does_not(
 ) -> None:
     lab = tmp_path / "lab"
     lab.mkdir()
-    with serving(lab, "--token", TOKEN, "--look-token", LOOK) as server, chromium.new_context() as context:
+    with (
+        serving(lab, "--password", TOKEN, "--look-password", LOOK) as server,
+        chromium.new_context() as context,
+    ):
         page = context.new_page()
         page.goto(server.address)
         expect(page).to_have_url(f"{server.address}/sign-in")

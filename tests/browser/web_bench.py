@@ -53,7 +53,7 @@ def serving(workspace: Path, *options: str) -> Iterator[Server]:
     log = workspace.parent / f"{workspace.name}-server.log"
     with log.open("a") as errors:
         process = subprocess.Popen(
-            [sys.executable, "-c", _SERVE, "serve", "-w", str(workspace), "--port", "0", *options],
+            [sys.executable, "-c", _SERVE, "serve", "-w", str(workspace), "--web-port", "0", *options],
             stdout=subprocess.PIPE,
             stderr=errors,
             text=True,

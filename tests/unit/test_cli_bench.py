@@ -88,7 +88,7 @@ def test_simulate_has_every_key(folder: Path) -> None:
 
 
 def test_an_override_is_the_same_as_the_value_in_the_file(folder: Path, tmp_path: Path) -> None:
-    changed = simulated(folder / "plain.toml", "--set", "article.polar_inertia=3e-4")
+    changed = simulated(folder / "plain.toml", "--with", "article.polar_inertia 3e-4")
     (tmp_path / "other.toml").write_text(VALUES.replace("6e-5", "3e-4"))
     assert changed["score_n"] == simulated(tmp_path / "other.toml")["score_n"]
     assert changed["score_n"] > simulated(folder / "plain.toml")["score_n"]
@@ -132,11 +132,13 @@ def test_pictures_of_a_run_and_a_film_that_needs_no_library(folder: Path, tmp_pa
         ("bolt.thread=M21", "M2"),
         ("rig.clamp_stiffness=0", "clamp_stiffness"),
         ("tool.mechanism=magic", "magic"),
-        ("nonsense", "table.key=value"),
+        ("nonsense", "table.key and a value"),
     ],
 )
 def test_bad_values_are_one_line_that_names_the_field(folder: Path, change: str, told: str) -> None:
-    out, err = strikeproof("simulate", folder / "plain.toml", "--set", change, "--json", code=2)
+    out, err = strikeproof(
+        "simulate", folder / "plain.toml", "--with", change.replace("=", " "), "--json", code=2
+    )
     assert told in err
     assert len(err.strip().splitlines()) == 1
     assert out == ""

@@ -7,7 +7,7 @@ import sys
 
 import pytest
 
-from strikeproof.cli.course import Course, progress
+from strikeproof.cli.course import Course, begin_command, progress
 
 
 class Clock:
@@ -52,6 +52,16 @@ def test_phases_share_the_ten_seconds(clock: Clock, capsys: pytest.CaptureFixtur
             step(1, 2)
             step(2, 2)
     assert capsys.readouterr().err.splitlines() == ["loading 2/2", "examining 1/2", "examining 2/2"]
+
+
+def test_the_phases_of_a_command_find_its_course(clock: Clock, monkeypatch: pytest.MonkeyPatch) -> None:
+    begun = Course(clock)
+    monkeypatch.setattr("strikeproof.cli.course.Course", lambda: begun)
+    begin_command()
+    for part in ((0.0, 0.5), (0.5, 1.0)):
+        with progress("loading", part) as step:
+            step(1, 2)
+    assert begun.fraction == 0.75
 
 
 def test_a_phase_without_steps_and_one_that_fails_say_nothing_at_the_end(

@@ -1,4 +1,4 @@
-"""HDF5 files: datasets anywhere in the tree, also as netCDF 4 and recent MATLAB write them.
+"""HDF5 files: datasets anywhere in the tree, also as netCDF 4 and numerical programs write them.
 
 Scale, offset, fill value and units of time are read as the CF conventions 1.11, sections 4.4 and 8.1, say.
 """

@@ -50,7 +50,7 @@ _BINARY = (
 def read_log(path: Path, *, sample_rate_hz: float | None = None, channel: str | None = None) -> Log:
     """A log file of any kind, told apart by content and not by name.
 
-    CSV of any make, gzip or not, XLSX, Parquet; TDMS, MDF 4, HDF5 and sound through optional libraries.
+    CSV of any make, gzip or not, XLSX, Parquet; grouped channels (.tdms), MDF 4, HDF5 and sound by extras.
 
     Nothing is silently repaired: cells that hold no number become NaN, rows whose time cannot be read and a
     last line that was cut off are left out, and each is a finding of the log.

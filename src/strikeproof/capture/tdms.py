@@ -1,4 +1,4 @@
-"""TDMS files: groups of channels, each with its own sampling interval or with a channel of times."""
+"""Files of grouped channels (.tdms), each with its own sampling interval or with a channel of times."""
 
 from __future__ import annotations
 
@@ -19,12 +19,12 @@ from strikeproof.capture.tracks import Track, TrackGroup, import_library, read_t
 
 __all__ = ["is_tdms", "read_tdms"]
 
-_KIND = "a TDMS file"
+_KIND = "a file of grouped channels (.tdms)"
 _UNIT_KEYS = ("unit_string", "NI_UnitDescription", "unit")
 
 
 def is_tdms(raw: bytes) -> bool:
-    """Whether the bytes begin like a TDMS file, whatever it is called."""
+    """Whether the bytes begin like such a file, whatever it is called."""
     return raw.startswith(b"TDSm")
 
 

@@ -19,6 +19,7 @@ from strikeproof.cli import (
     serving,
 )
 from strikeproof.cli.application import app
+from strikeproof.cli.course import begin_command
 from strikeproof.cli.speaking import say
 from strikeproof.errors import BadFile, StrikeproofError
 
@@ -47,8 +48,9 @@ def _stop(_signal: int, _frame: object) -> None:
 
 
 def main() -> None:
-    """Run one command; an error a person can mend becomes one clear line and exit code 2."""
+    """Run one command; an error a person can fix becomes one clear line and exit code 2."""
     signal.signal(signal.SIGINT, _stop)
+    begin_command()
     try:
         app()
     except BadFile as error:

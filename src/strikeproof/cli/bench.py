@@ -9,7 +9,16 @@ import typer
 
 from strikeproof.cli.application import app
 from strikeproof.cli.course import progress
-from strikeproof.cli.speaking import AsJson, Changes, SetupPath, print_json, print_rows, say, show
+from strikeproof.cli.speaking import (
+    AsJson,
+    Changes,
+    SetupPath,
+    print_json,
+    print_rows,
+    read_changes,
+    say,
+    show,
+)
 
 __all__ = ["article", "bolt", "fit_check", "simulate", "sweep"]
 
@@ -125,7 +134,7 @@ def simulate(
     from strikeproof.desk.comparing.tables import simulation_table
     from strikeproof.desk.simulating.simulate import simulate_file
 
-    done = simulate_file(setup, changes or (), blow=blow, every=every)
+    done = simulate_file(setup, read_changes(changes), blow=blow, every=every)
     if charts is not None or film is not None:
         from strikeproof.desk.simulating.pictures import draw_simulation, film_blow
 
@@ -158,12 +167,12 @@ def sweep(
     from strikeproof.desk.simulating.simulate import sweep_file
 
     with progress("hammering") as step:
-        done = sweep_file(setup, over, (low, high, points), changes or (), progress=step)
+        done = sweep_file(setup, over, (low, high, points), read_changes(changes), progress=step)
     if chart is not None:
         from strikeproof.desk.simulating.bench_file import read_tables
         from strikeproof.desk.simulating.pictures import draw_sweep, value_before
 
-        start = value_before(read_tables(setup), over, changes or ())
+        start = value_before(read_tables(setup), over, read_changes(changes))
         say(f"wrote {draw_sweep(done, chart, start=start)}")
     if as_json:
         print_json(done)

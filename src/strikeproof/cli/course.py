@@ -6,20 +6,18 @@ import sys
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from contextvars import ContextVar
 from typing import TYPE_CHECKING, Final
-
-import click
 
 from strikeproof.plain_text import show_codes
 
 if TYPE_CHECKING:
     from rich.progress import Progress
 
-__all__ = ["Course", "progress"]
+__all__ = ["Course", "begin_command", "progress"]
 
 QUIET_S: Final = 10.0
 """Off a terminal no two lines come closer together than this, the last one excepted. [s]"""
-_KEY: Final = "strikeproof.course"
 
 
 class Course:
@@ -59,6 +57,14 @@ class Course:
         return due
 
 
+_COURSE: ContextVar[Course | None] = ContextVar("course", default=None)
+
+
+def begin_command() -> None:
+    """From here on phases belong to a new command."""
+    _COURSE.set(Course())
+
+
 @contextmanager
 def progress(
     title: str, part: tuple[float, float] = (0.0, 1.0), *, course: Course | None = None
@@ -74,19 +80,11 @@ def progress(
     course
         The command's; left out, that of the command that runs.
     """
-    course = course or _course_of_command()
+    course = course or _COURSE.get() or Course()
     if sys.stderr.isatty():
         yield from _bar(title, part, course)
     else:
         yield from _lines(title, part, course)
-
-
-def _course_of_command() -> Course:
-    context = click.get_current_context(silent=True)
-    if context is None:
-        return Course()
-    found: Course = context.meta.setdefault(_KEY, Course())
-    return found
 
 
 def _lines(title: str, part: tuple[float, float], course: Course) -> Iterator[Callable[..., None]]:

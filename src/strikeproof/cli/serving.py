@@ -15,31 +15,36 @@ __all__ = ["serve"]
 @app.command()
 def serve(
     workspace: Workspace,
-    port: Annotated[int, typer.Option(min=0, max=65535, help="0 takes any that is free.")] = 8000,
+    port: Annotated[
+        int, typer.Option("--web-port", min=0, max=65535, help="Port of the address; 0 takes a free one.")
+    ] = 8000,
     host: Annotated[
-        str, typer.Option(help="Where to listen; the default is this machine only.")
+        str, typer.Option(help="Address to listen on; left out, only this machine can reach it.")
     ] = "127.0.0.1",
     token: Annotated[
         str | None,
         typer.Option(
-            envvar="STRIKEPROOF_TOKEN", help="What a browser must know; made when left out off loopback."
+            "--password",
+            envvar=["STRIKEPROOF_PASSWORD", "STRIKEPROOF_TOKEN"],
+            help="What a browser must give; one is made where other machines can reach the server.",
         ),
     ] = None,
     look_token: Annotated[
         str | None,
         typer.Option(
-            envvar="STRIKEPROOF_LOOK_TOKEN",
-            help="Another token, for people who may look at everything and change nothing.",
+            "--look-password",
+            envvar=["STRIKEPROOF_LOOK_PASSWORD", "STRIKEPROOF_LOOK_TOKEN"],
+            help="Another password, for people who may look at everything and change nothing.",
         ),
     ] = None,
     ask_token: Annotated[
-        bool, typer.Option("--ask-token", help="Ask for a token on this machine too; one is made.")
+        bool, typer.Option("--ask-password", help="Ask for a password on this machine too; one is made.")
     ] = False,
     any_port: Annotated[
         bool,
         typer.Option("--any-port", help="Let the recorder open serial ports that the machine does not list."),
     ] = False,
-    open_browser: Annotated[bool, typer.Option("--open", help="Open it in the browser.")] = False,
+    open_browser: Annotated[bool, typer.Option("--browser", help="Open the page in the browser.")] = False,
 ) -> None:
     """Serve the workspace to a browser on this machine until Ctrl-C."""
     from strikeproof.web.site import open_site

@@ -29,6 +29,7 @@ __all__ = [
     "command",
     "print_json",
     "print_rows",
+    "read_changes",
     "say",
     "show",
 ]
@@ -40,7 +41,9 @@ AsJson = Annotated[bool, typer.Option("--json", help="One JSON document on stand
 SetupPath = Annotated[Path, typer.Argument(help="File with [tool], [article], [bolt], [rig], [protocol].")]
 Changes = Annotated[
     list[str] | None,
-    typer.Option("--set", help="Change a value: article.polar_inertia=3e-4. May be repeated."),
+    typer.Option(
+        "--with", help='Change a value for this time: --with "article.polar_inertia 3e-4". May be repeated.'
+    ),
 ]
 RunName = Annotated[str, typer.Argument(help="The run's name on its sheet.")]
 
@@ -49,6 +52,11 @@ def command(name: str, *words: str, workspace: Path, campaign: str | None) -> st
     """A command of this program as it can be pasted into a shell."""
     of = () if campaign is None else ("--campaign", campaign)
     return shlex.join(["strikeproof", name, *words, "-w", str(workspace), *of])
+
+
+def read_changes(given: list[str] | None) -> list[tuple[str, str]]:
+    """Key and value of each `--with`, as they were written."""
+    return [(key, value) for key, _, value in (each.strip().partition(" ") for each in given or ())]
 
 
 def say(text: str) -> None:

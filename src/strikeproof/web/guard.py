@@ -104,7 +104,7 @@ class Guard:
                 return 303, "/sign-in"
             return 401, "Sign in first."
         if looks_only(scope) and not may_ask(scope):
-            return 403, "You signed in with the token for looking, which changes nothing."
+            return 403, "You signed in with the password for looking, which changes nothing."
         return None
 
     def _knows_host(self, host: str) -> bool:

@@ -135,18 +135,18 @@ class _PlainRecord(logging.LogRecord):
 def _greeting(site: Site) -> Iterator[str]:
     yield site.address
     if site.token is not None:
-        yield f"token  {site.token}"
+        yield f"password  {site.token}"
     if site.look_token is not None:
         yield f"to look and change nothing  {site.address_with(site.look_token)}"
     if site.host not in LOOPBACK:
         yield (
-            f"This server listens on {site.host}: other machines can reach it, and only who has the token "
+            f"This server listens on {site.host}: other machines can reach it, and only who has the password "
             "gets in. What it sends is not encrypted; use a network that you trust."
         )
     elif site.token is None:
         yield (
             "Every program and every user of this machine can open this address and do all that you can. "
-            "On a machine that others use, start it with --ask-token."
+            "On a machine that others use, start it with --ask-password."
         )
     yield "Ctrl-C ends it."
 
@@ -160,7 +160,7 @@ def _listen(host: str, port: int) -> socket.socket:
     except OSError as cause:
         raise StoreError(
             f"{host}:{port}: cannot listen there: {cause.strerror or cause}",
-            "name another --port, or 0 for any that is free",
+            "name another --web-port, or 0 for any that is free",
         ) from cause
     return listening
 
@@ -216,14 +216,14 @@ _PAGE = """<!doctype html>
 <p>This bench asks for its token, which was printed when it was started.</p>
 {wrong}
 <form method="post" action="/sign-in" class="stack">
-<label for="token">Token</label>
+<label for="token">Password</label>
 <input id="token" name="token" type="password" autocomplete="current-password" required autofocus>
 <button class="button primary" type="submit">Sign in</button>
 </form></main></body></html>"""
 _WRONG = (
-    '<p class="error" role="alert">That is not the token. Look at the terminal where the server runs.</p>'
+    '<p class="error" role="alert">That is not the password. Look at the terminal where the server runs.</p>'
 )
-_WAIT = '<p class="error" role="alert">Too many wrong tokens came. The next one is looked at in {wait} s.</p>'
+_WAIT = '<p class="error" role="alert">Too many wrong passwords. Try again in {wait} s.</p>'
 
 
 def _sign_in_routes(site: Site, door: Door) -> list[Route]:
@@ -249,7 +249,7 @@ def _sign_in_routes(site: Site, door: Door) -> list[Route]:
         found = door.sign_in(given, request.cookies.get(cookie, ""))
         if found is None:
             door.guesses.note_wrong(address)
-            _note(f"a wrong token came from {address}")
+            _note(f"a wrong password came from {address}")
             return form(request, _WRONG, 403)
         door.guesses.note_right(address)
         _note(f"{address} signed in{'' if found[1].rights == 'all' else ' to look'}")

@@ -75,17 +75,17 @@ def open_site(
     BadInput
         If a token is too short to keep anybody out, or cannot be typed.
     """
-    for where, given in (("--token", token), ("--look-token", look_token)):
+    for where, given in (("--password", token), ("--look-password", look_token)):
         if given is not None:
             _require_token(where, given)
     if token is None and (ask or look_token is not None or host not in LOOPBACK):
         token = secrets.token_urlsafe(24)
     if token is not None and token == look_token:
         raise BadInput(
-            "it is the same as --token",
-            where="--look-token",
+            "it is the same as --password",
+            where="--look-password",
             allowed="another one",
-            mend="choose another word for those who only look",
+            mend="choose another one for those who only look",
         )
     return Site(workspace.resolve(), host, port, token, look_token, any_port)
 
@@ -93,14 +93,14 @@ def open_site(
 def _require_token(where: str, token: str) -> None:
     if len(token) < _SHORTEST_TOKEN:
         raise BadInput(
-            f"the token has {len(token)} letters",
+            f"the password has {len(token)} letters",
             where=where,
             allowed=f"at least {_SHORTEST_TOKEN}",
-            mend="leave it out to have one made" if where == "--token" else "choose a longer one",
+            mend="leave it out to have one made" if where == "--password" else "choose a longer one",
         )
     if token != token.strip() or not token.isprintable():
         raise BadInput(
-            "the token begins or ends with a space, or holds a character that cannot be typed",
+            "the password begins or ends with a space, or holds a character that cannot be typed",
             where=where,
             allowed="letters, digits, signs, and spaces between them",
             mend="choose another one",

@@ -44,7 +44,7 @@ def _serving(folder: Path, *options: str) -> Iterator[Server]:
             "serve",
             "-w",
             str(folder / "lab"),
-            "--port",
+            "--web-port",
             "0",
             *options,
         ]
@@ -69,7 +69,7 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
 @pytest.fixture(scope="module")
 def guarded(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     yield from _serving(
-        tmp_path_factory.mktemp("open"), "--host", "0.0.0.0", "--token", TOKEN, "--look-token", LOOK
+        tmp_path_factory.mktemp("open"), "--host", "0.0.0.0", "--password", TOKEN, "--look-password", LOOK
     )
 
 
@@ -96,8 +96,8 @@ def _status(server: Server, path: str = "/", method: str = "GET", **headers: str
 
 def test_loopback_needs_no_token_and_is_the_default(server: Server) -> None:
     assert server.lines[0] == f"{server.address}/"
-    assert not any(line.startswith("token") for line in server.lines)
-    assert any("every user of this machine" in line and "--ask-token" in line for line in server.lines)
+    assert not any(line.startswith("password") for line in server.lines)
+    assert any("every user of this machine" in line and "--ask-password" in line for line in server.lines)
     assert _status(server) == 200
 
 
@@ -294,7 +294,7 @@ def test_the_token_is_in_no_log(guarded: Server) -> None:
     httpx.post(f"{guarded.address}/sign-in", data={"token": TOKEN}, headers={"Origin": guarded.address})
     log = guarded.log.read_text()
     assert TOKEN not in log and LOOK not in log
-    assert "127.0.0.1 signed in" in log and "a wrong token came from 127.0.0.1" in log
+    assert "127.0.0.1 signed in" in log and "a wrong password came from 127.0.0.1" in log
 
 
 def test_what_somebody_asks_for_writes_one_plain_line_into_the_log(server: Server) -> None:
@@ -336,9 +336,9 @@ def test_guesses_are_slowed_down_and_the_right_token_waits_too(guarded: Server) 
 
 
 def test_a_short_token_is_refused(tmp_path: Path) -> None:
-    command = [sys.executable, "-m", "strikeproof", "serve", "-w", str(tmp_path), "--token", "short"]
+    command = [sys.executable, "-m", "strikeproof", "serve", "-w", str(tmp_path), "--password", "short"]
     done = subprocess.run(command, capture_output=True, text=True, timeout=60, check=False)
-    assert done.returncode == 2 and "--token" in done.stderr and "Traceback" not in done.stderr
+    assert done.returncode == 2 and "--password" in done.stderr and "Traceback" not in done.stderr
 
 
 def test_off_loopback_a_token_is_made_when_none_is_given(tmp_path: Path) -> None:
@@ -347,7 +347,7 @@ def test_off_loopback_a_token_is_made_when_none_is_given(tmp_path: Path) -> None
 
 
 def test_on_loopback_too_it_asks_for_a_token_when_it_should(tmp_path: Path) -> None:
-    for server in _serving(tmp_path, "--ask-token"):
+    for server in _serving(tmp_path, "--ask-password"):
         assert len(server.lines[0].split("#")[1]) >= 32
         assert not any("every user" in line or "other machines" in line for line in server.lines)
         assert _status(server) == 401
@@ -360,6 +360,15 @@ def test_a_link_on_another_page_cannot_start_work(server: Server) -> None:
 
 
 def test_a_port_in_use_is_told(server: Server, tmp_path: Path) -> None:
-    command = [sys.executable, "-m", "strikeproof", "serve", "-w", str(tmp_path), "--port", str(server.port)]
+    command = [
+        sys.executable,
+        "-m",
+        "strikeproof",
+        "serve",
+        "-w",
+        str(tmp_path),
+        "--web-port",
+        str(server.port),
+    ]
     done = subprocess.run(command, capture_output=True, text=True, timeout=60, check=False)
-    assert done.returncode == 2 and "cannot listen" in done.stderr and "--port" in done.stderr
+    assert done.returncode == 2 and "cannot listen" in done.stderr and "--web-port" in done.stderr

@@ -130,26 +130,27 @@ _DRIVE = 0.0127  # m, when the tool's square is not told
 _HEAD = 5.0e4  # N·m/rad, hexagon with the bolt's head (M)
 
 
-def override(tables: Mapping[str, Mapping[str, Any]], changes: Sequence[str]) -> dict[str, dict[str, Any]]:
-    """The tables with changes such as `article.polar_inertia=3e-4` or `protocol.duration="5 s"`.
+def override(
+    tables: Mapping[str, Mapping[str, Any]], changes: Sequence[tuple[str, str]]
+) -> dict[str, dict[str, Any]]:
+    """The tables with changes such as `("article.polar_inertia", "3e-4")` or `("protocol.duration", "5 s")`.
 
     Raises
     ------
     BadInput
-        If a change is not `table.key=value`.
+        If the key of a change is not `table.key`.
     NotFound
         If the table or the key is unknown.
     """
     changed = {name: dict(table) for name, table in tables.items()}
-    for change in changes:
-        place, equals, text = change.partition("=")
+    for place, text in changes:
         table, dot, key = place.strip().partition(".")
-        if not (equals and dot and key):
+        if not (dot and key and text.strip()):
             raise BadInput(
-                repr(change),
-                where="--set",
-                allowed="table.key=value",
-                mend="write article.polar_inertia=3e-4",
+                repr(f"{place} {text}".strip()),
+                where="--with",
+                allowed="table.key and a value",
+                mend='write --with "article.polar_inertia 3e-4"',
             )
         full = _full_key(table, key)
         changed.setdefault(table, {})

@@ -158,7 +158,7 @@ def shown_blow(simulation: Simulation) -> tuple[int, Blow]:
 
 
 def value_before(
-    tables: Mapping[str, Mapping[str, Any]], over: str, changes: Sequence[str] = ()
+    tables: Mapping[str, Mapping[str, Any]], over: str, changes: Sequence[tuple[str, str]] = ()
 ) -> float | None:
     """What a setup has for a key before it is swept, in the key's unit; None where the file does not say.
 
@@ -187,11 +187,11 @@ def _bare_and_unit(over: str) -> tuple[str, str]:
         If the key is unknown.
     """
     table = over.partition(".")[0].strip()
-    (full,) = override({}, [f"{over}=0"])[table]
+    (full,) = override({}, [(over, "0")])[table]
     ending = ending_of(full)
     if ending is not None:
         bare = full.removesuffix(f"_{ending.end}")
-        if next(iter(override({}, [f"{table}.{bare}=0"])[table]), "") == full:
+        if next(iter(override({}, [(f"{table}.{bare}", "0")])[table]), "") == full:
             return bare, ending.end
     return full, ""
 

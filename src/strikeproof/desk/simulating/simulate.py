@@ -269,17 +269,17 @@ def simulate_setup(setup: Setup, *, blow: int | None = None, every: bool = False
 
 def simulate_tables(
     tables: Mapping[str, Mapping[str, Any]],
-    changes: Sequence[str] = (),
+    changes: Sequence[tuple[str, str]] = (),
     *,
     blow: int | None = None,
     every: bool = False,
 ) -> Simulation:
-    """One run of a setup as it stands in a file, with changes such as `article.polar_inertia=3e-4`."""
+    """One run of a setup as it stands in a file, with changes such as `("article.polar_inertia", "3e-4")`."""
     return simulate_setup(build_setup(override(tables, changes)), blow=blow, every=every)
 
 
 def simulate_file(
-    path: Path, changes: Sequence[str] = (), *, blow: int | None = None, every: bool = False
+    path: Path, changes: Sequence[tuple[str, str]] = (), *, blow: int | None = None, every: bool = False
 ) -> Simulation:
     """One run of the setup in a file.
 
@@ -295,7 +295,7 @@ def sweep_file(
     path: Path,
     over: str,
     span: tuple[float, float, int],
-    changes: Sequence[str] = (),
+    changes: Sequence[tuple[str, str]] = (),
     *,
     progress: Callable[[int, int], None] | None = None,
 ) -> Sweep:
@@ -313,7 +313,7 @@ def sweep_tables(
     tables: Mapping[str, Mapping[str, Any]],
     over: str,
     values: Sequence[float],
-    changes: Sequence[str] = (),
+    changes: Sequence[tuple[str, str]] = (),
     *,
     progress: Callable[[int, int], None] | None = None,
 ) -> Sweep:
@@ -328,7 +328,7 @@ def sweep_tables(
         raise BadInput("no values", where="sweep", allowed="one or more")
     scores, torques, beyond = [], [], []
     for count, value in enumerate(values, start=1):
-        setup = build_setup(override(tables, [*changes, f"{over}={float(value)!r}"]))
+        setup = build_setup(override(tables, [*changes, (over, repr(float(value)))]))
         chain, run = _simulate(setup, every=False)
         score, _time_to = _score(setup, chain, run)
         scores.append(score)
