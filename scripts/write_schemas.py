@@ -4,9 +4,10 @@ import json
 from pathlib import Path
 
 from strikeproof.campaign.file_schema import campaign_schema
+from strikeproof.design.brief_keys import brief_schema
 
 FOLDER = Path(__file__).parent.parent / "docs" / "schema"
-SCHEMAS = {"campaign": campaign_schema}
+SCHEMAS = {"campaign": campaign_schema, "brief": brief_schema}
 
 if __name__ == "__main__":
     FOLDER.mkdir(exist_ok=True)

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final, cast
 
+from strikeproof.design.brief_keys import ranges_of, words_of
 from strikeproof.design.limits import LIMITS, LimitKind
 from strikeproof.design.records import (
     OBJECTIVES,
@@ -29,22 +30,6 @@ from strikeproof.parts.stock import StockItem, drive_square
 __all__ = ["Errand", "read_brief", "read_envelope", "read_errand"]
 
 _TABLES: Final = ("brief", "envelope", "stock", "base", "material", "bench")
-_BRIEF: Final = {
-    **{key: kind.range for key, kind in LIMITS.items()},
-    "proposals": Range(1, 50),
-    "hexagon_mm": Range(3, 200),
-    "drive_mm": Range(4, 100),
-    "head_height_mm": Range(1, 200),
-    "seed": Range(0, 2**32 - 1),
-}
-_BRIEF_WORDS: Final = ("name", "note", "tools", "objective", "processes", "start_from")
-_ENVELOPE: Final = {
-    "free_length_mm": Range(1, 3000),
-    "nearest_wall_mm": Range(1, 3000),
-    "clearance_mm": Range(0, 100),
-}
-_STEP: Final = {"to_depth_mm": Range(0.1, 3000), "diameter_mm": Range(1, 3000)}
-_OFFER: Final = {"length_mm": Range(1, 20_000)}
 _MATERIAL: Final = {key: Range(low, high) for key, (_, low, high) in MATERIAL_KEYS.items()}
 _BENCH: Final = ("tool", "article", "bolt", "rig", "protocol")
 
@@ -185,7 +170,9 @@ def _whole(tables: Mapping[str, Any], slips: Slips) -> Table:
 def _brief_table(whole: Table, slips: Slips) -> Table:
     if "brief" not in whole:
         slips.add((), "[brief] is missing", "write [brief] above hexagon_mm, drive_mm and the rest")
-    return Table.open(whole.fields.table.get("brief", {}), ("brief",), slips, _BRIEF, _BRIEF_WORDS)
+    return Table.open(
+        whole.fields.table.get("brief", {}), ("brief",), slips, ranges_of("brief"), words_of("brief")
+    )
 
 
 def _limit(table: Table, kind: LimitKind) -> Any:
@@ -194,7 +181,9 @@ def _limit(table: Table, kind: LimitKind) -> Any:
 
 def _read_errand(whole: Table, slips: Slips) -> Errand:
     # The keys of [brief] themselves are judged where the brief is read.
-    table = Table.open(whole.fields.table.get("brief", {}), ("brief",), Slips(""), _BRIEF, _BRIEF_WORDS)
+    table = Table.open(
+        whole.fields.table.get("brief", {}), ("brief",), Slips(""), ranges_of("brief"), words_of("brief")
+    )
     table = Table(table.fields, table.place, slips)
     bench = whole.fields.table.get("bench")
     if bench is not None:
@@ -209,7 +198,7 @@ def _read_errand(whole: Table, slips: Slips) -> Errand:
 
 
 def _read_envelope(raw: Any, slips: Slips) -> Envelope:
-    table = Table.open(raw, ("envelope",), slips, _ENVELOPE, ("pocket",))
+    table = Table.open(raw, ("envelope",), slips, ranges_of("envelope"), ("pocket",))
     return Envelope(
         tuple(_steps(table)),
         table.maybe("free_length_mm"),
@@ -222,7 +211,7 @@ def _steps(envelope: Table) -> Iterator[Step]:
     """The pocket from its mouth down; each step must reach deeper than the one before."""
     before = 0.0
     for place, raw in envelope.rows("pocket"):
-        row = Table.open(raw, place, envelope.slips, _STEP, ())
+        row = Table.open(raw, place, envelope.slips, ranges_of("pocket"), ())
         step = Step(row.number("to_depth_mm"), row.number("diameter_mm"))
         if step.depth <= before:
             row.note(
@@ -253,7 +242,7 @@ def _own_materials(whole: Table, shared: MaterialBook | None, slips: Slips) -> d
 
 def _offers(whole: Table, own: MaterialBook, slips: Slips) -> Iterator[Offer]:
     for place, raw in whole.rows("stock"):
-        row = Table.open(raw, place, slips, _OFFER, ("item", "material"))
+        row = Table.open(raw, place, slips, ranges_of("stock"), words_of("stock"))
         name = row.text("item")
         item = _item(row, name) if name else None
         material = row.text("material") if "material" in row else None

@@ -23,7 +23,7 @@ from strikeproof.errors import BadInput, end_sentence
 from strikeproof.joint import CLASSES
 from strikeproof.quantity import ending_of, from_si, parse_number, parse_quantity, to_si, write_number
 
-__all__ = ["Field", "fields_of", "read_typed", "show_value", "tell_fault", "unit_of"]
+__all__ = ["Field", "FieldKind", "fields_of", "read_typed", "show_value", "tell_fault", "unit_of"]
 
 FieldKind = Literal["text", "number", "whole", "choice", "yes"]
 
