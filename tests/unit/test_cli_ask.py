@@ -128,3 +128,41 @@ def test_tools_are_asked_for_on_the_line(lab: Path, tmp_path: Path) -> None:
     assert (one["tool"], one["other"], one["verdict"]) == ("cell", "air", "higher")
     assert one["low_percent"] < 10 < one["high_percent"]
     assert found["effects"]["verdict"] in ("same", "cannot tell")
+
+
+def test_a_text_may_begin_with_a_minus(lab: Path) -> None:
+    said = strikeproof("ask", "difference", "-plain + ring-27", "-w", lab)[0]
+    assert "ring-27 is higher than plain by" in said
+
+
+def test_a_minus_without_blanks_is_hinted_at(lab: Path) -> None:
+    error = strikeproof("ask", "difference", "ring-27-plain", "-w", lab, code=2)[1]
+    assert "no article is called 'ring-27-plain'" in error and "blanks around it: ring-27 - plain" in error
+
+
+def test_tools_that_cannot_be_compared_are_named_with_the_reason(tmp_path: Path) -> None:
+    tool = '[[tool]]\nname = "air"\n'
+    (tmp_path / "campaign.toml").write_text(CAMPAIGN.replace(tool, tool + '[[tool]]\nname = "cord"\n'))
+    rows = ["run,tool,article,block,score"]
+    for block in range(1, 5):
+        rows += [
+            f"{block}a,air,plain,air{block},{100 + block}",
+            f"{block}b,air,ring-27,air{block},{118 + block % 3}",
+            f"{block}c,cord,plain,cord{block},{90 + block % 2}",
+        ]
+    (tmp_path / "runs.csv").write_text("\n".join(rows) + "\n")
+    strikeproof("load", tmp_path / "campaign.toml", "-w", tmp_path / "lab")
+    said = strikeproof("ask", "tools", "-w", tmp_path / "lab")[0]
+    assert "cannot be told whether what the articles do holds with each tool: air (no other article" in said
+
+
+def test_scores_that_repeat_are_not_called_too_few(tmp_path: Path) -> None:
+    (tmp_path / "campaign.toml").write_text(CAMPAIGN)
+    rows = ["run,tool,article,block,score"]
+    for block in range(1, 5):
+        rows += [f"{block}a,air,plain,{block},100", f"{block}b,air,ring-27,{block},110"]
+    (tmp_path / "runs.csv").write_text("\n".join(rows) + "\n")
+    strikeproof("load", tmp_path / "campaign.toml", "-w", tmp_path / "lab")
+    for command in (("compare",), ("ask", "difference", "ring-27 - plain")):
+        said = strikeproof(*command, "-w", tmp_path / "lab")[0]
+        assert "no interval: too few" not in said and "repeat to the last digit" in said

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+import re
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
+from typer.core import TyperCommand
 
 from strikeproof.cli.application import app
 from strikeproof.cli.course import progress
@@ -57,7 +59,18 @@ def pairs(
     _answer(found, as_json=as_json)
 
 
-@asking.command()
+class _Written(TyperCommand):
+    """A command whose texts may begin with a minus: what no option looks like is none."""
+
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """Put a blank, which says nothing in a text, before a minus that begins one."""
+        return super().parse_args(ctx, [f" {each}" if _WRITTEN.match(each) else each for each in args])
+
+
+_WRITTEN = re.compile(r"-[^-].*[\s(+*/]", re.DOTALL)
+
+
+@asking.command(cls=_Written)
 def difference(
     texts: Annotated[
         list[str],

@@ -22,6 +22,7 @@ __all__ = [
     "find_design_caveats",
     "find_late_caveats",
     "find_look_caveats",
+    "find_reference_caveats",
     "find_repeat_caveats",
     "find_result_caveats",
     "find_rig_caveats",
@@ -190,6 +191,16 @@ def find_scatter_caveats(own: Mapping[Pair, OwnScatter]) -> list[str]:
         f"{article} with {tool} scatters {each.ratio:.1f} times as much as the other runs: "
         "its interval is from its own scatter"
         for (article, tool), each in own.items()
+    ]
+
+
+def find_reference_caveats(reference: str, wide: Mapping[Pair, OwnScatter]) -> list[str]:
+    """A reference that scatters more than what is compared with it."""
+    ratios = {tool: each.ratio for (_article, tool), each in wide.items()}
+    return [
+        f"the reference {reference} with {tool} scatters {ratio:.1f} times as much as the other runs: all "
+        "intervals are from its own scatter; see why (bolt, fit, wear) before more runs are made"
+        for tool, ratio in ratios.items()
     ]
 
 

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from scipy.special import stdtr, stdtrit
 
 from strikeproof.judge.model import Fit, Pair, fit_means, fit_scores
 from strikeproof.judge.records import ScoredRun
-from strikeproof.judge.scatter import OwnScatter, find_own_scatter
+from strikeproof.judge.scatter import OwnScatter, find_own_scatter, find_reference_scatter
 from strikeproof.judge.simultaneous import largest_t
 
 __all__ = ["Interval", "Judged", "judge_runs"]
@@ -41,13 +41,14 @@ class Judged:
     critical_value: float | None
     intervals: Mapping[Pair, Interval]
     own_scatter: Mapping[Pair, OwnScatter]
+    reference_scatter: Mapping[Pair, OwnScatter] = field(default_factory=dict)
 
 
 def judge_runs(runs: Sequence[ScoredRun], reference: str, confidence: float) -> Judged:
     """Fit the runs and set simultaneous intervals around all estimable differences.
 
-    An article that scatters clearly more than the others gets the wider of this interval and of one from
-    its own scatter, at Bonferroni's level.
+    An article that scatters clearly more than the others, or whose reference does, gets the wider of this
+    interval and of one from that scatter, at Bonferroni's level.
 
     Parameters
     ----------
@@ -83,9 +84,11 @@ def judge_runs(runs: Sequence[ScoredRun], reference: str, confidence: float) -> 
         p = largest.p_beyond(difference / error)
         intervals[fit.design.pairs[i]] = Interval(difference, error, difference - half, difference + half, p)
     own = find_own_scatter(fit, rows.runs)
+    of_reference = find_reference_scatter(fit, rows.runs, reference)
     tail = (1.0 - confidence) / len(able)
-    intervals |= {pair: _widen(intervals[pair], each, tail, len(able)) for pair, each in own.items()}
-    return Judged(fit, rows.runs, of_runs, critical, intervals, own)
+    for wide in (own, of_reference):
+        intervals |= {pair: _widen(intervals[pair], each, tail, len(able)) for pair, each in wide.items()}
+    return Judged(fit, rows.runs, of_runs, critical, intervals, own, of_reference)
 
 
 def _widen(interval: Interval, own: OwnScatter, tail: float, comparisons: int) -> Interval:

@@ -66,7 +66,8 @@ class ArticleResult:
     `median_high` are order statistics of the scores and None below six runs.
 
     Of a score that is a time, `not_reached` of the runs never reached the level, the shortest watched of them
-    for `watched_s`. The gain and one end of its interval are then None where nothing bounds them: with only
+    for `watched_s`. `repeats` says that there is no interval since the runs repeat to the last digit. The
+    gain and one end of its interval are then None where nothing bounds them: with only
     `high` there, the gain is at most that. The median is None where it lies beyond what was watched.
     """
 
@@ -92,6 +93,7 @@ class ArticleResult:
     not_reached: int = 0
     watched_s: float | None = None
     unconfirmed: bool = False
+    repeats: bool = field(default=False, metadata=UNSHOWN)
 
 
 @dataclass(frozen=True, slots=True)

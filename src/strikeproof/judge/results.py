@@ -100,6 +100,7 @@ def _describe(evidence: Evidence, pair: Pair) -> ArticleResult:
         not_reached=len(late),
         watched_s=min(late, default=None),
         unconfirmed=unconfirmed,
+        repeats=evidence.judged.fit.variance is None and evidence.judged.fit.degrees_of_freedom > 0,
     )
 
 

@@ -12,7 +12,7 @@ from strikeproof.judge.model import Fit
 from strikeproof.judge.records import ScoredRun
 from strikeproof.quantity import BoolArray
 
-__all__ = ["OwnScatter", "find_own_scatter"]
+__all__ = ["OwnScatter", "find_own_scatter", "find_reference_scatter"]
 
 LEVEL = 0.01
 """An article whose residuals would be so wide by chance less often than this is judged by its own scatter."""
@@ -20,9 +20,9 @@ LEVEL = 0.01
 
 @dataclass(frozen=True, slots=True)
 class OwnScatter:
-    """A difference judged with two variances, the article's and that of all other runs.
+    """A difference judged with two variances, the article's or its reference's and that of all other runs.
 
-    `ratio` is the article's standard deviation over that of the others.
+    `ratio` is the standard deviation of the one over that of the others.
     """
 
     ratio: float
@@ -62,8 +62,26 @@ def find_own_scatter(
     return found
 
 
+def find_reference_scatter(
+    fit: Fit, runs: Sequence[ScoredRun], reference: str, *, level: float = LEVEL
+) -> dict[tuple[str, str], OwnScatter]:
+    """The pairs whose reference scatters more than the other runs, by the same test, judged by its scatter.
+
+    `ratio` is then the reference's: with one run of it a block the common scatter would say too little.
+    """
+    if fit.variance is None:
+        return {}
+    found = {}
+    for i, (article, tool) in enumerate(fit.design.pairs):
+        own = np.asarray([(each.article, each.tool) == (reference, tool) for each in runs])
+        judged = _judge_alone(fit, i, own, level) if fit.design.estimable[i] else None
+        if judged is not None:
+            found[article, tool] = judged
+    return found
+
+
 def _judge_alone(fit: Fit, number: int, own: BoolArray, level: float) -> OwnScatter | None:
-    """Two-variance error of one difference, or None when the article scatters no more than the rest."""
+    """Two-variance error of one difference, or None when some runs scatter no more than the rest."""
     free = np.clip(1.0 - fit.leverage, 0.0, None)
     of_own, of_rest = float(free[own].sum()), float(free[~own].sum())
     if min(of_own, of_rest) < 1.0:  # two numbers say too little of their own scatter

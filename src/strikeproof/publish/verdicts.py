@@ -12,7 +12,9 @@ from strikeproof.publish.texts import count, given, join_words
 from strikeproof.quantity import write_number, write_percent
 
 __all__ = [
+    "NO_SCATTER",
     "SIGNS",
+    "TOO_FEW",
     "Sign",
     "alarms",
     "gain_at",
@@ -76,11 +78,15 @@ def gain_words(result: ArticleResult) -> str:
     return f"{write_percent(result.gain_percent)} ({range_words(result)})"
 
 
+TOO_FEW: Final = "no interval: too few runs"
+NO_SCATTER: Final = "no interval: the runs repeat to the last digit"
+
+
 def range_words(result: ArticleResult) -> str:
     """`+8.1 to +16.7 %`, the one end there is, or why there is no interval."""
     low, high = result.low_percent, result.high_percent
     if (low is None and high is None) or (result.gain_percent is not None and None in (low, high)):
-        return "no interval: too few runs"
+        return NO_SCATTER if result.repeats else TOO_FEW
     if low is None:
         return f"at most {write_percent(high)}"
     if high is None:

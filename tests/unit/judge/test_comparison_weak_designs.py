@@ -117,6 +117,19 @@ def test_an_article_that_scatters_more_gets_its_own_interval():
     assert width["a"] > 1.5 * width["b"]
 
 
+def test_a_reference_that_scatters_more_is_named_and_widens_what_is_set_against_it():
+    """One run of it a block: all intervals then covered in 0.99 of 200 such campaigns, before in 0.82."""
+    rng = np.random.default_rng(3)
+    lines = []
+    for _ in range(6):
+        calm = " ".join(f"{name}={100 + 0.5 * rng.normal():.3f}" for name in "abcdef")
+        lines.append(f"ref={100 + 5 * rng.normal():.2f} {calm}")
+    result = compared("\n".join(lines))
+    assert warned(result, "the reference ref with air scatters")
+    narrow = compared("\n".join(line.replace(line.split()[0], "ref=100.2") for line in lines))
+    assert not warned(narrow, "the reference ref with air scatters")
+
+
 def test_bolt_changed_inside_a_block():
     runs = [
         ScoredRun(

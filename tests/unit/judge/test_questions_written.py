@@ -61,7 +61,7 @@ def test_what_cannot_be_written(text, says):
 
 @pytest.mark.parametrize(
     ("text", "name", "hint"),
-    [("ring-72 - plain", "ring-72", "ring-27"), ("ring-27-plain - plain", "ring-27-plain", "ring-27")],
+    [("ring-72 - plain", "ring-72", "ring-27"), ("ring-27-plan - plain", "ring-27-plan", "ring-27")],
 )
 def test_unknown_names_are_named(text, name, hint):
     with pytest.raises(NotFound) as wrong:

@@ -25,11 +25,18 @@ from strikeproof.judge.questions.best import Best
 from strikeproof.judge.questions.differences import Difference, Differences, find_differences
 from strikeproof.judge.questions.effects import Effects, fit_effects
 from strikeproof.judge.questions.specimens import judge_product
-from strikeproof.judge.questions.tools import ToolEffects, Tools, compare_tools, find_tool_effects
+from strikeproof.judge.questions.tools import (
+    ToolEffects,
+    Tools,
+    compare_tools,
+    find_tool_effects,
+    tools_apart,
+)
 from strikeproof.judge.questions.written import read_asked
 from strikeproof.publish.answers import Panel, answer_panels
 from strikeproof.publish.answers.differences import difference_sentence, difference_sign
 from strikeproof.publish.answers.specimens import product_panel
+from strikeproof.publish.answers.tools import no_effects_said
 
 __all__ = ["Asking", "answer_outcome", "ask_best", "ask_difference", "ask_pairs", "ask_product", "ask_tools"]
 
@@ -184,9 +191,10 @@ def ask_tools(
     apart = find_tool_effects(effects, margin_percent=margin, confidence=level, timed=timed)
     answers = Answers((), None, "", level, outcome.comparison.reference, found, apart)
     first, *rest = _panels(outcome, answers)
+    untold = () if apart is not None else (no_effects_said(tools_apart(effects)),)
     panel = replace(
         first,
-        said=tuple(each for one in (first, *rest) for each in one.said),
+        said=(*(each for one in (first, *rest) for each in one.said), *untold),
         tables=tuple(each for one in rest for each in one.tables),
         notes=tuple(each for one in (first, *rest) for each in one.notes),
     )

@@ -22,13 +22,22 @@ from strikeproof.quantity import FloatArray
 __all__ = ["Difference", "Differences", "WhyNot", "all_pairs", "find_differences"]
 
 WhyNot: TypeAlias = Literal[
-    "not run", "apart", "no scatter", "one run", "one block", "order", "no turns", "unconfirmed", "weights"
+    "not run",
+    "apart",
+    "no scatter",
+    "repeats",
+    "one run",
+    "one block",
+    "order",
+    "no turns",
+    "unconfirmed",
+    "weights",
 ]
 """Why a difference has no verdict: an article did not run with the tool; no block holds both, not even by way
-of others; the scatter is not known; an article has one run, or runs in one block only; every article had its
-own place in the blocks; all blocks of one tool were made before those of the other; of the two tests of the
-comparison with the reference one alone shows it; the sides do not weigh 1, so that the margin does not
-fit."""
+of others; the scatter is not known; there is none, to the last digit; an article has one run, or runs in one
+block only; every article had its own place in the blocks; all blocks of one tool were made before those of
+the other; of the two tests of the comparison with the reference one alone shows it; the sides do not weigh 1,
+so that the margin does not fit."""
 LEAST = 2
 """An article with one run gets no verdict: one number cannot be told from a fluke."""
 
@@ -144,7 +153,7 @@ def _why_not(
             if min(runs) == 0
             else "apart"
             if not tells
-            else "no scatter"
+            else _no_scatter(effects)
             if effects.fit.variance is None
             else "order"
             if effects.order_hides
@@ -157,6 +166,10 @@ def _why_not(
             else None
         )
     return reasons
+
+
+def _no_scatter(effects: Effects) -> Literal["no scatter", "repeats"]:
+    return "repeats" if effects.fit.degrees_of_freedom > 0 else "no scatter"
 
 
 def _few(effects: Effects, asked: Asked, tool: str) -> Literal["one run", "one block"]:

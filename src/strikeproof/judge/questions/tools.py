@@ -25,7 +25,7 @@ from strikeproof.judge.results import gains
 from strikeproof.judge.verdict import Margin, give_verdict
 from strikeproof.quantity import FloatArray
 
-__all__ = ["Apart", "ToolEffects", "Tools", "compare_tools", "find_tool_effects"]
+__all__ = ["Apart", "ToolEffects", "Tools", "compare_tools", "find_tool_effects", "tools_apart"]
 
 Hidden: TypeAlias = Literal["order", "bolts"]
 """What cannot be told from the tools: all blocks of one were made before those of another; each tool has its
@@ -158,6 +158,11 @@ def _shared(effects: Effects) -> list[tuple[str, str, str]]:
             for with_ in (tool, other)
         )
     ]
+
+
+def tools_apart(effects: Effects) -> tuple[tuple[str, Missing], ...]:
+    """Why each tool holds no comparison, where `find_tool_effects` found none."""
+    return _missing(effects, ())
 
 
 def _missing(effects: Effects, found: Sequence[Apart]) -> tuple[tuple[str, Missing], ...]:

@@ -104,6 +104,13 @@ def _bad(what: str, *, allowed: str = FORM, mend: str = "correct it") -> BadInpu
     return BadInput(what, where=WHERE, allowed=allowed, mend=mend)
 
 
+def _apart(name: str, articles: Collection[str]) -> str:
+    """Two articles with a minus between, where that is what a word with a hyphen means; else empty."""
+    marks = [i for i, letter in enumerate(name) if letter == "-"]
+    found = ((name[:i], name[i + 1 :]) for i in marks)
+    return next((f"{one} - {other}" for one, other in found if one in articles and other in articles), "")
+
+
 @dataclass(slots=True)
 class _Value:
     """A number plus weighted articles."""
@@ -230,6 +237,9 @@ class _Reader:
 
     def _article(self, name: str) -> _Value:
         if name not in self._articles:
+            if apart := _apart(name, self._articles):
+                fix = f"for a minus write blanks around it: {apart}"
+                raise _bad(f"no article is called {name!r}", mend=fix)
             raise NotFound("article", name, self._articles)
         return _Value(0.0, {name: 1.0})
 

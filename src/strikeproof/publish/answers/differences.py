@@ -8,7 +8,7 @@ from typing import Final
 from strikeproof.judge.questions.differences import Difference, Differences, WhyNot
 from strikeproof.publish.answers.table import AnswerTable
 from strikeproof.publish.texts import given
-from strikeproof.publish.verdicts import SIGNS, Sign
+from strikeproof.publish.verdicts import NO_SCATTER, SIGNS, TOO_FEW, Sign
 from strikeproof.quantity import write_number, write_percent
 
 __all__ = ["difference_sentence", "difference_sign", "differences_note", "differences_table"]
@@ -18,6 +18,7 @@ _WHY: Final[Mapping[WhyNot, str]] = {
     "not run": "not all of it ran with this tool",
     "apart": "they share no block, not even by way of other articles",
     "no scatter": "the runs do not say how much a score scatters",
+    "repeats": "the runs repeat to the last digit, which no rig does",
     "one run": "one run may be a fluke",
     "one block": "one of them has runs in one block only",
     "unconfirmed": "one alone of the two tests of the comparison with the reference shows it",
@@ -86,7 +87,7 @@ def _range(difference: Difference) -> str:
 
 def _ends(difference: Difference) -> str:
     if difference.low_percent is None or difference.high_percent is None:
-        return "no interval: too few runs"
+        return NO_SCATTER if difference.why_not == "repeats" else TOO_FEW
     low = write_percent(difference.low_percent).removesuffix(" %")
     return f"{low} to {write_percent(difference.high_percent)}"
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 from strikeproof.judge.questions.tools import Apart, Hidden, Missing, ToolEffects, Tools
@@ -13,7 +13,15 @@ from strikeproof.publish.texts import count, given, join_words
 from strikeproof.publish.verdicts import SIGNS, Sign
 from strikeproof.quantity import write_number, write_percent
 
-__all__ = ["apart_words", "effects_notes", "effects_said", "effects_table", "tools_notes", "tools_said"]
+__all__ = [
+    "apart_words",
+    "effects_notes",
+    "effects_said",
+    "effects_table",
+    "no_effects_said",
+    "tools_notes",
+    "tools_said",
+]
 
 _MOST_SAID: Final = 3
 _HIDDEN: Final[Mapping[Hidden, str]] = {
@@ -68,6 +76,13 @@ def effects_said(effects: ToolEffects, reference: str) -> list[tuple[Sign, str]]
         named = join_words([f"{name} ({_MISSING[why]})" for name, why in effects.left_out])
         said.append((SIGNS["cannot tell"], f"Not compared: {named}."))
     return said
+
+
+def no_effects_said(left_out: Sequence[tuple[str, Missing]]) -> tuple[Sign, str]:
+    """That nothing can be said of whether the articles do the same with each tool, and why."""
+    named = join_words([f"{name} ({_MISSING[why]})" for name, why in left_out])
+    said = f"It cannot be told whether what the articles do holds with each tool: {named}."
+    return SIGNS["cannot tell"], said
 
 
 def _effects_said(effects: ToolEffects, reference: str) -> list[tuple[Sign, str]]:
