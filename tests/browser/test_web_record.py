@@ -99,6 +99,17 @@ def assert_one_screenful(page: Page) -> None:
     assert not any(cut.values()), cut
 
 
+def assert_together(page: Page) -> None:
+    """On a phone the button is right below the state, and neither covers what the run needs."""
+    boxes = {
+        each: page.locator(each).evaluate("(it) => it.getBoundingClientRect().toJSON()")
+        for each in (".status", ".press", ".needs")
+    }
+    state, button, needs = (boxes[each] for each in (".status", ".press", ".needs"))
+    assert 0.0 <= button["top"] - state["bottom"] < 40.0
+    assert button["bottom"] <= min(needs["top"], page.evaluate("innerHeight"))
+
+
 def test_a_run_is_armed_by_the_space_bar_recorded_and_said_to_be_good(
     chromium: Browser, bench: Server, rig: RigProcess, lab: Path
 ) -> None:
@@ -192,8 +203,12 @@ def test_a_spoiled_run_can_be_kept_all_the_same(
     with watching(chromium, bench, viewport=PHONE) as watched:
         page = open_record(bench, watched.page)
         connect(page, rig.port)
+        page.evaluate("scrollTo({ top: 0, behavior: 'instant' })")
+        assert_together(page)
         rig.say("spoil short")
         record_one(page)
+        page.evaluate("scrollTo({ top: 0, behavior: 'instant' })")
+        assert_together(page)
         expect(page.locator(".status .detail")).to_contain_text("shorter than the window")
         expect(page.locator(".article")).to_have_text("plain")  # what the button does again
         expect(page.locator(".where")).to_contain_text("r001-2, try 2")

@@ -36,7 +36,7 @@ def run_table(judged: JudgedCampaign) -> list[tuple[str, ...]]:
             judged.campaign.series_of(run.stored.row),
             run.stored.row.article,
             run.stored.row.block,
-            _score(run),
+            _score(run) + _ratio_mark(judged, run),
             write_number(run.blow_rate_hz, 3),
             list_flags(flag.kind for flag in run.flags),
             run.stored.set_aside or "",
@@ -44,6 +44,12 @@ def run_table(judged: JudgedCampaign) -> list[tuple[str, ...]]:
         for run in judged.runs
     ]
     return [head, *rows]
+
+
+def _ratio_mark(judged: JudgedCampaign, run: JudgedRun) -> str:
+    """That a score among calibrated ones is none of them: of an excluded run beyond the calibrated range."""
+    is_alone = run.only_ratio is not None and judged.worth.ratio_reason is None and run.score is not None
+    return " (only a ratio)" if is_alone else ""
 
 
 def _score(run: JudgedRun) -> str:

@@ -191,10 +191,14 @@ class _Listing:
             line.row.article,
             line.row.tool,
             line.row.block,
-            _score(line, factor),
+            _score(line, factor) + (" (only a ratio)" if self._is_ratio(line) else ""),
             write_number(line.blow_rate_hz, 3),
             "; ".join(said),
         )
+
+    def _is_ratio(self, line: RunLine) -> bool:
+        """Whether a score among calibrated ones is none of them: of an excluded run beyond their range."""
+        return line.only_ratio is not None and self.found.plain is None and line.score is not None
 
     def _address(self) -> str:
         choice = self.choice

@@ -163,10 +163,12 @@ def _card(editor: Editor, number: int, name: str) -> None:
         editor.watchers.append(follow)
         with tag("div", classes="bar tail"):
             button("Copy", lambda: editor.change(copy_entry("tool", number), anew=True), "button small")
-            button("Delete", lambda: _remove(editor, number, name), "button small")
+            button("Delete", lambda: _remove(editor, number), "button small")
 
 
-async def _remove(editor: Editor, number: int, name: str) -> None:
+async def _remove(editor: Editor, number: int) -> None:
+    await editor.settle()  # a name that was typed last counts
+    name = (value_at(editor.set_up.tables, ("tool", number)) or {}).get("name")
     says = ["Undo brings it back."]
     if await ask(f"Delete {name or 'this tool'}?", says, "Delete it", "Keep it"):
         await editor.change(remove_entry("tool", number), anew=True)

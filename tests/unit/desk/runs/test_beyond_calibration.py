@@ -8,6 +8,7 @@ import pytest
 from tests.unit.desk.runs.test_overload import HEAD, load
 
 from strikeproof.desk.calibrating.worth import find_worth
+from strikeproof.desk.comparing.tables import run_table
 from strikeproof.desk.recording.keeping import give_verdict
 from strikeproof.desk.runs.judged import judge_runs
 from strikeproof.desk.runs.one_run import look_at_run
@@ -52,3 +53,14 @@ def test_at_the_rig_one_within_it_has_its_calibrated_value(lab: Path) -> None:
     at_rig = give_verdict(store, campaign, store.find_run(key, "r1"), find_worth(store, key, campaign))
     assert at_rig.unit == "N m"
     assert at_rig.score == pytest.approx(160.0, rel=1e-6)
+
+
+def test_an_excluded_run_beyond_it_is_marked_among_calibrated_ones(tmp_path: Path) -> None:
+    points = [f"{torque},{torque / 4},{way},1" for way in ("up", "down") for torque in range(0, 201, 25)]
+    (tmp_path / "campaign").mkdir()
+    text = "applied,reading,direction,repeat\n" + "\n".join(points) + "\n"
+    (tmp_path / "campaign" / "calibration.csv").write_text(text)
+    sheet = HEAD + "r1,,air,plain,1,,,,,40\nr2,,air,ring,1,,,,,45\nr3,,air,ring,2,,,slipped,,53\n"
+    lab = load(tmp_path, sheet, calibration=TABLE)
+    _head, *rows = run_table(judge_runs(*open_campaign(lab, None)))
+    assert [row[4].endswith("(only a ratio)") for row in rows] == [False, False, True]
