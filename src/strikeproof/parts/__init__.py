@@ -11,6 +11,7 @@ from strikeproof.parts.handling import (
     tell_relief,
     temper_of,
 )
+from strikeproof.parts.margins import Margin, least_margins, margins_at
 from strikeproof.parts.materials import Material, find_material, material_names, read_materials
 from strikeproof.parts.measured import Difference, Measured, Swing, inertia_from_swing
 from strikeproof.parts.prices import EXAMPLE_PRICES, EXAMPLE_PRICES_CSV, PriceTable, read_prices
@@ -28,7 +29,6 @@ from strikeproof.parts.properties import (
 from strikeproof.parts.reading import read_article
 from strikeproof.parts.sheet import Sheet, Stroke, Words
 from strikeproof.parts.stock import StockItem, find_stock, stock_names
-from strikeproof.parts.strength import Margin, least_margins, margins_at
 from strikeproof.parts.swallowed import tell_swallowed
 from strikeproof.parts.working import work_out
 

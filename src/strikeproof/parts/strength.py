@@ -1,89 +1,40 @@
 """What a torque does to each place of an article, and the torque in its own joint that each place withstands.
 
-Every stress here is proportional to the torque, so a place is described once by the torque it holds to, and
-a margin is that torque over the peak of its own joint: the bond of a rider, and for the body of one that
-carries others any of their bonds too; the square drive or the hexagon
-where a wall is pressed open; else the greater of the two joints between which its lump lies.
+Every stress here is proportional to the torque, so a place is described once by the torque it holds to. Its
+own joint is the bond of a rider, and for the body of one that carries others any of their bonds too; the
+square drive or the hexagon where a wall is pressed open; else the greater of the two joints between which its
+lump lies.
 """
 
 from __future__ import annotations
 
-import itertools
 import math
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
-from typing import ClassVar, Final, Literal, TypeAlias
+from collections.abc import Iterator, Sequence
+from typing import Final
 
-from strikeproof.errors import BadInput
 from strikeproof.parts.article import Cut, End
 from strikeproof.parts.bonds import Bond
 from strikeproof.parts.lumps import Hanging
 from strikeproof.parts.materials import Material
 from strikeproof.parts.path import Chain, Stretch
-from strikeproof.parts.properties import ArticleProperties, Check, Joints, Mode, Section
+from strikeproof.parts.properties import Check, Joints, Mode, Section
 from strikeproof.parts.sections import twist
 from strikeproof.parts.shapes import Outline, free_play
-from strikeproof.plain_json import shown_as
 
 __all__ = [
-    "Margin",
-    "Verdict",
     "endurance_factors",
     "equivalent_stress",
     "hoop_at_bore",
-    "least_margins",
     "list_checks",
     "list_sections",
-    "margins_at",
     "wall_stress",
 ]
-
-Verdict: TypeAlias = Literal["holds", "finite life", "stop"]
 
 _KIRSCH: Final = 2.0
 """A small cross hole in pure shear: 4τ at its edge, the shear stress of which is 2τ. Kirsch; Timoshenko &
 Goodier, *Theory of Elasticity*, 3rd ed., art. 35 (from memory)."""
 
-_NO_LOAD: Final = 1e-9
-"""Stands for no torque at all, so that a margin stays a number. [N·m]"""
-
 _SIDES: Final = {"square": 4, "hexagon": 6, "twelve-point": 6}
-
-
-@dataclass(frozen=True, slots=True)
-class Margin:
-    """How far a place is from giving at the peak torque of its own joint.
-
-    Parameters
-    ----------
-    part, mode
-        The place, and what gives there.
-    static
-        Torque at first yield or slip over the peak; below 1 it is a stop.
-    fatigue
-        Torque of unlimited life over the peak, an estimate; below 1 its life is finite. None without one.
-    peak
-        Largest torque in its joint. [N·m]
-    """
-
-    part: str
-    mode: Mode
-    static: float
-    fatigue: float | None
-    peak: float = field(metadata=shown_as("peak_torque_n_m"))
-    JSON_ALSO: ClassVar = ("verdict",)
-
-    @property
-    def holds_to(self) -> float:
-        """Torque at which it gives. [N·m]"""
-        return self.static * self.peak
-
-    @property
-    def verdict(self) -> Verdict:
-        """In words."""
-        if self.static < 1:
-            return "stop"
-        return "finite life" if self.fatigue is not None and self.fatigue < 1 else "holds"
 
 
 def hoop_at_bore(pressure: float, bore: float, outside: float) -> float:
@@ -367,57 +318,3 @@ def list_checks(
             yield from _rider_checks(hung, joints, hanging, carried[name] / inertia)
 
     return tuple(sorted(_worst(each()), key=lambda check: check.holds_to))
-
-
-def margins_at(properties: ArticleProperties, peaks: float | Sequence[float]) -> tuple[Margin, ...]:
-    """The margin of every place, smallest first: one a part and mode, the worst of its places.
-
-    Parameters
-    ----------
-    peaks
-        Peak torque in the joint of each of the article's checks, or one that all joints see. [N·m]
-
-    Raises
-    ------
-    BadInput
-        If a torque is not a number, or none is above zero.
-    """
-    checks = properties.checks
-    loads = [peaks] * len(checks) if isinstance(peaks, float | int) else [float(each) for each in peaks]
-    given = [peaks] if isinstance(peaks, float | int) else loads
-    if not all(math.isfinite(each) and each >= 0 for each in given) or not max(given, default=1.0) > 0:
-        raise BadInput(
-            f"peak torque = {min(given):g} N·m",
-            where="margins",
-            allowed="above 0",
-            mend="give the peak of a blow",
-        )
-    rows = zip(checks, loads, strict=True)
-    return least_margins([[_margin(check, max(load, _NO_LOAD)) for check, load in rows]])
-
-
-def least_margins(each: Iterable[Iterable[Margin]]) -> tuple[Margin, ...]:
-    """Of several sets of margins the worst of every part and mode, smallest first.
-
-    Parameters
-    ----------
-    each
-        Sets of margins of the same article.
-    """
-    worst: dict[tuple[str, Mode], Margin] = {}
-    for margin in itertools.chain.from_iterable(each):
-        key = margin.part, margin.mode
-        worst[key] = _worse(worst[key], margin) if key in worst else margin
-    return tuple(sorted(worst.values(), key=lambda margin: margin.static))
-
-
-def _margin(check: Check, peak: float) -> Margin:
-    lasting = None if check.endures_to is None else check.endures_to / peak
-    return Margin(check.part, check.mode, check.holds_to / peak, lasting, peak)
-
-
-def _worse(one: Margin, other: Margin) -> Margin:
-    """The smaller static margin with its peak, and the smaller fatigue margin."""
-    first = min(one, other, key=lambda margin: margin.static)
-    lasting = [each.fatigue for each in (one, other) if each.fatigue is not None]
-    return replace(first, fatigue=min(lasting, default=None))
