@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any, Literal, cast, get_args
 
 from strikeproof.campaign.agreement import turning_of
+from strikeproof.campaign.keys import meanings_of
 from strikeproof.campaign.records import ScoreRule
 from strikeproof.campaign.toml_reader import parse_toml
 from strikeproof.desk.safety.supply import supply_ratio
@@ -118,14 +119,8 @@ _NUMBERS: dict[str, dict[str, str]] = {
     },
 }
 """Keys of numbers without their unit, and the unit that they end in."""
-# words, and what other rooms read
-_WORDS: dict[str, set[str]] = {
-    "protocol": {"direction", "rotation", "score", "cool_down", "repeats", "seed"},
-    "rig": {"name", "channel", "unit", "sample_rate_hz", "resolution", "full_scale", "repeatability_percent"},
-    "bolt": {"thread", "class", "hand", "name", "runs_per_bolt", "largest_proof_share"},
-    "tool": {"name", "mechanism", "supply", "rated_supply"},
-    "article": {"name", "price", "mass_kg", "note", "part"},
-}
+_WORDS = {table: tuple(meanings_of(table)) for table in _NUMBERS}
+"""All keys that a campaign has; those that are no number here are words, or what other rooms read."""
 _DRIVE = 0.0127  # m, when the tool's square is not told
 _HEAD = 5.0e4  # N·m/rad, hexagon with the bolt's head (M)
 

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 from tests.unit.parts.examples import ring, socket
 
+from strikeproof.campaign.keys import meanings_of
 from strikeproof.desk.comparing.tables import simulation_table
 from strikeproof.desk.simulating.bench import override, read_setup
 from strikeproof.desk.simulating.bench_file import build_setup
@@ -251,3 +252,9 @@ def test_a_thin_sleeve_that_carries_a_ring_is_a_place_of_its_own() -> None:
         peak for joint, peak in peaks.items() if joint.endswith((" to tube", " to ring"))
     )
     assert any(each.startswith("Stop: tube, shear") for each in found.cautions)
+
+
+@pytest.mark.parametrize("table", ["protocol", "rig", "bolt", "tool", "article"])
+def test_whatever_a_campaign_may_say_a_bench_may_say(table: str) -> None:
+    for key in meanings_of(table):
+        assert len(override({}, [(f"{table}.{key}", "1")])[table]) == 1
