@@ -54,6 +54,7 @@ def test_a_page_is_readable_by_all_quiet_and_local(chromium: Browser, demo: Serv
     with watching(chromium, demo, viewport={"width": 1024, "height": 768}) as watched:
         page = watched.go(PAGES[name])
         assert page.locator("main .simulated").first.is_visible()  # all that is shown here was invented
+        expect(page.locator("main .error")).to_have_count(1 if name == "lost" else 0)
         look_through(watched, name)
 
 

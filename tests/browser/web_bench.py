@@ -24,6 +24,7 @@ WIDTHS = {360: 780, 1024: 768, 2560: 1440}
 WCAG = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 
 _END_S = 20
+_ASK_S = 0.05
 _SERVE = """
 from strikeproof.cli import main
 from strikeproof.desk.workspace.parent_watch import end_with_parent
@@ -117,11 +118,20 @@ def watching(browser: Browser, server: Server, **options: Any) -> Iterator[Watch
 
 
 def settle(page: Page, wait_s: float = 180.0) -> None:
-    """Wait until the page has its line to the server and no long work is shown."""
-    page.wait_for_function("window.did_handshake === true", timeout=20_000)
-    page.wait_for_function("!document.querySelector('.working')", timeout=1000 * wait_s)
-    page.wait_for_function("!document.querySelector('.trace-chart[data-ready=false]')", timeout=20_000)
+    """Wait until the page has its line to the server, where it takes one, and no long work is shown."""
+    until(page, "window.did_handshake === true || document.body.matches('.frame')", 20.0)
+    until(page, "!document.querySelector('.working')", wait_s)
+    until(page, "!document.querySelector('.trace-chart[data-ready=false]')", 20.0)
     page.evaluate("new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
+
+
+def until(page: Page, condition: str, wait_s: float) -> None:
+    """Wait for a condition, asked from outside: a page that compiles no scripts cannot ask itself."""
+    for _ in range(int(wait_s / _ASK_S)):
+        if page.evaluate(condition):
+            return
+        page.wait_for_timeout(1000 * _ASK_S)
+    raise AssertionError(f"{page.url}: never came {condition}")
 
 
 def axe_faults(page: Page) -> list[str]:
@@ -166,9 +176,7 @@ def look_through(watched: Watched, name: str, widths: Mapping[int, int] = WIDTHS
             picture(page, folder, f"{name}-{width}-{light}")
             if light == judged:
                 assert axe_faults(page) == []
-        page.wait_for_function(
-            "(most) => document.documentElement.scrollWidth <= most", arg=width, timeout=5000
-        )
+        until(page, f"document.documentElement.scrollWidth <= {width}", 5.0)
         assert small_targets(page) == []
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -10,8 +9,9 @@ from typing import Any
 from nicegui import context, ui
 from nicegui.element import Element
 
-from strikeproof.errors import BadFile, BadInput, StrikeproofError
+from strikeproof.errors import StrikeproofError
 from strikeproof.plain_text import join_halves, xml_text
+from strikeproof.web.fragments import render, tied
 
 __all__ = [
     "Cell",
@@ -48,11 +48,6 @@ def tag(name: str, /, text: str | None = None, classes: str = "", **attributes: 
     if text is not None:
         element._text = tied(text)  # as the framework's own text elements do
     return element
-
-
-def tied(text: str) -> str:
-    """Text whose percent signs stay on the line of their number."""
-    return _PERCENT.sub("\u00a0%", text)
 
 
 def html(markup: str, name: str = "div", classes: str = "") -> ui.html:
@@ -113,7 +108,6 @@ class Drawn:
 
 _SHORT = 16
 _MANY = 8  # columns; more are set smaller on a tablet
-_PERCENT = re.compile(r"(?<=\d) %")
 
 Cell = str | tuple[str, str] | Drawn
 """What a table's cell says, or what it says and where it leads."""
@@ -272,35 +266,9 @@ def simulated_mark() -> Element:
 
 def show_error(error: StrikeproofError) -> Element:
     """An error a person can fix, always in this shape: what is wrong, where, and how to fix it."""
-    box = tag("div", classes="error", role="alert")
-    with box:
-        if isinstance(error, BadFile):
-            tag(
-                "strong",
-                f"{len(error.problems)} problems to fix" if len(error.problems) > 1 else "One problem to fix",
-            )
-            with tag("ul"):
-                for each in error.problems:
-                    with tag("li"):
-                        place = each.file if each.line is None else f"{each.file}, line {each.line}"
-                        _told(each.problem, place, each.mend)
-        elif isinstance(error, BadInput):
-            _told(f"{error.what} (allowed: {error.allowed})", error.where, error.mend)
-        else:
-            _told(error.problem, "", error.mend)
+    box = html(render("error", error=error), classes="error")
+    box.props["role"] = "alert"
     return box
-
-
-def _told(what: str, where: str, mend: str) -> None:
-    tag("p", _sentence(what), "what")
-    if where:
-        tag("p", f"Where: {where}", "where")
-    if mend:
-        tag("p", f"To fix it: {mend}", "mend")
-
-
-def _sentence(text: str) -> str:
-    return text[:1].upper() + text[1:]
 
 
 def empty_state(title: str, text: str) -> Element:

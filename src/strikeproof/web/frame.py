@@ -17,8 +17,8 @@ from starlette.responses import Response
 from strikeproof.desk.workspace.opening import campaign_names, is_simulated
 from strikeproof.desk.workspace.places import planned_names
 from strikeproof.errors import NotFound, StrikeproofError
-from strikeproof.quantity import unit_label
-from strikeproof.web.elements import button, empty_state, link, show_error, simulated_mark, tag
+from strikeproof.web.elements import empty_state, html, link, show_error, simulated_mark, tag
+from strikeproof.web.fragments import render
 from strikeproof.web.look import LOOKS, head_markup, look_of
 from strikeproof.web.looking import looks_only
 from strikeproof.web.navigation import present
@@ -26,7 +26,7 @@ from strikeproof.web.site import Site
 from strikeproof.web.units import CHOICES, Units, units_of
 from strikeproof.web.work import WORK
 
-__all__ = ["View", "nothing_yet", "page"]
+__all__ = ["View", "about_of", "nothing_yet", "page", "rail_markup", "view_of", "warm_work"]
 
 _WARM = (
     "strikeproof.desk.runs.one_run",
@@ -82,10 +82,10 @@ def page(site: Site, path: str, title: str) -> Callable[[Callable[..., Any]], Ca
         @wraps(build)
         async def shown(request: Request, campaign: str = "", **given: Any) -> Response | None:
             forget_unseen_pages()
-            view = _view(site, request, campaign, given)
-            if view.campaign and path != "/record":  # at the rig nothing but the recording counts
-                WORK.warm(*_WARM)
-            about = _about(view, path, {**given, "campaign": campaign})
+            view = view_of(site, request, campaign, given)
+            if path != "/record":  # at the rig nothing but the recording counts
+                warm_work(view)
+            about = about_of(view, path, {**given, "campaign": campaign})
             with _frame(view, path, title, about):
                 try:
                     if campaign and view.chosen is None:
@@ -112,13 +112,19 @@ def page(site: Site, path: str, title: str) -> Callable[[Callable[..., Any]], Ca
     return made
 
 
+def warm_work(view: View) -> None:
+    """Let a work process import beforehand what the first look at a campaign will need."""
+    if view.campaign:
+        WORK.warm(*_WARM)
+
+
 def forget_unseen_pages() -> None:
     """With many pages open, drop those whose browser never came back for its line to the server."""
     if len(Client.instances) > _MOST_PAGES:
         Client.prune_instances(client_age_threshold=_UNSEEN_S)
 
 
-def _view(site: Site, request: Request, campaign: str, given: dict[str, Any]) -> View:
+def view_of(site: Site, request: Request, campaign: str, given: dict[str, Any]) -> View:
     """The view of a page; a campaign that is being set up is the one chosen."""
     held = campaign_names(site.workspace)
     planned = planned_names(site.workspace)
@@ -128,7 +134,7 @@ def _view(site: Site, request: Request, campaign: str, given: dict[str, Any]) ->
     return View(site, request, units_of(request.cookies), known, chosen, chosen if chosen in held else None)
 
 
-def _about(view: View, path: str, given: dict[str, Any]) -> str | None:
+def about_of(view: View, path: str, given: dict[str, Any]) -> str | None:
     """The campaign that all of a page is about; None for a list of them."""
     named = (given.get("set_up") or given["campaign"]) and not given.get("shelf")
     return view.chosen if path != "/" and (named or path not in _LISTS) else None
@@ -146,16 +152,13 @@ def nothing_yet(view: View, title: str, text: str) -> None:
 
 @contextmanager
 def _frame(view: View, path: str, title: str, about: str | None) -> Iterator[None]:
-    look = look_of(view.request.cookies)
-    ui.add_head_html(head_markup(look))
+    ui.add_head_html(head_markup(look_of(view.request.cookies)))
     client = context.client
     with client.layout:
         skip = link("Skip to the page", f"#c{client.content.id}", "skip")
-        rail = tag("header", classes="rail")
+        rail = html(rail_markup(view, path), "header", "rail")
     rail.move(target_index=0)
     skip.move(target_index=0)
-    with rail:
-        _rail(view, path, look)
     client.content.classes(add="page", remove="nicegui-content").props("tabindex=-1")
     with client.content:
         tag("h1", title)
@@ -171,55 +174,15 @@ def _frame(view: View, path: str, title: str, about: str | None) -> Iterator[Non
         yield
 
 
-def _rail(view: View, path: str, look: str) -> None:
-    with link("", view.to("/"), "wordmark", aria_label="Strikeproof, start"):
-        tag("img", src="/assets/mark.svg", alt="", width=32, height=32)
-        tag("span", "Strikeproof")
-    button("Menu", classes="menu-button", aria_expanded="false", aria_controls="menu")
-    with tag("div", classes="menu", id="menu"):
-        _campaigns(view)
-        with tag("nav", aria_label="Pages"), tag("ul"):
-            for each in present():
-                if each.label is not None:
-                    with tag("li"):
-                        here = "page" if each.path == path else None
-                        link(each.label, view.to(each.path), aria_current=here)
-        with tag("div", classes="switches"):
-            _units(view.units)
-            _looks(look)
-            if view.site.token is not None:
-                with tag("form", method="post", action="/sign-out"):
-                    tag("button", "Sign out", "button small", type="submit")
-
-
-def _campaigns(view: View) -> None:
-    if not view.campaigns:
-        return
-    with tag("label", classes="field"):
-        tag("span", "Campaign")
-        with tag("select", data_campaign=True):
-            for name in view.campaigns:
-                tag("option", name, value=name, selected=name == view.chosen)
-
-
-def _units(units: Units) -> None:
-    with tag("details", classes="units"):
-        labels = ", ".join(units.label(kind) for kind in CHOICES)
-        with tag("summary"):
-            tag("span", "Units", "quiet")
-            tag("span", f" {labels}")
-        for place, (kind, options) in enumerate(CHOICES.items()):
-            with tag("label", classes="field"):
-                tag("span", kind.capitalize())
-                with tag("select", data_unit=place):
-                    for number, unit in enumerate(options):
-                        tag("option", unit_label(unit), value=str(number), selected=unit == units.of(kind))
-
-
-def _looks(look: str) -> None:
-    with tag("fieldset", classes="looks"):
-        tag("legend", "Light")
-        for value, text in LOOKS.items():
-            with tag("label"):
-                tag("input", type="radio", name="look", value=value, data_look=True, checked=value == look)
-                tag("span", text)
+def rail_markup(view: View, path: str) -> str:
+    """What stands beside every page: the way to the others, units and light."""
+    return render(
+        "rail",
+        view=view,
+        path=path,
+        pages=present(),
+        choices=CHOICES,
+        labels=[view.units.label(kind) for kind in CHOICES],
+        looks=LOOKS,
+        look=look_of(view.request.cookies),
+    )

@@ -10,7 +10,7 @@ from functools import cache
 from pathlib import Path
 from typing import Final
 
-__all__ = ["COOKIE", "LOOKS", "MORE", "PALETTE", "head_markup", "look_of", "style_markup"]
+__all__ = ["COOKIE", "LOOKS", "MORE", "PALETTE", "head_markup", "look_of", "shell_markup", "style_markup"]
 
 COOKIE: Final = "strikeproof_look"
 LOOKS: Final = {"auto": "As the device", "light": "Light", "dark": "Dark"}
@@ -55,7 +55,15 @@ def look_of(cookies: Mapping[str, str]) -> str:
 def head_markup(look: str) -> str:
     """Colours, style sheet and script of every page in the frame."""
     marked = "" if look == "auto" else f'<script>document.documentElement.dataset.look="{look}"</script>'
-    return f'{marked}{style_markup()}<script defer src="/assets/shell.js?{_version()}"></script>'
+    return f"{marked}{shell_markup()}"
+
+
+def shell_markup() -> str:
+    """The same without the light, for a page that names it where it begins."""
+    scripts = "".join(
+        f'<script defer src="/assets/{name}.js?{_version()}"></script>' for name in ("shell", "fill")
+    )
+    return f"{style_markup()}{scripts}"
 
 
 def style_markup() -> str:

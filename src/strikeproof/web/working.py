@@ -16,7 +16,7 @@ from strikeproof.web.elements import button, show_error, tag
 from strikeproof.web.tasks import Task
 from strikeproof.web.work import WORK, Job, WorkFailed
 
-__all__ = ["fill", "working"]
+__all__ = ["as_told", "fill", "working"]
 
 T = TypeVar("T")
 
@@ -138,7 +138,7 @@ async def _end(
             if asyncio.iscoroutine(waiting):
                 await waiting
         except Exception as error:
-            show_error(_plain(error, title))
+            show_error(as_told(error, title))
 
 
 def _offer_again(
@@ -156,11 +156,11 @@ def _offer_again(
 
     place.clear()
     with place:
-        show_error(_plain(error, title))
+        show_error(as_told(error, title))
         button("Try again", again)
 
 
-def _plain(error: Exception, title: str) -> StrikeproofError:
+def as_told(error: Exception, title: str) -> StrikeproofError:
     """The error as a person can read it; one that nobody foresaw goes into the server's log too."""
     if isinstance(error, StrikeproofError):
         return error

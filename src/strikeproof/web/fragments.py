@@ -1,0 +1,39 @@
+"""Templates of the front: markup filled in, with all words from outside escaped."""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from strikeproof.quantity import unit_label
+
+__all__ = ["render", "tied"]
+
+_PERCENT = re.compile(r"(?<=\d) %")
+
+
+def tied(text: str) -> str:
+    """Text whose percent signs stay on the line of their number."""
+    return _PERCENT.sub("\u00a0%", text)
+
+
+def render(name: str, **facts: Any) -> str:
+    """A template of `web/templates`, filled; a word that is missing is a bug and shows itself."""
+    return _environment().get_template(f"{name}.html").render(**facts)
+
+
+@cache
+def _environment() -> Environment:
+    made = Environment(
+        loader=PackageLoader("strikeproof.web"),
+        autoescape=True,
+        finalize=lambda value: tied(value) if type(value) is str else value,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    made.filters["unit_label"] = unit_label
+    return made

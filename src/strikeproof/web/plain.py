@@ -1,0 +1,118 @@
+"""Pages that are plain routes: a template in the frame, and places that fill themselves once it is shown.
+
+To ask for such a page takes no work, holds nothing in the server, and needs no line to it afterwards.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import zlib
+from collections.abc import AsyncIterator, Callable
+from contextlib import suppress
+from typing import Any
+
+from nicegui import app
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response, StreamingResponse
+
+from strikeproof.desk.workspace.opening import is_simulated
+from strikeproof.errors import NotFound
+from strikeproof.web.fragments import render
+from strikeproof.web.frame import View, about_of, rail_markup, view_of, warm_work
+from strikeproof.web.look import look_of, shell_markup
+from strikeproof.web.looking import looks_only
+from strikeproof.web.site import Site
+from strikeproof.web.work import Job
+from strikeproof.web.working import as_told
+
+__all__ = ["plain_page", "stream_work"]
+
+_TICK_S = 0.25
+_POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self' 'unsafe-inline'; img-src 'self' data:; "
+    "font-src 'self'; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+)
+"""Without the framework no script is compiled in the browser; charts set styles at elements."""
+
+
+def plain_page(site: Site, path: str, title: str, nothing: tuple[str, str]) -> None:
+    """Make the template of a path's own name the page there; it gets the View.
+
+    `nothing` is the heading and the text of what is shown while the workspace holds no such campaign.
+    """
+
+    @app.get(path, response_class=HTMLResponse)
+    async def shown(request: Request, campaign: str = "") -> Response:
+        view = view_of(site, request, campaign, {})
+        warm_work(view)
+        if campaign and view.chosen is None:
+            missing = NotFound("campaign", campaign, view.campaigns)
+            return _framed("wrong", view, path, title, error=missing)
+        if view.campaign is None:
+            return _framed("nothing", view, path, title, heading=nothing[0], text=nothing[1])
+        return _framed(path.strip("/"), view, path, title)
+
+
+def _framed(name: str, view: View, path: str, title: str, **facts: Any) -> Response:
+    about = about_of(view, path, {"campaign": view.request.query_params.get("campaign", "")})
+    page = render(
+        name,
+        view=view,
+        title=title,
+        look=look_of(view.request.cookies),
+        head=shell_markup(),
+        rail=rail_markup(view, path),
+        looks_only=looks_only(view.request.scope),
+        simulated=about is not None and is_simulated(view.site.workspace, about),
+        **facts,
+    )
+    return HTMLResponse(page, headers={"content-security-policy": _POLICY, "cache-control": "no-store"})
+
+
+def stream_work(
+    request: Request, title: str, start: Callable[[], Job], show: Callable[[Any], str]
+) -> Response:
+    """A job's progress, a line of JSON each, then its result as markup; who leaves no longer waits for it.
+
+    Parameters
+    ----------
+    title
+        What is being done; it names the job in the log where it fails.
+    start
+        Begins the job.
+    show
+        Makes the result into markup.
+    """
+
+    async def lines() -> AsyncIterator[dict[str, Any]]:
+        try:
+            job = start()
+            with job.awaited():
+                while not job.ended.is_set():
+                    now = job.step
+                    yield {"done": now.done, "total": now.total, "name": now.name}
+                    with suppress(TimeoutError):
+                        async with asyncio.timeout(_TICK_S):
+                            await job.ended.wait()
+            yield {"markup": show(await job.wait())}
+        except Exception as error:  # whatever it is, a person waits for an answer in this place
+            yield {"error": render("error", error=as_told(error, title))}
+
+    if "gzip" not in request.headers.get("accept-encoding", ""):
+        return StreamingResponse(_plain(lines()), media_type="application/x-ndjson")
+    packed = {"content-encoding": "gzip"}
+    return StreamingResponse(_packed(lines()), media_type="application/x-ndjson", headers=packed)
+
+
+async def _plain(lines: AsyncIterator[dict[str, Any]]) -> AsyncIterator[bytes]:
+    async for line in lines:
+        yield json.dumps(line).encode() + b"\n"
+
+
+async def _packed(lines: AsyncIterator[dict[str, Any]]) -> AsyncIterator[bytes]:
+    """Compressed line by line, so that none waits in the packer for the next."""
+    packer = zlib.compressobj(4, wbits=31)
+    async for line in _plain(lines):
+        yield packer.compress(line) + packer.flush(zlib.Z_SYNC_FLUSH)
+    yield packer.flush()
