@@ -15,7 +15,6 @@ from typing import Annotated, Any
 
 import typer
 
-from strikeproof.plain_json import to_json
 from strikeproof.plain_text import escape_json, show_codes
 
 __all__ = [
@@ -71,6 +70,8 @@ def show(text: object = "", *, end: str = "\n", flush: bool = False) -> None:
 
 def print_json(document: Any) -> None:
     """One record or document on standard output; only texts in it may hold what a terminal would obey."""
+    from strikeproof.plain_json import to_json  # help needs none of it
+
     print(escape_json(json.dumps(to_json(document), ensure_ascii=False, indent=1, allow_nan=False)))
 
 
