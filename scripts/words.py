@@ -140,10 +140,10 @@ def read_script(path: str, text: str) -> Iterator[Said]:
 
 
 def read_lines(path: str, text: str) -> Iterator[Said]:
-    """Each line of a document or of a file that people fill in."""
+    """Each line of a document or of a file that people fill in; names of code in it are no words."""
     for number, line in enumerate(text.splitlines(), 1):
         if WORDY.search(line):
-            yield Said(path, number, "docs", line)
+            yield Said(path, number, "docs", re.sub(r"`[^` ]*`", "``", line))
 
 
 READERS = {".py": read_python, ".html": read_template, ".js": read_script}

@@ -35,8 +35,8 @@ SCENES = WHOLE_SCENES | {
     "four of seven articles differ a little": replace(
         ORDINARY, gains=(0.0, 0.0, 0.0, 3.0, -3.0, 5.0, -5.0), blocks=(6, 6)
     ),
-    "warm-up of 3 % in each of 8 blocks, as the plan deals": WARM,
-    "warm-up of 6 % in each of 12 blocks, as the plan deals": replace(
+    "warm-up of 3 % in each of 8 blocks, as the plan shuffles": WARM,
+    "warm-up of 6 % in each of 12 blocks, as the plan shuffles": replace(
         WARM, warm_up_percent=6.0, blocks=(12, 12)
     ),
     "warm-up of 3 % in each of 8 blocks, reference at both ends": replace(WARM, order="ends"),
@@ -46,7 +46,7 @@ SCENES = WHOLE_SCENES | {
     "two runs of an article in some of 6 blocks, 2 % of an article's own in a block": replace(
         ORDINARY, gains=(0.0,) * 4, missing=0.3, blocks=(6, 6), each=2, article_by_block_percent=2.0
     ),
-    "small: warm-up of 3 %, 3 articles, 3 blocks, as the plan deals": replace(
+    "small: warm-up of 3 %, 3 articles, 3 blocks, as the plan shuffles": replace(
         WARM, gains=(0.0,) * 3, blocks=(3, 3)
     ),
 }

@@ -33,7 +33,7 @@ def campaign_schema() -> dict[str, Any]:
 
 
 def _key(key: str, said: dict[str, Any]) -> dict[str, Any]:
-    """One key: a default as it is written, a unit, and a text with its unit where a number stands."""
+    """One key: a default as it is written, a unit, and a text with its unit in place of a number."""
     default, ending = said.pop("default", None), ending_of(key)
     if said.get("type") == "string" and isinstance(default, float):
         default = f"{default:g} s"

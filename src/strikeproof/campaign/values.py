@@ -122,7 +122,7 @@ def _channels(value: Any) -> str:
 
 
 def written(allowed: str = "", example: str = "", kind: str | list[str] = "string") -> WithJsonSchema:
-    """How a value is written in the file, where that is not as it is kept: in a schema, and beside a form."""
+    """How a value is written in the file, where that is not as it is stored, for a schema and a form."""
     given = {"description": allowed, "examples": [example] if example else None}
     return WithJsonSchema({"type": kind, **{name: each for name, each in given.items() if each}})
 

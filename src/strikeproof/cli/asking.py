@@ -44,12 +44,14 @@ def pairs(
     workspace: Workspace,
     articles: Annotated[
         list[str] | None,
-        typer.Argument(metavar="[ARTICLE]...", help="Two or more; all, where none is named."),
+        typer.Argument(
+            metavar="[ARTICLE]...", help="Articles to compare, two or more; all of them if none is named."
+        ),
     ] = None,
     campaign: CampaignName = None,
     as_json: AsJson = False,
 ) -> None:
-    """Compare each two articles with each other."""
+    """Compare every pair of articles."""
     from strikeproof.desk.comparing.answers import ask_pairs
 
     if articles and len(set(articles)) < 2:
@@ -97,7 +99,7 @@ def tools(
     workspace: Workspace,
     article: Annotated[
         str | None,
-        typer.Option("--with", metavar="ARTICLE", help="Instead of the reference."),
+        typer.Option("--with", metavar="ARTICLE", help="Article to compare with, in place of the reference."),
     ] = None,
     campaign: CampaignName = None,
     as_json: AsJson = False,
@@ -112,7 +114,10 @@ def tools(
 
 @asking.command()
 def product(
-    specimens: Annotated[list[str], typer.Argument(metavar="ARTICLE...", help="Two or more made alike.")],
+    specimens: Annotated[
+        list[str],
+        typer.Argument(metavar="ARTICLE...", help="Names of the specimens, two or more made alike."),
+    ],
     workspace: Workspace,
     campaign: CampaignName = None,
     as_json: AsJson = False,

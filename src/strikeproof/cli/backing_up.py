@@ -18,15 +18,17 @@ def backup(
     workspace: Workspace,
     to: Annotated[
         Path,
-        typer.Option("--to", help="Folder of the backup, on another disk; or one file, if it ends in .zip."),
+        typer.Option(
+            "--to", help="Folder for the backup, on another disk; or one file, if the name ends in .zip."
+        ),
     ],
     quiet: Annotated[bool, typer.Option("--quiet", help="Print nothing when all is well.")] = False,
     as_json: AsJson = False,
 ) -> None:
     """Copy a whole workspace, also while a recorder writes; the copy is verified as check does.
 
-    Exit code 0: made. 1: made, and something in the workspace is damaged. 2: not made, and the backup before
-    stays as it was.
+    Exit code 0: the backup is made. 1: it is made, and something in the workspace is damaged. 2: it is not
+    made, and the backup before stays as it was.
     """
     from strikeproof.desk.workspace.backup import back_up
 

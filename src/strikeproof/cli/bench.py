@@ -26,25 +26,32 @@ __all__ = ["article", "bolt", "fit_check", "simulate", "sweep"]
 @app.command()
 def bolt(
     text: Annotated[str, typer.Argument(help='Thread and class, such as "M24x2 10.9".')],
-    friction: Annotated[float | None, typer.Option(help="Coefficient, thread and head alike.")] = None,
-    thread_friction: Annotated[float | None, typer.Option(help="Coefficient in the thread.")] = None,
-    head_friction: Annotated[float | None, typer.Option(help="Coefficient under the head.")] = None,
-    share: Annotated[float, typer.Option(help="Clamp load allowed, of the proof load.")] = 0.75,
-    proof_stress: Annotated[
-        str | None, typer.Option(help='Of a bolt of your own, in place of a class: "830 MPa" or "120 ksi".')
+    friction: Annotated[
+        float | None, typer.Option(help="Friction coefficient, the same in thread and under the head.")
     ] = None,
-    tensile_strength: Annotated[str | None, typer.Option(help="The same; both are needed.")] = None,
+    thread_friction: Annotated[float | None, typer.Option(help="Friction coefficient in the thread.")] = None,
+    head_friction: Annotated[float | None, typer.Option(help="Friction coefficient under the head.")] = None,
+    share: Annotated[
+        float, typer.Option(help="Allowed clamp load as a share of the proof load, such as 0.75.")
+    ] = 0.75,
+    proof_stress: Annotated[
+        str | None,
+        typer.Option(help='Proof stress of a bolt of your own, in place of a class: "830 MPa" or "120 ksi".'),
+    ] = None,
+    tensile_strength: Annotated[
+        str | None, typer.Option(help="Tensile strength, written in the same way; both are needed.")
+    ] = None,
     yield_strength: Annotated[
-        str | None, typer.Option(help="The same; the proof stress if left out.")
+        str | None, typer.Option(help="Yield strength, written in the same way; left out, the proof stress.")
     ] = None,
     shank: Annotated[str | None, typer.Option(help='Thinnest part of the shank, such as "15 mm".')] = None,
     head: Annotated[
-        str | None, typer.Option(help="Head across flats, if not the thread's usual one.")
+        str | None, typer.Option(help="Width of the head across flats, if not the thread's usual one.")
     ] = None,
     face: Annotated[str | None, typer.Option(help="Outer diameter of the face under the head.")] = None,
     as_json: AsJson = False,
 ) -> None:
-    """What a test bolt carries and which torque gets it there."""
+    """Work out what a test bolt carries, and the torque that tightens it so far."""
     from strikeproof.desk.safety.bolt import describe_own_bolt
 
     own = {
@@ -124,8 +131,10 @@ def fit_check(
 def simulate(
     setup: SetupPath,
     changes: Changes = None,
-    blow: Annotated[int | None, typer.Option(help="Blow to show in full, from 1.")] = None,
-    every: Annotated[bool, typer.Option("--every-blow", help="Simulate each blow; slower.")] = False,
+    blow: Annotated[int | None, typer.Option(help="Number of the blow to show in full, from 1.")] = None,
+    every: Annotated[
+        bool, typer.Option("--every-blow", help="Simulate every blow, which is slower.")
+    ] = False,
     charts: Annotated[Path | None, typer.Option(help="Folder for the pictures of the run.")] = None,
     film: Annotated[Path | None, typer.Option(help="Slow motion to write: .mp4, .svg or .html.")] = None,
     as_json: AsJson = False,
@@ -162,7 +171,7 @@ def sweep(
     chart: Annotated[Path | None, typer.Option(help="Chart to write: .svg or .png.")] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Vary one value of a setup and find where the score is best."""
+    """Vary one value of a simulated bench and find where the score is best."""
     from strikeproof.desk.comparing.tables import sweep_table
     from strikeproof.desk.simulating.simulate import sweep_file
 

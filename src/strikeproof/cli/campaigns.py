@@ -124,10 +124,15 @@ def load(
             help="Read the log of this run again, in place of the saved one, which stays in its history.",
         ),
     ] = None,
-    because: Annotated[str, typer.Option(help="Why logs are replaced, for everyone.")] = "",
+    because: Annotated[
+        str, typer.Option(help="Reason for replacing the log, for everyone who reads the result.")
+    ] = "",
     relabel: Annotated[
         bool,
-        typer.Option("--relabel", help="Another unit or rotation only corrects what was said of the runs."),
+        typer.Option(
+            "--relabel",
+            help="Accept another unit or rotation in the file, as a correction of what was written wrongly.",
+        ),
     ] = False,
     as_json: AsJson = False,
 ) -> None:
@@ -183,7 +188,7 @@ def runs(workspace: Workspace, campaign: CampaignName = None, as_json: AsJson = 
 @app.command("set-aside")
 def set_aside(
     run: RunName,
-    because: Annotated[str, typer.Option(help="Why, for everyone who reads the result.")],
+    because: Annotated[str, typer.Option(help="Reason, for everyone who reads the result.")],
     workspace: Workspace,
     campaign: CampaignName = None,
 ) -> None:
@@ -279,7 +284,7 @@ def check(
     for problem in outcome.problems:
         say(f"! {problem}")
     for name in outcome.abandoned:
-        say(f"! {name}: its writing was cut off more than a day ago; check --tidy deletes it")
+        say(f"! {name}: it was left half-written more than a day ago; check --tidy deletes it")
     if as_json:
         print_json(outcome)
     else:

@@ -29,10 +29,12 @@ def cut(
         typer.Argument(help="Names of its runs in their order, as on the run sheet; - leaves one out."),
     ] = None,
     write: Annotated[
-        bool, typer.Option("--write", help="Write a log for each run; without it they are only shown.")
+        bool,
+        typer.Option("--write", help="Write a log for each run; without this option they are only shown."),
     ] = False,
     out: Annotated[
-        Path | None, typer.Option("-o", "--out", help="Folder for them; else that of the log.")
+        Path | None,
+        typer.Option("-o", "--out", help="Folder for the new logs; left out, the folder of the log."),
     ] = None,
     rate: Annotated[
         float | None, typer.Option("--rate", help="Samples a second, where the log states none. [Hz]")

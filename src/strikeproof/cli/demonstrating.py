@@ -24,7 +24,7 @@ _ANY_PORT = 0  # one that is taken must not be the end of some minutes of work
 @app.command()
 def demo(
     into: Annotated[Path, typer.Option(help="Folder to make.")] = Path("strikeproof-demo"),
-    seed: Annotated[int, typer.Option(help="Of the simulation.")] = 13,
+    seed: Annotated[int, typer.Option(help="Random seed of the simulation.")] = 13,
     then_serve: Annotated[
         bool, typer.Option("--serve", help="Serve it to the browser at the end, when at a terminal.")
     ] = False,

@@ -44,9 +44,11 @@ def design(
         bool, typer.Option("--quick", help="A rougher answer in a fraction of the time.")
     ] = False,
     seed: Annotated[
-        int | None, typer.Option(min=0, help="Of the search; that of the brief otherwise.")
+        int | None, typer.Option(min=0, help="Random seed of the search; left out, that of the brief.")
     ] = None,
-    step: Annotated[bool, typer.Option("--step", help="With -o: solid models too (extra `cad`).")] = False,
+    step: Annotated[
+        bool, typer.Option("--step", help="With -o: write solid models (STEP) too; needs the extra `cad`.")
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Search for the next prototype inside an envelope, a budget and a strength limit."""
@@ -66,7 +68,7 @@ def design(
         print_json(outcome)
         return
     if outcome.simulated:
-        show("SIMULATED runs stand behind these figures\n")
+        show("These figures rest on SIMULATED runs\n")
     print_rows(outcome.lines())
     for each in outcome.proposals:
         show(f"\n{each.name}: {each.found.words}")

@@ -25,10 +25,11 @@ def bundle(
         typer.Option(help="What others may do with it, as an SPDX identifier such as CC-BY-4.0. No default."),
     ] = "",
     author: Annotated[
-        list[str] | None, typer.Option(help="Whom to cite. May be repeated; without it, anonymous.")
+        list[str] | None,
+        typer.Option(help="Name of an author to cite. May be repeated; without it, anonymous."),
     ] = None,
     photo: Annotated[
-        list[Path] | None, typer.Option(help="A picture to go along: JPEG, PNG or WebP. May be repeated.")
+        list[Path] | None, typer.Option(help="Picture to include: JPEG, PNG or WebP. May be repeated.")
     ] = None,
     strip: Annotated[
         bool,
@@ -40,7 +41,7 @@ def bundle(
         bool, typer.Option("--keep", help="Publish what may be personal as it is, after you have seen it.")
     ] = False,
     date: Annotated[
-        str | None, typer.Option(help="The day that it says of itself, such as 2026-05-04. Default: today.")
+        str | None, typer.Option(help="Date to write into the bundle, such as 2026-05-04. Default: today.")
     ] = None,
     replace: Annotated[bool, typer.Option("--replace", help="Replace a file that is there.")] = False,
     as_json: AsJson = False,

@@ -34,9 +34,11 @@ __all__ = [
 ]
 
 Workspace = Annotated[Path, typer.Option("-w", "--workspace", help="Folder of the workspace.")]
-CampaignName = Annotated[str | None, typer.Option("--campaign", help="Which one, when there are several.")]
+CampaignName = Annotated[
+    str | None, typer.Option("--campaign", help="Name of the campaign, when there are several.")
+]
 CampaignPath = Annotated[Path, typer.Argument(help="campaign.toml, or the folder it is in.")]
-AsJson = Annotated[bool, typer.Option("--json", help="One JSON document on standard output.")]
+AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document and nothing else.")]
 SetupPath = Annotated[Path, typer.Argument(help="File with [tool], [article], [bolt], [rig], [protocol].")]
 Changes = Annotated[
     list[str] | None,

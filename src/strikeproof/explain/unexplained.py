@@ -24,7 +24,7 @@ def find_unexplained(
     Parameters
     ----------
     rival
-        After the clues.
+        After the extra evidence.
     evidence, table
         Of the same gains.
     rng

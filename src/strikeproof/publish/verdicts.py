@@ -162,11 +162,11 @@ def _sizes(result: ArticleResult) -> tuple[str, str, str]:
 
 def _more(result: ArticleResult) -> str:
     if result.more_runs is None:
-        return "The runs so far cannot say how many more would settle it."
+        return "The runs so far cannot say how many more are needed for a verdict."
     many = "At least" if result.more_runs >= 1000 else "About"
     return (
         f"{many} {count(result.more_runs, 'more run')} of it, and as many of the reference, would "
-        "settle it four times in five, if the difference is what it now seems."
+        "reach a verdict four times in five, if the difference is what it now seems."
     )
 
 

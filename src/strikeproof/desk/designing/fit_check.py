@@ -98,7 +98,7 @@ class FitFacts:
         size = f"{self.length * 1e3:.4g} mm long, sweeps {self.swept * 1e3:.4g} mm"
         rows: list[tuple[str, ...]] = [(self.name, head, size)]
         rows += [(touch.part, touch.limit, tell_touch(touch)) for touch in self.touches]
-        return rows + [("", "mend", mend.words) for mend in self.mends]
+        return rows + [("", "fix", mend.words) for mend in self.mends]
 
 
 def tell_touch(touch: Touch) -> str:

@@ -304,7 +304,7 @@ def _unknowns(explanation: Explanation) -> Rows:
 def _tests(explanation: Explanation) -> Rows:
     rows = explanation.next[:_TESTS_SHOWN]
     return [
-        ("bits", "rivals", "unknowns", "next test"),
+        ("bits", "explanations", "unknowns", "next test"),
         *(
             (f"{each.bits:.1f}", f"{each.bits_rivals:.1f}", f"{each.bits_parameters:.1f}", each.setup)
             for each in rows

@@ -142,7 +142,7 @@ def _articles(report: Report) -> DataTable:
         _number("gain_high", "%", "upper end, all comparisons together", of("high_percent"), percent),
         _number("p", "", "adjusted for all comparisons", of("p"), 1e-6),
         _number("p_randomisation", "", "by reshuffling within blocks", of("p_randomisation"), _COUNTED),
-        _count("more_runs", "about how many more would settle it", of("more_runs")),
+        _count("more_runs", "about how many more are needed for a verdict", of("more_runs")),
         _number("gain_with_excluded", "%", "with them", of("gain_percent_with_set_aside"), percent),
         _number("gain_low_with_excluded", "%", "lower end", of("low_percent_with_set_aside"), percent),
         _number("gain_high_with_excluded", "%", "upper end", of("high_percent_with_set_aside"), percent),

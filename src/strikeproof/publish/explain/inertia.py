@@ -52,7 +52,7 @@ def inertia_charts(why: Why) -> tuple[Chart, ...]:
 
 
 def _numbers(why: Why) -> Rows:
-    yield ("tool", "rival", "inertia_kg_m2", "gain_percent", "low_percent", "high_percent")
+    yield ("tool", "explanation", "inertia_kg_m2", "gain_percent", "low_percent", "high_percent")
     for curve in why.curves:
         values = (curve.inertia, curve.middle, curve.low, curve.high)
         for row in zip(*(each.tolist() for each in values), strict=True):

@@ -191,7 +191,7 @@ def _weight_charts(why: Why) -> tuple[Chart, ...]:
 
 
 def _numbers(why: Why) -> Rows:
-    yield ("rival", *_FIGURES)
+    yield ("explanation", *_FIGURES)
     for each in why.explanation.rivals:
         yield (each.name, *(getattr(each, name) for name in _FIGURES))
 
