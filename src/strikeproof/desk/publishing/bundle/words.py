@@ -7,6 +7,7 @@ from typing import Any, Final
 
 from strikeproof.desk.publishing.bundle.recomputing import RecomputeOutcome
 from strikeproof.publish.data.agreement import Agreement, Difference
+from strikeproof.publish.texts import count
 from strikeproof.quantity import write_number
 
 __all__ = ["agreement_lines"]
@@ -69,7 +70,7 @@ def _not_compared(outcome: RecomputeOutcome) -> Iterator[str]:
 def _table_words(found: Agreement) -> str:
     if found.problem:
         return f"NOT COMPARED: {found.problem}"
-    many = f"{found.rows} rows, {found.numbers} numbers"
+    many = f"{count(found.rows, 'row')}, {count(found.numbers, 'number')}"
     if found.differences:
         return f"{many}: {len(found.differences)} DIFFER"
     if found.largest == 0.0:
