@@ -94,12 +94,21 @@ def test_specimens_speak_for_the_product(lab: Path) -> None:
     assert found["says"][0].startswith("The product that ring-27 and ring-33 are specimens of")
 
 
+def test_what_changes_with_the_runs_is_said_with_what_would_be_found(lab: Path) -> None:
+    found = printed("ask", "ageing", "-w", lab)
+    (one,) = found["ageing"]
+    assert (found["article"], one["tool"], one["verdict"]) == ("plain", "air", "cannot tell")
+    assert one["low_percent"] < 0 < one["high_percent"] and one["found_percent"] > 0
+    assert "would show" in found["says"][0] and "four times in five" in found["says"][0]
+
+
 @pytest.mark.parametrize(
     ("words", "says"),
     [
         (("difference", "ring-72 - plain"), "no article 'ring-72'; did you mean 'ring-27'?"),
         (("pairs", "ring-27"), "name two or more articles"),
         (("tools",), "a single tool drove plain"),
+        (("ageing", "--with", "ring-72"), "no article 'ring-72'; did you mean 'ring-27'?"),
         (("product", "ring-27"), "1 specimens, 2 needed"),
     ],
 )

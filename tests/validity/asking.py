@@ -7,6 +7,7 @@ from joblib import Parallel, delayed
 from tests.validity.campaigns import Truth, simulate_campaign
 from tests.validity.rates import Row, observed, rate
 
+from strikeproof.judge.questions.ageing import find_ageing
 from strikeproof.judge.questions.best import find_best
 from strikeproof.judge.questions.differences import all_pairs, find_differences
 from strikeproof.judge.questions.effects import Effects, fit_effects
@@ -14,7 +15,7 @@ from strikeproof.judge.questions.specimens import judge_product
 from strikeproof.judge.questions.tools import compare_tools, find_tool_effects
 from strikeproof.judge.questions.written import ask_pair, read_asked
 
-__all__ = ["ask_scene", "specimens_scene", "tools_scene"]
+__all__ = ["ageing_scene", "ask_scene", "specimens_scene", "tools_scene"]
 
 TOOL = "air"
 GROUP = "mean(article-0, article-1) - mean(article-2, plain)"
@@ -94,6 +95,27 @@ def specimens_scene(truth: Truth, seed: np.random.SeedSequence, campaigns: int) 
         rate("the product is called different and is not", found[1], (0.0, 5.0)),
         observed("the interval of one specimen covers the product", found[2]),
     ]
+
+
+def ageing_scene(truth: Truth, seed: np.random.SeedSequence, campaigns: int) -> list[Row]:
+    """Whether intervals of a change from run to run cover it together, and how often one is seen."""
+    jobs = (delayed(_ask_ageing)(truth, each) for each in seed.spawn(campaigns))
+    covered, seen, wrong = np.asarray(Parallel(n_jobs=2, batch_size=20)(jobs), dtype=np.float64).T
+    rows = [rate("all intervals cover", covered, (94.0, 100.0))]
+    if truth.drift_percent == 0.0:
+        return [*rows, rate("a change is seen that is not there", seen, (0.0, 5.0))]
+    return [*rows, observed("the change is seen", seen), rate("the wrong way", wrong, (0.0, 2.5))]
+
+
+def _ask_ageing(truth: Truth, seed: np.random.SeedSequence) -> tuple[float, ...]:
+    found = find_ageing(simulate_campaign(truth, np.random.default_rng(seed)), "plain", confidence=0.95)
+    true = float(np.log1p(truth.drift_percent / 100.0))
+    wrong = "lower" if truth.drift_percent > 0.0 else "higher"
+    return (
+        all(_holds(each, true) for each in found),
+        any(each.verdict != "cannot tell" for each in found),
+        any(each.verdict == wrong for each in found),
+    )
 
 
 def _ask_product(truth: Truth, seed: np.random.SeedSequence) -> tuple[float, ...]:

@@ -34,6 +34,21 @@ class Truth:
         Whether the tools have the same order in every round, or chance deals it as the plan does.
     tool_percent, tool_gains
         What the second tool gives more than the first, and what it adds to the gain of each article.
+    tails
+        Degrees of freedom of the t distribution that the scatter is drawn from, its variance kept at 3 or
+        more; 0 for the bell curve.
+    following
+        Correlation of a run's scatter with that of the run before.
+    bolt_step_percent
+        Spread of the level from bolt to bolt, of 20 runs each.
+    read_in_percent
+        Steps in which scores are read.
+    added
+        Scatter that is added to the score itself, as a share of the reference's.
+    absent
+        How many of the articles were never run with the second tool.
+    drift_percent
+        What every run changes by, beside a drift that is drawn.
     """
 
     gains: tuple[float, ...] = (0.0,) * 7
@@ -55,6 +70,29 @@ class Truth:
     tool_order: Literal["same", "dealt"] = "same"
     tool_percent: float = 0.0
     tool_gains: tuple[float, ...] = ()
+    tails: int = 0
+    following: float = 0.0
+    bolt_step_percent: float = 0.0
+    read_in_percent: float = 0.0
+    added: float = 0.0
+    absent: int = 0
+    drift_percent: float = 0.0
+
+    def scatter(self, before: float, rng: np.random.Generator) -> float:
+        """Of one run in standard deviations, after that of the run before."""
+        if not self.tails:
+            new = rng.standard_normal()
+        else:
+            new = rng.standard_t(self.tails) * np.sqrt((self.tails - 2.0) / self.tails)
+        return float(self.following * before + np.sqrt(1.0 - self.following**2) * new)
+
+    def read(self, log_score: float, rng: np.random.Generator) -> float:
+        """The score as it is read."""
+        score = float(np.exp(log_score))
+        if self.added:
+            score += 250.0 * self.added * rng.standard_normal()
+        step = 2.5 * self.read_in_percent
+        return max(step, round(score / step) * step) if step else max(score, 1.0)
 
     def block(self, rng: np.random.Generator) -> list[int]:
         """Numbers of the articles of a block in their order, -1 for the reference."""
@@ -73,11 +111,12 @@ def simulate_campaign(truth: Truth, rng: np.random.Generator) -> list[ScoredRun]
     The first article's scatter is `unsteady` times that of the others. A bolt lasts 20 runs and wears in.
     """
     drift = rng.uniform(-truth.largest_drift_percent, truth.largest_drift_percent) / 100.0
+    drift += np.log1p(truth.drift_percent / 100.0)
     gains = np.append(np.log1p(np.asarray(truth.gains) / 100.0), 0.0)
     if truth.specimen_percent:
         gains[:-1] += truth.specimen_percent / 100.0 * rng.standard_normal(len(gains) - 1)
     runs: list[ScoredRun] = []
-    order = 0
+    order, off, bolt = 0, 0.0, 0.0
     for block in range(rng.integers(truth.blocks[0], truth.blocks[1] + 1)):
         turns = truth.tools if truth.tool_order == "same" else rng.permutation(truth.tools).tolist()
         for tool in turns:
@@ -87,6 +126,10 @@ def simulate_campaign(truth: Truth, rng: np.random.Generator) -> list[ScoredRun]
             of_block = truth.article_by_block_percent / 100.0 * rng.standard_normal(len(gains))
             for place, article in enumerate(truth.block(rng)):
                 order += 1
+                if truth.bolt_step_percent and order % 20 == 1:
+                    bolt = truth.bolt_step_percent / 100.0 * rng.standard_normal()
+                if other and 0 <= article < truth.absent:
+                    continue
                 if article >= 0 and rng.random() < truth.missing:
                     continue
                 wide = (5.0 if rng.random() < truth.outliers else 1.0) * (
@@ -98,7 +141,8 @@ def simulate_campaign(truth: Truth, rng: np.random.Generator) -> list[ScoredRun]
                 if truth.tool_gains and article >= 0:
                     log_score += other * np.log1p(truth.tool_gains[article] / 100.0)
                 log_score -= truth.warm_up_percent / 100.0 * np.exp(-place / truth.warm_up_runs)
-                log_score += wide * truth.scatter_percent / 100.0 * rng.standard_normal()
+                off = truth.scatter(off, rng)
+                log_score += bolt + wide * truth.scatter_percent / 100.0 * off
                 name = "plain" if article < 0 else f"article-{article}"
                 runs.append(
                     ScoredRun(
@@ -107,7 +151,7 @@ def simulate_campaign(truth: Truth, rng: np.random.Generator) -> list[ScoredRun]
                         tool,
                         str(block),
                         order,
-                        float(np.exp(log_score)),
+                        truth.read(log_score, rng),
                         bolt_use=float(use) if truth.bolt_wear_percent else None,
                     )
                 )

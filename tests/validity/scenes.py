@@ -8,9 +8,11 @@ from tests.validity.campaigns import Truth
 
 __all__ = [
     "ASKED",
+    "ASKED_AGEING",
     "ASKED_LIMITS",
     "ASKED_SPECIMENS",
     "ASKED_TOOLS",
+    "HELD",
     "LIMITS",
     "MARGIN_SCENES",
     "SCENES",
@@ -50,6 +52,22 @@ SCENES = WHOLE_SCENES | {
         WARM, gains=(0.0,) * 3, blocks=(3, 3)
     ),
 }
+HELD = {
+    "held: a run's scatter follows the run before, correlation 0.5": replace(ORDINARY, following=0.5),
+    "held: heavy tails, t with 3 degrees of freedom": replace(ORDINARY, tails=3),
+    "held: bolts differ by 2 %": replace(ORDINARY, bolt_step_percent=2.0),
+    "held: 30 articles": replace(ORDINARY, gains=(0.0,) * 30),
+    "held: scores read in steps of 2 %, so that many are equal": replace(ORDINARY, read_in_percent=2.0),
+    "held: 40 % of the runs missing": replace(ORDINARY, missing=0.4),
+    "held: two articles, 2 blocks": replace(ORDINARY, gains=(0.0,) * 2, blocks=(2, 2), missing=0.0),
+    "held: a single block, each of 3 articles four times": replace(
+        ORDINARY, gains=(0.0,) * 3, blocks=(1, 1), each=4, missing=0.0
+    ),
+    "held: two tools, two of 4 articles never run with one": replace(TWO_TOOLS, absent=2),
+    "held: scatter added to the score, not its log": replace(ORDINARY, scatter_percent=1.0, added=0.025),
+}
+"""Departures that the comparison stands, kept so that it goes on to."""
+SCENES |= HELD
 CALM = replace(ORDINARY, scatter_percent=1.0)
 MARGIN_SCENES = {
     "all articles at the margin, either side": replace(CALM, gains=(3.0, -3.0, 3.0, -3.0, 3.0, -3.0, 3.0)),
@@ -87,6 +105,16 @@ ASKED_SPECIMENS = {
     "asked of specimens: three that scatter by 2 %": replace(
         ORDINARY, gains=(0.0,) * 3, specimen_percent=2.0
     ),
+}
+STILL = replace(ORDINARY, gains=(0.0,) * 4, largest_drift_percent=0.0, blocks=(6, 10))
+ASKED_AGEING = {
+    "asked of ageing: nothing changes, 6 to 10 blocks": STILL,
+    "asked of ageing: nothing changes, two tools, 2 % outliers": replace(
+        STILL, tools=("air", "battery"), outliers=0.02
+    ),
+    "asked of ageing: nothing changes, warm-up of 3 % in the block": replace(STILL, warm_up_percent=3.0),
+    "asked of ageing: a run is 0.1 % less than the one before": replace(STILL, drift_percent=-0.1),
+    "asked of ageing: the same in 12 blocks": replace(STILL, drift_percent=-0.1, blocks=(12, 12)),
 }
 ASKED_LIMITS = {
     "asked: one article scatters three times as much": replace(FOUR, unsteady=3.0),

@@ -23,7 +23,7 @@ from strikeproof.cli.speaking import (
 if TYPE_CHECKING:
     from strikeproof.desk.comparing.answers import Asking
 
-__all__ = ["best", "difference", "pairs", "product", "tools"]
+__all__ = ["ageing", "best", "difference", "pairs", "product", "tools"]
 
 asking = typer.Typer(no_args_is_help=True, help="Ask a campaign: which is best, is one better than another.")
 app.add_typer(asking, name="ask")
@@ -127,6 +127,24 @@ def product(
 
     with progress("examining") as step:
         found = ask_product(workspace, specimens, campaign, step)
+    _answer(found, as_json=as_json)
+
+
+@asking.command()
+def ageing(
+    workspace: Workspace,
+    article: Annotated[
+        str | None,
+        typer.Option("--with", metavar="ARTICLE", help="Instead of the reference."),
+    ] = None,
+    campaign: CampaignName = None,
+    as_json: AsJson = False,
+) -> None:
+    """Say whether the score of the reference changes from run to run, with each tool."""
+    from strikeproof.desk.comparing.answers import ask_ageing
+
+    with progress("examining") as step:
+        found = ask_ageing(workspace, article, campaign, step)
     _answer(found, as_json=as_json)
 
 

@@ -14,6 +14,7 @@ from strikeproof.desk.comparing.compare import (
 )
 from strikeproof.desk.runs.judged import Progress
 from strikeproof.errors import BadInput, NotFound
+from strikeproof.judge.questions.ageing import find_ageing
 from strikeproof.judge.questions.answers import (
     Answers,
     answer_runs,
@@ -38,7 +39,16 @@ from strikeproof.publish.answers.differences import difference_sentence, differe
 from strikeproof.publish.answers.specimens import product_panel
 from strikeproof.publish.answers.tools import no_effects_said
 
-__all__ = ["Asking", "answer_outcome", "ask_best", "ask_difference", "ask_pairs", "ask_product", "ask_tools"]
+__all__ = [
+    "Asking",
+    "answer_outcome",
+    "ask_ageing",
+    "ask_best",
+    "ask_difference",
+    "ask_pairs",
+    "ask_product",
+    "ask_tools",
+]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -232,6 +242,27 @@ def ask_product(
     reference, margin = outcome.comparison.reference, outcome.comparison.margin_percent
     panel = product_panel(found, reference, margin)
     return Asking(outcome, panel, {"confidence": level, "products": [asdict(each) for each in found]})
+
+
+def ask_ageing(
+    workspace: Path, article: str | None = None, name: str | None = None, progress: Progress | None = None
+) -> Asking:
+    """What the score of one article (else the reference) changes by from run to run, with every tool.
+
+    Raises
+    ------
+    StrikeproofError
+        If there is no such campaign, its runs cannot be asked, or no tool drove the article.
+    """
+    outcome = compare_campaign(workspace, name, progress)
+    effects, level = _effects(outcome), outcome.comparison.interval_confidence
+    article = article or outcome.comparison.reference
+    if article not in _known(effects):
+        raise NotFound("article", article, _known(effects))
+    found = find_ageing(scored_runs(outcome.judged), article, confidence=level, timed=_timed(outcome))
+    figures = {"article": article, "confidence": level, "ageing": [asdict(each) for each in found]}
+    (panel,) = _panels(outcome, Answers((), None, "", level, article, ageing=found))
+    return Asking(outcome, panel, figures)
 
 
 def ask_difference(

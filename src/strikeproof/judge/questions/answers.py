@@ -9,6 +9,7 @@ import numpy as np
 
 from strikeproof.errors import BadInput, TooFewRuns
 from strikeproof.judge.model import Pair
+from strikeproof.judge.questions.ageing import Ageing, find_ageing
 from strikeproof.judge.questions.best import Best, find_best
 from strikeproof.judge.questions.differences import Differences, all_pairs, find_differences
 from strikeproof.judge.questions.effects import Effects, fit_effects
@@ -26,7 +27,8 @@ class Answers:
     both answers about tools are None where a single tool ran. `best_with_excluded` counts the excluded runs
     too, and is empty where there are none.
 
-    `pairs` is None where no two articles ran with one tool.
+    `pairs` is None where no two articles ran with one tool. `ageing` is that of the reference, empty where no
+    tool has enough blocks.
     """
 
     best: tuple[Best, ...]
@@ -37,6 +39,7 @@ class Answers:
     tools: Tools | None = None
     tool_effects: ToolEffects | None = None
     best_with_excluded: tuple[Best, ...] = ()
+    ageing: tuple[Ageing, ...] = ()
 
 
 def answer_runs(
@@ -72,6 +75,7 @@ def answer_runs(
         effects = fit_effects(runs, reference)
     except (BadInput, TooFewRuns) as why:
         return Answers((), None, str(why), confidence)
+    ageing = find_ageing(runs, reference, confidence=confidence, timed=timed)
     return Answers(
         best_of_tools(effects, confidence=confidence, timed=timed, prices=prices, unconfirmed=unconfirmed),
         pairs_of_tools(
@@ -87,6 +91,7 @@ def answer_runs(
         compare_tools(runs, reference, margin_percent=margin_percent, confidence=confidence, timed=timed),
         find_tool_effects(effects, margin_percent=margin_percent, confidence=confidence, timed=timed),
         best_with_excluded(runs, reference, confidence=confidence, timed=timed, unconfirmed=unconfirmed),
+        ageing if any(each.percent is not None for each in ageing) else (),
     )
 
 

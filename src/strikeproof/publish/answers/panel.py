@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from strikeproof.judge.questions.answers import Answers
+from strikeproof.publish.answers.ageing import ageing_notes, ageing_said
 from strikeproof.publish.answers.best import (
     best_notes,
     best_sentence,
@@ -100,4 +101,12 @@ def _panels(answers: Answers, margin_percent: float, currency: str) -> Iterator[
             (),
             tuple(differences_table(answers.pairs, tool) for tool in tools),
             (differences_note(answers.pairs),),
+        )
+    if answers.ageing:
+        yield Panel(
+            "ageing",
+            f"Does {answers.reference} change with the runs",
+            ageing_said(answers.ageing, answers.reference),
+            (),
+            ageing_notes(answers.ageing, answers.reference),
         )
