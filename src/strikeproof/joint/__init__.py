@@ -25,6 +25,7 @@ from strikeproof.joint.stiffness import (
 )
 from strikeproof.joint.threads import FLANK_ANGLE, System, Thread
 from strikeproof.joint.tightening import (
+    FRICTION_SPREAD,
     Friction,
     TorqueTension,
     assembly_preload,
@@ -40,6 +41,7 @@ __all__ = [
     "CLASSES",
     "CONE_ANGLE",
     "FLANK_ANGLE",
+    "FRICTION_SPREAD",
     "OWN_KEYS",
     "REUSED_SHARE",
     "Bearing",

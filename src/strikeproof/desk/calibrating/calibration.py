@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -14,13 +14,22 @@ from strikeproof.campaign.folder import read_campaign
 from strikeproof.campaign.inside import path_inside
 from strikeproof.campaign.records import Bolt, CalibrationSource, Campaign
 from strikeproof.errors import BadFile, BadInput
-from strikeproof.joint import Friction, allowed_clamp_load, parse_thread, torque_tension
+from strikeproof.joint import (
+    FRICTION_SPREAD,
+    Friction,
+    TorqueTension,
+    allowed_clamp_load,
+    parse_thread,
+    torque_tension,
+)
 from strikeproof.judge.budget import Budget, calibration_budget
 from strikeproof.judge.calibration import CalibrationFit, fit_calibration
 from strikeproof.judge.degree import LackOfFit
+from strikeproof.judge.readout import applied_values, expected_reading
 from strikeproof.quantity import (
     FloatArray,
     IntArray,
+    from_si,
     kind_of_unit,
     to_si,
     unit_label,
@@ -36,7 +45,8 @@ class CalibrationOutcome:
     """A calibration curve and the budget of one read-out at the upper end of its range.
 
     `suspect_lines` are the lines of the sheet whose point is too far off the curve to be chance. `cautions`
-    say that the bolt was loaded too far for it.
+    say that the bolt was loaded too far for it; `doubt` is the one that its friction is another than the
+    campaign says, empty where there is none.
     """
 
     fit: CalibrationFit
@@ -45,6 +55,33 @@ class CalibrationOutcome:
     reading_unit: str
     suspect_lines: tuple[int, ...]
     cautions: tuple[str, ...] = ()
+    doubt: str = ""
+
+    @property
+    def reads_force(self) -> bool:
+        """Whether the cell shows a load itself and was calibrated in something else: it answers twice."""
+        return kind_of_unit(self.reading_unit) == "force" and kind_of_unit(self.applied_unit) != "force"
+
+    def own_load(self, net: float) -> float | None:
+        """The load that the cell itself shows by a net reading; None where it shows none. [N]"""
+        return self._sign * to_si(net, self.reading_unit, "force") if self.reads_force else None
+
+    def level_of_own(self, load: float) -> float | None:
+        """The level at which the cell itself shows a load [N]; None where it shows none. [applied]"""
+        if not self.reads_force:
+            return None
+        net = self._sign * from_si(load, self.reading_unit, "force")
+        return float(applied_values(self.fit, net))
+
+    def own_load_at(self, level: float) -> float | None:
+        """The load that the cell itself shows at a level; None where it shows none. [N]"""
+        return self.own_load(float(expected_reading(self.fit, level).reading))
+
+    @property
+    def _sign(self) -> float:
+        """−1 of a cell whose reading falls under load."""
+        rises = float(self.fit.curve.slope(np.asarray(self.fit.curve.centre))) > 0.0
+        return 1.0 if rises else -1.0
 
     def as_json(self) -> dict[str, Any]:
         """As the command line prints it."""
@@ -154,16 +191,23 @@ def calibrate_rows(
         resolution=campaign.rig.resolution,
     )
     suspects = tuple(int(rows[index]["line"]) for index in fit.suspects)
-    cautions = _beyond_bolt(campaign, source.applied_unit, float(max(fit.applied_range, key=abs)))
-    return CalibrationOutcome(fit, budget, source.applied_unit, campaign.rig.unit, suspects, cautions)
+    found = CalibrationOutcome(fit, budget, source.applied_unit, campaign.rig.unit, suspects)
+    doubt = _other_friction(campaign, found)
+    cautions = (*_beyond_bolt(campaign, found), *([doubt] if doubt else []))
+    return replace(found, cautions=cautions, doubt=doubt)
 
 
 def torque_per_force(bolt: Bolt) -> float | None:
     """c of T = c F for a test bolt; None when thread or friction is not known. [m]"""
+    tension = _tension(bolt)
+    return None if tension is None else tension.torque_per_force
+
+
+def _tension(bolt: Bolt) -> TorqueTension | None:
     friction = _friction(bolt)
     if bolt.thread is None or friction is None:
         return None
-    return torque_tension(parse_thread(bolt.thread), friction).torque_per_force
+    return torque_tension(parse_thread(bolt.thread), friction)
 
 
 def _friction(bolt: Bolt) -> Friction | None:
@@ -174,13 +218,19 @@ def _friction(bolt: Bolt) -> Friction | None:
     return None
 
 
-def _beyond_bolt(campaign: Campaign, unit: str, highest: float) -> tuple[str, ...]:
-    """That calibrating took the bolt beyond what the campaign allows it, as far as that can be said."""
-    parts, kind = campaign.bolt.parts(), kind_of_unit(unit)
+def _beyond_bolt(campaign: Campaign, found: CalibrationOutcome) -> tuple[str, ...]:
+    """That calibrating took the bolt beyond what the campaign allows it, as far as that can be said.
+
+    By the declared friction or by the load that the cell itself shows, whichever is more.
+    """
+    parts, kind, highest = campaign.bolt.parts(), kind_of_unit(found.applied_unit), found.budget.at
     per_force = 1.0 if kind == "force" else torque_per_force(campaign.bolt)
-    if parts is None or parts.property_class is None or kind is None or per_force is None:
+    by_friction = None
+    if kind is not None and per_force is not None:
+        by_friction = to_si(highest, found.applied_unit, kind) / per_force
+    load = max((each for each in (by_friction, found.own_load_at(highest)) if each is not None), default=None)
+    if parts is None or parts.property_class is None or load is None:
         return ()
-    load = to_si(highest, unit, kind) / per_force
     allowed = allowed_clamp_load(parts.thread, parts.property_class, campaign.bolt.largest_proof_share)
     if load <= allowed:
         return ()
@@ -188,6 +238,31 @@ def _beyond_bolt(campaign: Campaign, unit: str, highest: float) -> tuple[str, ..
         f"calibrated up to {write_number(load / 1e3, 3)} kN of clamp load, where "
         f"{write_number(allowed / 1e3, 3)} kN is allowed: take that bolt out of use, and calibrate on one "
         "that may carry it, or less far",
+    )
+
+
+def _other_friction(campaign: Campaign, found: CalibrationOutcome) -> str:
+    """That the cell's own load and the declared friction disagree by more than both may be off; else empty.
+
+    At the upper end of the calibration: torque over load, against c of T = c F.
+    """
+    tension, bolt, highest = _tension(campaign.bolt), campaign.bolt, found.budget.at
+    load = found.own_load_at(highest)
+    if tension is None or not load or kind_of_unit(found.applied_unit) != "torque":
+        return ""
+    shown = to_si(highest, found.applied_unit, "torque") / load
+    spread = abs(shown * found.budget.expanded_uncertainty / highest)
+    declared = tension.torque_per_force
+    percent = bolt.friction_uncertainty_percent
+    share = FRICTION_SPREAD if percent is None else percent / 100.0
+    may_be_off = tension.with_friction_changed(1.0 + share).torque_per_force - declared
+    if abs(shown - declared) <= spread + may_be_off:
+        return ""
+    friction = bolt.friction or f"{bolt.thread_friction} in the thread, {bolt.head_friction} under the head"
+    return (
+        f"by its calibration the cell shows {write_number(shown * 1e3, 3)} N·m per kN, but the declared "
+        f"friction {friction} means {write_uncertain(declared * 1e3, may_be_off * 1e3)} N·m per kN: check "
+        "friction and unit of the cell. The limit of the bolt goes by whichever shows more load"
     )
 
 

@@ -70,7 +70,8 @@ class Worth:
             value = float(read.value)
             spread = float(read.standard_uncertainty) if uncertainty is not None else None
         force, torque = self._both(value)
-        return Loads(value, spread, force, torque)
+        own = None if self.calibration is None else self.calibration.own_load(net)
+        return Loads(value, spread, force if own is None else own, torque)
 
     def _both(self, value: float) -> tuple[float | None, float | None]:
         if self.kind is None:
@@ -112,7 +113,8 @@ def _calibration(
     if kept is None:
         return None, (f"the calibration sheet {campaign.calibration.sheet} could not be loaded",)
     try:
-        return calibrate_rows(campaign, campaign.calibration, kept.rows), ()
+        found = calibrate_rows(campaign, campaign.calibration, kept.rows)
+        return found, (found.doubt,) if found.doubt else ()
     except StrikeproofError as wrong:
         return None, (f"the calibration cannot be used: {wrong}",)
 
@@ -146,11 +148,17 @@ def level_in_readings(worth: Worth, rule: ScoreRule) -> float | None:
 
 
 def level_of_load(worth: Worth, load: float) -> float | None:
-    """A clamp load [N] as a level; None where levels cannot be given in it."""
+    """The least level that may be a clamp load [N]; None where levels cannot be given in it.
+
+    A cell that shows a load itself, calibrated in torque, answers twice: by the bolt's declared friction and
+    by its own reading.
+    """
+    own = None if worth.calibration is None else worth.calibration.level_of_own(load)
     try:
-        return _convert(load, "N", worth)
+        by_unit = _convert(load, "N", worth)
     except BadInput:
-        return None
+        return own
+    return by_unit if own is None else min(own, by_unit)
 
 
 def _convert(level: float, unit: str, worth: Worth) -> float:

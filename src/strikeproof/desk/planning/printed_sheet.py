@@ -11,6 +11,7 @@ import strikeproof
 from strikeproof.campaign.records import Article, Campaign, RunRow
 from strikeproof.campaign.run_sheet import read_rotation
 from strikeproof.desk.articles.article import describe_article
+from strikeproof.desk.calibrating.calibration import calibrate_folder
 from strikeproof.desk.planning.sheet import SheetPlan, plan_sheet
 from strikeproof.desk.safety.bolt import BoltFacts, describe_parts
 from strikeproof.desk.safety.bolt_limit import blind_words
@@ -18,7 +19,7 @@ from strikeproof.desk.safety.cautions import CAUTIONS, OwnCaution, plan_cautions
 from strikeproof.desk.safety.supply import supply_cautions
 from strikeproof.desk.workspace.places import find_campaign_place
 from strikeproof.errors import StrikeproofError
-from strikeproof.quantity import from_si, unit_label, write_duration, write_number
+from strikeproof.quantity import from_si, kind_of_unit, to_si, unit_label, write_duration, write_number
 
 if TYPE_CHECKING:
     from strikeproof.publish.run_sheet import PaperRun
@@ -45,7 +46,8 @@ def print_sheet(workspace: Path, name: str, *, force: str = "kN", torque: str = 
     plan = plan_sheet(workspace, name)
     campaign = plan.campaign
     bolt = _bolt(campaign)
-    stop = None if bolt is None else _limit(bolt, force, torque)
+    folder = find_campaign_place(workspace, name)
+    stop = None if bolt is None else _limit(bolt, _own_torque(campaign, bolt, folder), force, torque)
     return write_run_sheet_page(
         PaperSheet(
             campaign.name,
@@ -54,7 +56,7 @@ def print_sheet(workspace: Path, name: str, *, force: str = "kN", torque: str = 
             tuple(_runs(campaign, plan)),
             tuple(_facts(plan, bolt, stop)),
             tuple(_steps(campaign)),
-            tuple(_cautions(plan, bolt, stop, find_campaign_place(workspace, name))),
+            tuple(_cautions(plan, bolt, stop, folder)),
             tuple((tool.name, tool.supply) for tool in campaign.tools if tool.supply),
             f"Strikeproof {strikeproof.__version__}, seed {campaign.protocol.seed}",
         )
@@ -94,12 +96,27 @@ def _bolt(campaign: Campaign) -> BoltFacts | None:
     )
 
 
-def _limit(bolt: BoltFacts, force: str, torque: str) -> str:
-    """The allowed clamp load, and the torque that gets it there where friction is known."""
+def _own_torque(campaign: Campaign, bolt: BoltFacts, folder: Path) -> float | None:
+    """The torque at which a cell that shows a load itself shows the allowed one; None where none does.
+    [N·m]"""
+    source = campaign.calibration
+    if source is None or kind_of_unit(source.applied_unit) != "torque":
+        return None
+    try:
+        level = calibrate_folder(folder).level_of_own(bolt.allowed_clamp_load)
+    except StrikeproofError:  # said where the campaign is loaded
+        return None
+    return None if level is None else to_si(level, source.applied_unit, "torque")
+
+
+def _limit(bolt: BoltFacts, own_torque: float | None, force: str, torque: str) -> str:
+    """The allowed clamp load, and the least torque that may get it there, where one is known."""
     load = f"{write_number(from_si(bolt.allowed_clamp_load, force, 'force'), 3)} {unit_label(force)}"
-    if bolt.tightening is None:
+    by_friction = None if bolt.tightening is None else bolt.tightening.allowed_torque
+    known = [each for each in (by_friction, own_torque) if each is not None]
+    if not known:
         return load
-    turned = from_si(bolt.tightening.allowed_torque, torque, "torque")
+    turned = from_si(min(known), torque, "torque")
     return f"{load}, about {write_number(turned, 3)} {unit_label(torque)}"
 
 

@@ -24,7 +24,7 @@ from strikeproof.desk.safety.bolt_limit import BoltLimit, find_limit, highest_le
 from strikeproof.desk.safety.own_zero import has_own_zero, is_off_zero, level_at, own_zero
 from strikeproof.desk.workspace.results_version import SCORES
 from strikeproof.errors import StrikeproofError
-from strikeproof.quantity import FloatArray, unit_label, write_number
+from strikeproof.quantity import FloatArray, from_si, unit_label, write_number
 from strikeproof.trace import Flag, RunFacts
 
 __all__ = [
@@ -123,14 +123,25 @@ def find_overloads(
     levels = _find_levels(store, campaign, worth, wanted, facts, tasks)
     found = {}
     if limit.level is not None and limit.load is not None:
-        proof = limit.level / limit.share
         found = {
-            key: Overload(level, limit.level, proof, limit.unit, limit.load)
+            key: _overload(worth, limit.share, level, limit.level, limit.load)
             for key, level in levels.items()
             if level > limit.level
         }
     held = {key: each.words for key, each in past.items() if _holds(worth, each, levels.get(key))}
     return Strains(found, held)
+
+
+def _overload(worth: Worth, share: float, level: float, allowed: float, load: float) -> Overload:
+    """A level beyond the allowed one; in the cell's own unit where it is its own reading that says so."""
+    cell = worth.calibration
+    own = None if cell is None else cell.own_load_at(level)
+    if cell is not None and own is not None and own > load:
+        unit = cell.reading_unit
+        shown, most, proof = (from_si(each, unit, "force") for each in (own, load, load / share))
+        return Overload(shown, most, proof, unit, load)
+    at_proof = level_of_load(worth, load / share)
+    return Overload(level, allowed, at_proof or allowed / share, worth.unit, load)
 
 
 def _find_levels(

@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 
 from strikeproof.errors import BadInput
 from strikeproof.joint import (
+    FRICTION_SPREAD,
     REUSED_SHARE,
     Bearing,
     BoltParts,
@@ -320,12 +321,6 @@ def _friction_cautions(allowed: float, proof: float, facts: TighteningFacts | No
 
 def _percent(share: float) -> str:
     return f"{100 * share:.3g} %"
-
-
-# Friction recomputed from two published samples of M12x1.25 bolts tightened to 90 N·m scatters by 17 % (dry,
-# 20 bolts) and 9 % (oiled, 10 bolts), one standard deviation: Shigley, 9th ed., Tables 8-13 and 8-14.
-FRICTION_SPREAD = 0.20
-"""Relative change of both coefficients for which the clamp load's spread is given."""
 
 
 class BoltLine(NamedTuple):

@@ -64,7 +64,8 @@ class BoltLimit:
     share
         Of the bolt's proof load.
     level, unit
-        The same as a level of the rig, and the unit of levels; None where nothing watches.
+        The same as a level of the rig, and the unit of levels; None where nothing watches. Where a cell
+        shows a load itself and is calibrated in torque, the stricter of the two.
     unwatched, because
         Why nothing watches, or only in part where there is a level, and what more is known of that, in
         words; None and empty while something does.
@@ -150,7 +151,9 @@ def blind_words(campaign: Campaign) -> str:
     kind = kind_of_unit(unit)
     if kind is None:
         return f"the rig shows {unit!r}, which is no load, so nothing says when that is reached: calibrate it"
-    if kind == "torque" and campaign.bolt.friction is None and campaign.bolt.thread_friction is None:
+    reads_force = kind_of_unit(campaign.rig.unit) == "force"
+    friction = campaign.bolt.friction or campaign.bolt.thread_friction
+    if kind == "torque" and friction is None and not reads_force:
         return "the rig shows a torque and the bolt's friction is not given: give bolt.friction"
     return ""
 

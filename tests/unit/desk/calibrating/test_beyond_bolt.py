@@ -33,5 +33,34 @@ def test_a_calibration_beyond_the_bolts_limit_is_cautioned_of(
         for n, share in enumerate((0.0, 0.25, 0.5, 0.75, 1.0), start=2)
     ]
     outcome = calibrate_rows(read_campaign(path), CalibrationSource("c.csv", unit), rows)
-    assert bool(outcome.cautions) == is_beyond
-    assert ("caution" in dict(outcome.lines())) == is_beyond
+    said = [value for label, value in outcome.lines() if label == "caution"]
+    assert any(each.startswith("calibrated up to") for each in said) == is_beyond
+
+
+@pytest.mark.parametrize(
+    ("per_torque", "highest", "says"),
+    [
+        (0.4, 400.0, ("calibrated up to 160 kN", "2.50 N·m per kN", "3.18 ± 0.56 N·m per kN")),
+        (1 / 3.16, 440.0, ()),
+    ],
+)
+def test_a_cell_that_reads_load_is_heard_beside_the_declared_friction(
+    tmp_path: Path, per_torque: float, highest: float, says: tuple[str, ...]
+) -> None:
+    """The figures by T = F (0.159 P + 0.577 d2 μ + Db μ / 2), ISO 16047:2005, eq. (1), for M20 and 0.12."""
+    path = tmp_path / "campaign.toml"
+    path.write_text(CAMPAIGN)
+    rows = [
+        {
+            "line": n,
+            "applied": share * highest,
+            "reading": 1.0 + per_torque * share * highest,
+            "direction": None,
+            "repeat": None,
+        }
+        for n, share in enumerate((0.0, 0.25, 0.5, 0.75, 1.0), start=2)
+    ]
+    outcome = calibrate_rows(read_campaign(path), CalibrationSource("c.csv", "N m"), rows)
+    said = " ".join(outcome.cautions)
+    assert bool(said) == bool(says)
+    assert all(each in said for each in says), said

@@ -46,6 +46,21 @@ def test_a_rig_that_shows_no_load_is_not_told_to_stop_at_one(tmp_path: Path) -> 
     assert any("which is no load" in note for note in plan_campaign(made.folder).notes)
 
 
+def test_the_torque_to_stop_at_is_what_the_cell_was_calibrated_to(tmp_path: Path) -> None:
+    """By the declared friction 0.14 it is 1060 N·m for this bolt; a cell that shows more load says so."""
+    tables = demo()
+    tables["rig"]["unit"] = "kN"
+    tables["calibration"] = {"sheet": "calibration.csv", "applied_unit": "N m"}
+    made = start_set_up(tmp_path, "Liners", tables)
+    rows = "".join(f"{torque},{torque / 3:.1f},up,{n}\n" for n in (1, 2) for torque in range(0, 901, 150))
+    (made.folder / "calibration.csv").write_text(f"applied,reading,direction,repeat\n{rows}")
+    found = re.search(
+        r"Stop a run that comes to ([0-9.]+) kN, about ([0-9]+) N·m", print_sheet(tmp_path, "Liners")
+    )
+    assert found is not None
+    assert abs(float(found[2]) - 3.0 * float(found[1])) < 5.0
+
+
 def test_names_from_outside_stay_words(tmp_path: Path) -> None:
     tables = demo()
     tables["campaign"] |= {"note": "<script>alert(1)</script>"}

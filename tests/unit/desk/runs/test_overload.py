@@ -14,6 +14,7 @@ from strikeproof.desk.publishing.report import write_report
 from strikeproof.desk.recording.recorder import open_recorder
 from strikeproof.desk.runs.judged import JudgedCampaign, judge_runs
 from strikeproof.desk.runs.run_list import make_run_list
+from strikeproof.desk.safety.bolt_limit import find_limit
 from strikeproof.desk.workspace.opening import open_campaign
 from strikeproof.trace import TracePlan, simulate_trace
 
@@ -389,3 +390,33 @@ def test_a_loosened_bolt_that_ends_below_loose_shows_another_zero(tmp_path: Path
     assert any(
         flag.kind == "off-zero" and "after the last blow" in str(flag) for flag in judged.runs[0].flags
     )
+
+
+STEPS = "applied,reading,direction,repeat\n" + "".join(
+    f"{torque},{torque * 0.35 + off:.2f},up,{n}\n"
+    for n, off in ((1, 0.1), (2, -0.1))
+    for torque in range(0, 601, 100)
+)
+
+
+def test_a_cell_in_kn_calibrated_in_torque_is_judged_by_its_own_kn_too(tmp_path: Path) -> None:
+    """A real friction below the declared one gives more load at each torque: the stricter reading wins."""
+    source = tmp_path / "campaign"
+    source.mkdir()
+    (source / "calibration.csv").write_text(STEPS)
+    table = '[calibration]\nsheet = "calibration.csv"\napplied_unit = "N m"'
+    lab = load(tmp_path, TYPED.replace(",320", ",190"), calibration=table)
+    judged = judge(lab)
+    assert flags(judged) == {"r1": set(), "r2": {"overload"}, "r3": {"bolt-overloaded"}}
+    over = judged.runs[1].overload
+    assert over is not None and over.unit == "kN"
+    assert (over.level, over.allowed) == (pytest.approx(190.0), pytest.approx(ALLOWED_KN, rel=0.005))
+    assert over.proof == pytest.approx(PROOF_KN, rel=0.005)
+    assert judged.runs[0].clamp_load_n == pytest.approx(160e3), "what the cell shows, not what friction makes"
+    assert judged.runs[0].torque_n_m == pytest.approx(160.0 / 0.35, rel=1e-3)
+    for command in (("load", str(source)), ("runs",), ("compare",)):
+        said = strikeproof(*command, "-w", str(lab))[1]
+        assert "overload in run r2: the bolt was loaded to 190 kN; 173 kN is allowed" in said
+    assert any("2.86 N·m per kN" in each and "friction 0.12" in each for each in judged.warnings)
+    at_the_rig = find_limit(judged.campaign, judged.worth)
+    assert at_the_rig.level == pytest.approx(ALLOWED_KN / 0.35, rel=0.005)
