@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
+from scipy.special import ndtri
 
 from strikeproof.design.records import World, Worlds
 from strikeproof.drivetrain import ArticleModel, BoltModel, RigModel
@@ -137,8 +138,13 @@ def worlds_from_fit(
 def _draw_own(
     run: Sequence[Setting], parts: FloatArray, settings: Sequence[Setting], rng: np.random.Generator
 ) -> FloatArray:
-    """A new article's own part less the reference's (draws, settings), from parts as of `Physical`."""
-    new = parts[:, 0] * rng.standard_normal(len(parts))
+    """A new article's own part less the reference's (draws, settings), from parts as of `Physical`.
+
+    All proposals meet the same draws, so a lopsided set would lift or lower all of them alike: the normal
+    numbers are its quantiles, in random order.
+    """
+    count = len(parts)
+    new = parts[:, 0] * ndtri((rng.permutation(count) + 0.5) / count)
     places = [[i for i, each in enumerate(run) if each.tool == at.tool] for at in settings]
     every = list(range(len(run)))
     return np.column_stack([new - parts[:, [1 + i for i in some or every]].mean(axis=1) for some in places])

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from tests.unit.design.search_bench import BOLT, REFERENCE, RIG, TOOLS, make_worlds
 
-from strikeproof.design.worlds import worlds_from_explanation, worlds_from_priors
+from strikeproof.design.worlds import _draw_own, worlds_from_explanation, worlds_from_priors
 from strikeproof.drivetrain import complete_tool
 from strikeproof.errors import BadInput, TooFewRuns
 from strikeproof.explain import ArticleFacts, Evidence, Setting, explain_campaign
@@ -55,3 +55,12 @@ def test_a_campaign_that_says_too_little_has_no_worlds() -> None:
     nothing = explain_campaign(evidence, rng=np.random.default_rng(0), quick=True)
     with pytest.raises(TooFewRuns, match="known inertia"):
         worlds_from_explanation(nothing, [Setting("air")], 2, np.random.default_rng(0))
+
+
+def test_a_new_article_has_a_part_of_its_own_in_every_draw() -> None:
+    """Size 3 %, the reference 1 % up with one tool and 2 % with another, their mean with a tool not run."""
+    run, asked = [Setting("air"), Setting("cell")], [Setting("cell"), Setting("air", 5.0), Setting("new")]
+    parts = np.tile([0.03, 0.01, 0.02], (64, 1))
+    own = _draw_own(run, parts, asked, np.random.default_rng(1))
+    assert np.median(own, axis=0) == pytest.approx([-0.02, -0.01, -0.015], abs=1e-9)
+    assert own.std(axis=0) == pytest.approx(0.03, rel=0.03)
