@@ -53,7 +53,7 @@ def register(site: Site) -> None:
         return stream_work(
             request,
             "Working it out",
-            lambda: WORK.start(ASK, site.workspace, difference, view.campaign).pressed(),
+            lambda: WORK.start(ASK, site.workspace, difference, view.campaign),
             show,
         )
 
