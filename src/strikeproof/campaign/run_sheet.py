@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import Any, Final
 
 from strikeproof.campaign.conditions import CONDITIONS, read_condition
 from strikeproof.campaign.day_order import DayOrder, find_day_order, read_date
@@ -23,25 +25,49 @@ __all__ = [
     "parse_started",
     "read_rotation",
     "read_run_sheet",
+    "row_of",
     "says_only_plan",
     "sheet_mark",
+    "sheet_schema",
 ]
 
-COLUMNS = ("run", "log", "tool", "article", "block", "bolt", "started", "set_aside", "note", "score")
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column; `kind` is None where its cells have a form of their own."""
+
+    name: str
+    meaning: str
+    kind: TextKind | None = TextKind.NAME
+    needed: bool = False
+
+
+_NEW: Final = (
+    Column("run", "the run's name, once in the sheet", needed=True),
+    Column("log", "file in the folder of logs, for one run; this or a score", TextKind.FILE),
+    Column("tool", "a tool of the campaign; needed when there are several"),
+    Column("article", "an article of the campaign", needed=True),
+    Column("block", "runs close in time, compared with each other first", needed=True),
+    Column("bolt", "which bolt"),
+    Column("started", "day and time; given for all runs, it sets their order", None),
+    Column("set_aside", "why the run does not count", TextKind.NOTE),
+    Column("note", "anything else, shown beside the run", TextKind.NOTE),
+    Column("score", "the result of a run without a log, net of zero, in the rig's unit", None),
+)
+_FURTHER: Final = (
+    Column("channel", "the column of its log that is judged, where it is not the rig's", TextKind.CHANNEL),
+    Column("rotation", "forward or reverse, where it is not the protocol's", None),
+    *(Column(each.name, each.label) for each in CONDITIONS),
+)
+COLUMNS = tuple(each.name for each in _NEW)
 """The columns that a new sheet has."""
-FURTHER_COLUMNS = ("channel", "rotation", *(each.name for each in CONDITIONS))
+FURTHER_COLUMNS = tuple(each.name for each in _FURTHER)
 """Columns that are known too."""
 NEW_BOLT = "new bolt"
 """The note that a plan writes on a line; any other was written by a person."""
 _KNOWN = (*COLUMNS, *FURTHER_COLUMNS)
-_REQUIRED = ("run", "article", "block")
-_KINDS = dict.fromkeys(("run", "tool", "article", "block", "bolt"), TextKind.NAME) | {
-    "log": TextKind.FILE,
-    "channel": TextKind.CHANNEL,
-    **{each.name: TextKind.NAME for each in CONDITIONS},
-    "set_aside": TextKind.NOTE,
-    "note": TextKind.NOTE,
-}
+_REQUIRED = tuple(each.name for each in _NEW if each.needed)
+_KINDS = {each.name: each.kind for each in (*_NEW, *_FURTHER) if each.kind is not None}
 _NO_REASONS = {"0", "1", "false", "true", "n", "no", "none", "x", "y", "yes", "-", "–"}
 _ROTATIONS: dict[str, Rotation] = {"forward": "forward", "reverse": "reverse"}
 _CLOCK_FORMS = ("%H:%M:%S", "%H:%M", "%I:%M:%S %p", "%I:%M %p")
@@ -95,23 +121,41 @@ def read_run_sheet(path: Path, campaign: Campaign) -> tuple[tuple[RunRow, ...], 
 
 
 def _as_run(table: Table, row: Row, campaign: Campaign, order: DayOrder | None) -> RunRow:
-    cells = {name: row.cells.get(name) or None for name in _KNOWN}
-    return RunRow(
-        run=row.cells["run"],
-        article=row.cells["article"],
-        tool=cells["tool"] or campaign.tools[0].name,
-        block=row.cells["block"],
-        log=cells["log"],
-        bolt=cells["bolt"],
-        started=_write_started(cells["started"], order),
-        set_aside=cells["set_aside"],
-        note=cells["note"],
-        score=table.number(row, "score", _score_unit(campaign)) if cells["score"] else None,
-        channel=cells["channel"],
-        rotation=read_rotation(cells["rotation"]),
-        **{each.name: cells[each.name] for each in CONDITIONS},
+    score, started = row.cells.get("score"), row.cells.get("started") or None
+    return row_of(
+        row.cells,
+        campaign,
+        score=table.number(row, "score", _score_unit(campaign)) if score else None,
+        started=_write_started(started, order),
         line=row.line,
     )
+
+
+def row_of(cells: Mapping[str, str | None], campaign: Campaign, **more: Any) -> RunRow:
+    """The cells of a line as a record.
+
+    Parameters
+    ----------
+    more
+        Fields that are not taken from the cells as they are; a score always is one.
+    """
+    told: dict[str, Any] = {name: cells.get(name) or None for name in _KNOWN}
+    told |= {"tool": told["tool"] or campaign.tools[0].name, "rotation": read_rotation(told["rotation"])}
+    return RunRow(**(told | {"score": None} | more))
+
+
+def sheet_schema() -> dict[str, Any]:
+    """The columns as a Table Schema (Frictionless), for other programs."""
+    fields = [
+        {
+            "name": each.name,
+            "type": "number" if each.name == "score" else "string",
+            "description": each.meaning,
+        }
+        | ({"constraints": {"required": True}} if each.needed else {})
+        for each in (*_NEW, *_FURTHER)
+    ]
+    return {"fields": fields, "primaryKey": "run"}
 
 
 def _row_problems(table: Table, row: Row, campaign: Campaign, order: DayOrder | None) -> Iterator[Problem]:

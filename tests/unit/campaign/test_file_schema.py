@@ -1,17 +1,30 @@
-"""The published schema of campaign.toml is that of the model which reads it."""
+"""The published schemas of campaign.toml and the run sheet are those of the models which read them."""
 
 import json
+from collections.abc import Callable
+from dataclasses import fields
 from pathlib import Path
+from typing import Any
+
+import pytest
 
 from strikeproof.campaign.file_schema import campaign_schema
+from strikeproof.campaign.records import RunRow
+from strikeproof.campaign.run_sheet import sheet_schema
 from strikeproof.quantity import ending_of
 
-PUBLISHED = Path(__file__).parents[3] / "docs" / "schema" / "campaign.schema.json"
+PUBLISHED = Path(__file__).parents[3] / "docs" / "schema"
 
 
-def test_the_published_schema_is_of_today() -> None:
-    told = "run .venv/bin/python scripts/write_schemas.py"
-    assert json.loads(PUBLISHED.read_text("utf-8")) == campaign_schema(), told
+@pytest.mark.parametrize(("name", "schema"), [("campaign", campaign_schema), ("run-sheet", sheet_schema)])
+def test_the_published_schema_is_of_today(name: str, schema: Callable[[], Any]) -> None:
+    published = json.loads((PUBLISHED / f"{name}.schema.json").read_text("utf-8"))
+    assert published == schema(), "run .venv/bin/python scripts/write_schemas.py"
+
+
+def test_every_column_is_a_field_of_the_record() -> None:
+    told = {each["name"] for each in sheet_schema()["fields"]}
+    assert told == {each.name for each in fields(RunRow)} - {"line"}
 
 
 def test_every_key_says_its_unit_and_takes_a_text_with_one() -> None:

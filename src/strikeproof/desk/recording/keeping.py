@@ -7,13 +7,12 @@ from pathlib import Path
 
 import numpy as np
 
-from strikeproof.campaign.conditions import CONDITIONS
 from strikeproof.campaign.flags import Severity, find_flag, sort_flags
 from strikeproof.campaign.gate import read_bounded
 from strikeproof.campaign.kept import KeptTrace, StoredRun
 from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.run_rows import Saved
-from strikeproof.campaign.run_sheet import read_rotation
+from strikeproof.campaign.run_sheet import row_of
 from strikeproof.campaign.store import Store
 from strikeproof.capture.keeping import keep_log
 from strikeproof.desk.calibrating.worth import Worth
@@ -35,23 +34,7 @@ _POINTS = 101
 
 def as_row(cells: Cells, campaign: Campaign) -> RunRow:
     """The line of a run that was just recorded, as a record."""
-    told = {name: text or None for name, text in cells.items()}
-    return RunRow(
-        run=cells["run"],
-        article=cells["article"],
-        tool=told.get("tool") or campaign.tools[0].name,
-        block=told.get("block") or "1",
-        log=told.get("log"),
-        bolt=told.get("bolt"),
-        started=told.get("started"),
-        set_aside=told.get("set_aside"),
-        note=told.get("note"),
-        channel=told.get("channel"),
-        rotation=read_rotation(told.get("rotation")),
-        score=None,
-        line=None,
-        **{each.name: told.get(each.name) for each in CONDITIONS},
-    )
+    return row_of(cells, campaign, block=cells.get("block") or "1")
 
 
 def keep_recording(
