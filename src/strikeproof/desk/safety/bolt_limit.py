@@ -142,7 +142,11 @@ def tell_limit(campaign: Campaign) -> str | None:
     share = _share_words(campaign.bolt.largest_proof_share)
     most = f"{write_number(load / 1000, 3)} kN of clamp load"
     blind = blind_words(campaign)
-    return f"the bolt may carry {most}, {share}, but {blind}" if blind else f"stop below {most}: {share}"
+    if blind:
+        return f"the bolt may carry {most}, {share}, but {blind}"
+    if campaign.protocol.direction == "loosen":
+        return f"the bolt may carry {most}, {share}: take one that was tighter out of use"
+    return f"stop below {most}: {share}"
 
 
 def blind_words(campaign: Campaign) -> str:

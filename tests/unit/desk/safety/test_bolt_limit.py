@@ -8,7 +8,7 @@ import pytest
 
 from strikeproof.campaign.records import Bolt, Campaign, Protocol, Rig, Tool
 from strikeproof.desk.calibrating.worth import Worth
-from strikeproof.desk.safety.bolt_limit import BoltLimit, find_limit, limit_words, unwatched_words
+from strikeproof.desk.safety.bolt_limit import BoltLimit, find_limit, limit_words, tell_limit, unwatched_words
 from strikeproof.quantity import kind_of_unit
 
 M20 = Bolt("M20x2.5", "10.9", 0.12)
@@ -63,3 +63,13 @@ def test_a_bolt_that_is_loosened_has_a_limit_that_is_sure_once_the_loose_reading
     assert unwatched_words(unsure).startswith("Only part of the watch for overload is sure: ")
     known = replace(campaign(direction="loosen"), rig=Rig("rig", zero=2.0))
     assert find_limit(known, KN).unwatched is None
+
+
+def test_a_plan_to_loosen_says_what_the_bolt_may_carry_and_nothing_to_stop_below() -> None:
+    rig = Rig("rig", unit="kN")
+    assert (
+        tell_limit(replace(campaign(), rig=rig))
+        == "stop below 152 kN of clamp load: 75 % of the bolt's proof load"
+    )
+    said = tell_limit(replace(campaign(direction="loosen"), rig=rig))
+    assert said is not None and said.startswith("the bolt may carry 152 kN") and "stop" not in said
