@@ -117,6 +117,19 @@ def test_a_brief_is_begun_filled_in_and_mended(chromium: Browser, rings: Server)
         wait_for(page, rings, ("brief", "budget"), 40)
         expect(page.locator(".bench-live .verdict-line")).to_contain_text("Complete")
 
+        # A smaller margin is asked about when it is typed too, and stays said.
+        write(page, "brief.least_margin", "1.2")
+        expect(page.locator("dialog")).to_contain_text("from 1.5 to 1.2")
+        page.get_by_role("button", name="Leave the brief as it is").click()
+        expect(page.locator('[data-at="brief.least_margin"]')).to_have_value("1.5")
+        assert told(rings)["brief"]["least_margin"] == 1.5
+        write(page, "brief.least_margin", "1.2")
+        page.get_by_role("button", name="Lower it").click()
+        wait_for(page, rings, ("brief", "least_margin"), 1.2)
+        expect(page.locator(".bench-live .verdict-line.held")).to_contain_text("1.2 where 1.5 is usual")
+        write(page, "brief.least_margin", "1.5")
+        expect(page.locator(".bench-live .verdict-line.good")).to_contain_text("Complete")
+
         # The pocket is drawn while it is typed; one too narrow clashes, and the nearest brief is taken over.
         page.locator("[data-add=step]").click()
         wait_for(page, rings, ("envelope", "pocket", 0, "diameter_mm"), 90)

@@ -206,14 +206,14 @@ _IN_ORDER: Final = (
     ),
     LimitKind(
         "least_margin",
-        Range(0, 100),
+        Range(1, 100),  # what gives at its peak has no margin
         "least_static",
         lambda reached: reached.static,
         "the least margin",
         lambda value, asked: f"withstands {value:.3g} times the peak torque where {asked:g} times are asked",
         "margin against yield or slipping too small",
         "Least margin against yield",
-        "times the peak torque with the strongest tool, each place at the peak of its own joint",
+        "times the peak torque with the strongest tool, each place at the peak of its own joint; 1 or more",
         "1.5",
         2,
         most=False,

@@ -196,6 +196,7 @@ SLIPS = [
     (("brief", "drive_mm"), 14, "14 mm is not a standard drive square"),
     (("brief", "largest_mass_kg"), "2 mm", "brief: largest_mass_kg = '2 mm'"),
     (("brief", "budget"), True, "brief: budget = True"),
+    (("brief", "least_margin"), 0.8, "brief: least_margin = 0.8 (allowed: 1 to 100)"),  # it gives at its peak
     (("brief", "objective"), "best", "brief: objective = 'best'"),
     (("brief", "proposals"), 2.5, "brief: proposals = 2.5"),
     (("brief", "least_fatigue_margin"), "x", "brief: least_fatigue_margin = 'x'"),

@@ -21,7 +21,7 @@ from strikeproof.campaign.toml_document import CAMPAIGN_HEAD, merge_document, wr
 from strikeproof.campaign.toml_reader import parse_toml
 from strikeproof.campaign.whole_file import write_whole
 from strikeproof.design.clashes import find_clashes, nearest_brief, tell_changes
-from strikeproof.design.limits import LIMITS
+from strikeproof.design.limits import LIMITS, LimitKind
 from strikeproof.design.reading import read_brief
 from strikeproof.design.records import Brief
 from strikeproof.desk.articles.article import own_prices
@@ -43,6 +43,7 @@ __all__ = [
     "keep_brief",
     "lowered_margins",
     "open_brief",
+    "small_margins",
     "start_brief",
 ]
 
@@ -50,10 +51,6 @@ _HEAD: Final = """\
 # What the next article must keep to. Every key is explained in docs/design.md.
 # Written in the browser; edit it by hand as you like, both ways go together.
 """
-
-
-_MARGINS: Final[Mapping[str, Any]] = {key: kind.default for key, kind in LIMITS.items() if kind.margin}
-"""Margins against failure in a brief's file, each with what holds where it is not given."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,11 +113,26 @@ class BriefDraft:
 def lowered_margins(before: Mapping[str, Any], after: Mapping[str, Any]) -> tuple[LoweredMargin, ...]:
     """Which margins the tables of a changed brief ask less of; where they are silent a default counts."""
     found = []
-    for key, default in _MARGINS.items():
-        old, new = (tables.get("brief", {}).get(key, default) for tables in (before, after))
-        if isinstance(old, int | float) and (new is None or (isinstance(new, int | float) and new < old)):
-            found.append(LoweredMargin(key, float(old), float(new or 0.0)))
+    for kind in LIMITS.values():
+        old, new = _asked_margin(kind, before), _asked_margin(kind, after)
+        if kind.margin and new is not None:
+            old = (kind.default or 0.0) if old is None else old
+            found += [LoweredMargin(kind.key, old, new)] if new < old else []
     return tuple(found)
+
+
+def _asked_margin(kind: LimitKind, tables: Mapping[str, Any]) -> float | None:
+    """0 where none is asked, None where there is what no margin can be: that is refused at its field."""
+    value = tables.get("brief", {}).get(kind.key)
+    if value is None:
+        return kind.default or 0.0
+    known = isinstance(value, int | float) and kind.range.low <= value <= kind.range.high
+    return float(value) if known else None
+
+
+def small_margins(tables: Mapping[str, Any]) -> tuple[LoweredMargin, ...]:
+    """Which margins a brief asks less of than is usual: before what is usual, after what it asks."""
+    return lowered_margins({}, tables)
 
 
 def brief_path(workspace: Path, name: str | None) -> Path:

@@ -18,6 +18,7 @@ from strikeproof.desk.designing.proposal import Proposal
 from strikeproof.desk.designing.search import find_proposals
 from strikeproof.desk.explaining.belief import Belief, believe_bench, believe_campaign
 from strikeproof.desk.explaining.explain import Progress
+from strikeproof.desk.safety.cautions import LESS_MARGIN
 from strikeproof.desk.workspace.opening import open_campaign
 from strikeproof.errors import BadInput
 from strikeproof.explain import Candidate, rank_next
@@ -167,6 +168,12 @@ class DesignOutcome:
         """What a person should know before they trust a figure."""
         if not self.search.complete:
             yield "The search was stopped before its end: better articles may be there; run it again to look."
+        asked, usual = self.brief.least_static, LIMITS["least_margin"].default or 0.0
+        if asked < usual:
+            yield (
+                f"This brief asks that an article withstands {asked:g} times its believed peak, where "
+                f"{usual:g} times is usual. {LESS_MARGIN}"
+            )
         if self.belief.outcome is None:
             yield (
                 "These figures rest on no campaign, only on what is usual for tools of this class: their "

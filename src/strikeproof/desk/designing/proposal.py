@@ -9,6 +9,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from strikeproof.design.limits import LIMITS
 from strikeproof.design.records import Brief, Found
 from strikeproof.desk.articles.article import ArticleFacts as Described
 from strikeproof.desk.articles.article import describe_article
@@ -21,12 +22,12 @@ from strikeproof.desk.explaining.predict import (
     expect_predicted,
     predict_described,
 )
-from strikeproof.desk.safety.cautions import Stop
+from strikeproof.desk.safety.cautions import LESS_MARGIN, Stop
 from strikeproof.errors import StrikeproofError
 from strikeproof.explain import Split, split_gain_of
 from strikeproof.parts import Article, ArticleProperties, Margin, Material, Part, find_stock, least_margins
 from strikeproof.publish.workshop import Raw, RawBook
-from strikeproof.quantity import write_percent
+from strikeproof.quantity import write_number, write_percent
 
 __all__ = ["Nearest", "Proposal", "article_file", "find_raw", "propose"]
 
@@ -195,7 +196,7 @@ def propose(found: Found, brief: Brief, belief: Belief, seed: int, place: int) -
         _split(described, belief, counted, np.random.default_rng([seed, 3, place])),
         _nearest(described.properties, brief, belief),
         find_raw(brief, file["article"][0], described.article, found.stock),
-        tuple(_cautions(described, tools, margins, predicted)),
+        (*_cautions(described, tools, margins, predicted), *_thin(margins)),
     )
 
 
@@ -279,6 +280,17 @@ def _cautions(
     if tools:
         yield f"Unsure: {_UNSURE}"
     yield from (text for text in described.cautions if not isinstance(text, Stop))
+
+
+def _thin(margins: Sequence[Margin]) -> Iterator[str]:
+    """The weakest place, where a brief let it come nearer to its limit than is usual."""
+    usual = LIMITS["least_margin"].default or 0.0
+    for each in margins[:1]:
+        if 1.0 <= each.static < usual:
+            yield (
+                f"{each.part} ({each.mode}) withstands only {write_number(each.static, 3)} times its "
+                f"believed peak, where {usual:g} times is usual. {LESS_MARGIN}"
+            )
 
 
 _WHOLE = ("nut", "old nut", "long nut", "washer", "drive square")

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Iterator
 from typing import Final
 
-__all__ = ["CAUTIONS", "OwnCaution", "Stop", "plan_cautions", "rig_cautions"]
+__all__ = ["CAUTIONS", "LESS_MARGIN", "OwnCaution", "Stop", "plan_cautions", "rig_cautions"]
 
 
 class Stop(str):
@@ -33,6 +33,11 @@ CAUTIONS: Final = (
     "Bench results are no assembly instruction: what carries people is tightened last with a calibrated "
     "torque wrench, to the maker's value.",
     "Local codes, the makers' instructions and licensed practice come before anything on this page.",
+)
+
+LESS_MARGIN: Final = (
+    "That leaves less for what is not known: friction, the material, a weld, a harder blow. A part that "
+    "gives way throws pieces. Prove it behind a guard, the tool fixed and triggered from a distance."
 )
 
 _LOUD: Final = 100.0

@@ -9,7 +9,14 @@ from collections.abc import Callable, Sequence
 from nicegui import Client, context
 from nicegui.element import Element
 
-from strikeproof.desk.designing.brief_draft import BriefDraft, keep_brief, lowered_margins, open_brief
+from strikeproof.desk.designing.brief_draft import (
+    BriefDraft,
+    keep_brief,
+    lowered_margins,
+    open_brief,
+    small_margins,
+)
+from strikeproof.desk.designing.brief_form import BRIEF_FIELDS
 from strikeproof.desk.designing.pocket_drawing import draw_room, read_room
 from strikeproof.desk.setting_up.editor import Fault
 from strikeproof.desk.setting_up.edits import Place, Tables, clean, set_value, value_at
@@ -87,6 +94,13 @@ class BriefBench:
         async def left(words: str) -> None:
             before = self.tables
             typed(words)
+            with self.client.content:  # a form drawn again meanwhile takes its own slots along
+                agreed = await agree_to_lower(lowered_margins(before, self.tables))
+            if not agreed:
+                self.tables = set_value(place, value_at(before, place))(self.tables)
+                self.redraw(place)
+                self.judge()
+                return
             await self.keep(before=before, anew=anew, focus=place, back=True)
 
         if choices is None and place[0] == "envelope":
@@ -169,10 +183,10 @@ class BriefBench:
         elif clashes:
             text, kind = f"{clashes} conflict{'s' if clashes > 1 else ''} between the limits.", "held"
         else:
-            text, kind = (
-                "Complete: it can be searched, which promises no answer yet.",
-                "good",
-            )
+            text, kind = "Complete: it can be searched, which promises no answer yet.", "good"
+            for each in small_margins(self.tables):
+                label = BRIEF_FIELDS[each.key].label
+                text, kind = f"{text} {label}: {each.after:g} where {each.before:g} is usual.", "held"
         self.state._text = text
         self.state.classes(replace=f"verdict-line {kind}")
         self.state.update()

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from strikeproof.desk.designing.brief_draft import LoweredMargin
 from strikeproof.desk.designing.brief_form import BRIEF_FIELDS
+from strikeproof.desk.safety.cautions import LESS_MARGIN
 from strikeproof.web.planning.asking import ask
 
 __all__ = ["agree_to_lower"]
@@ -20,8 +21,5 @@ async def agree_to_lower(lowered: Sequence[LoweredMargin]) -> bool:
         "torque."
         for each in lowered
     ]
-    says.append(
-        "That leaves less for what is not known: friction, the material, a weld, a harder blow. A part that "
-        "gives way throws pieces. Prove it behind a guard, the tool fixed and triggered from a distance."
-    )
+    says.append(LESS_MARGIN)
     return await ask("Lower the margin against failure?", says, "Lower it", "Leave the brief as it is")

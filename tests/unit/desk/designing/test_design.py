@@ -15,6 +15,7 @@ import pytest
 from strikeproof.design.relaxing import NoArticle
 from strikeproof.design.search import QUICK
 from strikeproof.desk.articles.article import describe_article
+from strikeproof.desk.designing import proposal
 from strikeproof.desk.designing import search as room
 from strikeproof.desk.designing.design import DesignOutcome, design_from, prepare_design
 from strikeproof.desk.designing.files import write_design
@@ -144,6 +145,23 @@ def test_margins_are_those_at_the_highest_peak_of_all_tools(outcome: DesignOutco
         assert each.peak == max(told.peak_high or 0.0 for told in each.tools)
         assert each.margins[0].static >= outcome.brief.least_static
         assert not each.stops
+
+
+def test_a_margin_below_the_usual_is_said_of_the_brief_and_of_the_article(
+    outcome: DesignOutcome, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def thin(text: str) -> bool:
+        return "1.5 times is usual" in text
+
+    assert not any(map(thin, outcome.notes()))
+    assert not any(thin(text) for each in outcome.proposals for text in each.cautions)
+    asked = replace(outcome.brief, least_static=1.2)
+    assert any(map(thin, replace(outcome, brief=asked).notes()))
+    first = outcome.proposals[0]
+    margins = (replace(first.margins[0], static=1.2), *first.margins[1:])
+    monkeypatch.setattr(proposal, "least_margins", lambda _each: margins)
+    (said,) = filter(thin, propose(first.found, asked, outcome.belief, 0, 0).cautions)
+    assert f"{margins[0].part} ({margins[0].mode}) withstands only 1.20 times" in said
 
 
 def test_twice_the_same(brief: Path, outcome: DesignOutcome, monkeypatch: pytest.MonkeyPatch) -> None:
