@@ -83,7 +83,7 @@ def record(
 def _attend(recorder: Recorder, *, runs: int, auto: bool) -> None:
     """Show what happens and do what is typed, until the end."""
     shown: tuple[object, ...] = ()
-    told, made, typing, beyond, held = 0, 0, True, "", ""
+    told, made, typing, beyond, over, held = 0, 0, True, "", "", ""
     while True:
         view = recorder.view()
         for message in view.messages[told:]:
@@ -106,6 +106,9 @@ def _attend(recorder: Recorder, *, runs: int, auto: bool) -> None:
         if view.live is not None and view.live.is_beyond and view.live.run != beyond:
             beyond = view.live.run
             say("! STOP: the load is beyond what the bolt may carry. Release the trigger.")
+        if view.live is not None and view.live.is_over and view.live.run != over:
+            over = view.live.run
+            show(f"{over}: time is up. Release the trigger.", flush=True)
         if auto and view.phase == "idle":
             held = _go_on(recorder, view, held)
         if typing and select.select([sys.stdin], [], [], 0.1)[0]:

@@ -27,7 +27,7 @@ def status_words(view: StationView, units: Units, me: str) -> dict[str, str]:
     """The one thing to know now, in a word or two, with what to do; the most pressing first."""
     phase, live = view.record.phase, view.record.live
     if phase == "recording":
-        return _too_much(live, units) or _while_recorded(view.record.line)
+        return _too_much(live, units) or _while_recorded(view.record.line, live)
     if phase == "keeping":
         wait = _said("wait", "Saving", "The run is being saved and judged.")
         return _failed(view) or _too_much(live, units) or wait
@@ -87,14 +87,17 @@ def _spent(view: StationView) -> dict[str, str] | None:
     )
 
 
-def _while_recorded(line: LineView) -> dict[str, str]:
+def _while_recorded(line: LineView, live: LiveScore | None) -> dict[str, str]:
     if not line.plugged:
         mend = "Release the trigger; plug the rig in, and the run goes on."
         return _said("bad", "Unplugged", line.trouble, mend)
     if line.silent_s >= _SILENT_S:
         mend = "Release the trigger; check rig and cable."
         return _said("bad", "No signal", line.trouble, mend)
-    return _said("live", "Recording", "Keep hammering until this screen shows the result.")
+    if live is not None and live.is_over:
+        detail = f"The {live.duration_s:g} s are recorded."
+        return _said("armed", "Time is up", detail, "Release the trigger. The run is saved by itself.")
+    return _said("live", "Recording", "Keep hammering until this screen says that time is up.")
 
 
 def _no_rig(line: LineView) -> dict[str, str]:

@@ -168,6 +168,20 @@ def test_beyond_the_limit_the_screen_says_stop_while_the_run_is_recorded() -> No
         assert said["mend"].startswith("Release the trigger.")
 
 
+@pytest.mark.parametrize(
+    ("elapsed_s", "title"), [(2.9, "Recording"), (3.0, "Time is up"), (3.8, "Time is up")]
+)
+def test_once_the_window_is_over_the_screen_says_so_and_to_release_the_trigger(
+    elapsed_s: float, title: str
+) -> None:
+    live = LiveScore("r001", elapsed_s, 3.0, 80.0, "kN", 80.0, "kN", 80.0, 152.0)
+    view = after(VERDICT)
+    said = status_words(replace(view, record=replace(view.record, phase="recording", live=live)), Units(), "")
+    assert said["title"] == title
+    assert ("Keep hammering" in said["detail"]) == (title == "Recording")
+    assert said["mend"].startswith("Release the trigger.") == (title == "Time is up")
+
+
 def test_between_runs_the_screen_shows_what_stands_on_the_bolt() -> None:
     view = after(VERDICT)
     loaded = Standing(100.0, "kN", is_loaded=True, was_loaded=True, asks=False)

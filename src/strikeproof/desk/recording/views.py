@@ -167,6 +167,11 @@ class LiveScore:
         """Whether the load has passed what the bolt may carry."""
         return self.highest is not None and self.allowed is not None and self.highest > self.allowed
 
+    @property
+    def is_over(self) -> bool:
+        """Whether the timed window has passed, so that no more hammering counts."""
+        return self.elapsed_s >= self.duration_s
+
 
 @dataclass(frozen=True, slots=True)
 class RunVerdict:
