@@ -10,19 +10,26 @@ from strikeproof.errors import BadInput, StrikeproofError, nearest
 from strikeproof.plain_text import TextKind, accept_text
 from strikeproof.quantity import KINDS, ending_of, parse_quantity
 
-__all__ = ["Fields", "Range"]
+__all__ = ["Fields", "Range", "named"]
 
 
 @dataclass(frozen=True, slots=True)
 class Range:
-    """What a number may be, in the unit of its key, and that unit in SI."""
+    """What a number may be, in the unit of its key, and that unit in SI; what a form says of it."""
 
     low: float
     high: float
     unit: float = 1.0
+    label: str = ""
+    meaning: str = ""
 
     def __str__(self) -> str:
         return f"{self.low:g} to {self.high:g}"
+
+
+def named(label: str, meaning: str, low: float, high: float) -> Range:
+    """What a number is called, means and may be, both ends included, in the unit of its key."""
+    return Range(low, high, label=label, meaning=meaning)
 
 
 @dataclass(frozen=True, slots=True)

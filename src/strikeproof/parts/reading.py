@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from strikeproof.errors import at_place
 from strikeproof.parts.article import Article, Given, Part
-from strikeproof.parts.fields import Fields, Range
+from strikeproof.parts.fields import Fields, Range, named
 from strikeproof.parts.layout import place
 from strikeproof.parts.materials import MaterialBook
 from strikeproof.parts.measured import STANDARD_GRAVITY, Measured, Swing
@@ -16,9 +16,9 @@ from strikeproof.parts.reading_part import Mates, read_part
 
 __all__ = ["ARTICLE_RANGES", "MEASURED_RANGES", "SWING_RANGES", "read_article"]
 
-_MASS: Final = Range(1e-3, 500)
-_INERTIA: Final = Range(1e-8, 10)
-_STIFFNESS: Final = Range(1.0, 1e8)
+_MASS: Final = named("Mass", "as weighed", 1e-3, 500)
+_INERTIA: Final = named("Polar inertia", "as measured", 1e-8, 10)
+_STIFFNESS: Final = named("Stiffness", "in place of what is worked out", 1.0, 1e8)
 _GAP: Final = Range(0, 30)
 
 ARTICLE_RANGES: Final = {
@@ -41,20 +41,20 @@ MEASURED_RANGES: Final = {
     "stiffness_uncertainty_n_m_per_rad": Range(0, 1e8),
 }
 SWING_RANGES: Final = {
-    "wires": Range(2, 3),
-    "period_s": Range(0.02, 100),
+    "wires": named("Wires", "that it hangs on, 2 or 3", 2, 3),
+    "period_s": named("Period", "of one full swing", 0.02, 100),
     "period_uncertainty_s": Range(0, 10),
-    "wire_length_mm": Range(10, 20_000),
+    "wire_length_mm": named("Length of the wires", "", 10, 20_000),
     "wire_length_uncertainty_mm": Range(0, 1000),
-    "spacing_mm": Range(2, 5000),
+    "spacing_mm": named("Spacing of the wires", "between neighbours", 2, 5000),
     "spacing_uncertainty_mm": Range(0, 500),
     "mass_kg": _MASS,
     "mass_uncertainty_kg": Range(0, 50),
-    "platform_mass_kg": Range(0, 500),
+    "platform_mass_kg": named("Mass of the platform", "if it lies on one", 0, 500),
     "platform_mass_uncertainty_kg": Range(0, 50),
-    "platform_inertia_kg_m2": Range(0, 10),
+    "platform_inertia_kg_m2": named("Inertia of the platform", "if it lies on one", 0, 10),
     "platform_inertia_uncertainty_kg_m2": Range(0, 1),
-    "gravity_m_s2": Range(9.7, 9.9),
+    "gravity_m_s2": named("Gravity", "9.80665 m/s² when left out", 9.7, 9.9),
 }
 
 

@@ -8,23 +8,22 @@ from typing import Any, Final, get_args
 
 from strikeproof.errors import BadInput
 from strikeproof.parts.article import Cut, CutKind, End
-from strikeproof.parts.fields import Fields, Range
+from strikeproof.parts.fields import Fields, named
 from strikeproof.parts.shapes import Kind, Outline, free_play
 from strikeproof.parts.stock import drive_square
 
 __all__ = ["CUT_KEYS", "CUT_RANGES", "Mates", "read_cut"]
 
-_SIZE: Final = Range(0.2, 500)
 CUT_RANGES: Final = {
-    "size_mm": _SIZE,
-    "across_flats_mm": _SIZE,
-    "clearance_mm": Range(0, 20),
-    "male_mm": _SIZE,
-    "depth_mm": Range(0.1, 3000),
-    "at_mm": Range(0, 3000),
-    "walls": Range(1, 2),
-    "corner_radius_mm": Range(0, 20),
-    "engaged_mm": Range(0.1, 500),
+    "size_mm": named("Size, nominal", "of the drive, the head or the drill", 0.2, 500),
+    "across_flats_mm": named("Across flats", "as measured", 0.2, 500),
+    "clearance_mm": named("Clearance", "hole less head", 0, 20),
+    "male_mm": named("What goes in, across flats", "as measured", 0.2, 500),
+    "depth_mm": named("Depth", "right through when left out", 0.1, 3000),
+    "at_mm": named("Starts at", "from the drive end of its carrier; in the middle when left out", 0, 3000),
+    "walls": named("Walls", "how many a cross hole goes through, 1 or 2", 1, 2),
+    "corner_radius_mm": named("Corner radius", "of the broach", 0, 20),
+    "engaged_mm": named("Engaged length", "that its mate presses on", 0.1, 500),
 }
 _AXIAL: Final = ("kind", "end", "depth_mm", "size_mm")
 _WIDTH: Final = (*_AXIAL, "across_flats_mm", "male_mm", "corner_radius_mm", "engaged_mm")

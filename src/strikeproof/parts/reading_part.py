@@ -9,7 +9,7 @@ from typing import Any, Final, get_args
 from strikeproof.errors import BadInput, NotFound, at_place
 from strikeproof.parts.article import Cut, Part, Seat, Shape
 from strikeproof.parts.bonds import BondKind, BondPlan
-from strikeproof.parts.fields import Fields, Range
+from strikeproof.parts.fields import Fields, named
 from strikeproof.parts.reading_cut import Mates, read_cut
 from strikeproof.parts.shapes import Outline, round_outline
 from strikeproof.parts.stock import StockItem, find_stock
@@ -17,34 +17,34 @@ from strikeproof.plain_text import TextKind, accept_text
 
 __all__ = ["BOND_KEYS", "BOND_RANGES", "PART_RANGES", "Mates", "read_part"]
 
-_LENGTH: Final = Range(0.1, 3000)
-_WIDTH: Final = Range(1, 1000)
 PART_RANGES: Final = {
-    "length_mm": _LENGTH,
-    "outer_diameter_mm": _WIDTH,
-    "outer_diameter_end_mm": _WIDTH,
-    "across_flats_mm": _WIDTH,
-    "bore_mm": Range(0.5, 1000),
-    "wall_mm": Range(0.2, 200),
-    "ring_stock_mm": Range(0.5, 300),
-    "overlap_mm": Range(0, 1000),
-    "at_mm": Range(-3000, 3000),
-    "eccentric_mm": Range(0, 200),
-    "eccentric_towards_deg": Range(-360, 360),
-    "packing": Range(0.05, 1),
-    "price": Range(0, 1e9),
+    "length_mm": named("Length", "along the axis", 0.1, 3000),
+    "outer_diameter_mm": named("Outer diameter", "at the drive end of a cone; overall of a ring", 1, 1000),
+    "outer_diameter_end_mm": named("Outer diameter, bolt end", "of a cone", 1, 1000),
+    "across_flats_mm": named("Across flats", "as measured", 1, 1000),
+    "bore_mm": named("Bore right through", "a rider's fits its carrier when left out", 0.5, 1000),
+    "wall_mm": named("Wall", "in place of the bore", 0.2, 200),
+    "ring_stock_mm": named("Diameter of the stock", "of a ring of round bar", 0.5, 300),
+    "overlap_mm": named("Reaches into the part before", "or over it", 0, 1000),
+    "at_mm": named(
+        "Starts at", "from the drive end of its carrier; in the middle when left out", -3000, 3000
+    ),
+    "eccentric_mm": named("Off the axis", "how far its centre is", 0, 200),
+    "eccentric_towards_deg": named("Towards", "direction of what is off the axis", -360, 360),
+    "packing": named("Packing", "share of the volume that is filled, such as 0.6 for shot", 0.05, 1),
+    "price": named("Price", "wins over the price table", 0, 1e9),
 }
 _WORDS: Final = ("name", "shape", "material", "stock", "carrier", "seat", "bond", "cut")
 BOND_RANGES: Final = {
-    "throat_mm": Range(0.5, 50),
-    "runs": Range(1, 20),
-    "coverage": Range(0.01, 1),
-    "interference_mm": Range(0.001, 1),
-    "friction": Range(0.01, 0.8),
-    "stiffness_n_m_per_rad": Range(1, 1e8),
-    "damping_ratio": Range(0, 0.99),
-    "slip_torque_n_m": Range(0, 1e6),
-    "gap_deg": Range(0, 30),
+    "throat_mm": named("Throat of the weld", "its height", 0.5, 50),
+    "runs": named("Weld runs", "how many", 1, 20),
+    "coverage": named("Coverage", "share of the circle that is welded", 0.01, 1),
+    "interference_mm": named("Interference", "on the diameter", 0.001, 1),
+    "friction": named("Friction", "of the press fit", 0.01, 0.8),
+    "stiffness_n_m_per_rad": named("Stiffness", "in place of what is worked out", 1, 1e8),
+    "damping_ratio": named("Damping ratio", "in place of what is usual", 0, 0.99),
+    "slip_torque_n_m": named("Slip torque", "at which it turns", 0, 1e6),
+    "gap_deg": named("Play", "free turn", 0, 30),
 }
 _KNOWN: Final = ("kind", "stiffness_n_m_per_rad", "damping_ratio", "slip_torque_n_m", "gap_deg")
 BOND_KEYS: Final[dict[BondKind, tuple[str, ...]]] = {

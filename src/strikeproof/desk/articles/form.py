@@ -60,46 +60,6 @@ _BY_SHAPE: Final[Mapping[str, tuple[str, ...]]] = {
     "square prism": ("across_flats_mm", "length_mm", "bore_mm"),
 }
 _OPTIONAL: Final = ("bore_mm", "wall_mm", "packing")
-_WORDS: Final[Mapping[str, tuple[str, str]]] = {
-    "length_mm": ("Length", "along the axis"),
-    "outer_diameter_mm": ("Outer diameter", "at the drive end of a cone; overall of a ring"),
-    "outer_diameter_end_mm": ("Outer diameter, bolt end", "of a cone"),
-    "across_flats_mm": ("Across flats", "as measured"),
-    "bore_mm": ("Bore right through", "a rider's fits its carrier when left out"),
-    "wall_mm": ("Wall", "in place of the bore"),
-    "ring_stock_mm": ("Diameter of the stock", "of a ring of round bar"),
-    "overlap_mm": ("Reaches into the part before", "or over it"),
-    "at_mm": ("Starts at", "from the drive end of its carrier; in the middle when left out"),
-    "eccentric_mm": ("Off the axis", "how far its centre is"),
-    "eccentric_towards_deg": ("Towards", "direction of what is off the axis"),
-    "packing": ("Packing", "share of the volume that is filled, such as 0.6 for shot"),
-    "price": ("Price", "wins over the price table"),
-    "size_mm": ("Size, nominal", "of the drive, the head or the drill"),
-    "clearance_mm": ("Clearance", "hole less head"),
-    "male_mm": ("What goes in, across flats", "as measured"),
-    "depth_mm": ("Depth", "right through when left out"),
-    "walls": ("Walls", "how many a cross hole goes through, 1 or 2"),
-    "corner_radius_mm": ("Corner radius", "of the broach"),
-    "engaged_mm": ("Engaged length", "that its mate presses on"),
-    "throat_mm": ("Throat of the weld", "its height"),
-    "runs": ("Weld runs", "how many"),
-    "coverage": ("Coverage", "share of the circle that is welded"),
-    "interference_mm": ("Interference", "on the diameter"),
-    "friction": ("Friction", "of the press fit"),
-    "stiffness_n_m_per_rad": ("Stiffness", "in place of what is worked out"),
-    "damping_ratio": ("Damping ratio", "in place of what is usual"),
-    "slip_torque_n_m": ("Slip torque", "at which it turns"),
-    "gap_deg": ("Play", "free turn"),
-    "mass_kg": ("Mass", "as weighed"),
-    "polar_inertia_kg_m2": ("Polar inertia", "as measured"),
-    "wires": ("Wires", "that it hangs on, 2 or 3"),
-    "period_s": ("Period", "of one full swing"),
-    "wire_length_mm": ("Length of the wires", ""),
-    "spacing_mm": ("Spacing of the wires", "between neighbours"),
-    "platform_mass_kg": ("Mass of the platform", "if it lies on one"),
-    "platform_inertia_kg_m2": ("Inertia of the platform", "if it lies on one"),
-    "gravity_m_s2": ("Gravity", "9.80665 m/s² when left out"),
-}
 _LOOSE_NEEDS: Final = ("slip_torque_n_m",)
 _NEEDED: Final = {
     "weld": ("throat_mm",),
@@ -177,14 +137,14 @@ def stock_choices() -> tuple[str, ...]:
 
 def _fields(keys: Iterable[str], ranges: Mapping[str, Range], needed: Iterable[str]) -> tuple[Field, ...]:
     wanted = tuple(needed)
-    return tuple(_field(key, ranges[key], needed=key in wanted) for key in keys)
+    return tuple(_field(key, ranges, needed=key in wanted) for key in keys)
 
 
-def _field(key: str, limits: Range, *, needed: bool) -> Field:
+def _field(key: str, ranges: Mapping[str, Range], *, needed: bool) -> Field:
     unit, quantity = unit_of(key)
-    plain = key.replace("_uncertainty", "")
-    label, meaning = _WORDS[plain]
-    if "_uncertainty" in key:
+    limits, of = ranges[key], ranges[key.replace("_uncertainty", "")]
+    label, meaning = of.label, of.meaning
+    if limits is not of:
         label, meaning = f"± {label[0].lower()}{label[1:]}", "standard uncertainty"
     allowed = f"{limits} {unit}".strip()
     return Field(key, label, meaning, "number", unit, quantity, (), allowed, "", needed, "")
