@@ -102,12 +102,22 @@ def test_what_changes_with_the_runs_is_said_with_what_would_be_found(lab: Path) 
     assert "would show" in found["says"][0] and "four times in five" in found["says"][0]
 
 
+def test_a_change_to_a_piece_is_judged_and_its_order_looked_at(lab: Path) -> None:
+    found = printed("ask", "change", "plain", "ring-27", "-w", lab)
+    (one,) = found["changes"]
+    assert (one["order"], one["difference"]["verdict"]) == ("took turns", "higher")
+    out, _ = strikeproof("ask", "change", "plain", "ring-27", "-w", lab)
+    assert "mixed in time" in out
+
+
 @pytest.mark.parametrize(
     ("words", "says"),
     [
         (("difference", "ring-72 - plain"), "no article 'ring-72'; did you mean 'ring-27'?"),
         (("pairs", "ring-27"), "name two or more articles"),
         (("tools",), "a single tool drove plain"),
+        (("change", "plain", "ring-72"), "no article 'ring-72'; did you mean 'ring-27'?"),
+        (("change", "plain", "plain"), "plain"),
         (("ageing", "--with", "ring-72"), "no article 'ring-72'; did you mean 'ring-27'?"),
         (("product", "ring-27"), "1 specimens, 2 needed"),
     ],

@@ -18,7 +18,7 @@ from pathlib import Path
 
 import numpy as np
 import scipy
-from tests.validity.asking import ageing_scene, ask_scene, specimens_scene, tools_scene
+from tests.validity.asking import ageing_scene, ask_scene, changes_scene, specimens_scene, tools_scene
 from tests.validity.campaigns import Truth
 from tests.validity.charts import alarm_rows
 from tests.validity.counting import DRAWS, run_scene
@@ -27,6 +27,7 @@ from tests.validity.rates import Row, observed, rate, table
 from tests.validity.scenes import (
     ASKED,
     ASKED_AGEING,
+    ASKED_CHANGES,
     ASKED_LIMITS,
     ASKED_SPECIMENS,
     ASKED_TOOLS,
@@ -128,6 +129,10 @@ def study(campaigns: int, only: str, say: Callable[[str], None]) -> tuple[list[R
         put(ASKED_HEADING, title, rows)
     for title, truth in chosen(ASKED_AGEING).items():
         rows = ageing_scene(truth, seed_of(title), campaigns // 2)
+        promised += rows
+        put(ASKED_HEADING, title, rows)
+    for title, truth in chosen(ASKED_CHANGES).items():
+        rows = changes_scene(truth, seed_of(title), campaigns // 2)
         promised += rows
         put(ASKED_HEADING, title, rows)
     for title, truth in chosen(ASKED_LIMITS).items():

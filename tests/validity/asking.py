@@ -4,18 +4,20 @@ from __future__ import annotations
 
 import numpy as np
 from joblib import Parallel, delayed
+from scipy.stats import ttest_ind
 from tests.validity.campaigns import Truth, simulate_campaign
 from tests.validity.rates import Row, observed, rate
 
 from strikeproof.judge.questions.ageing import find_ageing
 from strikeproof.judge.questions.best import find_best
+from strikeproof.judge.questions.changed import find_changes
 from strikeproof.judge.questions.differences import all_pairs, find_differences
 from strikeproof.judge.questions.effects import Effects, fit_effects
 from strikeproof.judge.questions.specimens import judge_product
 from strikeproof.judge.questions.tools import compare_tools, find_tool_effects
 from strikeproof.judge.questions.written import ask_pair, read_asked
 
-__all__ = ["ageing_scene", "ask_scene", "specimens_scene", "tools_scene"]
+__all__ = ["ageing_scene", "ask_scene", "changes_scene", "specimens_scene", "tools_scene"]
 
 TOOL = "air"
 GROUP = "mean(article-0, article-1) - mean(article-2, plain)"
@@ -105,6 +107,36 @@ def ageing_scene(truth: Truth, seed: np.random.SeedSequence, campaigns: int) -> 
     if truth.drift_percent == 0.0:
         return [*rows, rate("a change is seen that is not there", seen, (0.0, 5.0))]
     return [*rows, observed("the change is seen", seen), rate("the wrong way", wrong, (0.0, 2.5))]
+
+
+def changes_scene(truth: Truth, seed: np.random.SeedSequence, campaigns: int) -> list[Row]:
+    """Whether the interval of a change covers it, and how often one is called so."""
+    jobs = (delayed(_ask_change)(truth, each) for each in seed.spawn(campaigns))
+    covered, said, bare = np.asarray(Parallel(n_jobs=2, batch_size=20)(jobs), dtype=np.float64).T
+    seen = (
+        observed("the change is called so", said)
+        if truth.gains[1]
+        else rate("a change is called that is not there", said, (0.0, 5.0))
+    )
+    return [
+        rate("the interval covers", covered, (94.0, 96.0)),
+        observed("the same of the two means alone, without the reference", bare),
+        seen,
+    ]
+
+
+def _ask_change(truth: Truth, seed: np.random.SeedSequence) -> tuple[float, ...]:
+    rng = np.random.default_rng(seed)
+    while True:
+        runs = simulate_campaign(truth, rng)
+        effects = fit_effects(runs, "plain")
+        if min(effects.witnesses(f"article-{i}", TOOL) for i in (0, 1)) > 1:
+            break
+    (found,) = find_changes(runs, effects, "article-0", "article-1", margin_percent=0.0, confidence=0.95)
+    true = float(np.log1p(truth.gains[1] / 100.0))
+    logs = [[np.log(each.score) for each in runs if each.article == f"article-{i}"] for i in (1, 0)]
+    low, high = ttest_ind(*logs, equal_var=False).confidence_interval(0.95)
+    return _holds(found.difference, true), found.difference.verdict != "cannot tell", low <= true <= high
 
 
 def _ask_ageing(truth: Truth, seed: np.random.SeedSequence) -> tuple[float, ...]:

@@ -49,6 +49,9 @@ class Truth:
         How many of the articles were never run with the second tool.
     drift_percent
         What every run changes by, beside a drift that is drawn.
+    halves, halfway_percent
+        Whether the first article is changed into the second halfway: no block holds both; what all scores
+        change by there.
     """
 
     gains: tuple[float, ...] = (0.0,) * 7
@@ -77,6 +80,8 @@ class Truth:
     added: float = 0.0
     absent: int = 0
     drift_percent: float = 0.0
+    halves: bool = False
+    halfway_percent: float = 0.0
 
     def scatter(self, before: float, rng: np.random.Generator) -> float:
         """Of one run in standard deviations, after that of the run before."""
@@ -117,18 +122,21 @@ def simulate_campaign(truth: Truth, rng: np.random.Generator) -> list[ScoredRun]
         gains[:-1] += truth.specimen_percent / 100.0 * rng.standard_normal(len(gains) - 1)
     runs: list[ScoredRun] = []
     order, off, bolt = 0, 0.0, 0.0
-    for block in range(rng.integers(truth.blocks[0], truth.blocks[1] + 1)):
+    many = int(rng.integers(truth.blocks[0], truth.blocks[1] + 1))
+    for block in range(many):
+        later = 2 * block >= many
         turns = truth.tools if truth.tool_order == "same" else rng.permutation(truth.tools).tolist()
         for tool in turns:
             level = np.log(250.0) + truth.block_percent / 100.0 * rng.standard_normal()
             other = float(tool != truth.tools[0])
             level += other * np.log1p(truth.tool_percent / 100.0)
+            level += later * np.log1p(truth.halfway_percent / 100.0)
             of_block = truth.article_by_block_percent / 100.0 * rng.standard_normal(len(gains))
             for place, article in enumerate(truth.block(rng)):
                 order += 1
                 if truth.bolt_step_percent and order % 20 == 1:
                     bolt = truth.bolt_step_percent / 100.0 * rng.standard_normal()
-                if other and 0 <= article < truth.absent:
+                if (other and 0 <= article < truth.absent) or (truth.halves and article == 1 - later):
                     continue
                 if article >= 0 and rng.random() < truth.missing:
                     continue

@@ -9,6 +9,7 @@ from tests.validity.campaigns import Truth
 __all__ = [
     "ASKED",
     "ASKED_AGEING",
+    "ASKED_CHANGES",
     "ASKED_LIMITS",
     "ASKED_SPECIMENS",
     "ASKED_TOOLS",
@@ -115,6 +116,14 @@ ASKED_AGEING = {
     "asked of ageing: nothing changes, warm-up of 3 % in the block": replace(STILL, warm_up_percent=3.0),
     "asked of ageing: a run is 0.1 % less than the one before": replace(STILL, drift_percent=-0.1),
     "asked of ageing: the same in 12 blocks": replace(STILL, drift_percent=-0.1, blocks=(12, 12)),
+}
+HALVES = replace(ORDINARY, gains=(0.0,) * 4, blocks=(8, 8), halves=True, halfway_percent=5.0)
+ASKED_CHANGES = {
+    "asked of a change: it does nothing, all scores rise by 5 % meanwhile": HALVES,
+    "asked of a change: the same, drift up to 0.6 % a run": replace(HALVES, largest_drift_percent=0.6),
+    "asked of a change: it gives 6 %, all scores rise by 5 % meanwhile": replace(
+        HALVES, gains=(0.0, 6.0, 0.0, 0.0)
+    ),
 }
 ASKED_LIMITS = {
     "asked: one article scatters three times as much": replace(FOUR, unsteady=3.0),

@@ -23,7 +23,7 @@ from strikeproof.cli.speaking import (
 if TYPE_CHECKING:
     from strikeproof.desk.comparing.answers import Asking
 
-__all__ = ["ageing", "best", "difference", "pairs", "product", "tools"]
+__all__ = ["ageing", "best", "change", "difference", "pairs", "product", "tools"]
 
 asking = typer.Typer(no_args_is_help=True, help="Ask a campaign: which is best, is one better than another.")
 app.add_typer(asking, name="ask")
@@ -127,6 +127,22 @@ def product(
 
     with progress("examining") as step:
         found = ask_product(workspace, specimens, campaign, step)
+    _answer(found, as_json=as_json)
+
+
+@asking.command()
+def change(
+    before: Annotated[str, typer.Argument(metavar="BEFORE", help="The piece as it was.")],
+    after: Annotated[str, typer.Argument(metavar="AFTER", help="The same piece after it was changed.")],
+    workspace: Workspace,
+    campaign: CampaignName = None,
+    as_json: AsJson = False,
+) -> None:
+    """Say what a cut, a weld, wear or a repair did to one piece, and what else may have."""
+    from strikeproof.desk.comparing.answers import ask_change
+
+    with progress("examining") as step:
+        found = ask_change(workspace, before, after, campaign, step)
     _answer(found, as_json=as_json)
 
 

@@ -31,6 +31,7 @@ def measured(row):
         ("asked: three runs of an article in each of 4 blocks", 0.0, 5.0),
         ("asked of tools: equal tools, 4 articles", 0.0, 5.0),
         ("asked of specimens: three that scatter by 2 %", 0.0, 5.0),
+        ("asked of a change: it does nothing", 0.0, 5.0),
         ("asked of ageing: nothing changes, 6 to 10 blocks", 0.0, 5.0),
         ("asked of ageing: the same in 12 blocks", 80.0, 80.0),
     ],

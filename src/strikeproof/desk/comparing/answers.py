@@ -23,6 +23,7 @@ from strikeproof.judge.questions.answers import (
     pairs_of_tools,
 )
 from strikeproof.judge.questions.best import Best
+from strikeproof.judge.questions.changed import find_changes
 from strikeproof.judge.questions.differences import Difference, Differences, find_differences
 from strikeproof.judge.questions.effects import Effects, fit_effects
 from strikeproof.judge.questions.specimens import judge_product
@@ -35,6 +36,7 @@ from strikeproof.judge.questions.tools import (
 )
 from strikeproof.judge.questions.written import read_asked
 from strikeproof.publish.answers import Panel, answer_panels
+from strikeproof.publish.answers.changed import changed_panel
 from strikeproof.publish.answers.differences import difference_sentence, difference_sign
 from strikeproof.publish.answers.specimens import product_panel
 from strikeproof.publish.answers.tools import no_effects_said
@@ -44,6 +46,7 @@ __all__ = [
     "answer_outcome",
     "ask_ageing",
     "ask_best",
+    "ask_change",
     "ask_difference",
     "ask_pairs",
     "ask_product",
@@ -263,6 +266,38 @@ def ask_ageing(
     figures = {"article": article, "confidence": level, "ageing": [asdict(each) for each in found]}
     (panel,) = _panels(outcome, Answers((), None, "", level, article, ageing=found))
     return Asking(outcome, panel, figures)
+
+
+def ask_change(
+    workspace: Path, before: str, after: str, name: str | None = None, progress: Progress | None = None
+) -> Asking:
+    """What a change to a piece did, with every tool that drove both states.
+
+    Raises
+    ------
+    StrikeproofError
+        If there is no such campaign or article, or its runs cannot be asked.
+    """
+    outcome = compare_campaign(workspace, name, progress)
+    effects, comparison = _effects(outcome), outcome.comparison
+    for article in (before, after):
+        if article not in _known(effects):
+            raise NotFound("article", article, _known(effects))
+    if before == after:
+        raise BadInput(before, where="after", allowed="another article than before")
+    found = find_changes(
+        scored_runs(outcome.judged),
+        effects,
+        before,
+        after,
+        margin_percent=comparison.margin_percent,
+        confidence=comparison.interval_confidence,
+        timed=_timed(outcome),
+        unconfirmed=_unconfirmed(outcome),
+    )
+    changes = [asdict(each) | {"difference": _difference_json(each.difference)} for each in found]
+    figures = {"confidence": comparison.interval_confidence, "changes": changes}
+    return Asking(outcome, changed_panel(found, comparison.reference, comparison.margin_percent), figures)
 
 
 def ask_difference(
