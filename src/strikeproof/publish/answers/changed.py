@@ -16,8 +16,8 @@ __all__ = ["changed_panel"]
 _ORDER: Final[Mapping[Order, str]] = {
     "bracketed": "All runs before the change were made before those after it, with {reference} in blocks of "
     "both times ({blocks}). Each state is compared with {reference} in its own blocks, so what changed for "
-    "all articles in between falls out{shift}. What else happened to {before} in between, such as wear, counts "
-    "as the change.",
+    "all articles in between falls out{shift}. What else happened to {before} in between, such as wear, "
+    "counts as the change.",
     "no reference": "{reference} did not run in the same blocks both before and after: nothing says what "
     "else changed in between. Run blocks with {reference} beside each state.",
     "took turns": "Runs of {before} and {after} are mixed in time, so they are two pieces or a change that "
