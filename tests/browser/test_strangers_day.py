@@ -134,6 +134,7 @@ def plan(day: Day) -> None:
     day.stage("bolt")
     day.follow("Next: Calibration")
     page.get_by_role("button", name="Add a calibration").click()
+    expect(page.locator("[data-key=reference_uncertainty_percent]")).to_have_value("")  # nobody gave one
     page.get_by_label("Readings").fill(READINGS)
     page.get_by_label("Readings").press("Tab")
     expect(page.locator("dl.rows")).to_contain_text("coefficient per N·m")

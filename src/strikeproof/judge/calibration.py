@@ -12,7 +12,7 @@ from typing import Literal, TypeAlias
 import numpy as np
 from scipy.special import stdtrit
 
-from strikeproof.errors import BadInput
+from strikeproof.errors import BadInput, StrikeproofError
 from strikeproof.judge.curve import Curve, FittedCurve
 from strikeproof.judge.degree import LackOfFit, choose_degree, share_of_each
 from strikeproof.judge.points import ROUNDING, Points, check_points
@@ -78,7 +78,8 @@ class CalibrationFit:
     repeatability, hysteresis
         None where nothing was repeated, or not loaded up and down.
     suspects
-        Points, counted from 0, too far off the curve to be chance. They stay in the fit.
+        Points, counted from 0, too far off the curve to be chance, or off that of the falling ones where the
+        curve is fitted to the rising. They stay in the fit.
     notes
         Sentences a person should read beside the result.
     """
@@ -196,7 +197,8 @@ def fit_calibration(
     coefficients, covariance = fitted.curve.raw()
     zero, suspects = _zero(used, fitted), _find_suspects(used, fitted)
     if chosen is not None:
-        suspects = tuple(np.flatnonzero(chosen)[list(suspects)].tolist())
+        rising_suspects = np.flatnonzero(chosen)[list(suspects)].tolist()
+        suspects = tuple(sorted([*rising_suspects, *_suspects_beside(points, ~chosen, degree)]))
     residuals = points.reading - fitted.curve.reading(points.applied)
     ends = np.concatenate([used.reading, fitted.curve.reading(fitted.curve.ends)])
     return CalibrationFit(
@@ -223,7 +225,7 @@ def fit_calibration(
         zero=zero,
         resolution=points.resolution,
         suspects=suspects,
-        notes=_notes(residuals, fitted, test, zero, suspects),
+        notes=_notes(fitted, test, zero),
     )
 
 
@@ -319,14 +321,21 @@ def _find_suspects(points: Points, fitted: FittedCurve) -> tuple[int, ...]:
     return tuple(int(index) for index in np.flatnonzero(far & real))
 
 
-def _notes(
-    residuals: FloatArray, fitted: FittedCurve, test: LackOfFit, zero: Zero, suspects: tuple[int, ...]
-) -> tuple[str, ...]:
-    notes = [
-        f"point {index + 1} lies {residuals[index]:+.3g} off the curve, too far to be chance; "
-        "it stays in the fit: check its line"
-        for index in suspects
-    ]
+def _suspects_beside(points: Points, beside: BoolArray, degree: int | None) -> list[int]:
+    """The same of points that the curve is not fitted to, by one of their own: they are off it together."""
+    own = points.only(beside)
+    if own.applied.size < (degree or 1) + 3 or own.level.max() < (degree or 1):
+        return []
+    try:
+        fitted, _test, _chosen_by = choose_degree(own, degree)
+    except StrikeproofError:  # no curve runs through them, so that none can be far off it
+        return []
+    found: list[int] = np.flatnonzero(beside)[list(_find_suspects(own, fitted))].tolist()
+    return found
+
+
+def _notes(fitted: FittedCurve, test: LackOfFit, zero: Zero) -> tuple[str, ...]:
+    notes = []
     if fitted.curve.slope(np.asarray(fitted.curve.centre)) < 0:
         notes.append(
             "readings fall as the applied value rises, as from a sensor wired backwards; taken as such"

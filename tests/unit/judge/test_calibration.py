@@ -222,7 +222,16 @@ def test_a_wild_point_is_named_and_kept(rng):
     fit = fit_calibration(applied, reading, degree=1)
     assert fit.suspects == (17,)
     assert fit.applied.size == applied.size
-    assert fit.notes[0].startswith("point 18 lies +4.")
+    assert fit.residuals[17] == pytest.approx(5.0, abs=0.5)
+
+
+def test_a_wild_falling_point_is_named_where_only_the_rising_are_fitted(rng):
+    applied, reading, rising, repeat = loops(rng, gap=0.8)
+    fit = fit_calibration(applied, reading, rising=rising, repeat=repeat)
+    assert (fit.branch, fit.suspects) == ("rising", ())
+    wild = int(np.flatnonzero(~rising)[4])
+    reading[wild] += 5.0
+    assert fit_calibration(applied, reading, rising=rising, repeat=repeat).suspects == (wild,)
 
 
 def test_a_wild_point_that_bends_the_curve_over_is_named_in_the_refusal():
@@ -239,6 +248,13 @@ def test_good_sheets_seldom_have_a_suspect(rng):
     """At 1 % a sheet, more than 9 of 200 have odds below 1 in 10 000 (binomial)."""
     sheets = (fit_calibration(*loops(rng)[:2], degree=1) for _ in range(200))
     assert sum(bool(fit.suspects) for fit in sheets) <= 9
+
+
+def test_good_sheets_of_two_branches_seldom_have_a_suspect(rng):
+    """At 1 % a branch, more than 7 of 60 have odds below 1 in 10 000 (binomial)."""
+    sheets = (loops(rng, gap=0.8) for _ in range(60))
+    fits = (fit_calibration(*each[:2], rising=each[2], repeat=each[3]) for each in sheets)
+    assert sum(bool(fit.suspects) for fit in fits) <= 7
 
 
 def test_a_sensor_wired_backwards_is_taken_and_noted(rng):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 
@@ -39,6 +39,11 @@ from strikeproof.quantity import (
 
 __all__ = ["CalibrationOutcome", "calibrate_folder", "calibrate_rows", "torque_per_force"]
 
+_NO_REFERENCE: Final = (
+    "the uncertainty of the reference instrument is not given and counts as 0, so every ± is too small: give "
+    "what its certificate says"
+)
+
 
 @dataclass(frozen=True, slots=True)
 class CalibrationOutcome:
@@ -46,7 +51,7 @@ class CalibrationOutcome:
 
     `suspect_lines` are the lines of the sheet whose point is too far off the curve to be chance. `cautions`
     say that the bolt was loaded too far for it; `doubt` is the one that its friction is another than the
-    campaign says, empty where there is none.
+    campaign says, empty where there is none. `reference_given` is whether the reference's own uncertainty is.
     """
 
     fit: CalibrationFit
@@ -56,6 +61,7 @@ class CalibrationOutcome:
     suspect_lines: tuple[int, ...]
     cautions: tuple[str, ...] = ()
     doubt: str = ""
+    reference_given: bool = True
 
     @property
     def reads_force(self) -> bool:
@@ -87,17 +93,33 @@ class CalibrationOutcome:
         """As the command line prints it."""
         units = {"applied_unit": self.applied_unit, "reading_unit": self.reading_unit}
         found = {"budget": self.budget, "lines_to_check": self.suspect_lines, "cautions": self.cautions}
-        return units | self.fit.as_json() | found
+        return units | self.fit.as_json() | {"notes": self.notes} | found
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """Sentences to read beside the result."""
+        return self.fit.notes if self.reference_given else (*self.fit.notes, _NO_REFERENCE)
 
     def lines(self) -> list[tuple[str, str]]:
         """Label and value, for a terminal."""
-        notes = [("note", note) for note in self.fit.notes]
+        notes = [("note", note) for note in self.notes]
         cautions = [("caution", each) for each in self.cautions]
         return [*cautions, *self.rows(), *(("look at", each) for each in self.doubts()), *notes]
 
     def doubts(self) -> list[str]:
         """Lines of the sheet that do not go with the others."""
-        return [f"line {line} of the sheet: far off the curve" for line in self.suspect_lines]
+        return [
+            f"line {line} of the sheet: {self._stray(index)}, too far to be chance; check it, it stays in use"
+            for line, index in zip(self.suspect_lines, self.fit.suspects, strict=True)
+        ]
+
+    def _stray(self, index: int) -> str:
+        fit = self.fit
+        if fit.branch == "rising" and fit.rising is not None and not fit.rising[index]:
+            return "off the curve of the other falling readings"
+        off = float(fit.residuals[index])
+        far = f"{write_number(abs(off), 3)} {unit_label(self.reading_unit)}".strip()
+        return f"{far} {'above' if off > 0 else 'below'} the curve"
 
     def rows(self) -> list[tuple[str, str]]:
         """The fit's figures, label and value."""
@@ -194,7 +216,8 @@ def calibrate_rows(
     found = CalibrationOutcome(fit, budget, source.applied_unit, campaign.rig.unit, suspects)
     doubt = _other_friction(campaign, found)
     cautions = (*_beyond_bolt(campaign, found), *([doubt] if doubt else []))
-    return replace(found, cautions=cautions, doubt=doubt)
+    given = source.reference_uncertainty_percent > 0.0
+    return replace(found, cautions=cautions, doubt=doubt, reference_given=given)
 
 
 def torque_per_force(bolt: Bolt) -> float | None:

@@ -373,7 +373,7 @@ def _view(outcome: CalibrationOutcome, places: Sequence[int]) -> CalibrationView
         facts=(
             *(("caution", each) for each in outcome.cautions),
             *outcome.rows(),
-            *(("note", note) for note in outcome.fit.notes),
+            *(("note", note) for note in outcome.notes),
         ),
         residuals=dict(zip(places, fit.residuals.tolist(), strict=True)),
         suspects=outcome.suspect_lines,

@@ -263,7 +263,7 @@ def _show_check(found: BoltCheck, units: Units) -> None:
 
 
 _NOT_YET = ("applied_unit", "reference_uncertainty_percent", "degree")
-_SHEET = {"sheet": "calibration.csv", "applied_unit": "N m", "reference_uncertainty_percent": 1.0}
+_SHEET = {"sheet": "calibration.csv", "applied_unit": "N m"}
 
 
 async def show_calibration(editor: Editor) -> None:
@@ -328,5 +328,6 @@ async def _remove_reading(editor: Editor) -> None:
 
 def _show_fit(found: CalibrationOutcome) -> None:
     facts(found.rows(), "rows")
+    notes(found.cautions, "Caution")
     notes(found.doubts(), "Look at these lines")
-    notes(found.fit.notes)
+    notes(found.notes)

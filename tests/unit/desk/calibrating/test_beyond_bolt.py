@@ -10,6 +10,7 @@ from tests.unit.desk.live_bench import CAMPAIGN  # an M20 of class 10.9
 from strikeproof.campaign.folder import read_campaign
 from strikeproof.campaign.records import CalibrationSource
 from strikeproof.desk.calibrating.calibration import calibrate_rows
+from strikeproof.plain_json import to_json
 
 
 @pytest.mark.parametrize(
@@ -64,3 +65,44 @@ def test_a_cell_that_reads_load_is_heard_beside_the_declared_friction(
     said = " ".join(outcome.cautions)
     assert bool(said) == bool(says)
     assert all(each in said for each in says), said
+
+
+@pytest.mark.parametrize(("percent", "is_asked"), [(0.0, True), (1.0, False)])
+def test_a_reference_whose_uncertainty_nobody_gave_is_asked_for(
+    tmp_path: Path, percent: float, is_asked: bool
+) -> None:
+    path = tmp_path / "campaign.toml"
+    path.write_text(CAMPAIGN)
+    rows = [
+        {"line": n, "applied": 50.0 * n, "reading": 10.0 * n, "direction": None, "repeat": None}
+        for n in range(5)
+    ]
+    source = CalibrationSource("c.csv", "N m", reference_uncertainty_percent=percent)
+    outcome = calibrate_rows(read_campaign(path), source, rows)
+    asked = [label for label, value in outcome.lines() if "its certificate" in value]
+    assert asked == (["note"] if is_asked else [])
+    assert any("its certificate" in note for note in to_json(outcome)["notes"]) == is_asked
+
+
+def test_a_stray_reading_is_named_by_its_line_with_its_unit_on_both_branches(tmp_path: Path) -> None:
+    """Both ways twice, with a loop of 1 kN; one rising reading is 9 kN too low, one falling 9 kN too high."""
+    path = tmp_path / "campaign.toml"
+    path.write_text(CAMPAIGN)
+    way = [*((each, "up") for each in range(0, 500, 100)), *((each, "down") for each in range(300, -1, -100))]
+    rows = [
+        {
+            "line": number,
+            "applied": float(applied),
+            "reading": 0.25 * applied + (direction == "down") + 0.1 * (number % 3),
+            "direction": direction,
+            "repeat": None,
+        }
+        for number, (applied, direction) in enumerate(2 * way, start=2)
+    ]
+    straight = calibrate_rows(read_campaign(path), CalibrationSource("c.csv", "N m"), rows)
+    assert straight.doubts() == []
+    rows[2]["reading"] -= 9.0
+    rows[7]["reading"] += 9.0
+    first, second = calibrate_rows(read_campaign(path), CalibrationSource("c.csv", "N m"), rows).doubts()
+    assert first.startswith("line 4 of the sheet: 8.") and " kN below the curve" in first
+    assert second.startswith("line 9 of the sheet: off the curve of the other falling readings")
