@@ -1,4 +1,4 @@
-"""Every error a person can meet, each with what is wrong, where, and the mend."""
+"""Every error a person can meet, each with what is wrong, where, and the fix."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """One thing wrong with one file: where it is, what it is and how to mend it."""
+    """One thing wrong with one file: where it is, what it is and how to fix it."""
 
     file: str
     line: int | None
@@ -77,7 +77,7 @@ def _rebuild(kind: type[StrikeproofError], args: tuple[Any, ...], state: dict[st
 
 
 class BadInput(StrikeproofError):
-    """A value that cannot be used: what it is, where it stands, what is allowed, the key that it is about.
+    """A value that cannot be used: what it is, where it is, what is allowed, the key that it is about.
 
     `bare` is what it is, as said beside the key's own field; the same where nothing else is given.
     """

@@ -38,7 +38,7 @@ def stamp_of(folder: Path) -> str:
 
 
 def _load_index(load: Callable[[], dict[Any, Any]]) -> dict[Any, Any]:
-    """What is kept of a kernel; nothing where its signatures name types that are gone from the sources.
+    """What is stored of a kernel; nothing where its signatures name types that are gone from the sources.
 
     The index is unpickled before its stamp is compared, so that an update could end the program.
     """

@@ -172,7 +172,7 @@ def test_tools_that_cannot_be_compared_are_named_with_the_reason(tmp_path: Path)
     (tmp_path / "runs.csv").write_text("\n".join(rows) + "\n")
     strikeproof("load", tmp_path / "campaign.toml", "-w", tmp_path / "lab")
     said = strikeproof("ask", "tools", "-w", tmp_path / "lab")[0]
-    assert "cannot be told whether what the articles do holds with each tool: air (no other article" in said
+    assert "not clear whether what the articles do holds with each tool: air (no other article" in said
 
 
 def test_scores_that_repeat_are_not_called_too_few(tmp_path: Path) -> None:

@@ -32,7 +32,7 @@ __all__ = ["Slip", "find_rule_slips", "find_slips", "turning_of"]
 
 
 class Slip(NamedTuple):
-    """Place of the key, what is wrong with it, the mend, and whether it says what is allowed."""
+    """Place of the key, what is wrong with it, the fix, and whether it says what is allowed."""
 
     place: tuple[str | int, ...]
     what: str

@@ -1,6 +1,6 @@
 """What else may vary from run to run and is written on the sheet: what drove the tool, its warmth, its user.
 
-They are kept and shown, and offered to the comparison, which never fits them unasked.
+They are stored and shown, and offered to the comparison, which never fits them unasked.
 """
 
 from __future__ import annotations

@@ -151,7 +151,7 @@ def _use_wal(connection: sqlite3.Connection) -> None:
 
 @contextmanager
 def writing(engine: Engine) -> Iterator[Connection]:
-    """One transaction that writes: all of it is kept when the block ends, or none."""
+    """One transaction that writes: all of it is stored when the block ends, or none."""
     with _told(), engine.connect().execution_options(write=True) as connection, connection.begin():
         yield connection
 

@@ -26,7 +26,7 @@ def find_day_order(dates: Collection[str], *, half_days: bool, one_run: bool = F
     dates
         As written, without the clock; those that begin with the year say nothing.
     half_days
-        Whether AM or PM stands beside them.
+        Whether AM or PM is beside them.
     one_run
         Whether they are all of one run.
     """

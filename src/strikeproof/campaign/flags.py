@@ -115,7 +115,7 @@ _IN_TELLING_ORDER: Final = (
     FlagKind(
         "clipped",
         "clipped",
-        "the reading stays at its upper stop while the load should grow",
+        "the reading stays at its upper limit while the load should grow",
         "Widen the range of cell or amplifier, and repeat the run.",
         score=_SPOILS,
         rig=_SPOILS,
@@ -256,7 +256,7 @@ _IN_TELLING_ORDER: Final = (
     FlagKind(
         "own-zero",
         "zero on a person's word",
-        "of a live recording: a person said that the bolt was loose, and what the rig showed its zero",
+        "of a live recording: a person said that the bolt was loose, so that what the rig showed is its zero",
         "Calibrate the rig, or give rig.zero, so that it can be checked.",
         score=_SAY,
     ),
@@ -414,7 +414,7 @@ _IN_TELLING_ORDER: Final = (
     FlagKind(
         "holes",
         "blows missing in the sound",
-        "of a sound: blows that are due are missing",
+        "of a sound: expected blows are missing",
         "Record nearer to the tool.",
     ),
     FlagKind(

@@ -132,7 +132,8 @@ class RigTable(_Table):
 
     name: Name = _said("Name of the rig", "of the bench", "rig")
     channel: ChannelNames | None = _said(
-        "Judged channel", "the log's column that is judged; of several with | the first there is"
+        "Judged channel",
+        "the log's column that is judged; of several names with | the first that the log has",
     )
     unit: Unit = _said("Unit of the channel", '"reading" when it is arbitrary', "reading")
     own_unit: bool = _said(
@@ -259,7 +260,7 @@ class ToolTable(_Table):
 
 
 class ArticleTable(_Table):
-    """One article: what it costs and what is known of it; geometry is kept word for word."""
+    """One article: what it costs and what is known of it; geometry is stored word for word."""
 
     name: Name = _said("Name", "as the run sheet calls it", ...)
     price: Annotated[float, Field(ge=0)] | None = _said("Price", "in the campaign's currency")

@@ -45,7 +45,7 @@ __all__ = [
 SET_ASIDE, PUT_BACK, LOADED, AMENDED = "set aside", "put back", "loaded", "amended"
 LOG_REPLACED = "log replaced"
 OVERLOADED = "overloaded"  # beyond what its bolt might carry, by the campaign as it then was
-SOUND = "sound"  # its reason is the hash of the recording that was kept for the run
+SOUND = "sound"  # its reason is the hash of the recording that was stored for the run
 
 
 class Saved(Enum):
@@ -208,7 +208,7 @@ def _is_new(name: str, value: object, sheets: Mapping[str, Any], sheet: str) -> 
 
 
 def reason_of(db: Connection, run_key: int) -> str | None:
-    """Why a run is set aside, by the latest word of its history; None when it counts."""
+    """Why a run is excluded, by the latest word of its history; None when it counts."""
     words = (
         sa.select(tables.event.c.kind, tables.event.c.because)
         .where(tables.event.c.run_id == run_key, tables.event.c.kind.in_((SET_ASIDE, PUT_BACK)))

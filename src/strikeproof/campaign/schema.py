@@ -53,7 +53,7 @@ trace = Table(
     Column("findings", JSON, nullable=False),
 )
 
-# `row` is what holds of a run, but not whether it is set aside: that is what its history says last.
+# `row` is what holds of a run, but not whether it is excluded: that is what its history says last.
 # `sheets` is what each sheet, by its path, said of it when it was last read or written.
 run = Table(
     "run",
@@ -68,7 +68,7 @@ run = Table(
     UniqueConstraint("campaign_id", "name", name="one_run_a_name"),
 )
 
-# A run's history; whether it is set aside is what its latest word says. Rows are only ever added.
+# A run's history; whether it is excluded is what its latest word says. Rows are only ever added.
 # `allowed_n` is the clamp load that was allowed where the word is that of an overload.
 event = Table(
     "event",

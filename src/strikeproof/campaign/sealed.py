@@ -24,7 +24,7 @@ def unseal(kept: str) -> Any:
     Raises
     ------
     ValueError, KeyError, TypeError
-        If it is damaged, or was kept by a version that sealed nothing.
+        If it is damaged, or was stored by a version that sealed nothing.
     """
     found = json.loads(kept)
     text = found[_TEXT]

@@ -11,7 +11,7 @@ __all__ = ["write_run_sheet_text"]
 
 
 def write_run_sheet_text(rows: Iterable[Mapping[str, object]], head: str = "") -> str:
-    """The rows as CSV; `head` stands above them as a comment.
+    """The rows as CSV; `head` is above them as a comment.
 
     Columns that a new sheet does not have are written where a row says something in them.
     """

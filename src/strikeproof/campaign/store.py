@@ -223,7 +223,7 @@ class Store:
     def keep_run(
         self, campaign_key: int, ordinal: int, row: RunRow, trace: KeptTrace | None, sheet: str = ""
     ) -> Saved:
-        """Keep one run in one transaction; when this returns, it is kept for good.
+        """Keep one run in one transaction; when this returns, it is stored for good.
 
         A run that is there already is only amended: its log never changes, and what a person said of it
         elsewhere holds until its sheet says something that it did not say before.
@@ -453,14 +453,14 @@ class Store:
         return True
 
     def damaged_facts(self) -> tuple[str, ...]:
-        """The keys of kept results that are not what was kept."""
+        """The keys of kept results that are not what was stored."""
         text = sa.cast(tables.fact.c.value, sa.String)
         with reading(self.engine) as db:
             rows = db.execute(sa.select(tables.fact.c.key, text).order_by(tables.fact.c.key))
             return tuple(key for key, value in rows if is_damaged(value))
 
     def drop_facts(self, keys: Iterable[str]) -> None:
-        """Forget results that nobody will ask for again, such as the pieces of a whole that is kept."""
+        """Forget results that nobody will ask for again, such as the pieces of a whole that is stored."""
         if is_read_only(self.engine):
             return
         with writing(self.engine) as db:

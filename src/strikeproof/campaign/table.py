@@ -105,7 +105,7 @@ class Table:
         return next(iter(self._marks(column)), self.decimal)
 
     def _refuse_two_ways(self, row: Row, column: str, decimal: str | None) -> None:
-        """Refuse 1.020 where the sheet shows both marks, or where it stands among bare numbers up to 998."""
+        """Refuse 1.020 where the sheet shows both marks, or where it is among bare numbers up to 998."""
         cell = row.cells[column]
         number, unit = split_number(cell)
         found = _EITHER.fullmatch(number)

@@ -1,4 +1,4 @@
-"""A campaign.toml written for people: commented when new, and mended without losing what they wrote.
+"""A campaign.toml written for people: commented when new, and fixed without losing what they wrote.
 
 What a person put into the file stays: comments, order, keys and spellings. Only where an article's parts
 change, that article's own comments may go, since they told of parts that are no more.
@@ -35,7 +35,7 @@ def write_document(tables: Mapping[str, Any]) -> str:
 
 
 def merge_document(text: str, tables: Mapping[str, Any]) -> str:
-    """`text` changed as little as can be so that it says `tables`; written anew where that cannot be."""
+    """`text` changed as little as can be so that it says `tables`; written again where that cannot be."""
     try:
         document = tomlkit.parse(text)
         _merge(document, tables, ())
@@ -169,7 +169,7 @@ def _pieces(key: str, value: Any, place: tuple[str, ...]) -> Iterable[str]:
 
 
 def _merge_array(table: Any, key: str, values: Sequence[Mapping[str, Any]], place: tuple[str, ...]) -> None:
-    """The entries in their new order; one that was there by name, else by place, is mended there."""
+    """The entries in their new order; one that was there by name, else by place, is fixed there."""
     entries = list(table[key])
     plain = [_plain(each) for each in entries]
     used: set[int] = set()

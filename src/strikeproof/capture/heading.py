@@ -1,4 +1,4 @@
-"""What stands above the numbers: column names, units, a sampling rate."""
+"""What is above the numbers: column names, units, a sampling rate."""
 
 from __future__ import annotations
 

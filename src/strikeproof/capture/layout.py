@@ -1,6 +1,6 @@
 """Where the numbers of a text log begin, what separates them and what the columns are called.
 
-The numbers fill the end of a log, whatever stands above them. So the separator and the shape of a row
+The numbers fill the end of a log, whatever is above them. So the separator and the shape of a row
 are taken from the last lines, and the first row is the first line from the top that has this shape.
 """
 
@@ -232,7 +232,7 @@ def _is_decimal_comma(rows: list[list[str]], above: list[str]) -> bool:
 
 
 def _refuse_two_meanings(path: Path, above: list[str], rows: list[list[str]]) -> None:
-    """A comma that both separates and marks the decimals cannot be told apart."""
+    """A comma that both separates and marks the decimals cannot be read."""
     width = len(rows[0])
     least = width - _halved(rows)
     for count in range(max(least, 2), width):

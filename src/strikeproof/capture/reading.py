@@ -48,7 +48,7 @@ _BINARY = (
 
 
 def read_log(path: Path, *, sample_rate_hz: float | None = None, channel: str | None = None) -> Log:
-    """A log file of any kind, told apart by content and not by name.
+    """A log file of any kind, recognised by content and not by name.
 
     CSV of any make, gzip or not, XLSX, Parquet; grouped channels (.tdms), MDF 4, HDF5 and sound by extras.
 

@@ -128,7 +128,7 @@ class RecordingWriter:
             raise self._trouble(cause) from cause
 
     def abandon(self) -> None:
-        """Close the file as it stands, after a write has failed."""
+        """Close the file as it is, after a write has failed."""
         with contextlib.suppress(OSError):
             self._file.close()
 

@@ -26,7 +26,7 @@ __all__ = ["LineParser", "RigFeed", "RigParser"]
 class RigFeed:
     """Samples numbered and timed from the first one on; what arrives is told to it, it asks no clock.
 
-    A line that was unplugged begins anew: its protocol is told again, and its time goes on by the wait. One
+    A line that was unplugged begins again: its protocol is told again, and its time goes on by the wait. One
     that comes back with other channels keeps those it had; what is missing has no value.
 
     Attributes

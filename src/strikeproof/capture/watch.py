@@ -144,7 +144,7 @@ class RunWatch:
 
 
 def _strength(blocks: Envelope, calm: Calm) -> FloatArray:
-    """How far each block's scatter stands above the calm one, in deviations; NaN where that is not known."""
+    """How far each block's scatter is above the calm one, in deviations; NaN where that is not known."""
     return np.asarray((np.sqrt(blocks.variance) - calm.scatter) / calm.scatter_deviation, dtype=np.float64)
 
 

@@ -45,7 +45,7 @@ _HOLDS: dict[Hold, str] = {
     "stop": "waiting: read the lines that say STOP; Enter goes on all the same",
     "loosen": "waiting until the bolt is loose",
 }
-"""What --auto waits for, and what ends that; the rest is said already where it stands."""
+"""What --auto waits for, and what ends that; the rest is said already where it is."""
 
 
 @app.command()

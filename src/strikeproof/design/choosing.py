@@ -38,7 +38,7 @@ def counted_gain(brief: Brief, gains: FloatArray, strongest: int) -> float:
 def sure_gains(gains: FloatArray) -> FloatArray:
     """Mean log gain over the lower half of the draws, (tools,): the gain where belief errs to its cost.
 
-    Of two that are foretold alike, the one whose gain may break off beyond what was measured falls behind.
+    Of two that are predicted alike, the one whose gain may break off beyond what was measured falls behind.
 
     Parameters
     ----------

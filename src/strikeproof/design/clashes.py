@@ -1,6 +1,6 @@
-"""Which limits of a brief clash, and the nearest brief that can be kept.
+"""Which limits of a brief conflict, and the nearest brief that can be kept.
 
-Every least body (`possible`) breaks some limits. A clash is a smallest set of limits of which each body
+Every least body (`possible`) breaks some limits. A conflict is a smallest set of limits of which each body
 breaks at least one: no article keeps all of the set, and for each of them what would be enough is told.
 """
 
@@ -30,7 +30,7 @@ _NO_BODY: Final = Need(
 )
 _LARGEST: Final = 3
 _MOST: Final = 5
-"""Clashes that are told, of so many limits at most unless even the smallest has more."""
+"""Conflicts that are told, of so many limits at most unless even the smallest has more."""
 
 
 _Moves: TypeAlias = dict[int, tuple[Brief | None, float]]
@@ -211,7 +211,7 @@ def find_clashes(brief: Brief, peak: float | None = None) -> tuple[Need, ...]:
 def _nearest_for(
     rule: int, chosen: tuple[int, ...], options: Sequence[Option], moves: Sequence[_Moves]
 ) -> tuple[Option, Brief | None]:
-    """The option that keeps the others of a clash and takes least of one rule, with the brief for it."""
+    """The option that keeps the others of a conflict and takes least of one rule, with the brief for it."""
     others = set(chosen) - {rule}
     able = [index for index, each in enumerate(moves) if rule in each and not others & set(each)]
 
@@ -243,7 +243,7 @@ def _need(brief: Brief, chosen: tuple[int, ...], options: Sequence[Option], move
     alone = len(chosen) == 1
     words = [_RULES[rule].words for rule in chosen]
     start = f"nothing can be made within {words[0]}" if alone else f"{_listed(words)} cannot be met together"
-    # A limit that clashes alone does so with the bolt and the drive.
+    # A limit that conflicts alone does so with the bolt and the drive.
     limits = (*keys, "hexagon_mm", "drive_mm") if alone else tuple(keys)
     helps = dict.fromkeys(_RULES[rule].otherwise for rule in chosen)
     otherwise = ", or ".join(each for each in helps if each)
@@ -265,14 +265,14 @@ def _listed(words: Sequence[str]) -> str:
 
 
 def _told(brief: Brief, rule: int, chosen: tuple[int, ...], option: Option) -> str:
-    """What the nearest option takes of one limit, the others of the clash kept."""
+    """What the nearest option takes of one limit, the others of the conflict kept."""
     others = [_RULES[each].words for each in chosen if each != rule]
     within = f"within {_listed(others)} " if others else ""
     return f"{within}the nearest, {option.name}, {_RULES[rule].tell(brief, option)}"
 
 
 def nearest_brief(brief: Brief, peak: float | None = None) -> Brief:
-    """The brief itself when it does not clash, else the nearest one that does not.
+    """The brief itself when it does not conflict, else the nearest one that does not.
 
     Nearest is the smallest sum of changes, each as the logarithm of a limit after over before. When nothing
     helps, which takes a torque that no bar stands, it is the brief itself.

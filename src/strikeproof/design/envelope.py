@@ -2,7 +2,7 @@
 
 The article stands with its bolt end on the seat and turns, so a part takes up the circle that its widest
 point sweeps. It is lowered along the axis of the bolt: what sits deep has passed all above, and a pocket is
-as wide at a depth as it is narrowest from its mouth down to there. The clearance is kept all round, above
+as wide at a depth as it is narrowest from its mouth down to there. The clearance is free all round, above
 ledges too, but not under the bolt end, which sits, nor over the drive end, where the anvil meets it.
 """
 

@@ -79,7 +79,7 @@ class Draft:
 
     @property
     def size(self) -> FloatArray:
-        """Log inertia, mass, price and diameter, by which two articles of a kind are told apart; (4,)."""
+        """Log inertia, mass, price and diameter, by which two articles of a kind are separated; (4,)."""
         known = self.properties
         values = (known.polar_inertia, known.mass, known.price or 1.0, known.outer_diameter or 1.0)
         return np.log(np.maximum(values, 1e-9))

@@ -65,7 +65,7 @@ def _collar_width(brief: Brief, bar: TurnedBody) -> float:
 
 
 def _collared_recipes(brief: Brief, bars: Sequence[TurnedBody]) -> list[Recipe]:
-    """A socket with a collar from each bar that is wide enough: sizes of both, and where it stands."""
+    """A socket with a collar from each bar that is wide enough: sizes of both, and where it is."""
     return [
         _collared(brief, bar) for bar in bars if _collar_width(brief, bar) >= bar.narrowest + _COLLAR_MORE
     ]

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 from strikeproof.parts import ArticleProperties, Margin, PriceTable
 from strikeproof.quantity import FloatArray
 
-if TYPE_CHECKING:  # whoever only checks a fit need not wait for the engine and the rivals
+if TYPE_CHECKING:  # whoever only checks a fit need not wait for the engine and the explanations
     from strikeproof.drivetrain import ArticleModel, BoltModel, RigModel, ToolModel
     from strikeproof.explain import Setting
 
@@ -41,9 +41,9 @@ OBJECTIVES: tuple[Objective, ...] = ("highest score", "best per money", "lightes
 Progress: TypeAlias = Callable[[int, int, str], None]
 """Called now and then with (done, total, what is being done)."""
 Cancelled: TypeAlias = Callable[[], bool]
-"""Asked now and then; True ends the search, and what was found is kept."""
+"""Asked now and then; True ends the search, and what was found is stored."""
 Table: TypeAlias = Mapping[str, Any]
-"""An article as a person writes it: what stands under `[article]` in a file."""
+"""An article as a person writes it: what is under `[article]` in a file."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,7 +188,7 @@ class World:
         What the article of reference is in this draw.
     change
         What an article's record becomes in this draw: its stiffness, gaps and bonds as believed, and only
-        those of its properties that the rival in question holds to matter.
+        those of its properties that the explanation in question holds to matter.
     whole
         The same with all of its properties, for what it must stand.
     direction
@@ -263,7 +263,7 @@ class Need:
     Parameters
     ----------
     limits
-        The keys of the brief that clash.
+        The keys of the brief that conflict.
     problem
         In words.
     mend

@@ -1,4 +1,4 @@
-"""When nothing keeps the brief: which limits clash, and the nearest brief that can be kept."""
+"""When nothing keeps the brief: which limits conflict, and the nearest brief that can be kept."""
 
 from __future__ import annotations
 
@@ -80,7 +80,7 @@ def clash_error(brief: Brief, needs: Sequence[Need]) -> BadInput:
 
 
 def no_article(scan: Scan, aim: Aim, ways: Sequence[Way]) -> NoArticle:
-    """The error that says what clashes, and every way out by moving one limit, or the smallest by several.
+    """The error that says what conflicts, and every way out by moving one limit, or the smallest by several.
 
     Parameters
     ----------

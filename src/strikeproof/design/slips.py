@@ -1,4 +1,4 @@
-"""Everything that is wrong with a file of wishes, gathered so that a person mends it in one go."""
+"""Everything that is wrong with a file of wishes, gathered so that a person fixes it in one go."""
 
 from __future__ import annotations
 

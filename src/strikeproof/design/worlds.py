@@ -62,7 +62,7 @@ class Believed:
 def worlds_from_explanation(
     explanation: Explanation, settings: Sequence[Setting], size: int, rng: np.random.Generator
 ) -> Worlds:
-    """Draws from the posterior of the likeliest rival with physics.
+    """Draws from the posterior of the likeliest explanation with physics.
 
     Parameters
     ----------
@@ -78,7 +78,7 @@ def worlds_from_explanation(
     Raises
     ------
     TooFewRuns
-        If the campaign had too little for a rival with physics to be fitted.
+        If the campaign had too little for an explanation with physics to be fitted.
     BadInput
         If there is no setting.
     """
@@ -91,7 +91,7 @@ def worlds_from_explanation(
 def worlds_from_fit(
     evidence: Evidence, fit: Physical, settings: Sequence[Setting], size: int, rng: np.random.Generator
 ) -> Worlds:
-    """Draws from the posterior of one rival with physics, fitted to the evidence.
+    """Draws from the posterior of one explanation with physics, fitted to the evidence.
 
     What belongs to a tool that the campaign did not run keeps its prior.
 
@@ -100,7 +100,7 @@ def worlds_from_fit(
     evidence
         What the fit was made from.
     fit
-        A rival with physics.
+        An explanation with physics.
     settings
         One for every tool that counts.
     size

@@ -144,7 +144,7 @@ def simulate_batch(
     progress
         Called with runs done and runs in all.
     cancelled
-        Asked after every chunk; True ends the batch, and what is done is kept.
+        Asked after every chunk; True ends the batch, and what is done is stored.
 
     Raises
     ------

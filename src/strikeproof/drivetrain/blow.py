@@ -281,7 +281,7 @@ def simulate_blow(
     windup : (m,)
         Twist kept from the blow before. [rad]
     keep_motion
-        Whether every step is kept.
+        Whether every step is stored.
     fineness
         Divides the march step; the energy ledger closes with its fourth power.
 

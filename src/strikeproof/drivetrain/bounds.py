@@ -1,4 +1,4 @@
-"""One way to refuse a number: field, value, allowed range and mend in one line."""
+"""One way to refuse a number: field, value, allowed range and fix in one line."""
 
 from __future__ import annotations
 

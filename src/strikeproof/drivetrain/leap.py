@@ -10,8 +10,8 @@ tolerance the leap shrinks, down to every blow simulated; where they agree it gr
 Growth is not smooth everywhere: it jumps where one contact more or less is met in a blow, and near a stall
 blows may take turns, one that turns the bolt and one that only winds it. So
 
-- no leap starts from a blow that the table did not foretell;
-- a landing whose rebound or kept twist the table did not foretell is followed by the next blow itself;
+- no leap starts from a blow that the table did not predict;
+- a landing whose rebound or kept twist the table did not predict is followed by the next blow itself;
 - where growth jumps after a leap, both sides are tried again with F² moved by what the leaps may be off;
 - where that moves the jump to another blow, and where blows take turns, a small difference would decide how
   the run ends: the map gives up, and the caller simulates every blow from the start.
@@ -131,7 +131,7 @@ def _carry_on(
 
 @kernel(nogil=True, error_model="numpy")
 def _surprises(nodes: FloatArray, count: int) -> tuple[float, float, float]:
-    """How far node `count` is from what the nodes before it foretell.
+    """How far node `count` is from what the nodes before it predict.
 
     Growth, of F²; rebound over speed; kept twist, relative.
     """

@@ -197,7 +197,7 @@ def blow_of_run(
     number
         From 1.
     keep_motion
-        Whether every step is kept.
+        Whether every step is stored.
     fineness
         Divides the march step.
 

@@ -362,7 +362,7 @@ def with_ring(article: ArticleModel, inertia: float) -> ArticleModel:
     Parameters
     ----------
     article
-        Its limits are kept.
+        Its limits hold.
     inertia
         Of the ring. [kg·m²]
     """

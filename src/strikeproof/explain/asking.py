@@ -70,12 +70,12 @@ def predict_article(
     setting
         How it would be run; None for the first of the campaign.
     draws
-        Of each rival.
+        Of each explanation.
 
     Raises
     ------
     TooFewRuns
-        If the campaign had too little for any rival to be fitted.
+        If the campaign had too little for any explanation to be fitted.
     BadInput
         If the article's inertia is not known.
     NotFound
@@ -120,7 +120,7 @@ def what_if(
     setting
         How it is run before the change; None for the first of the campaign.
     draws
-        Of each rival.
+        Of each explanation.
 
     Raises
     ------
@@ -178,7 +178,7 @@ def split_gain(
     setting: Setting | None = None,
     draws: int = 8,
 ) -> Split:
-    """Shapley shares of one article's gain by the most probable rival with physics.
+    """Shapley shares of one article's gain by the most probable explanation with physics.
 
     Parameters
     ----------
@@ -191,7 +191,7 @@ def split_gain(
     setting
         How it is run; None for the first of the campaign.
     draws
-        Of the rival's posterior.
+        Of the explanation's posterior.
 
     Raises
     ------
@@ -216,9 +216,9 @@ def split_gain_of(
     setting: Setting | None = None,
     draws: int = 8,
 ) -> Split | None:
-    """Shapley shares of the gain that any article would have, by the most probable rival with physics.
+    """Shapley shares of the gain that any article would have, by the most probable explanation with physics.
 
-    None where no such rival was fitted or the article's inertia is not known.
+    None where no such explanation was fitted or the article's inertia is not known.
 
     Parameters
     ----------
@@ -231,7 +231,7 @@ def split_gain_of(
     setting
         How it is run; None for the first of the campaign.
     draws
-        Of the rival's posterior.
+        Of the explanation's posterior.
 
     Raises
     ------
@@ -273,12 +273,12 @@ def rank_next(
     rng
         The only source of chance.
     draws
-        Of each rival.
+        Of each explanation.
 
     Raises
     ------
     TooFewRuns
-        If no rival could be fitted.
+        If no explanation could be fitted.
     """
     fits, _at = _ready(explanation, None)
     chances = {each.name: each.probability for each in explanation.rivals}
@@ -308,12 +308,12 @@ def _require_model(article: ArticleFacts) -> None:
 
 def _leading(explanation: Explanation) -> Physical:
     found = leading_chain(explanation)
-    assert found is not None  # a usable campaign has rivals with physics
+    assert found is not None  # a usable campaign has explanations with physics
     return found
 
 
 def _weights(explanation: Explanation, *, physical_only: bool = False) -> tuple[list[RivalName], FloatArray]:
-    """Rivals that have a say and their shares."""
+    """Explanations that have a say and their shares."""
     kept = {
         each.name: each.weight
         for each in explanation.rivals

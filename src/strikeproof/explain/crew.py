@@ -1,4 +1,4 @@
-"""Who does the long work of an explanation: how many threads, and where finished pieces are kept."""
+"""Who does the long work of an explanation: how many threads, and where finished pieces are stored."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ __all__ = ["ALONE", "Arrays", "Crew", "Keep"]
 Arrays: TypeAlias = tuple[FloatArray, ...]
 Work: TypeAlias = Callable[[], Arrays]
 Keep: TypeAlias = Callable[[str, Work], Arrays]
-"""Given a piece's name and the work that makes it: the piece as it was kept, else the work's result, kept.
+"""Given a piece's name and the work that makes it: the piece as it was stored, else the work's result, kept.
 
 A name means the same piece for the same evidence, seed and amount of work. It must give back the very same
 numbers, and may be called from several threads at once."""
@@ -36,7 +36,7 @@ class Crew:
         return replace(self, task=f"{self.task}/{task}" if self.task else task)
 
     def finish(self, piece: str, work: Work) -> Arrays:
-        """The piece, from what is kept or worked out now."""
+        """The piece, from what is stored or worked out now."""
         return self.keep(self.at(piece).task, work)
 
 

@@ -1,4 +1,4 @@
-"""Explain a campaign: fit all rivals, judge them, say what they mean."""
+"""Explain a campaign: fit all explanations, judge them, say what they mean."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ def explain_campaign(
     progress: Progress | None = None,
     keep: Keep | None = None,
 ) -> Explanation:
-    """Set the rival explanations of a campaign against each other.
+    """Set the candidate explanations of a campaign against each other.
 
     Parameters
     ----------
@@ -63,7 +63,7 @@ def explain_campaign(
     Raises
     ------
     DidNotConverge
-        If the chains of a rival that matters have not met; `best` holds their R-hat by rival.
+        If the chains of an explanation that matters have not met; `best` holds their R-hat by explanation.
     """
     return explain_within(evidence, QUICK if quick else FULL, rng, progress, keep)
 
@@ -93,7 +93,7 @@ def explain_within(
     Raises
     ------
     DidNotConverge
-        If the chains of a rival that matters have not met; `best` holds their R-hat by rival.
+        If the chains of an explanation that matters have not met; `best` holds their R-hat by explanation.
     """
     said = progress or (lambda done, total, what: None)
     checked, aside = drop_contradictions(evidence)
@@ -166,7 +166,7 @@ def _unexplained(checked: Evidence, left: tuple[str, ...]) -> Iterator[str]:
 
 
 def _leading(fits: Fits, judged: Judgement) -> Physical | None:
-    """The most probable rival with physics."""
+    """The most probable explanation with physics."""
     chances = dict(zip(judged.names, judged.evidence, strict=True))
     return max(fits.physical, key=lambda each: chances[each.name], default=None)
 
@@ -212,7 +212,7 @@ def _list_parameters(fit: Physical | None) -> tuple[ParameterRow, ...]:
 
 
 def _find_surprises(fits: Fits, judged: Judgement, fit: Physical | None, fit_p: float) -> tuple[str, ...]:
-    """What the best rival cannot account for."""
+    """What the best explanation cannot account for."""
     said = []
     name = judged.names[judged.best]
     if fit_p < 0.01:
@@ -329,26 +329,26 @@ MATTERS = 0.05
 
 @dataclass(frozen=True, slots=True)
 class Weighed:
-    """The judgement, and the posterior predictive p of the most probable rival."""
+    """The judgement, and the posterior predictive p of the most probable explanation."""
 
     judged: Judgement
     fit_p: float
 
 
 def weigh_rivals(fits: Fits, rng: np.random.Generator) -> Weighed:
-    """Judge all rivals of a campaign.
+    """Judge all explanations of a campaign.
 
     Parameters
     ----------
     fits
-        All rivals, fitted.
+        All explanations, fitted.
     rng
         The only source of chance.
 
     Raises
     ------
     DidNotConverge
-        If the chains of a rival that matters have not met; `best` holds their R-hat by rival.
+        If the chains of an explanation that matters have not met; `best` holds their R-hat by explanation.
     """
     scatter = fits.evidence.covariance
     judged = judge_rivals(fits.rivals, fits.gains, scatter, folds(fits.evidence), rng)
@@ -363,7 +363,7 @@ def weigh_rivals(fits: Fits, rng: np.random.Generator) -> Weighed:
 
 
 def _find_unmet(fits: Fits, judged: Judgement) -> dict[str, float]:
-    """R-hat of the rivals that matter and whose chains have not met."""
+    """R-hat of the explanations that matter and whose chains have not met."""
     chances = dict(zip(judged.names, judged.probability.tolist(), strict=True))
     return {
         each.name: each.chains.r_hat

@@ -22,7 +22,7 @@ __all__ = ["Explanation", "leading_chain"]
 
 @dataclass(frozen=True, slots=True)
 class Explanation:
-    """Which rival the data support, how surely, and what would settle it.
+    """Which explanation the data support, how surely, and what would settle it.
 
     Attributes
     ----------
@@ -35,7 +35,7 @@ class Explanation:
     fits
         What further questions start from; None where nothing could be fitted.
     unexplained
-        What no property explains, by the most probable rival; None where nothing could be fitted.
+        What no property explains, by the most probable explanation; None where nothing could be fitted.
     """
 
     rivals: tuple[RivalRow, ...]
@@ -51,7 +51,7 @@ class Explanation:
 
 
 def leading_chain(explanation: Explanation) -> Physical | None:
-    """The likeliest rival with physics; None where none was fitted."""
+    """The likeliest explanation with physics; None where none was fitted."""
     chances = {each.name: (each.probability, each.log_density) for each in explanation.rivals}
     physical = explanation.fits.physical if explanation.fits is not None else ()
     return max(physical, key=lambda each: chances[each.name], default=None)

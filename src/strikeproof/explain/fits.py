@@ -1,4 +1,4 @@
-"""All rivals fitted to one campaign."""
+"""All explanations fitted to one campaign."""
 
 from __future__ import annotations
 
@@ -48,7 +48,7 @@ class Fits:
         return np.array([each.log_gain for each in self.evidence.gains])
 
     def chain(self, name: RivalName) -> Physical:
-        """The fit of a physical rival."""
+        """The fit of a physical explanation."""
         return {each.name: each for each in self.physical}[name]
 
 
@@ -119,7 +119,7 @@ def fit_rivals(
     progress: Callable[[int, int, str], None] | None = None,
     crew: Crew = ALONE,
 ) -> Fits:
-    """Fit all rivals that the evidence can tell apart in principle.
+    """Fit all explanations that the evidence can tell apart in principle.
 
     Parameters
     ----------

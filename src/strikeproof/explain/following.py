@@ -88,13 +88,13 @@ def rank_tests(
     Parameters
     ----------
     fits
-        All rivals, fitted.
+        All explanations, fitted.
     chances
-        Probability of every rival now.
+        Probability of every explanation now.
     candidates
         In any order; none gives none.
     size
-        Draws of each rival.
+        Draws of each explanation.
     rng
         The only source of chance.
     crew
@@ -144,9 +144,9 @@ def expected_bits(predictions: Sequence[FloatArray], chances: FloatArray, noise:
     Parameters
     ----------
     predictions
-        For every rival draws (s,) of what the reading would be without noise.
+        For every explanation draws (s,) of what the reading would be without noise.
     chances : (k,)
-        Probabilities of the rivals, summing to 1.
+        Probabilities of the explanations, summing to 1.
     noise
         Standard deviation of the reading, > 0.
 
@@ -170,7 +170,7 @@ def expected_bits(predictions: Sequence[FloatArray], chances: FloatArray, noise:
 def _density(reading: FloatArray, draws: FloatArray, noise: float) -> FloatArray:
     """Of a reading, by draws of what it would be without noise: few draws are smoothed, their variance kept.
 
-    Without it two rivals that expect the same would be told apart by their draws, which never coincide.
+    Without it two explanations that expect the same would be separated by their draws, which never coincide.
     """
     smooth, spread = float((4.0 / (3.0 * len(draws))) ** 0.2), float(draws.std())
     means = draws.mean() + np.sqrt(max(1.0 - smooth**2, 0.0)) * (draws - draws.mean())

@@ -1,4 +1,4 @@
-"""Set the rivals against each other: predict whole articles they have not seen, and weigh."""
+"""Set the explanations against each other: predict whole articles they have not seen, and weigh."""
 
 from __future__ import annotations
 
@@ -19,12 +19,12 @@ DRAWS = 2000
 
 @dataclass(frozen=True, slots=True)
 class Judgement:
-    """All rivals judged on the same articles.
+    """All explanations judged on the same articles.
 
     Attributes
     ----------
     log_scores : (f, k)
-        Log predictive density of each left-out article by each rival.
+        Log predictive density of each left-out article by each explanation.
     errors : (f, k)
         Absolute error of its median, log score, averaged over settings.
     evidence : (k,)
@@ -32,7 +32,7 @@ class Judgement:
     probability, weight : (k,)
         Posterior with equal chances before; stacking weights.
     draws : (k, DRAWS, n)
-        Of every gain's prediction from the other articles, by each rival.
+        Of every gain's prediction from the other articles, by each explanation.
     together : (DRAWS, n)
         The same from the mixture of all, each article's weights found without it.
     """
@@ -53,7 +53,7 @@ class Judgement:
 
     @property
     def best(self) -> int:
-        """The rival most probable after the data."""
+        """The explanation most probable after the data."""
         return int(np.argmax(self.probability))
 
     def log_density_error(self) -> FloatArray:
@@ -73,7 +73,7 @@ def judge_rivals(
     """Leave out every article in turn, its clues with it.
 
     All rivals are judged by the gains: clues only tell those that foretell them where their unknowns lie, and
-    have no part in the evidence, which a rival without them could not share.
+    have no part in the evidence, which an explanation without them could not share.
 
     Parameters
     ----------
@@ -119,7 +119,7 @@ def judge_rivals(
 def _mix(
     draws: FloatArray, log_scores: FloatArray, groups: Sequence[Sequence[int]], rng: np.random.Generator
 ) -> FloatArray:
-    """Predictions by all rivals together, each article's weights found from the others."""
+    """Predictions by all explanations together, each article's weights found from the others."""
     together = np.empty(draws.shape[1:])
     for f, rows in enumerate(groups):
         rest = np.delete(log_scores, f, axis=0)

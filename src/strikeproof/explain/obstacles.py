@@ -1,4 +1,4 @@
-"""What stands in the way of a confident sentence, and which articles cannot be used."""
+"""What is in the way of a confident sentence, and which articles cannot be used."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ def drop_contradictions(evidence: Evidence) -> tuple[Evidence, tuple[str, ...]]:
         radius = _gyration(each)
         if radius is not None and not SLENDEST <= radius <= WIDEST:
             said.append(
-                f"{each.name} is left aside: its mass and inertia together need a radius of gyration of "
+                f"{each.name} is left out: its mass and inertia together need a radius of gyration of "
                 f"{1e3 * radius:.3g} mm; weigh it again or correct its dimensions"
             )
             articles.append(replace(each, model=None, explained=True))
@@ -38,7 +38,7 @@ def _gyration(facts: ArticleFacts) -> float | None:
 
 
 def is_hopeless(evidence: Evidence) -> bool:
-    """Whether no rival can be fitted at all."""
+    """Whether no explanation can be fitted at all."""
     return evidence.article(evidence.reference).model is None or len(_compared(evidence)) < LEAST_ARTICLES - 1
 
 
@@ -47,7 +47,7 @@ def _compared(evidence: Evidence) -> set[str]:
 
 
 def find_missing(evidence: Evidence) -> tuple[str, ...]:
-    """What to add before anything can be named, each a clause with its mend."""
+    """What to add before anything can be named, each a clause with its fix."""
     missing = []
     if evidence.article(evidence.reference).model is None:
         missing.append(

@@ -1,4 +1,4 @@
-"""What every fitted rival expects of articles and settings that were not run."""
+"""What every fitted explanation expects of articles and settings that were not run."""
 
 from __future__ import annotations
 
@@ -56,12 +56,12 @@ def run_ahead(
     rng: np.random.Generator,
     crew: Crew = ALONE,
 ) -> Outlook:
-    """Engine runs of the items at draws of a rival's posterior, their own uncertainty included.
+    """Engine runs of the items at draws of an explanation's posterior, their own uncertainty included.
 
     Parameters
     ----------
     fits
-        All rivals, fitted.
+        All explanations, fitted.
     fit
         The one whose posterior is drawn from.
     items
@@ -137,11 +137,11 @@ def look_ahead(
     Parameters
     ----------
     fits
-        All rivals, fitted.
+        All explanations, fitted.
     items
         Articles in settings, their inertia known.
     names
-        Of the rivals to ask.
+        Of the explanations to ask.
     size
         Draws of each.
     rng

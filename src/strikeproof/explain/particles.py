@@ -24,7 +24,7 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True)
 class Particles:
-    """A rival's belief before the gains: mixture of normals over all gains together.
+    """An explanation's belief before the gains: mixture of normals over all gains together.
 
     Attributes
     ----------
@@ -37,7 +37,7 @@ class Particles:
         Of the unknowns; no columns where there are none.
     clues : (s, f + 1)
         Log density of what else was read, without each of the f articles in turn and at last of all; empty
-        where the rival foretells nothing else.
+        where the explanation predicts nothing else.
     own : (s,)
         Size of the articles' own parts, which `covariance` includes; empty where there are none.
     """

@@ -1,4 +1,4 @@
-"""The rivals with physics: engine runs, emulator, posterior, particles."""
+"""The explanations with physics: engine runs, emulator, posterior, particles."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ not know (engineering estimate). They cancel in a gain."""
 
 @dataclass(frozen=True, slots=True)
 class Physical:
-    """A fitted rival: its unknowns, runs, surrogate, posterior draws, particles.
+    """A fitted explanation: its unknowns, runs, surrogate, posterior draws, particles.
 
     `own` goes with the draws, (walkers · steps, 1 + settings): the size of the articles' own parts, then the
     reference's part in each setting of the evidence, log score.
@@ -111,9 +111,9 @@ def fit_physical(
     rng: np.random.Generator,
     crew: Crew = ALONE,
 ) -> Physical:
-    """Fit one rival: runs over the prior, a first posterior by the gains, runs there, the posterior.
+    """Fit one explanation: runs over the prior, a first posterior by the gains, runs there, the posterior.
 
-    Every step draws from a generator of its own, so that a step which is kept changes none of the others.
+    Every step draws from a generator of its own, so that a step which is stored changes none of the others.
 
     Parameters
     ----------
@@ -122,7 +122,7 @@ def fit_physical(
     table
         Of the same gains.
     name
-        Of a rival with physics.
+        Of an explanation with physics.
     budget
         How many runs and draws.
     rng

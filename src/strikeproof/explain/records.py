@@ -45,7 +45,7 @@ class ArticleFacts:
     Parameters
     ----------
     model
-        Its chain for the simulator; None when its inertia is not known, and then no rival can use it.
+        Its chain for the simulator; None when its inertia is not known, and then no explanation can use it.
     mass
         None when not weighed. [kg]
     inertia_percent, stiffness_percent, gap_percent
@@ -125,7 +125,7 @@ class Level:
 
 @dataclass(frozen=True, slots=True)
 class Clue:
-    """A further reading of an article's runs, which only a rival with physics foretells.
+    """A further reading of an article's runs, which only an explanation with physics predicts.
 
     Parameters
     ----------
@@ -156,7 +156,7 @@ class Candidate:
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """All that a campaign says, for the rivals to be judged by.
+    """All that a campaign says, for the explanations to be judged by.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""What an explanation says: rivals, verdict, parameters, articles, next tests; and its JSON form."""
+"""What an explanation says: explanations, verdict, parameters, articles, next tests; and its JSON form."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ UNLEARNED: Final = 0.1
 
 @dataclass(frozen=True, slots=True)
 class RivalRow:
-    """One rival, judged by the articles it had not seen.
+    """One explanation, judged by the articles it had not seen.
 
     Attributes
     ----------
@@ -39,11 +39,11 @@ class RivalRow:
     log_density
         Expected log predictive density, the sum over left-out articles.
     log_density_error
-        Standard error of its difference from the best rival's, 0 for the best.
+        Standard error of its difference from the best explanation's, 0 for the best.
     error_percent
         Mean absolute error of the left-out predictions, percent of the score.
     probability
-        Posterior probability with all rivals equally likely before.
+        Posterior probability with all explanations equally likely before.
     says
         What it claims, in a few words.
     """
@@ -92,7 +92,7 @@ class Split:
 
 @dataclass(frozen=True, slots=True)
 class ArticleRow:
-    """One article in one setting: what was measured, and what the rivals together said without it.
+    """One article in one setting: what was measured, and what the explanations together said without it.
 
     `low` and `high` bound 90 % for a measured mean, its own scatter included. `split` is None where no chain
     is known for the article.
@@ -163,7 +163,7 @@ class NextTest:
 
 @dataclass(frozen=True, slots=True)
 class Convergence:
-    """Of one rival's fit.
+    """Of one explanation's fit.
 
     Attributes
     ----------
@@ -196,7 +196,7 @@ class Diagnostics:
     missing
         What to add before a confident sentence is possible; empty when nothing is missing.
     left_aside
-        Articles that no rival could use.
+        Articles that no explanation could use.
     clues, p_clues
         Readings beside the scores that the physics was told, and the posterior predictive p of these by the
         likeliest chain; None without any.
@@ -220,7 +220,7 @@ class Diagnostics:
 class Prediction:
     """Predicted gain over the reference for an article that was not seen, 90 % interval. [%]
 
-    `by_rival` gives each rival's own median. `low` and `high` are of the article's true gain;
+    `by_rival` gives each explanation's own median. `low` and `high` are of the article's true gain;
     `low_run` and `high_run` of one run's.
     """
 

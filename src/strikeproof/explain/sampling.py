@@ -44,7 +44,7 @@ LogDensity = Callable[[FloatArray], FloatArray]
 
 FREEDOM = 6.0
 
-MOST_DRAWS = 8000  # that are kept of a chain, evenly thinned: far more than it has effective ones
+MOST_DRAWS = 8000  # that are stored of a chain, evenly thinned: far more than it has effective ones
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +54,7 @@ class Effort:
     Parameters
     ----------
     walkers, search, kept
-        Chains, at least two for every unknown; steps to find the bulk; steps that are kept.
+        Chains, at least two for every unknown; steps to find the bulk; steps that are stored.
     particles
         For every component of the covering mixture.
     target, rounds

@@ -33,7 +33,7 @@ def split_gains(
     *,
     crew: Crew = ALONE,
 ) -> list[Split]:
-    """Shapley shares of articles' predicted gains, averaged over draws of a rival's posterior.
+    """Shapley shares of articles' predicted gains, averaged over draws of an explanation's posterior.
 
     What the rival leaves out has no share. Shares are taken of the log gain and scaled to add up to the gain
     in percent.
@@ -41,7 +41,7 @@ def split_gains(
     Parameters
     ----------
     fits
-        All rivals, fitted.
+        All explanations, fitted.
     fit
         The one whose posterior is drawn from.
     wanted

@@ -1,4 +1,4 @@
-"""What a physical rival says of all gains at any point of its unknowns, with how far it may be off."""
+"""What a physical explanation says of all gains at any point of its unknowns, with how far it may be off."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ __all__ = [
 class Plan:
     """The distinct runs of one rival: for every gain its job and its reference's, and what else is read.
 
-    `of_gain` is -1 where the rival makes the article the reference itself, so that its gain is zero.
+    `of_gain` is -1 where the explanation makes the article the reference itself, so that its gain is zero.
     """
 
     jobs: tuple[Job, ...]
@@ -42,7 +42,7 @@ class Plan:
 
 
 def plan_jobs(evidence: Evidence, kept: Properties) -> Plan:
-    """The runs that a rival needs, each once.
+    """The runs that an explanation needs, each once.
 
     References
     ----------

@@ -44,7 +44,7 @@ def vary_article(article: ArticleModel, reference: ArticleModel, kept: Propertie
     Parameters
     ----------
     article
-        Its own values where they are kept.
+        Its own values where they are stored.
     reference
         Gives the rest.
     kept

@@ -1,4 +1,4 @@
-"""Second opinion: deal the articles anew inside the blocks and see how often chance does as well."""
+"""Second opinion: deal the articles again inside the blocks and see how often chance does as well."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ def randomisation_p(
 ) -> FloatArray:
     """Single-step max-T p of every estimable comparison; (e,).
 
-    Every draw deals the articles (the reference among them) anew to the runs of each block of each tool,
+    Every draw deals the articles (the reference among them) again to the runs of each block of each tool,
     bolt use and order staying with their runs; the observed arrangement counts as one draw.
 
     Parameters

@@ -61,7 +61,7 @@ class ArticleResult:
     `p` is adjusted for all comparisons made; `p_randomisation` is its second opinion, from relabelling the
     runs inside their blocks. `unconfirmed` says that the interval shows a difference which the second
     opinion does not: the verdict is then "cannot tell". `more_runs` is None when the verdict is reached, or
-    when the runs so far cannot say. The fields ending in `with_set_aside` are None when no run is set aside.
+    when the runs so far cannot say. The fields ending in `with_set_aside` are None when no run is excluded.
     `gain_per_price` is gain percent for each unit of currency of the article's whole price. `median_low` and
     `median_high` are order statistics of the scores and None below six runs.
 
@@ -98,7 +98,7 @@ class ArticleResult:
 
 @dataclass(frozen=True, slots=True)
 class ControlPoint:
-    """One reference run on the control chart; one that is set aside is drawn hollow and not counted."""
+    """One reference run on the control chart; one that is excluded is drawn hollow and not counted."""
 
     run: str
     order: int
@@ -142,7 +142,7 @@ class Comparison:
 
     `rig` charts all tools together, `controls` each tool by itself. `critical_value` multiplies a standard
     error to give half an interval on the log scale. `method` says in plain sentences what was done. Of
-    several planned looks at the runs, `confidence` is kept by all together, and `look` says which this is;
+    several planned looks at the runs, `confidence` holds for all together, and `look` says which this is;
     the intervals and p of this look are then judged at the stricter `interval_confidence`.
     """
 

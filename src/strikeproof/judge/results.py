@@ -16,12 +16,12 @@ from strikeproof.judge.verdict import Margin, Standing, find_more_runs, give_ver
 __all__ = ["Evidence", "describe_articles", "gains", "median_interval", "median_ranks"]
 
 LEAST_RUNS = 2
-"""An article with one run gets no verdict: one number cannot be told from a fluke."""
+"""An article with one run gets no verdict: one number may be a fluke."""
 
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """All runs, the fit of those that count, of all (None when none is set aside), the second opinion.
+    """All runs, the fit of those that count, of all (None when none is excluded), the second opinion.
 
     `level` is the chance of any false difference that this look may spend; the second opinion keeps it too.
     """

@@ -36,7 +36,7 @@ class RunScale:
     Parameters
     ----------
     counts
-        Whether it is among the runs that others are held against: one that is set aside is not.
+        Whether it is among the runs that others are held against: one that is excluded is not.
     span, noise
         How far the level went from its zero, > 0, and the scatter of the zero, >= 0. [reading]
     zero

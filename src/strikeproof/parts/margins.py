@@ -17,7 +17,7 @@ __all__ = ["Margin", "Verdict", "least_margins", "margins_at"]
 Verdict: TypeAlias = Literal["holds", "finite life", "stop"]
 
 _NO_LOAD: Final = 1e-9
-"""Stands for no torque at all, so that a margin stays a number. [N·m]"""
+"""Means no torque at all, so that a margin stays a number. [N·m]"""
 
 
 @dataclass(frozen=True, slots=True)

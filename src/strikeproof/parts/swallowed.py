@@ -14,7 +14,7 @@ _BROACHED: Final = ("square drive", "hexagon", "twelve-point")
 
 
 def tell_swallowed(article: Article) -> tuple[str, ...]:
-    """Each square or hexagon that another hole takes away where its mate presses, with the mend.
+    """Each square or hexagon that another hole takes away where its mate presses, with the fix.
 
     Holes that cross, so that part of each flat is left, are no article (`solids`).
     """

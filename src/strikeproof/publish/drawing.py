@@ -1,6 +1,6 @@
 """From a chart to SVG and PNG, always the same bytes for the same data.
 
-Figures are made without the plotting shell, so no figure is kept behind the caller's back. In the
+Figures are made without the plotting shell, so no figure is stored behind the caller's back. In the
 page one drawing serves light and dark: each colour becomes a style variable of its role.
 """
 

@@ -8,7 +8,7 @@ from strikeproof.quantity import BoolArray, FloatArray
 
 __all__ = ["MOST_POINTS", "growth_of_blows", "growth_of_samples", "settled_levels", "unsettled"]
 
-MOST_POINTS = 400  # enough for a screen; the facts of every blow are kept beside
+MOST_POINTS = 400  # enough for a screen; the facts of every blow are stored beside
 SETTLED_FROM = 0.5  # share of an interval after which ringing has died away
 GUARD_S = 0.0015  # before the next blow: its front is filtered and placed within a millisecond
 

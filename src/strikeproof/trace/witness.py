@@ -20,7 +20,7 @@ ALIKE = 0.97  # of the blows must be in both
 RATE_MARGIN = 0.012  # clocks, and a little
 SAME_S = 0.005  # the sound and the load of one blow are no further apart
 BESIDE = 0.3  # of an interval: no other blow of a train is so near
-EVEN = 0.97  # of the best fit: a shift by whole intervals that fits as well cannot be told from it
+EVEN = 0.97  # of the best fit: a shift by whole intervals that fits as well cannot be separated from it
 MOST_SHIFTS = 300
 FEWEST = 10  # blows of either that make a comparison
 

@@ -200,7 +200,7 @@ class _Page:
         await self.pass_on(message)
 
     async def _mark(self, message: Message) -> None:
-        """Keep a page back until it is whole, then send it with its scripts marked."""
+        """Keep a page back until it is complete, then send it with its scripts marked."""
         self.body += message.get("body", b"")
         if message.get("more_body", False) or self.held is None:
             return

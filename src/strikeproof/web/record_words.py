@@ -77,7 +77,7 @@ def _simulated(record: RecordView) -> str:
 
 
 def error_words(error: StrikeproofError) -> dict[str, str]:
-    """What cannot be done, and the mend."""
+    """What cannot be done, and the fix."""
     return {"what": sentence(getattr(error, "what", "") or error.problem), "mend": error.mend}
 
 

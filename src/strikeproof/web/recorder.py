@@ -246,7 +246,7 @@ class RecorderHub:
         return self.is_busy
 
     async def close(self) -> None:
-        """End the recorder; a run that is being recorded ends there and is kept."""
+        """End the recorder; a run that is being recorded ends there and is stored."""
         process, pipe = self._process, self._pipe
         self.state = "off"
         if process is None or pipe is None:

@@ -1,4 +1,4 @@
-"""The desk's heavy tasks by name: only a work process imports what stands behind them.
+"""The desk's heavy tasks by name: only a work process imports what is behind them.
 
 Importing the drivetrain, the plots and the statistics takes seconds and memory.
 """

@@ -137,7 +137,7 @@ def test_an_article_without_inertia_is_left_aside_by_name():
 
 
 def test_an_article_left_aside_is_said_though_another_has_a_longer_name():
-    evidence = replace(blank(), caveats=("ring 60 is left aside: weigh it again",))
+    evidence = replace(blank(), caveats=("ring 60 is left out: weigh it again",))
     gone = {evidence.reference, "ring 6"}
     articles = tuple(replace(each, model=None) if each.name in gone else each for each in evidence.articles)
     told = quickly(replace(evidence, articles=articles))

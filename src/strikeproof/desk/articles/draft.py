@@ -114,7 +114,7 @@ def _faults_of_parts(table: Mapping[str, Any], mates: Mates) -> Iterator[Fault]:
     for number, part in enumerate(parts if isinstance(parts, list) else []):
         name = str(part.get("name", f"part {number + 1}")) if isinstance(part, Mapping) else ""
         if isinstance(part, Mapping) and str(part.get("carrier")) in bad:
-            bad.add(name)  # it can be judged when its carrier is mended
+            bad.add(name)  # it can be judged when its carrier is fixed
             continue
         if name in {each.name for each in good} | bad:
             yield Fault(("part", number, "name"), f"two parts are named {name!r}", "give each its own name")

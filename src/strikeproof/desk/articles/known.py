@@ -34,14 +34,14 @@ _KEYS = (
 
 @dataclass(frozen=True, slots=True)
 class KnownArticle:
-    """An article as the rivals see it.
+    """An article as the explanations see it.
 
     Attributes
     ----------
     properties
         None where nothing could be worked out.
     problem, mend
-        What stands in the way of using it, and what to do about it; empty where nothing does.
+        What is in the way of using it, and what to do about it; empty where nothing does.
     """
 
     facts: ArticleFacts
@@ -52,7 +52,7 @@ class KnownArticle:
     @property
     def caveats(self) -> tuple[str, ...]:
         """That it is left aside, and why."""
-        return (f"{self.facts.name} is left aside: {self.problem}; {self.mend}",) if self.problem else ()
+        return (f"{self.facts.name} is left out: {self.problem}; {self.mend}",) if self.problem else ()
 
 
 def article_table(article: Article) -> dict[str, Any]:

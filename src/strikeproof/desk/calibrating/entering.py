@@ -273,7 +273,7 @@ def keep_calibration(workspace: Path, name: str | None, draft: Draft) -> str:
     Raises
     ------
     StrikeproofError
-        If anything that was typed cannot be read, or the readings cannot be used: then nothing is kept.
+        If anything that was typed cannot be read, or the readings cannot be used: then nothing is stored.
     """
     store, key, campaign = open_campaign(workspace, name)
     _refuse_faults(draft)

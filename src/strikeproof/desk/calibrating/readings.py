@@ -37,7 +37,7 @@ def sheet_of_readings(text: str) -> str:
 
 
 def readings_text(workspace: Path, name: str) -> str:
-    """The calibration sheet as it stands; "" when there is none."""
+    """The calibration sheet as it is; "" when there is none."""
     return read_state(open_set_up(workspace, name).folder).calibration or ""
 
 
@@ -52,7 +52,7 @@ def calibrate_set_up(workspace: Path, name: str, mark: str = "") -> CalibrationO
     Raises
     ------
     BadFile, BadInput
-        If the campaign is not whole, or its readings cannot be used.
+        If the campaign is not complete, or its readings cannot be used.
     """
     found = open_set_up(workspace, name)
     if (found.folder / DRAFT).is_file() and found.faults:

@@ -50,7 +50,7 @@ _Value = tuple[float, str] | str
 def _value(condition: Condition, text: str) -> _Value:
     try:
         return read_condition(condition, text) or text.casefold()
-    except BadInput:  # said when the sheet is loaded; a recorded run is kept whatever its line says
+    except BadInput:  # said when the sheet is loaded; a recorded run is stored whatever its line says
         return text.casefold()
 
 

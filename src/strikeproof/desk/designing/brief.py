@@ -31,7 +31,7 @@ class KnownBrief:
 
 def campaign_tables(campaign: Campaign) -> dict[str, dict[str, Any]]:
     """Every article of a campaign by name, as the table that a person wrote."""
-    # The evidence wakes the engine and the rivals, which whoever only checks a fit need not wait for.
+    # The evidence wakes the engine and the explanations, which whoever only checks a fit need not wait for.
     from strikeproof.desk.articles.known import article_table
 
     priced = ((each, {} if each.price is None else {"price": each.price}) for each in campaign.articles)
@@ -59,7 +59,7 @@ def load_brief(
     Raises
     ------
     BadFile
-        With everything that is wrong, each with its line; else with every clash between its limits, what
+        With everything that is wrong, each with its line; else with every conflict between its limits, what
         would be enough for each, and the nearest brief that can be kept.
     """
     tables, text = read_toml(path)

@@ -1,7 +1,7 @@
-"""A brief while it is being written: its file, everything wrong with it at its place, and what clashes.
+"""A brief while it is being written: its file, everything wrong with it at its place, and what conflicts.
 
 The file is `brief.toml` beside the campaign's own, an ordinary one that `strikeproof design` reads. Every
-change is kept at once, right or wrong, so that nothing typed is lost; what is wrong is told at its field.
+change is stored at once, right or wrong, so that nothing typed is lost; what is wrong is told at its field.
 """
 
 from __future__ import annotations
@@ -73,7 +73,7 @@ class LoweredMargin:
 
 @dataclass(frozen=True, slots=True)
 class BriefDraft:
-    """A brief as it stands.
+    """A brief as it is.
 
     Attributes
     ----------
@@ -82,12 +82,12 @@ class BriefDraft:
     mark
         Tells this state from any other; a change made from an older one is refused.
     faults
-        Everything wrong, each at its key; while there are any, clashes are not looked for.
+        Everything wrong, each at its key; while there are any, conflicts are not looked for.
     clashes
         Limits that cannot be kept together.
     nearest, nearest_words
         The tables of the nearest brief that can be kept, and what it has otherwise; None where nothing
-        clashes or nothing helps.
+        conflicts or nothing helps.
     shelf
         What there is to choose from.
     """
@@ -148,12 +148,12 @@ def brief_path(workspace: Path, name: str | None) -> Path:
 
 
 def design_folder(workspace: Path, name: str | None) -> Path:
-    """Where the last design of a campaign is kept, beside its brief."""
+    """Where the last design of a campaign is stored, beside its brief."""
     return brief_path(workspace, name).with_name("design")
 
 
 def open_brief(workspace: Path, name: str | None) -> BriefDraft:
-    """The brief of a campaign as it stands, with all that is wrong with it.
+    """The brief of a campaign as it is, with all that is wrong with it.
 
     Raises
     ------

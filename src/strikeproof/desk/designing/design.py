@@ -49,7 +49,7 @@ class DesignTask:
         Raises
         ------
         BadInput
-            If no article keeps the brief: which limits clash, and the nearest brief.
+            If no article keeps the brief: which limits conflict, and the nearest brief.
         """
         brief = _within_runs(self.known.brief, self.belief)
         search, proposals = find_proposals(
@@ -258,7 +258,7 @@ def design_from(
     progress: Progress | None = None,
     cancelled: Cancelled | None = None,
 ) -> DesignOutcome:
-    """The best distinct articles that keep a brief, each as `predict` would foretell it.
+    """The best distinct articles that keep a brief, each as `predict` would predict it.
 
     Raises
     ------
@@ -287,7 +287,7 @@ class NextTrial:
     article
         Name of a proposal or of an article of the campaign.
     bits
-        Expected of it; `bits_rivals` of them on which rival is right.
+        Expected of it; `bits_rivals` of them on which explanation is right.
     hours
         At the bench, the runs of the reference among them.
     price

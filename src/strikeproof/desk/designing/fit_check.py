@@ -1,4 +1,4 @@
-"""Whether an article fits where the bolt is, where it touches, and what would mend it."""
+"""Whether an article fits where the bolt is, where it touches, and what would fix it."""
 
 from __future__ import annotations
 

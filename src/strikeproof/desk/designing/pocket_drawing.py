@@ -1,7 +1,7 @@
 """The room around a bolt as a little half-and-half section: pocket, wall, free length, and what stands in it.
 
 Drawn from a brief's tables as they are typed, so what is missing or wrong is simply not drawn. Plain markup
-in a page's own colours; hatched is what stands in the way.
+in a page's own colours; hatched is what is in the way.
 """
 
 from __future__ import annotations

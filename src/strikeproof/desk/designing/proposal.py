@@ -1,4 +1,4 @@
-"""One proposal with all that stands beside it: expected gains, why, margins, the nearest article built."""
+"""One proposal with all that is beside it: expected gains, why, margins, the nearest article built."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""From a brief to proposals: a search, its finds foretold, a second look where that shows higher peaks."""
+"""From a brief to proposals: a search, its finds predicted, a second look where that shows higher peaks."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ Cancelled = Callable[[], bool]
 _SPARE: Final = 2
 """More than are wanted, since a prediction may see a higher peak than the search."""
 _AGAIN: Final = 1.01
-"""A second look asks for this much more than the foretold peaks were higher."""
+"""A second look asks for this much more than the predicted peaks were higher."""
 _ROUNDS: Final = 4
 """How often an offer that turned out to be too much is lowered."""
 _WEAK: Final = "margin too small at the predicted peak"
@@ -32,7 +32,7 @@ _WEAK: Final = "margin too small at the predicted peak"
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Look:
-    """One search, its finds that hold at the foretold peak too, and those that do not."""
+    """One search, its finds that hold at the predicted peak too, and those that do not."""
 
     search: Search
     kept: tuple[Proposal, ...]
@@ -40,7 +40,7 @@ class _Look:
 
     @property
     def is_empty(self) -> bool:
-        """Whether everything that was found fell to the foretold peak."""
+        """Whether everything that was found fell to the predicted peak."""
         return bool(self.weak) and not self.kept and self.search.complete
 
     @property

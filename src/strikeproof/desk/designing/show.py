@@ -126,7 +126,7 @@ def _told(outcome: DesignOutcome) -> dict[str, Any]:
 
 
 def kept_design_to_show(workspace: Path, name: str | None, units: Mapping[str, str]) -> DesignView | None:
-    """The design that is kept for a campaign, None where there is none that can be read.
+    """The design that is stored for a campaign, None where there is none that can be read.
 
     Raises
     ------
@@ -149,7 +149,7 @@ def _mark_now(workspace: Path, name: str | None) -> str:
 def _read(folder: Path) -> dict[str, Any] | None:
     try:
         found: dict[str, Any] = json.loads((folder / _VIEW).read_text(encoding="utf-8"))
-    except (OSError, ValueError):  # none is kept, or it was spoiled by hand: it is searched anew
+    except (OSError, ValueError):  # none is stored, or it was spoiled by hand: it is searched again
         return None
     return found
 

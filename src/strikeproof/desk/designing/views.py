@@ -26,7 +26,7 @@ FILES: Final[Mapping[str, tuple[str, str]]] = {
 
 @dataclass(frozen=True, slots=True)
 class DesignView:
-    """A design that was kept: what its JSON holds, and its chart.
+    """A design that was stored: what its JSON holds, and its chart.
 
     Attributes
     ----------

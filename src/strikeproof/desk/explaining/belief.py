@@ -85,7 +85,7 @@ def believe_campaign(
     quick: bool = False,
     progress: Progress | None = None,
 ) -> Belief:
-    """By what a campaign's runs taught; its explanation is made where none is kept.
+    """By what a campaign's runs taught; its explanation is made where none is stored.
 
     Raises
     ------

@@ -1,4 +1,4 @@
-"""All that a judged campaign tells the rivals, and what is assumed where it tells nothing."""
+"""All that a judged campaign tells the explanations, and what is assumed where it tells nothing."""
 
 from __future__ import annotations
 
@@ -71,7 +71,7 @@ def gather_evidence(
     *,
     compared: ComparisonOutcome | None = None,
 ) -> GatheredEvidence:
-    """What a campaign in the store says to the rivals.
+    """What a campaign in the store says to the explanations.
 
     Parameters
     ----------
@@ -106,7 +106,7 @@ def _require_tightening(campaign: Campaign) -> None:
 
 
 def _by_level(store: Store, key: int, campaign: Campaign) -> Campaign:
-    """The campaign judged by a level: the rivals foretell levels, not times."""
+    """The campaign judged by a level: the explanations predict levels, not times."""
     if campaign.protocol.score.kind != "time to":
         return campaign
     if any(run.trace is None for run in store.runs(key)):
@@ -196,7 +196,7 @@ def _usable_tools(outcome: ComparisonOutcome) -> tuple[set[str], tuple[str, ...]
     every = {each.tool for each in controls if each.tool is not None}
     if good == every:
         return every, ()
-    said = "the rig was out of control with {}, so its runs are left aside here; find the cause and run again"
+    said = "the rig was out of control with {}, so its runs are left out here; find the cause and run again"
     if not good:
         return every, (
             "the rig was out of control, the reference itself did not repeat: what is explained here may be "

@@ -40,7 +40,7 @@ __all__ = ["ExplainOutcome", "explain_workspace", "find_explanation"]
 Progress = Callable[[int, int, str], None]
 """Called with (done, total, what is being done)."""
 
-_FORM = 2  # of what is kept
+_FORM = 2  # of what is stored
 _WORKERS = 2
 
 
@@ -71,7 +71,7 @@ class ExplainOutcome:
         return _explanation_lines(self.explanation)
 
     def tables(self) -> list[list[tuple[str, ...]]]:
-        """What stands behind it, as tables with a header each."""
+        """What is behind it, as tables with a header each."""
         return _explanation_tables(self.explanation)
 
     def as_json(self) -> dict[str, Any]:
@@ -120,7 +120,7 @@ def explain_workspace(
 def find_explanation(
     store: Store, key: int, campaign: Campaign, compared: ComparisonOutcome | None = None
 ) -> ExplainOutcome | None:
-    """The explanation that is kept for a campaign as it is now, a thorough one before a quick one."""
+    """The explanation that is stored for a campaign as it is now, a thorough one before a quick one."""
     gathered = gather_evidence(store, key, campaign, compared=compared)
     seed = campaign.protocol.seed or 0
     keys = [_key(gathered.evidence, seed, quick=quick) for quick in (False, True)]
@@ -132,9 +132,9 @@ def find_explanation(
 def _work_out(
     evidence: Evidence, seed: int, pieces: KeptPieces, *, quick: bool, progress: Progress | None
 ) -> dict[str, Any]:
-    """The explanation and its curves in the form that is kept.
+    """The explanation and its curves in the form that is stored.
 
-    The curves start from what is kept of it, so that the first answer and every later one are the same.
+    The curves start from what is stored of it, so that the first answer and every later one are the same.
     """
     rng = np.random.default_rng(seed)
     made = explain_campaign(evidence, rng=rng, quick=quick, progress=progress, keep=pieces)
@@ -176,7 +176,7 @@ _BEYOND = 1.15  # how far the curves reach beyond the articles' inertias
 
 
 def _likeliest(explanation: Explanation) -> RivalName:
-    """The rival that the curves follow."""
+    """The explanation that the curves follow."""
     return max(explanation.rivals, key=lambda each: (each.probability, each.log_density)).name
 
 
@@ -228,7 +228,7 @@ _TESTS_SHOWN = 5
 
 
 def _explanation_lines(explanation: Explanation) -> list[str]:
-    """The answer in sentences, then what stands beside it, marked with `!`."""
+    """The answer in sentences, then what is beside it, marked with `!`."""
     return [*tell_sentences(explanation), *(f"! {each}" for each in tell_caveats(explanation))]
 
 

@@ -115,7 +115,7 @@ class KeptPieces:
         self.made = 0
 
     def __call__(self, name: str, work: Callable[[], Arrays]) -> Arrays:
-        """The piece of that name, as it was kept or worked out and kept now."""
+        """The piece of that name, as it was stored or worked out and kept now."""
         key = hashlib.sha256(f"{self._task}/{name}".encode()).hexdigest()
         with self._lock:
             self._keys.add(key)
@@ -132,7 +132,7 @@ class KeptPieces:
         return made
 
     def drop(self) -> None:
-        """Forget all pieces, once the whole is kept."""
+        """Forget all pieces, once the whole is stored."""
         self._store.drop_facts(self._keys)
 
 

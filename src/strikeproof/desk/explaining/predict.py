@@ -146,7 +146,7 @@ def predict_file(
     article
         Which one, when the file has several.
     quick
-        Of the explanation that it starts from, where none is kept yet.
+        Of the explanation that it starts from, where none is stored yet.
 
     Raises
     ------
@@ -231,7 +231,7 @@ def _peak(
     point: FloatArray,
     rng: np.random.Generator,
 ) -> FloatArray:
-    """All of the article's own properties count here, whatever the rival leaves out."""
+    """All of the article's own properties count here, whatever the explanation leaves out."""
     assert facts.model is not None  # the caller has looked
     values = read_values(fit.parameters, point)
     bolt, rig = build_bench(evidence, values)

@@ -30,7 +30,7 @@ from strikeproof.quantity import same_unit
 __all__ = ["LoadOutcome", "Progress", "RunChange", "bench_of", "load_campaign", "same_log"]
 
 Progress = Callable[[int, int, str], None]
-"""Called after each run that is kept for good: done, total, the run's name."""
+"""Called after each run that is stored for good: done, total, the run's name."""
 
 _FEW = 4  # below this many new logs a second process costs more than it saves
 _MOST_READERS = 8  # each may take more than a gigabyte
@@ -41,7 +41,7 @@ class LoadOutcome:
     """What came of loading a folder; `folder` is where the campaign's files are.
 
     `warnings` are about runs that are in, such as one that overloaded its bolt. `other_logs` are the runs
-    that are kept from another log than the folder has. `changes` are those of kept runs that a result
+    that are stored from another log than the folder has. `changes` are those of stored runs that a result
     depends on. `not_made` are the runs that the sheet only plans: they have no log yet.
     """
 
@@ -88,8 +88,8 @@ def load_campaign(
 ) -> LoadOutcome:
     """Load the campaign at `path` (its campaign.toml, or the folder) into `workspace`.
 
-    Loading the same folder again changes nothing; a run that is kept already only takes up what
-    its sheet says anew.
+    Loading the same folder again changes nothing; a run that is stored already only takes up what
+    its sheet says again.
 
     Parameters
     ----------
@@ -313,7 +313,7 @@ _LABELS: Final = ("article", "tool", "block")
 
 @dataclass(frozen=True, slots=True)
 class RunChange:
-    """One kept run that loading changed.
+    """One stored run that loading changed.
 
     `before` and `after` are its article, tool or block; of `set_aside` the reason, None while it counts.
     """

@@ -145,7 +145,8 @@ def plan_notes(campaign: Campaign, runs: tuple[PlannedRun, ...]) -> list[str]:
         notes.append(f"{bolts}, {bolt.runs_per_bolt} runs each at most")
     if protocol.looks is not None:
         notes.append(
-            f"{protocol.looks} looks are planned, evenly over the blocks: they keep the 5 % together"
+            f"{protocol.looks} looks are planned, evenly over the blocks: together they keep to 5 % "
+            "false differences"
         )
     limit = tell_limit(campaign)
     fit = say_head_fit(campaign.bolt.words, map(_geometry, campaign.articles))

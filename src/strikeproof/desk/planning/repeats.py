@@ -97,7 +97,7 @@ def power_curve(tables: Mapping[str, Any], *, most: int = _MOST) -> PowerCurve:
 
 
 def _number(value: Any) -> float | None:
-    """A usable number, None for what is not there or waits to be mended."""
+    """A usable number, None for what is not there or waits to be fixed."""
     good = isinstance(value, int | float) and not isinstance(value, bool) and 0 < value < 100
     return float(value) if good else None
 

@@ -1,6 +1,6 @@
 """The run sheet of a campaign set up here: planned in fair order, and planned on when runs were made already.
 
-A run that was made stays on its line as it is, and the block it stands in is kept; only what comes after is
+A run that was made stays on its line as it is, and the block it stands in is stored; only what comes after is
 planned. The order follows from the protocol's seed, so planning twice gives the same sheet.
 """
 
@@ -101,7 +101,7 @@ def plan_sheet(workspace: Path, name: str) -> SheetPlan:
     Raises
     ------
     BadInput
-        If the campaign is not whole, or nothing says how many repeats.
+        If the campaign is not complete, or nothing says how many repeats.
     """
     return _plan(open_complete(workspace, name))
 
@@ -285,7 +285,7 @@ def _plain(row: dict[str, str]) -> tuple[str, ...]:
 
 
 def _onward(campaign: Campaign, left: dict[str, int], kept: Sequence[Cells]) -> list[Cells]:
-    """The blocks still to come, numbered on from what is kept."""
+    """The blocks still to come, numbered on from what is stored."""
     most = max(left.values())
     if most == 0:
         return []

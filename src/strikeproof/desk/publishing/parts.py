@@ -138,7 +138,7 @@ def explain_to_show(
     quick: bool = False,
     progress: Callable[[int, int, str], None] | None = None,
 ) -> ExplanationView:
-    """Set the rival explanations of a campaign against each other.
+    """Set the candidate explanations of a campaign against each other.
 
     Raises
     ------

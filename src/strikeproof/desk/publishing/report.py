@@ -111,7 +111,7 @@ def build_report(
     Parameters
     ----------
     why
-        With the explanation that is kept for it.
+        With the explanation that is stored for it.
     made
         The day that it says of itself; today when None.
     """
@@ -161,7 +161,7 @@ def write_report(
     Parameters
     ----------
     why
-        Show why, where an explanation is kept for the campaign as it is now; none is worked out here.
+        Show why, where an explanation is stored for the campaign as it is now; none is worked out here.
 
     Raises
     ------

@@ -1,4 +1,4 @@
-"""The book of a campaign that is recorded: its plan, its kept runs, and what a person decides about them.
+"""The book of a campaign that is recorded: its plan, its stored runs, and what a person decides about them.
 
 Everything that is decided is at once in the store and on the run sheet, and can be undone.
 
@@ -38,10 +38,10 @@ __all__ = ["Leftover", "RunBook", "look_at_leftover"]
 
 
 class RunBook(PlanBook):
-    """Plan, kept runs and decisions; any thread may call it."""
+    """Plan, stored runs and decisions; any thread may call it."""
 
     def verdict(self, run: StoredRun) -> RunVerdict:
-        """What came of a kept run."""
+        """What came of a stored run."""
         return give_verdict(self._store, self.campaign, run, self.worth)
 
     # the runs ------------------------------------------------------------------------------
@@ -113,7 +113,7 @@ class RunBook(PlanBook):
         """
         note = accept_text(text, TextKind.NOTE, "note") or None
         with self.lock:
-            if self.busy:  # while a run is kept its note waits for it
+            if self.busy:  # while a run is stored its note waits for it
                 self._must_come(run)
                 self._notes_due[run] = note
                 return
@@ -179,7 +179,7 @@ class RunBook(PlanBook):
             self._undo.append((words, lambda: self._amend(run, column, before)))
 
     def _amend(self, name: str, column: str, value: str | None) -> None:
-        """Say one thing of a kept run: in the store, then on the sheet, which is a copy."""
+        """Say one thing of a stored run: in the store, then on the sheet, which is a copy."""
         run = self._store.find_run(self._key, name)
         if column != "set_aside":
             self._store.amend_run(run, {column: value})
@@ -203,7 +203,7 @@ class RunBook(PlanBook):
         return self._folder.new_log(run.run)
 
     def keep(self, cells: Cells, path: Path, *, found: Recorded | None = None) -> None:
-        """Keep a recording as a run, then write its line; a kill between the two is mended by `recover`.
+        """Keep a recording as a run, then write its line; a kill between the two is fixed by `recover`.
 
         `found` is what it holds, where it was there before this recorder.
 
@@ -245,7 +245,7 @@ class RunBook(PlanBook):
             self.tell("the rig is simulated: from now on the campaign says that its runs are simulated")
 
     def recover(self) -> tuple[str, ...]:
-        """Keep the recordings that a killed recorder left; one that misses its window is set aside.
+        """Keep the recordings that a killed recorder left; one that misses its window is excluded.
 
         Each is named, and so is a file that is no such recording, or of another campaign, or kept
         already; none is deleted. Returns the names of the runs.

@@ -232,7 +232,7 @@ def open_record_folder(store: Store, key: int, campaign: Campaign) -> RecordFold
 
 
 def take_sheet(store: Store, key: int, campaign: Campaign, folder: RecordFolder) -> Path | None:
-    """Take the sheet as it is on the disk, and let it say of every kept run what the store says.
+    """Take the sheet as it is on the disk, and let it say of every stored run what the store says.
 
     Returns
     -------
@@ -289,7 +289,7 @@ def _identified(store: Store, campaign: Campaign, path: Path) -> str:
 
 
 def _take_up(store: Store, key: int, campaign: Campaign, folder: RecordFolder) -> None:
-    """What a person wrote on the sheet of kept runs since it was last read or written."""
+    """What a person wrote on the sheet of stored runs since it was last read or written."""
     kept = {run.row.run: run for run in store.runs(key)}
     if not kept.keys() & {line.get("run") for line in folder.lines}:
         return
@@ -302,7 +302,7 @@ def _take_up(store: Store, key: int, campaign: Campaign, folder: RecordFolder) -
 
 
 def _bring_in(store: Store, folder: RecordFolder, kept: Iterable[StoredRun]) -> None:
-    """A line and a log for every kept run, so that the folder alone tells the whole campaign."""
+    """A line and a log for every stored run, so that the folder alone tells the whole campaign."""
     lines = {line["run"]: line for line in folder.lines}
     for run in kept:
         line = lines.get(run.row.run)

@@ -1,4 +1,4 @@
-"""From a finished recording to a kept run, and what a run is said to be worth at once."""
+"""From a finished recording to a stored run, and what a run is said to be worth at once."""
 
 from __future__ import annotations
 
@@ -48,7 +48,7 @@ def keep_recording(
     *,
     found: bool = False,
 ) -> StoredRun:
-    """Keep a recording as a run, the same way that a log is loaded; when this returns it is kept for good.
+    """Keep a recording as a run, the same way that a log is loaded; when this returns it is stored for good.
 
     `found` says that the file was there before this recorder: anybody may have put it there.
 

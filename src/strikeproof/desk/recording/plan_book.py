@@ -41,7 +41,7 @@ def refused(what: str, mend: str, allowed: str = "another moment") -> BadInput:
 
 
 class PlanBook:
-    """The plan of a campaign beside its kept runs; any thread may call it.
+    """The plan of a campaign beside its stored runs; any thread may call it.
 
     Attributes
     ----------

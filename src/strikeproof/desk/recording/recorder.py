@@ -64,7 +64,7 @@ def open_recorder(
     clock: Callable[[], float] = time.monotonic,
     now: Callable[[], datetime] = datetime.now,
 ) -> Recorder:
-    """A recorder for a campaign of the workspace; recordings that a killed one left are kept at once.
+    """A recorder for a campaign of the workspace; recordings that a killed one left are stored at once.
 
     Raises
     ------
@@ -103,7 +103,7 @@ class Recorder:
         self._keeping = False
         self._ended: tuple[OpenRun, RecordingWriter, str] | None = None
         self._last_live: LiveScore | None = None  # of the run that is being kept
-        self._asks_zero = False  # arming was refused since the bolt stands under load
+        self._asks_zero = False  # arming was refused since the bolt is under load
         self._described: dict[str, tuple[int, NextRun, float]] = {}
         self._failure = ""
         self._thread = StepThread(self.step, self.start_again)
@@ -179,7 +179,7 @@ class Recorder:
         self._thread.start()
 
     def start_again(self, bug: Exception) -> None:
-        """After a mistake of the program: say so, save the run as far as it is, and open the line anew."""
+        """After a mistake of the program: say so, save the run as far as it is, and open the line again."""
         with self._lock:
             run = self._armed.run if self._armed is not None else ""
             saved = f"; run {run} is saved up to here" if self._writer is not None else ""
@@ -425,7 +425,7 @@ class Recorder:
             self._keep_ended()
 
     def _keep_ended(self) -> None:
-        """Make a run of the recording that has ended; what cannot be kept now is kept at the next start."""
+        """Make a run of the recording that has ended; what cannot be kept now is stored at the next start."""
         with self._lock:
             ended, self._ended = self._ended, None
         if ended is None:
@@ -517,7 +517,7 @@ class Recorder:
         return "all done" if coming is None else "idle"
 
     def _describe_again(self) -> NextRun | None:
-        """What comes next once the last run is set aside, of a run that its verdict wants repeated."""
+        """What comes next once the last run is excluded, of a run that its verdict wants repeated."""
         last = self.book.last
         if last is None or last.good or last.row.set_aside is not None or self._armed is not None:
             return None

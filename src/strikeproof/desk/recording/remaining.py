@@ -26,7 +26,7 @@ Cells = dict[str, str]
 
 @dataclass(frozen=True, slots=True)
 class OpenRun:
-    """A planned run that is still to be made: its next try's cells and name, and where it stands."""
+    """A planned run that is still to be made: its next try's cells and name, and where it is."""
 
     cells: Cells
     planned: str

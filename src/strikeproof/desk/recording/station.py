@@ -343,6 +343,6 @@ def _disk_shortage(
     """Bytes that are free and bytes that a run takes, where these do not fit; else None."""
     seconds = campaign.protocol.duration_s + _QUIET_S
     run = int(8 * (1 + channels) * (rate_hz or 0.0) * seconds)
-    needed = 2 * run + _SPARE_BYTES  # a recording is kept twice: in the folder and among the originals
+    needed = 2 * run + _SPARE_BYTES  # a recording is stored twice: in the folder and among the originals
     free = shutil.disk_usage(folder).free
     return (free, needed) if free < needed else None

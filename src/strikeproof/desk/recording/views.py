@@ -358,7 +358,7 @@ class StationView:
     recent
         The runs made last, newest first.
     unkept
-        Why a run that was recorded could not be kept, until the next is armed or it is kept.
+        Why a run that was recorded could not be kept, until the next is armed or it is stored.
     starting
         Whether a simulated rig is being started.
     """

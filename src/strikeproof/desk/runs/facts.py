@@ -56,9 +56,9 @@ class NotExamined:
 def find_facts(
     store: Store, tasks: Sequence[TraceTask], progress: Callable[[int, int], None] | None = None
 ) -> tuple[RunFacts | NotExamined, ...]:
-    """The facts of each trace, in the order of `tasks`; new ones are kept for the next time.
+    """The facts of each trace, in the order of `tasks`; new ones are stored for the next time.
 
-    A trace that cannot be examined, whatever the reason, stands in the way of no other.
+    A trace that cannot be examined, whatever the reason, is in the way of no other.
     """
     keys = [task.key for task in tasks]
     kept = store.facts(keys)

@@ -39,7 +39,7 @@ def hear_file(path: Path, keep_in: Path) -> HeardFile:
 
 
 def hear_original(originals: Path, digest: str, name: str) -> SoundFacts:
-    """The blows in a sound file that is kept among the originals; `name` is what it was called.
+    """The blows in a sound file that is stored among the originals; `name` is what it was called.
 
     Raises
     ------

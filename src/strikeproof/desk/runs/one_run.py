@@ -54,7 +54,7 @@ class RunLook:
     """All there is to say of one run.
 
     Levels are in `level_unit`, readings of the trace in `reading_unit`. `facts` are None where no log was
-    examined. `sound` is what its recording says, where one is kept. `history` holds when, what, why and by
+    examined. `sound` is what its recording says, where one is stored. `history` holds when, what, why and by
     whom. `before` and `after` are its neighbours in the sheet.
     """
 

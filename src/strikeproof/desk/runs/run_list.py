@@ -44,7 +44,7 @@ Progress = Callable[[int, int], None]
 SORTS: Final = ("order", "run", "article", "tool", "block", "score", "blow_rate_hz", "flags")
 """What a list can be sorted by."""
 
-_FORM = 4  # of what is kept
+_FORM = 4  # of what is stored
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +154,7 @@ def _natural(text: str) -> tuple[tuple[int, int, str], ...]:
 
 
 def find_run_list(workspace: Path, name: str | None) -> RunList | None:
-    """The list as it is kept for just this state of the campaign; None when it is still to be made.
+    """The list as it is stored for just this state of the campaign; None when it is still to be made.
 
     Raises
     ------
@@ -210,7 +210,7 @@ def make_run_list(workspace: Path, name: str | None, progress: Progress | None =
 
 
 def _state(store: Store, key: int, campaign: Campaign) -> str:
-    """Hash of all that scores depend on, but for which runs are set aside.
+    """Hash of all that scores depend on, but for which runs are excluded.
 
     A run's history only grows, so its last word of being loaded or amended tells that nothing changed since.
     """
@@ -272,7 +272,7 @@ def _kept_ratios(store: Store, state: str) -> list[int] | None:
 
 
 def _set_aside(store: Store, key: int) -> dict[int, str]:
-    """The runs that are set aside now, with the reason."""
+    """The runs that are excluded now, with the reason."""
     word = tables.event.c.kind.in_((SET_ASIDE, PUT_BACK))
     last = (
         sa.select(sa.func.max(tables.event.c.id))

@@ -1,4 +1,4 @@
-"""The recordings that are kept beside runs, each with what it says of its run's trace."""
+"""The recordings that are stored beside runs, each with what it says of its run's trace."""
 
 from __future__ import annotations
 

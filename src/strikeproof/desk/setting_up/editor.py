@@ -1,6 +1,6 @@
 """Set up a campaign without touching a file: an ordinary campaign folder, edited as a document.
 
-Every change is kept at once. What is whole becomes campaign.toml; what is not stands beside it as a draft
+Every change is stored at once. What is complete becomes campaign.toml; what is not is beside it as a draft
 with everything that is wrong, so nothing typed is lost. Each state before a change can be undone.
 """
 
@@ -61,14 +61,14 @@ _LOCK: Final = ".editing.lock"
 
 @dataclass(frozen=True, slots=True)
 class SetUp:
-    """A campaign as it stands, whole or not.
+    """A campaign as it is, whole or not.
 
     Attributes
     ----------
     tables
         As the file has them; what was typed and cannot be used stands in them too.
     faults
-        Everything missing or wrong, each at its key; none when the campaign is whole.
+        Everything missing or wrong, each at its key; none when the campaign is complete.
     mark
         Tells this state from any other; a change made from an older one is refused.
     can_undo, can_redo
@@ -167,7 +167,7 @@ def _first_tables() -> Tables:
 
 
 def open_set_up(workspace: Path, name: str) -> SetUp:
-    """The campaign called `name`, as it stands.
+    """The campaign called `name`, as it is.
 
     Raises
     ------

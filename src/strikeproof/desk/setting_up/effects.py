@@ -133,7 +133,7 @@ def _gone(before: Tables, after: Tables, made: Sequence[RunRow]) -> Iterator[Eff
         for name in _names(before, kind):
             count = _of(made, kind, name)
             if count and name not in _names(after, kind) and name not in renamed:
-                mend = "Set its runs aside with a reason instead; they stay on every chart."
+                mend = "Exclude its runs with a reason instead; they stay on every chart."
                 yield Effect(
                     "never", f"{_runs(count)} made with {name!r}, and no run is ever deleted. {mend}"
                 )

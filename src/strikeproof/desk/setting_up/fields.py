@@ -215,7 +215,7 @@ def show_value(field: Field, table: Mapping[str, Any], unit: str | None = None) 
 
 
 def tell_fault(field: Field, fault: Fault) -> str:
-    """What is wrong with a field, as it stands beside it: what, what is allowed, and the mend."""
+    """What is wrong with a field, as it is beside it: what, what is allowed, and the fix."""
     if fault.lacks:
         return "This is needed."
     what = fault.beside or fault.problem

@@ -229,7 +229,7 @@ def _held(workspace: Path, name: str, word: str) -> CampaignGlance:
 
 
 def _count(store: Store, key: int) -> tuple[int, int]:
-    """Runs of a campaign, and those of them that are set aside."""
+    """Runs of a campaign, and those of them that are excluded."""
     count = sa.select(sa.func.count()).select_from(tables.run).where(tables.run.c.campaign_id == key)
     with reading(store.engine) as db:
         return int(db.scalar(count) or 0), int(db.scalar(count.where(set_aside_now())) or 0)

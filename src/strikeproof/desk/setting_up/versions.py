@@ -1,7 +1,7 @@
 """The files of a campaign that is being set up, each state kept so that it can be undone.
 
 `campaign.toml` is always the last state that was whole, so that recording and loading can go on from it. A
-state with something missing or wrong stands beside it in `draft.toml`, whose first line says what it was made
+state with something missing or wrong is beside it in `draft.toml`, whose first line says what it was made
 from: when a person has changed campaign.toml by hand since, theirs holds.
 """
 
@@ -72,7 +72,7 @@ def _mark(path: Path) -> str:
 
 
 def write_state(folder: Path, state: State, *, whole: bool) -> None:
-    """Put a state in place, as campaign.toml when it is whole, else as a draft.
+    """Put a state in place, as campaign.toml when it is complete, else as a draft.
 
     Raises
     ------

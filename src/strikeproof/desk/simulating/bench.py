@@ -121,7 +121,7 @@ _NUMBERS: dict[str, dict[str, str]] = {
 """Keys of numbers without their unit, and the unit that they end in."""
 _WORDS = {table: tuple(meanings_of(table)) for table in _NUMBERS}
 """All keys that a campaign has; those that are no number here are words, or what other rooms read."""
-_DRIVE = 0.0127  # m, when the tool's square is not told
+_DRIVE = 0.0127  # m, when the tool's square is not given
 _HEAD = 5.0e4  # N·m/rad, hexagon with the bolt's head (M)
 
 

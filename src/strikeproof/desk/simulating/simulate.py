@@ -274,7 +274,7 @@ def simulate_tables(
     blow: int | None = None,
     every: bool = False,
 ) -> Simulation:
-    """One run of a setup as it stands in a file, with changes such as `("article.polar_inertia", "3e-4")`."""
+    """One run of a setup as it is in a file, with changes such as `("article.polar_inertia", "3e-4")`."""
     return simulate_setup(build_setup(override(tables, changes)), blow=blow, every=every)
 
 

@@ -71,7 +71,7 @@ class BackupOutcome:
 def back_up(workspace: Path, place: Path) -> BackupOutcome:
     """Copy a workspace to a folder, or to one file where `place` ends in .zip.
 
-    What is damaged in the workspace is taken from the backup before, where it is whole there.
+    What is damaged in the workspace is taken from the backup before, where it is complete there.
 
     Raises
     ------
@@ -234,7 +234,7 @@ def _copy_own(workspace: Path, new: Path, files: dict[str, Kept]) -> tuple[Probl
                 continue
             with path.open("rb") as stream:
                 files[name] = copy_file(stream, new / name)
-        except FileNotFoundError:  # written anew meanwhile, or moved: the next backup has it
+        except FileNotFoundError:  # written again meanwhile, or moved: the next backup has it
             continue
         except PermissionError:
             problems.append(

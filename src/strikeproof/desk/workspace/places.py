@@ -22,7 +22,7 @@ __all__ = [
 ]
 
 DRAFT: Final = "draft.toml"
-"""What is not whole yet stands here, beside the last whole campaign.toml."""
+"""What is not complete yet stands here, beside the last whole campaign.toml."""
 
 _LONGEST: Final = 60
 

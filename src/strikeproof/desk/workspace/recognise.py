@@ -88,7 +88,7 @@ def _says_the_same(place: Path, campaign: Campaign) -> bool:
     """Whether a folder that was never loaded is a campaign, by its identity or by all that it says."""
     try:
         there = read_campaign(place / "campaign.toml")
-    except BadFile:  # a draft that is not whole yet
+    except BadFile:  # a draft that is not complete yet
         return False
     if campaign.id is not None and there.id is not None:
         return campaign.id == there.id

@@ -217,7 +217,7 @@ class _Contest:
         behind = np.zeros(count)
         for i in range(count):
             rivals = possible[possible != i]
-            if len(rivals):  # the bound is that of the rival, taken for the best
+            if len(rivals):  # the bound is that of the explanation, taken for the best
                 lows = self._difference[i, rivals] - bounds[rivals, i] * self._error[i, rivals]
                 behind[i] = min(float(lows.min()), 0.0)
         return behind, ahead, held

@@ -39,7 +39,7 @@ block only; every article had its own place in the blocks; all blocks of one too
 the other; of the two tests of the comparison with the reference one alone shows it; the sides do not weigh 1,
 so that the margin does not fit."""
 LEAST = 2
-"""An article with one run gets no verdict: one number cannot be told from a fluke."""
+"""An article with one run gets no verdict: one number may be a fluke."""
 
 
 @dataclass(frozen=True, slots=True)

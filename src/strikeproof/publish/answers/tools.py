@@ -53,7 +53,7 @@ def tools_said(tools: Tools, margin_percent: float) -> list[tuple[Sign, str]]:
 
 
 def tools_notes(tools: Tools) -> tuple[str, ...]:
-    """What the units are, and what cannot be told from the tools."""
+    """What the units are, and what cannot be separated from the tools."""
     found = tools.differences
     taken = (
         "the blocks came in rounds, one of each tool, and are compared round by round"
@@ -81,7 +81,7 @@ def effects_said(effects: ToolEffects, reference: str) -> list[tuple[Sign, str]]
 def no_effects_said(left_out: Sequence[tuple[str, Missing]]) -> tuple[Sign, str]:
     """That nothing can be said of whether the articles do the same with each tool, and why."""
     named = join_words([f"{name} ({_MISSING[why]})" for name, why in left_out])
-    said = f"It cannot be told whether what the articles do holds with each tool: {named}."
+    said = f"It is not clear whether what the articles do holds with each tool: {named}."
     return SIGNS["cannot tell"], said
 
 

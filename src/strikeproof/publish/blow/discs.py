@@ -39,7 +39,7 @@ class Station:
     ring, lugs, tooth, notch
         Outlines about the centre at angle 0: (points, 2) each. `ring` is two circles, outer and inner.
     stroke, driver
-        How the body and its driver are told apart.
+        How the body and its driver are separated.
     braked
         Whether the bolt's state is told here.
     """
@@ -118,7 +118,7 @@ def sector(start: float, end: float, inner: float, outer: float) -> FloatArray:
 
 
 def outline_points(outline: FloatArray, centre: tuple[float, float], turn: float) -> FloatArray:
-    """The outline turned clockwise by an angle [°] about its centre, where it stands on the frame."""
+    """The outline turned clockwise by an angle [°] about its centre, where it is on the frame."""
     angle = np.radians(turn)
     x, y = outline[:, 0], outline[:, 1]
     return np.column_stack(

@@ -192,7 +192,7 @@ class _Disc:
             axes.add_patch(part)
 
     def show(self, frame: int, row: int) -> None:
-        """Draw the disc as it stands in a frame."""
+        """Draw the disc as it is in a frame."""
         station, turns = self.station, self.scene.turns[frame]
         turn = float(turns[station.body])
         rims = [outline_points(each, station.centre, turn) for each in station.ring]

@@ -141,7 +141,7 @@ class Story:
 
 
 def tell_blow(chain: Chain, blow: Blow) -> Story:
-    """The story of a blow whose motion was kept.
+    """The story of a blow whose motion was stored.
 
     Raises
     ------

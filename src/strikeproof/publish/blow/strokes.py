@@ -1,4 +1,4 @@
-"""How the lines of a blow are told apart: a colour and a dash for each body, the same in every picture."""
+"""How the lines of a blow are separated: a colour and a dash for each body, the same in every picture."""
 
 from __future__ import annotations
 

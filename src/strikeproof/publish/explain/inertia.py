@@ -1,4 +1,4 @@
-"""Gain against inertia: the articles as measured, and the curve that the likeliest rival draws."""
+"""Gain against inertia: the articles as measured, and the curve that the likeliest explanation draws."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Measured gains beside what was foretold of each article without it."""
+"""Measured gains beside what was predicted of each article without it."""
 
 from __future__ import annotations
 

@@ -161,7 +161,7 @@ _FIGURES = ("weight", "probability", "error_percent", "log_density", "log_densit
 
 
 def _weight_charts(why: Why) -> tuple[Chart, ...]:
-    """The one chart, when rivals were judged."""
+    """The one chart, when explanations were judged."""
     if not why.explanation.rivals:
         return ()
 

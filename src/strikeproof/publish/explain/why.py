@@ -14,7 +14,7 @@ __all__ = ["BlowView", "InertiaCurve", "Why"]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class InertiaCurve:
-    """Gain against inertia with all else the reference's, by one rival, with one tool.
+    """Gain against inertia with all else the reference's, by one explanation, with one tool.
 
     Attributes
     ----------

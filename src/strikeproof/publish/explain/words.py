@@ -34,7 +34,7 @@ def tell_sentences(explanation: Explanation) -> tuple[str, ...]:
 
 
 def tell_caveats(explanation: Explanation) -> tuple[str, ...]:
-    """What stands beside the answer."""
+    """What is beside the answer."""
     return tuple(speak(each, explanation) for each in explanation.diagnostics.caveats)
 
 

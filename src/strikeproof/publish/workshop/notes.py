@@ -1,4 +1,4 @@
-"""What stands beside a workshop drawing in words: holes, fits, welds, tolerances."""
+"""What is beside a workshop drawing in words: holes, fits, welds, tolerances."""
 
 from __future__ import annotations
 

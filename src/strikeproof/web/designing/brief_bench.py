@@ -48,7 +48,7 @@ def write_length(units: Units) -> Callable[[float], str]:
 
 
 class BriefBench:
-    """The brief's tables as they are typed; they are kept whenever a field is left."""
+    """The brief's tables as they are typed; they are stored whenever a field is left."""
 
     def __init__(self, view: View, draft: BriefDraft) -> None:
         self.view = view
@@ -62,7 +62,7 @@ class BriefBench:
         self._turn = asyncio.Lock()
 
     def draw_panel(self) -> None:
-        """The live side: how the brief stands, the room drawn, and what clashes."""
+        """The live side: how the brief stands, the room drawn, and what conflicts."""
         self.state = tag("p", "", "verdict-line", role="status")
         self.drawing = html("", classes="drawing room")
         self.clashes = tag("div", role="group", aria_label="Conflicts")
@@ -165,7 +165,7 @@ class BriefBench:
             put_cursor(self.client, focus, back=back)
 
     def judge(self) -> None:
-        """Say at each field what is wrong with it, beside the form what clashes, and draw the room."""
+        """Say at each field what is wrong with it, beside the form what conflicts, and draw the room."""
         faults = {fault.place: fault for fault in self.draft.faults}
         clashing = {place for clash in self.draft.clashes for place in clash.places}
         for place, box in self.boxes.items():

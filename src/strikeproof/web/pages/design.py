@@ -115,7 +115,7 @@ def _register_files(site: Site) -> None:
 
 
 def _kept(site: Site, campaign: str | None, proposal: str, file: str) -> Path:
-    """A file of the design that is kept."""
+    """A file of the design that is stored."""
     folder = design_folder(site.workspace, campaign)
     path = inside(inside(folder, proposal), file)
     if not path.is_file():

@@ -1,4 +1,4 @@
-"""Why: rival explanations set against each other, gains split by property, one blow in slow motion."""
+"""Why: candidate explanations set against each other, gains split by property, one blow in slow motion."""
 
 from __future__ import annotations
 

@@ -87,7 +87,7 @@ def register(site: Site) -> None:
 
 
 def use_planning_look() -> None:
-    """The style sheet of the pages that plan; its address changes with it, so that no old one is kept."""
+    """The style sheet of the pages that plan; its address changes with it, so that no old one is used."""
     ui.add_head_html(f'<link rel="stylesheet" href="/assets/planning.css?{_version()}">')
 
 

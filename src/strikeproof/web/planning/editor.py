@@ -30,7 +30,7 @@ class Editor:
     watchers
         Called after each change, such as by fields that show what is wrong with them.
     rebuild
-        Draws the step anew, after a change to what there is.
+        Draws the step again, after a change to what there is.
     """
 
     view: View

@@ -52,7 +52,7 @@ def chosen_unit(field: Field, units: Units) -> str | None:
 
 
 def put_cursor(client: Client, place: Place, *, back: bool) -> None:
-    """Put the cursor into a field that is drawn anew.
+    """Put the cursor into a field that is drawn again.
 
     `back` is to where it was: only if the person has gone nowhere else meanwhile, and the page does not move.
     """

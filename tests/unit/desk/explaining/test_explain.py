@@ -321,7 +321,7 @@ def test_an_article_that_contradicts_itself_is_left_aside_and_named(tmp_path: Pa
     """500 kg·mm² is given, about 130 follow from the dimensions."""
     bench = changed(articles={"plain": 1.0, "ring-a": 2.0, "ring-c": 5.0}, extra={"ring-c": CONTRADICTION})
     said = _refusal(tmp_path, bench)
-    assert "ring-c is left aside" in said and "above what its dimensions give" in said
+    assert "ring-c is left out" in said and "above what its dimensions give" in said
 
 
 def test_a_loosening_campaign_is_refused_in_words(tmp_path: Path) -> None:

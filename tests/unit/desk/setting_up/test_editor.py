@@ -325,7 +325,7 @@ def test_the_shelf_lists_all_and_puts_away_what_has_no_runs(tmp_path: Path) -> N
     (other.folder / "campaign.toml").write_text("not [toml")
     make_runs(tmp_path, made)
     listed = {each.word: each for each in list_set_ups(tmp_path)}
-    assert listed["other"].trouble.endswith("fix that line; text values stand in quotes")
+    assert listed["other"].trouble.endswith("fix that line; put text values in quotes")
     whole = listed["track-rollers"]
     assert (whole.tools, whole.articles, whole.faults, whole.planned, whole.made) == (1, 2, 0, 3, 3)
     with pytest.raises(BadInput, match="no run is ever deleted"):

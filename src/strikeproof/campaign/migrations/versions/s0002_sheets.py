@@ -11,7 +11,7 @@ down_revision = "0001"
 
 
 def upgrade() -> None:
-    """Add `run.sheets`; whether a run is set aside goes from its row to its history, where it is already."""
+    """Add `run.sheets`; whether a run is excluded goes from its row to its history, where it is already."""
     op.add_column("run", sa.Column("sheets", sa.JSON))
     db = op.get_bind()
     run = sa.table("run", sa.column("id"), sa.column("row", sa.JSON), sa.column("sheets", sa.JSON))

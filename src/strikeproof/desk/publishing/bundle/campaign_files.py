@@ -48,7 +48,7 @@ def gather_campaign(store: Store, key: int, campaign: Campaign) -> CampaignFiles
     Raises
     ------
     StoreError
-        If a calibration is named and none is kept.
+        If a calibration is named and none is stored.
     """
     runs = store.runs(key)
     places = dict(_log_places(runs))
