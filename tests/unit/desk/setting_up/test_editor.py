@@ -117,7 +117,7 @@ def test_a_change_from_a_page_that_is_out_of_date_is_refused(tmp_path: Path) -> 
     ("place", "value", "told"),
     [
         (("protocol", "duration"), "5 s", "3 runs were made already and will be scored again"),
-        (("rig", "unit"), "N", "scored anew (rig.unit: kN → N)"),
+        (("rig", "unit"), "N", "scored again (rig.unit: kN → N)"),
         (("article", 0, "mass_kg"), 0.4, "2 runs were made with 'plain-24' as it was described"),
         (("article", 0, "name"), "old", "2 runs were made with 'plain-24' and will be listed under 'old'"),
         (("campaign", "name"), "Other", "stay there; loading makes a second campaign"),
