@@ -6,9 +6,15 @@ from pathlib import Path
 from strikeproof.campaign.file_schema import campaign_schema
 from strikeproof.campaign.run_sheet import sheet_schema
 from strikeproof.design.brief_keys import brief_schema
+from strikeproof.parts.article_schema import article_schema
 
 FOLDER = Path(__file__).parent.parent / "docs" / "schema"
-SCHEMAS = {"campaign": campaign_schema, "brief": brief_schema, "run-sheet": sheet_schema}
+SCHEMAS = {
+    "campaign": campaign_schema,
+    "brief": brief_schema,
+    "run-sheet": sheet_schema,
+    "article": article_schema,
+}
 
 if __name__ == "__main__":
     FOLDER.mkdir(exist_ok=True)

@@ -8,6 +8,7 @@ from pydantic.json_schema import GenerateJsonSchema
 from pydantic_core.core_schema import NullableSchema
 
 from strikeproof.campaign.keys import CampaignFile
+from strikeproof.parts.article_schema import measured_schema, part_schema
 from strikeproof.quantity import ending_of
 
 __all__ = ["campaign_schema"]
@@ -29,6 +30,8 @@ def campaign_schema() -> dict[str, Any]:
     tables: dict[str, dict[str, Any]] = schema["$defs"]
     for table in (schema, *tables.values()):
         table["properties"] = {key: _key(key, each) for key, each in table["properties"].items()}
+    article = tables["ArticleTable"]["properties"]
+    article["part"]["items"], article["measured"] = part_schema(), article["measured"] | measured_schema()
     return {"$schema": _AsWritten.schema_dialect, **schema, "title": "campaign.toml"}
 
 

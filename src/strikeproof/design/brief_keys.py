@@ -11,8 +11,7 @@ from typing import Any, Final
 
 from strikeproof.design.limits import LIMITS
 from strikeproof.design.records import OBJECTIVES, PROCESSES
-from strikeproof.parts.fields import Range
-from strikeproof.quantity import ending_of
+from strikeproof.parts.fields import Range, number_schema
 
 __all__ = ["BRIEF_KEYS", "BriefKey", "brief_schema", "ranges_of", "words_of"]
 
@@ -132,7 +131,4 @@ def _key(key: str, said: BriefKey) -> dict[str, Any]:
     if said.range is None:
         word = {"type": "string"} | ({"enum": list(said.choices)} if said.choices else {})
         return told | ({"type": "array", "items": word} if said.several else word)
-    kind = "integer" if said.whole else "number"
-    number = {"type": kind, "minimum": said.range.low, "maximum": said.range.high}
-    ending = ending_of(key)
-    return told | ({"unit": ending.shown, "anyOf": [number, {"type": "string"}]} if ending else number)
+    return told | number_schema(key, said.range, "integer" if said.whole else "number")

@@ -10,7 +10,7 @@ from strikeproof.errors import BadInput, StrikeproofError, nearest
 from strikeproof.plain_text import TextKind, accept_text
 from strikeproof.quantity import KINDS, ending_of, parse_quantity
 
-__all__ = ["Fields", "Range", "named"]
+__all__ = ["Fields", "Range", "named", "number_schema"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +30,25 @@ class Range:
 def named(label: str, meaning: str, low: float, high: float) -> Range:
     """What a number is called, means and may be, both ends included, in the unit of its key."""
     return Range(low, high, label=label, meaning=meaning)
+
+
+def number_schema(key: str, limits: Range, kind: str = "number") -> dict[str, Any]:
+    """A number as a JSON Schema; a text with its unit may stand for one whose key ends in a unit.
+
+    Parameters
+    ----------
+    key
+        With its unit.
+    limits
+        In that unit.
+    kind
+        "number" or "integer".
+    """
+    words = {"title": limits.label, "description": limits.meaning}
+    told = {name: text for name, text in words.items() if text}
+    number = {"type": kind, "minimum": limits.low, "maximum": limits.high}
+    ending = ending_of(key)
+    return told | ({"unit": ending.shown, "anyOf": [number, {"type": "string"}]} if ending else number)
 
 
 @dataclass(frozen=True, slots=True)
