@@ -28,7 +28,15 @@ class Range:
 
 
 def named(label: str, meaning: str, low: float, high: float) -> Range:
-    """What a number is called, means and may be, both ends included, in the unit of its key."""
+    """A number with its words.
+
+    Parameters
+    ----------
+    label, meaning
+        In a form.
+    low, high
+        Both ends included, in the unit of its key.
+    """
     return Range(low, high, label=label, meaning=meaning)
 
 
