@@ -152,3 +152,19 @@ def test_runs_that_never_got_there_are_refused():
     runs = [*runs_of(ORDINARY), ScoredRun("late", "a", "air", "1", 99, 10.0, not_reached=True)]
     with pytest.raises(BadInput, match="1 of 13 runs never reached"):
         fit_effects(runs, "ref")
+
+
+def test_a_reference_that_scatters_more_widens_what_is_set_against_it_alone():
+    rng = np.random.default_rng(3)
+    lines = []
+    for _ in range(6):
+        calm = " ".join(f"{name}={100 + 0.5 * rng.normal():.3f}" for name in "abcdef")
+        lines.append(f"ref={100 + 5 * rng.normal():.2f} {calm}")
+    runs = runs_of("\n".join(lines))
+    assert ("ref", "air") in fit_effects(runs, "ref").wide
+    found = differences(runs, [ask_pair("a", "ref"), ask_pair("a", "b")])
+    against, between = (each.high_percent - each.low_percent for each in found.found)
+    assert against > 1.2 * between
+    compared = compare_runs(runs, reference="ref", margin_percent=3.0, rng=rng, draws=99)
+    of_a = next(each for each in compared.results if each.article == "a")
+    assert of_a.high_percent - of_a.low_percent > 1.2 * between

@@ -11,7 +11,7 @@ import numpy as np
 from strikeproof.errors import BadInput, TooFewRuns
 from strikeproof.judge.model import WARM_UP, Fit, Pair, fit_means
 from strikeproof.judge.records import ScoredRun
-from strikeproof.judge.scatter import find_own_scatter
+from strikeproof.judge.scatter import find_own_scatter, find_reference_scatter
 from strikeproof.quantity import BoolArray, FloatArray
 
 __all__ = ["Effects", "Measured", "fit_effects"]
@@ -40,7 +40,8 @@ class Effects:
     """One fit of the runs that count, to be asked about any of its articles.
 
     `rows` are the runs, or their means in each block; `runs` is how many runs each article has with a tool.
-    `wide` are articles that scatter clearly more than the others: residual variance and its freedom.
+    `wide` are articles, the reference too, that scatter clearly more than the others: residual variance and
+    its freedom.
     """
 
     fit: Fit
@@ -113,6 +114,15 @@ class Effects:
             more += (variance - (self.fit.variance or 0.0)) * own.T @ own
         return more
 
+    def _weight(self, weights: FloatArray, pair: Pair) -> float:
+        """What a combination weighs an article, or the reference, with a tool."""
+        pairs = self.fit.design.pairs
+        if pair in pairs:
+            return float(weights[pairs.index(pair)])
+        return -float(
+            sum(weight for weight, (_, tool) in zip(weights, pairs, strict=True) if tool == pair[1])
+        )
+
     def _own(self, weights: FloatArray, error: float, freedom: float) -> tuple[float, float]:
         """Error and freedom with the variance of each wide article apart from that of the others.
 
@@ -120,7 +130,7 @@ class Effects:
         """
         design, fit = self.fit.design, self.fit
         share = (design.basis @ (design.weights.T @ weights)) ** 2
-        asked = [pair for pair in self.wide if weights[design.pairs.index(pair)]]
+        asked = [pair for pair in self.wide if abs(self._weight(weights, pair)) > NEAR]
         if not asked or fit.variance is None:
             return error, freedom
         shares = {pair: float(share[_of(self.rows, pair)].sum()) for pair in asked}
@@ -169,5 +179,8 @@ def fit_effects(runs: Sequence[ScoredRun], reference: str) -> Effects:
         raise BadInput(f"score of {', '.join(bad[:6])}", where="runs", allowed="above 0, as gains are ratios")
     fit, rows = fit_means(counted, reference)
     wide = {pair: _spread(fit, _of(rows.runs, pair)) for pair in find_own_scatter(fit, rows.runs)}
+    of_reference = find_reference_scatter(fit, rows.runs, reference)
+    for pair in {(reference, tool) for _, tool in of_reference}:
+        wide[pair] = _spread(fit, _of(rows.runs, pair))
     runs_of = Counter((each.article, each.tool) for each in counted)
     return Effects(fit, rows.runs, reference, wide, runs_of)
