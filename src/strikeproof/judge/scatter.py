@@ -68,6 +68,17 @@ def find_reference_scatter(
     """The pairs whose reference scatters more than the other runs, by the same test, judged by its scatter.
 
     `ratio` is then the reference's: with one run of it a block the common scatter would say too little.
+
+    Parameters
+    ----------
+    fit
+        Of these runs.
+    runs
+        Those it was fitted to, in its order.
+    reference
+        The article that all others are compared with.
+    level
+        At which the scatter is said to be larger.
     """
     if fit.variance is None:
         return {}
