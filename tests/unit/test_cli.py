@@ -12,7 +12,7 @@ import pytest
 from tests.commands import in_own_process, strikeproof
 from tests.json_keys import printed
 
-from strikeproof.cli.speaking import print_json, print_rows, say, show
+from strikeproof.cli.speaking import fold_widths, print_json, print_rows, say, show
 from strikeproof.desk.comparing.compare import compare_campaign, compare_judged
 from strikeproof.trace import Flag
 
@@ -289,3 +289,25 @@ def test_a_terminal_is_shown_the_codes_of_what_it_would_obey(capsys: pytest.Capt
     assert told.err == "run \\x1b]0;gone\\x07 \\ud800\n"
     assert told.out.startswith("bolt \\x9b2J\nr1          two\\nlines\nr2\\x1b[31m  b\n")
     assert '"\\u001b\\u009b\\ud800é"' in told.out
+
+
+def test_a_table_folds_where_the_terminal_is_too_narrow_for_it(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    rows = [
+        ("run", "", "what is odd", "score"),
+        ("r001", "", "zero moved by a tenth of the rise " * 6, "101.2"),
+    ]
+    print_rows(rows)
+    assert len(capsys.readouterr().out.splitlines()) == 2, "a pipe gets one line a row"
+    monkeypatch.setattr("sys.stdout.isatty", lambda: True)
+    monkeypatch.setenv("COLUMNS", "100")
+    print_rows(rows)
+    lines = capsys.readouterr().out.splitlines()
+    assert max(map(len, lines)) <= 100 and len(lines) == 4
+    assert [line.split()[0] for line in lines[:2]] == ["run", "r001"] and lines[1].endswith("101.2")
+
+
+def test_the_widest_columns_give_way_and_none_for_ever() -> None:
+    assert fold_widths([10, 80, 40], 100) == [10, 46, 40]
+    assert fold_widths([30] * 9, 100) == [12] * 9

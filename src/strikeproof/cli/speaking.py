@@ -8,10 +8,13 @@ from __future__ import annotations
 
 import json
 import shlex
+import shutil
 import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from itertools import zip_longest
 from pathlib import Path
-from typing import Annotated, Any
+from textwrap import wrap
+from typing import Annotated, Any, Final
 
 import typer
 
@@ -26,12 +29,16 @@ __all__ = [
     "SetupPath",
     "Workspace",
     "command",
+    "fold_widths",
     "print_json",
     "print_rows",
     "read_changes",
     "say",
     "show",
 ]
+
+_NARROWEST: Final = 12
+"""Of a column that folds, so that words stay together. [letters]"""
 
 Workspace = Annotated[Path, typer.Option("-w", "--workspace", help="Folder of the workspace.")]
 CampaignName = Annotated[
@@ -78,8 +85,24 @@ def print_json(document: Any) -> None:
 
 
 def print_rows(rows: Iterable[tuple[str, ...]]) -> None:
-    """Rows in columns on standard output."""
+    """Rows in columns on standard output; on a terminal too narrow for them the widest columns fold."""
     rows = [tuple(show_codes(cell).replace("\n", "\\n") for cell in row) for row in rows]
     widths = [max(len(row[column]) for row in rows if column < len(row)) for column in range(len(rows[0]))]
+    if sys.stdout.isatty():
+        widths = fold_widths(widths, shutil.get_terminal_size().columns)
     for row in rows:
-        print("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=False)).rstrip())
+        folded = [wrap(cell, max(width, 1)) or [""] for cell, width in zip(row, widths, strict=False)]
+        for line in zip_longest(*folded, fillvalue=""):
+            cells = zip(line, widths, strict=False)
+            print("  ".join(cell.ljust(width) for cell, width in cells).rstrip())
+
+
+def fold_widths(widths: Sequence[int], room: int) -> list[int]:
+    """Widths of columns, two blanks apart, of which the widest give way until all fit into `room`.
+
+    None becomes narrower than `_NARROWEST` for that, so that a table of very many columns may still run over.
+    """
+    folded = list(widths)
+    while sum(folded) + 2 * (len(folded) - 1) > room and max(folded) > _NARROWEST:
+        folded[folded.index(max(folded))] -= 1
+    return folded

@@ -66,7 +66,7 @@ def find_ageing(
     Parameters
     ----------
     runs
-        Of one campaign; those set aside do not count.
+        Of one campaign; excluded ones do not count.
     article
         Usually the reference.
     confidence

@@ -73,7 +73,7 @@ def find_changes(
     Parameters
     ----------
     runs
-        Of one campaign; those set aside do not count.
+        Of one campaign; excluded ones do not count.
     effects
         Their fit.
     before, after

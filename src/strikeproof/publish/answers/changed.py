@@ -27,7 +27,7 @@ _ORDER: Final[Mapping[Order, str]] = {
 
 
 def changed_panel(found: Sequence[Changed], reference: str, margin_percent: float) -> Panel:
-    """What the change did with each tool, and what cannot be told from it."""
+    """What the change did with each tool, and what cannot be separated from it."""
     said = tuple(
         (difference_sign(each.difference), difference_sentence(each.difference, margin_percent))
         for each in found
