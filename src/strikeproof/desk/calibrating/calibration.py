@@ -215,7 +215,8 @@ def calibrate_rows(
     suspects = tuple(int(rows[index]["line"]) for index in fit.suspects)
     found = CalibrationOutcome(fit, budget, source.applied_unit, campaign.rig.unit, suspects)
     doubt = _other_friction(campaign, found)
-    cautions = (*_beyond_bolt(campaign, found), *([doubt] if doubt else []))
+    saturated = _beyond_full_scale(campaign, rows)
+    cautions = tuple(filter(None, (*_beyond_bolt(campaign, found), saturated, doubt)))
     given = source.reference_uncertainty_percent > 0.0
     return replace(found, cautions=cautions, doubt=doubt, reference_given=given)
 
@@ -261,6 +262,19 @@ def _beyond_bolt(campaign: Campaign, found: CalibrationOutcome) -> tuple[str, ..
         f"calibrated up to {write_number(load / 1e3, 3)} kN of clamp load, where "
         f"{write_number(allowed / 1e3, 3)} kN is allowed: take that bolt out of use, and calibrate on one "
         "that may carry it, or less far",
+    )
+
+
+def _beyond_full_scale(campaign: Campaign, rows: Sequence[Mapping[str, Any]]) -> str:
+    """That there are readings that the rig cannot give, by its full scale; empty where there are none."""
+    most, label = campaign.rig.full_scale, unit_label(campaign.rig.unit)
+    beyond = [abs(row["reading"]) for row in rows if most is not None and abs(row["reading"]) > most]
+    if most is None or not beyond:
+        return ""
+    some = "1 reading," if len(beyond) == 1 else f"{len(beyond)} readings, up to"
+    return (
+        f"{some} {write_number(max(beyond), 3)} {label}, above the rig's full scale of "
+        f"{write_number(most, 3)} {label}: correct rig.full_scale or the readings"
     )
 
 

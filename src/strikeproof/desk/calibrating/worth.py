@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -14,7 +14,17 @@ from strikeproof.errors import BadInput, StrikeproofError
 from strikeproof.judge.readout import applied_values, expected_reading, read_out
 from strikeproof.quantity import FloatArray, LoadKind, from_si, kind_of_unit, to_si
 
-__all__ = ["Loads", "Worth", "find_worth", "leave_plain", "level_in_readings", "level_of_load"]
+__all__ = [
+    "Loads",
+    "Worth",
+    "find_worth",
+    "leave_plain",
+    "level_in_readings",
+    "level_of_load",
+    "own_zero",
+    "plain_worth",
+    "reading_of_level",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,10 +102,15 @@ def find_worth(store: Store, key: int, campaign: Campaign, *, plain: str | None 
         if reason is None:
             return Worth(unit, kind_of_unit(unit), calibration, per_force, None, notes)
         plain = reason
-    unit = campaign.rig.unit
-    if plain is None and kind_of_unit(unit) is None:
+    if plain is None and kind_of_unit(campaign.rig.unit) is None:
         plain = "the rig has no calibration"
-    return Worth(unit, kind_of_unit(unit), None, per_force, plain, notes)
+    return replace(plain_worth(campaign), ratio_reason=plain, notes=notes)
+
+
+def plain_worth(campaign: Campaign) -> Worth:
+    """What the readings of a rig are worth as it gives them."""
+    unit = campaign.rig.unit
+    return Worth(unit, kind_of_unit(unit), None, torque_per_force(campaign.bolt), None)
 
 
 def leave_plain(worth: Worth, campaign: Campaign, reason: str) -> Worth:
@@ -141,10 +156,21 @@ def level_in_readings(worth: Worth, rule: ScoreRule) -> float | None:
     """
     if rule.kind != "time to" or rule.level is None or rule.level_unit is None:
         return None
-    level = _convert(rule.level, rule.level_unit, worth)
+    return reading_of_level(worth, _convert(rule.level, rule.level_unit, worth))
+
+
+def reading_of_level(worth: Worth, level: float) -> float:
+    """The net reading at a level."""
     if worth.calibration is None:
         return level
     return float(expected_reading(worth.calibration.fit, np.float64(level)).reading)
+
+
+def own_zero(campaign: Campaign, worth: Worth) -> float:
+    """What the cell shows with the bolt loose: as the campaign says, as it was calibrated, or 0. [reading]"""
+    if campaign.rig.zero is not None:
+        return campaign.rig.zero
+    return 0.0 if worth.calibration is None else float(worth.calibration.fit.zero.reading)
 
 
 def level_of_load(worth: Worth, load: float) -> float | None:

@@ -10,11 +10,13 @@ from pathlib import Path
 from typing import Any, Final
 
 from strikeproof.desk.safety.bolt import BoltFacts, describe_parts
+from strikeproof.desk.safety.bolt_limit import full_scale_words
 from strikeproof.desk.safety.cautions import Stop
 from strikeproof.desk.setting_up.editor import open_set_up
 from strikeproof.desk.simulating.simulate import Margin, simulate_tables
 from strikeproof.errors import BadInput, StrikeproofError
 from strikeproof.joint import OWN_KEYS, read_bolt_parts
+from strikeproof.quantity import from_si, kind_of_unit
 
 __all__ = ["BoltCheck", "Expected", "check_bolt", "check_bolt_of"]
 
@@ -75,6 +77,8 @@ class BoltCheck:
         Places of articles that give at the peak of their own joint, in words.
     pairs
         What is expected of every tool with every article.
+    blind
+        That the rig saturates before the bolt's limit, in words; empty where it does not.
     """
 
     facts: BoltFacts
@@ -82,6 +86,7 @@ class BoltCheck:
     untold: tuple[str, ...]
     stops: tuple[str, ...]
     pairs: tuple[Expected, ...] = ()
+    blind: str = ""
 
     @property
     def stop(self) -> bool:
@@ -177,7 +182,21 @@ def check_bolt(tables: Mapping[str, Any]) -> BoltCheck:
         if found:
             expected.append(max(found, key=lambda each: each.load))
             pairs += found
-    return BoltCheck(facts, tuple(expected), tuple(dict.fromkeys(untold)), tuple(stops), tuple(pairs))
+    untold = list(dict.fromkeys(untold))
+    blind = _blind(tables.get("rig", {}), facts)
+    return BoltCheck(facts, tuple(expected), tuple(untold), tuple(stops), tuple(pairs), blind)
+
+
+def _blind(rig: Mapping[str, Any], facts: BoltFacts) -> str:
+    most, unit, zero = rig.get("full_scale"), str(rig.get("unit", "reading")), rig.get("zero")
+    torque = None if facts.tightening is None else facts.tightening.allowed_torque
+    kind = kind_of_unit(unit)
+    load = {"force": facts.allowed_clamp_load, "torque": torque}.get(kind or "")
+    if not isinstance(most, int | float) or kind is None or load is None:
+        return ""
+    reading = from_si(load, unit, kind) + (zero if isinstance(zero, int | float) else 0.0)
+    hidden = full_scale_words(unit, float(most), reading)
+    return hidden and f"Nothing will watch this rig for overload: {hidden}. Use a cell that reads further."
 
 
 def check_bolt_of(workspace: Path, name: str, mark: str = "") -> BoltCheck:

@@ -22,7 +22,7 @@ from strikeproof.capture.recording import LINE_LOST, RECORDER_FAILED, RecordingW
 from strikeproof.capture.rig_clock import Placed
 from strikeproof.capture.rig_talk import announce_run
 from strikeproof.capture.watch import RunWatch
-from strikeproof.desk.calibrating.worth import level_in_readings
+from strikeproof.desk.calibrating.worth import level_in_readings, own_zero
 from strikeproof.desk.recording.before_run import (
     find_hold,
     loaded_until,
@@ -47,7 +47,6 @@ from strikeproof.desk.recording.views import (
     Standing,
 )
 from strikeproof.desk.safety.bolt_limit import find_limit
-from strikeproof.desk.safety.own_zero import own_zero
 from strikeproof.desk.workspace.opening import open_campaign
 from strikeproof.errors import StrikeproofError
 

@@ -18,10 +18,10 @@ from strikeproof.campaign.files import read_trace
 from strikeproof.campaign.kept import PastOverload, StoredRun
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.store import Store
-from strikeproof.desk.calibrating.worth import Worth, level_in_readings, level_of_load
+from strikeproof.desk.calibrating.worth import Worth, level_in_readings, level_of_load, own_zero
 from strikeproof.desk.runs.facts import TraceTask
 from strikeproof.desk.safety.bolt_limit import BoltLimit, find_limit, highest_level
-from strikeproof.desk.safety.own_zero import has_own_zero, is_off_zero, level_at, own_zero
+from strikeproof.desk.safety.own_zero import has_own_zero, is_off_zero, level_at
 from strikeproof.desk.workspace.results_version import SCORES
 from strikeproof.errors import StrikeproofError
 from strikeproof.quantity import FloatArray, from_si, unit_label, write_number

@@ -9,7 +9,13 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 
 from strikeproof.campaign.records import Campaign
-from strikeproof.desk.calibrating.worth import Worth, level_of_load
+from strikeproof.desk.calibrating.worth import (
+    Worth,
+    level_of_load,
+    own_zero,
+    plain_worth,
+    reading_of_level,
+)
 from strikeproof.joint import allowed_clamp_load
 from strikeproof.quantity import FloatArray, kind_of_unit, unit_label, write_number, write_percent
 
@@ -20,6 +26,7 @@ __all__ = [
     "allowed_load",
     "blind_words",
     "find_limit",
+    "full_scale_words",
     "highest_level",
     "limit_words",
     "tell_limit",
@@ -30,7 +37,7 @@ __all__ = [
 SETTLED = 5
 """Buckets, a tenth of a second: between the fronts of two blows."""
 
-Unwatched = Literal["no bolt", "loosened", "no load", "no friction"]
+Unwatched = Literal["no bolt", "loosened", "no load", "no friction", "full scale"]
 """Why no level can be set against what the bolt may carry, or none that is sure."""
 
 _BLIND: Final = "Nothing watches for overload"
@@ -49,6 +56,10 @@ _WHY: Final[dict[Unwatched, tuple[str, str]]] = {
     "no friction": (
         "the level is a torque, and the bolt's friction is not given",
         "Give bolt.friction, and the thread.",
+    ),
+    "full scale": (
+        "the rig cannot show what the bolt may carry",
+        "Use a cell that reads further, correct rig.full_scale, or allow the bolt less.",
     ),
 }
 
@@ -103,7 +114,27 @@ def find_limit(campaign: Campaign, worth: Worth) -> BoltLimit:
     elif loosens and campaign.rig.zero is None and worth.calibration is None:
         why = "loosened"
     because = "; ".join((worth.ratio_reason or "", *worth.notes)).strip("; ") if why == "no load" else ""
+    if level is not None and (hidden := _hidden_words(campaign, worth, level)):
+        why, because = "full scale", hidden
     return BoltLimit(load, share, level, worth.unit, why, because, loosens)
+
+
+def _hidden_words(campaign: Campaign, worth: Worth, level: float) -> str:
+    """That the rig saturates before a level, with both figures; empty where it does not."""
+    reading = abs(own_zero(campaign, worth) + reading_of_level(worth, level))
+    return full_scale_words(campaign.rig.unit, campaign.rig.full_scale, reading)
+
+
+def full_scale_words(unit: str, full_scale: float | None, reading: float) -> str:
+    """That a rig saturates at or below the reading at which its bolt's limit is, with both figures; empty
+    where it does not."""
+    if full_scale is None or reading < full_scale:
+        return ""
+    label = unit_label(unit)
+    return (
+        f"it reads to {write_number(full_scale, 3)} {label} at most, and the limit is at "
+        f"{write_number(reading, 3)} {label}"
+    )
 
 
 def unwatched_words(limit: BoltLimit) -> str:
@@ -112,7 +143,8 @@ def unwatched_words(limit: BoltLimit) -> str:
         return ""
     why, fix = _WHY[limit.unwatched]
     more = f" ({limit.because})" if limit.because else ""
-    return f"{_BLIND if limit.level is None else _IN_PART}: {why}{more}. {fix}"
+    in_part = limit.level is not None and limit.unwatched != "full scale"
+    return f"{_IN_PART if in_part else _BLIND}: {why}{more}. {fix}"
 
 
 def watch_words(limit: BoltLimit) -> str:
@@ -159,7 +191,11 @@ def blind_words(campaign: Campaign) -> str:
     friction = campaign.bolt.friction or campaign.bolt.thread_friction
     if kind == "torque" and friction is None and not reads_force:
         return "the rig shows a torque and the bolt's friction is not given: give bolt.friction"
-    return ""
+    load = allowed_load(campaign)
+    plain = plain_worth(campaign)
+    level = None if load is None else level_of_load(plain, load)
+    hidden = "" if level is None else _hidden_words(campaign, plain, level)
+    return f"nothing says when that is reached: {hidden}" if hidden else ""
 
 
 def _share_words(share: float) -> str:

@@ -7,11 +7,10 @@ from typing import Final
 import numpy as np
 
 from strikeproof.campaign.kept import StoredRun
-from strikeproof.campaign.records import Campaign
 from strikeproof.desk.calibrating.worth import Worth
 from strikeproof.desk.safety.bolt_limit import BoltLimit
 
-__all__ = ["LOADED_SHARE", "OWN_ZERO", "has_own_zero", "is_off_zero", "level_at", "own_zero", "stands_loaded"]
+__all__ = ["LOADED_SHARE", "OWN_ZERO", "has_own_zero", "is_off_zero", "level_at", "stands_loaded"]
 
 LOADED_SHARE: Final = 0.05
 """Of the load that stops a run: a reading further off the cell's own zero is a load, not a drift of the
@@ -19,13 +18,6 @@ zero (estimate, no source)."""
 
 OWN_ZERO: Final = "own-zero"
 """The flag of a run before which a person said that the bolt was loose."""
-
-
-def own_zero(campaign: Campaign, worth: Worth) -> float:
-    """What the cell shows with the bolt loose: as the campaign says, as it was calibrated, or 0. [reading]"""
-    if campaign.rig.zero is not None:
-        return campaign.rig.zero
-    return 0.0 if worth.calibration is None else float(worth.calibration.fit.zero.reading)
 
 
 def level_at(worth: Worth, net: float) -> float:

@@ -224,6 +224,8 @@ def _show_check(found: BoltCheck, units: Units) -> None:
         tag("p", found.says, f"verdict-line {worst}", role="alert" if found.stop else "status")
     for text in found.stops:
         tag("p", text, "verdict-line stop", role="alert")
+    if found.blind:
+        tag("p", found.blind, "verdict-line held", role="alert")
     bolt = found.facts
     pairs = [
         ("Proof load", units.write(bolt.proof_load, "force", 3)),

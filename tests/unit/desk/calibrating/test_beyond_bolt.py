@@ -106,3 +106,14 @@ def test_a_stray_reading_is_named_by_its_line_with_its_unit_on_both_branches(tmp
     first, second = calibrate_rows(read_campaign(path), CalibrationSource("c.csv", "N m"), rows).doubts()
     assert first.startswith("line 4 of the sheet: 8.") and " kN below the curve" in first
     assert second.startswith("line 9 of the sheet: off the curve of the other falling readings")
+
+
+def test_readings_above_the_full_scale_are_named(tmp_path: Path) -> None:
+    path = tmp_path / "campaign.toml"
+    path.write_text(CAMPAIGN.replace('unit = "kN"', 'unit = "kN"\nfull_scale = 100.0'))
+    rows = [
+        {"line": n, "applied": load, "reading": load, "direction": None, "repeat": None}
+        for n, load in enumerate((0.0, 40.0, 80.0, 110.0, 140.0), start=2)
+    ]
+    said = calibrate_rows(read_campaign(path), CalibrationSource("c.csv", "kN"), rows).cautions
+    assert any("2 readings, up to 140 kN" in each and "100 kN" in each for each in said), said

@@ -51,6 +51,14 @@ def test_a_pair_is_simulated_again_only_when_something_of_it_has_changed(
     assert check_bolt(tables(friction=0.2)) != first and len(simulated) == 2
 
 
+def test_a_full_scale_below_what_the_bolt_may_carry_is_said_on_the_bolts_step() -> None:
+    given = tables()
+    checked = check_bolt(given)
+    assert checked.blind == ""
+    rig = {"unit": "kN", "full_scale": 1e-4 * checked.facts.allowed_clamp_load}
+    assert "the limit is at" in check_bolt({**given, "rig": {**given.get("rig", {}), **rig}}).blind
+
+
 def test_a_load_above_proof_is_a_stop() -> None:
     weak = check_bolt(tables(thread="M12x1.75", **{"class": "8.8"}))
     assert weak.stop and weak.says.startswith("STOP: air-a with ring-27")

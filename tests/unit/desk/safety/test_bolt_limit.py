@@ -8,10 +8,17 @@ import pytest
 
 from strikeproof.campaign.records import Bolt, Campaign, Protocol, Rig, Tool
 from strikeproof.desk.calibrating.worth import Worth
-from strikeproof.desk.safety.bolt_limit import BoltLimit, find_limit, limit_words, tell_limit, unwatched_words
+from strikeproof.desk.safety.bolt_limit import (
+    BoltLimit,
+    blind_words,
+    find_limit,
+    limit_words,
+    tell_limit,
+    unwatched_words,
+)
 from strikeproof.quantity import kind_of_unit
 
-M20 = Bolt("M20x2.5", "10.9", 0.12)
+M20 = Bolt("M20x2.5", "10.9", friction=0.12)
 KN = Worth("kN", "force", None, 2.8e-3, None)
 
 
@@ -51,6 +58,27 @@ def test_where_nothing_can_watch_it_is_said_why_and_no_limit_is_given(
     assert said.startswith("Nothing watches for overload: ")
     assert words in said
     assert limit_words(limit) == ""
+
+
+@pytest.mark.parametrize(
+    ("full_scale", "zero", "known", "figures"),
+    [
+        (100.0, None, KN, "reads to 100 kN at most, and the limit is at 152 kN"),
+        (160.0, 9.0, KN, "the limit is at 161 kN"),
+        (400.0, None, worth("N m", 2.8e-3), "reads to 400 N·m at most, and the limit is at 4"),
+        (160.0, None, KN, ""),
+    ],
+)
+def test_a_full_scale_below_the_limit_watches_nothing(
+    full_scale: float, zero: float | None, known: Worth, figures: str
+) -> None:
+    given = replace(campaign(), rig=Rig("rig", unit=known.unit, full_scale=full_scale, zero=zero))
+    limit = find_limit(given, known)
+    assert limit.level == find_limit(campaign(), known).level, "a bolt that is tight before is still found"
+    said = unwatched_words(limit)
+    assert said.startswith("Nothing watches for overload: ") == bool(figures)
+    assert figures in said and figures in blind_words(given)
+    assert (blind_words(given) == "") == (figures == "")
 
 
 def test_a_limit_that_is_watched_says_nothing_else() -> None:
