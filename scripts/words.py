@@ -31,6 +31,8 @@ WORDY = re.compile(
 CODE = re.compile(
     r"\b(?:SELECT|INSERT|UPDATE|CREATE|PRAGMA|DELETE)\b|^[\w.-]+\(|</?\w+[ >]|\\[wsd]|^[.#\w-]+\{"
 )
+ARGUMENT = re.compile(r"^ +[\w*]+(?:, [\w*]+)*(?= : |$)|`[^` ]*`", re.MULTILINE)
+"""A line of a docstring that names arguments, and names of code: they are not read as words."""
 TAG = re.compile(r"<(style|script)\b.*?</\1>|\{[%#].*?[%#]\}|<[^>]*>", re.DOTALL)
 EXPRESSION = re.compile(r"\{\{.*?\}\}", re.DOTALL)
 QUOTED = re.compile(r"""(?<=[ (?:+,])(['"])([^'"<>\n]+)\1(?=[ ),:;}\]])""")
@@ -74,7 +76,7 @@ def _walk(path: str, node: ast.AST, kind: str) -> Iterator[Said]:
         text = _text(child)
         if isinstance(child, ast.Expr) and isinstance(text := _text(child.value), str):
             called = isinstance(node, ast.FunctionDef) and _is_command(node)
-            yield Said(path, child.lineno, "help" if called else "docstring", text)
+            yield Said(path, child.lineno, "help" if called else "docstring", ARGUMENT.sub("", text))
         elif text is None:
             yield from _walk(path, child, below)
         else:

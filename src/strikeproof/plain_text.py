@@ -39,7 +39,7 @@ __all__ = [
 ]
 
 MARK: Final = "\N{REPLACEMENT CHARACTER}"
-"""What stands in a cleaned text for characters that do not belong there."""
+"""What is in a cleaned text for characters that do not belong there."""
 
 # Control codes, ends of lines and paragraphs, directions that reorder what follows, halves of characters
 # (UTF-16 surrogates), and code points that are no characters; XML 1.0, section 2.2, forbids most of them too.

@@ -101,7 +101,7 @@ def _turning_slips(tables: dict[str, Any]) -> Iterator[Slip]:
 
 
 def _unit_slips(rig: dict[str, Any]) -> Iterator[Slip]:
-    """An unknown unit is a slip of the pen, until a person says that it is a name of their own."""
+    """An unknown unit is a typing mistake, until a person says that it is a name of their own."""
     unit = rig.get("unit")
     if (
         not isinstance(unit, str)

@@ -33,7 +33,7 @@ class Fault:
     mend
         What to do about it.
     lacks
-        Whether nothing stands there and something must.
+        Whether nothing is there and something must.
     beside
         What it is, as said beside the field of the key; the problem where it is empty.
     says_allowed

@@ -46,7 +46,7 @@ def is_whole(path: Path, digest: str) -> bool:
 def keep_bytes(folder: Path, content: bytes, suffix: str) -> str:
     """Put `content` into `folder` under its own hash; return the hash.
 
-    Kept twice, it is one file; a damaged file of that name is replaced.
+    Saved twice, it is one file; a damaged file of that name is replaced.
 
     Raises
     ------
@@ -77,7 +77,7 @@ def trace_bytes(time: FloatArray, channels: Mapping[str, FloatArray], *, source:
     Parameters
     ----------
     source
-        Hash of the log it was read from, kept in the file: two logs may hold the same samples, and each
+        Hash of the log it was read from, stored in the file: two logs may hold the same samples, and each
         trace still has the one original that it came from.
     """
     with np.errstate(

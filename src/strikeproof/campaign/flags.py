@@ -426,7 +426,7 @@ _IN_TELLING_ORDER: Final = (
 )
 
 FLAGS: Final[Mapping[str, FlagKind]] = MappingProxyType({each.code: each for each in _IN_TELLING_ORDER})
-"""By code, the most telling first."""
+"""By code, the most informative first."""
 _PLACE: Final = {code: place for place, code in enumerate(FLAGS)}
 
 
@@ -437,9 +437,9 @@ def find_flag(code: str) -> FlagKind:
 
 
 def sort_flags(codes: Iterable[str]) -> list[FlagKind]:
-    """What each code means, the most telling first."""
+    """What each code means, the most informative first."""
     return [find_flag(code) for code in sorted(codes, key=lambda code: _PLACE.get(code, len(_PLACE)))]
 
 
 OVERLOADS: Final = frozenset({"overload", "bolt-overloaded"})
-"""What says that a bolt was beyond its limit: told in full, run by run, where others are only listed."""
+"""What says that a bolt was beyond its limit: said in full, run by run, where others are only listed."""

@@ -92,7 +92,7 @@ def read_small(path: Path, content: bytes, function: Callable[..., Any], *given:
 def read_each(jobs: Iterable[Job], most: int = 1) -> Generator[Any, None, None]:
     """The outcome of each job in their order, `most` of them at the same time.
 
-    An outcome is what the function returns, or the StrikeproofError that stands for it.
+    An outcome is what the function returns, or the StrikeproofError in its place.
     """
     todo = enumerate(jobs)
     busy: dict[Connection, tuple[int, _Reader]] = {}
@@ -203,7 +203,7 @@ class _Reader:
             return self._process.wait()
 
     def forget(self) -> None:
-        """In a fork of the asker: let go of the process, which belongs to the other."""
+        """In a fork of the asker: leave the process alone, which belongs to the other."""
         self.pipe.close()
         self._process.returncode = 0
 

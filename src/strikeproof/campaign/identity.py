@@ -1,4 +1,4 @@
-"""What tells a campaign from another of the same name: `id` in its campaign.toml."""
+"""What separates a campaign from another of the same name: `id` in its campaign.toml."""
 
 from __future__ import annotations
 

@@ -73,7 +73,7 @@ class PastOverload:
 
 @dataclass(frozen=True, slots=True)
 class KnownCampaign:
-    """A campaign that a workspace knows; `identity` tells it from another of its name."""
+    """A campaign that a workspace knows; `identity` separates it from another of its name."""
 
     key: int
     identity: str

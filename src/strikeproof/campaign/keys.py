@@ -67,7 +67,7 @@ def _said(label: str, meaning: str, default: Any = None) -> Any:
 
 
 class _Table(BaseModel):
-    # Strict: TOML has types of its own, so a number in quotes or a `true` for a 1 is a slip of the pen.
+    # Strict: TOML has types of its own, so a number in quotes or a `true` for a 1 is a typing mistake.
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False)
 
     @field_validator("*", mode="before")

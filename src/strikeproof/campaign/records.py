@@ -145,7 +145,7 @@ class Tool:
 
 @dataclass(frozen=True, slots=True)
 class Article:
-    """What stands between anvil and bolt.
+    """What sits between anvil and bolt.
 
     `geometry` holds its dimensions and measurements word for word, as JSON of the tables' keys; the
     parts room reads them.

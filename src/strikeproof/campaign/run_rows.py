@@ -125,7 +125,7 @@ def source_of(db: Connection, trace_sha256: str | None) -> str | None:
 
 
 def _row_json(row: RunRow) -> dict[str, Any]:
-    # The line is where the row stood, not what it says: moving a row in its sheet changes nothing.
+    # The line is where the row was, not what it says: moving a row in its sheet changes nothing.
     return asdict(replace(row, line=None))
 
 

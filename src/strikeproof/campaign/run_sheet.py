@@ -80,7 +80,7 @@ def read_rotation(cell: str | None) -> Rotation | None:
 
 
 def sheet_mark(folder: Path, campaign: Campaign) -> str:
-    """What tells a campaign's run sheet from any other: where it lies."""
+    """What separates a campaign's run sheet from any other: where it lies."""
     return str((folder / campaign.runs_sheet).resolve())
 
 

@@ -92,7 +92,7 @@ calibration = Table(
     Column("rows", JSON, nullable=False),
 )
 
-# Results kept so as not to be worked out twice; any of it may be deleted at any time.
+# Results stored so as not to be worked out twice; any of it may be deleted at any time.
 fact = Table(
     "fact",
     metadata,

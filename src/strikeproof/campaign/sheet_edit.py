@@ -159,7 +159,7 @@ def _comments(sheet: _Sheet, head: str) -> str:
 
 
 def _keys(rows: Iterable[Mapping[str, str]]) -> list[tuple[str, int]]:
-    """What tells a row from the others: its run, and how many of that name come before it."""
+    """What separates a row from the others: its run, and how many of that name come before it."""
     count: Counter[str] = Counter()
     found = []
     for row in rows:

@@ -95,7 +95,7 @@ class Store:
 
     @contextmanager
     def _readable(self) -> Iterator[None]:
-        """A record that this program cannot have written is told, not tripped over."""
+        """A record that this program cannot have written is reported, not tripped over."""
         try:
             yield
         except (ValueError, TypeError) as cause:
@@ -215,7 +215,7 @@ class Store:
         return keep_bytes(self.traces, trace_bytes(time, channels), ".parquet")
 
     def samples(self, trace: KeptTrace, channel: str) -> tuple[FloatArray, FloatArray]:
-        """Time [s] and readings of one channel of a kept trace."""
+        """Time [s] and readings of one channel of a stored trace."""
         return read_trace(self.traces, trace.sha256, channel)
 
     # runs ----------------------------------------------------------------------------------
@@ -248,7 +248,7 @@ class Store:
             return take_up(db, found, ordinal, row, trace, sheet)
 
     def runs(self, campaign_key: int, name: str | None = None) -> tuple[StoredRun, ...]:
-        """All runs of a campaign in the order of its sheet, those set aside too; or only the one named."""
+        """All runs of a campaign in the order of its sheet, the excluded ones too; or only the one named."""
         latest = (
             sa.select(tables.event.c.run_id, sa.func.max(tables.event.c.id).label("last"))
             .where(tables.event.c.kind.in_((SET_ASIDE, PUT_BACK)))
@@ -323,7 +323,7 @@ class Store:
                 know_sheet(db, sheet, run)
 
     def replace_log(self, run: StoredRun, trace: KeptTrace, because: str, *, by: str = "person") -> bool:
-        """Put another log, or another reading of it, in place of the one that counts; that one stays kept.
+        """Put another log, or another reading of it, in place of the one that counts; that one stays stored.
 
         Returns
         -------
@@ -339,7 +339,7 @@ class Store:
             say(db, run.key, SET_ASIDE, because, by)
 
     def keep_sound(self, run: StoredRun, original: tuple[str, str, int], *, by: str = "person") -> None:
-        """Keep a recording of a run, its bytes kept already as (hash, name, bytes); the last one counts."""
+        """Keep a recording of a run, its bytes stored already as (hash, name, bytes); the last one counts."""
         if self.sound(run) == original[0]:
             return
         with writing(self.engine) as db:
@@ -347,12 +347,12 @@ class Store:
             say(db, run.key, SOUND, original[0], by)
 
     def sound(self, run: StoredRun) -> str | None:
-        """The hash of the last recording kept for a run."""
+        """The hash of the last recording stored for a run."""
         kept = [event.because for event in self.history(run) if event.kind == SOUND]
         return kept[-1] if kept else None
 
     def sounds(self, campaign_key: int) -> dict[str, tuple[str, str]]:
-        """Hash and name of the last recording kept for each run of a campaign that has one, by run."""
+        """Hash and name of the last recording stored for each run of a campaign that has one, by run."""
         query = (
             sa.select(tables.run.c.name, tables.original.c.sha256, tables.original.c.name)
             .select_from(tables.event.join(tables.run, tables.event.c.run_id == tables.run.c.id))
@@ -415,10 +415,10 @@ class Store:
                 Event(e.at, e.kind, e.because, e.by, trace_of(e._mapping)) for e in db.execute(query)
             )
 
-    # facts: results kept by the hash of all they were worked out from ------------------------
+    # facts: results stored by the hash of all they were worked out from ------------------------
 
     def facts(self, keys: Iterable[str]) -> dict[str, Any]:
-        """The kept results among `keys`; one that is damaged, or cannot be read, is as good as none."""
+        """The stored results among `keys`; one that is damaged, or cannot be read, is as good as none."""
         wanted = list(keys)
         found: dict[str, Any] = {}
         text = sa.cast(tables.fact.c.value, sa.String)
@@ -453,7 +453,7 @@ class Store:
         return True
 
     def damaged_facts(self) -> tuple[str, ...]:
-        """The keys of kept results that are not what was stored."""
+        """The keys of stored results that are not what was stored."""
         text = sa.cast(tables.fact.c.value, sa.String)
         with reading(self.engine) as db:
             rows = db.execute(sa.select(tables.fact.c.key, text).order_by(tables.fact.c.key))

@@ -44,7 +44,7 @@ class Table:
     `decimal` is the decimal mark that the columns of numbers show together, None when they show none or
     both; `sure` has line, column and text of the first cell that shows each. `is_typed`: the cells are texts
     that somebody wrote, not numbers of a workbook. `cleaned` has the problem of each cell, by line and
-    column, that held what no text may hold; a mark stands there now, so no number is read into it.
+    column, that held what no text may hold; a mark is there now, so no number is read into it.
     """
 
     path: Path

@@ -1,7 +1,7 @@
 """A campaign.toml written for people: commented when new, and fixed without losing what they wrote.
 
 What a person put into the file stays: comments, order, keys and spellings. Only where an article's parts
-change, that article's own comments may go, since they told of parts that are no more.
+change, that article's own comments may go, since they were about parts that are no more.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ _COMMENT_AT: Final = 38
 
 
 def write_document(tables: Mapping[str, Any]) -> str:
-    """The tables as a new file, each key with its meaning beside it where it first stands."""
+    """The tables as a new file, each key with its meaning beside it where it first is."""
     known = [name for name in TABLES if name in tables]
     names = [*known, *(name for name in tables if name not in TABLES)]
     names.sort(key=lambda name: isinstance(tables[name], Mapping) or _are_tables(tables[name]))

@@ -1,4 +1,4 @@
-"""Where in a TOML text a key stands: the parser gives values without their lines."""
+"""Where in a TOML text a key is: the parser gives values without their lines."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ __all__ = ["find_line"]
 
 _Lines = dict[tuple[str | int, ...], int]
 
-_HEADER = re.compile(r"\s*+(\[\[?)([^\]]++)\]")  # in proportion to the line, whatever stands in it
+_HEADER = re.compile(r"\s*+(\[\[?)([^\]]++)\]")  # in proportion to the line, whatever is in it
 _KEY = re.compile(r"\s*([A-Za-z0-9_\-]+|\"[^\"]*\")\s*(?:=|\.)")
 
 _MULTI_LINE = re.compile(r'"""(?:[^\\]|\\.)*?"""|\'\'\'.*?\'\'\'', re.DOTALL)
@@ -62,7 +62,7 @@ def _places(text: str) -> list[tuple[int, tuple[str | int, ...]]]:
 
 
 def _blank(quoted: re.Match[str]) -> str:
-    """What stands in a text of several lines is no key of the file."""
+    """What is in a text of several lines is no key of the file."""
     return "\n" * quoted[0].count("\n")
 
 

@@ -144,7 +144,7 @@ def whole_folder(folder: Path) -> Iterator[Path]:
 
 
 def put_back_folder(folder: Path) -> None:
-    """Put back what `whole_folder` had moved away when it was killed between its two renames."""
+    """Restore what `whole_folder` had moved away when it was killed between its two renames."""
     if folder.exists():
         return
     moved = list(folder.parent.glob(f".{glob.escape(folder.name[:40])}.*.old"))

@@ -97,7 +97,7 @@ def _count_cells(book: zipfile.ZipFile, member: zipfile.ZipInfo) -> int:
 
 
 def _count_repeated_cells(content: bytes) -> int:
-    """As `_count_cells` for ODS, where one tag stands for any number of equal rows or cells."""
+    """As `_count_cells` for ODS, where one tag means any number of equal rows or cells."""
     filled = empty = right = column = 0  # rows so far, empty rows since, the widest row, place in this row
     row_is_filled = False
     for kind, attributes in _OPEN_TAG.findall(content):

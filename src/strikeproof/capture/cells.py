@@ -68,7 +68,7 @@ def _short_kind(cell: str) -> CellKind:
 
 
 def split_line(line: str, separator: str) -> list[str]:
-    """The stripped cells of one line; a space as separator stands for any run of blanks."""
+    """The stripped cells of one line; a space as separator means any run of blanks."""
     if separator == " ":
         return line.split()
     if '"' not in line:

@@ -39,7 +39,7 @@ class Clock:
 def read_clock(columns: Columns, rate: float | None) -> Clock:
     """Time from numbers called so, else from clock times and dates, else from a first column that rises.
 
-    `counts_only` says that the first column merely counts 0, 1, 2 and nothing tells what.
+    `counts_only` says that the first column merely counts 0, 1, 2 and nothing says what.
     """
     texts = _read_texts(columns)
     taken = frozenset(columns.texts) | {i for i in columns.numbers if _counts(columns, i)}
@@ -145,7 +145,7 @@ def _counts(columns: Columns, i: int) -> bool:
 
 
 def _read_unnamed(columns: Columns, rate: float | None, taken: frozenset[int]) -> Clock:
-    """Where no name or unit tells, a first of several columns that rises evenly is the time."""
+    """Where no name or unit says, a first of several columns that rises evenly is the time."""
     free = [i for i in columns.numbers if i not in taken]
     if len(free) < 2 or columns.units[free[0]] is not None:
         return Clock(None, None, taken)

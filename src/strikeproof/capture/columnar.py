@@ -79,7 +79,7 @@ def _read_table(table: Any) -> Columns:
 
 
 def _read_column(column: Any) -> tuple[CellKind, str | None, Any]:
-    """Kind, unit where the type tells one, and the numbers or texts of one column."""
+    """Kind, unit where the type gives one, and the numbers or texts of one column."""
     kind = column.type
     if pa.types.is_duration(kind):
         return "number", kind.unit, _as_numbers(column.cast(pa.int64()))

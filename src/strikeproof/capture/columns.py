@@ -1,4 +1,4 @@
-"""The columns of a log as its format gives them, before time is told from channels."""
+"""The columns of a log as its format gives them, before time is separated from channels."""
 
 from __future__ import annotations
 
@@ -52,7 +52,7 @@ class Numbers:
     decimal_by_others: str | None = None
 
     def describe(self, index: int) -> str:
-        """What stands in a cell that is no number."""
+        """What is in a cell that is no number."""
         cell = self.cells[index].as_py() if self.cells is not None else None
         if cell is None or cell in MISSING:
             return "a cell is empty"
@@ -70,7 +70,7 @@ class Columns:
     """The columns of one log by position: numbers, and texts that are clock times, dates or both.
 
     `find_lines` gives the (n,) line of each row in the file; it takes a moment, so only findings ask for it.
-    `started` is when the first sample was taken, where that stands apart from the rows.
+    `started` is when the first sample was taken, where that is apart from the rows.
     """
 
     names: tuple[str, ...]
@@ -107,7 +107,7 @@ def with_plain_names(columns: Columns) -> Columns:
 
 
 def find_numbers(values: FloatArray) -> Numbers:
-    """(n,) values, taken over and changed in place: what is infinite said "overload" and becomes NaN."""
+    """(n,) values, used and changed in place: what is infinite said "overload" and becomes NaN."""
     overflow = np.isinf(values)
     values[overflow] = np.nan
     return Numbers(values, overflow)

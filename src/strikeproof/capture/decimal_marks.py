@@ -1,4 +1,4 @@
-"""Which mark of a column stands before the decimals and which groups thousands, where both are possible.
+"""Which mark of a column comes before the decimals and which groups thousands, where both are possible.
 
 What a column shows itself comes first: 12,5 or 0,126 cannot be thousands. Else the other columns of the
 file decide, and the other mark groups thousands. Where nothing decides, bare whole numbers beside 1.020 do:

@@ -74,7 +74,7 @@ def _groups(datasets: list[Any]) -> list[TrackGroup]:
 
 
 def _scale(dataset: Any) -> str:
-    """The dataset that holds the times of this one, itself if it is such a one; empty where none is told."""
+    """The dataset that holds the times of this one, itself if it is such a one; empty where none is given."""
     if dataset.is_scale:
         return str(dataset.name)
     scales = dataset.dims[_long_axis(dataset)]

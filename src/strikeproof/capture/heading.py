@@ -25,7 +25,7 @@ __all__ = [
 _BRACKETS = re.compile(r"(.*?)\s*[\[(<{]\s*([^\])>}]*?)\s*[\])>}]")
 _BEFORE_UNIT = re.compile(r"\s*/\s*|\s+in\s+|,\s*")
 _WORDS_TOO = {"A", "C", "K", "a", "c", "g", "h", "in", "k", "m", "min", "t"}
-"""Units that are words, channels or short forms when only a blank or a stroke stands before them."""
+"""Units that are words, channels or short forms when only a blank or a stroke comes before them."""
 _OF = re.compile(r"\b(?:of|per|a|the)$", re.IGNORECASE)  # "time of day" is not in days
 _TIME = re.compile(
     r"(?:time|zeit|temps|tiempo|tempo|t|tijd|timestamp|time ?stamp|date|datum|date ?time|clock|elapsed.*"

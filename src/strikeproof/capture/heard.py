@@ -1,4 +1,4 @@
-"""What a parser hears on a rig's line: samples in the rig's own terms, and what was odd about them."""
+"""What a parser receives on a rig's line: samples in the rig's own terms, and what was odd about them."""
 
 from __future__ import annotations
 
@@ -21,11 +21,11 @@ class Dialect:
     words
         For a person, such as "text lines, 2 columns between semicolons, decimal comma".
     names, units
-        Of the channels, units None where the rig tells none.
+        Of the channels, units None where the rig gives none.
     rate_hz
-        Samples a second where the rig tells it. [Hz]
+        Samples a second where the rig gives it. [Hz]
     tick_s
-        What one step of the rig's clock lasts; None when it has no clock or does not tell. [s]
+        What one step of the rig's clock lasts; None when it has no clock or does not say. [s]
     has_ticks
         Whether samples carry a time of the rig's own.
     """

@@ -31,7 +31,7 @@ class LogBench:
     is_of_run: bool = False
 
     def holds(self, kept: KeptTrace) -> bool:
-        """Whether a kept trace's files are whole and no rate or channel given since would change it."""
+        """Whether a stored trace's files are whole and no rate or channel given since would change it."""
         return (
             self.sample_rate_hz in (None, kept.sample_rate_hz)
             and self._finds_channel(kept)

@@ -91,7 +91,7 @@ class LineForm:
         return text.startswith(b"#") or not any(48 <= byte <= 57 for byte in text)
 
     def describe(self, lines: Sequence[bytes]) -> Dialect:
-        """What the first lines tell of the channels and the clock."""
+        """What the first lines say about the channels and the clock."""
         text = [line.decode("utf-8", "replace") for line in lines]
         first = next(place for place, line in enumerate(lines) if self.read_line(line) is not None)
         names, taken = find_names(text[:first], self.separator or " ", self.width)
@@ -109,7 +109,7 @@ class LineForm:
         )
 
     def _tick_s(self, unit: str | None, text: Iterable[str]) -> float | None:
-        """What a step of the stamps lasts where the rig tells: their unit, or clock times. [s]"""
+        """What a step of the stamps lasts where the rig says: their unit, or clock times. [s]"""
         if not self.has_ticks:
             return None
         if any(_CLOCK.fullmatch(self.cells(line)[0]) for line in text if self.cells(line)):
@@ -132,7 +132,7 @@ class LineForm:
 
 
 def _join_units(words: list[str]) -> list[str]:
-    """Between blanks a unit stands apart from its number: join it to the one before."""
+    """Between blanks a unit is apart from its number: join it to the one before."""
     joined: list[str] = []
     for word in words:
         if joined and word[:1].isalpha() and cell_kind(word) == "text":

@@ -46,7 +46,7 @@ class Finding:
 
 @dataclass(frozen=True, slots=True)
 class Channel:
-    """One column of numbers: its name, its unit where the file tells one, one value a sample."""
+    """One column of numbers: its name, its unit where the file gives one, one value a sample."""
 
     name: str
     unit: str | None
@@ -104,7 +104,7 @@ def pick_channel(log: Log, name: str | None = None) -> Channel:
 
 CHANNEL_KEY = "channel in [rig] of campaign.toml"
 BETWEEN = "|"
-"""What stands between names of channels that are tried in their order."""
+"""What comes between names of channels that are tried in their order."""
 
 
 def pick_name(names: Sequence[str], name: str | None, file: str) -> str:

@@ -1,4 +1,4 @@
-"""The refusal of a log that holds several runs one after another, with the lines at which each begins."""
+"""The error for a log that holds several runs one after another, with the lines at which each begins."""
 
 from __future__ import annotations
 

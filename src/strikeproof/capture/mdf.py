@@ -48,7 +48,7 @@ def read_mdf(path: Path, raw: bytes, channel: str | None) -> Columns:
 def _open(raw: bytes) -> Any:
     from asammdf import MDF
 
-    logging.getLogger("asammdf").setLevel(logging.CRITICAL)  # what it cannot read is told as a bad file
+    logging.getLogger("asammdf").setLevel(logging.CRITICAL)  # what it cannot read is reported as a bad file
     try:
         return MDF(io.BytesIO(raw))
     except Exception as cause:

@@ -191,7 +191,7 @@ _UNNAMED = re.compile(r"column \d+")
 
 
 def _is_blank(name: str, numbers: Numbers) -> bool:
-    """Whether a column has neither a name nor a value: it only stands between or behind others."""
+    """Whether a column has neither a name nor a value: it is only between or behind others."""
     return (
         bool(_UNNAMED.fullmatch(name)) and not numbers.overflow.any() and bool(np.isnan(numbers.values).all())
     )

@@ -163,7 +163,7 @@ class RecordingWriter:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Recorded:
-    """What a recording holds: what was told of it, (n,) time [s], (n, channels), and how it ended."""
+    """What a recording holds: what was said of it, (n,) time [s], (n, channels), and how it ended."""
 
     about: dict[str, Any]
     names: tuple[str, ...]
@@ -293,7 +293,7 @@ def _findings(found: Recorded) -> list[Finding]:
     if found.ending in (None, RECORDER_FAILED):
         detail = f"the recorder stopped; it holds {len(found.time)} samples"
         told.append(Finding("cut-short", None, len(found.time), 1, detail))
-    elif found.ending == LINE_LOST:  # one that comes back is told with the first samples that follow
+    elif found.ending == LINE_LOST:  # one that comes back is reported with the first samples that follow
         told.append(
             Finding(
                 "unplugged", None, len(found.time), 1, "the connection to the rig broke and did not come back"

@@ -1,7 +1,7 @@
 """From what arrives on a port to samples on one time line, over unplugging and plugging in again.
 
 Text lines hold a number, or numbers in columns with a time stamp first or without. How they are written is
-settled on the first few that hold numbers; what does not fit later is garbage. What stands before the first
+settled on the first few that hold numbers; what does not fit later is garbage. What comes before the first
 line end is not read as numbers: the line was opened in the middle of a number.
 """
 
@@ -24,9 +24,9 @@ __all__ = ["LineParser", "RigFeed", "RigParser"]
 
 
 class RigFeed:
-    """Samples numbered and timed from the first one on; what arrives is told to it, it asks no clock.
+    """Samples numbered and timed from the first one on; what arrives is given to it, it asks no clock.
 
-    A line that was unplugged begins again: its protocol is told again, and its time goes on by the wait. One
+    A line that was unplugged begins again: its protocol is found again, and its time goes on by the wait. One
     that comes back with other channels keeps those it had; what is missing has no value.
 
     Attributes
@@ -58,7 +58,7 @@ class RigFeed:
 
     @property
     def is_lost(self) -> bool:
-        """Whether much has come and no protocol was told."""
+        """Whether much has come and no protocol was found."""
         return self._parser.unknown_bytes > 8192
 
     def hear(self, arrived: Arrived) -> Placed:
@@ -151,7 +151,7 @@ class RigParser:
 
     @property
     def unknown_bytes(self) -> int:
-        """How many bytes wait for a protocol to be told."""
+        """How many bytes wait for a protocol to be found."""
         return len(self._unknown)
 
     def feed(self, data: bytes) -> Heard:

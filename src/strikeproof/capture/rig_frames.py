@@ -1,6 +1,6 @@
 """Framed binary from a rig: packing a frame, and finding frames in any stream of bytes.
 
-The layout is told in docs/rig-protocol.md.
+The layout is described in docs/rig-protocol.md.
 """
 
 from __future__ import annotations

@@ -92,12 +92,12 @@ class RigPort:
             return False
         try:
             port.write(text.encode() + b"\n")
-        except OSError:  # pyserial's own errors are among these; the reader meets the same and tells
+        except OSError:  # pyserial's own errors are among these; the reader meets the same and reports it
             return False
         return True
 
     def close(self) -> None:
-        """Let go of the port."""
+        """Close the port."""
         self._stop.set()
         self._thread.join(2.0)
         self._shut()

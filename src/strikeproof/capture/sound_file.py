@@ -103,7 +103,7 @@ def _read(path: Path, raw: bytes, numbers: str) -> Sound:
 
 
 def _mended(raw: bytes) -> tuple[bytes, tuple[Finding, ...]]:
-    """A WAV whose recorder was stopped: its head tells more bytes than there are, or was never filled in."""
+    """A WAV whose recorder was stopped: its head says more bytes than there are, or was never filled in."""
     if not raw.startswith(b"RIFF") or raw[4:8] == _UNKNOWN or len(raw) < 44:
         return raw, ()
     (claimed,) = struct.unpack("<I", raw[4:8])

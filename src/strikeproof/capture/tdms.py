@@ -37,7 +37,7 @@ def read_tdms(path: Path, raw: bytes, channel: str | None) -> Columns:
         If the library is missing, the file is damaged, or the channel is not one of its own.
     """
     nptdms = import_library(path, _KIND, "nptdms")
-    nptdms.log.log_manager.set_level(logging.CRITICAL)  # what it warns of is told as a finding
+    nptdms.log.log_manager.set_level(logging.CRITICAL)  # what it warns of is reported as a finding
     with told_as_damaged(path, _KIND), nptdms.TdmsFile.open(io.BytesIO(raw)) as file:
         findings: tuple[Finding, ...] = ()
         if file.file_status.incomplete_final_segment:

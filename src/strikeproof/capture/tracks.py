@@ -1,4 +1,4 @@
-"""Files that hold several columns on several clocks: each column told at once, read only when wanted."""
+"""Files that hold several columns on several clocks: each column listed at once, read only when wanted."""
 
 from __future__ import annotations
 
@@ -69,7 +69,7 @@ def import_library(path: Path, kind: str, name: str) -> Any:
     try:
         with uncounted():
             return importlib.import_module(name)
-    except (ImportError, OSError) as cause:  # OSError: a shared library that it stands on is missing
+    except (ImportError, OSError) as cause:  # OSError: a shared library that it needs is missing
         what = f"is {kind}, and the library that reads it ({name}) is not installed"
         mend = f"install it: pip install 'strikeproof[{_EXTRAS[name]}]'"
         raise bad_file(path, what, mend) from cause
@@ -77,7 +77,7 @@ def import_library(path: Path, kind: str, name: str) -> Any:
 
 @contextmanager
 def told_as_damaged(path: Path, kind: str) -> Iterator[None]:
-    """Whatever a library trips over in a damaged file, told as a bad file."""
+    """Whatever a library trips over in a damaged file, reported as a bad file."""
     try:
         yield
     except (BadFile, MemoryError):

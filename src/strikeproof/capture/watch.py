@@ -1,4 +1,4 @@
-"""When hammering begins and ends, told while the samples come, against the noise before it."""
+"""When hammering begins and ends, found while the samples come, against the noise before it."""
 
 from __future__ import annotations
 
@@ -54,7 +54,7 @@ class Calm:
 class RunWatch:
     """Looks for the start and the end of one run after another.
 
-    A tool that lets go early ends a run only where its blows showed plainly until then: blows that sink
+    A tool that stops early ends a run only where its blows showed plainly until then: blows that sink
     into noise as the load stops growing must not be taken for an end.
 
     Parameters
@@ -175,7 +175,7 @@ def _is_back(blocks: Envelope, calm: Calm, now: float) -> bool:
 
 
 def _is_taken_off(blocks: Envelope, calm: Calm, began: float, sign: int) -> bool:
-    """Whether the reading moved the wrong way in one go and then stood still: the load was taken off."""
+    """Whether the reading moved the wrong way in one go and then was still: the load was taken off."""
     later = blocks.part(slice(int(np.searchsorted(blocks.time, began + 0.4)), None))
     if len(later.time) < 5 or np.any(sign * (later.mean - calm.zero) > -calm.bound):
         return False

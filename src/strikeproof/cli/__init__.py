@@ -64,6 +64,6 @@ def main() -> None:
         say("strikeproof: stopped; everything saved so far stays, run it again to go on")
         raise SystemExit(130) from None
     except BrokenPipeError:
-        # The reader of a pipe has left, as `head` does; there is nobody to tell.
+        # The reader of a pipe has left, as `head` does; nobody is left to read it.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         raise SystemExit(141) from None

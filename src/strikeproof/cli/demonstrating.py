@@ -80,7 +80,7 @@ def _explain(workspace: Path) -> Sequence[str]:
     with progress("explaining", (0.1, 0.55)) as step:
         try:
             return explain_workspace(workspace, quick=True, progress=step).lines()
-        except StrikeproofError as cause:  # the comparison stands without it
+        except StrikeproofError as cause:  # the comparison needs it not
             return [f"No explanation: {cause}"]
 
 
@@ -90,7 +90,7 @@ def _design(folder: Path, workspace: Path, out: Path) -> Sequence[tuple[str, ...
     with progress("designing", (0.65, 1.0)) as step:
         try:
             return design_demo(folder, workspace, out, progress=step)
-        except StrikeproofError as cause:  # the comparison stands without it too
+        except StrikeproofError as cause:  # the comparison needs it not too
             return [(f"No prototype: {cause}",)]
 
 

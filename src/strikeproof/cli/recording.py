@@ -171,7 +171,7 @@ def _say_to_name_bolt(recorder: Recorder) -> None:
 
 
 def _do(recorder: Recorder, line: str) -> None:
-    """One line as typed; what cannot be done is told."""
+    """One line as typed; what cannot be done is reported."""
     word, _, rest = line.partition(" ")
     run, _, text = rest.partition(" ")
     book = recorder.book

@@ -51,7 +51,7 @@ def serve(
 
     site = open_site(workspace, host, port, token, look_token=look_token, ask=ask_token, any_port=any_port)
 
-    from strikeproof.web.server import serve as run  # takes a second, which no refusal needs to wait for
+    from strikeproof.web.server import serve as run  # takes a second, which no error needs to wait for
 
     run(
         site,

@@ -320,7 +320,7 @@ def _alike(hole: float, size: float) -> bool:
 
 
 def _priced(base: Base, article: Article) -> tuple[Mapping[str, Any], ...]:
-    """The parts' tables by name; the price of the whole stands on the first, the others then cost nothing."""
+    """The parts' tables by name; the price of the whole is on the first, the others then cost nothing."""
     price = base.price if base.price is not None else article.given.price
     tables = []
     for number, (table, part) in enumerate(zip(base.table["part"], article.parts, strict=True)):

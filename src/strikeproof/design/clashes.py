@@ -1,7 +1,7 @@
-"""Which limits of a brief conflict, and the nearest brief that can be kept.
+"""Which limits of a brief conflict, and the nearest brief that can be met.
 
 Every least body (`possible`) breaks some limits. A conflict is a smallest set of limits of which each body
-breaks at least one: no article keeps all of the set, and for each of them what would be enough is told.
+breaks at least one: no article keeps all of the set, and for each of them what would be enough is said.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ _NO_BODY: Final = Need(
 )
 _LARGEST: Final = 3
 _MOST: Final = 5
-"""Conflicts that are told, of so many limits at most unless even the smallest has more."""
+"""Conflicts that are named, of so many limits at most unless even the smallest has more."""
 
 
 _Moves: TypeAlias = dict[int, tuple[Brief | None, float]]
@@ -38,7 +38,7 @@ _Moves: TypeAlias = dict[int, tuple[Brief | None, float]]
 
 
 def _up(value: float, step: float) -> float:
-    """On the step above, so that what is told is enough."""
+    """On the step above, so that what is named is enough."""
     return round(math.ceil(value / step - 1e-9) * step, 9)
 
 
@@ -265,7 +265,7 @@ def _listed(words: Sequence[str]) -> str:
 
 
 def _told(brief: Brief, rule: int, chosen: tuple[int, ...], option: Option) -> str:
-    """What the nearest option takes of one limit, the others of the conflict kept."""
+    """What the nearest option takes of one limit, the others of the conflict met."""
     others = [_RULES[each].words for each in chosen if each != rule]
     within = f"within {_listed(others)} " if others else ""
     return f"{within}the nearest, {option.name}, {_RULES[rule].tell(brief, option)}"
@@ -275,7 +275,7 @@ def nearest_brief(brief: Brief, peak: float | None = None) -> Brief:
     """The brief itself when it does not conflict, else the nearest one that does not.
 
     Nearest is the smallest sum of changes, each as the logarithm of a limit after over before. When nothing
-    helps, which takes a torque that no bar stands, it is the brief itself.
+    helps, which takes a torque that no bar withstands, it is the brief itself.
 
     Parameters
     ----------

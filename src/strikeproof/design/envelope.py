@@ -1,6 +1,6 @@
 """Where an article touches what is around it.
 
-The article stands with its bolt end on the seat and turns, so a part takes up the circle that its widest
+The article sits with its bolt end on the seat and turns, so a part takes up the circle that its widest
 point sweeps. It is lowered along the axis of the bolt: what sits deep has passed all above, and a pocket is
 as wide at a depth as it is narrowest from its mouth down to there. The clearance is free all round, above
 ledges too, but not under the bolt end, which sits, nor over the drive end, where the anvil meets it.
@@ -221,7 +221,7 @@ def find_touches(
 ) -> tuple[Touch, ...]:
     """Every place where an article goes beyond the envelope; none when it fits.
 
-    The bolt end is taken to sit on the seat. One that rides on the bolt's head stands higher, where there is
+    The bolt end is taken to sit on the seat. One that rides on the bolt's head sits higher, where there is
     never less room, but needs as much more free length.
 
     Parameters

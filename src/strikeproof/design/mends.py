@@ -1,4 +1,4 @@
-"""What would make an article fit: each way is tried before it is told."""
+"""What would make an article fit: each way is tried before it is shown."""
 
 from __future__ import annotations
 
@@ -108,7 +108,7 @@ def _up(value: float) -> float:
 
 
 def _with(article: Article, part: Part) -> Article:
-    """The article with one part changed; nothing rides on a seat that is gone, which placing it tells."""
+    """The article with one part changed; nothing rides on a seat that is gone, which placing it shows."""
     return replace(article, parts=tuple(part if each.name == part.name else each for each in article.parts))
 
 

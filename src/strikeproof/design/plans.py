@@ -50,7 +50,7 @@ class Plan:
     parts
         Its table but for the name.
     details
-        What may set it apart from another of the same title, the most telling first.
+        What may set it apart from another of the same title, the most informative first.
     stock
         Names of the items that it is cut from.
     """

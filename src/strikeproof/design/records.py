@@ -62,7 +62,7 @@ class Envelope:
     ----------
     pocket
         From its mouth down to the seat of the bolt's head, which is the depth of the last one; empty when
-        the head stands free.
+        the head has free space.
     free_length
         From the seat to the face of the anvil: the longest article; None when nothing limits it. [m]
     wall
@@ -132,7 +132,7 @@ class Brief:
     bases
         Sockets to start from.
     prices
-        What things cost; None where nothing is priced, and then no budget can be kept.
+        What things cost; None where nothing is priced, and then no budget can be met.
     materials
         The person's own, beside those that `parts` knows.
     processes
@@ -188,7 +188,7 @@ class World:
         What the article of reference is in this draw.
     change
         What an article's record becomes in this draw: its stiffness, gaps and bonds as believed, and only
-        those of its properties that the explanation in question holds to matter.
+        those of its properties that the explanation in question takes to matter.
     whole
         The same with all of its properties, for what it must stand.
     direction
@@ -267,7 +267,7 @@ class Need:
     problem
         In words.
     mend
-        The nearest brief that can be kept.
+        The nearest brief that can be met.
     """
 
     limits: tuple[str, ...]

@@ -1,4 +1,4 @@
-"""When nothing keeps the brief: which limits conflict, and the nearest brief that can be kept."""
+"""When nothing keeps the brief: which limits conflict, and the nearest brief that can be met."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ class NoArticle(BadInput):
     """A search came back with empty hands; `changes` are limits that would let the nearest article through.
 
     They stand under the keys of a brief's file; empty where no change of limits is offered. `others` are keys
-    of limits each of which would be enough alone, `strongest` is told where the strength alone is too small.
+    of limits each of which would be enough alone, `strongest` is given where the strength alone is too small.
     """
 
     def __init__(
@@ -117,7 +117,7 @@ def _broken_keys(ways: Sequence[Way]) -> list[str]:
 
 
 def offer(brief: Brief, first: NoArticle, last: NoArticle, changes: Mapping[str, float]) -> NoArticle:
-    """The refusal of a brief with what was proven to be a way out.
+    """The error for a brief with what was proven to be a way out.
 
     Parameters
     ----------
@@ -166,7 +166,7 @@ def _mend_all(ways: Sequence[Way]) -> str:
 
 
 def _say_why(ways: Sequence[Way], brief: Brief, searched: int) -> str:
-    """Which limits nothing keeps; where it is the strength alone, what the strongest stands."""
+    """Which limits nothing keeps; where it is the strength alone, what the strongest withstands."""
     keys = _broken_keys(ways)
     if keys == ["least_margin"]:
         best = max(ways, key=lambda way: way.static)

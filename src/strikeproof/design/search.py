@@ -155,7 +155,7 @@ def search_designs(
     Raises
     ------
     BadInput
-        If no article keeps the brief: which limits conflict, and the nearest brief that can be kept.
+        If no article keeps the brief: which limits conflict, and the nearest brief that can be met.
 
     References
     ----------

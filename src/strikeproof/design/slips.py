@@ -14,7 +14,7 @@ __all__ = ["Finder", "Place", "Slips", "Table", "no_line"]
 Place: TypeAlias = tuple[str | int, ...]
 """Names and positions from the top of the file, such as ("stock", 0, "item")."""
 Finder: TypeAlias = Callable[[Sequence[str | int]], int | None]
-"""The line on which a place stands, None where nobody knows."""
+"""The line on which a place is, None where nobody knows."""
 T = TypeVar("T")
 S = TypeVar("S")
 
@@ -82,7 +82,7 @@ class Slips:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A table read key by key; what cannot be used is noted and stands as a harmless value meanwhile."""
+    """A table read key by key; what cannot be used is noted and counts as a harmless value meanwhile."""
 
     fields: Fields
     place: Place
@@ -184,7 +184,7 @@ class Table:
         )
 
     def names(self, key: str, among: Sequence[str] | None = None) -> tuple[str, ...]:
-        """The list of texts under `key`, each one of `among` where that is told; empty when not there."""
+        """The list of texts under `key`, each one of `among` where that is given; empty when not there."""
         raw = self.fields.table.get(key, ())
         if isinstance(raw, str) or not isinstance(raw, Sequence):
             self.note(key, f"{key} = {raw!r}", f'write a list: {key} = ["...", "..."]')

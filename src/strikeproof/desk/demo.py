@@ -45,7 +45,7 @@ _BLOCK_SCATTER = 0.01  # supply and temperature differ from block to block
 _DRIFT_PER_RUN = -0.0003
 _DIVISIONS_PER_KN = 7.0
 _ZERO = 4.0
-_HAMMER_S = 10.3  # a person lets go a little after the ten seconds
+_HAMMER_S = 10.3  # a person releases the trigger a little after the ten seconds
 _TRUTH_DRAWS = 10  # the same luck for every article, so few are enough
 _FAST_BLOCKS = 4  # logged at 10 kS/s; a board with 80 samples a second logged the others
 _SPOILED = "socket not fully on the head, seen after the run"
@@ -284,7 +284,7 @@ def _write_slow(path: Path, time: FloatArray, reading: FloatArray, started: date
 
 
 def _write_run_sheet(path: Path, rows: Sequence[tuple[PlannedRun, str, datetime, str]]) -> None:
-    """The run sheet of runs as they were done: run, log, start, and why set aside."""
+    """The run sheet of runs as they were done: run, log, start, and why excluded."""
     with path.open("w", encoding="utf-8", newline="") as stream:
         sheet = csv.DictWriter(stream, COLUMNS, restval="", lineterminator="\n")
         sheet.writeheader()

@@ -141,7 +141,7 @@ def log_blow(bench: Bench, time: float, speed: float, row: FloatArray) -> None:
 
 @kernel(nogil=True, error_model="numpy")
 def kept_twist(bench: Bench, load: float) -> float:
-    """Twist that the bolt's shank kept, per clamp load. [rad/N]"""
+    """Twist that the bolt's shank holds, per clamp load. [rad/N]"""
     shank = int(bench.system.clamp[THREAD]) - 1
     return bench.windup[shank] / load if shank >= 0 and load > 0.0 else 0.0
 

@@ -132,7 +132,7 @@ def start_blow(
     openness
         How far the gaps stand open, 0 to 1.
     windup : (m,)
-        Twist kept in the joints. [rad]
+        Twist left in the joints. [rad]
     load
         Clamp load. [N]
     speed
@@ -215,7 +215,7 @@ def deliver_blow(
     openness
         How far the gaps stand open, 0 to 1.
     windup : (m,)
-        Twist kept before, and after. [rad]
+        Twist left before, and after. [rad]
     load
         Clamp load before. [N]
     speed
@@ -279,7 +279,7 @@ def simulate_blow(
     openness
         How far the gaps stand open, 0 to 1.
     windup : (m,)
-        Twist kept from the blow before. [rad]
+        Twist left from the blow before. [rad]
     keep_motion
         Whether every step is stored.
     fineness

@@ -265,7 +265,7 @@ def switch(
 ) -> bool:
     """Bring every joint and brake into the state it wants; False if they cannot agree.
 
-    A brake that lets go for the first time loses its extra breakaway torque in `bodies`.
+    A brake that slips for the first time loses its extra breakaway torque in `bodies`.
 
     Parameters
     ----------

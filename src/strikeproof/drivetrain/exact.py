@@ -44,7 +44,7 @@ class Outcome(NamedTuple):
     joints : (4, m) largest forward torque [N·m], its integral over time [N·m·s], work that went in [J],
         largest backward torque [N·m].
     brakes : (2, n) heat of friction [J], largest torque on a stuck body as a share of its static limit.
-    motion : (rows, 1 + N + m) time, state and joint torques at every step; no rows: not kept.
+    motion : (rows, 1 + N + m) time, state and joint torques at every step; no rows: not recorded.
     """
 
     facts: FloatArray

@@ -81,7 +81,7 @@ class OilPulse:
     Parameters
     ----------
     leak_time
-        Relaxation time of the Maxwell element that stands for the jaw, 1-5 ms. [s]
+        Relaxation time of the Maxwell element in place of the jaw, 1-5 ms. [s]
     """
 
     stall_torque: float

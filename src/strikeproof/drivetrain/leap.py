@@ -1,6 +1,6 @@
 """The blow map: a run without scatter from a few simulated blows, error-controlled.
 
-A blow depends on the one before through clamp load, rebound and the twist the shank kept. Along a run all
+A blow depends on the one before through clamp load, rebound and the twist the shank holds. Along a run all
 three change slowly, and the growth of F² per blow is nearly a straight line over F² (the
 clamp law F_n = F∞ √(1 − exp(−n k_T/k_e)) makes it exactly one). So the map is tabulated where the run
 passes: from the last four nodes it is carried on for some blows, a blow is simulated where it lands, and
@@ -11,7 +11,7 @@ Growth is not smooth everywhere: it jumps where one contact more or less is met 
 blows may take turns, one that turns the bolt and one that only winds it. So
 
 - no leap starts from a blow that the table did not predict;
-- a landing whose rebound or kept twist the table did not predict is followed by the next blow itself;
+- a landing whose rebound or remaining twist the table did not predict is followed by the next blow itself;
 - where growth jumps after a leap, both sides are tried again with F² moved by what the leaps may be off;
 - where that moves the jump to another blow, and where blows take turns, a small difference would decide how
   the run ends: the map gives up, and the caller simulates every blow from the start.
@@ -51,8 +51,8 @@ STEEP = 0.03  # growth of F² per blow beyond which every blow is simulated
 LONGEST_LEAP = 200
 POINTS = 4  # of the table that growth is read from; all else by a line through two
 ORDER = 0.4  # a cubic carried on errs with the fourth power of the leap; a little more is safer
-UNLIKE = 2e-3  # of rebound or kept twist at a landing, relative: the next blow is simulated as well
-STRANGE = 3e-1  # of kept twist, beyond which the landing does not count
+UNLIKE = 2e-3  # of rebound or remaining twist at a landing, relative: the next blow is simulated as well
+STRANGE = 3e-1  # of remaining twist, beyond which the landing does not count
 JUMP = 1e-3  # of growth from one blow to the next, of F²
 WORTH, MOST_SPENT = 0.7, 25.0  # a blow carried on saves so much of one simulated; lost blows until giving up
 TRUE_SHARE = 0.3  # of a leap's corrected error that may be left after the correction, all of it if unlike
@@ -133,7 +133,7 @@ def _carry_on(
 def _surprises(nodes: FloatArray, count: int) -> tuple[float, float, float]:
     """How far node `count` is from what the nodes before it predict.
 
-    Growth, of F²; rebound over speed; kept twist, relative.
+    Growth, of F²; rebound over speed; remaining twist, relative.
     """
     if count < 3:
         return math.inf, math.inf, math.inf
@@ -199,7 +199,7 @@ def hammer_by_map(  # noqa: PLR0915 - one loop: leap, land, do it again, take or
 ) -> tuple[int, int, int]:
     """Blow after blow into `log`; number of blows, of simulated ones, and how the last simulated one ended.
 
-    The number of blows is `GAVE_UP` where only every blow simulated can tell how the run ends.
+    The number of blows is `GAVE_UP` where only every blow simulated shows how the run ends.
 
     Parameters
     ----------
@@ -222,7 +222,7 @@ def hammer_by_map(  # noqa: PLR0915 - one loop: leap, land, do it again, take or
 
     References
     ----------
-    Derived here; how far it is off stands in docs/drivetrain.md, Measured.
+    Derived here; how far it is off is in docs/drivetrain.md, Measured.
     """
     nodes = np.empty((log.shape[0] + 8, 6))
     count, row, simulated, leap, later, ending, hold = 0, 0, 0, 0, 1, 0, 0

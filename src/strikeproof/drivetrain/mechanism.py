@@ -47,7 +47,7 @@ def recover(drive: FloatArray, rebound: float) -> tuple[float, float]:
 
     Motor: ω = ω_f − (ω_f + ω_r) e^(−t/τ) with τ = J ω_f/T_stall, integrated to the angle of travel and solved
     for t by Newton's method. Spring: ½ J ω² = E + share ½ J ω_r². A hammer that still goes forward starts
-    from rest, for the jaw holds it until the clutch lets go.
+    from rest, for the jaw holds it until the clutch releases.
 
     Parameters
     ----------

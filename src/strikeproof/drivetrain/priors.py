@@ -321,7 +321,7 @@ def with_extension(
     Parameters
     ----------
     article
-        What stands on it.
+        What is on it.
     inertia
         Of the whole extension. [kg·m²]
     stiffness

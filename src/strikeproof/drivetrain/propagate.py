@@ -1,4 +1,4 @@
-"""Exact steps of a linear system: exponentials of dyadic steps, made once per contact state and kept."""
+"""Exact steps of a linear system: exponentials of dyadic steps, made once per contact state and stored."""
 
 from __future__ import annotations
 

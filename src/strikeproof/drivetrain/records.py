@@ -188,7 +188,7 @@ class TorqueLimit:
 
 @dataclass(frozen=True, slots=True)
 class ArticleModel:
-    """What stands between anvil and bolt.
+    """What sits between anvil and bolt.
 
     Parameters
     ----------

@@ -13,7 +13,7 @@ __all__ = ["HEAD_STIFFNESS", "article_model"]
 HEAD_STIFFNESS = 5.0e4
 """Hexagon flats with the bolt's head, in series with the wall, where a setup gives none. [N·m/rad]"""
 
-_SOLID = 1.0e7  # what stands for "no give at all": far above any part, still well resolved
+_SOLID = 1.0e7  # what means "no give at all": far above any part, still well resolved
 _MOST_DAMPING = 0.9
 _FREE = 1e-3  # N·m: next to no friction at all
 
@@ -33,7 +33,7 @@ def article_model(properties: ArticleProperties, *, head_stiffness: float = HEAD
 
     Returns
     -------
-    The article as the drivetrain takes it; no give at all stands as 1e7 N·m/rad.
+    The article as the drivetrain takes it; no give at all counts as 1e7 N·m/rad.
 
     References
     ----------

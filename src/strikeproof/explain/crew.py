@@ -41,4 +41,4 @@ class Crew:
 
 
 ALONE = Crew()
-"""One thread, nothing kept."""
+"""One thread, nothing stored."""

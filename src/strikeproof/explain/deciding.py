@@ -59,7 +59,7 @@ def decide(rivals: Sequence[RivalRow], fit_p: float, *, blocked: bool) -> Decisi
 
     References
     ----------
-    Derived here: how often the rule is right stands in docs/validity.md.
+    Derived here: how often the rule is right is in docs/validity.md.
     """
     likeliest = max(rivals, key=lambda each: each.probability)
     densest = max(rivals, key=lambda each: each.log_density)

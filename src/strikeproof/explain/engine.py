@@ -21,7 +21,7 @@ TOLERANCE = 0.005
 """Of F² in one leap of the blow map: 0.04 % in the end load on average, far below the emulator's error. A
 coarser one is no faster: the map then gives up more often and simulates every blow."""
 
-PIECE = 8  # points that are simulated, and kept, together
+PIECE = 8  # points that are simulated, and stored, together
 
 
 @dataclass(frozen=True, slots=True)

@@ -58,7 +58,7 @@ def explain_campaign(
         Called with (done, total, what is being done).
     keep
         Keeps finished pieces of the work and gives them back, so that work that was stopped goes on. The
-        explanation is the same to the last bit, whichever pieces were kept.
+        explanation is the same to the last bit, whichever pieces were stored.
 
     Raises
     ------

@@ -29,7 +29,7 @@ class Explanation:
     because
         Plain sentences, the first one the answer.
     next
-        Next tests, the most telling first.
+        Next tests, the most informative first.
     evidence
         What it was made from.
     fits

@@ -83,7 +83,7 @@ def _with_rate(evidence: Evidence, facts: ToolFacts) -> ToolFacts:
 def make_table(evidence: Evidence, more: tuple[tuple[Setting, float, float | None, int], ...] = ()) -> Table:
     """Log ratios to the reference of all gains, and of `more` (setting, inertia, mass, number).
 
-    A setting that was not run stands with one of the same tool where there is one: what has no physics does
+    A setting that was not run goes with one of the same tool where there is one: what has no physics does
     not know what a duration does.
 
     Parameters

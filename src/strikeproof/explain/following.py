@@ -1,4 +1,4 @@
-"""What would settle it: next tests that a person can make, ranked by what they are expected to tell."""
+"""What would settle it: next tests that a person can make, ranked by what they are expected to show."""
 
 from __future__ import annotations
 

@@ -153,7 +153,7 @@ class Unexplained:
 
 @dataclass(frozen=True, slots=True)
 class NextTest:
-    """A next test and what it is expected to tell. [bit]"""
+    """A next test and what it is expected to show. [bit]"""
 
     setup: str
     bits: float
@@ -198,7 +198,7 @@ class Diagnostics:
     left_aside
         Articles that no explanation could use.
     clues, p_clues
-        Readings beside the scores that the physics was told, and the posterior predictive p of these by the
+        Readings beside the scores that the physics was given, and the posterior predictive p of these by the
         likeliest chain; None without any.
     """
 

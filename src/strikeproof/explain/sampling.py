@@ -85,7 +85,7 @@ class Chains:
 
 
 def pack_chains(chains: Chains) -> Arrays:
-    """Chains as plain arrays, to be kept."""
+    """Chains as plain arrays, to be stored."""
     return chains.draws, np.array([chains.r_hat, chains.middle, chains.ends])
 
 

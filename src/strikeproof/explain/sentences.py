@@ -36,7 +36,7 @@ def say_because(
     unlearned
         Names of unknowns of which the runs say nothing.
     following
-        Next tests, the most telling first.
+        Next tests, the most informative first.
     unexplained
         What no property explains.
     """

@@ -39,7 +39,7 @@ BONDED = Properties(inertia=True, stiffness=True, gap=True, bond=True)
 
 
 def vary_article(article: ArticleModel, reference: ArticleModel, kept: Properties) -> ArticleModel:
-    """The article with the kept properties its own and the others the reference's.
+    """The article with the named properties its own and the others the reference's.
 
     Parameters
     ----------

@@ -59,7 +59,7 @@ _HAND = re.compile(r"[\s-]*\b(LH|RH|left[\s-]?hand(?:ed)?|right[\s-]?hand(?:ed)?
 
 
 def _with_hand(thread: Thread, rest: str) -> tuple[Thread, str]:
-    """The thread with the hand that stands in what follows it, and the rest without that."""
+    """The thread with the hand that is in what follows it, and the rest without that."""
     found = _HAND.search(rest)
     if found is None:
         return thread, rest

@@ -25,7 +25,7 @@ REUSED_SHARE = 0.75
 
 
 def proof_load(thread: Thread, property_class: PropertyClass) -> float:
-    """Load the bolt bears without lasting stretch: carrying area × proof stress. [N]
+    """Load the bolt withstands without lasting stretch: carrying area × proof stress. [N]
 
     Raises
     ------

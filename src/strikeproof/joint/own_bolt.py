@@ -24,7 +24,7 @@ OWN_KEYS = (*OWN_STRENGTH_KEYS, "shank_diameter_mm", "head_across_flats_mm", "be
 # Washer face of a hexagon head over its width across flats: ISO 4014 has 0.924 (M12) to 0.940 (M20); both
 # columns as in `joint.bearing`.
 _FACE_OF_FLATS = 0.93
-_LEAST_SHANK = 0.5  # of the thread's root: below that it is a slip of the pen
+_LEAST_SHANK = 0.5  # of the thread's root: below that it is a typing mistake
 _LEAST_STRESS, _MOST_STRESS = (
     10e6,
     3000e6,

@@ -215,7 +215,7 @@ def bolt_twist_stiffness(thread: Thread, grip: float, shear_modulus: float = STE
     References
     ----------
     VDI 2230-1, resilience of the bolt by substitute lengths 0.5 d for head and engaged thread (from memory;
-    given there for tension, taken over for torsion here). Twist of a round bar: Roark, table 10.1.
+    given there for tension, used for torsion here). Twist of a round bar: Roark, table 10.1.
     """
     _require_positive("grip length", grip)
     _require_positive("shear modulus", shear_modulus)

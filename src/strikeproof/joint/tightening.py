@@ -297,7 +297,7 @@ def _thread_arm(thread: Thread) -> float:
 
 
 def _friction_torque(thread: Thread, torque: float, clamp_load: float) -> float:
-    """What is left of a torque when the pitch's part is taken away. [N·m]"""
+    """What is left of a torque when the pitch's part is removed. [N·m]"""
     _require_load(clamp_load)
     left = torque - clamp_load * thread.pitch / (2 * math.pi)
     if left < 0:

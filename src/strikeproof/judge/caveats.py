@@ -54,7 +54,7 @@ ODD_RUN_LEVEL = 0.01
 
 
 def find_design_caveats(runs: Sequence[ScoredRun], fit: Fit, reference: str) -> list[str]:
-    """What the plan of the runs that count cannot tell, or tells badly.
+    """What the plan of the runs that count does not show, or shows badly.
 
     Parameters
     ----------
@@ -263,7 +263,7 @@ def _say_disagreement(row: ArticleResult, level: float) -> str:
 
 
 def _undealt_orders(runs: Sequence[ScoredRun], fit: Fit, reference: str) -> list[str]:
-    """Orders that chance did not deal, and what they hide."""
+    """Orders that chance did not make, and what they hide."""
     what = (
         "A slope takes out what warms up or drifts inside a block, as far as it has the usual shape"
         if WARM_UP in fit.covariates

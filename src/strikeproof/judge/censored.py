@@ -86,7 +86,7 @@ def judge_censored(runs: Sequence[ScoredRun], reference: str, confidence: float)
 def rank_fit(runs: Sequence[ScoredRun], reference: str) -> Fit:
     """The same design on ranks within each block and tool, a run that did not reach the level being last.
 
-    For the randomisation test: it deals whole runs again, so it holds for any score of a run.
+    For the randomisation test: it shuffles whole runs, so it holds for any score of a run.
 
     References
     ----------

@@ -53,7 +53,7 @@ def compare_runs(
     Parameters
     ----------
     runs
-        All runs of one campaign, set aside ones too; scores of one kind, > 0.
+        All runs of one campaign, excluded ones too; scores of one kind, > 0.
     reference
         The article all others are compared with.
     margin_percent
@@ -61,7 +61,7 @@ def compare_runs(
     confidence
         Of all intervals together; 0.5 <= confidence < 1.
     rng
-        Deals the relabellings of the randomisation test; nothing else is random.
+        Draws the relabellings of the randomisation test; nothing else is random.
     draws
         Relabellings; 0 leaves the test out.
     prices

@@ -133,7 +133,7 @@ def _state(signals: Sequence[ControlSignal], unjudged: Sequence[tuple[str, int]]
 
 
 def find_patterns(values: FloatArray, centre: float, sigma: float, blur: float = 0.0) -> dict[str, BoolArray]:
-    """Which points each rule marks: those beyond the limits, or the last of a telling row; (n,) each.
+    """Which points each rule marks: those beyond the limits, or the last of a row that counts; (n,) each.
 
     A point within `blur`, half the step to which values are rounded, lies on the centre.
 

@@ -193,7 +193,7 @@ def solve_columns(design: Design, products: FloatArray, total: FloatArray) -> So
 def _invert(square: FloatArray, size: FloatArray) -> FloatArray:
     """Inverse of products of covariates (..., k, k) without what the articles explain to the last digits.
 
-    A dealing of the articles may happen to explain a covariate, which then has no say.
+    A shuffle of the articles may happen to explain a covariate, which then has no say.
     """
     if len(size) == 0:
         return np.zeros(square.shape)
@@ -387,7 +387,7 @@ def _find_confounded(terms: Sequence[Term], design: Design) -> tuple[str, ...]:
 
 
 def _own_share(column: FloatArray, kept: FloatArray, design: Design) -> float:
-    """Share of a column's variation inside the cells that articles and kept covariates do not explain."""
+    """Share of a column's variation inside the cells that articles and used covariates do not explain."""
     inside = centre(column, design.cell)[:, 0]
     size = float(inside @ inside)
     if size < RANK_TOLERANCE:

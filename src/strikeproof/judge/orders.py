@@ -1,4 +1,4 @@
-"""In which order a block's runs were made: whether chance dealt it, and what stands together."""
+"""In which order a block's runs were made: whether chance made it, and what is together."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from strikeproof.judge.records import ScoredRun
 __all__ = ["HeldPlace", "find_held_places", "find_together"]
 
 UNLIKELY = 0.01
-"""An order that chance deals less often than this was not dealt."""
+"""An order that chance makes less often than this was not shuffled."""
 TOGETHER = 0.05
 """So many blocks in which each article's runs stand together, as chance makes less often than this."""
 
@@ -31,7 +31,7 @@ class HeldPlace:
 
 
 def find_held_places(runs: Sequence[ScoredRun], reference: str) -> tuple[HeldPlace, ...]:
-    """Where the reference ran first, or last, or both, more often than a dealt order would have it.
+    """Where the reference ran first, or last, or both, more often than a shuffled order would have it.
 
     Blocks that hold the reference alone, or not at all, say nothing.
     """

@@ -1,4 +1,4 @@
-"""Second opinion: deal the articles again inside the blocks and see how often chance does as well."""
+"""Second opinion: shuffle the articles again inside the blocks and see how often chance does as well."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ def randomisation_p(
 ) -> FloatArray:
     """Single-step max-T p of every estimable comparison; (e,).
 
-    Every draw deals the articles (the reference among them) again to the runs of each block of each tool,
+    Every draw shuffles the articles (the reference among them) among the runs of each block of each tool,
     bolt use and order staying with their runs; the observed arrangement counts as one draw.
 
     Parameters
@@ -30,7 +30,7 @@ def randomisation_p(
     draws
         Relabellings, 0 or more.
     rng
-        Deals them.
+        Shuffles them.
     progress
         Called with (done, total) relabellings.
 

@@ -50,7 +50,7 @@ def means_of_blocks(runs: Sequence[ScoredRun]) -> Rows:
 def repeats_in_blocks(runs: Sequence[ScoredRun], reference: str) -> bool:
     """Whether a block holds an article other than the reference more than once.
 
-    The reference is dealt twice to every block. It is compared with articles that have one run there, whose
+    The reference is put twice to every block. It is compared with articles that have one run there, whose
     scatter holds what a block does to them: the plan's own blocks are judged run by run.
     """
     others = [(each.tool, each.block, each.article) for each in runs if each.article != reference]

@@ -38,7 +38,7 @@ class Evidence:
     prices: Mapping[str, float]
 
     def counted(self, pair: Pair) -> list[ScoredRun]:
-        """Runs of an article with a tool that are not set aside."""
+        """Runs of an article with a tool that are not excluded."""
         return [each for each in self.runs if (each.article, each.tool) == pair and not each.set_aside]
 
     def witnesses(self, pair: Pair) -> int:
@@ -128,7 +128,7 @@ def _verdict(
 
 
 def _more_runs(evidence: Evidence, pair: Pair, interval: Interval | None, second: float | None) -> int | None:
-    """About how many more runs would tell; None when the scatter is not known.
+    """About how many more runs are needed for a verdict; None when the scatter is not known.
 
     `second` is the p of a second opinion that has not confirmed the difference: it asks for as much more than
     the interval does as its p lies above that of the interval, both as quantiles of t.

@@ -31,7 +31,7 @@ ZERO_SPANS: Final = 10.0
 
 @dataclass(frozen=True, slots=True)
 class RunScale:
-    """What tells the scale of one run's readings; None where it is not known.
+    """What shows the scale of one run's readings; None where it is not known.
 
     Parameters
     ----------
@@ -60,7 +60,7 @@ def find_off_scale(runs: Sequence[RunScale]) -> dict[str, str]:
     """The runs that are on another scale than most of their rig, each with how, in the order given.
 
     Medians of logarithms are held against, so that less than half of the runs cannot move them. Where just
-    half of the runs are on another scale, nobody can tell which, and all are named.
+    half of the runs are on another scale, nobody knows which, and all are named.
     """
     counted = [run for run in runs if run.counts]
     rig = _median(run.span for run in counted)

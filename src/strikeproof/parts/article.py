@@ -150,7 +150,7 @@ class Given:
 
 @dataclass(frozen=True, slots=True)
 class Article:
-    """What stands between anvil and bolt.
+    """What sits between anvil and bolt.
 
     Parameters
     ----------

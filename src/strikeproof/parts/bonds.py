@@ -102,9 +102,9 @@ class Bond:
     gap
         Free play. [rad]
     strength
-        Torque at which it yields or lets go; infinite when it is one piece. [N·m]
+        Torque at which it yields or slips; infinite when it is one piece. [N·m]
     endurance
-        Torque range it stands for 2 million times; infinite when it is one piece. [N·m]
+        Torque range it withstands 2 million times; infinite when it is one piece. [N·m]
     weld_length
         Length of bead. [m]
     """

@@ -61,7 +61,7 @@ def number_schema(key: str, limits: Range, kind: str = "number") -> dict[str, An
 
 @dataclass(frozen=True, slots=True)
 class Fields:
-    """A table with the place it stands at.
+    """A table with the place it is at.
 
     Parameters
     ----------
@@ -170,7 +170,7 @@ class Fields:
         return float(value) * factor
 
     def _with_unit(self, key: str, text: str) -> float | str:
-        """The number that a text with its unit stands for, in the unit of the key."""
+        """The number that a text with its unit means, in the unit of the key."""
         ending = ending_of(key)
         if ending is None:
             return text

@@ -1,6 +1,6 @@
 """What a torque does to each place of an article, and the torque in its own joint that each place withstands.
 
-Every stress here is proportional to the torque, so a place is described once by the torque it holds to. Its
+Every stress here is proportional to the torque, so a place is described once by its static limit. Its
 own joint is the bond of a rider, and for the body of one that carries others any of their bonds too; the
 square drive or the hexagon where a wall is pressed open; else the greater of the two joints between which its
 lump lies.

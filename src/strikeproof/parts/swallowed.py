@@ -1,4 +1,4 @@
-"""Squares and hexagons that another hole of the same part takes away, so that nothing is left to press on."""
+"""Squares and hexagons that another hole of the same part removes, so that nothing is left to press on."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ _BROACHED: Final = ("square drive", "hexagon", "twelve-point")
 
 
 def tell_swallowed(article: Article) -> tuple[str, ...]:
-    """Each square or hexagon that another hole takes away where its mate presses, with the fix.
+    """Each square or hexagon that another hole removes where its mate presses, with the fix.
 
     Holes that cross, so that part of each flat is left, are no article (`solids`).
     """

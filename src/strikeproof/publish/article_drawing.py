@@ -57,7 +57,7 @@ def write_pdf(sheet: Sheet) -> bytes:
     (left, bottom), (width, height) = sheet.corner, sheet.size
     raw = io.BytesIO()
     with mpl.rc_context({"pdf.fonttype": 42, "hatch.linewidth": 0.4}), warnings.catch_warnings():
-        # A sign the face lacks becomes a box; the size beside it is still told.
+        # A sign the face lacks becomes a box; the size beside it is still shown.
         warnings.filterwarnings("ignore", message="Glyph .* missing from font")
         figure = Figure(figsize=(width / _MM_PER_INCH, height / _MM_PER_INCH))
         axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))

@@ -23,7 +23,7 @@ _NONE: Final = "–"
 class ResultTable:
     """The results with one tool, the reference first and then by gain.
 
-    The first column names the article, the second the verdict, whose sign stands before the cells of a row.
+    The first column names the article, the second the verdict, whose sign comes before the cells of a row.
     """
 
     tool: str

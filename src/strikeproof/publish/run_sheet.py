@@ -36,7 +36,7 @@ class PaperSheet:
     steps
         What to do for each run, in order.
     cautions
-        What to heed, a stop first.
+        Warnings, a stop first.
     supply
         Of each tool, in words.
     """

@@ -71,7 +71,7 @@ def results_of(report: Report, tool: str) -> ResultTable:
 
 
 def set_aside_rows(comparison: Comparison) -> list[Row]:
-    """Gains without and with the runs that were set aside, where there are such runs."""
+    """Gains without and with the excluded runs, where there are such runs."""
     return [
         {
             "article": each.article,

@@ -1,4 +1,4 @@
-"""The calibration as the page tells it: curve, test, residuals and what the uncertainty is made of."""
+"""The calibration as the page shows it: curve, test, residuals and what the uncertainty is made of."""
 
 from __future__ import annotations
 

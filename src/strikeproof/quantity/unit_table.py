@@ -172,7 +172,7 @@ _BETWEEN: Final = re.compile(r"[·⋅∙•*×.\-‐‑–−\s]+")
 
 
 def plain_unit(unit: str) -> str:
-    """A unit with one dot for whatever stands between its words: "lbf-ft", "lbf . ft" and "lbf·ft" alike."""
+    """A unit with one dot for whatever is between its words: "lbf-ft", "lbf . ft" and "lbf·ft" alike."""
     if len(unit) > _LONGEST:
         return unit
     text = unicodedata.normalize("NFKC", unit.translate(_SIGNS)).translate(_SIGNS)

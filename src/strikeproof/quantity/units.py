@@ -197,7 +197,7 @@ _LOGGED: Final = (
 )
 _OTHER: Final = frozenset(("°c", "c", "k", "°f", "degc", "degf", "%rh"))
 _NONE: Final = ("-", "–", "1")
-"""What stands in a line of units above a column without one."""
+"""What is in a line of units above a column without one."""
 
 
 def same_unit(one: str, other: str) -> bool:

@@ -60,7 +60,7 @@ def find_blows(rising: Rising, *, nominal_rate_hz: float | None) -> Blows | None
 
     References
     ----------
-    Derived here; how often it is right stands in docs/detector.md.
+    Derived here; how often it is right is in docs/detector.md.
     """
     strength = front_strength(rising)
     interval = usual_interval(strength[rising.quiet :], rising.step_s, nominal_rate_hz)

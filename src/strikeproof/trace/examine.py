@@ -265,7 +265,7 @@ def _with_blows(course: Course, train: _Train) -> Course:
 
 
 def _end(grid: Grid, train: _Train | None, excursion: Excursion, quiet: FloatArray) -> float | None:
-    """Last blow, or end of activity where single blows cannot be seen; None where neither can be told."""
+    """Last blow, or end of activity where single blows cannot be seen; None where neither is known."""
     if train is not None and not train.fading:
         return float(train.times[-1])
     first = excursion.loaded

@@ -34,7 +34,7 @@ FASTEST_USUAL_HZ = 40.0  # where the tool's rate is unknown (common practice, no
 
 
 def too_slow_for_blows(rate_hz: float, nominal_hz: float | None) -> bool:
-    """Whether single blows cannot be told at this sample rate.
+    """Whether single blows cannot be seen at this sample rate.
 
     Parameters
     ----------
@@ -115,7 +115,7 @@ def flag_zero(course: Course, height: float, after_noise: float) -> list[Flag]:
 
 
 def flag_short_zero(grid: Grid, window_s: float) -> list[Flag]:
-    """A log in which no test could tell a rise of ten deviations of the noise from a zero that drifts.
+    """A log in which no test could separate a rise of ten deviations of the noise from a zero that drifts.
 
     Parameters
     ----------

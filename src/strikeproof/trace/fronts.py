@@ -12,12 +12,12 @@ from strikeproof.trace.zero import middle, robust_sd
 __all__ = ["RINGING_S", "Rising", "front_strength", "matched_strength"]
 
 FRONTS_S = (0.0005, 0.001, 0.002, 0.004, 0.008)  # averaging times tried on either side of a front
-RINGING_S = 0.012  # of a blow's course that tells it from noise
+RINGING_S = 0.012  # of a blow's course that separates it from noise
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Rising:
-    """A rising level (n,) in even steps; the first `quiet` samples lie before the start and tell the noise.
+    """A rising level (n,) in even steps; the first `quiet` samples lie before the start and show the noise.
 
     `clear` (n,) is False near missing samples; `rounding` is the standard uncertainty that the
     converter's step leaves in a sample.

@@ -68,7 +68,7 @@ def find_excursion(level: FloatArray, step_s: float) -> Excursion | None:
         )
     early = blocks[: max(loaded, FEWEST_QUIET)]
     zero, sd = float(np.median(early)), robust_sd(early)
-    if early.size < 12:  # too few to tell the scatter
+    if early.size < 12:  # too few to show the scatter
         sd = max(sd, robust_sd(np.diff(blocks)) / np.sqrt(2))
     off = blocks - zero
     far = off[np.argmax(np.abs(off))]
@@ -179,9 +179,9 @@ def steady_train(times: FloatArray, interval: float) -> tuple[int, int]:
 
 
 def last_activity(level: FloatArray, step_s: float, quiet: FloatArray) -> float | None:
-    """Seconds from the first sample of `level` until it stops jumping, or None when that cannot be told.
+    """Seconds from the first sample of `level` until it stops jumping, or None when that is not known.
 
-    Compares the mean square change of quarter seconds with that of the `quiet` samples. An end is told
+    Compares the mean square change of quarter seconds with that of the `quiet` samples. An end is found
     only by a sudden stop, from steady and far above the quiet scatter to near it: growth fades.
 
     Parameters

@@ -97,7 +97,7 @@ class RunFacts:
     flags
         Everything to know before trusting the run.
     sample_rate_hz
-        Median rate of the log; 0 where it cannot be told. [Hz]
+        Median rate of the log; 0 where it is not known. [Hz]
     """
 
     zero: float | None
@@ -120,7 +120,7 @@ class RunFacts:
     sample_rate_hz: float
 
     def has(self, kind: str) -> bool:
-        """Whether a flag of this kind stands.
+        """Whether a flag of this kind is set.
 
         Parameters
         ----------

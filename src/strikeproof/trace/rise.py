@@ -1,4 +1,4 @@
-"""A slow rise out of a quiet zero, told from a zero that drifts; and when a rise began."""
+"""A slow rise out of a quiet zero, separated from a zero that drifts; and when a rise began."""
 
 from __future__ import annotations
 
@@ -59,7 +59,7 @@ def find_rise(level: FloatArray, step_s: float) -> Rise | None:
     Until it is nearly as far off as it ever gets, a zero followed by a rise must fit the level better than a
     straight line and a parabola, and no worse than a cubic: a zero drifts smoothly, from the first sample on.
     Or the same must hold as long as the load is on, of a rise that is held when it is over: its second
-    corner tells as much as the first. It stays away for longer than a knock: knocks that each fall back to
+    corner says as much as the first. It stays away for longer than a knock: knocks that each fall back to
     the zero gain nothing.
 
     Parameters
@@ -71,7 +71,7 @@ def find_rise(level: FloatArray, step_s: float) -> Rise | None:
 
     References
     ----------
-    Derived here; how often it is right stands in docs/detector.md.
+    Derived here; how often it is right is in docs/detector.md.
     """
     each = max(1, -(-level.size // MOST_BLOCKS))
     blocks = level[: level.size // each * each].reshape(-1, each).mean(axis=1)

@@ -40,7 +40,7 @@ class Samples:
 
     @property
     def rate_hz(self) -> float:
-        """Samples a second; 0 where there are too few to tell. [Hz]"""
+        """Samples a second; 0 where there are too few to know. [Hz]"""
         return 1.0 / self.step_s if self.step_s > 0 else 0.0
 
 

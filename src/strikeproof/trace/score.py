@@ -21,7 +21,7 @@ __all__ = [
 ]
 
 MOST_ITEMS = 16  # levels that enter an estimate; over more of them growth is no parabola
-WALK_ITEMS = 40  # levels that tell how steps scatter
+WALK_ITEMS = 40  # levels that show how steps scatter
 TYPICAL_INTERVAL_S = 1 / 25  # between blows where they cannot be seen (common practice, no source)
 
 

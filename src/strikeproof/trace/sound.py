@@ -1,4 +1,4 @@
-"""What the sound of a run tells: how many blows, how fast, how regular; or why it cannot tell."""
+"""What the sound of a run says: how many blows, how fast, how regular; or why it cannot tell."""
 
 from __future__ import annotations
 
@@ -40,14 +40,14 @@ MOST_LOST = 0.1  # of the blows: more and the count means nothing
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SoundFacts:
-    """What one recording tells of a run.
+    """What one recording says of a run.
 
     Parameters
     ----------
     blow_times : (m,)
-        When each blow is heard, on the recording's clock. [s]
+        When each blow is found, on the recording's clock. [s]
     count, count_uncertainty
-        Blows heard, with the standard uncertainty from holes, extras and faint ones; None where the sound
+        Blows found, with the standard uncertainty from holes, extras and faint ones; None where the sound
         cannot tell.
     rate_hz, rate_uncertainty
         Reciprocal of the mean regular interval and its standard uncertainty. [Hz]
@@ -58,7 +58,7 @@ class SoundFacts:
     regularity
         Scatter of the regular intervals over their mean; errors of hearing are in it.
     reason
-        Why something cannot be told; empty where all is.
+        Why something is not known; empty where all is.
     flags
         What to know before trusting it; `kind` is a code of `campaign.flags.FLAGS`.
     length_s, sample_rate_hz
@@ -79,7 +79,7 @@ class SoundFacts:
     sample_rate_hz: float
 
     def has(self, kind: str) -> bool:
-        """Whether a flag of this kind stands.
+        """Whether a flag of this kind is set.
 
         Parameters
         ----------
@@ -207,7 +207,7 @@ def _facts(
     cv = float(np.std(regular, ddof=1) / np.mean(regular)) if regular.size > 2 else None
     few = lost > MOST_LOST * times.size or cv is None
     rate = 1 / float(np.mean(regular)) if regular.size else 0.0
-    # What is due and not heard, or heard too soon, counts by chance or not: rectangular (GUM 4.3.7). Of
+    # What is due and not found, or found too soon, counts by chance or not: rectangular (GUM 4.3.7). Of
     # faint blows some are lost unseen: as many as a normal spread of strengths leaves below the bound.
     faint = times.size * float(special.ndtr((SURE - strength.mean()) / max(float(strength.std()), 1e-9)))
     missed = ENDS**2 + lost**2 / 3 + faint

@@ -34,7 +34,7 @@ def wandering(level: FloatArray, step_s: float, time_s: float) -> float:
 
     References
     ----------
-    D. W. Allan, Proc. IEEE 54 (1966) 221, for noise told from a walk by its variance over spans (from
+    D. W. Allan, Proc. IEEE 54 (1966) 221, for noise separated from a walk by its variance over spans (from
     memory); of white and random-walk noise the second difference of means over T has the variances 6 σ²/T
     and q T.
     """

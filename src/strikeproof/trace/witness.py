@@ -1,4 +1,4 @@
-"""A run's sound beside its trace: whether the two tell of the same blows."""
+"""A run's sound beside its trace: whether the two show the same blows."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ class SoundCheck:
     Parameters
     ----------
     verdict, reasons
-        Whether they agree; why not, or why it cannot be told.
+        Whether they agree; why not, or why that is not known.
     remarks
         What they cover of each other, in words.
     offset_s, clock_ratio
@@ -110,7 +110,7 @@ class _Common:
 
     @property
     def astray(self) -> int:
-        """Blows of the sound alone beside one of the trace alone: perhaps the same, heard a little off."""
+        """Blows of the sound alone beside one of the trace alone: perhaps the same, found a little off."""
         if not self.unheard.size or not self.unseen.size:
             return 0
         apart = np.abs(self.unseen[:, None] - self.unheard[None, :]).min(axis=1)

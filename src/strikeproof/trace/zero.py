@@ -108,7 +108,7 @@ def noise_of_mean(quiet: FloatArray, length: int) -> float:
 
     Returns
     -------
-    [reading²]; 0 where there are too few to tell.
+    [reading²]; 0 where there are too few to know.
     """
     size = max(1, min(length, quiet.size // 8))
     batches = quiet[: quiet.size // size * size].reshape(-1, size).mean(axis=1)

@@ -203,7 +203,7 @@ def _sorting(place: int, sorted_by: tuple[int, bool] | None) -> str:
 
 
 def field(label: str, value: str = "", *, hint: str = "", kind: str = "text", **attributes: Any) -> Element:
-    """A labelled field; returns its `<input>`, whose changes `on_value` tells."""
+    """A labelled field; returns its `<input>`, whose changes `on_value` gets."""
     with tag("label", classes="field"):
         tag("span", label)
         element = text_input(value, type=kind, **{"autocomplete": "off", **attributes})
@@ -260,7 +260,7 @@ def run_script(script: str) -> None:
 
 
 def simulated_mark() -> Element:
-    """What stands by everything that was not measured on a real rig."""
+    """What is beside everything that was not measured on a real rig."""
     return tag("p", "Simulated runs", "simulated")
 
 
@@ -272,7 +272,7 @@ def show_error(error: StrikeproofError) -> Element:
 
 
 def empty_state(title: str, text: str) -> Element:
-    """What stands where there is nothing yet: it says what to do; fill it with the way to do it."""
+    """What is shown where there is nothing yet: it says what to do; fill it with the way to do it."""
     box = tag("div", classes="empty")
     with box:
         tag("h2", title)

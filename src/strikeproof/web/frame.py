@@ -74,7 +74,7 @@ class View:
 def page(site: Site, path: str, title: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     """Make a function the page at `path`; it gets a View, and its other parameters from the query.
 
-    It stands in the frame when it is called, and may be `async`. An error that a person can fix is shown
+    It is in the frame when it is called, and may be `async`. An error that a person can fix is shown
     in its place. A response that it gives, such as the way to another page, takes the page's place.
     """
 

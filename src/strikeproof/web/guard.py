@@ -171,7 +171,7 @@ class _Page:
     """An answer on its way out.
 
     The front's framework writes its own scripts into the page; they are marked with a nonce, so that no
-    script from anywhere else runs. What people wrote stands in it escaped and cannot hold a tag.
+    script from anywhere else runs. What people wrote is in it escaped and cannot hold a tag.
     """
 
     def __init__(self, send: Send, nonce: str, *, framed: bool) -> None:
@@ -269,7 +269,7 @@ def _headers(scope: Scope) -> dict[str, str]:
 
 
 def _split_host(host: str) -> tuple[str, int]:
-    """Name and port of a Host header; port 80 where none is told."""
+    """Name and port of a Host header; port 80 where none is given."""
     match = re.fullmatch(r"(\[[0-9a-fA-F:.]+\]|[^\[\]:/@?#\s]+)(?::(\d{1,5}))?", host)
     return ("", -1) if match is None else (match[1].strip("[]").lower(), int(match[2] or 80))
 

@@ -1,6 +1,6 @@
 """The look: the published page's colours as style variables, light, dark or as the device says.
 
-The choice stands in a cookie that the server reads, so that no page is first drawn in another light.
+The choice is in a cookie that the server reads, so that no page is first drawn in another light.
 """
 
 from __future__ import annotations

@@ -73,7 +73,7 @@ def _too_much(live: LiveScore | None, units: Units) -> dict[str, str] | None:
 
 
 def _spent_now(view: StationView) -> dict[str, str] | None:
-    """An overload in the run that was just made beats every other verdict, and trouble with the rig."""
+    """An overload in the run that was just made beats every other verdict, and problems with the rig."""
     last = view.record.last
     return _spent(view) if last is not None and last.overload else None
 

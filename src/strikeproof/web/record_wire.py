@@ -47,7 +47,7 @@ async def attend_screen(wire: WebSocket, hub: RecorderHub, campaign: str) -> Non
 
 
 class _Line:
-    """What one page was told last, and what is still on its way."""
+    """What one page was sent last, and what is still on its way."""
 
     def __init__(self, wire: WebSocket, hub: RecorderHub, screen: Screen, units: Units) -> None:
         self._wire, self._hub, self._screen, self._units = wire, hub, screen, units

@@ -175,7 +175,7 @@ def _lived(view: StationView, units: Units) -> dict[str, Any] | None:
 
 
 def _fixed(value: float | None) -> str:
-    """A number that changes all the time: always as many digits after the point, so that it stands still."""
+    """A number that changes all the time: always as many digits after the point, so that it does not move."""
     if value is None:
         return "–"
     places = 0 if abs(value) >= 1000 else 1 if abs(value) >= 100 else 2

@@ -1,4 +1,4 @@
-"""The server's end of the recorder: one process, any number of screens, and what each is told.
+"""The server's end of the recorder: one process, any number of screens, and what each is shown.
 
 Screens press by meaning ("arm", never "the button"), so that two that press at once do no harm. A screen on
 a slow line gets fewer pictures; it never holds up another, and never the recording.
@@ -28,7 +28,7 @@ State = Literal["off", "starting", "on", "failed", "gone"]
 _SPAWN = mp.get_context("spawn")
 _MOST_SCREENS = 32
 _PATIENCE_S = 8.0
-_IDLE_S = 30.0  # with no page open and no rig connected, the campaign is let go
+_IDLE_S = 30.0  # with no page open and no rig connected, the campaign is closed
 _IDLE_WITH_RIG_S = 600.0  # a tablet may sleep through a cool-down
 _HUNG_S = 30.0  # it speaks four times a second; saving and judging a long run takes seconds
 _BUSY = ("armed", "recording", "keeping")
@@ -36,7 +36,7 @@ _BUSY = ("armed", "recording", "keeping")
 
 @dataclass(eq=False, slots=True)
 class Screen:
-    """One open page; `wake` is set when there is something new to tell it."""
+    """One open page; `wake` is set when there is something new to show it."""
 
     name: str
     campaign: str
@@ -109,7 +109,7 @@ class RecorderHub:
 
     @property
     def is_busy(self) -> bool:
-        """Whether a run is armed, recorded or being kept."""
+        """Whether a run is armed, recorded or being saved."""
         return self.view is not None and self.view.record.phase in _BUSY
 
     def _tell(self) -> None:
@@ -142,7 +142,7 @@ class RecorderHub:
                 self._tell()
 
     def _run(self, campaign: str, number: int) -> None:
-        """In a thread of its own: start the process and hear it until it ends."""
+        """In a thread of its own: start the process and read from it until it ends."""
         near, far = _SPAWN.Pipe()
         process = _SPAWN.Process(
             target=run_recorder,
@@ -176,7 +176,7 @@ class RecorderHub:
         if number != self._started:
             return  # of one that was ended before
         if kind == "view" and self.state == "off":
-            return  # said before it heard that it is to end
+            return  # said before it knew that it is to end
         if kind == "frame":
             for screen in self.screens.values():
                 screen.frame = value
@@ -207,7 +207,7 @@ class RecorderHub:
     # what is pressed -----------------------------------------------------------------------
 
     def press(self, screen: Screen, name: str, given: list[Any]) -> None:
-        """Pass on what a screen pressed; what cannot be done is told to that screen."""
+        """Pass on what a screen pressed; what cannot be done is reported to that screen."""
         if name == "arm":
             given = [screen.name]
 
@@ -227,7 +227,7 @@ class RecorderHub:
         return None
 
     async def switch(self, screen: Screen) -> None:
-        """Let go of the other campaign and record the screen's own; refused in mid-run."""
+        """Close the other campaign and record the screen's own; refused in mid-run."""
         if not self._refuse_in_mid_run(screen):
             await self.close()
             self.start(screen.campaign)

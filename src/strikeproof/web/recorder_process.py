@@ -34,7 +34,7 @@ _LOOK_S = 0.1
 _CALM_LOOK_S = 0.25
 _POINTS = 600
 Seen = TypeVar("Seen")
-_TRIES = 12  # a recorder whose server was killed lets go within milliseconds
+_TRIES = 12  # a recorder whose server was killed closes within milliseconds
 _BETWEEN_TRIES_S = 0.25
 
 
@@ -78,7 +78,7 @@ def _open(workspace: Path, campaign: str | None, any_port: bool = False) -> Stat
 
 
 def _attend(pipe: Connection, station: Station) -> None:
-    """Do what is asked and tell what is seen, in turn, until told to close."""
+    """Do what is asked and report what is seen, in turn, until asked to close."""
     look_at = draw_at = 0.0
     calm = True
     while True:

@@ -81,7 +81,7 @@ def serve(site: Site, *, say: Callable[[str], None], open_browser: bool = False)
     Parameters
     ----------
     say
-        Told the address once the server answers.
+        Called with the address once the server answers.
 
     Raises
     ------

@@ -48,7 +48,7 @@ class Site:
 
     @property
     def address(self) -> str:
-        """What to open; the token stands in its fragment, which no browser sends to a server."""
+        """What to open; the token is in its fragment, which no browser sends to a server."""
         return self.address_with(self.token)
 
     def address_with(self, token: str | None) -> str:

@@ -82,7 +82,7 @@ class Units:
         return write_uncertain(value * factor, None if uncertainty is None else uncertainty * factor, label)
 
     def read(self, text: str, kind: str) -> float:
-        """What a person typed as plain SI: a bare number is in the chosen unit, else the unit stands by it.
+        """What a person typed as plain SI: a bare number is in the chosen unit, else the unit is beside it.
 
         Raises
         ------
@@ -109,7 +109,7 @@ def _kind_of(unit: str) -> str | None:
 
 
 def units_of(cookies: Mapping[str, str]) -> Units:
-    """The choice that a browser has kept; the usual units where it has none or a strange one."""
+    """The choice that a browser has stored; the usual units where it has none or a strange one."""
     places = cookies.get(COOKIE, "").split(".")
     if len(places) != len(CHOICES):
         return Units()

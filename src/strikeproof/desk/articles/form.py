@@ -88,7 +88,7 @@ def _dimensions(part: Mapping[str, Any]) -> tuple[tuple[str, ...], tuple[str, ..
     if part.get("stock"):
         try:
             item = find_stock(str(part["stock"]))
-        except StrikeproofError:  # what is wrong with it is told at its own field
+        except StrikeproofError:  # what is wrong with it is shown at its own field
             return ("length_mm", "bore_mm"), ()
         return ("length_mm", "bore_mm"), () if item.length else ("length_mm",)
     keys = _BY_SHAPE.get(str(part.get("shape")), ("length_mm",))

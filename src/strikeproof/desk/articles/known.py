@@ -63,7 +63,7 @@ def article_table(article: Article) -> dict[str, Any]:
 
 
 def know_article(article: Article, materials: Mapping[str, Any] | None = None) -> KnownArticle:
-    """What a campaign knows of an article; what cannot be used is told in a caveat, never guessed.
+    """What a campaign knows of an article; what cannot be used is said in a caveat, never guessed.
 
     Parameters
     ----------

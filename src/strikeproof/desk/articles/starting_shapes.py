@@ -40,7 +40,7 @@ def start_article(word: str, name: str, head_mm: float, drive_mm: float) -> Tabl
     head_mm
         Across the flats of the bolt's head, nominal.
     drive_mm
-        Nominal square, 6.3 to 40, or its size in inches told in millimetres, such as 12.7.
+        Nominal square, 6.3 to 40, or its size in inches given in millimetres, such as 12.7.
 
     Raises
     ------

@@ -1,4 +1,4 @@
-"""Calibration readings as a person enters them: tried while they are typed, then kept with the campaign."""
+"""Calibration readings as a person enters them: tried while they are typed, then saved with the campaign."""
 
 from __future__ import annotations
 

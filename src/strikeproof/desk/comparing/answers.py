@@ -56,7 +56,7 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Asking:
-    """An answer for a front: the comparison it stands on, what is said of it, its figures as JSON."""
+    """An answer for a front: the comparison it rests on, what is said of it, its figures as JSON."""
 
     outcome: ComparisonOutcome
     panel: Panel
@@ -334,7 +334,7 @@ def ask_difference(
 
 
 def _pairs_panel(outcome: ComparisonOutcome, found: Differences, *, told: bool) -> Panel:
-    """The panel of differences, told in sentences too where they are few."""
+    """The panel of differences, said in sentences too where they are few."""
     panel = _panels(outcome, Answers((), found, "", found.confidence))[-1]
     said = tuple(
         (difference_sign(each), difference_sentence(each, found.margin_percent)) for each in found.found

@@ -74,7 +74,7 @@ def _what_goes_with(
     values: Sequence[_Value],
     left: dict[int, float],
 ) -> str:
-    """Whether it stands and falls with the article, else how what is left goes with it."""
+    """Whether it rises and falls with the article, else how what is left goes with it."""
     of_article = defaultdict(set)
     for (run, _text), value in zip(given, values, strict=True):
         of_article[run.stored.row.article].add(value)

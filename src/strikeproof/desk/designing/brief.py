@@ -60,7 +60,7 @@ def load_brief(
     ------
     BadFile
         With everything that is wrong, each with its line; else with every conflict between its limits, what
-        would be enough for each, and the nearest brief that can be kept.
+        would be enough for each, and the nearest brief that can be met.
     """
     tables, text = read_toml(path)
     beside = folder or path.parent
@@ -90,7 +90,7 @@ def _clash_problems(path: Path, text: str, brief: Brief) -> Iterator[Problem]:
 
 
 def _line_of(text: str, key: str) -> int | None:
-    """Where a limit stands, whichever table it is in."""
+    """Where a limit is, whichever table it is in."""
     lines = (find_line(text, place) for place in (("brief", key), ("envelope", key), (key, 0)))
     named = [line for line in lines if line is not None and key in text.split("\n")[line - 1]]
     return named[0] if named else None

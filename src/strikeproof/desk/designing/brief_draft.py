@@ -1,7 +1,7 @@
 """A brief while it is being written: its file, everything wrong with it at its place, and what conflicts.
 
 The file is `brief.toml` beside the campaign's own, an ordinary one that `strikeproof design` reads. Every
-change is stored at once, right or wrong, so that nothing typed is lost; what is wrong is told at its field.
+change is stored at once, right or wrong, so that nothing typed is lost; what is wrong is shown at its field.
 """
 
 from __future__ import annotations
@@ -80,13 +80,13 @@ class BriefDraft:
     tables
         As its file has them; None where there is none yet.
     mark
-        Tells this state from any other; a change made from an older one is refused.
+        Separates this state from any other; a change made from an older one is refused.
     faults
         Everything wrong, each at its key; while there are any, conflicts are not looked for.
     clashes
-        Limits that cannot be kept together.
+        Limits that cannot be met together.
     nearest, nearest_words
-        The tables of the nearest brief that can be kept, and what it has otherwise; None where nothing
+        The tables of the nearest brief that can be met, and what it has otherwise; None where nothing
         conflicts or nothing helps.
     shelf
         What there is to choose from.
@@ -169,7 +169,7 @@ def open_brief(workspace: Path, name: str | None) -> BriefDraft:
 
 
 def start_brief(workspace: Path, name: str | None) -> BriefDraft:
-    """Begin a brief with what the campaign tells: hexagon, square, tools and articles that a ring may go on.
+    """Begin a brief with what the campaign says: hexagon, square, tools and articles that a ring may go on.
 
     Raises
     ------
@@ -286,7 +286,7 @@ def _clashes(tables: Tables, brief: Brief) -> Iterator[Clash]:
 
 
 def _place(tables: Tables, key: str) -> Place:
-    """Which table of a brief a limit stands in."""
+    """Which table of a brief a limit is in."""
     if key == "stock":
         return ("stock",)
     in_envelope = key in ("pocket", "nearest_wall_mm", "free_length_mm", "clearance_mm")
@@ -331,12 +331,12 @@ def _mm(value: float) -> float:
 
 _DRIVES: Final = (6.3, 10.0, 12.5, 20.0, 25.0, 40.0)  # mm, nominal squares (ISO 1174-1, from memory)
 _STEEL: Final = "42CrMo4 +QT"
-"""The hardest that is turned without trouble and sold as round bar (common practice, no source)."""
+"""The hardest that is turned without difficulty and sold as round bar (common practice, no source)."""
 _USUAL_HEAD: Final = 24.0  # mm
 
 
 def first_brief(campaign: Campaign, articles: Mapping[str, Mapping[str, Any]]) -> dict[str, Any]:
-    """The tables of a new brief; what a campaign does not tell is left to be filled in."""
+    """The tables of a new brief; what a campaign does not say is left to be filled in."""
     brief: dict[str, Any] = {
         "name": f"next article for {campaign.name}",
         "tools": [each.name for each in campaign.tools],

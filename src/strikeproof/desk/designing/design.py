@@ -271,7 +271,7 @@ def design_from(
 
 _HOUR_COSTS: Final = 30.0
 """What an hour at the bench counts for beside the price of an article, in the brief's currency: an assumption
-that is told with the answer."""
+that is said with the answer."""
 
 _RUNS: Final = 4
 _COOL_DOWN: Final = 60.0  # s between runs where the campaign says nothing

@@ -1,4 +1,4 @@
-"""The room around a bolt as a little half-and-half section: pocket, wall, free length, and what stands in it.
+"""The room around a bolt as a little half-and-half section: pocket, wall, free length, and what is in it.
 
 Drawn from a brief's tables as they are typed, so what is missing or wrong is simply not drawn. Plain markup
 in a page's own colours; hatched is what is in the way.
@@ -52,7 +52,7 @@ class Room:
 
 
 def read_room(tables: Mapping[str, Any]) -> Room:
-    """The room as far as it is told: the steps that go deeper, and every length that is one."""
+    """The room as far as it is given: the steps that go deeper, and every length that is one."""
     envelope = tables.get("envelope", {})
     steps: list[tuple[float, float]] = []
     pocket = envelope.get("pocket", []) if isinstance(envelope, Mapping) else []
@@ -88,7 +88,7 @@ def draw_room(room: Room, write: Write, outlines: Sequence[Outline] = ()) -> tup
     write
         Writes a length in the person's unit.
     outlines
-        Of an article that stands in it.
+        Of an article that is in it.
     """
     frame = _Frame.around(room, outlines)
     pieces = [
@@ -114,7 +114,7 @@ _HATCH: Final = (
 
 @dataclass(frozen=True, slots=True)
 class _Frame:
-    """Metres to pixels: the axis stands in the middle, heights count from the seat."""
+    """Metres to pixels: the axis is in the middle, heights count from the seat."""
 
     scale: float
     half: float

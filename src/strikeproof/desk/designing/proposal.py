@@ -299,7 +299,7 @@ _WHOLE = ("nut", "old nut", "long nut", "washer", "drive square")
 def find_raw(
     brief: Brief, table: Mapping[str, Any], article: Article, stock: Collection[str]
 ) -> dict[str, Raw]:
-    """By part: bought as a base, an item as it is sold, standing on another part, or sawn from stock.
+    """By part: bought as a base, an item as it is sold, sitting on another part, or sawn from stock.
 
     Parameters
     ----------
@@ -340,7 +340,7 @@ def _raw(brief: Brief, article: Article, part: Part, known: tuple[Mapping[str, s
 
 
 def _outside(article: Article, part: Part) -> float:
-    """Of the piece that a part is turned from: what is left standing on it may be wider. [m]"""
+    """Of the piece that a part is turned from: what is left on it may be wider. [m]"""
     on_it = [
         each.outer.size
         for each in article.parts

@@ -90,7 +90,7 @@ def _tried(progress: Progress | None) -> Progress | None:
 
 
 def _prove(brief: Brief, first: NoArticle, find: Callable[[Brief], tuple[Proposal, ...]]) -> NoArticle:
-    """The refusal with an offer that a search has kept: one that was too much is lowered and tried again."""
+    """The error with an offer that a search has met: one that was too much is lowered and tried again."""
     changes, last = first.changes, first
     for _ in range(_ROUNDS if changes else 0):
         try:
@@ -136,7 +136,7 @@ def _look_again(first: _Look, look: Callable[[float], _Look], brief: Brief) -> _
     """A second look for as much more as the first fell short."""
     try:
         second = look(_AGAIN * first.higher)
-    except NoArticle:  # nothing is stronger: what was found at first tells the way out
+    except NoArticle:  # nothing is stronger: what was found at first shows the way out
         second = first
     if second.is_empty:
         weak = (*first.weak, *second.weak)

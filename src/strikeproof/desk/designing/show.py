@@ -1,4 +1,4 @@
-"""A design for a front: searched by the brief of a campaign, kept beside it, and shown again from there."""
+"""A design for a front: searched by the brief of a campaign, saved beside it, and shown again from there."""
 
 from __future__ import annotations
 

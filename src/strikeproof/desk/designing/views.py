@@ -59,7 +59,7 @@ class Refusal:
     why
         What no article keeps, and every way out.
     nearest
-        The tables of the nearest brief that can be kept; None where moving limits is no way out.
+        The tables of the nearest brief that can be met; None where moving limits is no way out.
     mark
         Of the brief that was searched.
     lowered

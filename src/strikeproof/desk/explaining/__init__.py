@@ -1,1 +1,1 @@
-"""Which property makes the difference, worked out once and kept, and what it predicts."""
+"""Which property makes the difference, worked out once and stored, and what it predicts."""

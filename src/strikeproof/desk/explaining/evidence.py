@@ -1,4 +1,4 @@
-"""All that a judged campaign tells the explanations, and what is assumed where it tells nothing."""
+"""All that a judged campaign says to the explanations, and what is assumed where it says nothing."""
 
 from __future__ import annotations
 
@@ -160,7 +160,7 @@ def _gather(campaign: Campaign, outcome: ComparisonOutcome, known: Mapping[str, 
 
 
 def _with_clues(store: Store, campaign: Campaign, outcome: ComparisonOutcome, evidence: Evidence) -> Evidence:
-    """The evidence with what growth curves and peak torques tell, where there are any."""
+    """The evidence with what growth curves and peak torques say, where there are any."""
     settings = {setting.tool: setting for setting in evidence.settings}
     runs = [run for run in scored_runs(outcome.judged) if run.tool in settings]
     readings = find_readings(store, outcome.judged, _duration(campaign))
@@ -278,7 +278,7 @@ def _clamp_percent(campaign: Campaign) -> float:
 
 
 def _assumed(campaign: Campaign) -> Iterator[str]:
-    """What stands in for what the campaign file leaves open."""
+    """What is in for what the campaign file leaves open."""
     bolt, rig = _bench(campaign)
     if campaign.bolt.thread is None:
         yield f"the bolt's thread is not given: pitch {1e3 * bolt.pitch:g} mm is taken"

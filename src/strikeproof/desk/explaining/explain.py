@@ -1,4 +1,4 @@
-"""Explain a campaign: which property makes the difference, worked out once and then kept by its content."""
+"""Explain a campaign: which property makes the difference, worked out once and then stored by its content."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
 """An explanation as plain JSON, and back: what was answered, and the draws that further questions start from.
 
-The draws of each fitted chain are thinned and kept; the emulators and particles that led to them are not,
+The draws of each fitted chain are thinned and stored; the emulators and particles that led to them are not,
 as no later question asks them.
 """
 
@@ -115,7 +115,7 @@ class KeptPieces:
         self.made = 0
 
     def __call__(self, name: str, work: Callable[[], Arrays]) -> Arrays:
-        """The piece of that name, as it was stored or worked out and kept now."""
+        """The piece of that name, as it was stored or worked out and stored now."""
         key = hashlib.sha256(f"{self._task}/{name}".encode()).hexdigest()
         with self._lock:
             self._keys.add(key)

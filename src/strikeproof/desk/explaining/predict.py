@@ -287,9 +287,9 @@ class Expected:
     Parameters
     ----------
     low_run, high_run
-        Of a single run; None where no run tells how runs scatter.
+        Of a single run; None where no run shows how runs scatter.
     margins
-        At the peak of each place's own joint, smallest first; empty where only the search tells them.
+        At the peak of each place's own joint, smallest first; empty where only the search gives them.
     peak_torque, peak_high
         In the middle, and what is exceeded in one draw of twenty; None without a fitted chain.
     """

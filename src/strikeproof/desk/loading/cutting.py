@@ -18,7 +18,7 @@ from strikeproof.plain_text import TextKind, TextProblem, judge_text
 __all__ = ["LEFT_OUT", "Cut", "cut_log"]
 
 LEFT_OUT = "-"
-"""What stands in place of a run's name where a piece is left out."""
+"""What is in place of a run's name where a piece is left out."""
 
 _LONGEST_BYTES = 255  # of the name of a file on the usual disks
 _SUFFIXES = {".gz", ".xlsx", ".xls", ".ods"}

@@ -1,4 +1,4 @@
-"""The sound of a run as a second witness: kept beside it, and compared with its trace."""
+"""The sound of a run as a second witness: saved beside it, and compared with its trace."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ __all__ = ["ListenOutcome", "listen", "listen_upload"]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ListenOutcome:
-    """What a recording tells of a run, what the run's trace does, and whether they agree."""
+    """What a recording says of a run, what the run's trace does, and whether they agree."""
 
     run: str
     recording: str

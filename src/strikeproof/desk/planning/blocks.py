@@ -130,7 +130,7 @@ def short_articles(
 def blocks_lacking(
     rows: Sequence[Cells], campaign: Campaign, repeats: int | None
 ) -> dict[str, dict[str, int]]:
-    """By tool and article: how many blocks each article lacks that stands in too few."""
+    """By tool and article: how many blocks each article lacks that is in too few."""
     found = {}
     for tool in campaign.tools:
         count: Counter[str] = Counter()

@@ -143,7 +143,7 @@ def check_bolt(tables: Mapping[str, Any]) -> BoltCheck:
     """The bolt of a campaign that is being set up, under the hardest run of each tool.
 
     A simulated load is an estimate; where the tool's own figures are not known those usual for its kind stand
-    in, and that is told.
+    in, and that is said.
 
     Raises
     ------
@@ -210,7 +210,7 @@ def check_bolt_of(workspace: Path, name: str, mark: str = "") -> BoltCheck:
     Raises
     ------
     BadInput, NotFound
-        If what stands for the bolt is missing or wrong.
+        If what describes the bolt is missing or wrong.
     """
     found = open_set_up(workspace, name)
     for fault in found.faults_in("bolt"):

@@ -81,7 +81,7 @@ def keep_block(workspace: Path, name: str) -> ExtraBlock:
 
 
 def add_block(path: Path) -> ExtraBlock:
-    """The same for a campaign folder anywhere, by its campaign.toml or the folder; no workspace is told.
+    """The same for a campaign folder anywhere, by its campaign.toml or the folder; no workspace is named.
 
     Raises
     ------

@@ -41,7 +41,7 @@ class RunPlan:
     path: Path
 
     def sheet(self) -> str:
-        """The run sheet as CSV; the seed stands in its first line."""
+        """The run sheet as CSV; the seed is in its first line."""
         head = f"planned by strikeproof {strikeproof.__version__}, seed {self.seed}"
         return write_run_sheet_text(map(as_cells, self.runs), head)
 
@@ -169,7 +169,7 @@ def _check_target(target: Path, path: Path, campaign: Campaign) -> None:
     ------
     StoreError
         If `target` is a folder, another file of the campaign, or a sheet with runs that were made, or of
-        which nobody can tell.
+        which nobody knows.
     """
     if target.is_dir():
         raise StoreError(f"{target}: is a folder", f"name a file, such as {target / 'runs.csv'}")

@@ -1,6 +1,6 @@
 """The run sheet of a campaign set up here: planned in fair order, and planned on when runs were made already.
 
-A run that was made stays on its line as it is, and the block it stands in is stored; only what comes after is
+A run that was made stays on its line as it is, and the block it is in is stored; only what comes after is
 planned. The order follows from the protocol's seed, so planning twice gives the same sheet.
 """
 

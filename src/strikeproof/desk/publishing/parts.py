@@ -54,7 +54,7 @@ Progress = Callable[[int, int], None]
 def compare_to_show(
     workspace: Path, name: str | None, units: Mapping[str, str], progress: Progress | None = None
 ) -> ComparisonView:
-    """Compare the articles of a campaign, told in the given units.
+    """Compare the articles of a campaign, in the given units.
 
     Raises
     ------

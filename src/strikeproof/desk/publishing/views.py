@@ -73,7 +73,7 @@ class ToolResults:
 
 @dataclass(frozen=True, slots=True)
 class AnswerRows:
-    """A table of an answer; the sign of a row stands in its cell number `verdict`, numbers come after it."""
+    """A table of an answer; the sign of a row is in its cell number `verdict`, numbers come after it."""
 
     caption: str
     heads: tuple[str, ...]

@@ -1,1 +1,1 @@
-"""Runs recorded from a live rig: armed, written, judged and kept, with all that a person decides."""
+"""Runs recorded from a live rig: armed, written, judged and saved, with all that a person decides."""

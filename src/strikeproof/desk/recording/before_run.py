@@ -1,4 +1,4 @@
-"""What stands between two runs: a load that is still on the bolt, and what a person must answer first."""
+"""What comes between two runs: a load that is still on the bolt, and what a person must answer first."""
 
 from __future__ import annotations
 

@@ -141,7 +141,7 @@ class RunBook(PlanBook):
             return planned.get("note")
 
     def save_notes(self) -> None:
-        """Save the notes that were given while a run was recorded and kept; one that cannot be is said."""
+        """Save the notes that were given while a run was recorded and saved; one that cannot be is said."""
         with self.lock:
             due, self._notes_due = self._notes_due, {}
         for run, note in due.items():
@@ -210,7 +210,7 @@ class RunBook(PlanBook):
         Raises
         ------
         BadFile, StoreError
-            If it holds too little, or cannot be kept.
+            If it holds too little, or cannot be saved.
         """
         told = (found or read_recording(path, path.read_bytes())).about
         if told.get("simulated"):
@@ -247,7 +247,7 @@ class RunBook(PlanBook):
     def recover(self) -> tuple[str, ...]:
         """Keep the recordings that a killed recorder left; one that misses its window is excluded.
 
-        Each is named, and so is a file that is no such recording, or of another campaign, or kept
+        Each is named, and so is a file that is no such recording, or of another campaign, or saved
         already; none is deleted. Returns the names of the runs.
         """
         known = {run.row.log for run in self.kept.values() if run.row.log}

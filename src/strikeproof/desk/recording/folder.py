@@ -79,7 +79,7 @@ class RecordFolder:
 
     @property
     def sheet_mark(self) -> str:
-        """What tells its sheet from any other."""
+        """What separates its sheet from any other."""
         return str(self._sheet.resolve())
 
     def copy_words(self, run: StoredRun) -> None:
@@ -302,7 +302,7 @@ def _take_up(store: Store, key: int, campaign: Campaign, folder: RecordFolder) -
 
 
 def _bring_in(store: Store, folder: RecordFolder, kept: Iterable[StoredRun]) -> None:
-    """A line and a log for every stored run, so that the folder alone tells the whole campaign."""
+    """A line and a log for every stored run, so that the folder alone holds the whole campaign."""
     lines = {line["run"]: line for line in folder.lines}
     for run in kept:
         line = lines.get(run.row.run)

@@ -55,7 +55,7 @@ def keep_recording(
     Raises
     ------
     BadFile, StoreError
-        If it holds no samples, or cannot be kept.
+        If it holds no samples, or cannot be saved.
     """
     bench = bench_of(store, campaign, as_row(cells, campaign))
     trace: KeptTrace = read_bounded(path, keep_log, path, bench) if found else keep_log(path, bench)

@@ -1,4 +1,4 @@
-"""The next run as a person needs to see it: which bolt, how cool the tool is, and what to heed."""
+"""The next run as a person needs to see it: which bolt, how cool the tool is, and the warnings."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ def describe_next(
     Parameters
     ----------
     since_last
-        Since the end of the run before, in this sitting; None when none was made. [s]
+        Since the end of the run before, since the start; None when none was made. [s]
     limit, spent
         What the bolt may carry, or why nothing watches for more; a bolt that was overloaded and must be out.
     """

@@ -46,15 +46,15 @@ class PlanBook:
     Attributes
     ----------
     last
-        Verdict of the run made last, in this sitting.
+        Verdict of the run made last, since the start.
     busy
         While a run is recorded; nothing is decided then, and notes wait.
     expected
         Overloads of the bolt that are predicted, in words, by tool and article.
     recorded
-        The run that is recorded or kept while `busy`.
+        The run that is recorded or saved while `busy`.
     messages
-        What a person should be told, newest last.
+        What a person should read, newest last.
     changes
         Counts up with every change.
     """
@@ -164,7 +164,7 @@ class PlanBook:
     def _on_sound_bolt(self, coming: OpenRun | None) -> OpenRun | None:
         """Another try of a run that overloaded its bolt is made on the one that took its place.
 
-        Where that one is spent too, the run stands on it until the next one is named.
+        Where that one is spent too, the run is on it until the next one is named.
         """
         if coming is None or coming.attempt == 1 or coming.cells in self._folder.lines:
             return coming
@@ -188,7 +188,7 @@ class PlanBook:
         return self._spent[1]
 
     def find_again(self) -> OpenRun | None:
-        """What would come next if the last run were set aside."""
+        """What would come next if the last run were excluded."""
         if self._again[0] != self.changes:
             self._again = (self.changes, self._find_again())
         return self._again[1]
@@ -253,7 +253,7 @@ class PlanBook:
         return self._add_lines(tool, [article])[0]
 
     def add_block(self, tool: str) -> tuple[str, ...]:
-        """Plan one more block at the end: every article once and the reference twice, dealt.
+        """Plan one more block at the end: every article once and the reference twice, shuffled.
 
         Raises
         ------

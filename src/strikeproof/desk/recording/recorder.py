@@ -101,7 +101,7 @@ class Recorder:
         self._ended_at: float | None = None
         self._keeping = False
         self._ended: tuple[OpenRun, RecordingWriter, str] | None = None
-        self._last_live: LiveScore | None = None  # of the run that is being kept
+        self._last_live: LiveScore | None = None  # of the run that is being saved
         self._asks_zero = False  # arming was refused since the bolt is under load
         self._described: dict[str, tuple[int, NextRun, float]] = {}
         self._failure = ""
@@ -162,7 +162,7 @@ class Recorder:
             self.book.changes += 1
 
     def disconnect(self) -> None:
-        """Let go of the port; a run that is being recorded ends there."""
+        """Close the port; a run that is being recorded ends there."""
         with self._lock:
             if self._writer is not None:
                 self._end("stopped by hand")
@@ -455,7 +455,7 @@ class Recorder:
 
     @property
     def listened_s(self) -> float:
-        """How long the rig has been heard, by its own time. [s]"""
+        """How long the rig has been received, by its own time. [s]"""
         return self._rig.now if self._rig is not None else 0.0
 
     # what is seen --------------------------------------------------------------------------

@@ -35,7 +35,7 @@ _SLOW_LINE_HZ = 200.0
 
 
 class LiveRig:
-    """One rig on a port, from plugging in to letting go; it survives unplugging.
+    """One rig on a port, from plugging in to the end; it survives unplugging.
 
     Raises
     ------
@@ -163,7 +163,7 @@ class LiveRig:
         return self._feed.dialect.words if self._feed.dialect else ""
 
     def close(self) -> None:
-        """Let go of the port."""
+        """Close the port."""
         self._port.close()
 
 

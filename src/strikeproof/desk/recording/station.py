@@ -105,7 +105,7 @@ class Station:
         return self.recorder.campaign
 
     def close(self) -> None:
-        """Keep what is being recorded, and let go of everything."""
+        """Keep what is being recorded, and close everything."""
         self.recorder.close()
         self._end_rig()
 
@@ -169,7 +169,7 @@ class Station:
         self._end_rig()
 
     def _must_not_record(self) -> None:
-        """The line may be let go of; a run that was armed is then no longer due."""
+        """The line may be closed; a run that was armed is then no longer due."""
         if self._is_starting:
             raise refused("a simulated rig is starting", "wait a moment")
         if self.recorder.book.busy:
@@ -262,7 +262,7 @@ class Station:
         return sorted(kept, key=lambda run: (run.row.started or "", run.ordinal))[-_LATEST:]
 
     def _mind_a_loss(self, view: RecordView) -> None:
-        """A run that was armed and ended without a verdict was not kept; the newest message says why.
+        """A run that was armed and ended without a verdict was not saved; the newest message says why.
 
         It may have begun and failed between two looks.
         """

@@ -43,7 +43,7 @@ _HEADS: Final[dict[Outcome, str]] = {"good": "good", "doubtful": "good, but: ", 
 class LineView:
     """The rig's line.
 
-    `speaks` is how the rig speaks, in words, None until it is told; `trouble` what is wrong, empty when
+    `speaks` is how the rig speaks, in words, None until it is known; `trouble` what is wrong, empty when
     nothing is; `silent_s` how long nothing came; `simulated` whether the rig says that its readings are.
     """
 
@@ -273,9 +273,9 @@ class RecordView:
     hold
         Why nothing is armed unasked now; None when nothing is in the way.
     live
-        While a run is recorded or kept.
+        While a run is recorded or saved.
     last
-        The run made last, in this sitting.
+        The run made last, since the start.
     undo
         What undoing would take back, in words; None when there is nothing.
     messages
@@ -326,7 +326,7 @@ MISHAPS: Final = {
     "clock-jump 5": "The rig's clock jumps by five seconds",
     "lose 20": "Lose twenty frames",
 }
-"""What a simulated rig can be told, and what it does then."""
+"""What a simulated rig can be asked to do, and what it does then."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -344,7 +344,7 @@ class StationView:
     Parameters
     ----------
     undecided
-        The run made last, when it is to be repeated or kept and nobody has said so yet.
+        The run made last, when it is to be repeated or used and nobody has said so yet.
     armed_by
         Whoever armed, empty when nobody has.
     news
@@ -358,7 +358,7 @@ class StationView:
     recent
         The runs made last, newest first.
     unkept
-        Why a run that was recorded could not be kept, until the next is armed or it is stored.
+        Why a run that was recorded could not be saved, until the next is armed or it is stored.
     starting
         Whether a simulated rig is being started.
     """

@@ -1,4 +1,4 @@
-"""What each kept trace shows, worked out once and then kept by everything it depends on."""
+"""What each stored trace shows, worked out once and then stored by everything it depends on."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ class TraceTask:
 
 @dataclass(frozen=True, slots=True)
 class NotExamined:
-    """Why a trace cannot be worked through, and what to do; never kept, since the reason may pass."""
+    """Why a trace cannot be worked through, and what to do; never stored, since the reason may pass."""
 
     problem: str
     mend: str

@@ -16,7 +16,7 @@ __all__ = ["HeardFile", "hear_file"]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class HeardFile:
-    """What is heard in a file, what is odd about it, and the hash and size of the bytes it was heard in."""
+    """What is found in a file, what is odd about it, and the hash and size of the bytes it was found in."""
 
     facts: SoundFacts
     notes: tuple[str, ...]
@@ -44,7 +44,7 @@ def hear_original(originals: Path, digest: str, name: str) -> SoundFacts:
     Raises
     ------
     BadFile, StoreError
-        If it cannot be read, or its bytes are not those that were kept.
+        If it cannot be read, or its bytes are not those that were stored.
     """
     heard: SoundFacts = read_bounded(originals / digest, _hear_original, originals, digest, name)
     return heard

@@ -295,7 +295,7 @@ def _key(task: TraceTask) -> str:
 
 
 def _ends(store: Store, task: TraceTask) -> list[float] | None:
-    """None where the trace is gone or damaged, which is told where it is examined."""
+    """None where the trace is gone or damaged, which is reported where it is examined."""
     try:
         time, reading = read_trace(store.traces, task.sha256, task.channel)
     except StrikeproofError:

@@ -1,4 +1,4 @@
-"""The runs of a campaign as a list that is filtered and sorted, kept so that it comes at once.
+"""The runs of a campaign as a list that is filtered and sorted, stored so that it comes at once.
 
 Scoring every run means reading every trace's facts; what a list shows of them is kept under the state of the
 store that it was made from. Setting a run aside changes no score unless its reading lies beyond the
@@ -96,7 +96,7 @@ class Choice:
 class RunList:
     """Every run of a campaign with the number it is judged by, in `unit`.
 
-    `plain` tells why scores are no more than plain readings, or is None.
+    `plain` says why scores are no more than plain readings, or is None.
     """
 
     campaign: str
@@ -212,7 +212,7 @@ def make_run_list(workspace: Path, name: str | None, progress: Progress | None =
 def _state(store: Store, key: int, campaign: Campaign) -> str:
     """Hash of all that scores depend on, but for which runs are excluded.
 
-    A run's history only grows, so its last word of being loaded or amended tells that nothing changed since.
+    A run's history only grows, so its last word of being loaded or amended says that nothing changed since.
     """
     of_run = tables.event.join(tables.run, tables.run.c.id == tables.event.c.run_id)
     spoken = tables.event.c.kind.in_((LOADED, AMENDED))
@@ -248,7 +248,7 @@ def campaign_state(workspace: Path, name: str | None) -> str:
 
 
 def answers_state(workspace: Path, name: str | None) -> str:
-    """The same for results that tell what else was worked out, such as an explanation: hash of that too.
+    """The same for results that say what else was worked out, such as an explanation: hash of that too.
 
     Raises
     ------
@@ -322,7 +322,7 @@ def _line(run: JudgedRun) -> RunLine:
 
 @lru_cache(maxsize=4)
 def _kept_list(workspace: Path, key: str) -> RunList:
-    """The kept list of that key.
+    """The stored list of that key.
 
     Raises
     ------

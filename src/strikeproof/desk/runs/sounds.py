@@ -30,9 +30,9 @@ class KeptSound:
     recording
         As the person's file was called.
     verdict, reasons
-        Whether the two agree; why not, or why it cannot be told.
+        Whether the two agree; why not, or why that is not known.
     blows, blows_uncertainty, blow_rate_hz
-        Heard in it; None where it cannot tell.
+        Found in it; None where it cannot tell.
     """
 
     recording: str
@@ -69,7 +69,7 @@ def find_sounds(
 
 
 def _hear(store: Store, digest: str, name: str, seen: RunFacts | None) -> KeptSound:
-    """What one recording says, kept by all that it depends on, how it is worked out included."""
+    """What one recording says, stored by all that it depends on, how it is worked out included."""
     blows = "" if seen is None else hashlib.sha256(seen.blow_times.tobytes()).hexdigest()
     key = hashlib.sha256(json.dumps(["sound", SCORES, digest, blows]).encode()).hexdigest()
     said = store.facts([key]).get(key)

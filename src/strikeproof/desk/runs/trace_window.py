@@ -82,7 +82,7 @@ def _kept_trace(store: Store, key: int, run: str) -> tuple[KeptTrace, str | None
     with reading_from(store.engine) as db:
         found = db.execute(query).first()
     if found is None:
-        store.find_run(key, run)  # tells the nearest name when there is no such run
+        store.find_run(key, run)  # names the nearest one when there is no such run
         raise NotFound("trace of run", run, ())
     kept = KeptTrace(
         sha256=found.sha256,
@@ -132,7 +132,7 @@ def thin(time: FloatArray, reading: FloatArray, points: int) -> TraceWindow:
     if cut < count:
         low_end, high_end = _extremes(reading[cut:][None, :])
         order = np.concatenate([order, np.sort([cut + low_end[0], cut + high_end[0]])])
-    order = np.concatenate([[0], order, [count - 1]])  # the ends tell how far there is anything
+    order = np.concatenate([[0], order, [count - 1]])  # the ends show how far there is anything
     return TraceWindow(time[order], reading[order], count, False)
 
 
@@ -180,7 +180,7 @@ def _samples(source: TraceSource) -> tuple[FloatArray, FloatArray]:
 
 @lru_cache(maxsize=3)
 def _read(folder: Path, sha256: str, channel: str) -> tuple[FloatArray, FloatArray]:
-    """Samples by rising time, kept for the next window of the same run."""
+    """Samples by rising time, stored for the next window of the same run."""
     time, reading = read_trace(folder, sha256, channel)
     good = np.isfinite(time)
     time, reading = time[good], reading[good]

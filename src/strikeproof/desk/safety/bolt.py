@@ -77,7 +77,7 @@ class BoltFacts:
     tightening
         None when friction is not known.
     cautions
-        What to heed, the general ones first.
+        Warnings, the general ones first.
     """
 
     thread: Thread

@@ -23,7 +23,7 @@ _RATED = {
 
 
 def supply_ratio(mechanism: str, supply: str | None, rated: str | None = None) -> float:
-    """Supply over rated supply; 1 when no supply is told.
+    """Supply over rated supply; 1 when no supply is given.
 
     Parameters
     ----------
@@ -84,7 +84,7 @@ def excess_words(ratio: float) -> str:
 
 
 def _try_ratio(mechanism: str | None, supply: str, rated: str | None) -> float:
-    """The ratio, by the kind of the supply where no mechanism is given; 0 where it cannot be told."""
+    """The ratio, by the kind of the supply where no mechanism is given; 0 where it is not known."""
     for each in (mechanism,) if mechanism else ("air", "spring-and-cam"):
         try:
             return supply_ratio(each, supply, rated)

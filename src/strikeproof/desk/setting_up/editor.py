@@ -66,11 +66,11 @@ class SetUp:
     Attributes
     ----------
     tables
-        As the file has them; what was typed and cannot be used stands in them too.
+        As the file has them; what was typed and cannot be used is in them too.
     faults
         Everything missing or wrong, each at its key; none when the campaign is complete.
     mark
-        Tells this state from any other; a change made from an older one is refused.
+        Separates this state from any other; a change made from an older one is refused.
     can_undo, can_redo
         How many steps.
     made

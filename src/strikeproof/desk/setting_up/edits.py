@@ -30,7 +30,7 @@ Edit = Callable[[Tables], Tables]
 
 
 def value_at(tables: Mapping[str, Any], place: Place) -> Any:
-    """What stands at a place, None when nothing does."""
+    """What is at a place, None when nothing does."""
     found: Any = tables
     for step in place:
         try:
@@ -41,7 +41,7 @@ def value_at(tables: Mapping[str, Any], place: Place) -> Any:
 
 
 def set_value(place: Place, value: Any) -> Edit:
-    """Put a value at a place, or take away what is there when it is None."""
+    """Put a value at a place, or delete what is there when it is None."""
 
     def edit(tables: Tables) -> Tables:
         found: Any = tables

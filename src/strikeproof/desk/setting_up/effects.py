@@ -58,7 +58,7 @@ def _on_sheet(folder: Path, tables: Mapping[str, Any]) -> Iterator[RunRow]:
         if not sheet.is_file():
             return
         table = read_table(sheet)
-    except StrikeproofError:  # an empty sheet, or one that loading tells more about
+    except StrikeproofError:  # an empty sheet, or one that loading says more about
         return
     tools = tables.get("tool", [])
     only = str(tools[0].get("name", "")) if len(tools) == 1 else ""

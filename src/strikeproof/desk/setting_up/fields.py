@@ -199,7 +199,7 @@ def _with_unit(field: Field, words: str) -> Any:
 
 
 def show_value(field: Field, table: Mapping[str, Any], unit: str | None = None) -> str:
-    """What stands in the field, a number in `unit` where one is chosen; "" when the file says nothing."""
+    """What is in the field, a number in `unit` where one is chosen; "" when the file says nothing."""
     value = table.get(field.key)
     if value is None:
         return ""

@@ -34,7 +34,7 @@ __all__ = [
 class SetUpGlance:
     """One campaign as a list shows it; `word` is its folder, `trouble` why it cannot be opened.
 
-    `simulated` tells whether its runs are, `calibrated` whether it has a calibration.
+    `simulated` says whether its runs are, `calibrated` whether it has a calibration.
     """
 
     name: str

@@ -1,4 +1,4 @@
-"""The files of a campaign that is being set up, each state kept so that it can be undone.
+"""The files of a campaign that is being set up, each state saved so that it can be undone.
 
 `campaign.toml` is always the last state that was whole, so that recording and loading can go on from it. A
 state with something missing or wrong is beside it in `draft.toml`, whose first line says what it was made
@@ -38,19 +38,19 @@ _BASE: Final = "# not whole yet, made from "
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """What stands in the files: the text of the campaign, and of its calibration sheet or None."""
+    """What is in the files: the text of the campaign, and of its calibration sheet or None."""
 
     campaign: str
     calibration: str | None = None
 
     @property
     def mark(self) -> str:
-        """Tells one state from any other."""
+        """Separates one state from any other."""
         return hashlib.sha256(f"{self.campaign}\0{self.calibration}".encode()).hexdigest()[:16]
 
 
 def read_state(folder: Path) -> State:
-    """The state that stands there.
+    """The state that is there.
 
     Raises
     ------
@@ -90,7 +90,7 @@ def write_state(folder: Path, state: State, *, whole: bool) -> None:
 
 
 def steps(folder: Path, stack: Stack) -> list[Path]:
-    """The kept states, the oldest first."""
+    """The saved states, the oldest first."""
     place = folder / stack
     return sorted(each for each in place.iterdir() if each.name.isdecimal()) if place.is_dir() else []
 
@@ -124,7 +124,7 @@ def step_back(folder: Path, stack: Stack) -> State | None:
 
 
 def read_step(place: Path) -> State:
-    """A kept state."""
+    """A saved state."""
     sheet = place / CALIBRATION
     return State(
         read_text(place / "campaign.toml"), read_text(sheet, is_sheet=True) if sheet.is_file() else None

@@ -314,7 +314,7 @@ def tool_numbers(table: Mapping[str, Any]) -> dict[str, float]:
 
 
 def read_supply(table: Mapping[str, Any], mechanism: str, given: float | None) -> float:
-    """Share of the rated supply, told by itself or by the supply; the table's values hold at the rating.
+    """Share of the rated supply, given by itself or by the supply; the table's values hold at the rating.
 
     Raises
     ------
@@ -360,7 +360,7 @@ def _own_parts(numbers: dict[str, float]) -> dict[str, float]:
 
 
 def _read_bolt(table: Mapping[str, Any]) -> BoltModel:
-    """Thread and bearing by their standards; `friction` stands for both unless they are given apart."""
+    """Thread and bearing by their standards; `friction` is for both unless they are given apart."""
     numbers = _numbers("bolt", table)
     total = numbers.pop("friction", 0.12)
     text = str(table.get("thread", "M20x2.5"))

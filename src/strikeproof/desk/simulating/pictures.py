@@ -109,7 +109,7 @@ def film_blow(
     seconds
         Of film before the blow, during it and after it.
     progress
-        Told how many frames of how many are done.
+        Called with how many frames of how many are done.
 
     Raises
     ------

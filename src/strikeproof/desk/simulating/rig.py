@@ -1,7 +1,7 @@
 """A simulated rig in a process of its own: it speaks the rig protocols over a pseudo-terminal.
 
-It hammers when the recorder announces a run (`# run ...`), when told so on its standard input, or every so
-often by itself, and it can be told to misbehave. docs/rig-protocol.md lists the words it knows.
+It hammers when the recorder announces a run (`# run ...`), when asked on its standard input, or every so
+often by itself, and it can be asked to misbehave. docs/rig-protocol.md lists the words it knows.
 """
 
 from __future__ import annotations
@@ -41,7 +41,7 @@ class RigSettings:
     Parameters
     ----------
     campaign
-        Its campaign.toml tells the articles, tools and bolt that are hammered.
+        Its campaign.toml names the articles, tools and bolt that are hammered.
     pace
         Seconds of the rig in one second; 0 is as fast as they are read.
     link
@@ -206,7 +206,7 @@ class _Rig:
                 print(f"does not know {line!r}", file=sys.stderr, flush=True)
 
     def hammer(self, tool: str, article: str) -> None:
-        """Start a run; one that cannot be simulated is told and not hammered."""
+        """Start a run; one that cannot be simulated is reported and not hammered."""
         try:
             self._start(tool, article)
         except StrikeproofError as wrong:
@@ -276,7 +276,7 @@ class _Rig:
 
 
 def _words(line: str) -> list[str]:
-    """The words of a line as typed by hand; a name with blanks stands in quotes."""
+    """The words of a line as typed by hand; a name with blanks is in quotes."""
     try:
         return shlex.split(line)
     except ValueError:  # an apostrophe in a name
@@ -284,7 +284,7 @@ def _words(line: str) -> list[str]:
 
 
 def run_simulated_rig(settings: RigSettings) -> None:
-    """Be a rig until told to quit, or until standard input ends.
+    """Be a rig until asked to quit, or until standard input ends.
 
     The first line on standard output is `port NAME`.
 

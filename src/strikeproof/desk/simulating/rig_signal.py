@@ -1,4 +1,4 @@
-"""What the load cell of a simulated bench reads without end: idle noise and drift, and runs when told."""
+"""What the load cell of a simulated bench reads without end: idle noise and drift, and runs when asked."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ SPOILS: dict[Spoil, str] = {
 }
 
 _DIVISIONS_PER_KN = 7.0  # of an uncalibrated load cell, where the rig's unit is none of force or torque
-_UNKNOWN_INERTIA = 1.2e-4  # kg·m², of an article that tells nothing of itself
+_UNKNOWN_INERTIA = 1.2e-4  # kg·m², of an article of which nothing is known
 _RUN_SCATTER = 0.014
 _LET_GO_S = 0.3
 _HELD_S = 5.0  # before the bolt is loosened again

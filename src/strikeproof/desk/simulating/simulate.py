@@ -114,7 +114,7 @@ class Simulation:
 
     @property
     def cautions(self) -> tuple[str, ...]:
-        """What to heed; a predicted overstress stands first and is a stop."""
+        """Warnings; a predicted overstress comes first and is a stop."""
         over = [each for each in self.margins if each.factor < 1.0]
         stops = [
             f"Stop: {each.what} would be loaded by {each.load:.4g} {_UNITS[each.unit]}, limit "
@@ -177,7 +177,7 @@ class Sweep:
     optimum: Optimum
 
     def as_json(self) -> dict[str, Any]:
-        """Points and where the score is best; `at_end` tells that it may be beyond the ends."""
+        """Points and where the score is best; `at_end` says that it may be beyond the ends."""
         rows = zip(self.values, self.scores, self.torques, self.beyond, strict=True)
         return {
             "over": self.over,

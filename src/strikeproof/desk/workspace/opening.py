@@ -64,7 +64,7 @@ def loadable(workspace: Path) -> tuple[str, ...]:
 
 
 def set_aside_now() -> sa.ColumnElement[bool]:
-    """Of a run's row: whether the latest word on it sets it aside."""
+    """Of a run's row: whether the latest word on it excludes it."""
     word = (
         sa.select(tables.event.c.kind)
         .where(tables.event.c.run_id == tables.run.c.id, tables.event.c.kind.in_((SET_ASIDE, PUT_BACK)))

@@ -22,7 +22,7 @@ __all__ = [
 ]
 
 DRAFT: Final = "draft.toml"
-"""What is not complete yet stands here, beside the last whole campaign.toml."""
+"""What is not complete yet is here, beside the last whole campaign.toml."""
 
 _LONGEST: Final = 60
 
@@ -30,7 +30,7 @@ _LONGEST: Final = 60
 def folder_word(name: str) -> str:
     """A campaign's name as a folder's: small letters and digits of any script, hyphens between them.
 
-    Said of a folder's own name it changes nothing, and it never leads out of the folder it stands in.
+    Said of a folder's own name it changes nothing, and it never leads out of the folder it is in.
 
     Raises
     ------
@@ -90,7 +90,7 @@ def _heading_in(place: Path) -> tuple[str, bool]:
 
 @lru_cache(maxsize=256)
 def _heading_of(path: Path, _changed: int) -> tuple[str, bool]:
-    """No name where the file cannot be read; setting it up tells why."""
+    """No name where the file cannot be read; setting it up shows why."""
     try:
         told = read_toml(path)[0].get("campaign", {})
         return str(told.get("name", "")), told.get("simulated") is True

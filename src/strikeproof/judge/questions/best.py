@@ -198,7 +198,7 @@ class _Contest:
         return square
 
     def seen(self, i: int) -> float:
-        """How contender i stood against the best of the others."""
+        """How contender i compared with the best of the others."""
         return float(self._difference[i][self._apart[i]].min())
 
     def against_best(self) -> tuple[FloatArray, FloatArray, BoolArray]:

@@ -17,7 +17,7 @@ from strikeproof.quantity import BoolArray, FloatArray
 __all__ = ["Effects", "Measured", "fit_effects"]
 
 NEAR = 1e-6
-"""How far a combination may reach out of what the blocks can tell apart."""
+"""How far a combination may reach out of what the blocks can separate."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,14 +88,14 @@ class Effects:
         return np.asarray([by_article.get(name, 0.0) if with_ == tool else 0.0 for name, with_ in pairs])
 
     def can_tell(self, weights: FloatArray) -> BoolArray:
-        """Which combinations (k, m) the blocks can tell at all: those without a part that no block shows."""
+        """Which combinations (k, m) the blocks show at all: those without a part that no block shows."""
         basis = np.linalg.qr(self.fit.design.weights)[0]
         rest = weights - weights @ basis @ basis.T
         size = np.maximum(np.linalg.norm(weights, axis=1), 1e-300)
         return np.asarray(np.linalg.norm(rest, axis=1) / size < NEAR)
 
     def measure(self, weights: FloatArray) -> Measured:
-        """Measure combinations (k, m) that the blocks can tell, in a fit with a residual variance."""
+        """Measure combinations (k, m) that the blocks show, in a fit with a residual variance."""
         fit = self.fit
         variance = np.nan if fit.variance is None else fit.variance
         covariance = weights @ fit.covariance @ weights.T

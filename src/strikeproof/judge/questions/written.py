@@ -223,7 +223,7 @@ class _Reader:
         raise self._odd()
 
     def _inside(self) -> list[_Value]:
-        """What stands between brackets, apart by commas."""
+        """What is between brackets, apart by commas."""
         self._depth += 1
         if self._depth > DEEPEST:
             raise _bad(f"{self._text!r}: brackets inside brackets", allowed=f"up to {DEEPEST} deep")

@@ -12,7 +12,7 @@ __all__ = ["AnswerTable"]
 
 @dataclass(frozen=True, slots=True)
 class AnswerTable:
-    """Heads and rows; the sign of a row stands in its cell number `verdict`, numbers come after it."""
+    """Heads and rows; the sign of a row is in its cell number `verdict`, numbers come after it."""
 
     caption: str
     heads: tuple[str, ...]

@@ -33,7 +33,7 @@ class Station:
     name, body
         Its name and its index.
     centre, radius
-        Where its disc stands; area as the square root of its inertia, within bounds.
+        Where its disc is; area as the square root of its inertia, within bounds.
     contact
         Index of the contact that drives it, None for the hammer.
     ring, lugs, tooth, notch
@@ -41,7 +41,7 @@ class Station:
     stroke, driver
         How the body and its driver are separated.
     braked
-        Whether the bolt's state is told here.
+        Whether the bolt's state is shown here.
     """
 
     name: str

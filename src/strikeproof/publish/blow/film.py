@@ -140,7 +140,7 @@ def _say(axes: Any, word: Word, **more: Any) -> Any:
 
 
 def _draw_still(axes: Any, scene: Scene) -> None:
-    """What stays: words, faint curves, frames of the strips, where each body stood at first."""
+    """What stays: words, faint curves, frames of the strips, where each body was at first."""
     for word in still_words(scene):
         _say(axes, word)
     for strip in (scene.layout.torque_strip, scene.layout.load_strip):

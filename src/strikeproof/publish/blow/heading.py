@@ -19,7 +19,7 @@ def head_lines(chart: Chart, whose: str, sheet: Sheet) -> tuple[str, ...]:
 
 
 def picture_svg(chart: Chart, whose: str, sheet: Sheet = WIDE) -> str:
-    """The chart as a file that stands alone, light or dark as its reader's screen."""
+    """The chart as a file that needs nothing else, light or dark as its reader's screen."""
     svg = number_ids(render_svg(chart, sheet, heading=head_lines(chart, whose, sheet)), f"{chart.name}-")
     return follow_scheme(svg, chart.says)
 

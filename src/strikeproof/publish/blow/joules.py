@@ -13,7 +13,7 @@ __all__ = ["SHOWN", "Stream", "split_energy"]
 
 Way = Literal["back", "in", "out", "end", "open"]
 SHOWN: Final = 5e-4
-"""Share of the hammer's energy below which a stream is told in words only."""
+"""Share of the hammer's energy below which a stream is described in words only."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +29,7 @@ class Stream:
     share
         Of what the hammer brought in.
     way
-        Back to the hammer, into the trunk, out of it, kept at its end, or left open by the calculation.
+        Back to the hammer, into the trunk, out of it, left at its end, or left open by the calculation.
     """
 
     name: str

@@ -66,7 +66,7 @@ class Scene:
     turns : (frames, n)
         Angles on the picture, clockwise. [°]
     layout
-        Where all stands.
+        Where everything is.
     """
 
     story: Story
@@ -79,7 +79,7 @@ class Scene:
     layout: Layout
 
     def driver_of(self, station: Station) -> int:
-        """The body whose tooth stands in a disc; the hammer's own in the hammer's."""
+        """The body whose tooth is in a disc; the hammer's own in the hammer's."""
         return 0 if station.contact is None else self.story.contacts[station.contact].first
 
     def caption_at(self, time: float) -> str:

@@ -1,4 +1,4 @@
-"""What stands around the discs of the film: words, lights, torque bars, strip charts."""
+"""What is around the discs of the film: words, lights, torque bars, strip charts."""
 
 from __future__ import annotations
 
@@ -72,7 +72,7 @@ def light_box(scene: Scene, station: Station) -> Box:
 
 
 def bar_box(scene: Scene, station: Station) -> Box:
-    """Where the torque of a contact stands as a bar, below its light."""
+    """Where the torque of a contact is shown as a bar, below its light."""
     light = light_box(scene, station)
     return Box(light.left, light.top + light.height + 3.0, light.width, 5.0)
 
@@ -110,7 +110,7 @@ def torque_scale(scene: Scene) -> float:
 
 
 def x_at(scene: Scene, time: float) -> float:
-    """Where a time [ms] stands on the strip charts."""
+    """Where a time [ms] is on the strip charts."""
     strip = scene.layout.torque_strip
     return strip.left + strip.width * time / scene.story.end
 

@@ -231,7 +231,7 @@ def runs_of(time: FloatArray, values: IntArray) -> list[tuple[float, float, int]
 
 
 def _find_turning(speed: FloatArray) -> IntArray:
-    """What the bolt does from each row on; in the row in which it lets go its speed is still 0."""
+    """What the bolt does from each row on; in the row in which it slips its speed is still 0."""
     speed = np.where(speed != 0.0, speed, np.append(speed[1:], 0.0))
     return np.where(speed > 0.0, DRIVING, np.where(speed < 0.0, BACKWARD, OPEN)).astype(np.int64)
 

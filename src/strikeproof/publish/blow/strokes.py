@@ -60,7 +60,7 @@ def strokes_of_runs(count: int) -> list[Stroke]:
 
 
 def strokes_of_bodies(names: Sequence[str]) -> list[Stroke]:
-    """A stroke for each body: hammer, anvil, what stands between, bolt."""
+    """A stroke for each body: hammer, anvil, what is between, bolt."""
     ends = {
         "hammer": Stroke("lower", (), 2.0),
         "anvil": Stroke("ink", (5, 1.6)),

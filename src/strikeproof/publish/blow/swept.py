@@ -193,7 +193,7 @@ def _flag(axes: Axes, swept: SweptScore, sheet: Sheet, value: float, word: str, 
 
 
 def _share(axes: Axes, swept: SweptScore, value: float) -> float:
-    """How far along the axis a value stands, 0 to 1."""
+    """How far along the axis a value is, 0 to 1."""
     scale = np.log if swept.logarithmic else np.asarray
     low, high = scale(axes.get_xlim()[0]), scale(axes.get_xlim()[1])
     return float((scale(value) - low) / (high - low))

@@ -108,7 +108,7 @@ def _draw_article(cell: Axes, grid: FloatArray, curves: FloatArray, role: str) -
 
 
 def _draw_aside(cell: Axes, runs: list[ReportRun], sheet: Sheet) -> None:
-    """Runs set aside: a thin line with a hollow end."""
+    """Excluded runs: a thin line with a hollow end."""
     for run in runs:
         time, level = _points(run)
         step = max(1, time.size // sheet.points)

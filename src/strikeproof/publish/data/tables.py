@@ -55,7 +55,7 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class DataTable:
-    """A table; the first `keys` columns tell its rows apart."""
+    """A table; the first `keys` columns separate its rows."""
 
     name: str
     title: str

@@ -17,7 +17,7 @@ _VALUE: Final = 3.1
 _HEAD: Final = 5.4
 _ROW: Final = 5.0
 _HANG: Final = 3.5
-"""By which the second line of a note stands in. [mm]"""
+"""By which the second line of a note is indented. [mm]"""
 _RULE: Final = 1.2
 """Thickness of the bar that opens a part of the sheet. [mm]"""
 

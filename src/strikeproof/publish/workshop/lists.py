@@ -67,7 +67,7 @@ def cut_rows(article: Article, raw: RawBook) -> Rows:
 
 
 def _widest(part: Part, article: Article, raw: RawBook) -> float:
-    """Its own outside, or that of what is left standing on it."""
+    """Its own outside, or that of what is left on it."""
     on_it = [
         each.outer.size
         for each in article.parts

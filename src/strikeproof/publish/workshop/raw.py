@@ -19,7 +19,7 @@ class Raw:
     ----------
     source
         `bought`: a finished socket called `what`. `sawn`: cut from the stock `what`. `item`: a nut, washer or
-        square as it is sold. `with`: left standing on the part `what`, in one piece with it.
+        square as it is sold. `with`: left on the part `what`, in one piece with it.
     what
         In words.
     """

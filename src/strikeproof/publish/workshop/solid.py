@@ -90,7 +90,7 @@ def _slice(cad: Any, piece: Slice) -> Any:
 
 
 def _prism(cad: Any, outline: Outline, end: float, length: float) -> Any:
-    """A cylinder, a cone or a straight prism standing on the plane z = 0."""
+    """A cylinder, a cone or a straight prism on the plane z = 0."""
     high = length * _MM
     if outline.kind == "round" and end == outline.size:
         return cad.Solid.make_cylinder(outline.size / 2 * _MM, high)

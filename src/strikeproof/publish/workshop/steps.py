@@ -248,7 +248,7 @@ def _finish(article: Article, properties: ArticleProperties) -> Iterator[str]:
 
 @dataclass(frozen=True, slots=True)
 class WorkshopJob:
-    """All that stands on the page.
+    """All that is on the page.
 
     Parameters
     ----------

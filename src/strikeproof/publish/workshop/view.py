@@ -174,7 +174,7 @@ def _stretch(each: Placed, outline: Outline) -> float:
 
 
 def _seen(each: Placed, outline: Outline, others: Sequence[Placed]) -> float:
-    """The middle of the longest stretch where this hole is open and nothing stands in it. [m]"""
+    """The middle of the longest stretch where this hole is open and nothing is in it. [m]"""
     spans = []
     for body in each.solid.slices:
         if body.hole == outline:

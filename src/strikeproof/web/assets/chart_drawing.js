@@ -63,7 +63,7 @@ const kinds = {
 };
 
 // The letters of an axis, so many CSS pixels high. A whole number: the plot looks for one before "px" and makes it
-// larger on a screen of more pixels; of 13.9px it would make larger what stands behind the point.
+// larger on a screen of more pixels; of 13.9px it would make larger what comes behind the point.
 export const lettersOf = (height) => `${Math.round(height)}px ${getComputedStyle(document.body).fontFamily}`;
 
 export function draw(plot, overlays, colour) {

@@ -62,7 +62,7 @@ class BriefBench:
         self._turn = asyncio.Lock()
 
     def draw_panel(self) -> None:
-        """The live side: how the brief stands, the room drawn, and what conflicts."""
+        """The live side: the state of the brief, the room drawn, and what conflicts."""
         self.state = tag("p", "", "verdict-line", role="status")
         self.drawing = html("", classes="drawing room")
         self.clashes = tag("div", role="group", aria_label="Conflicts")
@@ -146,7 +146,7 @@ class BriefBench:
         self.judge()
 
     async def _take_anew(self, error: StrikeproofError) -> None:
-        """What stands in the file now wins over what could not be kept."""
+        """What is in the file now wins over what could not be saved."""
         self.draft = await WORK.run(open_brief, self.view.site.workspace, self.view.campaign)
         self.tables = copy.deepcopy(self.draft.tables or {})
         self.redraw()

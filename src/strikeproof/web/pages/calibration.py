@@ -110,7 +110,7 @@ class _Entry:
         with self.found:
             tag("p", "Fitting the readings.", "quiet working")
         trying = background_tasks.create(self._try(), name="fit the readings")
-        await asyncio.wait({trying}, timeout=_AT_ONCE_S)  # then it stands there as the page is first drawn
+        await asyncio.wait({trying}, timeout=_AT_ONCE_S)  # then it is there as the page is first drawn
 
     def _reference(self) -> None:
         with tag("div", classes="bar"):

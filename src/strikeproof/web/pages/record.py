@@ -36,7 +36,7 @@ class RecorderScreen(
     component=_ASSETS / "record_screen.js",
     dependencies=[_ASSETS / "uplot" / "uPlot.esm.js"],
 ):
-    """The whole screen at the rig; it draws what the wire tells, and sends what is pressed."""
+    """The whole screen at the rig; it draws what the wire says, and sends what is pressed."""
 
     def __init__(self, view: View) -> None:
         super().__init__()

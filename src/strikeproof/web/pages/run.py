@@ -199,7 +199,7 @@ def _standing(view: View, look: RunLook) -> None:
 
 
 async def _changed(box: Element, change: object, view: View, run: str, *more: str) -> None:
-    """Change a run's standing and show the page again, or what is wrong."""
+    """Change whether a run counts and show the page again, or what is wrong."""
     try:
         await asyncio.to_thread(change, view.site.workspace, view.campaign, run, *more)  # type: ignore[arg-type]  # one of two
     except StrikeproofError as error:

@@ -23,7 +23,7 @@ __all__ = ["Box", "chosen_unit", "draw_box", "edit_field", "edit_fields", "put_c
 
 @dataclass(eq=False)
 class Box:
-    """A field that is drawn: what is typed into, and where its fault stands."""
+    """A field that is drawn: what is typed into, and where its fault is."""
 
     field: Field
     input: Element
@@ -59,7 +59,7 @@ def put_cursor(client: Client, place: Place, *, back: bool) -> None:
     at, still = ".".join(map(str, place)), json.dumps(back)
     seek = f"document.querySelector('[data-at=\"{at}\"]')?.focus({{preventScroll: {still}}})"
     free = "document.activeElement === document.body" if back else "true"
-    # The form stands in the page only once the browser has drawn it.
+    # The form is in the page only once the browser has drawn it.
     client.run_javascript(f"setTimeout(() => {{ if ({free}) {seek} }}, 60)")
 
 
@@ -77,7 +77,7 @@ def draw_box(
     Parameters
     ----------
     text
-        What stands in it.
+        What is in it.
     choices
         Values and words to choose from, in place of the field's own.
     suggestions

@@ -53,7 +53,7 @@ class LivePanel:
             self._changed()  # type: ignore[operator]  # the page's own judging
 
     def show(self, draft: ArticleDraft, elsewhere: Sequence[str]) -> None:
-        """Show what a draft comes to; what cannot be worked out leaves the last figures standing, marked."""
+        """Show what a draft comes to; what cannot be worked out leaves the last figures there, marked."""
         stale = draft.facts is None
         self.figures.classes(**({"add": "stale"} if stale else {"remove": "stale"}))
         self.drawing.classes(**({"add": "stale"} if stale else {"remove": "stale"}))

@@ -269,7 +269,7 @@ _SHEET = {"sheet": "calibration.csv", "applied_unit": "N m"}
 
 
 async def show_calibration(editor: Editor) -> None:
-    """The way to a calibration, or what stands for one."""
+    """The way to a calibration, or what means one."""
     if "calibration" not in editor.set_up.tables:
         notes(
             [

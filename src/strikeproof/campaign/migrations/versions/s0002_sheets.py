@@ -1,4 +1,4 @@
-"""What each sheet said last of a run: a new word of a person is told from a sheet that lags behind."""
+"""What each sheet said last of a run: a new word of a person is separated from a sheet that lags behind."""
 
 import json
 from pathlib import Path

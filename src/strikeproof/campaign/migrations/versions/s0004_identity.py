@@ -1,4 +1,4 @@
-"""A campaign is more than its name: what tells it from another of the same name."""
+"""A campaign is more than its name: what separates it from another of the same name."""
 
 import secrets
 
@@ -10,7 +10,7 @@ down_revision = "0003"
 
 
 def upgrade() -> None:
-    """Add `campaign.identity`; a campaign without one gets it here, and its folder may take it over."""
+    """Add `campaign.identity`; a campaign without one gets it here, and its folder may use it."""
     op.add_column("campaign", sa.Column("identity", sa.String))
     db = op.get_bind()
     campaign = sa.table("campaign", sa.column("id"), sa.column("identity"))
