@@ -56,7 +56,7 @@ class Event:
 
 @dataclass(frozen=True, slots=True)
 class PastOverload:
-    """That a run was once beyond its bolt's limit, in words, and the lowest limit that it was beyond.
+    """That a run was once beyond its bolt's limit, in words, and the lowest load that its bolt is spent by.
 
     `allowed_n` is None where the history does not say it. [N]
     """

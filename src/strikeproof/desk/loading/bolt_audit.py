@@ -101,7 +101,7 @@ def audit_bolts(store: Store, key: int, campaign: Campaign) -> BoltAudit | str:
         limit = find_limit(campaign, worth)
     except StrikeproofError as wrong:
         return f"the runs were not checked for overload of the bolt: {wrong}"
-    store.keep_overloads(strains.history())
+    store.keep_overloads(strains.history(limit.share))
     unknown = tuple(
         f"run {run.row.run} was not checked for overload of the bolt: {why}"
         for run in runs

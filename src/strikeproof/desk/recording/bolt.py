@@ -91,8 +91,9 @@ class BoltLog:
         found = {each.stored.key: each.overload for each in judged if each.overload is not None}
         self._known |= {each.stored.key: each.past_overload for each in judged}
         self._known |= {key: str(each) for key, each in found.items()}
+        share = self._campaign.bolt.largest_proof_share
         with contextlib.suppress(StoreError):  # on a full disk, say; it is said when it is found again
-            self._store.keep_overloads(Strains(found, {}).history())
+            self._store.keep_overloads(Strains(found, {}).history(share))
 
     def _find(self, runs: Sequence[StoredRun]) -> tuple[JudgedRun, ...]:
         """The runs that can be examined, judged by the limit as it is."""

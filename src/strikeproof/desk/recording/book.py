@@ -44,6 +44,26 @@ class RunBook(PlanBook):
         """What came of a stored run."""
         return give_verdict(self._store, self.campaign, run, self.worth)
 
+    def renew(self) -> bool:
+        """Take the campaign and its calibration as they are now, and judge the run made last by them.
+
+        Raises
+        ------
+        StoreError, NotFound
+            If the campaign cannot be read, or is there no more.
+        """
+        with self.lock:
+            is_other = super().renew()
+            run = None if self.last is None else self.kept.get(self.last.run)
+            if not is_other or run is None:
+                return is_other
+            try:
+                self.last = self.verdict(run)
+            except StrikeproofError as wrong:
+                self.last = None
+                self.tell(f"run {run.row.run} cannot be judged again: {wrong}")
+            return True
+
     # the runs ------------------------------------------------------------------------------
 
     def repeat(self, because: str | None = None) -> None:

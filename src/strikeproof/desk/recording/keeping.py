@@ -80,7 +80,7 @@ def give_verdict(store: Store, campaign: Campaign, run: StoredRun, worth: Worth)
         clamp_load_n=judged.clamp_load_n,
         torque_n_m=judged.torque_n_m,
         blows=judged.blows,
-        overload="" if judged.overload is None else str(judged.overload),
+        overload=str(judged.overload or judged.past_overload or ""),
     )
 
 

@@ -130,6 +130,7 @@ class Recorder:
             if not self.book.renew():
                 return
             self._take_protocol()
+            self.last_chart = None
             if self._rig is not None and _how_read(self.campaign) != before:
                 self.disconnect()
                 self.book.tell("the campaign describes its rig differently now: connect the rig again")

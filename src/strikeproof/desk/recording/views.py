@@ -178,7 +178,8 @@ class RunVerdict:
     """What came of a run.
 
     `reason` says in a few words why an outcome is not plainly good; `details` has a sentence for each flag.
-    `overload` says by how much the bolt was loaded beyond what it may carry, empty where it was not.
+    `overload` says by how much the bolt was loaded beyond what it may carry, by the limit as it is or by an
+    earlier one that still counts; empty where it was not.
     """
 
     row: RunRow

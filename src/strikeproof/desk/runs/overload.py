@@ -24,6 +24,7 @@ from strikeproof.desk.safety.bolt_limit import BoltLimit, find_limit, highest_le
 from strikeproof.desk.safety.own_zero import has_own_zero, is_off_zero, level_at
 from strikeproof.desk.workspace.results_version import SCORES
 from strikeproof.errors import StrikeproofError
+from strikeproof.joint import REUSED_SHARE
 from strikeproof.quantity import FloatArray, from_si, unit_label, write_number
 from strikeproof.trace import Flag, RunFacts
 
@@ -86,9 +87,19 @@ class Strains:
         """The runs whose bolt is spent."""
         return frozenset(self.now.keys() | self.past.keys())
 
-    def history(self) -> dict[int, PastOverload]:
-        """What the history of the runs must say."""
-        return {key: PastOverload(str(each), each.allowed_n) for key, each in self.now.items()}
+    def history(self, share: float) -> dict[int, PastOverload]:
+        """What the history of the runs must say.
+
+        A bolt stays spent by a limit that was in force, but by none below what a bolt that is used again may
+        usually carry: such a limit may be mistyped, and no bolt has yielded by it.
+
+        Parameters
+        ----------
+        share
+            Of the proof load that is allowed.
+        """
+        least = max(1.0, REUSED_SHARE / share)
+        return {key: PastOverload(str(each), least * each.allowed_n) for key, each in self.now.items()}
 
 
 def bolt_of(campaign: Campaign, run: StoredRun) -> str | None:

@@ -238,6 +238,26 @@ def test_a_limit_that_is_changed_in_the_plan_is_taken_at_the_next_arming(
     assert any("122 kN" in each for each in coming.cautions)
 
 
+def test_the_run_made_last_is_judged_again_by_another_limit(
+    recorder: Recorder, rig: PtyRig, lab: Path
+) -> None:
+    recorder.arm()
+    rig.play(recorder, np.r_[one_run().reading, quiet(3.0)])
+    before = recorder.view().last
+    assert before is not None and before.overload == "" and recorder.last_chart is not None
+    change_campaign(lab, "friction = 0.12", "friction = 0.12\nlargest_proof_share = 0.3")
+    recorder.renew()
+    view = recorder.view()
+    assert view.last is not None and view.last.overload.endswith("61.0 kN is allowed")
+    assert view.spent is not None and view.spent.run == before.run
+    assert recorder.last_chart is None, "it was drawn by what the readings were worth before"
+    recorder.book.change_bolt("B2")
+    change_campaign(lab, "largest_proof_share = 0.3", "largest_proof_share = 0.75")
+    recorder.renew()
+    last = recorder.view().last
+    assert last is not None and last.overload == ""
+
+
 def test_a_rig_that_the_plan_describes_differently_is_connected_again(
     recorder: Recorder, rig: PtyRig, lab: Path
 ) -> None:

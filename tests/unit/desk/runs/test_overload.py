@@ -420,3 +420,24 @@ def test_a_cell_in_kn_calibrated_in_torque_is_judged_by_its_own_kn_too(tmp_path:
     assert any("2.86 N·m per kN" in each and "friction 0.12" in each for each in judged.warnings)
     at_the_rig = find_limit(judged.campaign, judged.worth)
     assert at_the_rig.level == pytest.approx(ALLOWED_KN / 0.35, rel=0.005)
+
+
+@pytest.mark.parametrize(
+    ("mistyped", "right", "stays_spent"),
+    [("0.3", "0.75", set()), ("0.6", "0.9", {"r2", "r3"}), ("0.3", "0.9", {"r2", "r3"})],
+)
+def test_a_mistyped_share_spends_no_bolt_that_never_was_beyond_the_usual_one(
+    tmp_path: Path, mistyped: str, right: str, stays_spent: set[str]
+) -> None:
+    """Of a proof load of 230 kN r2 was at 0.65 or 0.8, r1 and r3 at 0.5: three quarters are usual."""
+    second = "185" if stays_spent else "150"
+    typed = TYPED.replace(",320", f",{second}").replace(",160", ",115").replace(",165", ",115")
+    share = f'class = "8.8"\nlargest_proof_share = {mistyped}'
+    lab = load(tmp_path, typed, changes=(('class = "8.8"', share),))
+    assert "overload" in flags(judge(lab))["r2"]
+    set_key(tmp_path, f"largest_proof_share = {mistyped}", f"largest_proof_share = {right}")
+    found = flags(judge(lab))
+    assert {run for run in found if found[run]} == stays_spent - {"r2"}
+    with open_recorder(lab) as recorder:
+        spent = [recorder.book._bolts.overloaded_in("b1", recorder.book.kept.values())]
+    assert (spent != [None]) == bool(stays_spent)
