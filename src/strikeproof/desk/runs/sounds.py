@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import Any
 
 from strikeproof.campaign.kept import StoredRun
@@ -48,10 +48,7 @@ def runs_with_sounds(store: Store, judged: JudgedCampaign) -> list[dict[str, Any
     sounds = find_sounds(
         store, judged.key, judged.campaign, [run.stored for run in judged.runs], judged.worth
     )
-    return [
-        {**run.as_json(), "sound": asdict(sounds[name]) if (name := run.stored.row.run) in sounds else None}
-        for run in judged.runs
-    ]
+    return [run.as_json() | {"sound": sounds.get(run.stored.row.run)} for run in judged.runs]
 
 
 def find_sounds(

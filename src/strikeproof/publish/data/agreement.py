@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, ClassVar
 
 from strikeproof.plain_text import unguard_cell
 from strikeproof.publish.data.tables import Cell, Column, DataTable
@@ -51,6 +51,7 @@ class Agreement:
     largest: float
     differences: tuple[Difference, ...]
     problem: str = ""
+    JSON_ALSO: ClassVar = ("agrees",)
 
     @property
     def agrees(self) -> bool:

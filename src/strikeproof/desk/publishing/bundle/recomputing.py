@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 import tempfile
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
@@ -98,7 +98,7 @@ class RecomputeOutcome:
             "licence": self.about.licence,
             "files_as_listed": self.files,
             "problems": self.problems,
-            "tables": [asdict(each) | {"agrees": each.agrees} for each in self.tables],
+            "tables": self.tables,
             "page": self.page,
             "charts": self.charts,
             "not_compared": [{"place": place, "files": files} for place, files in self.not_compared],
