@@ -81,7 +81,7 @@ def _judge(fits: Fits, rng: np.random.Generator) -> Row:
 
 
 def _rank(true: TrueCampaign, fits: Fits, rival: RivalName, rng: np.random.Generator) -> dict[str, int]:
-    """Rank of every true unknown among draws of the true rival's posterior."""
+    """Rank of every true unknown among draws of the true explanation's posterior."""
     if not true.unknowns.size:
         return {}
     fit = fits.chain(rival)
@@ -118,8 +118,8 @@ def tell(rows: list[Row], command: str) -> tuple[str, bool]:
     flat = _flatness(rows)
     least = min(p for _n, p in flat.values()) if flat else 1.0
     goals = [
-        ("the true rival, or “cannot tell”", f"{safe:.1%}", "≥ 95 %", safe >= 0.95),
-        ("the true rival outright", f"{outright:.1%}", "≥ 80 %", outright >= 0.80),
+        ("the true explanation, or “cannot tell”", f"{safe:.1%}", "≥ 95 %", safe >= 0.95),
+        ("the true explanation outright", f"{outright:.1%}", "≥ 80 %", outright >= 0.80),
         (
             "left-out articles inside their 90 % interval",
             f"{covered:.1%}",
