@@ -42,7 +42,7 @@ from strikeproof.joint import (
 from strikeproof.joint.own_bolt import OWN_STRENGTH_KEYS
 from strikeproof.quantity import ending_of, parse_quantity
 
-__all__ = ["Setup", "override", "read_setup", "read_supply", "tool_numbers"]
+__all__ = ["Setup", "override", "rate_words", "read_setup", "read_supply", "tool_numbers"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +59,8 @@ class Setup:
         Values taken from the priors of the tool's class.
     supply
         Over the rated supply.
+    stated_rate
+        Blows a second that the tool's table gives at this supply; None where it gives none. [Hz]
     """
 
     tool: ToolModel
@@ -74,6 +76,7 @@ class Setup:
     start_load: float | None = None
     priors: tuple[tuple[str, float, str], ...] = ()
     supply: float = 1.0
+    stated_rate: float | None = None
 
 
 _NUMBERS: dict[str, dict[str, str]] = {
@@ -245,7 +248,28 @@ def read_setup(tables: Mapping[str, Mapping[str, Any]], *, article: ArticleModel
         start_load=protocol.get("start_load"),
         priors=priors,
         supply=supply,
+        stated_rate=_numbers("tool", tables.get("tool", {})).get("blow_rate") if supply == 1.0 else None,
     )
+
+
+def rate_words(setup: Setup, rate: float) -> str:
+    """That a tool is simulated at another blow rate than is stated for it, with both; empty where it is not.
+
+    Parameters
+    ----------
+    rate
+        That was simulated. [Hz]
+    """
+    stated = setup.stated_rate
+    if stated is None or rate <= 0.0 or abs(rate / stated - 1.0) <= _OTHER_RATE:
+        return ""
+    return (
+        f"{setup.tool.name} is simulated at {rate:.3g} blows a second, {stated:g} are stated: here the rate "
+        "follows from the hammer, its speed and its rebound, so the load at the end of a run may be off."
+    )
+
+
+_OTHER_RATE = 0.25  # of the stated one (estimate, no source)
 
 
 def _read_turning(protocol: Mapping[str, Any], bolt: Mapping[str, Any]) -> Turning:

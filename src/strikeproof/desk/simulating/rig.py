@@ -159,6 +159,7 @@ class _Rig:
         self.away_until = self.garbage_until = -1.0
         self.next_run_s = settings.every_s or np.inf
         self.runs = 0
+        self.said: set[str] = set()
         self.is_over = False
         self._scale = float(
             np.float32(2.5 * self.signal.full / 2 ** (15 if settings.payload == "int16" else 23))
@@ -221,6 +222,10 @@ class _Rig:
         except NotFound:  # planned or renamed since this rig was switched on
             self.signal.bench = SimulatedBench(self.settings.campaign)
             self.signal.start(tool, article, wait_s=self.settings.wait_s, spoil=self.spoil)
+        remark = self.signal.bench.remarks.get(tool, "")
+        if remark and remark not in self.said:
+            self.said.add(remark)
+            print(remark, file=sys.stderr, flush=True)
 
     def _lose(self, frames: int) -> None:
         """Samples that are taken but never sent."""

@@ -13,8 +13,8 @@ from strikeproof.campaign.folder import read_campaign
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.toml_reader import read_toml
 from strikeproof.desk.articles.article import describe_article
-from strikeproof.desk.simulating.bench import read_setup
-from strikeproof.drivetrain import Chain, ToolModel, build_chain, draw_scatter, plain_article, simulate_run
+from strikeproof.desk.simulating.bench import Setup, rate_words, read_setup
+from strikeproof.drivetrain import Chain, build_chain, draw_scatter, plain_article, simulate_run
 from strikeproof.errors import NotFound, StrikeproofError
 from strikeproof.explain.article_model import article_model
 from strikeproof.quantity import FloatArray, from_si, kind_of_unit
@@ -46,7 +46,9 @@ class SimulatedBench:
         path = campaign / "campaign.toml" if campaign.is_dir() else campaign
         self.campaign: Campaign = read_campaign(path)
         self._tables: dict[str, Any] = read_toml(path)[0]
-        self._chains: dict[tuple[str, str], tuple[Chain, ToolModel]] = {}
+        self._chains: dict[tuple[str, str], tuple[Chain, Setup]] = {}
+        self.remarks: dict[str, str] = {}
+        """That a tool, by its name, is simulated at another blow rate than is stated for it."""
 
     def hammer(
         self, rng: np.random.Generator, tool: str, article: str, hammer_s: float
@@ -58,8 +60,10 @@ class SimulatedBench:
         NotFound
             If the campaign has no such tool or article.
         """
-        chain, model = self._chain(tool, article)
-        run = simulate_run(chain, model, duration=hammer_s, scatter=draw_scatter(model, hammer_s, rng))
+        chain, setup = self._chain(tool, article)
+        scatter = draw_scatter(setup.tool, hammer_s, rng)
+        run = simulate_run(chain, setup.tool, duration=hammer_s, scatter=scatter)
+        self.remarks[tool] = rate_words(setup, run.blow_rate)
         share = float(np.exp(rng.normal(0.0, _RUN_SCATTER)))
         return run.time, self._reading(run.clamp_load, chain) * share
 
@@ -72,7 +76,7 @@ class SimulatedBench:
             return load * chain.torque_per_load * from_si(1.0, unit, "torque")
         return load / 1000.0 * _DIVISIONS_PER_KN
 
-    def _chain(self, tool: str, article: str) -> tuple[Chain, ToolModel]:
+    def _chain(self, tool: str, article: str) -> tuple[Chain, Setup]:
         if (tool, article) not in self._chains:
             self._chains[tool, article] = self._build(
                 _named(self._tables["tool"], "tool", tool),
@@ -80,7 +84,7 @@ class SimulatedBench:
             )
         return self._chains[tool, article]
 
-    def _build(self, tool: Mapping[str, Any], article: Mapping[str, Any]) -> tuple[Chain, ToolModel]:
+    def _build(self, tool: Mapping[str, Any], article: Mapping[str, Any]) -> tuple[Chain, Setup]:
         try:
             model = article_model(describe_article({"article": dict(article)}).properties)
         except StrikeproofError:  # it has no geometry, or too little of it
@@ -90,7 +94,7 @@ class SimulatedBench:
         known = ("thread", "class", "friction", "thread_friction", "head_friction")
         bolt = {key: value for key, value in self._tables.get("bolt", {}).items() if key in known}
         setup = read_setup({"rig": rig, "bolt": bolt, "tool": dict(tool)}, article=model)
-        return build_chain(setup.tool, model, setup.bolt, setup.rig), setup.tool
+        return build_chain(setup.tool, model, setup.bolt, setup.rig), setup
 
 
 def _named(tables: list[dict[str, Any]], kind: str, name: str) -> dict[str, Any]:

@@ -10,7 +10,7 @@ from typing import Any, Final
 import numpy as np
 
 from strikeproof.desk.safety.supply import excess_words
-from strikeproof.desk.simulating.bench import Setup, override
+from strikeproof.desk.simulating.bench import Setup, override, rate_words
 from strikeproof.desk.simulating.bench_file import build_setup, read_tables
 from strikeproof.drivetrain import (
     Blow,
@@ -123,7 +123,9 @@ class Simulation:
         ]
         excess = excess_words(self.setup.supply)
         turned = [_IN_REVERSE] if self.setup.turning.rotation == "reverse" else []
-        return (*stops, *([f"{excess[:1].upper()}{excess[1:]}"] if excess else []), *turned, _CAUTION)
+        above = [f"{excess[:1].upper()}{excess[1:]}"] if excess else []
+        rate = rate_words(self.setup, self.run.blow_rate)
+        return (*stops, *above, *turned, *([rate] if rate else []), _CAUTION)
 
     def as_json(self) -> dict[str, Any]:
         """Keys carry their unit; one row a blow."""

@@ -258,3 +258,21 @@ def test_a_thin_sleeve_that_carries_a_ring_is_a_place_of_its_own() -> None:
 def test_whatever_a_campaign_may_say_a_bench_may_say(table: str) -> None:
     for key in meanings_of(table):
         assert len(override({}, [(f"{table}.{key}", "1")])[table]) == 1
+
+
+@pytest.mark.parametrize(
+    ("tool", "says"),
+    [
+        ({"blow_rate_hz": 15, "hammer_inertia_kg_m2": 0.0018, "blow_speed_rad_s": 55}, "is simulated at 2."),
+        (
+            {"blow_rate_hz": 15, "hammer_inertia_kg_m2": 0.0018, "blow_speed_rad_s": 55, "supply_ratio": 0.5},
+            "",
+        ),
+        ({"blow_rate_hz": 20}, ""),
+    ],
+)
+def test_a_stated_blow_rate_that_is_not_reached_is_said_with_both(tool: dict[str, float], says: str) -> None:
+    tables = {**TABLES, "protocol": {"duration": "2 s"}, "tool": {**TABLES["tool"], **tool}}
+    found = [each for each in simulate_tables(tables).cautions if "blows a second" in each]
+    assert len(found) == bool(says)
+    assert all(says in each and "15" in each for each in found)
