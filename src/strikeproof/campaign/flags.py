@@ -270,6 +270,14 @@ _IN_TELLING_ORDER: Final = (
         evidence=False,
     ),
     FlagKind(
+        "flat",
+        "level flat for most of the window",
+        "no blows are seen, and for more than half of the timed window the level does not rise",
+        "See on the trace whether the tool was let go early: then repeat the run.",
+        score=_SAY,
+        rig=_SAY,
+    ),
+    FlagKind(
         "short-zero",
         "too little zero for a small rise",
         "too few samples of zero to separate a small rise from a zero that drifts",

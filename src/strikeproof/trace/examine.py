@@ -12,6 +12,7 @@ from strikeproof.trace.blows import FEWEST, Blows, find_blows
 from strikeproof.trace.flags import (
     flag_clipping,
     flag_doubtful_rise,
+    flag_flat,
     flag_samples,
     flag_short_zero,
     flag_train,
@@ -123,7 +124,7 @@ def _facts(
             course, settings, height=excursion.height, maybe_drift=excursion.maybe_drift
         )
     reason = score.reason + ("; the reading is at its limit, the load may be higher" if clipped else "")
-    flags += clipped
+    flags += clipped or flag_flat(course, settings)
     flags += flag_window(course, settings)
     flags += flag_zero(course, excursion.height, noise_of_mean(course.zero.quiet, 8))
     odd = odd_intervals(course.blow_times)

@@ -18,6 +18,7 @@ from strikeproof.trace.zero import noise_of_mean, robust_sd
 __all__ = [
     "flag_clipping",
     "flag_doubtful_rise",
+    "flag_flat",
     "flag_samples",
     "flag_short_zero",
     "flag_train",
@@ -180,6 +181,44 @@ def flag_doubtful_rise(
     if rough or change > max(noise, STEADY * abs(float(level.mean()))):
         return []
     return [Flag("one-step", "the reading goes up in one step and then stays where it is")]
+
+
+FLAT = 0.002  # of the height: what the steps of a tool that hammers on do not stay within
+MOSTLY = 0.5  # of the timed window
+
+
+def flag_flat(course: Course, settings: TraceSettings) -> list[Flag]:
+    """A level that rises and then stays for most of the window, of a run whose last blow is not seen.
+
+    The tool may have been let go, or the bolt may not have turned any more: nothing in the log says which.
+
+    Parameters
+    ----------
+    course
+        Its level net of zero, and where its hammering ends if that is seen.
+    settings
+        Length of the window.
+    """
+    grid = course.grid
+    begin = grid.index(course.start_s)
+    level = grid.level[begin : grid.index(min(course.start_s + settings.duration_s, course.log_end_s))]
+    each = max(1, round(0.1 / grid.step_s))
+    count = level.size // each
+    if course.end_s is not None or count < 10:
+        return []
+    means = level[level.size - count * each :].reshape(-1, each).mean(axis=1)
+    last = float(np.median(means[-(count // 4) :]))
+    bound = max(FLAT * abs(last), 4.0 * float(np.sqrt(noise_of_mean(course.zero.quiet, each))))
+    moving = np.flatnonzero(np.abs(means - last) > bound)
+    if not moving.size:  # one step and nothing else has its own flag
+        return []
+    rises_s = (int(moving[-1]) + 1) * each * grid.step_s
+    seen_s = float(course.blow_times[-1]) - course.start_s if course.blow_times.size else 0.0
+    stays_s = count * each * grid.step_s - max(rises_s, seen_s)  # while blows are seen the tool is at work
+    if stays_s <= MOSTLY * settings.duration_s:
+        return []
+    text = f"no rise in the last {stays_s:.1f} s of {settings.duration_s:g} s"
+    return [Flag("flat", text)]
 
 
 def odd_intervals(times: FloatArray) -> tuple[BoolArray, BoolArray]:

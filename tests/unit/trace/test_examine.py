@@ -233,3 +233,17 @@ def test_what_is_no_hammering_does_not_begin_with_it(kind: str) -> None:
         "knocks": 40.0 * (np.floor(time / 0.5) % 2 == 0) * (time % 0.5 < 0.004) + noise,
     }[kind]
     assert not begins_hammering(level)
+
+
+@pytest.mark.parametrize(("hammer_s", "is_flat"), [(1.3, True), (3.0, False)])
+def test_a_level_that_stays_for_most_of_the_window_is_flagged_where_no_blows_are_seen(
+    hammer_s: float, is_flat: bool
+) -> None:
+    """Three blows a second are below what any train is looked for at, so no end of the hammering is seen."""
+    plan = TracePlan(
+        length_s=8.0, start_s=2.5, hammer_s=hammer_s, window_s=3.0, blow_rate_hz=3.16, growth_blows=4.0
+    )
+    trace = simulate_trace(np.random.default_rng(0), plan=plan)
+    facts = examine_trace(trace.time, trace.reading, settings=TraceSettings(duration_s=3.0))
+    assert facts.has("flat") == is_flat
+    assert all("of 3 s" in flag.detail for flag in facts.flags if flag.kind == "flat")
