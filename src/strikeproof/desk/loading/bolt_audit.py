@@ -46,7 +46,8 @@ class BoltAudit:
         """What a person should know of it; a bolt that was beyond an earlier limit is still one."""
         later = later_on_bolt(campaign, self.runs, self.strains.keys)
         blind = (unwatched_words(self.limit),) if self.runs and self.limit.unwatched else ()
-        return (*overload_warnings(self.runs, self.strains.now, later), *self.unknown, *blind)
+        doubt = (self.limit.doubt,) if self.limit.doubt else ()
+        return (*overload_warnings(self.runs, self.strains.now, later), *self.unknown, *blind, *doubt)
 
     def since(self, before: BoltAudit) -> tuple[str, ...]:
         """What another limit, zero or calibration than before makes of the runs; nothing where it is the

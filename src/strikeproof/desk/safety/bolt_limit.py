@@ -82,6 +82,8 @@ class BoltLimit:
         words; None and empty while something does.
     loosens
         Whether the bolt is under load before a run, as it should be.
+    doubt
+        That the cell's own load and the declared friction disagree, in words; empty where they do not.
     """
 
     load: float | None
@@ -91,6 +93,7 @@ class BoltLimit:
     unwatched: Unwatched | None
     because: str = ""
     loosens: bool = False
+    doubt: str = ""
 
 
 def allowed_load(campaign: Campaign) -> float | None:
@@ -116,7 +119,8 @@ def find_limit(campaign: Campaign, worth: Worth) -> BoltLimit:
     because = "; ".join((worth.ratio_reason or "", *worth.notes)).strip("; ") if why == "no load" else ""
     if level is not None and (hidden := _hidden_words(campaign, worth, level)):
         why, because = "full scale", hidden
-    return BoltLimit(load, share, level, worth.unit, why, because, loosens)
+    doubt = "" if worth.calibration is None else worth.calibration.doubt
+    return BoltLimit(load, share, level, worth.unit, why, because, loosens, doubt)
 
 
 def _hidden_words(campaign: Campaign, worth: Worth, level: float) -> str:
@@ -148,8 +152,9 @@ def unwatched_words(limit: BoltLimit) -> str:
 
 
 def watch_words(limit: BoltLimit) -> str:
-    """That nothing watches for overload, or only in part, and what to stop below."""
-    return " ".join(filter(None, (unwatched_words(limit), limit_words(limit))))
+    """That nothing watches for overload, or only in part, what to stop below, and what is doubtful of it."""
+    doubt = limit.doubt and f"{limit.doubt[:1].upper()}{limit.doubt[1:]}."
+    return " ".join(filter(None, (unwatched_words(limit), limit_words(limit), doubt)))
 
 
 def limit_words(limit: BoltLimit) -> str:

@@ -14,7 +14,7 @@ from strikeproof.desk.publishing.report import write_report
 from strikeproof.desk.recording.recorder import open_recorder
 from strikeproof.desk.runs.judged import JudgedCampaign, judge_runs
 from strikeproof.desk.runs.run_list import make_run_list
-from strikeproof.desk.safety.bolt_limit import find_limit
+from strikeproof.desk.safety.bolt_limit import find_limit, watch_words
 from strikeproof.desk.workspace.opening import open_campaign
 from strikeproof.trace import TracePlan, simulate_trace
 
@@ -419,6 +419,8 @@ def test_a_cell_in_kn_calibrated_in_torque_is_judged_by_its_own_kn_too(tmp_path:
         assert "overload in run r2: the bolt was loaded to 190 kN; 173 kN is allowed" in said
     assert any("2.86 N·m per kN" in each and "friction 0.12" in each for each in judged.warnings)
     at_the_rig = find_limit(judged.campaign, judged.worth)
+    for said in (strikeproof("load", str(source), "-w", str(lab))[1], watch_words(at_the_rig)):
+        assert "2.86 N·m per kN" in said
     assert at_the_rig.level == pytest.approx(ALLOWED_KN / 0.35, rel=0.005)
 
 
