@@ -38,7 +38,7 @@ def test_who_looks_presses_in_vain_and_who_signed_in_wholly_does_not(
         page = context.new_page()
         page.goto(server.address)
         expect(page).to_have_url(f"{server.address}/sign-in")
-        page.get_by_label("Token").fill(LOOK)
+        page.get_by_label("Password").fill(LOOK)
         page.get_by_role("button", name="Sign in").click()
         expect(page.get_by_text("You are looking only")).to_be_visible()
         before = _files(lab)

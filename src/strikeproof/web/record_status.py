@@ -97,7 +97,7 @@ def _while_recorded(line: LineView, live: LiveScore | None) -> dict[str, str]:
     if live is not None and live.is_over:
         detail = f"The {live.duration_s:g} s are recorded."
         return _said("armed", "Time is up", detail, "Release the trigger. The run is saved by itself.")
-    return _said("live", "Recording", "Keep hammering until this screen says that time is up.")
+    return _said("live", "Recording", "Keep hammering until it says time is up.")
 
 
 def _no_rig(line: LineView) -> dict[str, str]:
@@ -132,7 +132,7 @@ def _armed(view: StationView, me: str) -> dict[str, str] | None:
     if view.record.phase != "armed":
         return None
     other = "Started at another screen. " if view.armed_by and view.armed_by != me else ""
-    return _said("armed", "Hammer now", f"{other}Recording starts by itself with the first blow.")
+    return _said("armed", "Hammer now", f"{other}Recording starts with the first blow.")
 
 
 def _after_a_run(view: StationView) -> dict[str, str]:
