@@ -96,7 +96,7 @@ def _while_recorded(line: LineView, live: LiveScore | None) -> dict[str, str]:
         return _said("bad", "No signal", line.trouble, mend)
     if live is not None and live.is_over:
         detail = f"The {live.duration_s:g} s are recorded."
-        return _said("armed", "Time is up", detail, "Release the trigger. The run is saved by itself.")
+        return _said("armed", "Time is up", detail, "Release the trigger.")
     return _said("live", "Recording", "Keep hammering until it says time is up.")
 
 
