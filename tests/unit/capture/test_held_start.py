@@ -38,6 +38,12 @@ def test_ten_deviations_are_seen_within_three_seconds_of_being_held(
     assert abs(np.mean(starts) - quiet) < 0.4 and np.std(starts) < 0.8
 
 
+def test_at_ten_readings_a_second_eight_seconds_of_quiet_show_most_rises_in_two_seconds() -> None:
+    rng = np.random.default_rng(26)
+    rises = (slow_rise(rng, 10, 10.0, quiet_s=8.0, length_s=20.2) for _ in range(24))
+    assert sum(first_seen(*each) is not None for each in rises) >= 23
+
+
 COURSES = {
     "noise": lambda t: 0 * t,
     "drift": lambda t: t,
