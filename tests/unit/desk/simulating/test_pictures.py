@@ -111,7 +111,7 @@ def test_a_place_that_cannot_be_written_is_told(tmp_path: Path) -> None:
 
 def test_the_value_before_a_sweep_is_read_in_every_spelling() -> None:
     assert value_before(TABLES, "article.polar_inertia") == pytest.approx(3e-4)
-    assert value_before(TABLES, "article.polar_inertia_kg_m2", ["article.polar_inertia=5e-4"]) == 5e-4
+    assert value_before(TABLES, "article.polar_inertia_kg_m2", [("article.polar_inertia", "5e-4")]) == 5e-4
     assert value_before({"tool": {"drive_mm": 12.7}}, "tool.drive") == 12.7
     assert value_before({"tool": {"drive": "1/2"}}, "tool.restitution") is None
     assert value_before({"article": {"hexagon_gap": "2 deg"}}, "article.hexagon_gap") == pytest.approx(2.0)
