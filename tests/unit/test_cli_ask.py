@@ -147,6 +147,9 @@ def test_tools_are_asked_for_on_the_line(lab: Path, tmp_path: Path) -> None:
     assert (one["tool"], one["other"], one["verdict"]) == ("cell", "air", "higher")
     assert one["low_percent"] < 10 < one["high_percent"]
     assert found["effects"]["verdict"] in ("same", "cannot tell")
+    out = strikeproof("ask", "best", "-w", tmp_path / "lab")[0].splitlines()
+    for tool in ("air", "cell"):  # a table of each, under its name
+        assert out[out.index(f"Which is best with {tool}:") + 1].startswith("article ")
 
 
 def test_a_text_may_begin_with_a_minus(lab: Path) -> None:

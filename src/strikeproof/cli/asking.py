@@ -177,7 +177,8 @@ def _answer(found: Asking, *, as_json: bool) -> None:
         show(found.outcome.comparison.look)
     for text in found.said:
         show(text)
-    for rows in found.lines():
+    for table, rows in zip(found.panel.tables, found.lines(), strict=True):
+        show(f"{table.caption}:")
         print_rows(rows)
     for text in found.panel.notes:
         show(text)

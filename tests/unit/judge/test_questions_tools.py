@@ -156,3 +156,15 @@ def test_bolts_of_its_own_hide_in_a_tool():
 def test_one_tool_is_no_contest():
     runs = [each for each in campaign() if each.tool == "air"]
     assert compare_tools(runs, "ref", margin_percent=1.0, confidence=0.95) is None
+
+
+def test_the_best_of_two_tools_is_settled_only_where_their_pair_is():
+    """One question, one answer: over many campaigns near the limit, best and pair never part."""
+    near = 0
+    for seed in range(60):
+        found = compare_tools(campaign(more=1.1, seed=seed), "ref", margin_percent=0.0, confidence=0.95)
+        (pair,) = found.differences.found
+        settled = len(found.best.possible) == 1
+        assert settled == (pair.verdict != "cannot tell")
+        near += settled
+    assert 5 < near < 55

@@ -181,6 +181,19 @@ def test_tools_are_compared_with_the_same_article_and_what_differs_is_named() ->
     assert "in rounds, one of each tool" in panels["tool"].notes[0] and "F = " in panels["tools"].notes[0]
 
 
+def test_a_best_tool_that_rests_on_excluded_runs_says_so() -> None:
+    runs = campaign(more=10.0)
+    odd = [
+        replace(each, score=each.score * 1.3, set_aside=True, run=f"{each.run}-x", order=len(runs) + i)
+        for i, each in enumerate(runs)
+        if each.article == "ref" and each.tool == "air"
+    ]
+    for given, says in ((runs, False), ([*runs, *odd], True)):
+        found = answer_runs(given, "ref", margin_percent=3.0, confidence=0.95)
+        panels = {each.key: each for each in answer_panels(found, margin_percent=3.0, currency="EUR")}
+        assert ("This rests on the excluded runs" in panels["tool"].said[0][1]) == says
+
+
 def test_the_tools_that_do_the_same_are_named_and_those_left_out() -> None:
     runs = campaign()
     more = [replace(each, run=f"x{i}", tool="third", order=len(runs) + i) for i, each in enumerate(runs[:4])]

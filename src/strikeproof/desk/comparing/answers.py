@@ -21,6 +21,7 @@ from strikeproof.judge.questions.answers import (
     best_of_tools,
     best_with_excluded,
     pairs_of_tools,
+    tools_with_excluded,
 )
 from strikeproof.judge.questions.best import Best
 from strikeproof.judge.questions.changed import find_changes
@@ -202,7 +203,12 @@ def ask_tools(
             mend="name another article",
         )
     apart = find_tool_effects(effects, margin_percent=margin, confidence=level, timed=timed)
-    answers = Answers((), None, "", level, outcome.comparison.reference, found, apart)
+    every = tools_with_excluded(
+        scored_runs(outcome.judged), article, margin_percent=margin, confidence=level, timed=timed
+    )
+    answers = Answers(
+        (), None, "", level, outcome.comparison.reference, found, apart, tools_with_excluded=every
+    )
     first, *rest = _panels(outcome, answers)
     untold = () if apart is not None else (no_effects_said(tools_apart(effects)),)
     panel = replace(

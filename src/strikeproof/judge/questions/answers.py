@@ -16,7 +16,14 @@ from strikeproof.judge.questions.effects import Effects, fit_effects
 from strikeproof.judge.questions.tools import ToolEffects, Tools, compare_tools, find_tool_effects
 from strikeproof.judge.records import ScoredRun
 
-__all__ = ["Answers", "answer_runs", "best_of_tools", "best_with_excluded", "pairs_of_tools"]
+__all__ = [
+    "Answers",
+    "answer_runs",
+    "best_of_tools",
+    "best_with_excluded",
+    "pairs_of_tools",
+    "tools_with_excluded",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,8 +31,8 @@ class Answers:
     """Each question with its own simultaneous confidence; `refused` says why there are none.
 
     `confidence` is that of all that one question answers together. `tools` compares them with the reference;
-    both answers about tools are None where a single tool ran. `best_with_excluded` counts the excluded runs
-    too, and is empty where there are none.
+    both answers about tools are None where a single tool ran. `best_with_excluded` and
+    `tools_with_excluded` count the excluded runs too, and are empty or None where there are none.
 
     `pairs` is None where no two articles ran with one tool. `ageing` is that of the reference, empty where no
     tool has enough blocks.
@@ -39,6 +46,7 @@ class Answers:
     tools: Tools | None = None
     tool_effects: ToolEffects | None = None
     best_with_excluded: tuple[Best, ...] = ()
+    tools_with_excluded: Tools | None = None
     ageing: tuple[Ageing, ...] = ()
 
 
@@ -91,6 +99,9 @@ def answer_runs(
         compare_tools(runs, reference, margin_percent=margin_percent, confidence=confidence, timed=timed),
         find_tool_effects(effects, margin_percent=margin_percent, confidence=confidence, timed=timed),
         best_with_excluded(runs, reference, confidence=confidence, timed=timed, unconfirmed=unconfirmed),
+        tools_with_excluded(
+            runs, reference, margin_percent=margin_percent, confidence=confidence, timed=timed
+        ),
         ageing if any(each.percent is not None for each in ageing) else (),
     )
 
@@ -118,8 +129,8 @@ def best_with_excluded(
     unconfirmed
         As of `answer_runs`.
     """
-    every = [replace(each, set_aside=False) for each in runs if np.isfinite(each.score) and each.score > 0.0]
-    if not any(each.set_aside for each in runs) or any(each.not_reached for each in every):
+    every = _with_excluded(runs)
+    if not every:
         return ()
     return best_of_tools(
         fit_effects(every, reference),
@@ -128,6 +139,33 @@ def best_with_excluded(
         prices=None,
         unconfirmed=unconfirmed,
     )
+
+
+def tools_with_excluded(
+    runs: Sequence[ScoredRun], article: str, *, margin_percent: float, confidence: float, timed: bool
+) -> Tools | None:
+    """The tools with one article if the excluded runs counted too; None where there are none, or they cannot.
+
+    Parameters
+    ----------
+    runs
+        All runs of one campaign.
+    article
+        What every tool drove.
+    margin_percent, confidence, timed
+        As of `compare_tools`.
+    """
+    every = _with_excluded(runs)
+    if not any(each.set_aside and each.article == article for each in runs) or not every:
+        return None
+    return compare_tools(every, article, margin_percent=margin_percent, confidence=confidence, timed=timed)
+
+
+def _with_excluded(runs: Sequence[ScoredRun]) -> list[ScoredRun]:
+    """All runs with a score as if they counted; none where none is excluded, or one has no own score."""
+    every = [replace(each, set_aside=False) for each in runs if np.isfinite(each.score) and each.score > 0.0]
+    usable = any(each.set_aside for each in runs) and not any(each.not_reached for each in every)
+    return every if usable else []
 
 
 def best_of_tools(

@@ -16,7 +16,7 @@ import numpy as np
 from scipy.special import fdtrc
 
 from strikeproof.judge.intervals import Interval
-from strikeproof.judge.questions.best import Best, LeftOut, find_best
+from strikeproof.judge.questions.best import Best, Contender, LeftOut, find_best
 from strikeproof.judge.questions.differences import Differences, all_pairs, find_differences
 from strikeproof.judge.questions.effects import Effects, fit_effects
 from strikeproof.judge.questions.joint import joint_of, root_of
@@ -262,6 +262,7 @@ def compare_tools(
     )
     if len(parted) == len(differences.found):
         best = Best(article, (), (), "order", confidence, timed)
+    best = replace(best, contenders=tuple(map(_held_by_pairs, best.contenders)))
     best = replace(best, left_out=tuple((tool, _of_block(why)) for tool, why in best.left_out))
     unsure = (
         replace(each, verdict="cannot tell", why_not="no turns")
@@ -273,6 +274,11 @@ def compare_tools(
     )
     differences = replace(differences, found=tuple(unsure))
     return Tools(article, best, differences, rounds is not None, hidden)
+
+
+def _held_by_pairs(each: Contender) -> Contender:
+    """Tools are judged in pairs beside this: what no pair settles is not settled by the best alone."""
+    return replace(each, held=True) if each.ranks[0] == 1 and not each.may_be_best else each
 
 
 def _of_block(why: LeftOut) -> LeftOut:

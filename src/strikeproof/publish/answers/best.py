@@ -27,7 +27,7 @@ _LEFT_OUT: Final[Mapping[LeftOut, str]] = {
 }
 _HELD: Final = {
     "article": "one alone of the two tests of the comparison with the reference shows what it differs by",
-    "tool": "all its blocks were made before or after those of the better ones",
+    "tool": "no pair by itself shows that it is behind",
 }
 _MOST_NAMED: Final = 6
 

@@ -55,7 +55,8 @@ def _tools(answers: Answers, margin_percent: float) -> Iterator[Panel]:
     tools, effects = answers.tools, answers.tool_effects
     if tools is not None:
         heading = f"Which tool does most with {tools.article}"
-        yield Panel("tool", heading, tuple(tools_said(tools, margin_percent)), (), tools_notes(tools))
+        said = tools_said(tools, margin_percent, answers.tools_with_excluded)
+        yield Panel("tool", heading, tuple(said), (), tools_notes(tools))
     if effects is not None:
         yield Panel(
             "tools",

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Final
 
 from strikeproof.judge.questions.tools import Apart, Hidden, Missing, ToolEffects, Tools
-from strikeproof.publish.answers.best import best_sentence, best_sign
+from strikeproof.publish.answers.best import best_sentence, best_sign, excluded_sentence
 from strikeproof.publish.answers.differences import difference_sentence, difference_sign
 from strikeproof.publish.answers.table import AnswerTable
 from strikeproof.publish.texts import count, given, join_words
@@ -42,9 +42,13 @@ _ROLES: Final[Mapping[str, Sign]] = {
 }
 
 
-def tools_said(tools: Tools, margin_percent: float) -> list[tuple[Sign, str]]:
+def tools_said(
+    tools: Tools, margin_percent: float, with_excluded: Tools | None = None
+) -> list[tuple[Sign, str]]:
     """Which tool is the best with the article, then each two of them."""
-    said = [(best_sign(tools.best), best_sentence(tools.best, margin_percent, "", kind="tool"))]
+    best = best_sentence(tools.best, margin_percent, "", kind="tool")
+    rests = excluded_sentence(tools.best, () if with_excluded is None else (with_excluded.best,))
+    said = [(best_sign(tools.best), best + rests)]
     if tools.best.unknown is not None:
         return said
     return said + [
