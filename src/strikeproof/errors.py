@@ -109,9 +109,8 @@ class TooFewRuns(StrikeproofError):
     """Not enough runs, or not enough of another `kind` of thing (in the plural), for what was asked."""
 
     def __init__(self, what: str, *, got: int, needed: int, kind: str = "runs") -> None:
-        super().__init__(
-            f"{what}: {got} {kind}, {needed} needed", f"add {max(needed - got, 1)} or more {kind}"
-        )
+        has = f"1 {kind.removesuffix('s')}" if got == 1 else f"{got} {kind}"
+        super().__init__(f"{what}: {has}, {needed} needed", f"add {max(needed - got, 1)} or more {kind}")
         self.got = got
         self.needed = needed
 

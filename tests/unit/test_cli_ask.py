@@ -119,7 +119,7 @@ def test_a_change_to_a_piece_is_judged_and_its_order_looked_at(lab: Path) -> Non
         (("change", "plain", "ring-72"), "no article 'ring-72'; did you mean 'ring-27'?"),
         (("change", "plain", "plain"), "plain"),
         (("ageing", "--with", "ring-72"), "no article 'ring-72'; did you mean 'ring-27'?"),
-        (("product", "ring-27"), "1 specimens, 2 needed"),
+        (("product", "ring-27"), "1 specimen, 2 needed"),
     ],
 )
 def test_what_cannot_be_asked_says_why(lab: Path, words: tuple[str, ...], says: str) -> None:

@@ -106,6 +106,19 @@ _SHAPES = {
 }
 
 
+_NO_NUMBER = ("float_parsing", "int_parsing", "float_type", "int_type")
+
+
+def _number_for(text: str) -> str:
+    """How to write what was meant as a number, where that can be seen."""
+    bare, share = text.strip().removesuffix("%").strip().replace(",", "."), text.strip().endswith("%")
+    try:
+        number = float(bare) / (100.0 if share else 1.0)
+    except ValueError:
+        return "write a plain number, with a point before decimals"
+    return f"write it as a plain number: {number:g}"
+
+
 def _fault(error: Any) -> Fault:
     place = tuple(error["loc"])
     key = write_place(place)
@@ -122,5 +135,7 @@ def _fault(error: Any) -> Fault:
     if kind in _SHAPES:
         mend = _SHAPES[kind].format(place[0])
         return Fault(place, f"{key} has the wrong form", mend, beside="has the wrong form")
-    value = json.dumps(error["input"], default=str)[:60]
+    value = json.dumps(error["input"], default=str, ensure_ascii=False)[:60]
+    if kind in _NO_NUMBER and isinstance(error["input"], str):
+        return Fault(place, f"{key} = {value}", _number_for(error["input"]), beside=value)
     return Fault(place, f"{key} = {value}", error["msg"][0].lower() + error["msg"][1:], beside=value)

@@ -152,10 +152,14 @@ def load(
     if as_json:
         print_json(outcome)
     else:
+        problems = "1 problem" if len(outcome.problems) == 1 else f"{len(outcome.problems)} problems"
+        loaded = "1 run" if outcome.runs_loaded == 1 else f"{outcome.runs_loaded} runs"
         show(
-            f"{outcome.campaign or 'nothing'}: {outcome.runs_loaded} runs loaded, "
+            f"{outcome.campaign}: {loaded} loaded, "
             f"{outcome.runs_amended} amended, {outcome.runs_unchanged} unchanged, "
-            f"{len(outcome.problems)} problems; from {outcome.folder}"
+            f"{problems}; from {outcome.folder}"
+            if outcome.campaign
+            else f"nothing is loaded: {problems}; from {outcome.folder}"
         )
         if outcome.not_made:
             show(f"  {outcome.left_to_make}")

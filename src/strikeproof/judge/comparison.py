@@ -299,11 +299,14 @@ def _say_method(judged: Judged, confidence: float, draws: int, *, timed: bool, l
             "themselves. p is adjusted alike."
         )
     if judged.critical_value is not None and not late:
+        law = f"distribution with {write_freedom(fit.degrees_of_freedom)}"
         said.append(
-            f"The {100 * confidence:g} % intervals hold together for all {len(judged.intervals)} "
-            f"comparisons: standard error times {judged.critical_value:.3f}, from the multivariate t "
-            f"distribution with {write_freedom(fit.degrees_of_freedom)} and the correlations of the runs "
-            "as made. p is adjusted alike."
+            f"The {100 * confidence:g} % interval is the standard error times {judged.critical_value:.3f}, "
+            f"from Student’s t {law}."
+            if len(judged.intervals) == 1
+            else f"The {100 * confidence:g} % intervals hold together for all {len(judged.intervals)} "
+            f"comparisons: standard error times {judged.critical_value:.3f}, from the multivariate t {law} "
+            "and the correlations of the runs as made. p is adjusted alike."
         )
     if judged.critical_value is not None:
         said.append(

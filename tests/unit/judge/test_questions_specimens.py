@@ -54,7 +54,7 @@ def test_two_specimens_far_apart_settle_nothing():
 
 
 def test_one_specimen_is_no_product():
-    with pytest.raises(TooFewRuns, match="1 specimens, 2 needed"):
+    with pytest.raises(TooFewRuns, match="1 specimen, 2 needed"):
         product(ORDINARY, ["a", "a"])
 
 

@@ -18,7 +18,7 @@ from strikeproof.judge.questions.tools import find_tool_effects
 from strikeproof.judge.questions.written import ask_pair, read_asked
 from strikeproof.judge.records import ScoredRun
 from strikeproof.publish.answers import answer_panels, panels_of
-from strikeproof.publish.answers.differences import difference_sentence
+from strikeproof.publish.answers.differences import difference_sentence, differences_note
 from strikeproof.publish.answers.tools import effects_notes, effects_said
 from strikeproof.publish.charts.tools import tool_charts
 from strikeproof.publish.data.tables import page_tables, write_json
@@ -37,6 +37,18 @@ def best_sentence(text: str, **more: object) -> str:
 def test_a_settled_best_is_said_with_how_far_ahead_it_was_seen() -> None:
     said = best_sentence(SHUFFLED)
     assert said.startswith("With air a is the best of 3 articles, ") and said.endswith("of the next as seen.")
+
+
+def test_one_interval_alone_is_students_and_two_are_both() -> None:
+    runs = runs_of(SHUFFLED)
+    effects = fit_effects(runs, "ref")
+    asked = [(ask_pair("a", "ref"), "air"), (ask_pair("b", "ref"), "air")]
+    one, two = (
+        differences_note(find_differences(effects, asked[:many], margin_percent=3.0, confidence=0.95))
+        for many in (1, 2)
+    )
+    assert "from Student’s t distribution with" in one and "multivariate" not in one and "Tukey" not in one
+    assert two.startswith("Both intervals hold together") and "the multivariate t distribution" in two
 
 
 ALIKE = """

@@ -214,7 +214,7 @@ def check_bolt_of(workspace: Path, name: str, mark: str = "") -> BoltCheck:
     """
     found = open_set_up(workspace, name)
     for fault in found.faults_in("bolt"):
-        raise BadInput(fault.problem, where="bolt", allowed="a bolt that is there", mend=fault.mend)
+        raise BadInput(fault.problem, where="bolt", allowed="as its field says", mend=fault.mend)
     return check_bolt(found.tables)
 
 

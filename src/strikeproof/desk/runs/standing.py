@@ -37,7 +37,7 @@ def set_run_aside(workspace: Path, campaign: str | None, name: str, because: str
     BadInput, NotFound
         If the reason is empty, too long or holds what no text may hold, or there is no such run.
     """
-    reason = read_reason(because, "--because")
+    reason = read_reason(because)
     store, key, _campaign = open_campaign(workspace, campaign)
     run = store.find_run(key, name)
     if run.set_aside == reason:

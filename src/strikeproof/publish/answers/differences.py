@@ -127,15 +127,14 @@ def differences_note(found: Differences) -> str:
     """What the intervals of a table hold."""
     if found.critical_value is None:
         return "There are no intervals: the runs do not say how much a score scatters."
-    many = (
-        "This interval holds"
-        if found.comparisons == 1
-        else f"All {found.comparisons} intervals hold together"
-    )
+    alone = found.comparisons == 1
+    all_of_them = "Both" if found.comparisons == 2 else f"All {found.comparisons}"
+    many = "This interval holds" if alone else f"{all_of_them} intervals hold together"
+    law = "Student’s t" if alone else "the multivariate t"
+    exact = "" if alone else " (Tukey’s pairs, exact for unequal runs). p is adjusted alike"
     saved = " The percentage is the time saved." if found.timed else ""
     return (
         f"{many} with {100 * found.confidence:.4g} %: standard error times "
-        f"{write_number(found.critical_value, 4)}, from the multivariate t distribution with "
-        f"{found.degrees_of_freedom} degrees of freedom and the runs as made (Tukey’s pairs, exact for "
-        f"unequal runs). p is adjusted alike.{saved}"
+        f"{write_number(found.critical_value, 4)}, from {law} distribution with "
+        f"{found.degrees_of_freedom} degrees of freedom and the runs as made{exact}.{saved}"
     )

@@ -176,7 +176,7 @@ class _Listing:
             numbers=(1, 5, 6),
             row_classes=["aside" if line.row.set_aside is not None else "" for line in lines],
             sorted_by=(place, self.choice.down),
-            labels=[text for _key, text in _HEADS],
+            labels=[f"{text} [{label}]" if key == "score" else text for key, text in _HEADS],
         )
 
     def _row(self, line: RunLine, factor: float) -> tuple[Cell, ...]:
