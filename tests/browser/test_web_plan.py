@@ -299,6 +299,9 @@ def test_an_article_is_drawn_while_it_is_typed(chromium: Browser, bench: Server)
         outer.fill("85")
         outer.press("Tab")
         kept(page, bench.workspace, ("article", 1, "part", 1, "outer_diameter_mm"), 85)
+        expect(page.locator(".verdict-line.held")).to_contain_text(
+            "not at what your tools are expected to reach"
+        )
         page.locator("[data-at=peak]").fill("9000")
         expect(page.locator(".verdict-line")).to_contain_text("Do not run it")
         undo = page.locator("[data-do=undo]")

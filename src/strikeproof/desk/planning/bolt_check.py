@@ -109,6 +109,12 @@ class BoltCheck:
         """
         return self._caution(max(self.expected, key=lambda each: each.proof_share, default=None))
 
+    @property
+    def other_cautions(self) -> tuple[str, ...]:
+        """The same of every other tool that is expected to overload it."""
+        every = (self._caution(each) for each in self.expected)
+        return tuple(each for each in every if each and each != self.caution)
+
     def caution_of(self, tool: str, article: str) -> str:
         """The same of one tool with one article, or with a usual socket where no article is described."""
         of_tool = {each.article: each for each in self.pairs if each.tool == tool}

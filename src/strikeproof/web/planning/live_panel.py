@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from strikeproof.desk.articles.draft import ArticleDraft
 from strikeproof.desk.articles.facts import ArticleFacts
-from strikeproof.errors import StrikeproofError
+from strikeproof.errors import StrikeproofError, end_sentence
 from strikeproof.quantity import write_number, write_percent
 from strikeproof.web.elements import facts, field, html, notes, on_value, table, tag
 from strikeproof.web.units import Units
@@ -25,6 +25,7 @@ class LivePanel:
         self.units, self.currency = units, currency
         self.peak = _USUAL_PEAK
         self._changed = changed
+        self._own_peak = self._bad_peak = False
         self.state = tag("p", "", "verdict-line", role="status")
         self.drawing = html("", classes="drawing")
         self.drawing.props["role"], self.drawing.props["tabindex"] = "img", 0
@@ -43,14 +44,15 @@ class LivePanel:
 
     def _peak(self, text: str) -> None:
         try:
-            self.peak = self.units.read(text, "torque")
-            said = "" if self.peak > 0 else "A torque above zero is needed."
+            typed = self.units.read(text, "torque")
+            said = "" if typed > 0 else "A torque above zero is needed."
+            self.peak = typed if typed > 0 else self.peak
         except StrikeproofError as error:
-            said = str(error)
+            said = end_sentence(f"{error.problem.removeprefix('quantity: ')}; {error.mend}")
         self.wrong._text = said
         self.wrong.update()
-        if not said:
-            self._changed()  # type: ignore[operator]  # the page's own judging
+        self._own_peak, self._bad_peak = True, bool(said)
+        self._changed()  # type: ignore[operator]  # the page's own judging
 
     def show(self, draft: ArticleDraft, elsewhere: Sequence[str]) -> None:
         """Show what a draft comes to; what cannot be worked out leaves the last figures there, marked."""
@@ -81,6 +83,15 @@ class LivePanel:
             )
         elif draft.facts.stop:
             text, kind = draft.facts.cautions[0], "stop"
+        elif self._bad_peak:
+            text, kind = "The peak torque cannot be read: the margins are for the one before.", "held"
+        elif not self._own_peak:
+            usual = self.units.write(self.peak, "torque", 3)
+            text, kind = (
+                f"It can be worked out. Its margins are at a usual {usual}, not at what your tools are "
+                "expected to reach: the plan says that under Bolt and rig. Give your peak below.",
+                "held",
+            )
         elif any(each.verdict == "finite life" for each in draft.facts.margins):
             text, kind = (
                 "It holds at this peak in every joint, with a finite life: look for cracks before every run.",

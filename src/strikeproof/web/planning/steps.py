@@ -10,6 +10,7 @@ from strikeproof.desk.calibrating.calibration import CalibrationOutcome
 from strikeproof.desk.calibrating.readings import calibrate_set_up, readings_text, sheet_of_readings
 from strikeproof.desk.planning.bolt_check import BoltCheck, check_bolt_of
 from strikeproof.desk.planning.repeats import DrawnPower, draw_power
+from strikeproof.desk.safety.cautions import Stop
 from strikeproof.desk.setting_up.edits import add_entry, copy_entry, remove_entry, set_value, value_at
 from strikeproof.desk.setting_up.fields import fields_of
 from strikeproof.quantity import write_duration, write_number
@@ -222,6 +223,8 @@ def _show_check(found: BoltCheck, units: Units) -> None:
     if found.expected:
         worst = "stop" if found.stop else "held"
         tag("p", found.says, f"verdict-line {worst}", role="alert" if found.stop else "status")
+    for text in found.other_cautions:
+        tag("p", text, f"verdict-line {'stop' if isinstance(text, Stop) else 'held'}", role="alert")
     for text in found.stops:
         tag("p", text, "verdict-line stop", role="alert")
     if found.blind:

@@ -1,6 +1,7 @@
 """A bolt is held against the hardest run that is predicted for it."""
 
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -62,6 +63,18 @@ def test_a_full_scale_below_what_the_bolt_may_carry_is_said_on_the_bolts_step() 
 def test_a_load_above_proof_is_a_stop() -> None:
     weak = check_bolt(tables(thread="M12x1.75", **{"class": "8.8"}))
     assert weak.stop and weak.says.startswith("STOP: air-a with ring-27")
+
+
+def test_every_tool_that_overloads_the_bolt_is_named() -> None:
+    found = check_bolt(tables())
+    (fine,) = found.expected
+    harder, hardest = (
+        replace(fine, tool=tool, proof_share=share) for tool, share in (("b", 1.2), ("c", 3.0))
+    )
+    both = replace(found, expected=(fine, harder, hardest))
+    assert both.caution.startswith("STOP: c with") and found.other_cautions == ()
+    (other,) = both.other_cautions
+    assert other.startswith("STOP: b with") and isinstance(other, Stop)
 
 
 def test_more_than_is_allowed_is_said() -> None:
