@@ -182,6 +182,12 @@ def test_who_wants_less_motion_gets_none(chromium: Browser, demo: Server) -> Non
         assert moving == 0
 
 
+def test_a_place_is_never_filled_from_another_campaign(demo: Server) -> None:
+    for path in ("comparison", "answer"):
+        answer = httpx.get(f"{demo.address}/data/filled/{path}?campaign=nothing&difference=a+-+b", timeout=60)
+        assert answer.status_code == 404 and "no campaign 'nothing'" in answer.json()["problem"]
+
+
 def test_charts_that_nobody_waits_for_hold_up_nobody(demo: Server) -> None:
     host, port = demo.address.removeprefix("http://").split(":")
     for number in range(60):

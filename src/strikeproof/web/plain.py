@@ -26,7 +26,7 @@ from strikeproof.web.site import Site
 from strikeproof.web.work import Job
 from strikeproof.web.working import as_told
 
-__all__ = ["plain_page", "stream_work"]
+__all__ = ["plain_page", "stream_work", "view_of_runs"]
 
 _TICK_S = 0.25
 _POLICY = (
@@ -47,11 +47,28 @@ def plain_page(site: Site, path: str, title: str, nothing: tuple[str, str]) -> N
         view = view_of(site, request, campaign, {})
         warm_work(view)
         if campaign and view.chosen is None:
-            missing = NotFound("campaign", campaign, view.campaigns)
-            return _framed("wrong", view, path, title, error=missing)
+            return _framed("wrong", view, path, title, error=_missing(view, campaign))
         if view.campaign is None:
             return _framed("nothing", view, path, title, heading=nothing[0], text=nothing[1])
         return _framed(path.strip("/"), view, path, title)
+
+
+def view_of_runs(site: Site, request: Request, campaign: str) -> View:
+    """The view of what a place asks for.
+
+    Raises
+    ------
+    NotFound
+        If the workspace holds no runs of the campaign that is named; another one never takes its place.
+    """
+    view = view_of(site, request, campaign, {})
+    if view.campaign is None:
+        raise _missing(view, campaign)
+    return view
+
+
+def _missing(view: View, campaign: str) -> NotFound:
+    return NotFound("campaign", campaign, view.campaigns)
 
 
 def _framed(name: str, view: View, path: str, title: str, **facts: Any) -> Response:

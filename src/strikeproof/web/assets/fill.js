@@ -3,6 +3,7 @@
 // [data-fills] fills the place of that id when it is sent.
 (() => {
   const TOLD_MS = 350; // work that ends sooner shows no progress
+  const NOT_GIVEN = { 401: "You are signed out.", 404: "The campaign is not there any more.", 503: "Too much other work is under way." };
   const panel = (title, stop) => {
     const box = document.createElement("div");
     Object.assign(box, { className: "working", hidden: true });
@@ -30,7 +31,7 @@
     place.replaceChildren(box, button);
   };
   const read = async (answer, box) => {
-    if (!answer.ok) return { error: `<p class="what">The server answered ${answer.status}.</p><p class="mend">To fix it: reload the page.</p>` };
+    if (!answer.ok) return { error: `<p class="what">${NOT_GIVEN[answer.status] || `The server answered ${answer.status}.`}</p><p class="mend">To fix it: reload the page.</p>` };
     const reader = answer.body.pipeThrough(new TextDecoderStream()).getReader();
     let kept = "";
     for (;;) {

@@ -10,12 +10,14 @@ from starlette.responses import Response
 
 from strikeproof.desk.publishing.views import AnswerPanel, ComparisonView
 from strikeproof.desk.runs.run_list import campaign_state
+from strikeproof.errors import StrikeproofError
+from strikeproof.web.answering import refusal
 from strikeproof.web.fragments import render
-from strikeproof.web.frame import View, view_of
-from strikeproof.web.plain import plain_page, stream_work
+from strikeproof.web.frame import View
+from strikeproof.web.plain import plain_page, stream_work, view_of_runs
 from strikeproof.web.site import Site
 from strikeproof.web.tasks import ASK, COMPARE
-from strikeproof.web.work import WORK
+from strikeproof.web.work import WORK, Job
 
 __all__ = ["register"]
 
@@ -29,33 +31,31 @@ def register(site: Site) -> None:
 
     @app.get("/data/filled/comparison")
     async def compared(request: Request, campaign: str = "") -> Response:
-        view = view_of(site, request, campaign, {})
-        return stream_work(
-            request,
-            "Comparing",
-            lambda: WORK.start(
-                COMPARE,
-                site.workspace,
-                view.campaign,
-                view.units.mapping,
-                state=campaign_state(site.workspace, view.campaign),
-            ),
-            lambda found: _shown(view, found),
-        )
+        try:
+            view = view_of_runs(site, request, campaign)
+            state = campaign_state(site.workspace, view.campaign)
+        except StrikeproofError as error:
+            return refusal(error)
+
+        def start() -> Job:
+            return WORK.start(COMPARE, site.workspace, view.campaign, view.units.mapping, state=state)
+
+        return stream_work(request, "Comparing", start, lambda found: _shown(view, found))
 
     @app.get("/data/filled/answer")
     async def answered(request: Request, campaign: str = "", difference: str = "") -> Response:
-        view = view_of(site, request, campaign, {})
+        try:
+            view = view_of_runs(site, request, campaign)
+        except StrikeproofError as error:
+            return refusal(error)
+
+        def start() -> Job:
+            return WORK.start(ASK, site.workspace, difference, view.campaign)
 
         def show(panel: AnswerPanel) -> str:
             return render("answer", panel=panel, charts=None, view=view)
 
-        return stream_work(
-            request,
-            "Working it out",
-            lambda: WORK.start(ASK, site.workspace, difference, view.campaign),
-            show,
-        )
+        return stream_work(request, "Working it out", start, show)
 
 
 def _shown(view: View, found: ComparisonView) -> str:
