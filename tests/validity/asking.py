@@ -132,7 +132,7 @@ def _ask_change(truth: Truth, seed: np.random.SeedSequence) -> tuple[float, ...]
         effects = fit_effects(runs, "plain")
         if min(effects.witnesses(f"article-{i}", TOOL) for i in (0, 1)) > 1:
             break
-    (found,) = find_changes(runs, effects, "article-0", "article-1", margin_percent=0.0, confidence=0.95)
+    (found,) = find_changes(runs, "plain", "article-0", "article-1", margin_percent=0.0, confidence=0.95)
     true = float(np.log1p(truth.gains[1] / 100.0))
     logs = [[np.log(each.score) for each in runs if each.article == f"article-{i}"] for i in (1, 0)]
     low, high = ttest_ind(*logs, equal_var=False).confidence_interval(0.95)

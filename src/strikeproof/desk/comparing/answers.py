@@ -293,7 +293,7 @@ def ask_change(
         raise BadInput(before, where="after", allowed="another article than before")
     found = find_changes(
         scored_runs(outcome.judged),
-        effects,
+        comparison.reference,
         before,
         after,
         margin_percent=comparison.margin_percent,

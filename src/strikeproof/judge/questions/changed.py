@@ -1,14 +1,15 @@
 """Before and after: one piece that was cut, welded, worn or repaired, which cannot take turns with itself.
 
 The reference runs in the blocks before the change and in those after it, and brackets it: both states are set
-against the reference of their own blocks, so that what changed for all in between falls out.
+against the reference of their own blocks, so that what changed for all in between falls out. Other articles
+have no say: what wears or is repaired among them in between would count as the change.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, TypeAlias
 
 import numpy as np
@@ -16,16 +17,19 @@ from scipy.special import stdtrit
 
 from strikeproof.judge.model import Pair
 from strikeproof.judge.questions.differences import Difference, find_differences
-from strikeproof.judge.questions.effects import Effects
+from strikeproof.judge.questions.effects import fit_effects
 from strikeproof.judge.questions.written import ask_pair
 from strikeproof.judge.records import ScoredRun
 from strikeproof.quantity import FloatArray
 
 __all__ = ["Changed", "Order", "find_changes"]
 
-Order: TypeAlias = Literal["bracketed", "no reference", "took turns", "reversed"]
+Order: TypeAlias = Literal["bracketed", "no reference", "misplaced", "took turns", "reversed"]
 """All runs before the change came first, with the reference in blocks of both times; the same without the
-reference in one of them; runs of both states are mixed; the state after the change ran first."""
+reference in one of them; the same but for one run among those of the other state; runs of both states are
+mixed; the state after the change ran first."""
+MANY = 3
+"""Runs of a state of which one can be misplaced: of two that took turns each would be."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +41,9 @@ class Changed:
     difference
         After less before, each against the reference of its own blocks.
     order
-        How the runs of the two states lie in time.
+        How the runs of the two states lie in time; only "bracketed" and "took turns" allow a verdict.
+    misplaced
+        The run that lies among those of the other state; None where it is not one alone.
     blocks_before, blocks_after
         Blocks that hold a state and the reference.
     reference_percent, reference_low_percent, reference_high_percent
@@ -50,6 +56,7 @@ class Changed:
     tool: str
     difference: Difference
     order: Order
+    misplaced: str | None
     blocks_before: int
     blocks_after: int
     reference_percent: float | None
@@ -59,7 +66,7 @@ class Changed:
 
 def find_changes(
     runs: Sequence[ScoredRun],
-    effects: Effects,
+    reference: str,
     before: str,
     after: str,
     *,
@@ -74,8 +81,8 @@ def find_changes(
     ----------
     runs
         Of one campaign; excluded ones do not count.
-    effects
-        Their fit.
+    reference
+        What brackets the change.
     before, after
         Names of the two states.
     margin_percent
@@ -87,11 +94,17 @@ def find_changes(
     unconfirmed
         As of `find_differences`.
 
+    Raises
+    ------
+    TooFewRuns, BadInput
+        As `fit_effects`, of the runs of both states and the reference.
+
     References
     ----------
     The reference's own change by blocks, Welch, Biometrika 34 (1947) 28 (from memory).
     """
-    counted = [each for each in runs if not each.set_aside and each.score > 0.0]
+    counted = [each for each in runs if not each.set_aside and each.article in (before, after, reference)]
+    effects = fit_effects(counted, reference)
     tools = [tool for tool in effects.tools if {before, after} <= set(effects.articles(tool))]
     asked = [(ask_pair(after, before), tool) for tool in tools or effects.tools]
     found = find_differences(
@@ -102,7 +115,7 @@ def find_changes(
         timed=timed,
         unconfirmed=unconfirmed,
     ).found
-    return tuple(_changed(counted, effects.reference, (before, after), each, confidence) for each in found)
+    return tuple(_changed(counted, reference, (before, after), each, confidence) for each in found)
 
 
 def _changed(
@@ -125,19 +138,34 @@ def _changed(
         for state in states
     ]
     shift = _shift(np.array(levels[0]), np.array(levels[1]), confidence)
-    order = _order(runs, difference.tool, states, bracketed=all(levels))
-    return Changed(*states, difference.tool, difference, order, len(levels[0]), len(levels[1]), *shift)
+    order, misplaced = _order(runs, difference.tool, states, bracketed=all(levels))
+    match order:
+        case "no reference" | "misplaced" | "reversed" if difference.why_not != "not run":
+            difference = replace(difference, verdict="cannot tell", why_not=order)
+    return Changed(
+        *states, difference.tool, difference, order, misplaced, len(levels[0]), len(levels[1]), *shift
+    )
 
 
-def _order(runs: Sequence[ScoredRun], tool: str, states: tuple[str, str], *, bracketed: bool) -> Order:
+def _order(
+    runs: Sequence[ScoredRun], tool: str, states: tuple[str, str], *, bracketed: bool
+) -> tuple[Order, str | None]:
+    """How the states lie in time, and the run that alone is misplaced."""
     first, last = (
-        [each.order for each in runs if each.article == state and each.tool == tool] for state in states
+        sorted((each.order, each.run) for each in runs if each.article == state and each.tool == tool)
+        for state in states
     )
     if not first or not last:
-        return "no reference"
-    if max(first) < min(last):
-        return "bracketed" if bracketed else "no reference"
-    return "reversed" if max(last) < min(first) else "took turns"
+        return "no reference", None
+    if first[-1] < last[0]:
+        return ("bracketed" if bracketed else "no reference"), None
+    if last[-1] < first[0]:
+        return "reversed", None
+    if len(first) >= MANY and first[-2] < last[0]:
+        return "misplaced", first[-1][1]
+    if len(last) >= MANY and first[-1] < last[1]:
+        return "misplaced", last[0][1]
+    return "took turns", None
 
 
 def _shift(

@@ -32,12 +32,16 @@ WhyNot: TypeAlias = Literal[
     "no turns",
     "unconfirmed",
     "weights",
+    "no reference",
+    "misplaced",
+    "reversed",
 ]
 """Why a difference has no verdict: an article did not run with the tool; no block holds both, not even by way
 of others; the scatter is not known; there is none, to the last digit; an article has one run, or runs in one
 block only; every article had its own place in the blocks; all blocks of one tool were made before those of
 the other; of the two tests of the comparison with the reference one alone shows it; the sides do not weigh 1,
-so that the margin does not fit."""
+so that the margin does not fit; of a change, the reference did not run beside both states, one run lies among
+those of the other state, or the state after it ran first."""
 LEAST = 2
 """An article with one run gets no verdict: one number may be a fluke."""
 

@@ -16,12 +16,14 @@ __all__ = ["changed_panel"]
 _ORDER: Final[Mapping[Order, str]] = {
     "bracketed": "All runs before the change were made before those after it, with {reference} in blocks of "
     "both times ({blocks}). Each state is compared with {reference} in its own blocks, so what changed for "
-    "all articles in between falls out{shift}. What else happened to {before} in between, such as wear, "
-    "counts as the change.",
+    "all articles in between falls out{shift}. What happened in between to {before} alone or to {reference} "
+    "alone, such as wear, counts as the change.",
     "no reference": "{reference} did not run in the same blocks both before and after: nothing says what "
     "else changed in between. Run blocks with {reference} beside each state.",
-    "took turns": "Runs of {before} and {after} are mixed in time, so they are two pieces or a change that "
-    "was undone: time hides nothing here.",
+    "misplaced": "All runs before the change were made before those after it, but for run {misplaced}: check "
+    "its article and its place in time.",
+    "took turns": "Runs of {before} and {after} are mixed in time, as those of two pieces or of a change "
+    "that was undone. For one piece that was changed once, check the article of each run.",
     "reversed": "The runs of {after} were made before those of {before}: check which is which.",
 }
 
@@ -40,6 +42,7 @@ def _note(found: Changed, reference: str) -> str:
         reference=reference,
         before=found.before,
         after=found.after,
+        misplaced=found.misplaced,
         blocks=f"{count(found.blocks_before, 'block')} before, {found.blocks_after} after",
         shift=_shift(found, reference),
     )

@@ -25,6 +25,9 @@ _WHY: Final[Mapping[WhyNot, str]] = {
     "no turns": "all blocks of one were made before those of the other",
     "weights": "the margin fits only where each side weighs 1",
     "order": "every article had the same place in every block",
+    "no reference": "the reference did not run beside both",
+    "misplaced": "one run lies among those of the other state",
+    "reversed": "they ran in the other order",
 }
 
 
