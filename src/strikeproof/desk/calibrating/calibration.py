@@ -43,6 +43,7 @@ _NO_REFERENCE: Final = (
     "the uncertainty of the reference instrument is not given and counts as 0, so every ± is too small: give "
     "what its certificate says"
 )
+_LARGEST_THREAD: Final = "M64"  # of the coarse threads of ISO 262
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +52,9 @@ class CalibrationOutcome:
 
     `suspect_lines` are the lines of the sheet whose point is too far off the curve to be chance. `cautions`
     say that the bolt was loaded too far for it; `doubt` is the one that its friction is another than the
-    campaign says, empty where there is none. `reference_given` is whether the reference's own uncertainty is.
+    campaign says, or none that its thread can have, empty where there is none. `reference_given` is whether
+    the reference's own uncertainty is. `may_be_clamp_load` is False where the cell shows a force that cannot
+    be the bolt's clamp load, such as that on a lever.
     """
 
     fit: CalibrationFit
@@ -62,11 +65,13 @@ class CalibrationOutcome:
     cautions: tuple[str, ...] = ()
     doubt: str = ""
     reference_given: bool = True
+    may_be_clamp_load: bool = True
 
     @property
     def reads_force(self) -> bool:
         """Whether the cell shows a load itself and was calibrated in something else: it answers twice."""
-        return kind_of_unit(self.reading_unit) == "force" and kind_of_unit(self.applied_unit) != "force"
+        kinds = kind_of_unit(self.reading_unit), kind_of_unit(self.applied_unit)
+        return self.may_be_clamp_load and kinds[0] == "force" and kinds[1] != "force"
 
     def own_load(self, net: float) -> float | None:
         """The load that the cell itself shows by a net reading; None where it shows none. [N]"""
@@ -214,7 +219,9 @@ def calibrate_rows(
     )
     suspects = tuple(int(rows[index]["line"]) for index in fit.suspects)
     found = CalibrationOutcome(fit, budget, source.applied_unit, campaign.rig.unit, suspects)
-    doubt = _other_friction(campaign, found)
+    other_force = _other_force(campaign.bolt, found)
+    found = replace(found, may_be_clamp_load=not other_force)
+    doubt = other_force or _other_friction(campaign, found)
     saturated = _beyond_full_scale(campaign, rows)
     cautions = tuple(filter(None, (*_beyond_bolt(campaign, found), saturated, doubt)))
     given = source.reference_uncertainty_percent > 0.0
@@ -275,6 +282,29 @@ def _beyond_full_scale(campaign: Campaign, rows: Sequence[Mapping[str, Any]]) ->
     return (
         f"{some} {write_number(max(beyond), 3)} {label}, above the rig's full scale of "
         f"{write_number(most, 3)} {label}: correct rig.full_scale or the readings"
+    )
+
+
+def _other_force(bolt: Bolt, found: CalibrationOutcome) -> str:
+    """That no friction makes a clamp load of what the cell shows; empty where one may.
+
+    At the upper end of the calibration: torque over load, against c of T = c F from no friction to a
+    coefficient of 1 in both places; where no thread is given, of the largest.
+    """
+    load = found.own_load_at(found.budget.at)
+    if not load or kind_of_unit(found.applied_unit) != "torque":
+        return ""
+    shown = abs(to_si(found.budget.at, found.applied_unit, "torque") / load)
+    dry = torque_tension(parse_thread(bolt.thread or _LARGEST_THREAD), Friction.total(1.0))
+    least = 0.0 if bolt.thread is None else dry.pitch_lever
+    if least <= shown <= dry.torque_per_force:
+        return ""
+    label = "a bolt" if bolt.thread is None else f"a bolt {bolt.thread}"
+    possible = f"{write_number(least * 1e3, 3)} to {write_number(dry.torque_per_force * 1e3, 3)} N·m per kN"
+    return (
+        f"by its calibration the cell shows {write_number(shown * 1e3, 3)} N·m per kN, and {label} takes "
+        f"{possible}, whatever its friction: what the cell shows is not clamp load, but perhaps the force on "
+        "a lever, and it is not used as clamp load. Check the unit of the cell and the sheet"
     )
 
 

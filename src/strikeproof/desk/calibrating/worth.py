@@ -104,19 +104,24 @@ def find_worth(store: Store, key: int, campaign: Campaign, *, plain: str | None 
         plain = reason
     if plain is None and kind_of_unit(campaign.rig.unit) is None:
         plain = "the rig has no calibration"
-    return replace(plain_worth(campaign), ratio_reason=plain, notes=notes)
+    return replace(plain_worth(campaign, calibration), ratio_reason=plain, notes=notes)
 
 
-def plain_worth(campaign: Campaign) -> Worth:
-    """What the readings of a rig are worth as it gives them."""
+def plain_worth(campaign: Campaign, calibration: CalibrationOutcome | None = None) -> Worth:
+    """What the readings of a rig are worth as it gives them.
+
+    Nothing, where its calibration shows that they are a force, but not clamp load.
+    """
     unit = campaign.rig.unit
-    return Worth(unit, kind_of_unit(unit), None, torque_per_force(campaign.bolt), None)
+    other = calibration is not None and not calibration.may_be_clamp_load
+    kind = None if other else kind_of_unit(unit)
+    return Worth(unit, kind, None, torque_per_force(campaign.bolt), None)
 
 
 def leave_plain(worth: Worth, campaign: Campaign, reason: str) -> Worth:
     """The same, its readings left as the rig gives them; `reason` says why."""
-    unit = campaign.rig.unit
-    return Worth(unit, kind_of_unit(unit), None, worth.torque_per_force, reason, worth.notes)
+    plain = plain_worth(campaign, worth.calibration)
+    return replace(plain, torque_per_force=worth.torque_per_force, ratio_reason=reason, notes=worth.notes)
 
 
 def _calibration(
@@ -180,6 +185,8 @@ def level_of_load(worth: Worth, load: float) -> float | None:
     by its own reading.
     """
     own = None if worth.calibration is None else worth.calibration.level_of_own(load)
+    if worth.kind is None:
+        return own
     try:
         by_unit = _convert(load, "N", worth)
     except BadInput:

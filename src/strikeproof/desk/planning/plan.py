@@ -81,7 +81,7 @@ def plan_campaign(path: Path) -> RunPlan:
         runs_per_bolt=campaign.bolt.runs_per_bolt,
         cool_down_s=campaign.protocol.cool_down_s,
     )
-    return RunPlan(campaign, runs, repeats, seed, (why, *plan_notes(campaign, runs)), path)
+    return RunPlan(campaign, runs, repeats, seed, (why, *plan_notes(campaign, runs, path)), path)
 
 
 def write_sheet(plan: RunPlan, target: Path, *, replace: bool = False) -> Path | None:
@@ -130,8 +130,8 @@ def plan_repeats(campaign: Campaign, path: Path) -> tuple[int, str]:
     )
 
 
-def plan_notes(campaign: Campaign, runs: tuple[PlannedRun, ...]) -> list[str]:
-    """What a person should know before starting."""
+def plan_notes(campaign: Campaign, runs: tuple[PlannedRun, ...], folder: Path) -> list[str]:
+    """What a person should know before starting; `folder` is the campaign's own, or its campaign.toml."""
     protocol, bolt = campaign.protocol, campaign.bolt
     length = write_duration(runs[-1].start_s + protocol.duration_s)
     notes = [f"{len(runs)} runs, {length} of hammering and cooling down"]
@@ -148,7 +148,7 @@ def plan_notes(campaign: Campaign, runs: tuple[PlannedRun, ...]) -> list[str]:
             f"{protocol.looks} looks are planned, evenly over the blocks: together they keep to 5 % "
             "false differences"
         )
-    limit = tell_limit(campaign)
+    limit = tell_limit(campaign, folder)
     fit = say_head_fit(campaign.bolt.words, map(_geometry, campaign.articles))
     return [*supply_cautions(campaign), *notes, *fit, *([limit] if limit else [])]
 

@@ -54,7 +54,7 @@ def print_sheet(workspace: Path, name: str, *, force: str = "kN", torque: str = 
             campaign.note,
             campaign.simulated,
             tuple(_runs(campaign, plan)),
-            tuple(_facts(plan, bolt, stop)),
+            tuple(_facts(plan, bolt, stop, folder)),
             tuple(_steps(campaign)),
             tuple(_cautions(plan, bolt, stop, folder)),
             tuple((tool.name, tool.supply) for tool in campaign.tools if tool.supply),
@@ -120,7 +120,9 @@ def _limit(bolt: BoltFacts, own_torque: float | None, force: str, torque: str) -
     return f"{load}, about {write_number(turned, 3)} {unit_label(torque)}"
 
 
-def _facts(plan: SheetPlan, bolt: BoltFacts | None, stop: str | None) -> Iterator[tuple[str, str]]:
+def _facts(
+    plan: SheetPlan, bolt: BoltFacts | None, stop: str | None, folder: Path
+) -> Iterator[tuple[str, str]]:
     protocol = plan.campaign.protocol
     yield "Each run", f"{protocol.duration_s:g} s, {plan.campaign.turning}"
     yield "Cool-down", f"{protocol.cool_down_s:g} s" if protocol.cool_down_s else "none given"
@@ -128,7 +130,7 @@ def _facts(plan: SheetPlan, bolt: BoltFacts | None, stop: str | None) -> Iterato
     if bolt is not None:
         yield "Bolt", f"{bolt.thread.designation} {bolt.property_class.name}"
     if stop is not None:
-        is_only_said = blind_words(plan.campaign) or plan.campaign.protocol.direction == "loosen"
+        is_only_said = blind_words(plan.campaign, folder) or plan.campaign.protocol.direction == "loosen"
         yield "Bolt may carry" if is_only_said else "Stop below", stop
     if protocol.supply:
         yield "Supply", protocol.supply
@@ -157,7 +159,10 @@ def _cautions(plan: SheetPlan, bolt: BoltFacts | None, stop: str | None, folder:
         yield plan.expected
     yield from supply_cautions(plan.campaign)
     if bolt is not None:
-        blind, share = blind_words(plan.campaign), f"{100 * bolt.share:.3g} % of the bolt's proof load"
+        blind, share = (
+            blind_words(plan.campaign, folder),
+            f"{100 * bolt.share:.3g} % of the bolt's proof load",
+        )
         if blind:
             yield f"The bolt may carry {stop}, {share}, but {blind}"
         else:

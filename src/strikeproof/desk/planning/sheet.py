@@ -190,7 +190,7 @@ def _plan(found: SetUp) -> SheetPlan:
     cool_down = protocol.cool_down_s or 0.0
     pause = protocol.duration_s + cool_down
     expected = find_expected(found.tables) if runs else ""
-    ahead_notes = plan_notes(campaign, _as_runs(runs, pause)) if runs else ()
+    ahead_notes = plan_notes(campaign, _as_runs(runs, pause), found.folder) if runs else ()
     return SheetPlan(
         campaign,
         tuple(cells),

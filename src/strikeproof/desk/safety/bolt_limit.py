@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Final, Literal
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 
 from strikeproof.campaign.records import Campaign
+from strikeproof.desk.calibrating.calibration import CalibrationOutcome, calibrate_folder
 from strikeproof.desk.calibrating.worth import (
     Worth,
     level_of_load,
@@ -16,6 +18,7 @@ from strikeproof.desk.calibrating.worth import (
     plain_worth,
     reading_of_level,
 )
+from strikeproof.errors import StrikeproofError
 from strikeproof.joint import allowed_clamp_load
 from strikeproof.quantity import FloatArray, kind_of_unit, unit_label, write_number, write_percent
 
@@ -83,7 +86,8 @@ class BoltLimit:
     loosens
         Whether the bolt is under load before a run, as it should be.
     doubt
-        That the cell's own load and the declared friction disagree, in words; empty where they do not.
+        That the cell's own load and the declared friction disagree, or that the cell shows no clamp load, in
+        words; empty where they do not.
     """
 
     load: float | None
@@ -171,14 +175,17 @@ def limit_words(limit: BoltLimit) -> str:
     return f"{most} {known}: {_share_words(limit.share)}."
 
 
-def tell_limit(campaign: Campaign) -> str | None:
-    """What to stop below, and whether the rig will show it; None where thread or class is not known."""
+def tell_limit(campaign: Campaign, folder: Path | None = None) -> str | None:
+    """What to stop below, and whether the rig will show it; None where thread or class is not known.
+
+    `folder` is the campaign's own, with its calibration sheet; None where there is none.
+    """
     load = allowed_load(campaign)
     if load is None:
         return None
     share = _share_words(campaign.bolt.largest_proof_share)
     most = f"{write_number(load / 1000, 3)} kN of clamp load"
-    blind = blind_words(campaign)
+    blind = blind_words(campaign, folder)
     if blind:
         return f"the bolt may carry {most}, {share}, but {blind}"
     if campaign.protocol.direction == "loosen":
@@ -186,21 +193,35 @@ def tell_limit(campaign: Campaign) -> str | None:
     return f"stop below {most}: {share}"
 
 
-def blind_words(campaign: Campaign) -> str:
-    """Why nothing at the rig will say when the bolt's limit is reached; empty where its readings can."""
+def blind_words(campaign: Campaign, folder: Path | None = None) -> str:
+    """Why nothing at the rig will say when the bolt's limit is reached; empty where its readings can.
+
+    `folder` is the campaign's own, with its calibration sheet; None where there is none.
+    """
     unit = campaign.calibration.applied_unit if campaign.calibration else campaign.rig.unit
     kind = kind_of_unit(unit)
     if kind is None:
         return f"the rig shows {unit!r}, which is no load, so nothing says when that is reached: calibrate it"
-    reads_force = kind_of_unit(campaign.rig.unit) == "force"
+    calibration = _calibration(campaign, folder)
+    may_be = calibration is None or calibration.may_be_clamp_load
+    reads_force = may_be and kind_of_unit(campaign.rig.unit) == "force"
     friction = campaign.bolt.friction or campaign.bolt.thread_friction
     if kind == "torque" and friction is None and not reads_force:
         return "the rig shows a torque and the bolt's friction is not given: give bolt.friction"
     load = allowed_load(campaign)
-    plain = plain_worth(campaign)
+    plain = plain_worth(campaign, calibration)
     level = None if load is None else level_of_load(plain, load)
     hidden = "" if level is None else _hidden_words(campaign, plain, level)
     return f"nothing says when that is reached: {hidden}" if hidden else ""
+
+
+def _calibration(campaign: Campaign, folder: Path | None) -> CalibrationOutcome | None:
+    if folder is None or campaign.calibration is None:
+        return None
+    try:
+        return calibrate_folder(folder)
+    except StrikeproofError:  # said where the campaign is loaded
+        return None
 
 
 def _share_words(share: float) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -9,7 +10,9 @@ from tests.unit.desk.live_bench import CAMPAIGN  # an M20 of class 10.9
 
 from strikeproof.campaign.folder import read_campaign
 from strikeproof.campaign.records import CalibrationSource
-from strikeproof.desk.calibrating.calibration import calibrate_rows
+from strikeproof.desk.calibrating.calibration import calibrate_folder, calibrate_rows, torque_per_force
+from strikeproof.desk.calibrating.worth import Worth, leave_plain, level_of_load
+from strikeproof.desk.safety.bolt_limit import blind_words, find_limit
 from strikeproof.plain_json import to_json
 
 
@@ -65,6 +68,52 @@ def test_a_cell_that_reads_load_is_heard_beside_the_declared_friction(
     said = " ".join(outcome.cautions)
     assert bool(said) == bool(says)
     assert all(each in said for each in says), said
+
+
+@pytest.mark.parametrize("friction", [None, 0.12])
+@pytest.mark.parametrize(
+    ("per_torque", "is_load"),
+    [
+        (2.0, False),  # the force on an arm of 0.5 m
+        (1 / 0.0237, False),  # friction just above 1
+        (1 / 0.0234, True),  # and just below
+        (1 / 2.5e-3, True),
+        (1 / 0.41e-3, True),  # hardly any friction
+        (1 / 0.39e-3, False),  # more load than without friction
+    ],
+)
+def test_a_force_that_no_friction_gives_the_thread_is_no_clamp_load(
+    tmp_path: Path, per_torque: float, is_load: bool, friction: float | None
+) -> None:
+    """Newtons per newton metre, on M20x2.5: P / 2π is 0.398 mm; at a friction of 1, T / F is 23.55 mm.
+
+    ISO 16047:2005, eq. (1).
+    """
+    path, sheet = tmp_path / "campaign.toml", tmp_path / "c.csv"
+    text = re.sub(r"(?m)^friction = .*\n", "" if friction is None else f"friction = {friction}\n", CAMPAIGN)
+    text = text.replace('unit = "kN"', 'unit = "N"')
+    path.write_text(f'{text}\n[calibration]\nsheet = "c.csv"\napplied_unit = "N m"\n')
+    rows = "".join(f"{torque},{per_torque * torque:.6g},up,1\n" for torque in range(0, 301, 50))
+    sheet.write_text(f"applied,reading,direction,repeat\n{rows}")
+    campaign, found = read_campaign(path), calibrate_folder(tmp_path)
+    per_force = torque_per_force(campaign.bolt)
+    worth = Worth("N m", "torque", found, per_force, None)
+    limit = find_limit(campaign, worth)
+    assert found.reads_force == is_load
+    assert ("not clamp load" in " ".join(found.cautions)) != is_load
+    assert ("not clamp load" in limit.doubt) != is_load
+    if is_load:
+        assert limit.unwatched is None and blind_words(campaign, tmp_path) == ""
+        return
+    known = worth.loads(100.0 * per_torque, None).clamp_load_n
+    assert level_of_load(leave_plain(worth, campaign, "elsewhere"), 1e5) is None
+    if per_force is None:
+        assert (limit.level, limit.unwatched, known) == (None, "no friction", None)
+        assert "bolt.friction" in blind_words(campaign, tmp_path)
+    else:
+        assert limit.load is not None and limit.level == pytest.approx(limit.load * per_force)
+        assert (limit.unwatched, known) == (None, pytest.approx(100.0 / per_force, rel=1e-3))
+        assert blind_words(campaign, tmp_path) == ""
 
 
 @pytest.mark.parametrize(("percent", "is_asked"), [(0.0, True), (1.0, False)])
