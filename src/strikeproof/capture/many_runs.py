@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -21,5 +22,5 @@ class ManyRuns(BadFile):
             " and so on" if len(lines) > _SHOWN else ""
         )
         what = f"holds {len(lines)} runs one after another, which begin at lines {named}"
-        mend = f"cut it: strikeproof cut {path.name}"
+        mend = f"cut it: strikeproof cut {shlex.quote(str(path))}"
         super().__init__([Problem(str(path), lines[1], what, mend)])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shlex
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Annotated
 
@@ -69,5 +70,13 @@ def cut(
     if found.written:
         say("the log itself stays; name each file on its run's line of the run sheet, in the column log")
         return
-    words = ["strikeproof", "cut", str(log), *(runs or ()), "--write", *(("-o", str(out)) if out else ())]
-    say(f"nothing is written yet; if these are the runs: {shlex.join(words)}")
+    say(f"nothing is written yet; if these are the runs: {_command(log, runs or (), out, rate)}")
+
+
+def _command(log: Path, runs: Sequence[str], out: Path | None, rate: float | None) -> str:
+    """The command that writes; what begins with a minus would else be read as an option."""
+    named = [str(log), *runs]
+    options = ["--write", *(["-o", str(out)] if out else []), *(["--rate", f"{rate!r}"] if rate else [])]
+    if any(each.startswith("-") and each != "-" for each in named):
+        return shlex.join(["strikeproof", "cut", *options, "--", *named])
+    return shlex.join(["strikeproof", "cut", *named, *options])

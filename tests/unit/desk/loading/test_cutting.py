@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import shlex
 from pathlib import Path
 
 import pytest
 from typer.testing import CliRunner
 
+from strikeproof.capture.log import Log
 from strikeproof.capture.many_runs import ManyRuns
 from strikeproof.capture.reading import read_log
 from strikeproof.cli import app
-from strikeproof.desk.loading.cutting import cut_log
-from strikeproof.errors import BadFile, BadInput
+from strikeproof.desk.loading.cutting import Cut, cut_log
+from strikeproof.errors import BadFile, BadInput, StoreError
 
 CORPUS = Path(__file__).parents[3] / "corpus" / "many-runs"
 ONE_RUN = Path(__file__).parents[3] / "corpus" / "by-hand" / "01-plain-comma.csv"
@@ -89,7 +91,7 @@ def test_the_command_shows_first_and_gives_the_command_that_cuts(log: Path) -> N
 @pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
 def test_a_piece_keeps_the_encoding_and_line_ends_of_its_log(tmp_path: Path, encoding: str, end: str) -> None:
     text = (CORPUS / "titled.csv").read_bytes().decode()
-    text = text.replace("Load", "Last Größe", 1).replace("\r\n", "\n").replace("\n", end)
+    text = text.replace("Load", "Last Größe").replace("\r\n", "\n").replace("\n", end)
     log = tmp_path / "day.csv"
     log.write_bytes(text.encode(encoding))
     pieces = [each.read_bytes() for each in cut_log(log, write=True).targets if each]
@@ -100,3 +102,79 @@ def test_a_piece_keeps_the_encoding_and_line_ends_of_its_log(tmp_path: Path, enc
     assert [each.encode(encoding) for each in texts] == pieces
     whole = "".join(line for each in texts for line in each.splitlines(keepends=True)[-30:])
     assert all(line in text for line in whole.splitlines(keepends=True))
+
+
+_FIRST = [f"{i / 10},{10 * i},20" for i in range(8)]
+_LATER = [f"{i / 10},{7000 * i},20" for i in range(8)]
+_HEAD = "time [s],load [kN],temp [C]"
+
+
+def cut_lines(folder: Path, *lines: str) -> tuple[Cut, list[Log]]:
+    log = folder / "two.csv"
+    log.write_text("\n".join((*lines, "")))
+    cut = cut_log(log, write=True, out=folder / "made" / "here")
+    return cut, [read_log(target) for target in cut.targets if target]
+
+
+@pytest.mark.parametrize(
+    ("between", "later"),
+    [
+        (["", "time [s],load [N],temp [C]"], _LATER),
+        (["time [s],load [N],temp [C]"], _LATER),
+        (["time,load,temp", "s,N,C"], _LATER),
+        (["Run 2", "time [s],temp [C],load [N]"], [f"{i / 10},20,{7000 * i}" for i in range(8)]),
+    ],
+)
+def test_a_run_is_read_by_its_own_head(tmp_path: Path, between: list[str], later: list[str]) -> None:
+    cut, logs = cut_lines(tmp_path, "Rig: simulated", _HEAD, *_FIRST, *between, *later)
+    loads = [log.channel("load") for log in logs]
+    assert [(load.unit, load.values.max()) for load in loads] == [("kN", 70.0), ("N", 49000.0)]
+    shown = cut.pieces[1]
+    assert (shown.channel, shown.unit, shown.largest) in [("load", "N", 49000.0), ("temp", "C", 20.0)]
+
+
+def test_notes_between_runs_go_with_the_later_one(tmp_path: Path) -> None:
+    cut, logs = cut_lines(tmp_path, _HEAD, *_FIRST, "# run 2: socket B, invented", *_FIRST, "Summary: max 70")
+    assert "socket B" not in cut.targets[0].read_text() and "# run 2: socket B" in cut.targets[1].read_text()
+    assert cut.targets[1].read_text().endswith("Summary: max 70\n")
+    assert [log.channel("load").values.max() for log in logs] == [70.0, 70.0]
+
+
+@pytest.mark.parametrize("head", ["time [s],load [N]", "load [N],time [s]"])
+def test_other_columns_named_later_are_refused(tmp_path: Path, head: str) -> None:
+    log = tmp_path / "two.csv"
+    log.write_text("\n".join([_HEAD, *_FIRST, head, *(row[:-3] for row in _FIRST), *_FIRST, ""]))
+    with pytest.raises(BadFile, match="line 10: names other columns"):
+        cut_log(log)
+
+
+def test_a_row_of_two_lines_is_not_cut(tmp_path: Path) -> None:
+    rows = [*(f"{i / 10},{i},a" for i in range(7)), '0.7,7,"a\nb"']
+    cut, _logs = cut_lines(tmp_path, "time [s],load [kN],note", *rows, *rows)
+    texts = [target.read_text() for target in cut.targets if target]
+    assert [text.endswith('"a\nb"\n') for text in texts] == [True, True]
+
+
+def test_a_few_samples_behind_the_last_run_are_one_too(tmp_path: Path) -> None:
+    cut, _logs = cut_lines(tmp_path, _HEAD, *_FIRST, *_FIRST[:3])
+    assert [piece.samples for piece in cut.pieces] == [8, 3]
+
+
+def test_the_refusal_names_the_log_with_its_folder(log: Path) -> None:
+    with pytest.raises(ManyRuns, match=f"strikeproof cut {log}"):
+        read_log(log)
+
+
+def test_the_command_it_gives_runs_as_it_is(log: Path, tmp_path: Path) -> None:
+    out = tmp_path / "new" / "folder"
+    given = ["cut", "-o", str(out), "--rate", "10", "--", str(log), "-x", "-y", "-"]
+    shown = CliRunner().invoke(app, given).output
+    words = shlex.split(shown[shown.index("strikeproof cut") :])[1:]
+    assert CliRunner().invoke(app, words).exit_code == 0
+    assert sorted(each.name for each in out.iterdir()) == ["-x.csv", "-y.csv"]
+
+
+def test_a_folder_that_cannot_be_made_is_said_to_be(log: Path, tmp_path: Path) -> None:
+    (tmp_path / "file").touch()
+    with pytest.raises(StoreError, match="folder cannot be made"):
+        cut_log(log, out=tmp_path / "file" / "new", write=True)
