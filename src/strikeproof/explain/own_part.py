@@ -14,7 +14,7 @@ from scipy.special import ndtr, ndtri
 
 from strikeproof.quantity import FloatArray, IntArray
 
-__all__ = ["KIN", "NODES", "UNSEEN", "own_patterns", "own_size", "own_unknown", "pattern_at"]
+__all__ = ["FARTHEST", "KIN", "NODES", "UNSEEN", "own_patterns", "own_size", "own_unknown", "pattern_at"]
 
 SCALE: Final = 0.05
 """Of the half-normal prior, log score: 95 % of it lie under 9.8 % (engineering estimate)."""
@@ -26,8 +26,12 @@ UNSEEN: Final = -1
 KIN: Final = -2
 """Number of what is the reference but for what was changed: both have the same own part, which cancels."""
 
-NODES: Final = np.linspace(-2.0, 3.5, 12)
-"""Standard normal unknowns at which the size is taken where it is summed over; up to 3.5 scales."""
+FARTHEST: Final = 6.0
+"""Prior standard deviations beyond which no unknown of any explanation is believed, whatever the data: the
+engine has bounds."""
+NODES: Final = np.linspace(-4.0, FARTHEST, 101)
+"""Standard normal unknowns at which the size is taken where it is summed over: a step of 0.1 is fine enough for
+its quantiles, and its tail ends where that of explanations with physics does."""
 
 
 def own_size(unknown: FloatArray) -> FloatArray:

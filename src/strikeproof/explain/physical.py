@@ -11,7 +11,7 @@ from scipy.special import logsumexp
 from strikeproof.explain.clue_model import NO_CLUES, ClueModel, clue_misfit, model_clues
 from strikeproof.explain.crew import ALONE, Crew
 from strikeproof.explain.kinds import KEPT
-from strikeproof.explain.own_part import own_size, pattern_at
+from strikeproof.explain.own_part import FARTHEST, own_size, pattern_at
 from strikeproof.explain.parameters import OWN, Parameter, draw_design, list_parameters
 from strikeproof.explain.particles import Particles, log_density, posterior_weights
 from strikeproof.explain.records import Evidence, RivalName
@@ -33,9 +33,6 @@ __all__ = ["Budget", "Physical", "discrepancy", "fit_physical", "folds", "partic
 DISCREPANCY = 0.01
 """Log score by which the chain may be off at a factor of 2.7 in inertia (Kennedy & O'Hagan 2001; tight, as
 Brynjarsdóttir & O'Hagan, Inverse Problems 30 (2014) 114007, ask for)."""
-
-FARTHEST = 6.0
-"""Prior standard deviations beyond which no unknown is believed, whatever the data: the engine has bounds."""
 
 LEVEL_SLACK = 0.35
 """Log score by which the chain's absolute level may be off: losses in clutch, hose and joint that it does

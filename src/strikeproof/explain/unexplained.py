@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from strikeproof.explain.own_part import own_unknown
@@ -37,17 +39,26 @@ def find_unexplained(
     gains = np.array([each.log_gain for each in evidence.gains])
     logs, _evidence = posterior_weights(rival, gains, evidence.covariance, range(len(gains)))
     chosen = rng.choice(len(logs), DRAWS, p=np.exp(logs) / np.exp(logs).sum())
-    size = rival.own[chosen]
     names, draws = _draw_parts(rival, evidence, table, chosen, gains, rng)
     low, middle, high = np.quantile(draws, [0.05, 0.5, 0.95], axis=0)
     parts = [
         OwnPart(name, *(float(_percent(each[i])) for each in (middle, low, high)))
         for i, name in enumerate(names)
     ]
-    least, median, most = (float(_percent(each)) for each in np.quantile(size, [0.05, 0.5, 0.95]))
-    learned = float(np.clip(1.0 - np.std(own_unknown(size)), 0.0, 1.0))
+    least, median, most = (
+        float(_percent(each)) for each in _quantiles(rival.own, np.exp(logs), (0.05, 0.5, 0.95))
+    )
+    learned = float(np.clip(1.0 - np.std(own_unknown(rival.own[chosen])), 0.0, 1.0))
     ranked = tuple(sorted(parts, key=lambda each: -abs(each.percent)))
     return Unexplained(rival.name, median, least, most, learned, ranked)
+
+
+def _quantiles(values: FloatArray, weight: FloatArray, levels: Sequence[float]) -> FloatArray:
+    """Quantiles of values (s,) of some weight, each with half its weight below it; straight lines between."""
+    distinct, place = np.unique(values, return_inverse=True)
+    each = np.bincount(place, weight)
+    below = np.cumsum(each) - 0.5 * each
+    return np.asarray(np.interp(levels, below / each.sum(), distinct))
 
 
 def _draw_parts(

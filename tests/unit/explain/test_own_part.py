@@ -10,7 +10,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from scipy.stats import halfnorm, norm
+from scipy.stats import halfnorm, multivariate_normal, norm
 from tests.unit.explain.bench import blank
 
 from strikeproof.explain import Evidence, OwnPart, Setting, ToolFacts, Unexplained
@@ -133,3 +133,22 @@ def test_two_tools_share_half_of_it() -> None:
     names = [each.article for each in evidence.gains]
     assert evidence.gains[4].setting == Setting("cordless-b")
     assert patterns[0][0, names.index(names[0], 1)] == 0.5 and patterns[1][0, 4] == 0.5
+
+
+@pytest.mark.parametrize("spread", [0.01, 0.05, 0.4])
+def test_its_interval_is_that_of_a_fine_sum_over_sizes(spread: float) -> None:
+    """Where nothing else explains; 0.4 lies beyond what 3.5 scales would reach. Sums over
+    `scipy.stats.halfnorm` and `scipy.stats.multivariate_normal`."""
+    evidence = scored([each * spread for each in (0.6, -1.2, 0.9, 0.1)])
+    gains = np.array([each.log_gain for each in evidence.gains])
+    sizes = np.linspace(5e-5, 0.5, 2000)
+    pattern = sum(make_table(evidence).own())
+    zero = np.zeros(len(gains))
+    logs = halfnorm.logpdf(sizes, scale=SCALE) + [
+        multivariate_normal.logpdf(gains, zero, evidence.covariance + each**2 * pattern) for each in sizes
+    ]
+    below = np.cumsum(np.exp(logs - logs.max()))
+    ends = np.interp([0.05, 0.5, 0.95], below / below[-1], sizes)
+    found = unexplained(evidence)
+    exact = 100.0 * np.expm1(ends)
+    assert [found.low, found.percent, found.high] == pytest.approx(exact, rel=0.03, abs=0.03)
