@@ -30,8 +30,8 @@ FARTHEST: Final = 6.0
 """Prior standard deviations beyond which no unknown of any explanation is believed, whatever the data: the
 engine has bounds."""
 NODES: Final = np.linspace(-4.0, FARTHEST, 101)
-"""Standard normal unknowns at which the size is taken where it is summed over: a step of 0.1 is fine enough for
-its quantiles, and its tail ends where that of explanations with physics does."""
+"""Standard normal unknowns at which the size is taken where it is summed over: a step of 0.1 is fine enough
+for its quantiles, and its tail ends where that of explanations with physics does."""
 
 
 def own_size(unknown: FloatArray) -> FloatArray:
