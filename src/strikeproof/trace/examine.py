@@ -158,7 +158,7 @@ def _facts(
 
 def _backwards(excursion: Excursion, settings: TraceSettings) -> list[Flag]:
     expected = 1 if settings.direction == "tighten" else -1
-    if excursion.sign == expected:
+    if excursion.sign == (-expected if settings.falls else expected):
         return []
     way = "rises" if excursion.sign > 0 else "falls"
     return [Flag("backwards", f"the reading {way} when asked to {settings.direction}; taken as turned round")]

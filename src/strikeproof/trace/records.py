@@ -42,6 +42,8 @@ class TraceSettings:
         The tool's usual blow rate, if known. [Hz]
     full_scale
         Reading at which the recorder saturates, if known. [reading]
+    falls
+        Whether the cell is known to read less under load.
 
     Raises
     ------
@@ -55,6 +57,7 @@ class TraceSettings:
     duration_s: float = 10.0
     nominal_blow_rate_hz: float | None = None
     full_scale: float | None = None
+    falls: bool = False
 
     def __post_init__(self) -> None:
         _must_be_positive("duration", self.duration_s)

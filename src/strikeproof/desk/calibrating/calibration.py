@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
+import numpy.typing as npt
 
 from strikeproof.campaign.calibration_sheet import read_calibration_sheet
 from strikeproof.campaign.folder import read_campaign
@@ -25,7 +26,7 @@ from strikeproof.joint import (
 from strikeproof.judge.budget import Budget, calibration_budget
 from strikeproof.judge.calibration import CalibrationFit, fit_calibration
 from strikeproof.judge.degree import LackOfFit
-from strikeproof.judge.readout import applied_values, expected_reading
+from strikeproof.judge.readout import ReadOut, applied_values, expected_reading, read_out
 from strikeproof.quantity import (
     FloatArray,
     IntArray,
@@ -68,6 +69,27 @@ class CalibrationOutcome:
     may_be_clamp_load: bool = True
 
     @property
+    def sign(self) -> float:
+        """−1 of a cell whose reading falls as what is applied rises, else 1.
+
+        Times a reading it is one that rises under load: so are the net readings of all that follows.
+        """
+        rises = float(self.fit.curve.slope(np.asarray(self.fit.curve.centre))) > 0.0
+        return 1.0 if rises else -1.0
+
+    def levels(self, net: npt.ArrayLike) -> FloatArray:
+        """Net readings, turned so that they rise under load, as levels. [applied]"""
+        return applied_values(self.fit, self.sign * np.asarray(net, np.float64))
+
+    def read_out(self, net: float, uncertainty: float = 0.0) -> ReadOut:
+        """A net reading, turned so that it rises under load, as a level with all that is known of it."""
+        return read_out(self.fit, self.sign * net, reading_uncertainty=uncertainty, net=True)
+
+    def reading_of(self, level: float) -> float:
+        """The net reading at a level, turned so that it rises under load."""
+        return self.sign * float(expected_reading(self.fit, np.float64(level)).reading)
+
+    @property
     def reads_force(self) -> bool:
         """Whether the cell shows a load itself and was calibrated in something else: it answers twice."""
         kinds = kind_of_unit(self.reading_unit), kind_of_unit(self.applied_unit)
@@ -75,24 +97,17 @@ class CalibrationOutcome:
 
     def own_load(self, net: float) -> float | None:
         """The load that the cell itself shows by a net reading; None where it shows none. [N]"""
-        return self._sign * to_si(net, self.reading_unit, "force") if self.reads_force else None
+        return to_si(net, self.reading_unit, "force") if self.reads_force else None
 
     def level_of_own(self, load: float) -> float | None:
         """The level at which the cell itself shows a load [N]; None where it shows none. [applied]"""
         if not self.reads_force:
             return None
-        net = self._sign * from_si(load, self.reading_unit, "force")
-        return float(applied_values(self.fit, net))
+        return float(self.levels(from_si(load, self.reading_unit, "force")))
 
     def own_load_at(self, level: float) -> float | None:
         """The load that the cell itself shows at a level; None where it shows none. [N]"""
-        return self.own_load(float(expected_reading(self.fit, level).reading))
-
-    @property
-    def _sign(self) -> float:
-        """−1 of a cell whose reading falls under load."""
-        rises = float(self.fit.curve.slope(np.asarray(self.fit.curve.centre))) > 0.0
-        return 1.0 if rises else -1.0
+        return self.own_load(self.reading_of(level))
 
     def as_json(self) -> dict[str, Any]:
         """As the command line prints it."""

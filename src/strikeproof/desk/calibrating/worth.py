@@ -6,12 +6,12 @@ import math
 from dataclasses import dataclass, replace
 
 import numpy as np
+import numpy.typing as npt
 
 from strikeproof.campaign.records import Campaign, ScoreRule
 from strikeproof.campaign.store import Store
 from strikeproof.desk.calibrating.calibration import CalibrationOutcome, calibrate_rows, torque_per_force
 from strikeproof.errors import BadInput, StrikeproofError
-from strikeproof.judge.readout import applied_values, expected_reading, read_out
 from strikeproof.quantity import FloatArray, LoadKind, from_si, kind_of_unit, to_si
 
 __all__ = [
@@ -41,6 +41,9 @@ class Loads:
 class Worth:
     """How to turn net readings into levels.
 
+    All net readings here, those of a trace's facts and scores on the sheet, rise under load: those of a cell
+    whose reading falls are turned round by `nets`.
+
     Parameters
     ----------
     unit, kind
@@ -53,6 +56,9 @@ class Worth:
         Why no level is more than a ratio, or None.
     notes
         What a person should know, such as a calibration that could not be used.
+    sign
+        −1 of a cell that is calibrated as one whose reading falls under load, also where its calibration is
+        not used; else 1.
     """
 
     unit: str
@@ -61,22 +67,27 @@ class Worth:
     torque_per_force: float | None
     ratio_reason: str | None
     notes: tuple[str, ...] = ()
+    sign: float = 1.0
+
+    def nets(self, reading: npt.ArrayLike, zero: float = 0.0) -> FloatArray:
+        """Readings less a zero, turned so that they rise under load."""
+        return np.asarray(self.sign * (np.asarray(reading, np.float64) - zero))
 
     def levels(self, net: FloatArray) -> FloatArray:
         """Net readings as levels in `unit`."""
         if self.calibration is None:
             return net
-        return applied_values(self.calibration.fit, net)
+        return self.calibration.levels(net)
 
     def within(self, net: float) -> bool:
         """Whether a net reading lies inside the calibrated range."""
-        return self.calibration is None or bool(read_out(self.calibration.fit, net, net=True).within_range)
+        return self.calibration is None or bool(self.calibration.read_out(net).within_range)
 
     def loads(self, net: float, uncertainty: float | None) -> Loads:
         """One net reading in every form that is known."""
         value, spread = net, uncertainty
         if self.calibration is not None:
-            read = read_out(self.calibration.fit, net, reading_uncertainty=uncertainty or 0.0, net=True)
+            read = self.calibration.read_out(net, uncertainty or 0.0)
             value = float(read.value)
             spread = float(read.standard_uncertainty) if uncertainty is not None else None
         force, torque = self._both(value)
@@ -100,7 +111,7 @@ def find_worth(store: Store, key: int, campaign: Campaign, *, plain: str | None 
         unit = calibration.applied_unit
         reason = _elsewhere(campaign)
         if reason is None:
-            return Worth(unit, kind_of_unit(unit), calibration, per_force, None, notes)
+            return Worth(unit, kind_of_unit(unit), calibration, per_force, None, notes, calibration.sign)
         plain = reason
     if plain is None and kind_of_unit(campaign.rig.unit) is None:
         plain = "the rig has no calibration"
@@ -115,13 +126,15 @@ def plain_worth(campaign: Campaign, calibration: CalibrationOutcome | None = Non
     unit = campaign.rig.unit
     other = calibration is not None and not calibration.may_be_clamp_load
     kind = None if other else kind_of_unit(unit)
-    return Worth(unit, kind, None, torque_per_force(campaign.bolt), None)
+    sign = 1.0 if calibration is None or _other_rig(campaign) else calibration.sign
+    return Worth(unit, kind, None, torque_per_force(campaign.bolt), None, sign=sign)
 
 
 def leave_plain(worth: Worth, campaign: Campaign, reason: str) -> Worth:
     """The same, its readings left as the rig gives them; `reason` says why."""
     plain = plain_worth(campaign, worth.calibration)
-    return replace(plain, torque_per_force=worth.torque_per_force, ratio_reason=reason, notes=worth.notes)
+    plain = replace(plain, torque_per_force=worth.torque_per_force, sign=worth.sign)
+    return replace(plain, ratio_reason=reason, notes=worth.notes)
 
 
 def _calibration(
@@ -144,11 +157,16 @@ def _elsewhere(campaign: Campaign) -> str | None:
     source = campaign.calibration
     if source is None:
         return None
-    if source.rig is not None and source.rig != campaign.rig.name:
+    if _other_rig(campaign):
         return f"the calibration was made on rig {source.rig!r}, the runs on {campaign.rig.name!r}"
     if source.bolt is not None and source.bolt != campaign.bolt.name:
         return f"the calibration was made on bolt {source.bolt!r}, the runs on {campaign.bolt.name!r}"
     return None
+
+
+def _other_rig(campaign: Campaign) -> bool:
+    source = campaign.calibration
+    return source is not None and source.rig is not None and source.rig != campaign.rig.name
 
 
 def level_in_readings(worth: Worth, rule: ScoreRule) -> float | None:
@@ -166,9 +184,7 @@ def level_in_readings(worth: Worth, rule: ScoreRule) -> float | None:
 
 def reading_of_level(worth: Worth, level: float) -> float:
     """The net reading at a level."""
-    if worth.calibration is None:
-        return level
-    return float(expected_reading(worth.calibration.fit, np.float64(level)).reading)
+    return level if worth.calibration is None else worth.calibration.reading_of(level)
 
 
 def own_zero(campaign: Campaign, worth: Worth) -> float:

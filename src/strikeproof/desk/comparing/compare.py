@@ -11,6 +11,7 @@ import numpy as np
 
 from strikeproof.campaign.flags import OVERLOADS, Severity, find_flag, sort_flags
 from strikeproof.campaign.records import Campaign
+from strikeproof.desk.calibrating.worth import reading_of_level
 from strikeproof.desk.comparing.conditions import say_conditions
 from strikeproof.desk.planning.plan import plan_repeats
 from strikeproof.desk.runs.judged import JudgedCampaign, JudgedRun, Progress, judge_runs
@@ -19,7 +20,6 @@ from strikeproof.errors import TooFewRuns
 from strikeproof.judge.comparison import compare_runs
 from strikeproof.judge.control import say_unjudged
 from strikeproof.judge.looks import Looks
-from strikeproof.judge.readout import expected_reading
 from strikeproof.judge.records import Comparison, RigControl, ScoredRun
 from strikeproof.trace import Flag
 
@@ -139,9 +139,8 @@ def _step(judged: JudgedCampaign, scored: Sequence[ScoredRun]) -> float:
     resolution = judged.campaign.rig.resolution
     if resolution is None or judged.campaign.protocol.score.kind == "time to":
         return 0.0
-    score = np.float64(np.median([each.score for each in scored]))
-    known = judged.worth.calibration
-    reading = float(score if known is None else expected_reading(known.fit, score).reading)
+    score = float(np.median([each.score for each in scored]))
+    reading = reading_of_level(judged.worth, score)
     low, high = judged.worth.levels(np.asarray([reading - resolution / 2.0, reading + resolution / 2.0]))
     return float(abs(high - low))
 

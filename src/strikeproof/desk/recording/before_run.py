@@ -30,12 +30,17 @@ def see_standing(campaign: Campaign, worth: Worth, rig: LiveRig, *, asks: bool) 
     shown = rig.buckets.since(rig.now - _NOW_S).mean
     if not shown.size:
         return None
-    level = level_at(worth, rig.factor * float(np.median(shown)) - rig.zero)
+    level = _level(worth, rig, float(np.median(shown)))
     spread = rig.factor * float(np.std(shown)) / max(np.sqrt(shown.size), 1.0)
     noise = abs(level_at(worth, _SURE * spread))
     is_loaded = stands_loaded(find_limit(campaign, worth), level, noise)
     was_loaded = is_loaded or loaded_until(campaign, worth, rig, rig.now) > rig.now - _ZERO_S
     return Standing(level, worth.unit, is_loaded=is_loaded, was_loaded=was_loaded, asks=asks and is_loaded)
+
+
+def _level(worth: Worth, rig: LiveRig, reading: float) -> float:
+    """What the rig sends, as a level over the cell's own zero."""
+    return level_at(worth, float(worth.nets(rig.factor * reading, rig.zero)))
 
 
 def loaded_until(campaign: Campaign, worth: Worth, rig: LiveRig, began: float) -> float:
@@ -44,7 +49,7 @@ def loaded_until(campaign: Campaign, worth: Worth, rig: LiveRig, began: float) -
     limit = find_limit(campaign, worth)
     shown = rig.buckets.since(began - _EARLIER_S)
     before = shown.time < began
-    levels = worth.levels(rig.factor * shown.mean[before] - rig.zero)
+    levels = worth.levels(worth.nets(rig.factor * shown.mean[before], rig.zero))
     loaded = np.array([stands_loaded(limit, float(each), 0.0) for each in levels], dtype=bool)
     if loaded.sum() < SETTLED or loaded[-1]:
         return -np.inf
@@ -66,7 +71,7 @@ def say_own_zero(campaign: Campaign, worth: Worth, rig: LiveRig, watch: RunWatch
     """
     if not rig.zero_is_said or watch.calm is None:
         return ()
-    level = level_at(worth, rig.factor * watch.calm.zero - rig.zero)
+    level = _level(worth, rig, watch.calm.zero)
     if stands_loaded(find_limit(campaign, worth), level, 0.0):
         return ()
     shown = f"{write_number(rig.zero, 4)} {unit_label(campaign.rig.unit)}"

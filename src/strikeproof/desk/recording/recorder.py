@@ -139,7 +139,7 @@ class Recorder:
         """What the campaign says of every run, and a watch for it."""
         protocol = self.campaign.protocol
         self._level = level_in_readings(self.book.worth, protocol.score)
-        sign = 1 if protocol.direction == "tighten" else -1
+        sign = (1 if protocol.direction == "tighten" else -1) * round(self.book.worth.sign)
         self._watch = RunWatch(protocol.duration_s, self.campaign.rig.resolution, sign)
         if self._rig is not None and not self._rig.zero_is_said:
             self._rig.zero = own_zero(self.campaign, self.book.worth)

@@ -180,10 +180,10 @@ def _factor(written: str | None, unit: str) -> float:
         ) from wrong
 
 
-def _net(campaign: Campaign, rig: LiveRig, zero: float, reading: FloatArray) -> FloatArray:
+def _net(campaign: Campaign, worth: Worth, rig: LiveRig, zero: float, reading: FloatArray) -> FloatArray:
     """Readings net of zero, positive in the campaign's direction, in the rig's unit."""
     sign = 1.0 if campaign.protocol.direction == "tighten" else -1.0
-    return sign * rig.factor * (reading - zero)
+    return np.asarray(sign * rig.factor * worth.nets(reading, zero))
 
 
 def live_score(
@@ -197,13 +197,14 @@ def live_score(
     """Level and score so far; the final score is found in the whole trace."""
     began, zero = watch.began or 0.0, watch.calm.zero if watch.calm else 0.0
     shown = rig.buckets.since(began)
-    net = _net(campaign, rig, zero, shown.mean)
+    net = _net(campaign, worth, rig, zero, shown.mean)
     since, levels = shown.time - began, worth.levels(net)
     score, unit = _score(campaign, worth, level_reading, since, net)
     limit = find_limit(campaign, worth)
-    carried = worth.levels(rig.factor * shown.mean - rig.zero)
+    carried = worth.levels(worth.nets(rig.factor * shown.mean, rig.zero))
     if limit.loosens:
-        highest = _risen(limit, worth, carried, rig.factor * zero - rig.zero)
+        before = float(worth.nets(rig.factor * zero, rig.zero))
+        highest = _risen(limit, worth, carried, before)
     else:
         highest = highest_level(np.maximum(levels, carried))
     return LiveScore(
@@ -269,11 +270,11 @@ def live_chart(
         if allowed is not None and began is None:
             zero = own
         elif allowed is not None:
-            carried = float(worth.levels(_net(campaign, rig, own, np.array([zero])))[0])
+            carried = float(worth.levels(_net(campaign, worth, rig, own, np.array([zero])))[0])
             allowed -= max(carried, 0.0)
     low, high = shown.low, shown.high
     if rig is not None:
-        low, high = (worth.levels(_net(campaign, rig, zero, each)) for each in (low, high))
+        low, high = (worth.levels(_net(campaign, worth, rig, zero, each)) for each in (low, high))
         low, high = np.minimum(low, high), np.maximum(low, high)
     return LiveChart(
         time=shown.time - origin,

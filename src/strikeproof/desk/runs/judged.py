@@ -16,7 +16,7 @@ from strikeproof.campaign.run_sheet import parse_started
 from strikeproof.campaign.store import Store
 from strikeproof.capture import pick_name
 from strikeproof.capture.log import CHANNEL_KEY, NoChannel
-from strikeproof.desk.calibrating.worth import Worth, find_worth, level_in_readings
+from strikeproof.desk.calibrating.worth import Worth, find_worth, level_in_readings, plain_worth
 from strikeproof.desk.runs.facts import NotExamined, TraceTask, find_facts
 from strikeproof.desk.runs.overload import (
     Overload,
@@ -249,7 +249,7 @@ def _examined(seen: _Seen) -> dict[int, RunFacts]:
 def _unfit(campaign: Campaign, run: StoredRun) -> NotExamined | None:
     """Why a run's log does not fit the campaign's rig; None where it does."""
     try:
-        _task(campaign, run, 1.0)
+        _task(campaign, plain_worth(campaign), run, 1.0)
     except StrikeproofError as wrong:
         return NotExamined(wrong.problem, wrong.mend)
     return None
@@ -259,7 +259,7 @@ def trace_tasks(campaign: Campaign, stored: Sequence[StoredRun], worth: Worth) -
     """How the log of each run that has one is to be examined, by the run's key; those that fit the rig."""
     level = level_in_readings(worth, campaign.protocol.score)
     logged = [run for run in stored if run.trace is not None]
-    return {run.key: _task(campaign, run, level) for run in logged if _unfit(campaign, run) is None}
+    return {run.key: _task(campaign, worth, run, level) for run in logged if _unfit(campaign, run) is None}
 
 
 def _ratios(campaign: Campaign, worth: Worth, stored: Sequence[StoredRun], seen: _Seen) -> dict[int, str]:
@@ -288,7 +288,7 @@ def _only_ratio(campaign: Campaign, worth: Worth, run: StoredRun, net: float | N
     return None
 
 
-def _task(campaign: Campaign, run: StoredRun, level: float | None) -> TraceTask:
+def _task(campaign: Campaign, worth: Worth, run: StoredRun, level: float | None) -> TraceTask:
     trace = run.trace
     if trace is None:
         raise StoreError(f"run {run.row.run!r} has no trace", "report this as a bug")
@@ -305,6 +305,7 @@ def _task(campaign: Campaign, run: StoredRun, level: float | None) -> TraceTask:
         duration_s=campaign.protocol.duration_s,
         nominal_blow_rate_hz=tool.blow_rate_hz if tool else None,
         full_scale=campaign.rig.full_scale,
+        falls=worth.sign < 0.0,
     )
     return TraceTask(trace.sha256, name, unit_factor(campaign, trace, name), settings)
 

@@ -172,7 +172,11 @@ def _find_levels(
             _typed(campaign, worth, run)
             if task is None
             else _logged(
-                campaign, facts.get(run.key), ends.get(task.sha256), task.factor, _zeros(campaign, worth, run)
+                campaign,
+                worth,
+                facts.get(run.key),
+                _turned(worth, task, ends.get(task.sha256)),
+                _zeros(campaign, worth, run),
             )
         )
         if nets.size:
@@ -200,7 +204,7 @@ def find_off_zero(
         seen = facts.get(run.key)
         if seen is None or seen.zero is None or has_own_zero(run):
             continue
-        off = seen.zero - own_zero(campaign, worth)
+        off = float(worth.nets(seen.zero, own_zero(campaign, worth)))
         side = -1.0 if seen.has("backwards") else 1.0
         net = side * off - (float(seen.growth_level.max(initial=0.0)) if limit.loosens else 0.0)
         load, noise = level_at(worth, net), level_at(worth, _SURE * (seen.zero_sd or 0.0))
@@ -211,7 +215,7 @@ def find_off_zero(
             continue
         shown = f"the rig showed {_level(limit, level_at(worth, off))} before the first blow"
         if load < 0.0:
-            found[run.key] = Flag("off-zero", f"{shown}, and the reading {_way(seen)} under load")
+            found[run.key] = Flag("off-zero", f"{shown}, and the reading {_way(worth, seen)} under load")
         else:
             reads = f": the cell reads reversed, and that is a load of {_level(limit, load)}"
             found[run.key] = Flag(
@@ -225,8 +229,8 @@ def _level(limit: BoltLimit, value: float) -> str:
     return f"{write_number(value, 3)} {unit_label(limit.unit)}"
 
 
-def _way(seen: RunFacts) -> str:
-    return "falls" if seen.has("backwards") else "rises"
+def _way(worth: Worth, seen: RunFacts) -> str:
+    return "falls" if seen.has("backwards") == (worth.sign > 0.0) else "rises"
 
 
 def suspects(
@@ -237,11 +241,11 @@ def suspects(
     if limit.level is None:
         return ()
     ends = find_ends(store, list(tasks.values()))
-    zero = own_zero(campaign, worth)
+    zero = worth.sign * own_zero(campaign, worth)
     moved = {}
     for key, task in tasks.items():
-        if task.sha256 in ends:
-            low, high = (task.factor * each for each in ends[task.sha256])
+        if (found := _turned(worth, task, ends.get(task.sha256))) is not None:
+            low, high = found
             moved[key] = max(high - low, high, abs(high - zero), abs(low - zero))
     return tuple(key for key, far in moved.items() if float(worth.levels(np.array([far]))[0]) > limit.level)
 
@@ -266,9 +270,9 @@ def _zeros(campaign: Campaign, worth: Worth, run: StoredRun) -> tuple[float, ...
 
 def _logged(
     campaign: Campaign,
+    worth: Worth,
     facts: RunFacts | None,
     ends: tuple[float, float] | None,
-    factor: float,
     zeros: tuple[float, ...],
 ) -> FloatArray:
     """Net readings that a log held: its growth, the level after each blow, and the highest at any time.
@@ -281,10 +285,18 @@ def _logged(
     if facts.score is not None and campaign.protocol.score.kind != "time to":
         nets.append(np.array([facts.score]))
     if ends is not None:
-        low, high = factor * ends[0], factor * ends[1]
-        known = np.array([*zeros, *(() if facts.zero is None else (facts.zero,))])
+        low, high = ends
+        known = worth.nets(np.array([*zeros, *(() if facts.zero is None else (facts.zero,))]))
         nets.append(known - low if facts.has("backwards") else high - known)
     return np.concatenate(nets)
+
+
+def _turned(worth: Worth, task: TraceTask, ends: tuple[float, float] | None) -> tuple[float, float] | None:
+    """The ends of a trace as readings that rise under load, the lower one first. [reading]"""
+    if ends is None:
+        return None
+    one, other = (worth.sign * task.factor * each for each in ends)
+    return min(one, other), max(one, other)
 
 
 def find_ends(store: Store, tasks: Sequence[TraceTask]) -> dict[str, tuple[float, float]]:

@@ -129,7 +129,7 @@ def find_limit(campaign: Campaign, worth: Worth) -> BoltLimit:
 
 def _hidden_words(campaign: Campaign, worth: Worth, level: float) -> str:
     """That the rig saturates before a level, with both figures; empty where it does not."""
-    reading = abs(own_zero(campaign, worth) + reading_of_level(worth, level))
+    reading = abs(own_zero(campaign, worth) + worth.sign * reading_of_level(worth, level))
     return full_scale_words(campaign.rig.unit, campaign.rig.full_scale, reading)
 
 

@@ -10,7 +10,7 @@ from typing import Final
 
 __all__ = ["EXPLANATIONS", "SCORES"]
 
-SCORES: Final = 8
+SCORES: Final = 9
 """From samples, sheets and calibrations to scores, flags, lists of runs, and what a recording says."""
 EXPLANATIONS: Final = 8
 """From scores to what explains them, and the pieces of that work."""
