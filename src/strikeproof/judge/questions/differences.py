@@ -42,6 +42,7 @@ block only; every article had its own place in the blocks; all blocks of one too
 the other; of the two tests of the comparison with the reference one alone shows it; the sides do not weigh 1,
 so that the margin does not fit; of a change, the reference did not run beside both states, one run lies among
 those of the other state, or the state after it ran first."""
+_NO_MARGIN = Margin(0.0, 0.0)
 LEAST = 2
 """An article with one run gets no verdict: one number may be a fluke."""
 
@@ -201,11 +202,9 @@ def _describe(
     asked: Asked, tool: str, interval: Interval | None, why: WhyNot | None, margin: Margin, *, timed: bool
 ) -> Difference:
     percent, low, high = gains(interval, timed=timed)
-    verdict: Verdict = (
-        "cannot tell"
-        if why is not None or low is None or high is None
-        else give_verdict(low, high, margin, timed=timed)
-    )
-    if verdict == "same" and not asked.is_ratio:
-        verdict, why = "cannot tell", "weights"
+    verdict: Verdict = "cannot tell"
+    if why is None and low is not None and high is not None:
+        verdict = give_verdict(low, high, margin if asked.is_ratio else _NO_MARGIN, timed=timed)
+        if verdict == "cannot tell" and give_verdict(low, high, margin) == "same":
+            why = "weights"
     return Difference(asked, tool, percent, low, high, interval.p if interval else None, verdict, why)

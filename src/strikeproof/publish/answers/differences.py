@@ -68,7 +68,8 @@ def _weight(difference: Difference) -> str:
     if difference.asked.is_ratio:
         return ""
     return (
-        f" Each side weighs {given(difference.asked.side)}: the percentage is of so many ratios multiplied."
+        f" Each side weighs {given(difference.asked.side)}: the percentage is of so many ratios multiplied, "
+        "and the margin does not fit it."
     )
 
 
