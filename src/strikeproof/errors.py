@@ -108,9 +108,10 @@ class BadFile(StrikeproofError):
 class TooFewRuns(StrikeproofError):
     """Not enough runs, or not enough of another `kind` of thing (in the plural), for what was asked."""
 
-    def __init__(self, what: str, *, got: int, needed: int, kind: str = "runs") -> None:
+    def __init__(self, what: str, *, got: int, needed: int, kind: str = "runs", mend: str = "") -> None:
         has = f"1 {kind.removesuffix('s')}" if got == 1 else f"{got} {kind}"
-        super().__init__(f"{what}: {has}, {needed} needed", f"add {max(needed - got, 1)} or more {kind}")
+        mend = mend or f"add {max(needed - got, 1)} or more {kind}"
+        super().__init__(f"{what}: {has}, {needed} needed", mend)
         self.got = got
         self.needed = needed
 

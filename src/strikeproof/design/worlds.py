@@ -15,10 +15,11 @@ from scipy.special import ndtri
 
 from strikeproof.design.records import World, Worlds
 from strikeproof.drivetrain import ArticleModel, BoltModel, RigModel
-from strikeproof.errors import BadInput, TooFewRuns
+from strikeproof.errors import BadInput
 from strikeproof.explain import ArticleFacts, Evidence, Explanation, Gain, Setting, ToolFacts
 from strikeproof.explain.explanation import leading_chain
 from strikeproof.explain.kinds import KEPT
+from strikeproof.explain.obstacles import too_few_known
 from strikeproof.explain.parameters import (
     Parameter,
     build_bench,
@@ -84,7 +85,7 @@ def worlds_from_explanation(
     """
     fits, fit = explanation.fits, leading_chain(explanation)
     if fits is None or fit is None:
-        raise TooFewRuns("known inertia", got=len(explanation.evidence.gains), needed=3, kind="articles")
+        raise too_few_known(explanation.evidence)
     return worlds_from_fit(fits.evidence, fit, settings, size, rng)
 
 

@@ -9,11 +9,12 @@ from typing import Literal
 import numpy as np
 
 from strikeproof.drivetrain import ArticleModel
-from strikeproof.errors import BadInput, NotFound, TooFewRuns
+from strikeproof.errors import BadInput, NotFound
 from strikeproof.explain.explanation import Explanation, leading_chain
 from strikeproof.explain.fits import Fits
 from strikeproof.explain.following import propose, rank_tests
 from strikeproof.explain.kinds import KEPT
+from strikeproof.explain.obstacles import too_few_known
 from strikeproof.explain.outlook import Item, look_ahead, run_ahead
 from strikeproof.explain.physical import Physical
 from strikeproof.explain.records import ArticleFacts, Candidate, RivalName, Setting
@@ -288,7 +289,7 @@ def rank_next(
 def _ready(explanation: Explanation, setting: Setting | None) -> tuple[Fits, Setting]:
     fits = explanation.fits
     if fits is None:
-        raise TooFewRuns("known inertia", got=len(explanation.evidence.gains), needed=3, kind="articles")
+        raise too_few_known(explanation.evidence)
     at = setting or fits.evidence.settings[0]
     tools = [each.name for each in fits.evidence.tools]
     if at.tool not in tools:

@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+from strikeproof.errors import TooFewRuns
 from strikeproof.explain.records import ArticleFacts, Evidence
 
-__all__ = ["drop_contradictions", "find_missing", "is_hopeless"]
+__all__ = ["drop_contradictions", "find_missing", "is_hopeless", "too_few_known"]
 
 LEAST_ARTICLES = 3
 SLENDEST, WIDEST = 3e-3, 0.25
@@ -44,6 +45,22 @@ def is_hopeless(evidence: Evidence) -> bool:
 
 def _compared(evidence: Evidence) -> set[str]:
     return {gain.article for gain in evidence.gains if evidence.article(gain.article).model is not None}
+
+
+def too_few_known(evidence: Evidence) -> TooFewRuns:
+    """The error for evidence from which no explanation can be fitted: the articles run, of known inertia."""
+    checked, _said = drop_contradictions(evidence)
+    reference = checked.reference
+    give = "the parts, or polar_inertia_kg_m2, of"
+    if checked.article(reference).model is not None:
+        got = 1 + len(_compared(checked))
+        mend = f"give {give} those that were run, or run {max(LEAST_ARTICLES - got, 1)} or more with them"
+        return TooFewRuns("known inertia", got=got, needed=LEAST_ARTICLES, kind="articles", mend=mend)
+    if not (others := len(_compared(checked))):
+        mend = f"give {give} each article"
+        return TooFewRuns("known inertia", got=0, needed=LEAST_ARTICLES, kind="articles", mend=mend)
+    what = f"known inertia of the reference {reference} beside {others} other" + "s" * (others > 1)
+    return TooFewRuns(what, got=0, needed=1, kind="articles", mend=f"give {give} {reference}")
 
 
 def find_missing(evidence: Evidence) -> tuple[str, ...]:

@@ -53,7 +53,7 @@ def test_a_campaign_that_says_too_little_has_no_worlds() -> None:
     known = ArticleFacts("plain", REFERENCE)
     evidence = Evidence((known,), "plain", TOOLS, BOLT, RIG, (), np.eye(0), 0.02)
     nothing = explain_campaign(evidence, rng=np.random.default_rng(0), quick=True)
-    with pytest.raises(TooFewRuns, match="known inertia"):
+    with pytest.raises(TooFewRuns, match="known inertia: 1 article, 3 needed"):
         worlds_from_explanation(nothing, [Setting("air")], 2, np.random.default_rng(0))
 
 

@@ -97,5 +97,22 @@ def test_where_nothing_was_fitted_nothing_can_be_asked(rng):
     evidence = measured()
     little = replace(evidence, gains=evidence.gains[:1], covariance=evidence.covariance[:1, :1])
     told = explain_campaign(little, rng=rng, quick=True)
-    with pytest.raises(TooFewRuns):
+    with pytest.raises(TooFewRuns, match=r"known inertia: 2 articles, 3 needed; .*polar_inertia_kg_m2"):
+        rank_next(told, rng=rng)
+
+
+@pytest.mark.parametrize(
+    ("known", "says"),
+    [
+        ((), "known inertia: 0 articles, 3 needed"),
+        (("ring 2.5", "ring 6", "soft ring"), "known inertia of the reference plain"),
+    ],
+)
+def test_only_articles_whose_inertia_is_known_are_counted(rng, known, says):
+    from dataclasses import replace
+
+    evidence = measured()
+    articles = tuple(each if each.name in known else replace(each, model=None) for each in evidence.articles)
+    told = explain_campaign(replace(evidence, articles=articles), rng=rng, quick=True)
+    with pytest.raises(TooFewRuns, match=says):
         rank_next(told, rng=rng)
