@@ -17,6 +17,7 @@ ARTICLES = ("plain", "ring-27", "ring-33", "long arm", "mean", "a+b", "27")
         ("0.25 * plain + 3/4 * ring-27 - '27'", {"plain": 0.25, "ring-27": 0.75, "27": -1}),
         ("(ring-27 + ring-33) / 2 - plain", {"ring-27": 0.5, "ring-33": 0.5, "plain": -1}),
         ("ring-27 - plain - (ring-33 - plain)", {"ring-27": 1, "ring-33": -1}),
+        (".5*ring-27 - .5 * plain", {"ring-27": 0.5, "plain": -0.5}),
         ("-plain + ring-27", {"plain": -1, "ring-27": 1}),
         ("2 * mean(plain, ring-27) - 2 * ring-33", {"plain": 1, "ring-27": 1, "ring-33": -2}),
     ],
@@ -57,6 +58,12 @@ def test_what_cannot_be_written(text, says):
     with pytest.raises(BadInput) as wrong:
         read_asked(text, ARTICLES)
     assert says in str(wrong.value)
+
+
+@pytest.mark.parametrize("text", ["27 - plain", "ring-27 - 27"])
+def test_an_article_called_by_a_number_goes_in_quotes(text):
+    with pytest.raises(BadInput, match=r"article.*quotes.*'27'"):
+        read_asked(text, ARTICLES)
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,8 @@
     term   := factor { (* | /) factor }
     factor := number | article | mean( sum { , sum } ) | ( sum )
 
-A hyphen inside a word belongs to the name; a minus begins a word. Names with spaces or signs go in quotes.
+A hyphen inside a word belongs to the name; a minus begins a word. Names with spaces or signs go in quotes,
+and so do names that are numbers.
 """
 
 from __future__ import annotations
@@ -28,7 +29,7 @@ FORM = "articles with + and -, mean(...), numbers as weights, such as mean(ring-
 TOKEN = re.compile(
     r"""\s*(?:
     "(?P<double>[^"]+)" | '(?P<single>[^']+)'
-    | (?P<number>\d+(?:\.\d+)?)(?=[\s()+*/,]|$)
+    | (?P<number>\d+(?:\.\d+)?|\.\d+)(?=[\s()+*/,]|$)
     | (?P<sign>[-−–+*/(),])
     | (?P<name>[^\s"'()+*/,−–][^\s"'()+*/,−–]*)
     )""",
@@ -76,7 +77,9 @@ def read_asked(text: str, articles: Collection[str]) -> Asked:
     """
     if len(text) > LONGEST:
         raise _bad(f"{len(text)} letters", allowed=f"up to {LONGEST}")
-    found = _Reader(text, articles).read()
+    reader = _Reader(text, articles)
+    found = reader.read()
+    quote = reader.in_quotes()
     if not all(abs(size) <= HEAVIEST for size in (found.number, *found.weights.values())):
         raise _bad(
             f"{text!r}: a weight is too large",
@@ -86,14 +89,15 @@ def read_asked(text: str, articles: Collection[str]) -> Asked:
     weights = {name: weight for name, weight in found.weights.items() if abs(weight) > EVEN}
     total = sum(weights.values())
     if abs(found.number) > EVEN:
-        raise _bad(f"{text!r}: a number is by itself", mend="a number only multiplies or divides")
+        raise _bad(f"{text!r}: a number is by itself", mend=quote or "a number only multiplies or divides")
     if not weights:
-        raise _bad(f"{text!r}: nothing is left of it", mend="compare different articles")
+        raise _bad(f"{text!r}: nothing is left of it", mend=quote or "compare different articles")
     if abs(total) > EVEN:
         raise _bad(
             f"{text!r}: the weights add up to {total:.4g}",
             allowed="weights that add up to 0",
-            mend="what is subtracted must weigh as much as what it is subtracted from; mean(...) helps",
+            mend=quote
+            or "what is subtracted must weigh as much as what it is subtracted from; mean(...) helps",
         )
     ordered = sorted(weights.items(), key=lambda each: -each[1])
     plain = len(ordered) == 2 and abs(ordered[0][1] - 1.0) < EVEN
@@ -108,7 +112,20 @@ def _apart(name: str, articles: Collection[str]) -> str:
     """Two articles with a minus between, where that is what a word with a hyphen means; else empty."""
     marks = [i for i, letter in enumerate(name) if letter == "-"]
     found = ((name[:i], name[i + 1 :]) for i in marks)
-    return next((f"{one} - {other}" for one, other in found if one in articles and other in articles), "")
+    return next(
+        (
+            f"{_as_written(one)} - {_as_written(other)}"
+            for one, other in found
+            if one in articles and other in articles
+        ),
+        "",
+    )
+
+
+def _as_written(name: str) -> str:
+    """An article's name as a text has it, in quotes where it is a number."""
+    found = TOKEN.fullmatch(name)
+    return f"'{name}'" if found and found.lastgroup == "number" else name
 
 
 @dataclass(slots=True)
@@ -150,6 +167,11 @@ class _Reader:
         if self._at < len(self._tokens):
             raise self._odd()
         return value
+
+    def in_quotes(self) -> str:
+        """How to write the article that was read as a number, where there is one; else empty."""
+        name = next((t.text for t in self._tokens if t.kind == "number" and t.text in self._articles), "")
+        return name and f"an article that is called by a number goes in quotes: '{name}'"
 
     def _split(self) -> list[_Token]:
         tokens, at, end = [], 0, len(self._text.rstrip())
