@@ -12,9 +12,10 @@ from typing import Literal, TypeAlias
 import numpy as np
 from scipy.special import stdtrit
 
-from strikeproof.errors import BadInput, StrikeproofError
+from strikeproof.errors import BadInput
 from strikeproof.judge.curve import Curve, FittedCurve
 from strikeproof.judge.degree import LackOfFit, choose_degree, share_of_each
+from strikeproof.judge.falling import find_strays, too_far
 from strikeproof.judge.points import ROUNDING, Points, check_points
 from strikeproof.quantity import BoolArray, FloatArray, IntArray
 
@@ -78,7 +79,7 @@ class CalibrationFit:
     repeatability, hysteresis
         None where nothing was repeated, or not loaded up and down.
     suspects
-        Points, counted from 0, too far off the curve to be chance, or off that of the falling ones where the
+        Points, counted from 0, too far off the curve to be chance, or off the other falling ones where the
         curve is fitted to the rising. They stay in the fit.
     notes
         Sentences a person should read beside the result.
@@ -198,7 +199,8 @@ def fit_calibration(
     zero, suspects = _zero(used, fitted), _find_suspects(used, fitted)
     if chosen is not None:
         rising_suspects = np.flatnonzero(chosen)[list(suspects)].tolist()
-        suspects = tuple(sorted([*rising_suspects, *_suspects_beside(points, ~chosen, degree)]))
+        falling_suspects = np.flatnonzero(~chosen)[find_strays(points.only(~chosen), _OUTLIER)].tolist()
+        suspects = tuple(sorted([*rising_suspects, *falling_suspects]))
     residuals = points.reading - fitted.curve.reading(points.applied)
     ends = np.concatenate([used.reading, fitted.curve.reading(fitted.curve.ends)])
     return CalibrationFit(
@@ -304,34 +306,11 @@ def _zero(points: Points, fitted: FittedCurve) -> Zero:
 
 
 def _find_suspects(points: Points, fitted: FittedCurve) -> tuple[int, ...]:
-    """Points whose externally studentised residual is too large for chance (Bonferroni).
-
-    References
-    ----------
-    R. D. Cook and S. Weisberg, *Residuals and Influence in Regression*, 1982, section 2.2.2.
-    """
-    number, freedom = points.applied.size, points.applied.size - fitted.curve.degree - 1
-    if freedom < 2:
-        return ()
-    share = share_of_each(points, fitted)
-    limit = stdtrit(freedom - 1, 1 - _OUTLIER / number / 2) ** 2
-    # t² = share·(ν − 1)/(ν − share), turned round so that a share of all of ν does not divide by zero.
-    far = share * (freedom - 1 + limit) > limit * freedom
+    """Points too far off the curve to be chance."""
+    freedom = points.applied.size - fitted.curve.degree - 1
+    far = too_far(share_of_each(points, fitted), freedom, _OUTLIER)
     real = np.abs(fitted.residuals) > max(points.resolution or 0.0, ROUNDING * float(np.ptp(points.reading)))
     return tuple(int(index) for index in np.flatnonzero(far & real))
-
-
-def _suspects_beside(points: Points, beside: BoolArray, degree: int | None) -> list[int]:
-    """The same of points that the curve is not fitted to, by one of their own: they are off it together."""
-    own = points.only(beside)
-    if own.applied.size < (degree or 1) + 3 or own.level.max() < (degree or 1):
-        return []
-    try:
-        fitted, _test, _chosen_by = choose_degree(own, degree)
-    except StrikeproofError:  # no curve runs through them, so that none can be far off it
-        return []
-    found: list[int] = np.flatnonzero(beside)[list(_find_suspects(own, fitted))].tolist()
-    return found
 
 
 def _notes(fitted: FittedCurve, test: LackOfFit, zero: Zero) -> tuple[str, ...]:

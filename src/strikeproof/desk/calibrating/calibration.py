@@ -136,7 +136,7 @@ class CalibrationOutcome:
     def _stray(self, index: int) -> str:
         fit = self.fit
         if fit.branch == "rising" and fit.rising is not None and not fit.rising[index]:
-            return "off the curve of the other falling readings"
+            return "off the other falling readings"
         off = float(fit.residuals[index])
         far = f"{write_number(abs(off), 3)} {unit_label(self.reading_unit)}".strip()
         return f"{far} {'above' if off > 0 else 'below'} the curve"

@@ -154,7 +154,7 @@ def test_a_stray_reading_is_named_by_its_line_with_its_unit_on_both_branches(tmp
     rows[7]["reading"] += 9.0
     first, second = calibrate_rows(read_campaign(path), CalibrationSource("c.csv", "N m"), rows).doubts()
     assert first.startswith("line 4 of the sheet: 8.") and " kN below the curve" in first
-    assert second.startswith("line 9 of the sheet: off the curve of the other falling readings")
+    assert second.startswith("line 9 of the sheet: off the other falling readings")
 
 
 def test_readings_above_the_full_scale_are_named(tmp_path: Path) -> None:
