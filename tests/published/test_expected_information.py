@@ -55,3 +55,41 @@ def test_rivals_that_expect_the_same_are_not_told_apart_by_few_draws(size):
     ]
     assert np.mean([each.rivals for each in found]) < 1.5 / size
     assert np.mean([each.parameters for each in found]) == pytest.approx(0.5 * np.log2(401.0), abs=0.4)
+
+
+@pytest.mark.parametrize("size", [24, 64])
+def test_a_prediction_of_two_humps_is_not_smeared(size):
+    """Two humps against one between them; the exact entropies are sums over `scipy.stats.norm`."""
+    y, noise = np.linspace(-0.6, 0.6, 20001), 0.02
+    two = np.mean([norm.pdf(y, centre, np.hypot(0.02, noise)) for centre in (-0.3, 0.3)], axis=0)
+    one = norm.pdf(y, 0.0, np.hypot(0.05, noise))
+    of_two, of_one, of_both = (
+        -np.sum(each * np.log2(np.maximum(each, 1e-300))) * (y[1] - y[0])
+        for each in (two, one, (two + one) / 2.0)
+    )
+    inside = (of_two + of_one) / 2.0
+    rng = np.random.default_rng(1)
+    found = [
+        expected_bits(
+            [
+                rng.choice([-0.3, 0.3], size) + 0.02 * rng.standard_normal(size),
+                0.05 * rng.standard_normal(size),
+            ],
+            np.array([0.5, 0.5]),
+            noise,
+        )
+        for _ in range(10)
+    ]
+    assert np.mean([each.rivals for each in found]) == pytest.approx(of_both - inside, abs=0.02)
+    expected = inside - 0.5 * np.log2(2.0 * np.pi * np.e * noise**2)
+    assert np.mean([each.parameters for each in found]) == pytest.approx(expected, abs=0.15)
+
+
+def test_draws_that_coincide_do_not_look_like_humps():
+    """The same few draws many times over, as of particles with great weights, are smoothed as before."""
+    rng = np.random.default_rng(1)
+    found = [
+        expected_bits([np.repeat(0.2 * rng.standard_normal(12), 2) for _ in range(3)], np.ones(3) / 3.0, 0.01)
+        for _ in range(20)
+    ]
+    assert np.mean([each.rivals for each in found]) < 0.25
