@@ -45,6 +45,8 @@ _OF_KIND: Final = {
     "supply": (("pressure", "bar", 1e5), ("voltage", "V", 1.0)),
     "battery": (("voltage", "V", 1.0), ("share", "%", 0.01)),
 }
+_BOUNDS: Final = {"bar": (0.0, 1000.0), "V": (0.0, 1000.0), "%": (0.0, 100.0), "°C": (-60.0, 300.0)}
+"""Beyond what any tool has at work (estimate, no source); without pressure or voltage none works at all."""
 
 
 def find_condition(name: str) -> Condition:
@@ -64,8 +66,25 @@ def read_condition(condition: Condition, text: str) -> tuple[float, str] | None:
     Raises
     ------
     BadInput
-        If a cell that must be a number with a unit is none.
+        If a cell that must be a number with a unit is none, or one that no tool has.
     """
+    found = _read(condition, text)
+    if found is not None:
+        _require_possible(condition, text, *found)
+    return found
+
+
+def _require_possible(condition: Condition, text: str, number: float, unit: str) -> None:
+    low, high = _BOUNDS[unit]
+    needed = unit in ("bar", "V")
+    if not low <= number <= high or (needed and number == low):
+        allowed = f"{'above ' if needed else ''}{low:g} to {high:g} {unit}"
+        raise BadInput(
+            f"{text!r} is not possible", where=condition.name, allowed=allowed, mend="correct it on the sheet"
+        )
+
+
+def _read(condition: Condition, text: str) -> tuple[float, str] | None:
     if condition.kind == "word":
         return None
     if condition.kind == "temperature":

@@ -57,7 +57,7 @@ _NEW: Final = (
 _FURTHER: Final = (
     Column("channel", "the column of its log that is judged, where it is not the rig's", TextKind.CHANNEL),
     Column("rotation", "forward or reverse, where it is not the protocol's", None),
-    *(Column(each.name, each.label) for each in CONDITIONS),
+    *(Column(each.name, each.label, TextKind.NOTE) for each in CONDITIONS),
 )
 COLUMNS = tuple(each.name for each in _NEW)
 """The columns that a new sheet has."""
@@ -68,6 +68,7 @@ NEW_BOLT = "new bolt"
 _KNOWN = (*COLUMNS, *FURTHER_COLUMNS)
 _REQUIRED = tuple(each.name for each in _NEW if each.needed)
 _KINDS = {each.name: each.kind for each in (*_NEW, *_FURTHER) if each.kind is not None}
+_CONDITIONS = frozenset(each.name for each in CONDITIONS)
 _NO_REASONS = {"0", "1", "false", "true", "n", "no", "none", "x", "y", "yes", "-", "–"}
 _ROTATIONS: dict[str, Rotation] = {"forward": "forward", "reverse": "reverse"}
 _CLOCK_FORMS = ("%H:%M:%S", "%H:%M", "%I:%M:%S %p", "%I:%M %p")
@@ -162,6 +163,8 @@ def _row_problems(table: Table, row: Row, campaign: Campaign, order: DayOrder | 
     file = str(table.path)
     yield from _cleaned(table, row, is_word=False)
     for name, kind in _KINDS.items():
+        if name in _CONDITIONS:
+            continue
         told = judge_text(row.cells.get(name, ""), kind)
         if isinstance(told, TextProblem):
             yield Problem(file, row.line, f"{name}: {told.what}", told.fix)
@@ -201,6 +204,9 @@ def _condition_problems(file: str, row: Row) -> Iterator[Problem]:
     """What is wrong with what varies from run to run; it spoils no run, and is saved as it is written."""
     for condition in CONDITIONS:
         if text := row.cells.get(condition.name, ""):
+            told = judge_text(text, TextKind.NOTE)
+            if isinstance(told, TextProblem):
+                yield Problem(file, row.line, f"{condition.name}: {told.what}", told.fix)
             try:
                 read_condition(condition, text)
             except BadInput as wrong:

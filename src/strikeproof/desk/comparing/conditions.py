@@ -27,8 +27,9 @@ def say_conditions(judged: JudgedCampaign, degrees_of_freedom: int) -> Iterator[
     runs = [run for run in judged.runs if run.stored.set_aside is None and run.score is not None]
     left = _left(judged, runs)
     for condition in CONDITIONS:
-        given = [(run, text) for run in runs if (text := run.stored.row.conditions.get(condition.name))]
-        values = [_value(condition, text) for _run, text in given]
+        read = [(run, _value(condition, text)) for run in runs if (text := _cell(condition, run))]
+        given = [(run, value) for run, value in read if value is not None]
+        values = [value for _run, value in given]
         if len(set(values)) < 2:
             continue
         spent = 1 if condition.is_number and _one_unit(values) else len(set(values)) - 1
@@ -40,18 +41,24 @@ def say_conditions(judged: JudgedCampaign, degrees_of_freedom: int) -> Iterator[
         )
         yield (
             f"{condition.label} differs between runs{known}: {_range(condition, values)}. It is not fitted; "
-            f"{price}{_what_goes_with(condition, given, values, left)}"
+            f"{price}{_what_goes_with(condition, given, left)}"
         )
 
 
 _Value = tuple[float, str] | str
 
 
-def _value(condition: Condition, text: str) -> _Value:
+def _cell(condition: Condition, run: JudgedRun) -> str | None:
+    return run.stored.row.conditions.get(condition.name)
+
+
+def _value(condition: Condition, text: str) -> _Value | None:
+    """To as many digits as are shown; None of what cannot be read, as is said when the sheet is loaded."""
     try:
-        return read_condition(condition, text) or text.casefold()
-    except BadInput:  # said when the sheet is loaded; a recorded run is stored whatever its line says
-        return text.casefold()
+        found = read_condition(condition, text)
+    except BadInput:
+        return None
+    return text.casefold() if found is None else (float(f"{found[0]:.4g}"), found[1])
 
 
 def _one_unit(values: Sequence[_Value]) -> bool:
@@ -70,19 +77,19 @@ def _range(condition: Condition, values: Sequence[_Value]) -> str:
 
 def _what_goes_with(
     condition: Condition,
-    given: Sequence[tuple[JudgedRun, str]],
-    values: Sequence[_Value],
+    given: Sequence[tuple[JudgedRun, _Value]],
     left: dict[int, float],
 ) -> str:
     """Whether it rises and falls with the article, else how what is left goes with it."""
     of_article = defaultdict(set)
-    for (run, _text), value in zip(given, values, strict=True):
+    values = [value for _run, value in given]
+    for run, value in given:
         of_article[run.stored.row.article].add(value)
     if len(of_article) > 1 and all(len(each) == 1 for each in of_article.values()):
         return ". Each article has a value of its own, so the two cannot be separated"
     pairs = [
         (value[0], left[run.stored.key])
-        for (run, _text), value in zip(given, values, strict=True)
+        for run, value in given
         if isinstance(value, tuple) and run.stored.key in left
     ]
     if not condition.is_number or not _one_unit(values) or len(pairs) < _FEWEST:

@@ -86,6 +86,44 @@ def test_what_is_no_temperature_is_refused() -> None:
         read_condition(find_condition("tool_temperature"), "warm")
 
 
+@pytest.mark.parametrize(
+    ("name", "text", "allowed"),
+    [
+        ("tool_temperature", "-500 °C", "-60 to 300 °C"),
+        ("tool_temperature", "-1 K", "-60 to 300 °C"),
+        ("supply", "-3 bar", "above 0 to 1000 bar"),
+        ("supply", "0 V", "above 0 to 1000 V"),
+        ("battery", "180 %", "0 to 100 %"),
+        ("battery", "-5 %", "0 to 100 %"),
+    ],
+)
+def test_what_no_tool_has_is_refused(name: str, text: str, allowed: str) -> None:
+    with pytest.raises(BadInput) as wrong:
+        read_condition(find_condition(name), text)
+    assert allowed in wrong.value.allowed
+
+
+def test_one_cell_that_cannot_be_read_is_no_difference(tmp_path: Path) -> None:
+    (tmp_path / "campaign.toml").write_text(CAMPAIGN)
+    cells = ("20", "20 °C", "293.15 K", "68 °F", "warm", "-500 °C")
+    rows = [f"r{i},{('plain', 'ring')[i % 2]},{i // 2},{100 + i},,A,{cell}" for i, cell in enumerate(cells)]
+    (tmp_path / "runs.csv").write_text(HEAD + "\n".join(rows) + "\n")
+    outcome = load_campaign(tmp_path, tmp_path / "lab")
+    assert [each.line for each in outcome.problems] == [6, 7] and outcome.runs_loaded == 6
+    assert not any("Temperature" in each for each in compare_campaign(tmp_path / "lab").warnings)
+
+
+@pytest.mark.parametrize(
+    ("operator", "line"), [(90 * "o", None), (3000 * "o", 2), ('"a\nb"', None), ("a\x07b", 2)]
+)
+def test_no_word_of_a_condition_keeps_its_run_out(tmp_path: Path, operator: str, line: int | None) -> None:
+    (tmp_path / "campaign.toml").write_text(CAMPAIGN)
+    (tmp_path / "runs.csv").write_text(HEAD + f"r1,plain,1,100,6.2 bar,{operator},\nr2,ring,1,101,,A,\n")
+    outcome = load_campaign(tmp_path, tmp_path / "lab")
+    assert outcome.runs_loaded == 2
+    assert [each.line for each in outcome.problems] == ([] if line is None else [line])
+
+
 def test_too_few_runs_have_nothing_to_pay_with(tmp_path: Path) -> None:
     (tmp_path / "campaign.toml").write_text(CAMPAIGN)
     rows = "r1,plain,1,100,6.2 bar,A,\nr2,ring,1,101,5.9 bar,A,\n"
