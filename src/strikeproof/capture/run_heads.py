@@ -134,5 +134,5 @@ def _refuse_other_names(
             and tells_names(line, separator, width)
             and raw[i].strip() not in {raw[k].strip() for k in head}
         ):
-            what = "names other columns than the lines above, where no run of as many columns begins"
+            what = "names other columns than the head above it, but no run of as many columns begins below"
             raise bad_file(path, what, "export each run alone, or cut the log here by hand", i + 1)

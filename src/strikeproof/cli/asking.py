@@ -79,7 +79,7 @@ def difference(
         typer.Argument(
             metavar="TEXT...",
             help="Articles with + and -, mean(...) and weights, such as 'mean(ring-27, ring-33) - plain'; "
-            "names with spaces go in quotes. Several are judged together.",
+            "names with spaces, and names that are numbers, go in quotes. Several are judged together.",
         ),
     ],
     workspace: Workspace,
