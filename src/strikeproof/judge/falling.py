@@ -18,7 +18,8 @@ from strikeproof.quantity import BoolArray, FloatArray
 __all__ = ["find_strays", "too_far"]
 
 _CLEAR: Final = 4.0  # times as far off its neighbours as its twin
-_STANDS_OUT: Final = 3.0  # times the largest kink elsewhere
+_BEYOND_A_LOOP: Final = 0.03  # of the span: what the end of a usual loop may be off its neighbours, and more
+_STANDS_OUT: Final = 5.0  # times the largest kink elsewhere: of 9 to 21 readings, under 1 in 100 good sheets
 _FEWEST_ELSEWHERE: Final = 4
 _UNKNOWN_STEP: Final = 0.01  # of the span, where the step of a reading is not known
 
@@ -94,7 +95,7 @@ def _odd_one(points: Points, mean: FloatArray, level: int) -> int | None:
         off = np.abs(
             points.reading[here] - np.interp(applied[1], applied[::2], mean[level - 1 : level + 2 : 2])
         )
-        if off.max() < _CLEAR * off.min():
+        if off.max() < max(_CLEAR * off.min(), _BEYOND_A_LOOP * float(np.ptp(points.reading))):
             return None
     return int(here[np.argmax(off)])
 
