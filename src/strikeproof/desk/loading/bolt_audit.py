@@ -12,6 +12,7 @@ from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.store import Store
 from strikeproof.desk.calibrating.worth import find_worth
 from strikeproof.desk.runs.facts import NotExamined, find_facts
+from strikeproof.desk.runs.full_scale import find_proven_limit
 from strikeproof.desk.runs.judged import in_time_order, trace_tasks
 from strikeproof.desk.runs.overload import (
     Strains,
@@ -20,7 +21,7 @@ from strikeproof.desk.runs.overload import (
     overload_warnings,
     suspects,
 )
-from strikeproof.desk.safety.bolt_limit import BoltLimit, find_limit, unwatched_words
+from strikeproof.desk.safety.bolt_limit import BoltLimit, unwatched_words
 from strikeproof.errors import StrikeproofError
 from strikeproof.quantity import unit_label, write_number
 from strikeproof.trace import RunFacts
@@ -30,12 +31,16 @@ __all__ = ["BoltAudit", "audit_bolts"]
 
 @dataclass(frozen=True, slots=True)
 class BoltAudit:
-    """The overloads among some runs in time order, by their keys, and why others could not be checked."""
+    """The overloads among some runs in time order, by their keys, and why others could not be checked.
+
+    `off_scale` is that logs read more than the rig's full scale, in words; empty where none does.
+    """
 
     limit: BoltLimit
     runs: tuple[StoredRun, ...]
     strains: Strains
     unknown: tuple[str, ...]
+    off_scale: str = ""
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -46,7 +51,7 @@ class BoltAudit:
         """What a person should know of it; a bolt that was beyond an earlier limit is still one."""
         later = later_on_bolt(campaign, self.runs, self.strains.keys)
         blind = (unwatched_words(self.limit),) if self.runs and self.limit.unwatched else ()
-        doubt = (self.limit.doubt,) if self.limit.doubt else ()
+        doubt = (*filter(None, (self.off_scale, self.limit.doubt)),)
         return (*overload_warnings(self.runs, self.strains.now, later), *self.unknown, *blind, *doubt)
 
     def since(self, before: BoltAudit) -> tuple[str, ...]:
@@ -99,7 +104,7 @@ def audit_bolts(store: Store, key: int, campaign: Campaign) -> BoltAudit | str:
         facts = {key: each for key, each in seen.items() if isinstance(each, RunFacts)}
         chosen = [run for run in runs if run.key not in tasks or run.key in facts]
         strains = find_overloads(store, campaign, worth, chosen, facts, tasks)
-        limit = find_limit(campaign, worth)
+        limit, off_scale = find_proven_limit(store, campaign, worth, runs, tasks)
     except StrikeproofError as wrong:
         return f"the runs were not checked for overload of the bolt: {wrong}"
     store.keep_overloads(strains.history(limit.share))
@@ -108,4 +113,4 @@ def audit_bolts(store: Store, key: int, campaign: Campaign) -> BoltAudit | str:
         for run in runs
         if isinstance(why := seen.get(run.key), NotExamined)
     )
-    return BoltAudit(limit, tuple(runs), strains, unknown)
+    return BoltAudit(limit, tuple(runs), strains, unknown, off_scale)

@@ -18,6 +18,7 @@ from strikeproof.capture import pick_name
 from strikeproof.capture.log import CHANNEL_KEY, NoChannel
 from strikeproof.desk.calibrating.worth import Worth, find_worth, level_in_readings, plain_worth
 from strikeproof.desk.runs.facts import NotExamined, TraceTask, find_facts
+from strikeproof.desk.runs.full_scale import find_proven_limit
 from strikeproof.desk.runs.overload import (
     Overload,
     find_off_zero,
@@ -26,7 +27,7 @@ from strikeproof.desk.runs.overload import (
     overload_warnings,
 )
 from strikeproof.desk.runs.scale_audit import audit_scales, say_in_doubt
-from strikeproof.desk.safety.bolt_limit import find_limit, unwatched_words
+from strikeproof.desk.safety.bolt_limit import unwatched_words
 from strikeproof.errors import BadInput, StoreError, StrikeproofError
 from strikeproof.quantity import FloatArray, unit_ratio
 from strikeproof.trace import Flag, RunFacts, TraceSettings
@@ -125,7 +126,8 @@ def judge_runs(
     facts = _examined(seen)
     ratios = _ratios(campaign, worth, stored, seen)
     strains = find_overloads(store, campaign, worth, stored, facts, tasks)
-    unwatched = unwatched_words(find_limit(campaign, worth))
+    limit, off_scale = find_proven_limit(store, campaign, worth, stored, tasks)
+    unwatched = unwatched_words(limit)
     later = later_on_bolt(campaign, stored, strains.keys)
     off_zero = find_off_zero(campaign, worth, stored, facts)
     scales = audit_scales(campaign, stored, facts)
@@ -155,6 +157,7 @@ def judge_runs(
     unit = worth.unit if _timed_window(campaign) is None else "s"
     warnings = (
         *overload_warnings(stored, strains.now, later),
+        *filter(None, [off_scale]),
         *worth.notes,
         *(() if worth.ratio_reason is None else (_ratio_warning(worth),)),
     )

@@ -9,6 +9,7 @@ import pytest
 from tests.commands import strikeproof
 
 from strikeproof.desk.comparing.compare import compare_campaign
+from strikeproof.desk.loading.bolt_audit import BoltAudit, audit_bolts
 from strikeproof.desk.loading.load import load_campaign
 from strikeproof.desk.publishing.report import write_report
 from strikeproof.desk.recording.recorder import open_recorder
@@ -443,3 +444,19 @@ def test_a_mistyped_share_spends_no_bolt_that_never_was_beyond_the_usual_one(
     with open_recorder(lab) as recorder:
         spent = [recorder.book._bolts.overloaded_in("b1", recorder.book.kept.values())]
     assert (spent != [None]) == bool(stays_spent)
+
+
+@pytest.mark.parametrize(("factor", "is_proven"), [(2.0, True), (1.85, False)])
+def test_logs_that_read_above_the_full_scale_refute_it(
+    tmp_path: Path, factor: float, is_proven: bool
+) -> None:
+    write_log(tmp_path / "campaign", "r1.csv", scale=factor)
+    scale = ('unit = "kN"', 'unit = "kN"\nfull_scale = 150')
+    lab = load(tmp_path, HEAD + "r1,r1.csv,air,plain,1,b1,,,,\n", changes=(scale,))
+    said = "above the full scale of 150 kN"
+    judged, audit = judge(lab), audit_bolts(*open_campaign(lab, None))
+    assert isinstance(audit, BoltAudit)
+    for texts in ((*judged.warnings, judged.unwatched), audit.warnings(judged.campaign)):
+        assert sum(said in each for each in texts) == 1
+        assert any("Nothing watches" in each for each in texts) != is_proven
+    assert (flags(judged)["r1"] == {"overload"}) == is_proven
