@@ -257,7 +257,7 @@ def design(day: Day) -> None:
     field = page.locator("[data-at='brief.proposals']")
     field.fill("1")  # is enough here
     field.press("Tab")
-    expect(page.locator(".state")).to_contain_text("kept")
+    expect(page.locator(".state")).to_contain_text("saved")
     day.stage("brief")
     day.follow("Next: search for proposals")
     proposal = page.locator("section.proposal")

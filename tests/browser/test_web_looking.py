@@ -43,7 +43,9 @@ def _told(server: Server, *words: str) -> object:
 
 
 def _column(page: Page, label: str) -> list[str]:
-    return page.locator(f"tbody td[data-label='{label}']").all_inner_texts()
+    """The cells below a head, which may have its unit behind it."""
+    named = f"td[data-label='{label}'], td[data-label^='{label} [']"
+    return page.locator(f"tbody :is({named})").all_inner_texts()
 
 
 def _window(page: Page) -> tuple[float, float]:
