@@ -146,7 +146,7 @@ def _pieces(
     pieces = []
     for (begin, why), end, span, part in zip(begins.items(), ends, spans, parts, strict=True):
         own, own_clock, own_at = columns, clock, at[begin:end]
-        if part.own:  # what stands above it may say other units, or other columns
+        if part.own:  # what is above it may say other units, or other columns
             own = read_rows(path, b"\n".join((*part.take(lines), b"")))
             own_clock, own_at = _read_time(path, own, sample_rate_hz, span[0])
             if len(own_at) != end - begin or not (part.names_columns or own.names == columns.names):

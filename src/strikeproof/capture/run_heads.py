@@ -123,7 +123,7 @@ def _names_columns(above: Sequence[str], separator: str, names: Sequence[str]) -
 def _refuse_other_names(
     path: Path, raw: Sequence[bytes], lines: Sequence[int], head: Sequence[int], separator: str
 ) -> None:
-    """Columns named anew where they are not those of the rows below."""
+    """Columns named again where they are not those of the rows below."""
     for i in lines:
         if _IN_WORDS.match(raw[i]) is None:
             continue
