@@ -13,5 +13,6 @@ __all__ = ["lab", "recorder", "rig"]
 
 @pytest.fixture(autouse=True, scope="session")
 def _nothing_outside(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
-    with guarded(tmp_path_factory.getbasetemp()):
+    own = tmp_path_factory.getbasetemp()
+    with guarded(own, own.parent / "made"):  # what all processes share (tests/made_once.py)
         yield

@@ -135,6 +135,7 @@ def test_a_workspace_made_before_texts_were_judged_works(tmp_path: Path, lab: Pa
     sheet.write_text(sheet.read_text(encoding="utf-8").replace("r1,", "r\x1b1,"), encoding="utf-8")
     with sqlite3.connect(old / "strikeproof.db") as db:
         db.execute("UPDATE alembic_version SET version_num = '0004'")
+        db.execute("ALTER TABLE event DROP COLUMN allowed_n")  # came later
         db.execute("UPDATE run SET name = 'r\x1b1', row = json_set(row, '$.run', 'r\x1b1') WHERE name = 'r1'")
         db.execute(
             "UPDATE run SET row = json_set(row, '$.article', '=ri\x07ng') WHERE name IN ('r2', 'r4', 'r6')"

@@ -21,4 +21,4 @@ def test_every_key_of_the_document_is_read() -> None:
     rows = re.findall(r"^\| (\w+) \| `(\w+)` \|", text, re.MULTILINE)
     assert len(rows) >= 8
     for table, key in rows:
-        override({}, [f"{table}.{key}=1"])
+        override({}, [(f"{table}.{key}", "1")])

@@ -45,7 +45,7 @@ def test_two_numbers_are_not_taken_for_a_unit(text: str) -> None:
 
 
 def test_what_is_set_for_a_simulation_says_both_readings() -> None:
-    for change in ("protocol.score=time to 1,234 N m", "protocol.duration=1,234 s"):
+    for change in (("protocol.score", "time to 1,234 N m"), ("protocol.duration", "1,234 s")):
         with pytest.raises(BadInput, match=BOTH):
             read_setup(override({}, [change]))
 

@@ -60,7 +60,7 @@ def test_the_rig_refuses_what_no_text_may_hold_and_its_sheet_stays_readable(lab:
 @pytest.mark.parametrize("text", NASTY)
 def test_a_reason_a_command_and_a_campaign_are_refused_by_field(lab: Path, text: str) -> None:
     for field, do in (
-        ("--because", lambda: set_run_aside(lab, None, "n1", text)),
+        ("reason", lambda: set_run_aside(lab, None, "n1", text)),
         ("note", lambda: check_command("note", ("n1", text))),
         ("bolt", lambda: check_command("bolt", (text,))),
         ("campaign.name", lambda: start_set_up(lab, text)),
