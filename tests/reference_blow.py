@@ -22,14 +22,14 @@ from strikeproof.quantity import FloatArray
 __all__ = ["ReferenceRun", "reference_run"]
 
 STEP = 0.06  # radians of the fastest vibration
-EXACT = 1e-13  # s, to which a corner is bisected
+EXACT = 3e-16  # s, to which a corner is bisected
 BOND, JAW, FIT = 0, 1, 2
 FREE, AHEAD, BACK, GIVING_AHEAD, GIVING_BACK = 0, 1, 2, 3, 4
 SLIDES_AHEAD, HELD, SLIDES_BACK, SMOOTH = 1, 0, -1, 9
 
 
 class ReferenceRun(NamedTuple):
-    """Of each blow: clamp load, speed before and back, peak at the head, time above half of it."""
+    """Of each blow: clamp load, speed before and back, peak at the head, time around it above half of it."""
 
     clamp_load: FloatArray
     speed: FloatArray
@@ -61,7 +61,7 @@ def _joint_wants(kind, mode, twist, rate, springs, joint):  # noqa: PLR0911 - on
             return AHEAD if rate < 0.0 else mode
         if mode == GIVING_BACK:
             return AHEAD if rate > 0.0 else mode
-        if slip > 0.0 and abs(ahead) > slip:
+        if slip > 0.0 and abs(ahead) > slip and ahead * rate >= 0.0:  # by rounding also as it grips
             return GIVING_AHEAD if ahead > 0.0 else GIVING_BACK
         return AHEAD
     back = stiffness * (twist + gap) + damping * rate
@@ -206,7 +206,10 @@ def _blow(chain, head, step, window, modes, holds, y, peaks, history):
             crest = 0.0
             if rise * fall < 0.0 and modes[joint] != FREE and modes[joint] < GIVING_AHEAD:
                 crest = before[joint] + 0.5 * rise * rise * taken / (rise - fall)
-            peaks[joint] = max(peaks[joint], abs(before[joint]), abs(torque[joint]), abs(crest))
+            for way in range(2):
+                sign = 1.0 if way == 0 else -1.0
+                highest = max(sign * before[joint], sign * torque[joint], sign * crest)
+                peaks[way, joint] = max(peaks[way, joint], highest)
         history[rows, 0], history[rows, 1], history[rows, 2] = taken, before[head], torque[head]
         rows += 1
         time += taken
@@ -222,15 +225,24 @@ def _blow(chain, head, step, window, modes, holds, y, peaks, history):
 
 
 @njit(cache=True, error_model="numpy")
-def _time_above(history, level):
-    """Time that straight lines through the torques are above a level. [s]"""
+def _width(history, level):
+    """Time around the highest torque in which straight lines through the torques stay above a level. [s]"""
+    top = np.argmax(history[:, 2])
     time = 0.0
-    for row in history:
-        taken, low, high = row[0], min(row[1], row[2]), max(row[1], row[2])
-        if low >= level:
-            time += taken
-        elif high > level:
-            time += taken * (high - level) / (high - low)
+    for row in range(top, -1, -1):
+        taken, far, near = history[row, 0], history[row, 1], history[row, 2]
+        if near < level:
+            break
+        time += taken if far >= level else taken * (near - level) / (near - far)
+        if far < level:
+            break
+    for row in range(top + 1, len(history)):
+        taken, near, far = history[row, 0], history[row, 1], history[row, 2]
+        if near < level:
+            break
+        time += taken if far >= level else taken * (near - level) / (near - far)
+        if far < level:
+            break
     return time
 
 
@@ -258,19 +270,19 @@ def _hammer(chain, head, step, window, recover, speed, load, factors, openness, 
     n, m = len(bodies), len(links)
     modes, holds, y = np.zeros(m, np.int64), np.zeros(n, np.int64), np.zeros(2 * n + 1 + m)
     history = np.empty((2 * int(window / step) + 20000, 3))
-    thread, kept, own = int(clamp[2]), 0.0, np.zeros(m)
+    thread, kept, own = int(clamp[2]), 0.0, np.zeros((2, m))
     winds = links[thread - 1, 2] == BOND and bodies[thread - 1, 1] > 0.0
     for blow in range(len(factors)):
         omega = speed * factors[blow]
         _start(chain, openness[blow], kept, omega, load, modes, holds, y)
         own[:] = 0.0
         rows = _blow(chain, head, step, window, modes, holds, y, own, history)
-        top = history[:rows, 1:].max()
         load, back = y[2 * n], max(-y[n], 0.0)
         kept = y[thread - 1] - y[thread] if winds else 0.0
-        found[blow] = load, omega, -y[n], top, _time_above(history[:rows], 0.5 * top)
-        found[blow, 3] = own[head] if own[head] > top and own[head] < 1.01 * top else top
-        peaks[:] = np.maximum(peaks, own)
+        top = own[0, head]
+        found[blow] = load, omega, -y[n], top, _width(history[:rows], 0.5 * top)
+        for joint in range(m):
+            peaks[joint] = max(peaks[joint], own[0, joint], own[1, joint])
         if load == 0.0 and clamp[0] < 0.0:
             return blow + 1
         inertia = bodies[0, 0]
@@ -302,13 +314,17 @@ def _run_up(push, free, travel, speed):
         speed += step / 6.0 * (a + 2.0 * b + 2.0 * c + d)
 
 
-def reference_run(chain: Chain, tool: ToolModel, scatter: Scatter, *, step: float = STEP) -> ReferenceRun:
+def reference_run(
+    chain: Chain, tool: ToolModel, scatter: Scatter, *, step: float = STEP, nudge: float = 0.0
+) -> ReferenceRun:
     """So many blows as `scatter` has, with its speed factors and gaps.
 
     Parameters
     ----------
     step
         In radians of the fastest vibration.
+    nudge
+        By which share the first blow is faster.
     """
     bodies, links, springs, clamp = (np.array(each) for each in chain.system)
     drive = tool.mechanism
@@ -326,7 +342,7 @@ def reference_run(chain: Chain, tool: ToolModel, scatter: Scatter, *, step: floa
         step * _period(bodies, links, springs),
         tool.window,
         recover,
-        tool.first_speed,
+        tool.first_speed * (1.0 + nudge),
         chain.snug_load,
         scatter.speed_factors,
         np.array(tool.gap_openness)[scatter.openings],

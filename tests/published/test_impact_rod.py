@@ -15,7 +15,7 @@ import pytest
 
 from strikeproof.drivetrain import Joint
 from strikeproof.drivetrain.chain import Body, Chain, find_pace, link_chain
-from strikeproof.drivetrain.exact import make_outcome, strike
+from strikeproof.drivetrain.exact import make_outcome, make_room, strike
 from strikeproof.drivetrain.propagate import make_memory
 from strikeproof.quantity import FloatArray
 
@@ -55,8 +55,8 @@ def throw(chain: Chain, moving: int, speed: float) -> tuple[FloatArray, FloatArr
     x[n : n + moving] = speed
     x[2 * n + 1] = 1.0
     rows = int(3 * chain.pace.window / chain.pace.step) + 500
-    outcome = make_outcome(n, m, rows, chain.size)
-    strike(chain.system, make_memory(chain.size, chain.pace.levels), chain.pace, joints, brakes, x, outcome)
+    outcome, room = make_outcome(n, m, 0, rows, chain.size), make_room(n, m, chain.size)
+    strike(chain.system, make_memory(chain.size), chain.pace, 0, joints, brakes, x, outcome, room)
     kept = outcome.motion[: int(outcome.facts[4])]
     return kept[:, 0], kept[:, 1 + n : 1 + 2 * n], kept[:, 1 + chain.size :]
 

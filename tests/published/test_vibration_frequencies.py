@@ -14,7 +14,7 @@ import pytest
 
 from strikeproof.drivetrain import Joint
 from strikeproof.drivetrain.chain import Body, find_pace, link_chain
-from strikeproof.drivetrain.exact import make_outcome, strike
+from strikeproof.drivetrain.exact import make_outcome, make_room, strike
 from strikeproof.drivetrain.propagate import make_memory
 from strikeproof.drivetrain.system import System, fill_matrix
 from strikeproof.quantity import FloatArray
@@ -102,9 +102,9 @@ def test_pulley_with_coulomb_damping_comes_to_rest_where_rao_says() -> None:
     system = shaft_and_brake()
     pace = find_pace(system, 2.0, fineness=8.0, may_settle=False)
     x = np.array([math.radians(6.0), 0.0, 0.0, 0.0, 0.0, 1.0])
-    outcome = make_outcome(2, 1, 4000, 6)
+    outcome, room = make_outcome(2, 1, 0, 4000, 6), make_room(2, 1, 6)
     brakes = np.zeros(2, dtype=np.int64)
-    strike(system, make_memory(6, pace.levels), pace, np.ones(1, dtype=np.int64), brakes, x, outcome)
+    strike(system, make_memory(6), pace, 0, np.ones(1, dtype=np.int64), brakes, x, outcome, room)
     assert x[0] == pytest.approx(0.0069352, abs=2e-6)
     assert brakes[0] == 0 and x[2] == 0.0
     period = 2.0 * math.pi * math.sqrt(25.0 / system.springs[0, 0])

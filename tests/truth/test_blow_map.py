@@ -75,7 +75,7 @@ def test_map_ends_within_a_thousandth_of_every_blow_simulated() -> None:
     found = np.array([miss_of_map(seed) for seed in range(CHAINS)])
     assert found[:, 0].max() < 1e-3
     assert np.quantile(found[:, 1], 0.95) < 1e-3
-    assert (found[:, 2] < 0.6).mean() > 0.3  # these chains are wilder than any socket: half of them give up
+    assert (found[:, 2] < 0.6).mean() > 0.25  # these chains are wilder than any socket: half of them give up
     assert found[:, 2].max() < 2.0  # what was tried first and every blow after it
     assert found[:, 3].min() > 0.98  # the peak of every joint survives the leaps
     assert found[:, 4].max() < 1.01

@@ -7,7 +7,17 @@ from typing import NamedTuple
 import numpy as np
 
 from strikeproof.drivetrain.blow import deliver_blow
-from strikeproof.drivetrain.exact import BACKWARD, ENDING, IMPULSE, PEAK, Outcome, Pace, make_outcome
+from strikeproof.drivetrain.exact import (
+    BACKWARD,
+    ENDING,
+    PEAK,
+    Outcome,
+    Pace,
+    Room,
+    make_outcome,
+    make_room,
+    pulse_width,
+)
 from strikeproof.drivetrain.propagate import Memory, make_memory
 from strikeproof.drivetrain.system import THREAD, System
 from strikeproof.kernels import kernel
@@ -39,6 +49,7 @@ class Bench(NamedTuple):
     drive: FloatArray
     head: int
     outcome: Outcome
+    room: Room
     joints: IntArray
     brakes: IntArray
     state: FloatArray
@@ -46,7 +57,7 @@ class Bench(NamedTuple):
 
 
 @kernel(nogil=True, error_model="numpy")
-def make_bench(system: System, pace: Pace, size: int, drive: FloatArray, head: int) -> Bench:
+def make_bench(system: System, pace: Pace, size: int, drive: FloatArray, head: int, pieces: int) -> Bench:
     """Scratch room for one chain; its seized thread may break loose without touching the original.
 
     Parameters
@@ -61,15 +72,18 @@ def make_bench(system: System, pace: Pace, size: int, drive: FloatArray, head: i
         As `pack_mechanism` gives it.
     head
         Joint that drives the bolt's head.
+    pieces
+        Room for the pulse at the head, in steps.
     """
     n, m = system.bodies.shape[0], system.links.shape[0]
     return Bench(
         System(system.bodies.copy(), system.links, system.springs, system.clamp),
-        make_memory(size, pace.levels),
+        make_memory(size),
         pace,
         drive,
         head,
-        make_outcome(n, m, 0, size),
+        make_outcome(n, m, pieces, 0, size),
+        make_room(n, m, size),
         np.empty(m, np.int64),
         np.empty(n, np.int64),
         np.empty(size),
@@ -102,6 +116,7 @@ def deliver(bench: Bench, openness: float, load: float, speed: float, peaks: Flo
         bench.system,
         bench.memory,
         bench.pace,
+        bench.head,
         openness,
         bench.windup,
         load,
@@ -110,6 +125,7 @@ def deliver(bench: Bench, openness: float, load: float, speed: float, peaks: Flo
         bench.brakes,
         bench.state,
         bench.outcome,
+        bench.room,
     )
     for joint in range(peaks.size):
         forward, backward = bench.outcome.joints[PEAK, joint], bench.outcome.joints[BACKWARD, joint]
@@ -136,7 +152,7 @@ def log_blow(bench: Bench, time: float, speed: float, row: FloatArray) -> None:
     peak = bench.outcome.joints[PEAK, bench.head]
     row[TIME], row[LOAD], row[SPEED] = time, bench.state[2 * n], speed
     row[BACK], row[HEAD_PEAK] = -bench.state[n], peak
-    row[PULSE] = bench.outcome.joints[IMPULSE, bench.head] / peak if peak > 0.0 else 0.0
+    row[PULSE] = pulse_width(bench.outcome, bench.head)
 
 
 @kernel(nogil=True, error_model="numpy")

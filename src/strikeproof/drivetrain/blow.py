@@ -13,7 +13,6 @@ from strikeproof.drivetrain.exact import (
     ENDING,
     EVENTS,
     HEAT,
-    IMPULSE,
     PEAK,
     RAN_FREE,
     REACH,
@@ -23,7 +22,11 @@ from strikeproof.drivetrain.exact import (
     WORK,
     Outcome,
     Pace,
+    Room,
     make_outcome,
+    make_room,
+    most_pieces,
+    pulse_width,
     strike,
 )
 from strikeproof.drivetrain.propagate import Memory, make_memory
@@ -88,7 +91,7 @@ class Blow:
     windup : (m,)
         Twist that friction keeps in the joints between braked bodies. [rad]
     pulse_width
-        Impulse over peak torque at the bolt's head. [s]
+        Time around its peak in which the torque at the bolt's head stays above half of it. [s]
     ran_free
         The clamp load came down to nothing.
     """
@@ -193,6 +196,7 @@ def deliver_blow(
     system: System,
     memory: Memory,
     pace: Pace,
+    head: int,
     openness: float,
     windup: FloatArray,
     load: float,
@@ -201,6 +205,7 @@ def deliver_blow(
     brakes: IntArray,
     x: FloatArray,
     outcome: Outcome,
+    room: Room,
 ) -> None:
     """One blow from rest; `windup` is changed into what stays afterwards.
 
@@ -212,6 +217,8 @@ def deliver_blow(
         Exponentials of the contact states met so far; grows.
     pace
         Step and window.
+    head
+        Joint that drives the bolt's head.
     openness
         How far the gaps stand open, 0 to 1.
     windup : (m,)
@@ -228,6 +235,8 @@ def deliver_blow(
         State vector, written to.
     outcome
         Written to.
+    room
+        Scratch arrays.
 
     References
     ----------
@@ -237,7 +246,7 @@ def deliver_blow(
     outcome.joints[:] = 0.0
     outcome.brakes[:] = 0.0
     start_blow(system, openness, windup, load, speed, joints, brakes, x)
-    strike(system, memory, pace, joints, brakes, x, outcome)
+    strike(system, memory, pace, head, joints, brakes, x, outcome, room)
     find_windup(system, brakes, x, windup)
 
 
@@ -302,14 +311,16 @@ def simulate_blow(
     n, m = len(chain.bodies), len(chain.joints)
     pace = chain.pace._replace(step=chain.pace.step / fineness)
     rows = min(int(6.0 * pace.window / pace.step) + 4000, 2_000_000) if keep_motion else 0
-    outcome = make_outcome(n, m, rows, chain.size)
+    outcome = make_outcome(n, m, most_pieces(pace), rows, chain.size)
     joints, brakes, x = np.empty(m, np.int64), np.empty(n, np.int64), np.empty(chain.size)
     twist = np.zeros(m) if windup is None else np.array(windup, dtype=np.float64)
     system = copy_system(chain.system)
     start_blow(system, openness, twist, load, speed, joints, brakes, x)
     before = _stored(chain, joints, x)
-    memory = make_memory(chain.size, pace.levels)
-    deliver_blow(system, memory, pace, openness, twist, load, speed, joints, brakes, x, outcome)
+    memory = make_memory(chain.size)
+    head = head_joint(system)
+    room = make_room(n, m, chain.size)
+    deliver_blow(system, memory, pace, head, openness, twist, load, speed, joints, brakes, x, outcome, room)
     if outcome.facts[ENDING] == TOO_MANY_EVENTS:
         raise DidNotConverge("the blow", best=outcome, mend="add damping to the contacts or widen the gaps")
     return _as_blow(chain, speed, load, twist, joints, x, before, outcome)
@@ -326,9 +337,7 @@ def _as_blow(
     outcome: Outcome,
 ) -> Blow:
     n = len(chain.bodies)
-    last = head_joint(chain.system)
     kept = outcome.motion[: int(outcome.facts[ROWS])]
-    peak = outcome.joints[PEAK, last]
     return Blow(
         speed=speed,
         rebound=-float(x[n]),
@@ -336,7 +345,7 @@ def _as_blow(
         load_after=float(x[2 * n]),
         windup=windup,
         peaks=outcome.joints[PEAK],
-        pulse_width=float(outcome.joints[IMPULSE, last] / peak) if peak > 0.0 else 0.0,
+        pulse_width=pulse_width(outcome, head_joint(chain.system)),
         duration=float(outcome.facts[DURATION]),
         events=int(outcome.facts[EVENTS]),
         ran_free=bool(outcome.facts[ENDING] == RAN_FREE),

@@ -27,7 +27,6 @@ __all__ = [
 ]
 
 STEP_ANGLE = 1.0  # radians of the fastest vibration per march step, a sixth of its period
-LEVELS = 9
 MOST_STEPS = 3.0e4  # of one window; beyond it stiffness and inertia lie too far apart
 
 
@@ -178,7 +177,7 @@ def find_pace(system: System, window: float, *, fineness: float = 1.0, may_settl
             allowed=f"√(2k/J) below {most:.3g} rad/s",
             mend="merge the smallest inertia with its neighbour or lower the largest stiffness",
         )
-    return Pace(min(STEP_ANGLE / rate / fineness, window / 20.0), LEVELS, window, may_settle)
+    return Pace(min(STEP_ANGLE / rate / fineness, window / 20.0), window, may_settle)
 
 
 def _series(*stiffnesses: float) -> float:

@@ -1,8 +1,9 @@
 """When joints open, close and slip, when brakes stick and slide: the laws and the survey of a chain.
 
 - An open contact closes when its gap is closed **and** its torque would push; it opens when the torque
-  would pull.
-- A bond with a slip torque slips at that torque and grips again when its relative speed turns.
+  would pull by more than `HAIR` of twist gives: less is rounding, and parts at rest would rattle with it.
+- A bond with a slip torque slips when its torque passes that while its twist grows, and grips again when its
+  relative speed turns. One instant can so never ask for both, whatever the last digit of the torque says.
 - A sliding brake whose speed passes zero sticks if the torque on it is within the static limit, otherwise it
   slides the way it is pushed; a stuck one slides when the torque on it exceeds the static limit.
 
@@ -22,7 +23,6 @@ from strikeproof.drivetrain.system import (
     FIT,
     GAP,
     GRIP,
-    INERTIA,
     KIND,
     OFFSET,
     OPEN,
@@ -39,10 +39,12 @@ from strikeproof.drivetrain.system import (
 from strikeproof.kernels import kernel
 from strikeproof.quantity import BoolArray, FloatArray, IntArray
 
-__all__ = ["brake_law", "find_rates", "joint_law", "joint_torque", "survey", "switch"]
+__all__ = ["HAIR", "brake_law", "find_rates", "joint_law", "joint_torque", "survey", "switch"]
+
+HAIR = 1e-14  # rad of twist, some hundred times what the angles' last digit is
 
 
-@kernel(nogil=True, error_model="numpy")
+@kernel(nogil=True, _nrt=False, error_model="numpy")
 def joint_torque(
     state: int, twist: float, rate: float, stiffness: float, damping: float, gap: float, slip: float
 ) -> float:
@@ -80,7 +82,7 @@ def joint_torque(
     return stiffness * twist + damping * rate
 
 
-@kernel(nogil=True, error_model="numpy")
+@kernel(nogil=True, _nrt=False, error_model="numpy")
 def joint_law(  # noqa: PLR0911 - one return a state
     kind: int,
     state: int,
@@ -119,14 +121,16 @@ def joint_law(  # noqa: PLR0911 - one return a state
         if state == DRIVE:
             if slip <= 0.0:
                 return DRIVE
-            return SLIP_UP if push > slip else SLIP_DOWN if push < -slip else DRIVE
+            if push > slip and rate >= 0.0:
+                return SLIP_UP
+            return SLIP_DOWN if push < -slip and rate <= 0.0 else DRIVE
         turned = rate < 0.0 if state == SLIP_UP else rate > 0.0
         return DRIVE if turned else state
     pull = push + stiffness * gap
     if state == DRIVE:
-        return DRIVE if push >= 0.0 else OPEN
+        return DRIVE if push >= -HAIR * stiffness else OPEN
     if state == BACK:
-        return BACK if pull <= 0.0 else OPEN
+        return BACK if pull <= HAIR * stiffness else OPEN
     if twist >= 0.0 and push > 0.0:
         return DRIVE
     if kind == FIT and twist <= -gap and pull < 0.0:
@@ -134,7 +138,7 @@ def joint_law(  # noqa: PLR0911 - one return a state
     return OPEN
 
 
-@kernel(nogil=True, error_model="numpy")
+@kernel(nogil=True, _nrt=False, error_model="numpy")
 def brake_law(state: int, speed: float, net: float, limit: float) -> int:
     """State that a braked body takes.
 
@@ -158,7 +162,7 @@ def brake_law(state: int, speed: float, net: float, limit: float) -> int:
     return UP if net > limit else DOWN if net < -limit else STUCK
 
 
-@kernel(nogil=True, error_model="numpy")
+@kernel(nogil=True, _nrt=False, forceinline=True, error_model="numpy")
 def survey(
     bodies: FloatArray,
     links: IntArray,
@@ -168,10 +172,14 @@ def survey(
     joints: IntArray,
     brakes: IntArray,
     x: FloatArray,
+    twist: FloatArray,
+    rate: FloatArray,
     torque: FloatArray,
     net: FloatArray,
 ) -> bool:
-    """Whether every joint and brake is content with its state; fills joint torques and net torques. [N·m]
+    """Whether every joint and brake is content with its state.
+
+    Fills the joints' twists [rad], rates of twist [rad/s] and torques, and the bodies' net torques [N·m].
 
     Parameters
     ----------
@@ -187,8 +195,8 @@ def survey(
         States.
     x : (N,)
         State vector.
-    torque : (m,)
-        Written to. [N·m]
+    twist, rate, torque : (m,)
+        Of the joints, written to. [rad, rad/s, N·m]
     net : (n,)
         Torques on the bodies without friction, written to. [N·m]
     """
@@ -200,15 +208,15 @@ def survey(
     for joint in range(joints.size):
         first, second, offset = links[joint, FIRST], links[joint, SECOND], links[joint, OFFSET]
         state = joints[joint]
-        twist = x[first] - x[second]
+        turned = x[first] - x[second]
         if offset >= 0:
-            twist -= x[offset]
-        rate = x[n + first] - x[n + second]
+            turned -= x[offset]
+        speed = x[n + first] - x[n + second]
         k, c, gap = springs[joint, STIFFNESS], springs[joint, DAMPING], springs[joint, GAP]
         slip = springs[joint, SLIP]
-        content = content and joint_law(links[joint, KIND], state, twist, rate, k, c, gap, slip) == state
-        value = joint_torque(state, twist, rate, k, c, gap, slip)
-        torque[joint] = value
+        content = content and joint_law(links[joint, KIND], state, turned, speed, k, c, gap, slip) == state
+        value = joint_torque(state, turned, speed, k, c, gap, slip)
+        twist[joint], rate[joint], torque[joint] = turned, speed, value
         net[first] -= value
         net[second] += value
     for body in range(n):
@@ -218,9 +226,15 @@ def survey(
     return bool(content)
 
 
-@kernel(nogil=True, error_model="numpy")
+@kernel(nogil=True, _nrt=False, forceinline=True, error_model="numpy")
 def find_rates(
-    bodies: FloatArray, braked: BoolArray, brakes: IntArray, load: float, net: FloatArray, pull: FloatArray
+    bodies: FloatArray,
+    braked: BoolArray,
+    lightness: FloatArray,
+    brakes: IntArray,
+    load: float,
+    net: FloatArray,
+    pull: FloatArray,
 ) -> None:
     """Fill the acceleration of every body from the torque on it. [rad/s²]
 
@@ -230,6 +244,8 @@ def find_rates(
         As of `System`.
     braked : (n,)
         Which bodies have friction.
+    lightness : (n,)
+        1 over the inertias. [1/(kg·m²)]
     brakes : (n,)
         States.
     load
@@ -247,10 +263,10 @@ def find_rates(
                 continue
             friction = bodies[body, GRIP] * load + bodies[body, DRAG]
             value -= friction if brakes[body] == UP else -friction
-        pull[body] = value / bodies[body, INERTIA]
+        pull[body] = value * lightness[body]
 
 
-@kernel(nogil=True, error_model="numpy")
+@kernel(nogil=True, _nrt=False, error_model="numpy")
 def switch(
     bodies: FloatArray,
     links: IntArray,
@@ -260,6 +276,8 @@ def switch(
     joints: IntArray,
     brakes: IntArray,
     x: FloatArray,
+    twist: FloatArray,
+    rate: FloatArray,
     torque: FloatArray,
     net: FloatArray,
 ) -> bool:
@@ -281,34 +299,30 @@ def switch(
         States, changed.
     x : (N,)
         State vector: offsets and the speeds of brakes that switch are changed.
-    torque : (m,)
-        Written to. [N·m]
+    twist, rate, torque : (m,)
+        Of the joints, as `survey` has filled them; written to. [rad, rad/s, N·m]
     net : (n,)
-        Written to. [N·m]
+        Likewise, torques on the bodies without friction. [N·m]
     """
     n = brakes.size
     for _ in range(4 * (joints.size + n)):
-        if survey(bodies, links, springs, braked, static_ratio, joints, brakes, x, torque, net):
-            return True
         for joint in range(joints.size):
-            first, second, offset = links[joint, FIRST], links[joint, SECOND], links[joint, OFFSET]
-            twist, rate = x[first] - x[second], x[n + first] - x[n + second]
-            shift = x[offset] if offset >= 0 else 0.0
-            k, slip = springs[joint, STIFFNESS], springs[joint, SLIP]
-            state = joints[joint]
+            k, slip, state = springs[joint, STIFFNESS], springs[joint, SLIP], joints[joint]
             joints[joint] = joint_law(
                 links[joint, KIND],
                 state,
-                twist - shift,
-                rate,
+                twist[joint],
+                rate[joint],
                 k,
                 springs[joint, DAMPING],
                 springs[joint, GAP],
                 slip,
             )
             if state >= SLIP_UP and joints[joint] == DRIVE:
-                x[offset] = twist - (slip / k if state == SLIP_UP else -slip / k)
-        survey(bodies, links, springs, braked, static_ratio, joints, brakes, x, torque, net)
+                turned = x[links[joint, FIRST]] - x[links[joint, SECOND]]
+                x[links[joint, OFFSET]] = turned - (slip / k if state == SLIP_UP else -slip / k)
+        if survey(bodies, links, springs, braked, static_ratio, joints, brakes, x, twist, rate, torque, net):
+            return True
         for body in range(n):
             if braked[body]:
                 limit = (
@@ -320,4 +334,6 @@ def switch(
                     if brakes[body] == STUCK:
                         bodies[body, SEIZED] = 0.0
                     brakes[body] = new
+        if survey(bodies, links, springs, braked, static_ratio, joints, brakes, x, twist, rate, torque, net):
+            return True
     return False

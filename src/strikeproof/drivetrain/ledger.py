@@ -6,9 +6,11 @@ from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
-from strikeproof.drivetrain.blow import Blow, simulate_blow
+from strikeproof.drivetrain.bench import Bench, deliver, make_bench
+from strikeproof.drivetrain.blow import Blow, head_joint, simulate_blow
 from strikeproof.drivetrain.bounds import Range, require
 from strikeproof.drivetrain.chain import Chain
+from strikeproof.drivetrain.exact import CLAMPED, HEAT, RAN_FREE, TOO_MANY_EVENTS, VIBRATION, WORK
 from strikeproof.drivetrain.records import ToolModel
 from strikeproof.drivetrain.run import Run
 from strikeproof.drivetrain.system import (
@@ -20,13 +22,20 @@ from strikeproof.drivetrain.system import (
     PITCH,
     SECOND,
     SEIZED,
+    STIFFNESS,
     THREAD,
 )
+from strikeproof.drivetrain.tally import stored_energy
+from strikeproof.errors import DidNotConverge
+from strikeproof.kernels import kernel
 from strikeproof.quantity import BoolArray, FloatArray
 
 __all__ = ["Ledger", "RunLedger", "account_blow", "account_run"]
 
 LEDGER_FINENESS = 2
+OPEN_SHARE = 1e-3  # of the clamp work, by which it may differ from what the joint has stored
+# columns of the record of a run's blows, then the joints' losses and the bodies' heats
+LOAD, BACK, LEFT, CLAMP, KEPT, LOST = range(6)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,11 +82,22 @@ class Ledger:
 
 @dataclass(frozen=True, slots=True)
 class RunLedger:
-    """Energy of a whole run: the total, and the blows [1-based] it was drawn from with their ledgers."""
+    """Energy of a whole run.
+
+    Attributes
+    ----------
+    total
+        Sum over every blow; `clamp_work` is the torque of the pitch, integrated along the thread's turning.
+    blows, ledgers
+        Some of the blows [1-based], spread from the first to the last, and their ledgers.
+    clamp_energy
+        ½ (F² after the run − F² before)/K, what the clamped joint has stored: equals `total.clamp_work`. [J]
+    """
 
     total: Ledger
     blows: tuple[int, ...]
     ledgers: tuple[Ledger, ...]
+    clamp_energy: float
 
 
 def account_blow(chain: Chain, blow: Blow) -> Ledger:
@@ -95,15 +115,10 @@ def account_blow(chain: Chain, blow: Blow) -> Ledger:
     Derived here: kinetic energy of the hammer less works, heats and what is stored (docs/drivetrain.md,
     Numerics).
     """
-    bodies, clamp = chain.system.bodies, chain.system.clamp
-    thread = int(clamp[THREAD])
+    bodies, thread = chain.system.bodies, int(chain.system.clamp[THREAD])
     lost = blow.works - (blow.stored_after - blow.stored_before)
     kept = _kept_joints(chain)
     windup = float(np.sum((blow.stored_after - blow.stored_before)[kept]))
-    clamp_work = 0.0
-    if thread >= 0 and clamp[CLAMP_RATE] != 0.0:
-        stiffness = clamp[CLAMP_RATE] / bodies[thread, PITCH]
-        clamp_work = 0.5 * (blow.load_after**2 - blow.load_before**2) / stiffness
     inertia = bodies[0, INERTIA]
     shares = _head_share(chain, thread)
     return Ledger(
@@ -112,7 +127,7 @@ def account_blow(chain: Chain, blow: Blow) -> Ledger:
         joints=tuple(zip(chain.joints, lost.tolist(), strict=True)),
         head_friction=float(blow.heats @ shares),
         thread_friction=float(blow.heats @ (1.0 - shares)),
-        clamp_work=clamp_work,
+        clamp_work=_stored_in_clamp(chain, blow.load_before, blow.load_after),
         windup=windup,
         vibration=blow.vibration,
     )
@@ -134,10 +149,39 @@ def _head_share(chain: Chain, thread: int) -> FloatArray:
     return shares
 
 
-def account_run(chain: Chain, tool: ToolModel, run: Run, *, blows: int = 12) -> RunLedger:
-    """Ledger of a run: simulated for some blows, spread from the first to the last, and read between them.
+@kernel(nogil=True, error_model="numpy")
+def _record(bench: Bench, openness: FloatArray, speeds: FloatArray, load: float, table: FloatArray) -> int:
+    """Every blow of a run once more, each from what the one before left; rows of `table`, how it ended.
 
-    Each of them closes within 0.1 %, and what is linear between closed ledgers closes as well.
+    A row: clamp load after, rebound, vibration left, work against the pitch, change of remaining twist's energy,
+    then what each joint lost and the heat of each body. [N, rad/s, J]
+    """
+    system, n, m = bench.system, bench.brakes.size, bench.joints.size
+    scratch, before, ending, row = np.zeros(m), np.zeros(m), 0, 0
+    bench.windup[:] = 0.0
+    while row < speeds.size and ending < RAN_FREE:
+        for joint in range(m):
+            before[joint] = 0.5 * system.springs[joint, STIFFNESS] * bench.windup[joint] ** 2
+        ending = deliver(bench, openness[row], load, speeds[row], scratch)
+        found, load = table[row], bench.state[2 * n]
+        found[LOAD], found[BACK], found[LEFT] = load, -bench.state[n], bench.outcome.facts[VIBRATION]
+        found[CLAMP], found[KEPT] = bench.outcome.brakes[CLAMPED].sum(), 0.0
+        for joint in range(m):
+            state, x = bench.joints[joint], bench.state
+            gained = stored_energy(n, system.links, system.springs, joint, state, x) - before[joint]
+            found[LOST + joint] = bench.outcome.joints[WORK, joint] - gained
+            first, second = system.links[joint, FIRST], system.links[joint, SECOND]
+            if bench.room.braked[first] and bench.room.braked[second]:
+                found[KEPT] += gained
+        found[LOST + m :] = bench.outcome.brakes[HEAT]
+        row += 1
+    return ending
+
+
+def account_run(chain: Chain, tool: ToolModel, run: Run, *, blows: int = 12) -> RunLedger:
+    """Ledger of a run, recorded along all its blows: each from the clamp load and twist the one before left.
+
+    A run whose blows were carried on by the blow map is recorded blow by blow at the same speeds.
 
     Parameters
     ----------
@@ -146,35 +190,61 @@ def account_run(chain: Chain, tool: ToolModel, run: Run, *, blows: int = 12) -> 
     run
         As `simulate_run` gives it.
     blows
-        How many are simulated again, at the most.
+        How many are listed by themselves, at the most.
 
     Raises
     ------
     DidNotConverge
-        If the contacts of a blow switch without end.
+        If the contacts of a blow switch without end, or the work against the pitch is not what the clamped
+        joint has stored; `best` is the ledger.
     """
-    count = run.clamp_load.size
-    chosen = (
-        np.unique(np.geomspace(1, count, min(blows, count)).round().astype(int))
-        if count
-        else np.zeros(0, int)
+    count, n, m = run.speed.size, len(chain.bodies), len(chain.joints)
+    pace = chain.pace._replace(step=chain.pace.step / LEDGER_FINENESS)
+    bench = make_bench(chain.system, pace, chain.size, np.zeros(6), head_joint(chain.system), 0)
+    table = np.zeros((count, LOST + m + n))
+    openness = np.array(tool.gap_openness)[run.opening]
+    if _record(bench, openness, run.speed, run.start_load, table) == TOO_MANY_EVENTS:
+        raise DidNotConverge(
+            "the run's ledger", best=run, mend="add damping to the contacts or widen the gaps"
+        )
+    chosen: list[int] = (
+        [] if count == 0 else sorted({round(i) for i in np.geomspace(1, count, min(blows, count))})
     )
-    ledgers = tuple(account_blow(chain, blow_of_run(chain, tool, run, int(n))) for n in chosen)
-    numbers = np.arange(1, count + 1)
-    table = np.array([_flatten(ledger) for ledger in ledgers]).reshape(len(chosen), -1)
-    sums = [float(np.interp(numbers, chosen, column).sum()) for column in table.T] if count else []
-    total = _unflatten(sums or [0.0] * (7 + len(chain.joints)), chain.joints)
-    return RunLedger(total, tuple(int(n) for n in chosen), ledgers)
+    ledgers = tuple(_read_row(chain, table[[i - 1]], run.speed[[i - 1]]) for i in chosen)
+    end = float(table[-1, LOAD]) if count else run.start_load
+    stored = _stored_in_clamp(chain, run.start_load, end)
+    ledger = RunLedger(_read_row(chain, table, run.speed), tuple(chosen), ledgers, stored)
+    if abs(ledger.total.clamp_work - stored) > OPEN_SHARE * (
+        abs(stored) + OPEN_SHARE * ledger.total.hammer_in
+    ):
+        raise DidNotConverge("the run's clamp work", best=ledger, mend="simulate every blow in finer steps")
+    return ledger
 
 
-def _flatten(ledger: Ledger) -> list[float]:
-    entries = [getattr(ledger, f.name) for f in fields(ledger) if f.name != "joints"]
-    return entries + [value for _name, value in ledger.joints]
+def _read_row(chain: Chain, rows: FloatArray, speeds: FloatArray) -> Ledger:
+    """Ledger of rows of the record, added up."""
+    inertia, shares = chain.system.bodies[0, INERTIA], _head_share(chain, int(chain.system.clamp[THREAD]))
+    total, m = rows.sum(axis=0), len(chain.joints)
+    heats = total[LOST + m :]
+    return Ledger(
+        hammer_in=float(0.5 * inertia * np.sum(speeds**2)),
+        rebound=float(0.5 * inertia * np.sum(rows[:, BACK] ** 2)),
+        joints=tuple(zip(chain.joints, total[LOST : LOST + m].tolist(), strict=True)),
+        head_friction=float(heats @ shares),
+        thread_friction=float(heats @ (1.0 - shares)),
+        clamp_work=float(total[CLAMP]),
+        windup=float(total[KEPT]),
+        vibration=float(total[LEFT]),
+    )
 
 
-def _unflatten(values: list[float], names: tuple[str, ...]) -> Ledger:
-    head, tail = values[:7], values[7:]
-    return Ledger(head[0], head[1], tuple(zip(names, tail, strict=True)), *head[2:])
+def _stored_in_clamp(chain: Chain, before: float, after: float) -> float:
+    """½ (F² after − F² before)/K, the joint being linear. [J]"""
+    bodies, clamp = chain.system.bodies, chain.system.clamp
+    thread = int(clamp[THREAD])
+    if thread < 0 or clamp[CLAMP_RATE] == 0.0:
+        return 0.0
+    return float(0.5 * (after**2 - before**2) * bodies[thread, PITCH] / clamp[CLAMP_RATE])
 
 
 def blow_of_run(

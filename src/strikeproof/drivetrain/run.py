@@ -23,7 +23,7 @@ from strikeproof.drivetrain.bench import (
 from strikeproof.drivetrain.blow import head_joint
 from strikeproof.drivetrain.bounds import Range, require
 from strikeproof.drivetrain.chain import Chain
-from strikeproof.drivetrain.exact import RAN_FREE, TOO_MANY_EVENTS, Pace
+from strikeproof.drivetrain.exact import RAN_FREE, TOO_MANY_EVENTS, Pace, most_pieces
 from strikeproof.drivetrain.leap import GAVE_UP, hammer_by_map
 from strikeproof.drivetrain.mechanism import pack_mechanism, recover
 from strikeproof.drivetrain.records import SpringCam, ToolModel
@@ -139,6 +139,7 @@ def _hammer(
     size: int,
     drive: FloatArray,
     head: int,
+    pieces: int,
     mapped: bool,
     openness: FloatArray,
     speed: float,
@@ -151,7 +152,7 @@ def _hammer(
     peaks: FloatArray,
 ) -> tuple[int, int, int]:
     """Set up the bench and hammer."""
-    bench = make_bench(system, pace, size, drive, head)
+    bench = make_bench(system, pace, size, drive, head, pieces)
     lost = 0
     if mapped:
         rows, simulated, ending = hammer_by_map(
@@ -265,6 +266,7 @@ def simulate_run(
         chain.size,
         pack_mechanism(tool),
         head_joint(chain.system),
+        most_pieces(chain.pace),
         mapped,
         np.array(tool.gap_openness),
         tool.first_speed,

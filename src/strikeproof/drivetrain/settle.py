@@ -1,4 +1,8 @@
-"""Whether what still vibrates after a blow can load any joint more than the blow itself did.
+"""Whether all that counts of a blow is over: no brake slips, no anvil meets the hammer.
+
+With the energy E left, a body of inertia J moves at √(2E/J) at most, so an anvil slower than the hammer flies
+back never meets it again; nor does one that the bolt, at rest, holds within the gaps of the path and what E
+can wind its springs, once the hammer is farther back.
 
 A piece is what bonds hold together between contacts. In its free vibration with the energy E of all that
 moves, its contacts press it with √(2 E K) at most, K their stiffnesses together; a section of it passes that
@@ -11,15 +15,28 @@ from __future__ import annotations
 
 import math
 
-from strikeproof.drivetrain.system import BOND, FIRST, INERTIA, KIND, PATH, SECOND, SLIP, STIFFNESS
-from strikeproof.drivetrain.tally import stored_energy
+from strikeproof.drivetrain.system import (
+    BOND,
+    DAMPING,
+    FIRST,
+    FIT,
+    GAP,
+    INERTIA,
+    KIND,
+    OPEN,
+    PATH,
+    SECOND,
+    SLIP,
+    STIFFNESS,
+)
+from strikeproof.drivetrain.tally import energy_to_slip, stored_energy, vibration_energy
 from strikeproof.kernels import kernel
 from strikeproof.quantity import BoolArray, FloatArray, IntArray
 
-__all__ = ["can_top", "find_pieces"]
+__all__ = ["can_top", "find_pieces", "is_settled"]
 
 
-@kernel(nogil=True, error_model="numpy")
+@kernel(nogil=True, _nrt=False, error_model="numpy")
 def find_pieces(
     bodies: FloatArray,
     links: IntArray,
@@ -53,7 +70,8 @@ def find_pieces(
                 low = min(one, other)
                 pieces[links[joint, FIRST]] = pieces[links[joint, SECOND]] = low
                 changed = True
-    shares[:] = 1.0
+    for joint in range(m):
+        shares[joint] = 1.0
     for joint in range(m - 1, int(clamp[PATH]) - 1, -1):  # carriers come first
         rider = links[joint, SECOND]
         shares[joint] = bodies[rider, INERTIA]
@@ -68,7 +86,78 @@ def find_pieces(
         shares[joint] = min(shares[joint] / total, 1.0)
 
 
-@kernel(nogil=True, error_model="numpy")
+@kernel(nogil=True, _nrt=False, error_model="numpy")
+def is_settled(
+    bodies: FloatArray,
+    links: IntArray,
+    springs: FloatArray,
+    braked: BoolArray,
+    static_ratio: float,
+    joints: IntArray,
+    brakes: IntArray,
+    x: FloatArray,
+    twist: FloatArray,
+    torque: FloatArray,
+    pieces: IntArray,
+    shares: FloatArray,
+    forward: FloatArray,
+    backward: FloatArray,
+) -> bool:
+    """Whether nothing can change any more clamp load, hammer speed or peaks; the jaw is open.
+
+    Parameters
+    ----------
+    bodies, links, springs
+        Arrays of the chain (`System`).
+    braked : (n,)
+        Which bodies have friction.
+    static_ratio
+        Static over kinetic friction.
+    joints : (m,)
+        States.
+    brakes : (n,)
+        States.
+    x : (N,)
+        State vector.
+    twist, torque : (m,)
+        Of the joints. [rad, N·m]
+    pieces, shares : (n,), (m,)
+        As `find_pieces` fills them.
+    forward, backward : (m,)
+        Peaks of the blow either way. [N·m]
+
+    References
+    ----------
+    Derived here: the bounds at the top of this file.
+    """
+    n = braked.size
+    needed = energy_to_slip(bodies, links, springs, braked, static_ratio, brakes, x, torque)
+    settled = needed > 0.0 and twist[0] < 0.0
+    if settled:
+        left = vibration_energy(bodies, links, springs, braked, joints, x)
+        for joint in range(
+            1, joints.size
+        ):  # an open contact that is still pressed in may find its torque again
+            if joints[joint] == OPEN:
+                pressed = max(twist[joint], 0.0)
+                if links[joint, KIND] == FIT:
+                    pressed = max(pressed, -twist[joint] - springs[joint, GAP])
+                left += 0.5 * springs[joint, STIFFNESS] * pressed * pressed
+        settled = left < needed
+        if settled and 2.0 * left >= bodies[1, INERTIA] * x[n] * x[n]:
+            body, reach, give = 1, 0.0, 0.0
+            while not braked[body]:
+                reach += springs[body, GAP]
+                give += 1.0 / springs[body, STIFFNESS]
+                body += 1
+            settled = twist[0] + x[1] < x[body] - reach - math.sqrt(2.0 * left * give)
+        settled = settled and not can_top(
+            bodies, links, springs, joints, x, pieces, shares, left, forward, backward
+        )
+    return settled
+
+
+@kernel(nogil=True, _nrt=False, error_model="numpy")
 def can_top(  # noqa: PLR0912 - two loops over joints, split it allocates at every look
     bodies: FloatArray,
     links: IntArray,
@@ -102,15 +191,18 @@ def can_top(  # noqa: PLR0912 - two loops over joints, split it allocates at eve
     ----------
     Derived here: the bounds at the top of this file.
     """
-    n, m = pieces.size, joints.size
+    n, m, tops = pieces.size, joints.size, False
     for joint in range(1, m):
         one, other = pieces[links[joint, FIRST]], pieces[links[joint, SECOND]]
         if one == other:
             continue
-        if 2.0 * springs[joint, STIFFNESS] * energy > max(forward[joint], backward[joint]) ** 2:
-            return True
+        one, other = links[joint, FIRST], links[joint, SECOND]
+        lightness = 1.0 / bodies[one, INERTIA] + 1.0 / bodies[other, INERTIA]
+        stiffness = springs[joint, STIFFNESS] + springs[joint, DAMPING] ** 2 * lightness
+        if 2.0 * stiffness * energy > max(forward[joint], backward[joint]) ** 2:
+            tops = True
     for piece in range(1, n):
-        if pieces[piece] != piece:
+        if pieces[piece] != piece or tops:
             continue
         inertia, momentum, own, outside, bonds = 0.0, 0.0, 0.0, 0.0, 0
         for body in range(piece, n):
@@ -137,6 +229,5 @@ def can_top(  # noqa: PLR0912 - two loops over joints, split it allocates at eve
             bound = min(bound, math.sqrt(2.0 * stiffness * energy))
             if slip > 0.0:
                 bound = min(bound, slip)
-            if bound > max(forward[joint], backward[joint]):
-                return True
-    return False
+            tops = tops or bound > max(forward[joint], backward[joint])
+    return tops

@@ -50,7 +50,7 @@ class System(NamedTuple):
     clamp: FloatArray
 
 
-@kernel(nogil=True, error_model="numpy")
+@kernel(nogil=True, _nrt=False, error_model="numpy")
 def fill_matrix(  # noqa: PLR0912 - one branch a state
     system: System, joints: IntArray, brakes: IntArray, matrix: FloatArray
 ) -> None:
@@ -74,7 +74,9 @@ def fill_matrix(  # noqa: PLR0912 - one branch a state
     bodies, links, springs, clamp = system.bodies, system.links, system.springs, system.clamp
     n = bodies.shape[0]
     load, one = 2 * n, 2 * n + 1
-    matrix[:] = 0.0
+    for row in range(matrix.shape[0]):
+        for column in range(matrix.shape[0]):
+            matrix[row, column] = 0.0
     for body in range(n):
         matrix[body, n + body] = 1.0
     for joint in range(joints.size):
@@ -104,7 +106,8 @@ def fill_matrix(  # noqa: PLR0912 - one branch a state
     for body in range(n):
         row = n + body
         if brakes[body] == STUCK:
-            matrix[row] = 0.0
+            for column in range(matrix.shape[0]):
+                matrix[row, column] = 0.0
         else:
             matrix[row, load] -= bodies[body, PITCH] / bodies[body, INERTIA]
             if bodies[body, GRIP] > 0.0 or bodies[body, DRAG] > 0.0:

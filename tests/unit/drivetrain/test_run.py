@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
+from tests.random_chains import draw_chain
 
 from strikeproof.drivetrain import (
     MECHANISMS,
@@ -42,7 +43,8 @@ def test_map_ends_where_every_blow_simulated_ends(mechanism: str, inertia: float
     chain = build_chain(tool, plain_article("p", inertia), replace(BOLT, shank_stiffness=shank), RIG)
     quick, full = simulate_run(chain, tool), simulate_run(chain, tool, method="every")
     assert quick.end_load == pytest.approx(full.end_load, rel=1e-3)
-    assert quick.simulated < 0.5 * full.simulated
+    # an oil pulse that meets its anvil twice in some blows jumps in growth: there every blow is simulated
+    assert quick.simulated < 0.5 * full.simulated or np.array_equal(quick.clamp_load, full.clamp_load)
     assert quick.peak_torque[-1] == pytest.approx(full.peak_torque[-1], rel=5e-3)
     assert quick.clamp_load.size == pytest.approx(full.clamp_load.size, abs=1)
 
@@ -111,7 +113,21 @@ def test_ledger_of_a_run_closes_and_names_its_blows() -> None:
     assert abs(ledger.total.unaccounted) < 1e-3 * ledger.total.hammer_in
     assert ledger.blows[0] == 1 and ledger.blows[-1] == run.clamp_load.size
     stored = 0.5 * (run.end_load**2 - run.start_load**2) / RIG.clamp_stiffness
-    assert ledger.total.clamp_work == pytest.approx(stored, rel=0.05)
+    assert ledger.total.clamp_work == pytest.approx(stored, rel=2e-3)  # the map's own tolerance
+
+
+# chains whose blows take turns, a loose rider, slip, loosening: entries rebuilt from some blows were 81 % too
+# large, 51 % and 99 % too small on 17, 50 and 57
+@pytest.mark.parametrize("seed", [3, 11, 17, 32, 41, 50, 57])
+def test_clamp_work_of_any_run_is_what_the_joint_has_stored(seed: int) -> None:
+    chain, tool, luck = draw_chain(seed)
+    run = simulate_run(chain, tool, duration=3600.0, scatter=luck)
+    ledger = account_run(chain, tool, run)
+    stiffness = chain.system.clamp[0] / chain.system.bodies[int(chain.system.clamp[2]), 4]
+    stored = 0.5 * (run.end_load**2 - run.start_load**2) / stiffness
+    assert ledger.total.clamp_work == pytest.approx(stored, rel=1e-4)
+    assert ledger.total.clamp_work == pytest.approx(ledger.clamp_energy, rel=1e-4)
+    assert abs(ledger.total.unaccounted) < 1e-3 * ledger.total.hammer_in
 
 
 def test_blow_of_a_run_is_that_blow() -> None:
