@@ -31,11 +31,11 @@ class Problem:
     file: str
     line: int | None
     problem: str
-    mend: str
+    fix: str
 
     def __str__(self) -> str:
         place = self.file if self.line is None else f"{self.file}, line {self.line}"
-        return f"{place}: {self.problem}; {self.mend}"
+        return f"{place}: {self.problem}; {self.fix}"
 
 
 class StrikeproofError(Exception):
@@ -45,7 +45,7 @@ class StrikeproofError(Exception):
     ----------
     problem
         What is wrong and where, one clause.
-    mend
+    fix
         What to do about it, one clause.
 
     Attributes
@@ -56,13 +56,13 @@ class StrikeproofError(Exception):
 
     place: tuple[str | int, ...] = ()
 
-    def __init__(self, problem: str, mend: str) -> None:
-        super().__init__(problem, mend)
+    def __init__(self, problem: str, fix: str) -> None:
+        super().__init__(problem, fix)
         self.problem = problem
-        self.mend = mend
+        self.fix = fix
 
     def __str__(self) -> str:
-        return f"{self.problem}; {self.mend}" if self.mend else self.problem
+        return f"{self.problem}; {self.fix}" if self.fix else self.problem
 
     def __reduce__(self) -> tuple[Any, ...]:
         # Errors come back from other processes, which rebuilds them without their own __init__.
@@ -83,9 +83,9 @@ class BadInput(StrikeproofError):
     """
 
     def __init__(
-        self, what: str, *, where: str, allowed: str, mend: str = "", key: str = "", bare: str = ""
+        self, what: str, *, where: str, allowed: str, fix: str = "", key: str = "", bare: str = ""
     ) -> None:
-        super().__init__(f"{where}: {what} (allowed: {allowed})", mend or "change the value")
+        super().__init__(f"{where}: {what} (allowed: {allowed})", fix or "change the value")
         self.what = what
         self.bare = bare or what
         self.where = where
@@ -102,16 +102,16 @@ class BadFile(StrikeproofError):
         first = self.problems[0]
         more = f" (and {len(self.problems) - 1} more)" if len(self.problems) > 1 else ""
         place = first.file if first.line is None else f"{first.file}, line {first.line}"
-        super().__init__(f"{place}: {first.problem}", first.mend + more)
+        super().__init__(f"{place}: {first.problem}", first.fix + more)
 
 
 class TooFewRuns(StrikeproofError):
     """Not enough runs, or not enough of another `kind` of thing (in the plural), for what was asked."""
 
-    def __init__(self, what: str, *, got: int, needed: int, kind: str = "runs", mend: str = "") -> None:
+    def __init__(self, what: str, *, got: int, needed: int, kind: str = "runs", fix: str = "") -> None:
         has = f"1 {kind.removesuffix('s')}" if got == 1 else f"{got} {kind}"
-        mend = mend or f"add {max(needed - got, 1)} or more {kind}"
-        super().__init__(f"{what}: {has}, {needed} needed", mend)
+        fix = fix or f"add {max(needed - got, 1)} or more {kind}"
+        super().__init__(f"{what}: {has}, {needed} needed", fix)
         self.got = got
         self.needed = needed
 
@@ -123,8 +123,8 @@ class NotFound(StrikeproofError):
         names = sorted(known)
         hint = nearest(name, names)
         listed = ", ".join(names[:12]) + (", ..." if len(names) > 12 else "")
-        mend = f"did you mean {hint!r}?" if hint else f"known: {listed}" if names else "there is none yet"
-        super().__init__(f"no {what} {name!r}", mend)
+        fix = f"did you mean {hint!r}?" if hint else f"known: {listed}" if names else "there is none yet"
+        super().__init__(f"no {what} {name!r}", fix)
         self.name = name
         self.key = key or what
         self.place = (self.key,)
@@ -133,8 +133,8 @@ class NotFound(StrikeproofError):
 class DidNotConverge(StrikeproofError):
     """An iteration that ended without an answer; `best` holds the best so far."""
 
-    def __init__(self, what: str, *, best: object, mend: str) -> None:
-        super().__init__(f"{what} did not converge", mend)
+    def __init__(self, what: str, *, best: object, fix: str) -> None:
+        super().__init__(f"{what} did not converge", fix)
         self.best = best
 
 

@@ -136,7 +136,7 @@ def accept_text(text: str, kind: TextKind, where: str, *, key: str = "") -> str:
     told = judge_text(text, kind)
     if isinstance(told, TextProblem):
         allowed = f"at most {kind.most:,} characters that can be seen"
-        raise BadInput(told.what, where=where, allowed=allowed, mend=told.fix, key=key)
+        raise BadInput(told.what, where=where, allowed=allowed, fix=told.fix, key=key)
     return told
 
 

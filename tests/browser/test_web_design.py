@@ -95,7 +95,7 @@ def address(step: str, **more: str) -> str:
     return f"/design?campaign={NAME.replace(' ', '+')}&step={step}{query}"
 
 
-def test_a_brief_is_begun_filled_in_and_mended(chromium: Browser, rings: Server) -> None:
+def test_a_brief_is_begun_filled_in_and_corrected(chromium: Browser, rings: Server) -> None:
     brief_of(rings).unlink(missing_ok=True)
     with watching(chromium, rings) as watched:
         page = watched.go(address("brief"))
@@ -313,7 +313,7 @@ def test_an_article_is_drawn_in_its_place(chromium: Browser, rings: Server) -> N
     with watching(chromium, rings) as watched:
         page = watched.go(address("fit", article="wide"))
         expect(page.locator(".verdict-line.stop")).to_contain_text("It touches: wide")
-        expect(page.locator(".mends li").first).to_contain_text("mm")
+        expect(page.locator(".fixes li").first).to_contain_text("mm")
         look_through(watched, "design-fit-small")
         brief_of(rings).write_text(SMALL.replace("90 }", "190 }"), encoding="utf-8")
         page = watched.go(address("fit", article="wide"))

@@ -96,11 +96,11 @@ def test_a_campaign_from_another_folder_is_not_passed_over(chromium: Browser, de
             assert "It was loaded from" in card.inner_text() and "campaign.toml" in card.inner_text(), path
 
 
-def test_an_error_tells_what_and_the_mend(chromium: Browser, demo: Server) -> None:
+def test_an_error_tells_what_and_the_fix(chromium: Browser, demo: Server) -> None:
     with watching(chromium, demo) as watched:
         page = watched.go("/run?run=r01")
         assert "No run 'r01'" in page.locator(".error .what").inner_text()
-        assert "did you mean" in page.locator(".error .mend").inner_text()
+        assert "did you mean" in page.locator(".error .fix").inner_text()
         assert "no campaign" in watched.go("/runs?campaign=nothing").locator(".error").inner_text().lower()
 
 

@@ -316,7 +316,7 @@ def test_every_state_is_readable_at_three_widths_in_light_and_dark(
         expect(page.locator(".status .detail")).to_have_text(
             "The level has passed 152 kN, the most for this bolt."
         )
-        expect(page.locator(".status .mend")).to_contain_text("Release the trigger")
+        expect(page.locator(".status .fix")).to_contain_text("Release the trigger")
         expect(page.locator(".readouts dt").first).to_have_text("Level, kN, stop below 152 kN")
         expect(page.locator(".readouts .beyond")).to_have_text(re.compile(r"^\d+\.\d$"))
         look(page, pictures, "let-go", check=False)

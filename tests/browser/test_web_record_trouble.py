@@ -57,7 +57,7 @@ def test_unplugged_in_mid_run_and_plugged_in_again(
         phase(page, "recording")
         rig.say("unplug 0.7")
         status(page, "Unplugged")
-        expect(page.locator(".status .mend")).to_contain_text("plug the rig in, and the run goes on")
+        expect(page.locator(".status .fix")).to_contain_text("plug the rig in, and the run goes on")
         phase(page, "idle")
         status(page, "Repeat")
         expect(page.locator(".status .detail")).to_have_text(
@@ -67,11 +67,11 @@ def test_unplugged_in_mid_run_and_plugged_in_again(
         expect(page.locator(".news")).to_contain_text("unplugged")
         rig.say("unplug 1.5")
         status(page, "Unplugged")
-        expect(page.locator(".status .mend")).to_contain_text("it is connected again")
+        expect(page.locator(".status .fix")).to_contain_text("it is connected again")
         phase(page, "idle")
 
 
-def test_nonsense_and_silence_on_the_line_are_said_with_their_mend(
+def test_nonsense_and_silence_on_the_line_are_said_with_their_fix(
     chromium: Browser, bench: Server, rig: RigProcess, tmp_path: Path
 ) -> None:
     with watching(chromium, bench, viewport=TABLET) as watched:
@@ -80,7 +80,7 @@ def test_nonsense_and_silence_on_the_line_are_said_with_their_mend(
         page.get_by_label("Port").fill(rig.port)
         page.get_by_role("button", name="Connect", exact=True).click()
         status(page, "Not understood")
-        expect(page.locator(".status .mend")).to_contain_text("baud rate")
+        expect(page.locator(".status .fix")).to_contain_text("baud rate")
         rig.say("garbage 0")
         phase(page, "idle")
         connect_anew(page, rig.port)

@@ -1,4 +1,4 @@
-"""Whatever is damaged in a workspace, `check` names the file and the mend, and the mend works."""
+"""Whatever is damaged in a workspace, `check` names the file and the fix, and the fix works."""
 
 import json
 import shutil
@@ -84,7 +84,7 @@ def test_a_damaged_trace_is_made_anew_from_its_log(lab: Path, whole: Path, folde
             flip(path, 50)
     (problem,) = check_workspace(lab).problems
     assert problem.file == str(path)
-    assert problem.mend == "load the campaign again: that makes it again from its log"
+    assert problem.fix == "load the campaign again: that makes it again from its log"
     assert load_campaign(folder, lab).runs_unchanged == RUNS
     assert check_workspace(lab).problems == ()
     assert content(lab) == content(whole)
@@ -96,7 +96,7 @@ def test_a_lost_original_is_named_by_the_name_it_had(lab: Path) -> None:
     path.unlink()
     (problem,) = check_workspace(lab).problems
     assert (problem.file, problem.problem) == (str(path), "the original of 'calibration.csv' is missing")
-    assert "put a copy of it here under this name" in problem.mend
+    assert "put a copy of it here under this name" in problem.fix
     path.write_bytes(kept)
     assert check_workspace(lab).problems == ()
 
@@ -152,7 +152,7 @@ def test_an_edited_database_is_told(lab: Path, statement: str, says: str) -> Non
     assert problems
     assert any(says in problem.problem for problem in problems), problems
     assert {problem.file for problem in problems} == {str(lab / "strikeproof.db")}
-    assert all(problem.mend for problem in problems)
+    assert all(problem.fix for problem in problems)
 
 
 def test_a_damaged_result_is_named_and_never_used(lab: Path) -> None:
@@ -163,7 +163,7 @@ def test_a_damaged_result_is_named_and_never_used(lab: Path) -> None:
     edit(lab, "INSERT INTO fact (key, value) VALUES ('kept by an earlier version', '{\"score\": 1.0}')")
     assert store.facts(["a", "b", "kept by an earlier version"]) == {"b": [1.5, None]}
     (problem,) = check_workspace(lab).problems
-    assert "saved results are damaged (1)" in problem.problem and f"check -w {lab} --tidy`" in problem.mend
+    assert "saved results are damaged (1)" in problem.problem and f"check -w {lab} --tidy`" in problem.fix
     tidy_workspace(lab)
     assert check_workspace(lab).problems == ()
     store.keep_facts({"a": {"score": 41.25}})
@@ -183,7 +183,7 @@ def test_a_damaged_database_is_told_wherever_it_is_hit(lab: Path) -> None:
         try:
             told += bool(check_workspace(lab).problems)
         except StoreError as wrong:
-            told += bool(wrong.mend)
+            told += bool(wrong.fix)
         for beside in lab.glob("strikeproof.db-*"):
             beside.unlink(missing_ok=True)  # a connection that is let go of takes its own away
     assert told == len(pages)
@@ -222,15 +222,15 @@ def test_a_log_that_changed_is_told_and_the_kept_one_stays(lab: Path, folder: Pa
     assert check_workspace(lab).leftovers == ()
 
 
-def test_a_sample_rate_mended_later_is_taken_up(tmp_path: Path) -> None:
+def test_a_sample_rate_fixed_later_is_taken_up(tmp_path: Path) -> None:
     folder = write_campaign(tmp_path / "folder")
     for log in (folder / "logs").iterdir():
         values = [line.split(",")[1] for line in log.read_text().splitlines()]
         log.write_text("\n".join(values) + "\n")
     toml = (folder / "campaign.toml").read_text()
     for rate, amended in ((80, 0), (50, RUNS), (50, 0)):
-        mended = toml.replace('unit = "kN"', f'unit = "kN"\nsample_rate_hz = {rate}')
-        (folder / "campaign.toml").write_text(mended)
+        fixed = toml.replace('unit = "kN"', f'unit = "kN"\nsample_rate_hz = {rate}')
+        (folder / "campaign.toml").write_text(fixed)
         outcome = load_campaign(folder, tmp_path / "lab")
         assert (outcome.problems, outcome.runs_amended) == ((), amended)
         store = open_store(tmp_path / "lab")

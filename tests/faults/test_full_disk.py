@@ -14,7 +14,7 @@ from strikeproof.desk.workspace.check import check_workspace
 
 
 def must_be_one_line(said: str) -> None:
-    """A problem and its mend, and nothing that looks like a crash."""
+    """A problem and its fix, and nothing that looks like a crash."""
     told = [line for line in said.splitlines() if not line.startswith("loading ")]
     assert len(told) == 1, said
     assert told[0].startswith("strikeproof: ")

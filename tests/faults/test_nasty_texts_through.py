@@ -124,7 +124,7 @@ def test_campaign_toml_is_refused_by_key_and_line(tmp_path: Path, old: str, new:
         for each in load_campaign(folder, tmp_path / "lab").problems
         if where in each.problem and each.line is not None
     ]
-    assert "delete it" in problem.mend or problem.mend == "shorten it"
+    assert "delete it" in problem.fix or problem.fix == "shorten it"
 
 
 def test_a_workspace_made_before_texts_were_judged_works(tmp_path: Path, lab: Path) -> None:

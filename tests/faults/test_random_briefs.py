@@ -70,7 +70,7 @@ def test_no_proposal_ever_breaks_its_brief(brief: Brief, seed: int) -> None:
     try:
         found = search_designs(brief, WORLDS, rng=np.random.default_rng(seed), effort=TINY)
     except BadInput as told:
-        assert told.what and told.allowed and told.mend  # noqa: PT017 - a refusal is as good as proposals
+        assert told.what and told.allowed and told.fix  # noqa: PT017 - a refusal is as good as proposals
         return
     assert 1 <= len(found.proposals) <= brief.proposals
     for each in (*found.proposals, *found.pareto):

@@ -189,7 +189,7 @@ def test_all_good_logs_go_in_and_each_bad_one_is_named(loaded: dict[str, Any]) -
         assert told.count(f"{writer.__name__}-") == 2, told
     for problem in loaded["problems"]:
         assert problem["problem"]
-        assert problem["mend"]
+        assert problem["fix"]
     assert len(loaded["problems"]) == 2 * len(BAD) + 1  # and the row without a log or a score
 
 

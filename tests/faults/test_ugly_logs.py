@@ -185,7 +185,7 @@ def test_what_cannot_be_used_is_told_at_once(
         read(text)
     assert [each.line for each in caught.value.problems] == [line for _, line in problems]
     for told, (words, _) in zip(caught.value.problems, problems, strict=True):
-        assert words in told.problem and told.mend and told.file.endswith("log.csv")
+        assert words in told.problem and told.fix and told.file.endswith("log.csv")
 
 
 @pytest.mark.parametrize(

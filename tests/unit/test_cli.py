@@ -125,8 +125,8 @@ def test_nothing_usable_is_exit_code_2(tmp_path: Path) -> None:
     (tmp_path / "campaign.toml").write_text("[campaign]\nname = 'x'\nreference = 'y'\nmargin = 3\n")
     out, _ = strikeproof("load", tmp_path, "-w", tmp_path / "lab", "--json", code=2)
     problems = json.loads(out)["problems"]
-    assert any(p["line"] == 4 and "margin_percent" in p["mend"] for p in problems)
-    assert {"file", "line", "problem", "mend"} == set(problems[0])
+    assert any(p["line"] == 4 and "margin_percent" in p["fix"] for p in problems)
+    assert {"file", "line", "problem", "fix"} == set(problems[0])
 
 
 def test_some_refused_is_exit_code_1(folder: Path, tmp_path: Path) -> None:

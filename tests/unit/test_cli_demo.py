@@ -42,6 +42,6 @@ def test_a_second_demo_tells_how_to_see_the_first_and_how_to_make_it_anew(tmp_pa
     there.write_text("mine", encoding="utf-8")
     done = CliRunner().invoke(application.app, ["demo", "--into", str(into)])
     assert isinstance(done.exception, StoreError)
-    assert f"strikeproof serve -w '{into / 'workspace'}'" in done.exception.mend
-    assert f"rm -r '{into}'" in done.exception.mend
+    assert f"strikeproof serve -w '{into / 'workspace'}'" in done.exception.fix
+    assert f"rm -r '{into}'" in done.exception.fix
     assert there.read_text(encoding="utf-8") == "mine"

@@ -51,7 +51,7 @@ def fit_check(*words: str | Path, code: int) -> tuple[str, str]:
     return strikeproof("fit-check", *words, code=code)
 
 
-def test_where_it_touches_by_how_much_and_what_mends_it(folder: Path) -> None:
+def test_where_it_touches_by_how_much_and_what_fixes_it(folder: Path) -> None:
     found = printed("fit-check", folder / "article.toml", folder / "pocket.toml", code=1)
     assert found["fits"] is False
     (touch,) = found["touches"]
@@ -59,7 +59,7 @@ def test_where_it_touches_by_how_much_and_what_mends_it(folder: Path) -> None:
     # Its lower edge stands (50 - 16)/2 = 17 mm above the seat, the ledge 25 mm and 1 mm of clearance.
     assert (touch["from_m"], touch["to_m"]) == (pytest.approx(0.017), pytest.approx(0.026))
     assert touch["excess_m"] == pytest.approx(0.036 - 0.025)
-    assert {mend["key"]: mend["value_m"] for mend in found["mends"]} == {
+    assert {fix["key"]: fix["value_m"] for fix in found["fixes"]} == {
         "outer_diameter_mm": pytest.approx(0.050),
         "at_mm": pytest.approx(0.008),
         "pocket.2.diameter_mm": pytest.approx(0.074),
@@ -77,11 +77,11 @@ def test_in_words(folder: Path) -> None:
 def test_what_fits_ends_with_0(folder: Path) -> None:
     found = printed("fit-check", folder / "article.toml", folder / "wide.toml", code=0)
     assert found["fits"] is True
-    assert found["touches"] == found["mends"] == []
+    assert found["touches"] == found["fixes"] == []
     assert found["swept_diameter_m"] == pytest.approx(0.072)
 
 
-def test_the_mend_it_tells_makes_it_fit(folder: Path) -> None:
+def test_the_fix_it_tells_makes_it_fit(folder: Path) -> None:
     (folder / "article.toml").write_text(ARTICLE.replace("length_mm = 16", "length_mm = 16\nat_mm = 8"))
     fit_check(folder / "article.toml", folder / "pocket.toml", code=0)
 
@@ -96,7 +96,7 @@ def test_the_mend_it_tells_makes_it_fit(folder: Path) -> None:
         (ARTICLE, "", "empty"),
     ],
 )
-def test_bad_input_ends_with_2_and_its_mend(folder: Path, article: str, envelope: str, told: str) -> None:
+def test_bad_input_ends_with_2_and_its_fix(folder: Path, article: str, envelope: str, told: str) -> None:
     (folder / "article.toml").write_text(article)
     (folder / "pocket.toml").write_text(envelope)
     out, err = fit_check(folder / "article.toml", folder / "pocket.toml", code=2)

@@ -1,4 +1,4 @@
-"""Errors carry what is wrong and the mend, also home from another process."""
+"""Errors carry what is wrong and the fix, also home from another process."""
 
 import pickle
 
@@ -17,11 +17,11 @@ from strikeproof.errors import (
 )
 
 ERRORS = [
-    BadInput("a value of 3", where="rig.unit", allowed="1 or 2", mend="take 2"),
+    BadInput("a value of 3", where="rig.unit", allowed="1 or 2", fix="take 2"),
     BadFile([Problem("a.csv", 3, "no number", "write one"), Problem("a.csv", None, "too long", "cut it")]),
     TooFewRuns("nothing to compare", got=1, needed=4),
     NotFound("article", "rnig", ["ring", "plain"]),
-    DidNotConverge("the fit", best=(1.0, 2.0), mend="give more runs"),
+    DidNotConverge("the fit", best=(1.0, 2.0), fix="give more runs"),
     StoreError("the disk is full", "free some"),
 ]
 
@@ -34,7 +34,7 @@ def test_an_error_survives_another_process(error: StrikeproofError) -> None:
     assert vars(back) == vars(error)
 
 
-def test_an_error_is_one_line_with_its_mend() -> None:
+def test_an_error_is_one_line_with_its_fix() -> None:
     assert str(ERRORS[0]) == "rig.unit: a value of 3 (allowed: 1 or 2); take 2"
     assert str(ERRORS[1]) == "a.csv, line 3: no number; write one (and 1 more)"
     assert "did you mean 'ring'?" in str(ERRORS[3])

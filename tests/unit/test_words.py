@@ -33,7 +33,7 @@ def show(seed: Annotated[int, Option(help="The random seed.")]):
     key = "seed_of_it"  # why it is so
     query = "SELECT name FROM run"
     if not seed:
-        raise BadInput("no seed", mend=f"give {what('one more')}")
+        raise BadInput("no seed", fix=f"give {what('one more')}")
     return f"run {seed} of {total} runs"
 '''
 

@@ -28,34 +28,34 @@ from strikeproof.parts.materials import MaterialBook
 from strikeproof.plain_text import TextKind, TextProblem, judge_text
 from strikeproof.quantity import is_arbitrary, kind_of_unit, to_si, unit_label, write_number
 
-__all__ = ["Slip", "find_rule_slips", "find_slips", "turning_of"]
+__all__ = ["Mistake", "find_mistakes", "find_rule_mistakes", "turning_of"]
 
 
-class Slip(NamedTuple):
+class Mistake(NamedTuple):
     """Place of the key, what is wrong with it, the fix, and whether it says what is allowed."""
 
     place: tuple[str | int, ...]
     what: str
-    mend: str
+    fix: str
     says_allowed: bool = False
 
 
-def find_slips(tables: dict[str, Any], materials: MaterialBook) -> Iterator[Slip]:
+def find_mistakes(tables: dict[str, Any], materials: MaterialBook) -> Iterator[Mistake]:
     """What is wrong between the keys of a parsed file, whatever else may be wrong with them.
 
     `materials` are the person's own, that the articles may be made of.
     """
-    yield from _name_slips(tables)
-    yield from _geometry_slips(tables, materials)
-    yield from _reference_slips(tables)
-    yield from _turning_slips(tables)
+    yield from _name_mistakes(tables)
+    yield from _geometry_mistakes(tables, materials)
+    yield from _reference_mistakes(tables)
+    yield from _turning_mistakes(tables)
     rig = tables.get("rig")
     if isinstance(rig, dict):
-        yield from _unit_slips(rig)
+        yield from _unit_mistakes(rig)
     bolt = tables.get("bolt")
     if isinstance(bolt, dict):
-        yield from _friction_slips(bolt)
-        yield from _bolt_slips(bolt)
+        yield from _friction_mistakes(bolt)
+        yield from _bolt_mistakes(bolt)
 
 
 def turning_of(
@@ -77,13 +77,13 @@ def turning_of(
             f"the thread {thread!r} is left-hand",
             where="bolt.hand",
             allowed="left",
-            mend="delete hand, or LH in the thread",
+            fix="delete hand, or LH in the thread",
             key="hand",
         )
     return settle_turning(direction, rotation, "left" if written == "left" else hand)
 
 
-def _turning_slips(tables: dict[str, Any]) -> Iterator[Slip]:
+def _turning_mistakes(tables: dict[str, Any]) -> Iterator[Mistake]:
     protocol, bolt = (
         table if isinstance(table := tables.get(name), dict) else {} for name in ("protocol", "bolt")
     )
@@ -97,10 +97,10 @@ def _turning_slips(tables: dict[str, Any]) -> Iterator[Slip]:
         turning_of(*given)
     except BadInput as wrong:
         place = ("bolt", "hand") if wrong.where == "bolt.hand" else ("protocol", "direction")
-        yield Slip(place, wrong.what, wrong.mend)
+        yield Mistake(place, wrong.what, wrong.fix)
 
 
-def _unit_slips(rig: dict[str, Any]) -> Iterator[Slip]:
+def _unit_mistakes(rig: dict[str, Any]) -> Iterator[Mistake]:
     """An unknown unit is a typing mistake, until a person says that it is a name of their own."""
     unit = rig.get("unit")
     if (
@@ -111,14 +111,14 @@ def _unit_slips(rig: dict[str, Any]) -> Iterator[Slip]:
         return
     if rig.get("own_unit") is True:
         if kind_of_unit(unit) is not None:
-            mend = "delete it, or name the unit otherwise"
-            yield Slip(("rig", "own_unit"), f"{unit!r} is a unit of {kind_of_unit(unit)}", mend)
+            fix = "delete it, or name the unit otherwise"
+            yield Mistake(("rig", "own_unit"), f"{unit!r} is a unit of {kind_of_unit(unit)}", fix)
     elif kind_of_unit(unit) is None and not is_arbitrary(unit):
-        mend = (
+        fix = (
             "write a unit of force or torque, or 'reading'; for a name of your own, say yes to 'Unit is a "
             "name of your own' (own_unit = true in the file)"
         )
-        yield Slip(("rig", "unit"), f"{unit!r} is not a known unit", mend)
+        yield Mistake(("rig", "unit"), f"{unit!r} is not a known unit", fix)
 
 
 def _one_of(value: Any, words: tuple[str, ...]) -> Any:
@@ -126,36 +126,36 @@ def _one_of(value: Any, words: tuple[str, ...]) -> Any:
     return value if isinstance(value, str) and (not words or value in words) else None
 
 
-def find_rule_slips(file: CampaignFile) -> Iterator[Slip]:
+def find_rule_mistakes(file: CampaignFile) -> Iterator[Mistake]:
     """What is wrong between the score rule, or the rig's zero, and the rest of a file whose keys are right
     one by one."""
-    yield from _zero_slips(file)
+    yield from _zero_mistakes(file)
     rule, window = file.protocol.score, file.protocol.duration
     place = ("protocol", "score")
     if rule.at_s is not None and rule.at_s > window:
-        mend = "name a time inside the window, or lengthen protocol.duration"
-        yield Slip(place, f"{rule.at_s:g} s lies after the timed window of {window:g} s", mend)
+        fix = "name a time inside the window, or lengthen protocol.duration"
+        yield Mistake(place, f"{rule.at_s:g} s lies after the timed window of {window:g} s", fix)
     if rule.level_unit is not None and not _can_be_told(rule.level_unit, file):
         told = file.calibration.applied_unit if file.calibration else file.rig.unit
-        mend = "use that unit, or add what leads to it: a calibration, or the bolt's thread and friction"
-        yield Slip(place, f"a level in {rule.level_unit!r} cannot be given in {told!r}", mend)
+        fix = "use that unit, or add what leads to it: a calibration, or the bolt's thread and friction"
+        yield Mistake(place, f"a level in {rule.level_unit!r} cannot be given in {told!r}", fix)
 
 
-def _zero_slips(file: CampaignFile) -> Iterator[Slip]:
+def _zero_mistakes(file: CampaignFile) -> Iterator[Mistake]:
     """A zero beyond what the rig can show, or its bolt may carry, is one that was typed wrongly."""
     rig, place = file.rig, ("rig", "zero")
     if rig.zero is None:
         return
     shown = f"{rig.zero:g} {unit_label(rig.unit)}"
-    mend = f"give what the rig shows with the bolt loose, in {unit_label(rig.unit)} or with its unit"
+    fix = f"give what the rig shows with the bolt loose, in {unit_label(rig.unit)} or with its unit"
     if rig.full_scale is not None and abs(rig.zero) > rig.full_scale:
         most = f"{rig.full_scale:g} {unit_label(rig.unit)}"
-        yield Slip(place, f"{shown} is more than the rig's full scale of {most}", mend)
+        yield Mistake(place, f"{shown} is more than the rig's full scale of {most}", fix)
         return
     most_load, load = _allowed_load(file), _as_load(file, abs(rig.zero))
     if most_load is not None and load is not None and load > most_load:
         most = f"{write_number(most_load / 1000, 3)} kN that the bolt may carry"
-        yield Slip(place, f"{shown} with the bolt loose is more than the {most}", mend)
+        yield Mistake(place, f"{shown} with the bolt loose is more than the {most}", fix)
 
 
 def _allowed_load(file: CampaignFile) -> float | None:
@@ -192,17 +192,17 @@ def _names(tables: dict[str, Any], kind: str) -> list[str]:
     return [str(each.get("name", "")).strip() if isinstance(each, dict) else "" for each in entries]
 
 
-def _name_slips(tables: dict[str, Any]) -> Iterator[Slip]:
+def _name_mistakes(tables: dict[str, Any]) -> Iterator[Mistake]:
     for kind in ("tool", "article"):
         names = _names(tables, kind)
         for position, name in enumerate(names):
             if name and name in names[:position]:
-                yield Slip(
+                yield Mistake(
                     (kind, position, "name"), f"two {kind}s are named {name!r}", "give each its own name"
                 )
 
 
-def _geometry_slips(tables: dict[str, Any], materials: MaterialBook) -> Iterator[Slip]:
+def _geometry_mistakes(tables: dict[str, Any], materials: MaterialBook) -> Iterator[Mistake]:
     entries = tables.get("article")
     for position, entry in enumerate(entries if isinstance(entries, list) else []):
         if not isinstance(entry, dict) or not (entry.get("part") or entry.get("measured")):
@@ -212,35 +212,35 @@ def _geometry_slips(tables: dict[str, Any], materials: MaterialBook) -> Iterator
         try:
             read_article(geometry, materials=materials)
         except StrikeproofError as wrong:
-            yield Slip(
+            yield Mistake(
                 ("article", position, *wrong.place),
                 wrong.problem,
-                wrong.mend,
+                wrong.fix,
                 says_allowed=isinstance(wrong, BadInput),
             )
 
 
-def _reference_slips(tables: dict[str, Any]) -> Iterator[Slip]:
+def _reference_mistakes(tables: dict[str, Any]) -> Iterator[Mistake]:
     campaign, names = tables.get("campaign"), _names(tables, "article")
     reference = campaign.get("reference") if isinstance(campaign, dict) else None
     if reference is None or not names or str(reference).strip() in names:
         return
     hint = nearest(str(reference), names)
-    mend = f"did you mean {hint!r}?" if hint else f"name one of: {', '.join(names)}"
-    yield Slip(("campaign", "reference"), f"the reference {reference!r} is not among the articles", mend)
+    fix = f"did you mean {hint!r}?" if hint else f"name one of: {', '.join(names)}"
+    yield Mistake(("campaign", "reference"), f"the reference {reference!r} is not among the articles", fix)
 
 
-def _friction_slips(bolt: dict[str, Any]) -> Iterator[Slip]:
+def _friction_mistakes(bolt: dict[str, Any]) -> Iterator[Mistake]:
     apart = [key for key in ("thread_friction", "head_friction") if key in bolt]
     if "friction" in bolt and apart:
-        mend = "keep either friction, or thread_friction with head_friction"
-        yield Slip(("bolt", "friction"), "friction is given both in total and apart", mend)
+        fix = "keep either friction, or thread_friction with head_friction"
+        yield Mistake(("bolt", "friction"), "friction is given both in total and apart", fix)
     elif len(apart) == 1:
-        mend = "add the other, or give friction"
-        yield Slip(("bolt", apart[0]), "thread_friction and head_friction go together", mend)
+        fix = "add the other, or give friction"
+        yield Mistake(("bolt", apart[0]), "thread_friction and head_friction go together", fix)
 
 
-def _bolt_slips(bolt: dict[str, Any]) -> Iterator[Slip]:
+def _bolt_mistakes(bolt: dict[str, Any]) -> Iterator[Mistake]:
     thread, found = _parsed(bolt, "thread", parse_thread)
     yield from found
     property_class, found = _parsed(bolt, "class", parse_class)
@@ -251,7 +251,7 @@ def _bolt_slips(bolt: dict[str, Any]) -> Iterator[Slip]:
         if property_class is not None:
             proof_load(thread, property_class)
     except BadInput as wrong:
-        yield Slip(("bolt", "class"), wrong.problem, wrong.mend, says_allowed=True)
+        yield Mistake(("bolt", "class"), wrong.problem, wrong.fix, says_allowed=True)
         return
     own = {key: bolt[key] for key in OWN_KEYS if _may_be_size(bolt.get(key))}
     named = {} if property_class is None else {"class": bolt["class"]}
@@ -259,7 +259,7 @@ def _bolt_slips(bolt: dict[str, Any]) -> Iterator[Slip]:
         read_bolt_parts({"thread": bolt["thread"], **named, **own})
     except BadInput as wrong:
         if wrong.where in OWN_KEYS:  # the others are said at their own keys
-            yield Slip(("bolt", wrong.where), wrong.problem, wrong.mend, says_allowed=True)
+            yield Mistake(("bolt", wrong.where), wrong.problem, wrong.fix, says_allowed=True)
 
 
 def _may_be_size(value: Any) -> bool:
@@ -267,7 +267,7 @@ def _may_be_size(value: Any) -> bool:
     return isinstance(value, str) or (isinstance(value, int | float) and value > 0 and value is not True)
 
 
-def _parsed(bolt: dict[str, Any], key: str, parse: Callable[[str], Any]) -> tuple[Any, Iterable[Slip]]:
+def _parsed(bolt: dict[str, Any], key: str, parse: Callable[[str], Any]) -> tuple[Any, Iterable[Mistake]]:
     text = bolt.get(key)
     if not isinstance(text, str) or not text.strip():
         return None, ()
@@ -275,7 +275,7 @@ def _parsed(bolt: dict[str, Any], key: str, parse: Callable[[str], Any]) -> tupl
         return parse(text), ()
     except BadInput as wrong:
         what = f"{wrong.what} (allowed: {wrong.allowed})"
-        return None, [Slip(("bolt", key), what, wrong.mend, says_allowed=True)]
+        return None, [Mistake(("bolt", key), what, wrong.fix, says_allowed=True)]
 
 
 def _can_be_told(unit: str, file: CampaignFile) -> bool:

@@ -40,8 +40,8 @@ def unpack_campaign(path: Path, into: Path) -> Path:
     StoreError
         If it cannot be written.
     """
-    mend = "pack the folder that holds campaign.toml, run sheet and logs"
-    return unpack_holding(path, into, "campaign.toml", ("one campaign folder", mend))
+    fix = "pack the folder that holds campaign.toml, run sheet and logs"
+    return unpack_holding(path, into, "campaign.toml", ("one campaign folder", fix))
 
 
 def unpack_holding(path: Path, into: Path, name: str, wanted: tuple[str, str]) -> Path:
@@ -79,7 +79,7 @@ def _unpack(path: Path, into: Path, name: str, wanted: tuple[str, str]) -> Path:
             f"it cannot be unpacked ({said})",
             where="the archive",
             allowed="a ZIP file without a password",
-            mend="pack the folder as ZIP and send it again",
+            fix="pack the folder as ZIP and send it again",
         ) from cause
     return into
 
@@ -105,7 +105,7 @@ def _too_many(what: str) -> BadInput:
         what,
         where="the archive",
         allowed=f"{_MOST_FILES} files, {_MOST_BYTES >> 30} GiB, {_MOST_GROWTH} times its size packed",
-        mend="load the folder with `strikeproof load` instead",
+        fix="load the folder with `strikeproof load` instead",
     )
 
 
@@ -160,14 +160,14 @@ def _plain(place: PurePosixPath) -> str:
 
 
 def _refused(what: str, allowed: str) -> BadInput:
-    return BadInput(what, where="the archive", allowed=allowed, mend="pack the campaign folder alone")
+    return BadInput(what, where="the archive", allowed=allowed, fix="pack the campaign folder alone")
 
 
 def _find_root(places: Sequence[PurePosixPath], name: str, wanted: tuple[str, str]) -> PurePosixPath:
     """The folder in the archive that holds the file."""
     roots = [place.parent for place in places if place.name == name]
     if not roots:
-        raise BadInput(f"no {name} is in it", where="the archive", allowed=wanted[0], mend=wanted[1])
+        raise BadInput(f"no {name} is in it", where="the archive", allowed=wanted[0], fix=wanted[1])
     return min(roots, key=lambda root: len(root.parts))
 
 

@@ -80,7 +80,7 @@ def _require_possible(condition: Condition, text: str, number: float, unit: str)
     if not low <= number <= high or (needed and number == low):
         allowed = f"{'above ' if needed else ''}{low:g} to {high:g} {unit}"
         raise BadInput(
-            f"{text!r} is not possible", where=condition.name, allowed=allowed, mend="correct it on the sheet"
+            f"{text!r} is not possible", where=condition.name, allowed=allowed, fix="correct it on the sheet"
         )
 
 
@@ -106,5 +106,5 @@ def _read(condition: Condition, text: str) -> tuple[float, str] | None:
 def _refused(condition: Condition, text: str, allowed: str) -> BadInput:
     example = {"supply": "6.2 bar or 18 V", "battery": "17.8 V or 80 %"}.get(condition.kind, "35 °C")
     return BadInput(
-        f"{text!r} is none", where=condition.name, allowed=allowed, mend=f"write it like {example}"
+        f"{text!r} is none", where=condition.name, allowed=allowed, fix=f"write it like {example}"
     )

@@ -45,7 +45,7 @@ def open_database(url: str | URL, folder: Path) -> Engine:
     except (DatabaseError, sqlite3.DatabaseError) as cause:
         raise StoreError(
             f"{folder}: the database cannot be opened: {_reason(cause)}",
-            _mend(cause, "restore it from a copy, or use a new folder"),
+            _fix(cause, "restore it from a copy, or use a new folder"),
         ) from cause
     except OSError as cause:  # the lock of a schema step is a file
         raise StoreError(
@@ -104,7 +104,7 @@ def _reason(cause: Exception) -> str:
     return str(getattr(cause, "orig", None) or cause).splitlines()[0]
 
 
-_MENDS: Final = {
+_FIXES: Final = {
     sqlite3.SQLITE_FULL: "free some disk space",
     sqlite3.SQLITE_IOERR: "check that the disk has room and is sound",
     sqlite3.SQLITE_READONLY: "check the permissions of the workspace",
@@ -114,9 +114,9 @@ _MENDS: Final = {
 }
 
 
-def _mend(cause: Exception, otherwise: str = "run `strikeproof check` on the workspace") -> str:
+def _fix(cause: Exception, otherwise: str = "run `strikeproof check` on the workspace") -> str:
     code = getattr(getattr(cause, "orig", None) or cause, "sqlite_errorcode", None)
-    return otherwise if code is None else _MENDS.get(code & 0xFF, otherwise)
+    return otherwise if code is None else _FIXES.get(code & 0xFF, otherwise)
 
 
 def _set_up_sqlite(engine: Engine) -> None:
@@ -168,7 +168,7 @@ def _told() -> Iterator[None]:
     try:
         yield
     except (DatabaseError, sqlite3.DatabaseError) as cause:
-        raise StoreError(f"the store: {_reason(cause)}", _mend(cause)) from cause
+        raise StoreError(f"the store: {_reason(cause)}", _fix(cause)) from cause
 
 
 def _version(engine: Engine) -> str | None:

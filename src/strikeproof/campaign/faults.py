@@ -9,7 +9,7 @@ from typing import Any, get_args
 
 from pydantic import BaseModel, ValidationError
 
-from strikeproof.campaign.agreement import Slip, find_rule_slips, find_slips
+from strikeproof.campaign.agreement import Mistake, find_mistakes, find_rule_mistakes
 from strikeproof.campaign.keys import CampaignFile
 from strikeproof.errors import nearest
 from strikeproof.parts.materials import MaterialBook
@@ -30,7 +30,7 @@ class Fault:
         Of its key.
     problem
         What it is, in one clause.
-    mend
+    fix
         What to do about it.
     lacks
         Whether nothing is there and something must.
@@ -42,7 +42,7 @@ class Fault:
 
     place: tuple[str | int, ...]
     problem: str
-    mend: str
+    fix: str
     lacks: bool = False
     beside: str = ""
     says_allowed: bool = False
@@ -55,7 +55,7 @@ def check_tables(
 
     `materials` are the person's own, that the articles may be made of.
     """
-    slips = list(find_slips(dict(tables), materials))
+    mistakes = list(find_mistakes(dict(tables), materials))
     try:
         file = CampaignFile.model_validate(tables)
     except ValidationError as wrong:
@@ -64,9 +64,9 @@ def check_tables(
         if len(errors) > _MOST:
             what = f"and {len(errors) - _MOST} more problems"
             some.append(Fault(tuple(errors[_MOST]["loc"]), what, "fix those named first"))
-        return None, (*some, *map(_as_fault, slips))
-    slips += find_rule_slips(file)
-    return file, tuple(map(_as_fault, slips))
+        return None, (*some, *map(_as_fault, mistakes))
+    mistakes += find_rule_mistakes(file)
+    return file, tuple(map(_as_fault, mistakes))
 
 
 def write_place(place: Sequence[str | int]) -> str:
@@ -89,13 +89,13 @@ def _table_type(annotation: Any) -> type[BaseModel]:
     return next(_table_type(each) for each in get_args(annotation) if each is not type(None))
 
 
-def _as_fault(slip: Slip) -> Fault:
+def _as_fault(mistake: Mistake) -> Fault:
     return Fault(
-        slip.place,
-        f"{write_place(slip.place)}: {slip.what}",
-        slip.mend,
-        beside=slip.what,
-        says_allowed=slip.says_allowed,
+        mistake.place,
+        f"{write_place(mistake.place)}: {mistake.what}",
+        mistake.fix,
+        beside=mistake.what,
+        says_allowed=mistake.says_allowed,
     )
 
 
@@ -126,15 +126,15 @@ def _fault(error: Any) -> Fault:
     if kind == "extra_forbidden":
         known = keys_at(place[:-1])
         hint = nearest(str(place[-1]), known)
-        mend = f"did you mean {hint!r}?" if hint else f"known keys: {', '.join(known)}"
-        return Fault(place, f"unknown key {key!r}", mend)
+        fix = f"did you mean {hint!r}?" if hint else f"known keys: {', '.join(known)}"
+        return Fault(place, f"unknown key {key!r}", fix)
     if kind == "missing":
         return Fault(place, f"{key!r} is missing", f"add {place[-1]!r}", lacks=True)
     if kind == "refused":
-        return Fault(place, f"{key}: {context['problem']}", context["mend"], beside=context["problem"])
+        return Fault(place, f"{key}: {context['problem']}", context["fix"], beside=context["problem"])
     if kind in _SHAPES:
-        mend = _SHAPES[kind].format(place[0])
-        return Fault(place, f"{key} has the wrong form", mend, beside="has the wrong form")
+        fix = _SHAPES[kind].format(place[0])
+        return Fault(place, f"{key} has the wrong form", fix, beside="has the wrong form")
     value = json.dumps(error["input"], default=str, ensure_ascii=False)[:60]
     if kind in _NO_NUMBER and isinstance(error["input"], str):
         return Fault(place, f"{key} = {value}", _number_for(error["input"]), beside=value)

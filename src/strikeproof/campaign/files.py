@@ -126,15 +126,15 @@ def read_original(folder: Path, digest: str, name: str) -> bytes:
     StoreError
         If the file is missing or damaged.
     """
-    mend = f"load the campaign again with its {name!r}, or put a copy of it there under this name"
-    return _verified(folder / digest, digest, mend)
+    fix = f"load the campaign again with its {name!r}, or put a copy of it there under this name"
+    return _verified(folder / digest, digest, fix)
 
 
-def _verified(path: Path, digest: str, mend: str) -> bytes:
+def _verified(path: Path, digest: str, fix: str) -> bytes:
     try:
         content = path.read_bytes()
     except OSError as cause:
-        raise StoreError(f"{path}: missing or damaged: {cause.strerror}", mend) from cause
+        raise StoreError(f"{path}: missing or damaged: {cause.strerror}", fix) from cause
     if hashlib.sha256(content).hexdigest() != digest:
-        raise StoreError(f"{path}: missing or damaged: its bytes do not match its name", mend)
+        raise StoreError(f"{path}: missing or damaged: its bytes do not match its name", fix)
     return content

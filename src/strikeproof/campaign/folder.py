@@ -123,7 +123,7 @@ def _read_campaign(path: Path, content: bytes) -> Campaign:
     file, faults = check_tables(tables, read_own_materials(path.parent))
     if file is None or faults:
         raise BadFile(
-            [Problem(str(path), find_line(text, each.place), each.problem, each.mend) for each in faults]
+            [Problem(str(path), find_line(text, each.place), each.problem, each.fix) for each in faults]
         )
     campaign = _as_record(file)
     if wrong := tuple(_outside(path, text, campaign)) or tuple(_taken(path, text, campaign)):
@@ -226,4 +226,4 @@ def _read_materials(path: Path, content: bytes) -> MaterialBook:
     try:
         return read_materials(tables.get("material", {}))
     except StrikeproofError as wrong:
-        raise BadFile([Problem(str(path), None, wrong.problem, wrong.mend)]) from wrong
+        raise BadFile([Problem(str(path), None, wrong.problem, wrong.fix)]) from wrong

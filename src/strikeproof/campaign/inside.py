@@ -31,8 +31,8 @@ def path_inside(
     path = folder.joinpath(*names)
     if any(map(_goes_out, names)) or not _ends_inside(folder, path):
         problem = f"{key}: {names[-1]!r} leads out of the campaign's folder"
-        mend = "put the file into the campaign folder, and name it from there"
-        raise BadFile([Problem(str(file or folder / "campaign.toml"), line, problem, mend)])
+        fix = "put the file into the campaign folder, and name it from there"
+        raise BadFile([Problem(str(file or folder / "campaign.toml"), line, problem, fix)])
     return path
 
 

@@ -167,7 +167,7 @@ class RigTable(_Table):
         try:
             return parse_in_unit(value, unit)
         except BadInput as wrong:
-            raise refuse(wrong.what, wrong.mend) from wrong
+            raise refuse(wrong.what, wrong.fix) from wrong
 
 
 class BoltTable(_Table):

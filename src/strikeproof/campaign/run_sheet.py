@@ -179,8 +179,8 @@ def _row_problems(table: Table, row: Row, campaign: Campaign, order: DayOrder | 
         name = row.cells.get(column, "")
         if name and name not in names:
             hint = nearest(name, names)
-            mend = f"did you mean {hint!r}?" if hint else f"add an [[{column}]] of that name to campaign.toml"
-            yield Problem(file, row.line, f"unknown {column} {name!r}", mend)
+            fix = f"did you mean {hint!r}?" if hint else f"add an [[{column}]] of that name to campaign.toml"
+            yield Problem(file, row.line, f"unknown {column} {name!r}", fix)
     if not row.cells.get("tool") and len(campaign.tools) > 1:
         yield Problem(file, row.line, "tool is empty", f"name one of: {', '.join(choices['tool'])}")
     yield from _rotation_problems(file, row)
@@ -211,7 +211,7 @@ def _condition_problems(file: str, row: Row) -> Iterator[Problem]:
                 read_condition(condition, text)
             except BadInput as wrong:
                 what = f"{condition.name}: {wrong.what}, {wrong.allowed} is meant"
-                yield Problem(file, row.line, what, wrong.mend)
+                yield Problem(file, row.line, what, wrong.fix)
 
 
 def _cleaned(table: Table, row: Row, *, is_word: bool) -> Iterator[Problem]:

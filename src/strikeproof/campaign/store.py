@@ -165,7 +165,7 @@ class Store:
                 "several campaigns are in this workspace",
                 where="--campaign",
                 allowed=", ".join(known),
-                mend="name one with --campaign",
+                fix="name one with --campaign",
             )
         wanted = known[0] if name is None else name
         with self._readable(), reading(self.engine) as db:

@@ -98,7 +98,7 @@ class Table:
         try:
             return parse_in_unit(row.cells[column], unit, decimal=decimal)
         except BadInput as wrong:
-            raise bad_file(self.path, f"{column}: {wrong.what}", wrong.mend, row.line) from wrong
+            raise bad_file(self.path, f"{column}: {wrong.what}", wrong.fix, row.line) from wrong
 
     def decimal_of(self, column: str) -> str | None:
         """The decimal mark of a column, else of the sheet; None where neither shows one."""
@@ -112,18 +112,18 @@ class Table:
         if found is None or decimal not in (None, found[1]):
             return
         value = abs(float(number.replace(",", ".")))
-        mend = f"write {1000 * value:.0f}, or {value:.4f} where it has decimals"
+        fix = f"write {1000 * value:.0f}, or {value:.4f} where it has decimals"
         if len(self.sure) > 1:
             shown = " and ".join(f"{text!r} on line {line}" for line, _, text in self.sure.values())
             what = f"{column}: {cell!r} can be read in two ways, as the sheet has {shown}"
-            raise bad_file(self.path, what, mend, row.line)
+            raise bad_file(self.path, what, fix, row.line)
         for other in self.rows:
             bare, its_unit = split_number(other.cells.get(column, ""))
             if its_unit == unit and _BARE.fullmatch(bare) and abs(int(bare)) > 10 * value:
                 what = (
                     f"{column}: {cell!r} would be read as {value:g}, far below {bare!r} on line {other.line}"
                 )
-                raise bad_file(self.path, f"{what}, and may be {1000 * value:.0f}", mend, row.line)
+                raise bad_file(self.path, f"{what}, and may be {1000 * value:.0f}", fix, row.line)
 
     def _marks(self, column: str) -> dict[str, tuple[int, str]]:
         """Line and text of the first cell of a column that shows each decimal mark beyond doubt."""
@@ -136,13 +136,13 @@ class Table:
 
     def _missing(self, name: str, unknown: Sequence[str]) -> Problem:
         hint = nearest(name, unknown)
-        mend = f"rename {hint!r} to {name!r}" if hint else f"add a column {name!r} to the first row"
-        return Problem(str(self.path), self.header_line, f"there is no column {name!r}", mend)
+        fix = f"rename {hint!r} to {name!r}" if hint else f"add a column {name!r} to the first row"
+        return Problem(str(self.path), self.header_line, f"there is no column {name!r}", fix)
 
     def _unknown(self, name: str, known: Sequence[str]) -> Problem:
         hint = nearest(name, known)
-        mend = f"did you mean {hint!r}?" if hint else f"known columns: {', '.join(known)}"
-        return Problem(str(self.path), self.header_line, f"unknown column {name!r}", mend)
+        fix = f"did you mean {hint!r}?" if hint else f"known columns: {', '.join(known)}"
+        return Problem(str(self.path), self.header_line, f"unknown column {name!r}", fix)
 
 
 _EITHER = re.compile(r"[+-]?[1-9]\d{0,2}([.,])\d{3}", re.ASCII)
@@ -226,8 +226,8 @@ def _records(path: Path, lines: list[str], separator: str) -> Iterator[_Record]:
             yield start, [cell.strip() for cell in cells]
             start = reader.line_num + 1
     except csv.Error as cause:
-        mend = "close the quotes, and double any quote inside a quoted cell"
-        raise bad_file(path, f"a quoted cell is broken ({cause})", mend, start) from cause
+        fix = "close the quotes, and double any quote inside a quoted cell"
+        raise bad_file(path, f"a quoted cell is broken ({cause})", fix, start) from cause
 
 
 def plain_name(name: str) -> str:
@@ -299,8 +299,8 @@ def _cell_problems(path: Path, line: int, cells: Mapping[str, str]) -> dict[tupl
     for name, cell in cells.items():
         told = "" if cell.isprintable() else judge_text(cell, TextKind.NOTE)
         if isinstance(told, TextProblem) and MARK in clean_text(cell.replace(MARK, "")):
-            mend = f"type the cell again; until then it is read with {MARK} there"
-            wrong[line, name] = Problem(str(path), line, f"{name}: {told.what}", mend)
+            fix = f"type the cell again; until then it is read with {MARK} there"
+            wrong[line, name] = Problem(str(path), line, f"{name}: {told.what}", fix)
     return wrong
 
 

@@ -55,9 +55,9 @@ _CONTROL = re.compile(rb"[\x00-\x08\x0e-\x19\x1b-\x1f\x7f]")
 _SAMPLE = 1 << 16
 
 
-def bad_file(path: Path, problem: str, mend: str, line: int | None = None) -> BadFile:
+def bad_file(path: Path, problem: str, fix: str, line: int | None = None) -> BadFile:
     """The error for a file with one thing wrong."""
-    return BadFile([Problem(str(path), line, problem, mend)])
+    return BadFile([Problem(str(path), line, problem, fix)])
 
 
 def read_bytes(path: Path) -> bytes:
@@ -95,7 +95,7 @@ def read_file(path: Path, most: int = LARGEST_BYTES) -> bytes:
         finally:
             os.close(handle)
     except (FileNotFoundError, NotADirectoryError) as cause:
-        raise bad_file(path, "there is no such file", _missing_mend(path)) from cause
+        raise bad_file(path, "there is no such file", _missing_fix(path)) from cause
     except PermissionError as cause:
         raise bad_file(path, "reading it is not allowed", "give yourself the right to read it") from cause
     except (OSError, ValueError) as cause:  # ValueError: a NUL inside the path
@@ -132,7 +132,7 @@ def unpack(path: Path, raw: bytes, most: int = LARGEST_BYTES) -> bytes:
     return raw
 
 
-def _missing_mend(path: Path) -> str:
+def _missing_fix(path: Path) -> str:
     if not path.parent.is_dir():
         return f"check the name; the folder {path.parent} is not there either"
     near = nearest(path.name, (each.name for each in path.parent.iterdir()))
@@ -140,8 +140,8 @@ def _missing_mend(path: Path) -> str:
 
 
 def _too_large(most: int) -> tuple[str, str]:
-    mend = "split it, one run a file, or save it as Parquet"
-    return f"holds more than {most >> 20} MiB", mend if most == LARGEST_BYTES else "check what file it is"
+    fix = "split it, one run a file, or save it as Parquet"
+    return f"holds more than {most >> 20} MiB", fix if most == LARGEST_BYTES else "check what file it is"
 
 
 def _unpack(path: Path, packed: bytes, most: int) -> bytes:
@@ -216,8 +216,8 @@ def _refuse_binary(path: Path, raw: bytes) -> None:
     nul = raw.find(b"\x00")
     if nul >= 0:
         lines = raw.count(b"\n", 0, nul) + 1
-        mend = "the logger lost power or the file is binary: cut it there, or export it as text again"
-        raise bad_file(path, "holds NUL bytes, which no text does", mend, lines)
+        fix = "the logger lost power or the file is binary: cut it there, or export it as text again"
+        raise bad_file(path, "holds NUL bytes, which no text does", fix, lines)
     sample = raw[:_SAMPLE]
     if len(_CONTROL.findall(sample)) > 0.005 * len(sample):
         raise bad_file(path, "is binary, not text", "export it as CSV, XLSX or Parquet")

@@ -76,8 +76,8 @@ def parse_toml(text: str, path: Path) -> dict[str, Any]:
     except ValueError as wrong:  # also a whole number of 5000 digits
         place = re.search(r"\(at line (\d+), column (\d+)\)", str(wrong))
         what = re.sub(r"\s*\(at .*\)", "", str(wrong))[:200]
-        mend = "fix that line; put text values in quotes"
-        raise bad_file(path, f"this is not TOML: {what}", mend, int(place[1]) if place else None) from wrong
+        fix = "fix that line; put text values in quotes"
+        raise bad_file(path, f"this is not TOML: {what}", fix, int(place[1]) if place else None) from wrong
     _check_size(tables, path)
     return tables
 

@@ -37,16 +37,16 @@ __all__ = [
 ]
 
 
-def refuse(problem: str, mend: str) -> PydanticCustomError:
+def refuse(problem: str, fix: str) -> PydanticCustomError:
     """Why a value cannot be used, and how to fix it."""
-    return PydanticCustomError("refused", "{problem}", {"problem": problem, "mend": mend})
+    return PydanticCustomError("refused", "{problem}", {"problem": problem, "fix": fix})
 
 
 def _number(text: str) -> float:
     try:
         return parse_number(text)
     except BadInput as wrong:
-        raise refuse(wrong.what, wrong.mend) from wrong
+        raise refuse(wrong.what, wrong.fix) from wrong
 
 
 def _quantity(kind: str) -> Callable[[Any], float]:
@@ -57,7 +57,7 @@ def _quantity(kind: str) -> Callable[[Any], float]:
         try:
             return parse_quantity(value, kind)
         except BadInput as wrong:
-            raise refuse(wrong.what, wrong.mend) from wrong
+            raise refuse(wrong.what, wrong.fix) from wrong
 
     return read
 

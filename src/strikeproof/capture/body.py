@@ -34,8 +34,8 @@ def read_body(path: Path, raw: bytes, layout: Layout) -> Columns:
         If the rows cannot be taken apart.
     """
     body, findings = _cut_last_line(raw[layout.offset :], layout)
-    if _needs_mending(body):
-        body = _mend(body, layout)
+    if _needs_repair(body):
+        body = _fix(body, layout)
     parsed = _single_blanks(body, layout)
     sound = _shows_mark(parsed, layout)
     try:
@@ -112,8 +112,8 @@ def _parse(body: bytes, layout: Layout, *, typed: bool) -> Any:
 
 
 def _parse_unsound(path: Path, body: bytes, layout: Layout) -> tuple[Any, bytes]:
-    mended = _mend(body, layout)
-    parsed = _single_blanks(mended, layout)
+    fixed = _fix(body, layout)
+    parsed = _single_blanks(fixed, layout)
     try:
         return _parse(parsed, layout, typed=False), parsed
     except pa.ArrowInvalid as cause:
@@ -128,7 +128,7 @@ def _single_blanks(body: bytes, layout: Layout) -> bytes:
     return re.sub(rb"(?m)^ | $", b"", re.sub(rb"[ \t]+", b" ", body))
 
 
-def _needs_mending(body: bytes) -> bool:
+def _needs_repair(body: bytes) -> bool:
     """Whether lines hold comments or a quote that is never closed, which would swallow the rows after it."""
     if b"#" in body and b"\n#" in body:  # one byte is sought far faster than two
         return True
@@ -140,7 +140,7 @@ def _needs_mending(body: bytes) -> bool:
     return bool(quotes.size % 2 or np.any(before % 2))
 
 
-def _mend(body: bytes, layout: Layout) -> bytes:
+def _fix(body: bytes, layout: Layout) -> bytes:
     """Every line made a row of the right width: cells that are not there, or cannot be placed, become NaN.
 
     The lines keep their numbers; comments become blank lines.
@@ -156,7 +156,7 @@ def _mend(body: bytes, layout: Layout) -> bytes:
         if not line.strip() or _is_comment(line, separator, width):
             lines[i] = ""
         elif '"' in line or line.count(separator) != width - 1 or separator == " ":
-            lines[i] = _mend_line(line, separator, width)
+            lines[i] = _fix_line(line, separator, width)
     return "\n".join(lines).encode()
 
 
@@ -185,7 +185,7 @@ def _is_comment(line: str, separator: str, width: int) -> bool:
     return len(cells) != width or cell_kind(cells[0]) != "overflow"
 
 
-def _mend_line(line: str, separator: str, width: int) -> str:
+def _fix_line(line: str, separator: str, width: int) -> str:
     # A cell with a stray quote must not pass for the number it may have been.
     cells = split_line(line if line.count('"') % 2 == 0 else line.replace('"', "”"), separator)
     if len(cells) > width and any(cells[width:]):

@@ -57,8 +57,8 @@ def find_layout(path: Path, raw: bytes) -> Layout:
     tail = _tail_lines(raw)
     separator, width = _find_shape(tail)
     if width == 0:
-        mend = "check that it is the log and that the export was finished"
-        raise bad_file(path, "holds no rows of numbers", mend)
+        fix = "check that it is the log and that the export was finished"
+        raise bad_file(path, "holds no rows of numbers", fix)
     rows = [cells for line in tail if len(cells := split_line(line, separator)) == width and _worth(cells)]
     above, offset = _find_first_row(raw, separator, _column_kinds(rows, width))
     names, header_lines = _name_columns(above, separator, rows)

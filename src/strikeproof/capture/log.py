@@ -147,7 +147,7 @@ class NoChannel(BadFile):
             f"{asked}correct the column channel of the run sheet on the line of this run, to one of: "
             f"{', '.join(self.names)}; where it is empty, {CHANNEL_KEY} holds"
         )
-        return BadFile([replace(each, mend=fix) for each in self.problems])
+        return BadFile([replace(each, fix=fix) for each in self.problems])
 
 
 def _other_fix(names: Sequence[str], choices: Sequence[str]) -> str:
@@ -189,8 +189,8 @@ def _no_single(names: Sequence[str], name: str | None, count: int, file: str) ->
         return Problem(file, None, f"has {count} channels: {listed}", f"{key} to the one that is judged")
     if count:
         apart = len(set(names)) == len(names)
-        mend = f"{key} to a name in full, one of: {listed}" if apart else "rename one of them"
-        return Problem(file, None, f"{count} channels are called {name!r}", mend)
+        fix = f"{key} to a name in full, one of: {listed}" if apart else "rename one of them"
+        return Problem(file, None, f"{count} channels are called {name!r}", fix)
     return Problem(file, None, f"has no channel {name!r}", _other_fix(names, [name]))
 
 

@@ -22,5 +22,5 @@ class ManyRuns(BadFile):
             " and so on" if len(lines) > _SHOWN else ""
         )
         what = f"holds {len(lines)} runs one after another, which begin at lines {named}"
-        mend = f"cut it: strikeproof cut {shlex.quote(str(path))}"
-        super().__init__([Problem(str(path), lines[1], what, mend)])
+        fix = f"cut it: strikeproof cut {shlex.quote(str(path))}"
+        super().__init__([Problem(str(path), lines[1], what, fix)])

@@ -88,7 +88,7 @@ def read_log_of(
     """
     if sample_rate_hz is not None and not 0 < sample_rate_hz < float("inf"):
         raise BadInput(
-            f"{sample_rate_hz!r}", where="sample_rate_hz", allowed="> 0", mend="give samples a second"
+            f"{sample_rate_hz!r}", where="sample_rate_hz", allowed="> 0", fix="give samples a second"
         )
     columns = with_plain_names(_read_columns(path, unpack(path, content), channel))
     stated = columns.sample_rate_hz
@@ -203,21 +203,21 @@ def _find_problems(
     """All that keeps the log from being used."""
     problems = []
 
-    def tell(problem: str, mend: str, line: int | None = None) -> None:
-        problems.append(Problem(str(path), line, problem, mend))
+    def tell(problem: str, fix: str, line: int | None = None) -> None:
+        problems.append(Problem(str(path), line, problem, fix))
 
     if columns.row_count < 2:
         tell("holds fewer than two samples", "check that the recording was finished")
     if not channels:
         tell("holds no column of numbers beside the time", "export the load with it")
     if clock.stamps is None and rate is None:
-        mend = "name the time column, like 'time [s]', or give the sample rate of the rig"
+        fix = "name the time column, like 'time [s]', or give the sample rate of the rig"
         what = (
             "the first column counts 1, 2, 3 and nothing says what"
             if clock.counts_only
             else "has no time column"
         )
-        tell(f"{what}, and no sample rate is known", mend)
+        tell(f"{what}, and no sample rate is known", fix)
     if clock.other is not None:
         what = f"has two clocks that differ, {clock.name!r} and {clock.other!r}"
         tell(what, "export one clock a file, with the channels that are on it")
@@ -253,8 +253,8 @@ def _refuse_many_runs(path: Path, columns: Columns, clock: Clock, at: _Rows) -> 
     seconds = clock.stamps.seconds
     begins = find_restarts(seconds if len(at) == len(seconds) else seconds[at])
     if _is_clockwork(np.diff([0, *begins])):
-        what, mend = "its time begins again and again", "record times that go on, or give the rate of the rig"
-        raise BadFile([Problem(str(path), None, what, mend)])
+        what, fix = "its time begins again and again", "record times that go on, or give the rate of the rig"
+        raise BadFile([Problem(str(path), None, what, fix)])
     if begins.size:
         raise ManyRuns(path, [int(columns.find_lines()[at[i]]) for i in (0, *begins)])
 
@@ -279,8 +279,8 @@ def _find_rhythm(path: Path, clock: Clock, at: _Rows, rate: float | None) -> Rhy
         what = "its time stamps are too coarse to place the samples"
         if rhythm is not None:
             what = "its time runs backward" if rhythm.period < 0 else "its time begins again and again"
-        mend = "record finer time stamps, or give the sample rate of the rig"
-        raise BadFile([Problem(str(path), None, what, mend)])
+        fix = "record finer time stamps, or give the sample rate of the rig"
+        raise BadFile([Problem(str(path), None, what, fix)])
     return rhythm
 
 

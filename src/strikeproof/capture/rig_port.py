@@ -111,8 +111,8 @@ class RigPort:
             self.trouble = str(getattr(cause, "strerror", None) or cause)
             is_missing = getattr(cause, "errno", None) in (2, 5, 6, 19)
             if strict and not is_missing:
-                mend = "close the program that holds it, or give yourself the right to open it"
-                raise PortError(f"{self.name}: cannot be opened: {self.trouble}", mend) from cause
+                fix = "close the program that holds it, or give yourself the right to open it"
+                raise PortError(f"{self.name}: cannot be opened: {self.trouble}", fix) from cause
             return None
         self.trouble = ""
         self._put(Arrived(self._clock(), b"", "plugged", self.name))

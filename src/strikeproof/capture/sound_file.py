@@ -93,7 +93,7 @@ def _read(path: Path, raw: bytes, numbers: str) -> Sound:
     if raw[4:8] == b"ftyp":
         raise bad_file(path, "is sound or film packed by a phone (M4A, MP4, MOV)", "save it as WAV")
     soundfile = import_library(path, _KIND, "soundfile")
-    raw, findings = _mended(raw)
+    raw, findings = _repaired(raw)
     with told_as_damaged(path, _KIND), soundfile.SoundFile(io.BytesIO(raw)) as file:
         refuse_claim(path, file.frames * file.channels, len(raw))
         samples = file.read(dtype=numbers, always_2d=True)
@@ -102,7 +102,7 @@ def _read(path: Path, raw: bytes, numbers: str) -> Sound:
         return Sound(path, samples, float(file.samplerate), file.subtype not in ("FLOAT", "DOUBLE"), findings)
 
 
-def _mended(raw: bytes) -> tuple[bytes, tuple[Finding, ...]]:
+def _repaired(raw: bytes) -> tuple[bytes, tuple[Finding, ...]]:
     """A WAV whose recorder was stopped: its head says more bytes than there are, or was never filled in."""
     if not raw.startswith(b"RIFF") or raw[4:8] == _UNKNOWN or len(raw) < 44:
         return raw, ()
@@ -114,5 +114,5 @@ def _mended(raw: bytes) -> tuple[bytes, tuple[Finding, ...]]:
     if at < 0 or raw[at + 4 : at + 8] != b"\0\0\0\0" or len(raw) <= at + 8:
         return raw, ()
     detail = "the recorder never wrote its length: it was stopped; all that is there is read"
-    mended = raw[:4] + _UNKNOWN + raw[8 : at + 4] + _UNKNOWN + raw[at + 8 :]
-    return mended, (Finding("cut-off", None, None, 1, detail),)
+    fixed = raw[:4] + _UNKNOWN + raw[8 : at + 4] + _UNKNOWN + raw[at + 8 :]
+    return fixed, (Finding("cut-off", None, None, 1, detail),)

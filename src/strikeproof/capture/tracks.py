@@ -71,8 +71,8 @@ def import_library(path: Path, kind: str, name: str) -> Any:
             return importlib.import_module(name)
     except (ImportError, OSError) as cause:  # OSError: a shared library that it needs is missing
         what = f"is {kind}, and the library that reads it ({name}) is not installed"
-        mend = f"install it: pip install 'strikeproof[{_EXTRAS[name]}]'"
-        raise bad_file(path, what, mend) from cause
+        fix = f"install it: pip install 'strikeproof[{_EXTRAS[name]}]'"
+        raise bad_file(path, what, fix) from cause
 
 
 @contextmanager
@@ -85,8 +85,8 @@ def told_as_damaged(path: Path, kind: str) -> Iterator[None]:
     except Exception as cause:
         said = _OWN_NAME.sub("it", " ".join(str(cause).split()))
         why = said[:120] or type(cause).__name__
-        mend = "copy it again from the recorder, or export it as CSV"
-        raise bad_file(path, f"is {kind} that cannot be read ({why})", mend) from cause
+        fix = "copy it again from the recorder, or export it as CSV"
+        raise bad_file(path, f"is {kind} that cannot be read ({why})", fix) from cause
 
 
 def read_tracks(

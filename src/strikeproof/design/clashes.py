@@ -232,14 +232,14 @@ def _nearest_for(
 
 def _need(brief: Brief, chosen: tuple[int, ...], options: Sequence[Option], moves: Sequence[_Moves]) -> Need:
     told: list[str] = []
-    mends: list[str] = []
+    fixes: list[str] = []
     keys: list[str] = []
     for rule in chosen:
         option, after = _nearest_for(rule, chosen, options, moves)
         told.append(_told(brief, rule, chosen, option))
         keys += _room_keys(brief, after) if rule == _ROOM_RULE else _RULES[rule].keys
         if after is not None:
-            mends.append(tell_changes(brief, after))
+            fixes.append(tell_changes(brief, after))
     alone = len(chosen) == 1
     words = [_RULES[rule].words for rule in chosen]
     start = f"nothing can be made within {words[0]}" if alone else f"{_listed(words)} cannot be met together"
@@ -247,8 +247,8 @@ def _need(brief: Brief, chosen: tuple[int, ...], options: Sequence[Option], move
     limits = (*keys, "hexagon_mm", "drive_mm") if alone else tuple(keys)
     helps = dict.fromkeys(_RULES[rule].otherwise for rule in chosen)
     otherwise = ", or ".join(each for each in helps if each)
-    mend = "set " + ", or ".join(dict.fromkeys(mends)) if mends else otherwise
-    return Need(limits, f"{start}: {'; '.join(told)}", mend)
+    fix = "set " + ", or ".join(dict.fromkeys(fixes)) if fixes else otherwise
+    return Need(limits, f"{start}: {'; '.join(told)}", fix)
 
 
 def _room_keys(brief: Brief, after: Brief | None) -> tuple[str, ...]:

@@ -251,7 +251,7 @@ def find_touches(
             "it has no dimensions",
             where=f"article {article.name!r}",
             allowed="[[article.part]] tables",
-            mend="give its parts; values alone do not say where it touches",
+            fix="give its parts; values alone do not say where it touches",
         )
     worst: dict[tuple[str, Limit, float], Touch] = {}
     for body in swept_bodies(placed):

@@ -9,6 +9,7 @@ from typing import Any, Final, cast
 
 from strikeproof.design.brief_keys import ranges_of, words_of
 from strikeproof.design.limits import LIMITS, LimitKind
+from strikeproof.design.mistakes import Finder, Mistakes, Table, no_line
 from strikeproof.design.records import (
     OBJECTIVES,
     PROCESSES,
@@ -21,7 +22,6 @@ from strikeproof.design.records import (
     Step,
 )
 from strikeproof.design.records import Table as ArticleTable
-from strikeproof.design.slips import Finder, Slips, Table, no_line
 from strikeproof.parts import PriceTable, find_material, find_stock, read_article, read_materials
 from strikeproof.parts.fields import Range
 from strikeproof.parts.materials import MATERIAL_KEYS, MaterialBook
@@ -82,15 +82,15 @@ def read_brief(
     BadFile
         With everything that is wrong, every key with the nearest known one.
     """
-    slips = Slips(file, line_of)
+    mistakes = Mistakes(file, line_of)
     known = known_articles or {}
-    whole = _whole(tables, slips)
-    _read_errand(whole, slips)
-    own = _own_materials(whole, materials, slips)
-    table = _brief_table(whole, slips)
+    whole = _whole(tables, mistakes)
+    _read_errand(whole, mistakes)
+    own = _own_materials(whole, materials, mistakes)
+    table = _brief_table(whole, mistakes)
     hexagon, drive = table.number("hexagon_mm"), table.number("drive_mm")
     if math.isfinite(drive):
-        slips.attempt(("brief", "drive_mm"), lambda: drive_square(drive), None)
+        mistakes.attempt(("brief", "drive_mm"), lambda: drive_square(drive), None)
     limits = {kind.field: _limit(table, kind) for kind in LIMITS.values()}
     objective = table.choice("objective", OBJECTIVES, OBJECTIVES[0])
     if prices is None and (limits["budget"] is not None or objective == "best per money"):
@@ -100,8 +100,8 @@ def read_brief(
         name=table.text("name", "brief"),
         hexagon=hexagon,
         drive=drive,
-        envelope=_read_envelope(whole.fields.table.get("envelope", {}), slips),
-        offers=tuple(_offers(whole, own, slips)),
+        envelope=_read_envelope(whole.fields.table.get("envelope", {}), mistakes),
+        offers=tuple(_offers(whole, own, mistakes)),
         bases=tuple(_bases(whole, table, known, own)),
         prices=prices,
         materials=own,
@@ -112,7 +112,7 @@ def read_brief(
         head_height=table.maybe("head_height_mm"),
         **limits,
     )
-    slips.settle()
+    mistakes.settle()
     return brief
 
 
@@ -131,9 +131,9 @@ def read_errand(tables: Mapping[str, Any], *, file: str = "brief", line_of: Find
     BadFile
         With everything that is wrong with these.
     """
-    slips = Slips(file, line_of)
-    errand = _read_errand(_whole(tables, Slips(file)), slips)
-    slips.settle()
+    mistakes = Mistakes(file, line_of)
+    errand = _read_errand(_whole(tables, Mistakes(file)), mistakes)
+    mistakes.settle()
     return errand
 
 
@@ -154,24 +154,26 @@ def read_envelope(
     BadFile
         With everything that is wrong with it.
     """
-    slips = Slips(file, line_of)
-    whole = _whole(tables, slips)
+    mistakes = Mistakes(file, line_of)
+    whole = _whole(tables, mistakes)
     if "envelope" not in whole:
-        slips.add((), "[envelope] is missing", "write [envelope] above free_length_mm, pocket and the rest")
-    envelope = _read_envelope(whole.fields.table.get("envelope", {}), slips)
-    slips.settle()
+        mistakes.add(
+            (), "[envelope] is missing", "write [envelope] above free_length_mm, pocket and the rest"
+        )
+    envelope = _read_envelope(whole.fields.table.get("envelope", {}), mistakes)
+    mistakes.settle()
     return envelope
 
 
-def _whole(tables: Mapping[str, Any], slips: Slips) -> Table:
-    return Table.open(tables, (), slips, {}, _TABLES)
+def _whole(tables: Mapping[str, Any], mistakes: Mistakes) -> Table:
+    return Table.open(tables, (), mistakes, {}, _TABLES)
 
 
-def _brief_table(whole: Table, slips: Slips) -> Table:
+def _brief_table(whole: Table, mistakes: Mistakes) -> Table:
     if "brief" not in whole:
-        slips.add((), "[brief] is missing", "write [brief] above hexagon_mm, drive_mm and the rest")
+        mistakes.add((), "[brief] is missing", "write [brief] above hexagon_mm, drive_mm and the rest")
     return Table.open(
-        whole.fields.table.get("brief", {}), ("brief",), slips, ranges_of("brief"), words_of("brief")
+        whole.fields.table.get("brief", {}), ("brief",), mistakes, ranges_of("brief"), words_of("brief")
     )
 
 
@@ -179,26 +181,26 @@ def _limit(table: Table, kind: LimitKind) -> Any:
     return table.maybe(kind.key) if kind.default is None else table.number(kind.key, kind.default)
 
 
-def _read_errand(whole: Table, slips: Slips) -> Errand:
+def _read_errand(whole: Table, mistakes: Mistakes) -> Errand:
     # The keys of [brief] themselves are judged where the brief is read.
     table = Table.open(
-        whole.fields.table.get("brief", {}), ("brief",), Slips(""), ranges_of("brief"), words_of("brief")
+        whole.fields.table.get("brief", {}), ("brief",), Mistakes(""), ranges_of("brief"), words_of("brief")
     )
-    table = Table(table.fields, table.place, slips)
+    table = Table(table.fields, table.place, mistakes)
     bench = whole.fields.table.get("bench")
     if bench is not None:
-        bench = Table.open(bench, ("bench",), slips, {}, _BENCH).fields.table
+        bench = Table.open(bench, ("bench",), mistakes, {}, _BENCH).fields.table
         for name, each in bench.items():
             several = isinstance(each, list) and name == "tool" and all(isinstance(t, Mapping) for t in each)
             if not (isinstance(each, Mapping) or several):
-                slips.add(
+                mistakes.add(
                     ("bench", name), f"bench.{name} is no table", f"write [bench.{name}] above its keys"
                 )
     return Errand(table.names("tools"), table.whole("seed", 0), bench)
 
 
-def _read_envelope(raw: Any, slips: Slips) -> Envelope:
-    table = Table.open(raw, ("envelope",), slips, ranges_of("envelope"), ("pocket",))
+def _read_envelope(raw: Any, mistakes: Mistakes) -> Envelope:
+    table = Table.open(raw, ("envelope",), mistakes, ranges_of("envelope"), ("pocket",))
     return Envelope(
         tuple(_steps(table)),
         table.maybe("free_length_mm"),
@@ -211,7 +213,7 @@ def _steps(envelope: Table) -> Iterator[Step]:
     """The pocket from its mouth down; each step must reach deeper than the one before."""
     before = 0.0
     for place, raw in envelope.rows("pocket"):
-        row = Table.open(raw, place, envelope.slips, ranges_of("pocket"), ())
+        row = Table.open(raw, place, envelope.mistakes, ranges_of("pocket"), ())
         step = Step(row.number("to_depth_mm"), row.number("diameter_mm"))
         if step.depth <= before:
             row.note(
@@ -223,26 +225,26 @@ def _steps(envelope: Table) -> Iterator[Step]:
         yield step
 
 
-def _own_materials(whole: Table, shared: MaterialBook | None, slips: Slips) -> dict[str, Any]:
+def _own_materials(whole: Table, shared: MaterialBook | None, mistakes: Mistakes) -> dict[str, Any]:
     found: dict[str, Any] = dict(shared or {})
     raw = whole.fields.table.get("material", {})
     if not isinstance(raw, Mapping):
-        slips.add(("material",), "material is no table", 'write [material."its name"] above its keys')
+        mistakes.add(("material",), "material is no table", 'write [material."its name"] above its keys')
         return found
     for name, each in raw.items():
         place = ("material", str(name))
-        wrong = len(slips.found)
-        row = Table.open(each, place, slips, _MATERIAL, ("source", "hardenable"))
+        wrong = len(mistakes.found)
+        row = Table.open(each, place, mistakes, _MATERIAL, ("source", "hardenable"))
         for key in _MATERIAL:
             row.number(key)
-        if len(slips.found) == wrong:
+        if len(mistakes.found) == wrong:
             found |= read_materials({name: row.fields.table})
     return found
 
 
-def _offers(whole: Table, own: MaterialBook, slips: Slips) -> Iterator[Offer]:
+def _offers(whole: Table, own: MaterialBook, mistakes: Mistakes) -> Iterator[Offer]:
     for place, raw in whole.rows("stock"):
-        row = Table.open(raw, place, slips, ranges_of("stock"), words_of("stock"))
+        row = Table.open(raw, place, mistakes, ranges_of("stock"), words_of("stock"))
         name = row.text("item")
         item = _item(row, name) if name else None
         material = row.text("material") if "material" in row else None
@@ -252,12 +254,12 @@ def _offers(whole: Table, own: MaterialBook, slips: Slips) -> Iterator[Offer]:
 
 
 def _item(row: Table, name: str) -> StockItem | None:
-    return row.slips.attempt((*row.place, "item"), lambda: find_stock(name), None, row.fields.where)
+    return row.mistakes.attempt((*row.place, "item"), lambda: find_stock(name), None, row.fields.where)
 
 
 def _check_material(row: Table, item: StockItem, material: str, own: MaterialBook) -> None:
     wall = (item.outer.size - item.bore.size) / 2 if item.bore else item.outer.size
-    row.slips.attempt(
+    row.mistakes.attempt(
         (*row.place, "material"),
         lambda: find_material(material, own, diameter=item.outer.size, thickness=wall),
         None,
@@ -269,29 +271,31 @@ def _bases(
     whole: Table, brief: Table, known: Mapping[str, ArticleTable], own: MaterialBook
 ) -> Iterator[Base]:
     """Those of the campaign that are named, then every `[[base]]` of the file."""
-    slips = brief.slips
+    mistakes = brief.mistakes
     here: dict[str, ArticleTable] = {}
     for place, raw in whole.rows("base"):
         name = str(raw.get("name", f"base {place[-1]}")) if isinstance(raw, Mapping) else ""
         if not name:
-            slips.add(place, f"{raw!r} is no table", "write [[base]] above its keys, as of an article")
+            mistakes.add(place, f"{raw!r} is no table", "write [[base]] above its keys, as of an article")
         elif name in here:
-            slips.add((*place, "name"), f"two bases are called {name!r}", "give each its own name")
+            mistakes.add((*place, "name"), f"two bases are called {name!r}", "give each its own name")
         else:
             here[name] = raw
-            yield from _base(name, raw, place, own, slips)
+            yield from _base(name, raw, place, own, mistakes)
     for name in brief.names("start_from", (*known, *here)):
         if name not in here:
-            yield from _base(name, known[name], ("brief", "start_from"), own, slips)
+            yield from _base(name, known[name], ("brief", "start_from"), own, mistakes)
 
 
 def _base(
-    name: str, table: ArticleTable, place: tuple[str | int, ...], own: MaterialBook, slips: Slips
+    name: str, table: ArticleTable, place: tuple[str | int, ...], own: MaterialBook, mistakes: Mistakes
 ) -> Iterator[Base]:
-    article = slips.attempt(place, lambda: read_article(table, materials=own), None)
+    article = mistakes.attempt(place, lambda: read_article(table, materials=own), None)
     if article is None:
         return
     if not article.parts:
-        slips.add(place, f"base {name!r} has no dimensions", "give its parts, so that a ring can be fitted")
+        mistakes.add(
+            place, f"base {name!r} has no dimensions", "give its parts, so that a ring can be fitted"
+        )
         return
     yield Base(name, table, article.given.price)

@@ -266,13 +266,13 @@ class Need:
         The keys of the brief that conflict.
     problem
         In words.
-    mend
+    fix
         The nearest brief that can be met.
     """
 
     limits: tuple[str, ...]
     problem: str
-    mend: str
+    fix: str
 
 
 @dataclass(frozen=True, slots=True, eq=False)

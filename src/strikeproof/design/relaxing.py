@@ -52,12 +52,12 @@ class NoArticle(BadInput):
         *,
         where: str,
         allowed: str,
-        mend: str,
+        fix: str,
         changes: Mapping[str, float],
         others: Sequence[str] = (),
         strongest: Strongest | None = None,
     ) -> None:
-        super().__init__(what, where=where, allowed=allowed, mend=mend)
+        super().__init__(what, where=where, allowed=allowed, fix=fix)
         self.changes = dict(changes)
         self.others = tuple(others)
         self.strongest = strongest
@@ -75,7 +75,7 @@ def clash_error(brief: Brief, needs: Sequence[Need]) -> BadInput:
         "; ".join(each.problem for each in needs),
         where=f"brief {brief.name!r}",
         allowed="limits that one article can keep together",
-        mend="; ".join(dict.fromkeys(each.mend for each in needs)),
+        fix="; ".join(dict.fromkeys(each.fix for each in needs)),
     )
 
 
@@ -96,7 +96,7 @@ def no_article(scan: Scan, aim: Aim, ways: Sequence[Way]) -> NoArticle:
             "nothing can be built from its stock, bases and processes within its envelope",
             where=f"brief {aim.brief.name!r}",
             allowed="bar wider than the hexagon with turning, or a base with a ring that fits it",
-            mend="offer more stock, or give the article more room",
+            fix="offer more stock, or give the article more room",
             changes={},
         )
     weak = _broken_keys(ways) == ["least_margin"]
@@ -105,7 +105,7 @@ def no_article(scan: Scan, aim: Aim, ways: Sequence[Way]) -> NoArticle:
         _say_why(ways, aim.brief, scan.searched),
         where=f"brief {aim.brief.name!r}",
         allowed=f"the nearest that can be met: {_tell(ways[0])}",
-        mend=_mend_all(ways),
+        fix=_fix_all(ways),
         changes=_enough(ways[0].moved),
         others=[key for way in ways[1:] for key in way.broken],
         strongest=Strongest(scan.searched, best.margins[0]) if weak else None,
@@ -135,9 +135,9 @@ def offer(brief: Brief, first: NoArticle, last: NoArticle, changes: Mapping[str,
             first.what,
             where=first.where,
             allowed="limits that one article keeps together",
-            mend=f"move {keys}, which a search has to show to be enough; or {other}"
+            fix=f"move {keys}, which a search has to show to be enough; or {other}"
             if first.changes
-            else first.mend,
+            else first.fix,
             changes={},
             strongest=first.strongest,
         )
@@ -151,14 +151,14 @@ def offer(brief: Brief, first: NoArticle, last: NoArticle, changes: Mapping[str,
         else _say_strongest(brief, replace(strongest, weakest=replace(strongest.weakest, static=static))),
         where=first.where,
         allowed=f"the nearest that was searched and can be met: {told}",
-        mend=f"set {told}{more}; or {other}",
+        fix=f"set {told}{more}; or {other}",
         changes=changes,
         others=alone,
         strongest=strongest,
     )
 
 
-def _mend_all(ways: Sequence[Way]) -> str:
+def _fix_all(ways: Sequence[Way]) -> str:
     """Every way out; where one is other stock already, that is said once."""
     moved = ", or ".join(dict.fromkeys(_tell(way) for way in ways if not _asks_stock_alone(way)))
     offered = f"offer {_STRONGER if any(map(_asks_stock_alone, ways)) else 'other stock'}"
@@ -210,7 +210,7 @@ def too_weak(brief: Brief, searched: int, rows: Sequence[Sequence[Margin]]) -> N
         else f"no article of {searched} keeps {' and '.join(broken)} at its predicted peak",
         where=f"brief {brief.name!r}",
         allowed=f"the nearest that can be met: {enough or _STRONGER}",
-        mend=f"set {enough}; or offer {_STRONGER}" if enough else f"offer {_STRONGER}",
+        fix=f"set {enough}; or offer {_STRONGER}" if enough else f"offer {_STRONGER}",
         changes=changes,
         strongest=Strongest(searched, margins[0]) if "least_margin" in broken else None,
     )

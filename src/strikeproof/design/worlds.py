@@ -197,7 +197,7 @@ def worlds_from_priors(
 def _for_settings(evidence: Evidence, settings: Sequence[Setting]) -> Evidence:
     """The evidence with the settings in place of what was run."""
     if not settings:
-        raise BadInput("no tool", where="settings", allowed="one or more", mend="name a tool of the bench")
+        raise BadInput("no tool", where="settings", allowed="one or more", fix="name a tool of the bench")
     gains = tuple(Gain(evidence.reference, each, 0.0, 1) for each in settings)
     return replace(evidence, gains=gains, covariance=np.eye(len(gains)), levels=())
 

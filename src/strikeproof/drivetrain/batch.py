@@ -213,7 +213,7 @@ def _connect(address: str) -> Any:
             f"{address} cannot be used, Dask is not installed",
             where="scheduler",
             allowed="no scheduler, or Dask's address with the extra `cluster` installed",
-            mend="install strikeproof[cluster]",
+            fix="install strikeproof[cluster]",
         ) from missing
     try:
         return Client(address, timeout=ANSWER_WITHIN)
@@ -222,5 +222,5 @@ def _connect(address: str) -> Any:
             f"{address} does not answer",
             where="scheduler",
             allowed="address of a Dask scheduler that runs, such as tcp://lab-server:8786",
-            mend="start it, or leave the scheduler out",
+            fix="start it, or leave the scheduler out",
         ) from silent

@@ -305,7 +305,7 @@ def simulate_blow(
     ----------
     docs/drivetrain.md, Equations and Numerics.
     """
-    require(speed, Range(0.1, 1e4, "rad/s"), where="tool.speed", mend="a tool with no speed gives no blow")
+    require(speed, Range(0.1, 1e4, "rad/s"), where="tool.speed", fix="a tool with no speed gives no blow")
     require(load, Range(0.0, 1e9, "N"), where="clamp load")
     require(openness, Range(0.0, 1.0, ""), where="gap openness")
     n, m = len(chain.bodies), len(chain.joints)
@@ -322,7 +322,7 @@ def simulate_blow(
     room = make_room(n, m, chain.size)
     deliver_blow(system, memory, pace, head, openness, twist, load, speed, joints, brakes, x, outcome, room)
     if outcome.facts[ENDING] == TOO_MANY_EVENTS:
-        raise DidNotConverge("the blow", best=outcome, mend="add damping to the contacts or widen the gaps")
+        raise DidNotConverge("the blow", best=outcome, fix="add damping to the contacts or widen the gaps")
     return _as_blow(chain, speed, load, twist, joints, x, before, outcome)
 
 

@@ -22,7 +22,7 @@ class Range:
         return f"{self.low:g} to {self.high:g} {self.unit}".rstrip()
 
 
-def require(value: float, allowed: Range, *, where: str, mend: str = "") -> float:
+def require(value: float, allowed: Range, *, where: str, fix: str = "") -> float:
     """The value itself when it is a number within its range.
 
     Parameters
@@ -33,7 +33,7 @@ def require(value: float, allowed: Range, *, where: str, mend: str = "") -> floa
         Both ends included.
     where
         Of the value, in words.
-    mend
+    fix
         What to do; made from range and place where it is left out.
 
     Raises
@@ -47,7 +47,7 @@ def require(value: float, allowed: Range, *, where: str, mend: str = "") -> floa
             f"{shown} cannot be used",
             where=where,
             allowed=str(allowed),
-            mend=mend or f"give {where} between {allowed.low:g} and {allowed.high:g} {allowed.unit}".rstrip(),
+            fix=fix or f"give {where} between {allowed.low:g} and {allowed.high:g} {allowed.unit}".rstrip(),
         )
     return float(value)
 

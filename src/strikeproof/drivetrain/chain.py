@@ -175,7 +175,7 @@ def find_pace(system: System, window: float, *, fineness: float = 1.0, may_settl
             f"fastest vibration {rate:.3g} rad/s cannot be resolved over a blow of {window:g} s",
             where="article and bolt stiffness over inertia",
             allowed=f"√(2k/J) below {most:.3g} rad/s",
-            mend="merge the smallest inertia with its neighbour or lower the largest stiffness",
+            fix="merge the smallest inertia with its neighbour or lower the largest stiffness",
         )
     return Pace(min(STEP_ANGLE / rate / fineness, window / 20.0), window, may_settle)
 
@@ -330,7 +330,7 @@ def _check_start(start: float | None, bolt: BoltModel, rig: RigModel, direction:
             "no clamp load to loosen",
             where="protocol.start_load",
             allowed="the clamp load of the tight bolt, N",
-            mend="give start_load",
+            fix="give start_load",
         )
     load = rig.snug_load if start is None else float(start)
     if not 0.0 <= load <= bolt.proof_load:
@@ -338,7 +338,7 @@ def _check_start(start: float | None, bolt: BoltModel, rig: RigModel, direction:
             f"{load:g} N cannot be the clamp load at the start",
             where="protocol.start_load" if start is not None else "rig.snug_load",
             allowed=f"0 to the proof load, {bolt.proof_load:g} N",
-            mend="lower it or take a stronger bolt",
+            fix="lower it or take a stronger bolt",
         )
     return load
 

@@ -72,7 +72,7 @@ def _exceeds(
 def _find_root(
     law: int, lines: FloatArray, p: int, q: int, stiffness: float, limit: float, most: float
 ) -> float:
-    """Least share up to `most` at which a law is broken, a hair beyond the root; `NEVER` when it is obeyed."""
+    """Least share up to `most` at which a law is broken, a hair beyond the root; `NEVER` if it is obeyed."""
     one, f_one, two, f_two, part = 0.0, 0.0, 0.0, 0.0, 0
     top, f_top = 0.0, -np.inf
     while part < PARTS and f_one <= 0.0:

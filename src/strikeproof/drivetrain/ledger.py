@@ -153,8 +153,8 @@ def _head_share(chain: Chain, thread: int) -> FloatArray:
 def _record(bench: Bench, openness: FloatArray, speeds: FloatArray, load: float, table: FloatArray) -> int:
     """Every blow of a run once more, each from what the one before left; rows of `table`, how it ended.
 
-    A row: clamp load after, rebound, vibration left, work against the pitch, change of remaining twist's energy,
-    then what each joint lost and the heat of each body. [N, rad/s, J]
+    A row: clamp load after, rebound, vibration left, work against the pitch, energy of the
+    remaining twist, then what each joint lost and the heat of each body. [N, rad/s, J]
     """
     system, n, m = bench.system, bench.brakes.size, bench.joints.size
     scratch, before, ending, row = np.zeros(m), np.zeros(m), 0, 0
@@ -205,7 +205,7 @@ def account_run(chain: Chain, tool: ToolModel, run: Run, *, blows: int = 12) -> 
     openness = np.array(tool.gap_openness)[run.opening]
     if _record(bench, openness, run.speed, run.start_load, table) == TOO_MANY_EVENTS:
         raise DidNotConverge(
-            "the run's ledger", best=run, mend="add damping to the contacts or widen the gaps"
+            "the run's ledger", best=run, fix="add damping to the contacts or widen the gaps"
         )
     chosen: list[int] = (
         [] if count == 0 else sorted({round(i) for i in np.geomspace(1, count, min(blows, count))})
@@ -217,7 +217,7 @@ def account_run(chain: Chain, tool: ToolModel, run: Run, *, blows: int = 12) -> 
     if abs(ledger.total.clamp_work - stored) > OPEN_SHARE * (
         abs(stored) + OPEN_SHARE * ledger.total.hammer_in
     ):
-        raise DidNotConverge("the run's clamp work", best=ledger, mend="simulate every blow in finer steps")
+        raise DidNotConverge("the run's clamp work", best=ledger, fix="simulate every blow in finer steps")
     return ledger
 
 
@@ -278,7 +278,7 @@ def blow_of_run(
     DidNotConverge
         If the contacts of the blow switch without end.
     """
-    require(number, Range(1, run.clamp_load.size, ""), where="blow", mend="name a blow of the run")
+    require(number, Range(1, run.clamp_load.size, ""), where="blow", fix="name a blow of the run")
     if number == 1:
         load, windup = run.start_load, np.zeros(len(chain.joints))
     else:

@@ -130,7 +130,7 @@ def at_supply(tool: ToolModel, ratio: float) -> ToolModel:
         ratio,
         Range(0.2, 2.0, ""),
         where="tool.supply",
-        mend="stay between a fifth and twice the rated supply",
+        fix="stay between a fifth and twice the rated supply",
     )
     drive = tool.mechanism
     if isinstance(drive, SpringCam):

@@ -136,7 +136,7 @@ def find_class(mechanism: str, drive: float) -> ToolClass:
     """
     if mechanism not in MECHANISMS:
         raise NotFound("mechanism", mechanism, MECHANISMS)
-    require(drive, Range(5e-3, 0.1, "m"), where="tool.drive", mend="give the square's width across flats")
+    require(drive, Range(5e-3, 0.1, "m"), where="tool.drive", fix="give the square's width across flats")
     size = "compact" if drive < 0.011 else "half" if drive < 0.016 else "three-quarter"
     return _CLASSES[mechanism, size] if (mechanism, size) in _CLASSES else _CLASSES[mechanism, "half"]
 
@@ -151,7 +151,7 @@ def _find_speed(known: Mapping[str, float], prior: ToolClass) -> tuple[float, fl
                 f"{energy:g} J with {inertia:g} kg·m² at {speed:g} rad/s",
                 where="tool.blow_energy",
                 allowed=f"½ J ω² = {held:.3g} J within 5 %",
-                mend="leave one of inertia, speed and energy out",
+                fix="leave one of inertia, speed and energy out",
             )
     if energy is not None and speed is not None and inertia is None:
         inertia = 2.0 * energy / speed**2

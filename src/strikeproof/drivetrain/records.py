@@ -161,7 +161,7 @@ class Rider:
                 "a rigid bond that slips",
                 where=f"{where}.stiffness",
                 allowed=str(STIFFNESS),
-                mend="give the bond a stiffness, or slip_torque = 0",
+                fix="give the bond a stiffness, or slip_torque = 0",
             )
 
 
@@ -211,7 +211,7 @@ class ArticleModel:
     def __post_init__(self) -> None:
         if not 1 <= len(self.lumps) <= 12:
             raise BadInput(
-                f"{len(self.lumps)} lumps", where="article.lumps", allowed="1 to 12", mend="merge lumps"
+                f"{len(self.lumps)} lumps", where="article.lumps", allowed="1 to 12", fix="merge lumps"
             )
         check_fields("article", self, hexagon_stiffness=STIFFNESS, hexagon_gap=ANGLE, hexagon_damping=RATIO)
         for place, rider in enumerate(self.riders):
@@ -222,14 +222,14 @@ class ArticleModel:
                     f"carrier_rider {rider.carrier_rider}",
                     where=f"article.{rider.name}.carrier_rider",
                     allowed="an earlier rider, on a bond with give",
-                    mend="list carriers first and merge what is rigid",
+                    fix="list carriers first and merge what is rigid",
                 )
             if not 0 <= rider.carrier < len(self.lumps):
                 raise BadInput(
                     f"carrier {rider.carrier}",
                     where=f"article.{rider.name}.carrier",
                     allowed=f"0 to {len(self.lumps) - 1}",
-                    mend="name the lump that carries it",
+                    fix="name the lump that carries it",
                 )
 
     @property
@@ -299,7 +299,7 @@ class BoltModel:
                 f"friction {self.thread_friction:g} and {self.head_friction:g} hold no clamp load",
                 where="bolt.friction",
                 allowed="thread and head together 0.01 to 2",
-                mend="give the coefficients of the lubricated joint, usually 0.08 to 0.2",
+                fix="give the coefficients of the lubricated joint, usually 0.08 to 0.2",
             )
 
     @property

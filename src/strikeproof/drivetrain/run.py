@@ -253,7 +253,7 @@ def simulate_run(
             f"{tool.blow_energy:.3g} J a blow",
             where="tool.blow_energy",
             allowed="0.01 J and more",
-            mend="raise the hammer's inertia, its speed or the supply",
+            fix="raise the hammer's inertia, its speed or the supply",
         )
     special = chain.system.clamp[CLAMP_RATE] <= 0.0 or bool(np.any(chain.system.bodies[:, SEIZED] > 0.0))
     mapped = method == "map" and scatter is None and not special
@@ -279,7 +279,7 @@ def simulate_run(
         peaks,
     )
     if ending == TOO_MANY_EVENTS:
-        raise DidNotConverge("the run", best=log[:rows], mend="add damping to the contacts or widen the gaps")
+        raise DidNotConverge("the run", best=log[:rows], fix="add damping to the contacts or widen the gaps")
     return _as_run(chain, log[:rows], scatter.openings[:rows], peaks, simulated, ending == RAN_FREE)
 
 

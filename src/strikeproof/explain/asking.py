@@ -303,7 +303,7 @@ def _require_model(article: ArticleFacts) -> None:
             "not known",
             where=f"inertia of article {article.name}",
             allowed="parts, or polar_inertia_kg_m2",
-            mend="describe the article's parts or measure its inertia by a swing",
+            fix="describe the article's parts or measure its inertia by a swing",
         )
 
 

@@ -357,7 +357,7 @@ def weigh_rivals(fits: Fits, rng: np.random.Generator) -> Weighed:
         raise DidNotConverge(
             f"the fit of {', '.join(unmet)}",
             best=unmet,
-            mend="run it again without --quick, or give more of the tool, such as its hammer inertia",
+            fix="run it again without --quick, or give more of the tool, such as its hammer inertia",
         )
     return Weighed(judged, misfit(fits.rivals[judged.best].seeing(), fits.gains, scatter))
 

@@ -54,13 +54,13 @@ def too_few_known(evidence: Evidence) -> TooFewRuns:
     give = "the parts, or polar_inertia_kg_m2, of"
     if checked.article(reference).model is not None:
         got = 1 + len(_compared(checked))
-        mend = f"give {give} those that were run, or run {max(LEAST_ARTICLES - got, 1)} or more with them"
-        return TooFewRuns("known inertia", got=got, needed=LEAST_ARTICLES, kind="articles", mend=mend)
+        fix = f"give {give} those that were run, or run {max(LEAST_ARTICLES - got, 1)} or more with them"
+        return TooFewRuns("known inertia", got=got, needed=LEAST_ARTICLES, kind="articles", fix=fix)
     if not (others := len(_compared(checked))):
-        mend = f"give {give} each article"
-        return TooFewRuns("known inertia", got=0, needed=LEAST_ARTICLES, kind="articles", mend=mend)
+        fix = f"give {give} each article"
+        return TooFewRuns("known inertia", got=0, needed=LEAST_ARTICLES, kind="articles", fix=fix)
     what = f"known inertia of the reference {reference} beside {others} other" + "s" * (others > 1)
-    return TooFewRuns(what, got=0, needed=1, kind="articles", mend=f"give {give} {reference}")
+    return TooFewRuns(what, got=0, needed=1, kind="articles", fix=f"give {give} {reference}")
 
 
 def find_missing(evidence: Evidence) -> tuple[str, ...]:

@@ -252,7 +252,7 @@ def _require_square(covariance: FloatArray, size: int, what: str) -> None:
             f"covariance of shape {covariance.shape}",
             where="evidence",
             allowed=f"a row and a column for each of {size} {what}",
-            mend=f"take {what} and covariance from the same comparison",
+            fix=f"take {what} and covariance from the same comparison",
         )
 
 

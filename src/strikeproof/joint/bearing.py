@@ -70,7 +70,7 @@ class Bearing:
                 f"a ring from {self.inner * 1e3:g} to {self.outer * 1e3:g} mm has no width",
                 where="bearing face",
                 allowed="0 <= inner < outer",
-                mend="give an outer diameter larger than the hole",
+                fix="give an outer diameter larger than the hole",
             )
 
     @property

@@ -77,7 +77,7 @@ class PropertyClass:
                 f"{self.name} ({self.standard}) does not cover the {thread.system} thread {thread}",
                 where="property class",
                 allowed=_listed(thread.system),
-                mend=f"use a class for {thread.system} threads",
+                fix=f"use a class for {thread.system} threads",
             )
         slack = 1e-9  # [m] so that 16 mm counts as 16 mm however it was computed
         for band in self.bands:
@@ -87,7 +87,7 @@ class PropertyClass:
             f"{self.standard} gives no strength for {thread} {self.name}",
             where="property class",
             allowed=self._range(),
-            mend="use a size in this range",
+            fix="use a size in this range",
         )
 
     def _range(self) -> str:
@@ -162,7 +162,7 @@ def parse_class(text: str) -> PropertyClass:
         f"{text.strip()!r} is not a known property class" if text.strip() else "no property class is given",
         where="property class",
         allowed=", ".join(CLASSES),
-        mend=f"the nearest is {hint!r}" if hint else "write it like '10.9' or 'grade 5'",
+        fix=f"the nearest is {hint!r}" if hint else "write it like '10.9' or 'grade 5'",
     )
 
 

@@ -84,7 +84,7 @@ def parse_bolt(text: str) -> tuple[Thread, PropertyClass]:
             f"{text.strip()!r} names no property class",
             where="bolt",
             allowed="a thread and a property class",
-            mend=f"write it like '{thread} {known}'",
+            fix=f"write it like '{thread} {known}'",
         )
     property_class = parse_class(rest)
     property_class.strength(thread)  # refuses a class that does not cover the thread
@@ -177,7 +177,7 @@ def _no_such(what: str, source: str, nearest: list[str], note: str = "") -> BadI
         f"{what} is not among the {source}",
         where="thread",
         allowed=f"nearest {names}",
-        mend=note or "write one of the nearest, or check the size on the part",
+        fix=note or "write one of the nearest, or check the size on the part",
     )
 
 
@@ -186,7 +186,7 @@ def _unreadable(text: str, why: str) -> BadInput:
         f"cannot read {text.strip()!r} as a thread: {why}",
         where="thread",
         allowed=_EXAMPLES,
-        mend="write it like one of these",
+        fix="write it like one of these",
     )
 
 

@@ -85,7 +85,7 @@ def allowed_clamp_load(thread: Thread, property_class: PropertyClass, share: flo
             f"{share:g} is not a share of the proof load",
             where="share of proof load",
             allowed="more than 0, at most 1",
-            mend=f"{REUSED_SHARE:g} is usual for a bolt that is used again",
+            fix=f"{REUSED_SHARE:g} is usual for a bolt that is used again",
         )
     return share * proof_load(thread, property_class)
 

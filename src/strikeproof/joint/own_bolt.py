@@ -67,7 +67,7 @@ def read_bolt_parts(words: Mapping[str, Any]) -> BoltParts | None:
             "the strength is given twice, by a class and by figures",
             where=given[0],
             allowed="one of them",
-            mend="delete class, or the figures",
+            fix="delete class, or the figures",
         )
     if given:
         strength: PropertyClass | None = own_class(_strength(words), thread.system)
@@ -89,7 +89,7 @@ def _number(words: Mapping[str, Any], key: str, kind: str) -> float | None:
     elif isinstance(value, int | float) and not isinstance(value, bool):
         size = float(value) * (1e6 if key.endswith("_mpa") else 1e-3)
     if not isinstance(size, float) or not 0 < size < math.inf:
-        raise BadInput(f"{value!r} is no size", where=key, allowed="more than 0", mend="give a number")
+        raise BadInput(f"{value!r} is no size", where=key, allowed="more than 0", fix="give a number")
     return size
 
 
@@ -102,7 +102,7 @@ def _strength(words: Mapping[str, Any]) -> Strength:
             "a strength of your own needs both figures",
             where=missing,
             allowed="proof stress and tensile strength",
-            mend=f"give {missing}, or a class in their place",
+            fix=f"give {missing}, or a class in their place",
         )
     yields = _number(words, "yield_strength_mpa", "pressure") or proof  # the lower one, so on the safe side
     for key, stress in (("proof_stress_mpa", proof), ("tensile_strength_mpa", tensile)):
@@ -111,14 +111,14 @@ def _strength(words: Mapping[str, Any]) -> Strength:
                 f"a bolt of {stress / 1e6:.4g} MPa",
                 where=key,
                 allowed=f"{_LEAST_STRESS / 1e6:g} to {_MOST_STRESS / 1e6:g} MPa",
-                mend="give the figure in MPa (N/mm²), or with its unit, as '830 MPa'",
+                fix="give the figure in MPa (N/mm²), or with its unit, as '830 MPa'",
             )
     if not proof <= yields <= tensile:
         raise BadInput(
             "the strengths are in no possible order",
             where="proof_stress_mpa",
             allowed="proof stress ≤ yield strength ≤ tensile strength",
-            mend="check which is which, and their units",
+            fix="check which is which, and their units",
         )
     return Strength(proof, yields, tensile)
 
@@ -132,7 +132,7 @@ def _with_shank(thread: Thread, diameter: float | None) -> Thread:
             f"a shank of {diameter * 1e3:g} mm on {thread}",
             where="shank_diameter_mm",
             allowed=f"{least * 1e3:.4g} to {thread.diameter * 1e3:g} mm",
-            mend="give the thinnest part of the shank",
+            fix="give the thinnest part of the shank",
         )
     return replace(thread, shank=diameter)
 
@@ -151,7 +151,7 @@ def _bearing(words: Mapping[str, Any], thread: Thread) -> Bearing:
             f"a face of {outer * 1e3:.4g} mm under the head leaves no bearing face around {thread}",
             where=key,
             allowed=f"a face above {inner * 1e3:.4g} mm",
-            mend="check the size; a washer's or flange's outer diameter goes into bearing_face_mm",
+            fix="check the size; a washer's or flange's outer diameter goes into bearing_face_mm",
         )
     if outer > _MOST_FACE * thread.diameter:
         key = "bearing_face_mm" if face is not None else "head_across_flats_mm"
@@ -159,6 +159,6 @@ def _bearing(words: Mapping[str, Any], thread: Thread) -> Bearing:
             f"a face of {outer * 1e3:.4g} mm under the head of {thread}",
             where=key,
             allowed=f"a face up to {_MOST_FACE * thread.diameter * 1e3:g} mm",
-            mend="check the size and its unit",
+            fix="check the size and its unit",
         )
     return Bearing(outer, inner)

@@ -117,7 +117,7 @@ def stack_stiffness(
     Shigley, 9th ed., eq. (8-18) to (8-22); layers as in example 8-2.
     """
     if not layers:
-        raise BadInput("nothing is clamped", where="layers", allowed="one or more", mend="add a layer")
+        raise BadInput("nothing is clamped", where="layers", allowed="one or more", fix="add a layer")
     compliance = 0.0
     for order in (layers, layers[::-1]):
         for depth, slice_ in _upper_half(order):
@@ -155,7 +155,7 @@ def wileman_stiffness(grip: float, diameter: float, modulus: float, material: st
         _require_positive(what, value)
     if material not in _WILEMAN:
         raise BadInput(
-            f"no fit for {material!r}", where="material", allowed=", ".join(_WILEMAN), mend="use 'general'"
+            f"no fit for {material!r}", where="material", allowed=", ".join(_WILEMAN), fix="use 'general'"
         )
     a, b = _WILEMAN[material]
     return modulus * diameter * a * math.exp(b * diameter / grip)
@@ -186,7 +186,7 @@ def bolt_stiffness(thread: Thread, shank: float, threaded: float, modulus: float
     """
     _require_positive("Young's modulus", modulus)
     if min(shank, threaded) < 0:
-        raise BadInput("a length is negative", where="bolt", allowed="0 or more", mend="check the lengths")
+        raise BadInput("a length is negative", where="bolt", allowed="0 or more", fix="check the lengths")
     _require_positive("bolt length", shank + threaded)
     full = math.pi / 4 * thread.diameter**2
     return full * thread.stress_area * modulus / (full * threaded + thread.stress_area * shank)
@@ -264,4 +264,4 @@ def _upper_half(layers: Sequence[Layer]) -> Iterator[tuple[float, Layer]]:
 
 def _require_positive(what: str, value: float) -> None:
     if not value > 0:
-        raise BadInput(f"{value:g} is not positive", where=what, allowed="more than 0", mend="check the unit")
+        raise BadInput(f"{value:g} is not positive", where=what, allowed="more than 0", fix="check the unit")

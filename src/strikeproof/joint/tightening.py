@@ -57,7 +57,7 @@ class Friction:
                     f"{value:g} is not a coefficient of friction",
                     where=f"{place} friction",
                     allowed="0 to 1",
-                    mend="steel on steel lies between about 0.08 (oiled) and 0.20 (dry)",
+                    fix="steel on steel lies between about 0.08 (oiled) and 0.20 (dry)",
                 )
 
     @classmethod
@@ -305,7 +305,7 @@ def _friction_torque(thread: Thread, torque: float, clamp_load: float) -> float:
             f"{torque:g} N·m is less than {clamp_load:g} N needs without any friction",
             where="torque",
             allowed="more torque, or less clamp load",
-            mend="check both readings and their units",
+            fix="check both readings and their units",
         )
     return left
 
@@ -316,5 +316,5 @@ def _require_load(clamp_load: float) -> None:
             f"a clamp load of {clamp_load:g} N says nothing about friction",
             where="clamp load",
             allowed="more than 0 N",
-            mend="take a reading under load",
+            fix="take a reading under load",
         )

@@ -64,6 +64,6 @@ def settle_turning(
             f"a tool in {rotation} cannot {direction} a {hand}-hand bolt",
             where="protocol.direction",
             allowed=follows,
-            mend=f"set direction to {follows}, delete it, or correct rotation or the bolt's hand",
+            fix=f"set direction to {follows}, delete it, or correct rotation or the bolt's hand",
         )
     return Turning(follows, rotation, hand)

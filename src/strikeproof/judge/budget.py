@@ -135,7 +135,7 @@ def make_budget(components: Iterable[Component], *, at: float, level: float = 0.
             "no line has any uncertainty",
             where="uncertainty budget",
             allowed="one line above 0 at least",
-            mend="give the resolution or the reference's uncertainty",
+            fix="give the resolution or the reference's uncertainty",
         )
     shares = tuple(line.contribution**2 / variance for line in lines)
     # Shares rather than fourth powers, which underflow for readings in small units.
@@ -316,5 +316,5 @@ def _check_torque_per_force(torque_per_force: float) -> None:
             f"torque per clamp load {torque_per_force:g}",
             where="bolt",
             allowed="above 0",
-            mend="check thread and friction",
+            fix="check thread and friction",
         )

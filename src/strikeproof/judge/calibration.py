@@ -251,7 +251,7 @@ def _refuse_unrelated(points: Points, fitted: FittedCurve) -> None:
             "the readings do not follow the applied values",
             where="calibration",
             allowed="a rise, or fall, larger than its own uncertainty",
-            mend=f"check the columns, the sensor and point {np.argmax(share_of_each(points, fitted)) + 1}",
+            fix=f"check the columns, the sensor and point {np.argmax(share_of_each(points, fitted)) + 1}",
         )
 
 

@@ -226,7 +226,7 @@ def _check_runs(runs: Sequence[ScoredRun], counted: Sequence[ScoredRun], referen
             f"score of {', '.join(bad[:6])}" + (f" and {len(bad) - 6} more" if len(bad) > 6 else ""),
             where="runs",
             allowed="above 0, as gains are ratios",
-            mend="correct the score or exclude the run with a reason",
+            fix="correct the score or exclude the run with a reason",
         )
 
 

@@ -207,7 +207,7 @@ def _unsettled(degree: int, curve: Curve) -> DidNotConverge:
     return DidNotConverge(
         f"a curve of degree {degree} through points so unsure along both axes",
         best=curve,
-        mend="check the uncertainty given for the applied values, or take a lower degree",
+        fix="check the uncertainty given for the applied values, or take a lower degree",
     )
 
 

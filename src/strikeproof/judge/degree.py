@@ -184,5 +184,5 @@ def _refuse_turning(points: Points, degree: int) -> NoReturn:
         f"a curve of degree {degree} turns or goes flat within the calibrated range",
         where="calibration",
         allowed="readings that rise, or fall, all the way",
-        mend=f"check point {wildest} first; else take a lower degree or calibrate over a smaller range",
+        fix=f"check point {wildest} first; else take a lower degree or calibrate over a smaller range",
     )

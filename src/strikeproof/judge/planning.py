@@ -156,11 +156,9 @@ def _check_plan(
     """Refuse a plan that cannot be run."""
     where = "plan"
     if not others:
-        raise BadInput(
-            "no article besides the reference", where=where, allowed="one or more", mend="name one"
-        )
+        raise BadInput("no article besides the reference", where=where, allowed="one or more", fix="name one")
     if not tools:
-        raise BadInput("no tool", where=where, allowed="one or more", mend="name one")
+        raise BadInput("no tool", where=where, allowed="one or more", fix="name one")
     if repeats < 1:
         raise BadInput(f"{repeats} repeats", where=where, allowed="1 or more")
     if runs_per_bolt is not None and runs_per_bolt < 1:

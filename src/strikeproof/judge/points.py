@@ -101,7 +101,7 @@ def check_points(
             f"all readings are {reading[0]:g}: they do not follow the applied values",
             where="calibration",
             allowed="a rise, or fall, with the applied value",
-            mend="check the columns and the sensor",
+            fix="check the columns and the sensor",
         )
     return Points(applied, reading, known, up, level, cell, step, floor)
 
@@ -114,12 +114,12 @@ def _check_values(applied: FloatArray, reading: FloatArray, known: FloatArray) -
                 f"{name} is not a number",
                 where=f"calibration point {bad[0] + 1}",
                 allowed="finite numbers",
-                mend="correct the line or leave it out",
+                fix="correct the line or leave it out",
             )
     if np.any(known < 0):
         where = f"calibration point {np.flatnonzero(known < 0)[0] + 1}"
         raise BadInput(
-            "applied uncertainty is negative", where=where, allowed="0 or more", mend="give its size"
+            "applied uncertainty is negative", where=where, allowed="0 or more", fix="give its size"
         )
 
 
@@ -132,7 +132,7 @@ def _check_counts(applied: FloatArray, degree: int | None) -> None:
             f"{applied.size} points",
             where="calibration",
             allowed=f"{needed} or more for degree {degree or 1}",
-            mend="add readings at further applied values",
+            fix="add readings at further applied values",
         )
     levels = np.unique(applied).size
     if levels < needed - 1 or np.ptp(applied) == 0:
@@ -140,7 +140,7 @@ def _check_counts(applied: FloatArray, degree: int | None) -> None:
             f"only {levels} different applied value{'s' if levels > 1 else ''}",
             where="calibration",
             allowed=f"{needed - 1} or more for degree {degree or 1}",
-            mend="add readings at further applied values",
+            fix="add readings at further applied values",
         )
 
 

@@ -212,5 +212,5 @@ def _refuse(name: str, values: FloatArray, within: BoolArray, allowed: tuple[flo
         f"{name} {first:.6g} is beyond the calibrated range",
         where="calibration",
         allowed=f"{allowed[0]:.6g} to {allowed[1]:.6g}",
-        mend="calibrate over a wider range, or take the values as ratios",
+        fix="calibrate over a wider range, or take the values as ratios",
     )

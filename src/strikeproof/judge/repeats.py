@@ -171,7 +171,7 @@ class _Shape:
                     "smallest difference that even 10 000 repeats would not show",
                     where="plan",
                     allowed="a larger share of the repeatability",
-                    mend="ask for a larger difference",
+                    fix="ask for a larger difference",
                 )
             few, many = many, min(2 * many, MOST_REPEATS)
         while many - few > 1:

@@ -179,7 +179,7 @@ def _press(plan: BondPlan, fit: Fit, where: str) -> Bond:
             f"a press fit of {fit.diameter * 1e3:.4g} mm in an outside of {fit.outside * 1e3:.4g} mm",
             where=where,
             allowed="a fit between the bore and the outside",
-            mend="leave a wall on both sides of the fit",
+            fix="leave a wall on both sides of the fit",
         )
     pressure = fit_pressure(fit, plan.interference)
     limit = _elastic_pressure(fit)
@@ -189,7 +189,7 @@ def _press(plan: BondPlan, fit: Fit, where: str) -> Bond:
             f"interference_mm = {plan.interference * 1e3:g} makes the fit yield",
             where=where,
             allowed=f"0 to {most * 1e3:.3g} mm",
-            mend="take less interference or a thicker wall",
+            fix="take less interference or a thicker wall",
             key="interference_mm",
         )
     slip = plan.friction * pressure * math.pi * fit.diameter**2 * fit.length / 2

@@ -71,7 +71,7 @@ def draw_article(
             "no part to draw",
             where=f"article {article.name!r}",
             allowed="an article with [[article.part]] tables",
-            mend="describe it by its dimensions",
+            fix="describe it by its dimensions",
         )
     placed = place(article, materials)
     frame = _Frame(

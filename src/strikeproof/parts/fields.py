@@ -87,19 +87,19 @@ class Fields:
         for key in self.table:
             if key not in known:
                 hint = nearest(str(key), known)
-                mend = f"did you mean {hint!r}?" if hint else "remove it"
+                fix = f"did you mean {hint!r}?" if hint else "remove it"
                 raise BadInput(
                     f"unknown key {key!r}",
                     where=self.where,
                     allowed=", ".join(known),
-                    mend=mend,
+                    fix=fix,
                     key=str(key),
                 )
 
     def __contains__(self, key: str) -> bool:
         return key in self.table
 
-    def wrong(self, key: str, allowed: str, mend: str = "") -> BadInput:
+    def wrong(self, key: str, allowed: str, fix: str = "") -> BadInput:
         """The error for a value that cannot be used.
 
         Parameters
@@ -108,21 +108,21 @@ class Fields:
             Of the value, present or not.
         allowed
             What the value may be, in words.
-        mend
+        fix
             What to do, in words.
         """
         return BadInput(
             f"{key} = {self.table.get(key)!r}",
             where=self.where,
             allowed=allowed,
-            mend=mend,
+            fix=fix,
             key=key,
             bare=repr(self.table.get(key)),
         )
 
-    def _missing(self, key: str, allowed: str, mend: str) -> BadInput:
+    def _missing(self, key: str, allowed: str, fix: str) -> BadInput:
         return BadInput(
-            f"{key} is missing", where=self.where, allowed=allowed, mend=mend, key=key, bare="is missing"
+            f"{key} is missing", where=self.where, allowed=allowed, fix=fix, key=key, bare="is missing"
         )
 
     def only(self, of: str, keys: Sequence[str]) -> None:
@@ -163,10 +163,10 @@ class Fields:
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise self.wrong(key, f"a number, {limits}", "write a plain number in the unit of the key")
         if not limits.low <= value <= limits.high:
-            mend = (
+            fix = (
                 f"the smallest is {limits.low:g}" if value < limits.low else f"the largest is {limits.high:g}"
             )
-            raise self.wrong(key, str(limits), mend)
+            raise self.wrong(key, str(limits), fix)
         return float(value) * factor
 
     def _with_unit(self, key: str, text: str) -> float | str:
@@ -179,7 +179,7 @@ class Fields:
         except StrikeproofError as cause:
             example = KINDS[ending.kind].example
             allowed = f"a number, {self.ranges[key]}, or a {ending.kind} such as {example!r}"
-            raise self.wrong(key, allowed, cause.mend) from cause
+            raise self.wrong(key, allowed, cause.fix) from cause
 
     def number(self, key: str, default: float | None = None) -> float:
         """The number under `key` in SI, or `default`, which is in SI.
@@ -232,8 +232,8 @@ class Fields:
         value = self.text(key, default)
         if value not in choices:
             hint = nearest(value, choices)
-            mend = f"did you mean {hint!r}?" if hint else "use one of them"
-            raise self.wrong(key, ", ".join(choices), mend)
+            fix = f"did you mean {hint!r}?" if hint else "use one of them"
+            raise self.wrong(key, ", ".join(choices), fix)
         return value
 
     def tables(self, key: str) -> Sequence[Any]:

@@ -98,7 +98,7 @@ def _check_overlap(before: Placed, after: Placed) -> None:
             f"overlap_mm = {reach * 1e3:g} with {before.part.name!r}, but neither goes into the other",
             where=f"part {part.name!r}",
             allowed="an overlap where one part fits into the hole of the other",
-            mend="set overlap_mm = 0, or make the hole wide enough",
+            fix="set overlap_mm = 0, or make the hole wide enough",
             key="overlap_mm",
         )
 
@@ -108,7 +108,7 @@ def _off_carrier(rider: Part, carrier: Part, what: str, allowed: str, *, key: st
         f"{what}, off its carrier {carrier.name!r}",
         where=f"part {rider.name!r}",
         allowed=allowed,
-        mend="change at_mm, the bore or the outside so that it sits on the carrier",
+        fix="change at_mm, the bore or the outside so that it sits on the carrier",
         key=key,
     )
 
@@ -155,7 +155,7 @@ def _check_ring(part: Part) -> None:
             "a ring of round stock " + ("with a cut" if part.cuts else "on the torque path"),
             where=f"part {part.name!r}",
             allowed="a whole ring on a carrier",
-            mend="name its carrier and leave cuts out, or take a disc",
+            fix="name its carrier and leave cuts out, or take a disc",
         )
 
 

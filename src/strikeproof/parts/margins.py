@@ -77,7 +77,7 @@ def margins_at(properties: ArticleProperties, peaks: float | Sequence[float]) ->
             f"peak torque = {min(given):g} N·m",
             where="margins",
             allowed="above 0",
-            mend="give the peak of a blow",
+            fix="give the peak of a blow",
         )
     rows = zip(checks, loads, strict=True)
     return least_margins([[_margin(check, max(load, _NO_LOAD)) for check, load in rows]])

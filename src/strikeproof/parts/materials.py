@@ -100,7 +100,7 @@ def _by_hardness(name: str, value: float, scale: str) -> Material:
             f"{name!r}: {value:g} {scale}",
             where="material",
             allowed=f"{low:g} to {high:g} {scale}",
-            mend="give a hardness within the table of tempers",
+            fix="give a hardness within the table of tempers",
             key="material",
         )
     brinell = brinell_from_rockwell(value) if scale == "HRC" else value
@@ -114,7 +114,7 @@ def _by_temper(name: str, celsius: float) -> Material:
             f"{name!r}: {celsius:g} °C",
             where="material",
             allowed="205 to 650 °C",
-            mend="give a tempering temperature within the table",
+            fix="give a tempering temperature within the table",
             key="material",
         )
     yield_strength, tensile = strengths_at_temper(celsius)
@@ -130,7 +130,7 @@ def _by_size(name: str, size: float) -> Material:
             f"{name!r} in a {row.measure} of {size * 1e3:g} mm",
             where="material",
             allowed=f"up to {limits[-1] * 1e3:g} mm",
-            mend="take another material or a smaller piece",
+            fix="take another material or a smaller piece",
             key="material",
         )
     _, yield_strength, tensile = row.bands[bisect_left(limits, size - 1e-9)]
@@ -207,7 +207,7 @@ def _own_number(name: str, key: str, value: object) -> float:
         except BadInput as wrong:
             allowed = f"{low:g} to {high:g}, or a text with its unit"
             raise BadInput(
-                f"{key} = {value!r}", where=f"material {name!r}", allowed=allowed, mend=wrong.mend
+                f"{key} = {value!r}", where=f"material {name!r}", allowed=allowed, fix=wrong.fix
             ) from wrong
     good = isinstance(value, int | float) and not isinstance(value, bool)
     if not good or not low <= float(value) <= high:  # type: ignore[arg-type]  # good says it is a number
@@ -219,7 +219,7 @@ def _own_material(name: str, row: object) -> Material:
     accept_text(name, TextKind.NAME, "name of a material")
     if not isinstance(row, Mapping):
         raise BadInput(
-            "is no table", where=f"material {name!r}", allowed="a table", mend=f'write [material."{name}"]'
+            "is no table", where=f"material {name!r}", allowed="a table", fix=f'write [material."{name}"]'
         )
     known = (*MATERIAL_KEYS, "source", "hardenable")
     for key in row:
@@ -227,7 +227,7 @@ def _own_material(name: str, row: object) -> Material:
             raise NotFound(f"key of material {name!r}", key, known)
     for key in MATERIAL_KEYS:
         if key not in row:
-            raise BadInput(f"{key} is missing", where=f"material {name!r}", allowed="a number", mend="add it")
+            raise BadInput(f"{key} is missing", where=f"material {name!r}", allowed="a number", fix="add it")
     density, shear, elastic, yields, tensile, endures = (
         _own_number(name, key, row[key]) for key in MATERIAL_KEYS
     )
@@ -250,5 +250,5 @@ def read_materials(tables: object) -> dict[str, Material]:
         If they are no tables, or a value is missing, out of range or of another type.
     """
     if not isinstance(tables, Mapping):
-        raise BadInput("is no table", where="material", allowed="a table", mend="write [material.NAME]")
+        raise BadInput("is no table", where="material", allowed="a table", fix="write [material.NAME]")
     return {name: _own_material(name, row) for name, row in tables.items()}

@@ -83,7 +83,7 @@ def inertia_from_swing(swing: Swing) -> Measured:
             f"the swing gives {whole:.3g} kg·m² and its platform has {swing.platform_inertia.value:.3g}",
             where="swing",
             allowed="a platform inertia below that of the whole swing",
-            mend="check period, wire length and spacing",
+            fix="check period, wire length and spacing",
         )
     shares = (
         whole / hung * math.hypot(_spread(swing.mass), _spread(swing.platform_mass)),

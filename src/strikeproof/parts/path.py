@@ -117,7 +117,7 @@ def _joint(before: Placed, after: Placed) -> Bond:
             "a loose bond that carries the torque needs a square or hexagon to turn it",
             where=where,
             allowed="a square or hexagonal prism in a hole of its kind, or gap_deg and stiffness_n_m_per_rad",
-            mend="add the square, or weld or press the parts together",
+            fix="add the square, or weld or press the parts together",
         )
     gap, stiffness = pair if pair is not None else (0.0, math.inf)
     return Bond(

@@ -70,8 +70,8 @@ class PriceTable:
         return None
 
 
-def _problem(line: int, problem: str, mend: str) -> Problem:
-    return Problem("price table", line, problem, mend)
+def _problem(line: int, problem: str, fix: str) -> Problem:
+    return Problem("price table", line, problem, fix)
 
 
 def _read_row(line: int, cells: list[str]) -> tuple[str, Per, float] | Problem:

@@ -138,14 +138,14 @@ def _broached(fields: Fields, kind: CutKind, reach: tuple[float, End], mates: Ma
             f"what goes in is {male * 1e3:.4g} mm wide and the {kind} {female * 1e3:.4g} mm",
             where=fields.where,
             allowed="a hole at least as wide as its mate",
-            mend="check size_mm, across_flats_mm and male_mm",
+            fix="check size_mm, across_flats_mm and male_mm",
         )
     if male <= 0 or free_play(shape, male, female) > {"square": 1.57, "hexagon": 1.04}[shape]:
         raise BadInput(
             f"what goes in is {male * 1e3:.4g} mm wide and turns round in {female * 1e3:.4g} mm",
             where=fields.where,
             allowed=f"a {kind} narrower than across the corners of its mate",
-            mend="check size_mm, across_flats_mm and male_mm",
+            fix="check size_mm, across_flats_mm and male_mm",
         )
     usual = min(depth, (1.2 if kind == "square drive" else 0.42) * male)
     engaged = fields.number("engaged_mm", usual)

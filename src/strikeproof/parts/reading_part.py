@@ -170,7 +170,7 @@ def _body(fields: Fields, shape: str, stock: StockItem | None, carrier: Part | N
             f"{key} = {bore.size * 1e3:g} in an outside of {min(outer.size, end) * 1e3:g} mm",
             where=fields.where,
             allowed=f"a bore above 0 and below {min(outer.size, end) * 1e3:g}",
-            mend="take a smaller bore or a wider bar",
+            fix="take a smaller bore or a wider bar",
             key=key,
         )
     return _Body(outer, end, bore)
@@ -227,7 +227,7 @@ def _bore(fields: Fields, shape: str, stock: StockItem | None, outer: Outline) -
             "bore_mm is missing",
             where=fields.where,
             allowed="bore_mm or wall_mm",
-            mend="add one",
+            fix="add one",
             key="bore_mm",
         )
     return None
@@ -304,7 +304,7 @@ def _overlap(
             "overlap_mm is missing",
             where=fields.where,
             allowed="above 0 for a press fit",
-            mend="say how deep it sits",
+            fix="say how deep it sits",
             key="overlap_mm",
         )
     return reach

@@ -127,7 +127,7 @@ def _too_thin(outer: Outline, hole: Outline, widest: float) -> BadInput:
         f"a {hole.kind} hole of {hole.size * 1e3:.4g} mm in a {outer.kind} of {outer.size * 1e3:.4g} mm",
         where="section",
         allowed=f"a hole of {widest * 1e3:.4g} mm at most",
-        mend="take a wider bar or a smaller hole",
+        fix="take a wider bar or a smaller hole",
     )
 
 

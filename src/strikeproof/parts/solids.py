@@ -105,7 +105,7 @@ def _wider(one: Outline | None, cut: Cut, where: str) -> Outline:
         f"a {one.kind} of {one.size * 1e3:.4g} mm and a {other.kind} of {other.size * 1e3:.4g} mm cross",
         where=where,
         allowed="cuts of which one lies within the other, or which do not overlap",
-        mend="shorten one of them",
+        fix="shorten one of them",
     )
 
 
@@ -181,7 +181,7 @@ def _slices(part: Part) -> Iterator[Slice]:
                 "its chamfers leave nothing",
                 where=where,
                 allowed="chamfers below half the outside",
-                mend="take smaller chamfers",
+                fix="take smaller chamfers",
             )
         if hole is not None and hole.corners >= min(outer.size, outer_end) * (1 - 1e-9):
             raise _broken_through(where, hole, min(outer.size, outer_end))
@@ -198,7 +198,7 @@ def _broken_through(where: str, hole: Outline, outside: float) -> BadInput:
         f"a {hole.kind} hole of {hole.size * 1e3:.4g} mm in an outside of {outside * 1e3:.4g} mm",
         where=where,
         allowed=f"a hole below {outside / factor * 1e3:.4g} mm",
-        mend="take a wider bar or a smaller hole",
+        fix="take a wider bar or a smaller hole",
     )
 
 

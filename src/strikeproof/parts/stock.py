@@ -80,7 +80,7 @@ def drive_square(size: float) -> DriveSquare:
         f"{size * 1e3:g} mm is not a standard drive square",
         where="drive square",
         allowed=", ".join(SQUARES) + " mm nominal",
-        mend="give a standard size, or the measured width as across_flats_mm",
+        fix="give a standard size, or the measured width as across_flats_mm",
     )
 
 
@@ -125,7 +125,7 @@ def _bar(diameter: str) -> StockItem:
             f"bar {diameter} mm",
             where="stock",
             allowed="1 to 1000 mm",
-            mend="give a diameter that is sold",
+            fix="give a diameter that is sold",
             key="stock",
         )
     outer = round_outline(float(diameter) * _MM)

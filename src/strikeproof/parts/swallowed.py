@@ -43,7 +43,7 @@ def _clear(part: Part, cut: Cut, other: Cut) -> float:
 def _tell(part: Part, cut: Cut, other: Cut) -> str:
     what = f"the {other.kind} of {other.size * 1e3:.4g} mm"
     if other.end != cut.end and part.length - cut.depth > 0 and other in part.cuts:
-        mend = f"give it depth_mm = {(part.length - cut.depth) * 1e3:g} or less"
+        fix = f"give it depth_mm = {(part.length - cut.depth) * 1e3:g} or less"
     else:
-        mend = f"make it narrower than {cut.size * 1e3:.4g} mm"
-    return f"{part.name!r}: {what} takes its {cut.kind} away, and nothing is left to press on: {mend}."
+        fix = f"make it narrower than {cut.size * 1e3:.4g} mm"
+    return f"{part.name!r}: {what} takes its {cut.kind} away, and nothing is left to press on: {fix}."

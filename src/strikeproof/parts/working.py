@@ -69,7 +69,7 @@ def _from_parts(
             "no part carries the torque",
             where=f"article {article.name!r}",
             allowed="at least one part without a carrier",
-            mend="list a part on the torque path first",
+            fix="list a part on the torque path first",
         )
     chain = lay_chain(path)
     hung = hang_riders(placed, chain)
@@ -183,7 +183,7 @@ def _from_values(article: Article) -> ArticleProperties:
             "neither polar_inertia_kg_m2 nor a part is given",
             where=f"article {article.name!r}",
             allowed="an inertia, a swing, or [[article.part]] tables",
-            mend="give one of them",
+            fix="give one of them",
         )
     stiffness = article.given.stiffness
     notes: tuple[str, ...] = ()

@@ -47,7 +47,7 @@ def write_drawing(sheet: Sheet, path: Path) -> None:
             f"{path.name!r} ends in {ending!r}",
             where="drawing",
             allowed=".svg, .dxf, .pdf",
-            mend="choose one of them",
+            fix="choose one of them",
         )
     write_whole(path, content)
 

@@ -98,7 +98,7 @@ def write_charts(report: Report, folder: str | Path) -> tuple[Path, ...]:
             f"charts cannot be written ({cause.strerror})",
             where=str(target),
             allowed="a folder that can be written to",
-            mend="name another folder",
+            fix="name another folder",
         ) from cause
     for name, content in draw_charts(report).items():
         path = target / name

@@ -51,7 +51,7 @@ def parse_number(text: str, *, decimal: str | None = None) -> float:
             f"{text!r} can be read in two ways, as {plain.replace(',', '')} or as {plain.replace(',', '.')}",
             where="number",
             allowed="one meaning",
-            mend=f"write {plain.replace(',', '')} or {plain.replace(',', '.')}",
+            fix=f"write {plain.replace(',', '')} or {plain.replace(',', '.')}",
         )
     other = "," if mark == "." else "."
     whole, point, rest = plain.partition(mark)
@@ -60,7 +60,7 @@ def parse_number(text: str, *, decimal: str | None = None) -> float:
     plain = whole + point.replace(",", ".") + rest
     if not PLAIN_NUMBER.fullmatch(plain):
         raise BadInput(
-            f"{text!r} is not a number", where="number", allowed="12.5 or 12,5", mend="write it like 12.5"
+            f"{text!r} is not a number", where="number", allowed="12.5 or 12,5", fix="write it like 12.5"
         )
     return float(plain)
 
@@ -105,6 +105,6 @@ def parse_size(text: str) -> tuple[float, str] | None:
         return None
     if int(found[3]) == 0:
         raise BadInput(
-            f"{text!r} divides by 0", where="size", allowed="a fraction", mend="write it like 3/4 in"
+            f"{text!r} divides by 0", where="size", allowed="a fraction", fix="write it like 3/4 in"
         )
     return float(Fraction(int(found[1] or 0)) + Fraction(int(found[2]), int(found[3]))), found[4]

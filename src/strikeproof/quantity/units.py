@@ -113,7 +113,7 @@ def _factor(unit: str, kind: str) -> float:
             f"{unit!r} can be read in two ways",
             where="unit",
             allowed=f"a unit of {kind} with its capital and small letters, and a dot between its parts",
-            mend=f"write it like {example!r}",
+            fix=f"write it like {example!r}",
         )
     unit = unit[:_SHOWN_LETTERS]
     near = nearest(plain_unit(unit), [str(row[1]) for row in UNITS[kind]])
@@ -121,7 +121,7 @@ def _factor(unit: str, kind: str) -> float:
         f"{unit!r} is not a unit of {kind}",
         where="unit",
         allowed=f"any unit of {kind}",
-        mend=f"write it like {example!r}" + (f", or did you mean {near!r}?" if near else ""),
+        fix=f"write it like {example!r}" + (f", or did you mean {near!r}?" if near else ""),
     )
 
 
@@ -238,14 +238,14 @@ def parse_quantity(text: str, kind: str, *, bare: str | None = None, decimal: st
             f"{text!r} has more than one number in it",
             where="quantity",
             allowed=f"one number and a unit of {kind}",
-            mend=f"write it like {KINDS[kind].example!r}, with thousands as in 1234 or 1 234",
+            fix=f"write it like {KINDS[kind].example!r}, with thousands as in 1234 or 1 234",
         )
     if not unit or not (written or size):
         raise BadInput(
             f"{text!r} is not a {kind}",
             where="quantity",
             allowed=f"a number and a unit of {kind}",
-            mend=f"write it like {KINDS[kind].example!r}",
+            fix=f"write it like {KINDS[kind].example!r}",
         )
     value = to_si(size[0] if size else parse_number(written, decimal=decimal), unit, kind)
     if math.isinf(value):  # a cell of a log may be so, as the code of an overload; a limit or a setting never
@@ -253,7 +253,7 @@ def parse_quantity(text: str, kind: str, *, bare: str | None = None, decimal: st
             f"{text!r} is too large",
             where="quantity",
             allowed="a number below 1e308",
-            mend=f"write it like {KINDS[kind].example!r}",
+            fix=f"write it like {KINDS[kind].example!r}",
         )
     return value
 
@@ -288,14 +288,14 @@ def parse_in_unit(text: str, unit: str | None, *, decimal: str | None = None) ->
             f"{text!r} has a unit, and the column has none",
             where="number",
             allowed="a number",
-            mend="write the number alone",
+            fix="write the number alone",
         )
     if not (is_known_unit(written) or same_unit(written, unit)):
         raise BadInput(
             f"{text!r} is not a number",
             where="number",
             allowed="a number, or one with a known unit",
-            mend=f"write it like 12.5 or 12.5 {unit}",
+            fix=f"write it like 12.5 or 12.5 {unit}",
         )
     return value * unit_ratio(written, unit)
 
@@ -320,7 +320,7 @@ def unit_ratio(written: str, wanted: str) -> float:
         f"{written!r} is not {wanted}" if known else f"{written!r} is not known",
         where="unit",
         allowed=f"a unit of {kind_wanted}" if kind_wanted else wanted,
-        mend=f"write it in {wanted}",
+        fix=f"write it in {wanted}",
     )
 
 

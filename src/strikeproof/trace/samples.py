@@ -228,7 +228,7 @@ def _too_far_apart(samples: Samples, span: float) -> BadInput:
         f"the time jumps by {steps[at]:.4g} s",
         where="time",
         allowed="samples that follow each other, with pauses of minutes at most",
-        mend="correct the times of the log from there on and load it again, or exclude the run",
+        fix="correct the times of the log from there on and load it again, or exclude the run",
     )
 
 

@@ -43,7 +43,7 @@ async def _until_gone(request: Request) -> None:
 
 def refusal(error: StrikeproofError) -> Response:
     """What is wrong and how to fix it, as JSON; 503 where to wait is all it takes."""
-    words = {"problem": error.problem, "mend": error.mend}
+    words = {"problem": error.problem, "fix": error.fix}
     if isinstance(error, TooBusy):
         return JSONResponse(words, 503, headers={"retry-after": str(_TRY_AGAIN_S)})
     return JSONResponse(words, 404)

@@ -27,6 +27,6 @@ def inside(folder: Path, name: str) -> Path:
             f"{name!r} is not inside",
             where=str(folder),
             allowed="the name of something in this folder",
-            mend="choose one of those that are listed",
+            fix="choose one of those that are listed",
         )
     return path

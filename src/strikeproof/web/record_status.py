@@ -60,8 +60,8 @@ def _trouble(view: StationView) -> dict[str, str] | None:
     return _disk(view)
 
 
-def _said(tone: Tone, title: str, detail: str = "", mend: str = "") -> dict[str, str]:
-    return {"tone": tone, "title": title, "detail": detail, "mend": mend}
+def _said(tone: Tone, title: str, detail: str = "", fix: str = "") -> dict[str, str]:
+    return {"tone": tone, "title": title, "detail": detail, "fix": fix}
 
 
 def _too_much(live: LiveScore | None, units: Units) -> dict[str, str] | None:
@@ -89,11 +89,11 @@ def _spent(view: StationView) -> dict[str, str] | None:
 
 def _while_recorded(line: LineView, live: LiveScore | None) -> dict[str, str]:
     if not line.plugged:
-        mend = "Release the trigger; plug the rig in, and the run goes on."
-        return _said("bad", "Unplugged", line.trouble, mend)
+        fix = "Release the trigger; plug the rig in, and the run goes on."
+        return _said("bad", "Unplugged", line.trouble, fix)
     if line.silent_s >= _SILENT_S:
-        mend = "Release the trigger; check rig and cable."
-        return _said("bad", "No signal", line.trouble, mend)
+        fix = "Release the trigger; check rig and cable."
+        return _said("bad", "No signal", line.trouble, fix)
     if live is not None and live.is_over:
         detail = f"The {live.duration_s:g} s are recorded."
         return _said("armed", "Time is up", detail, "Release the trigger.")
@@ -116,8 +116,8 @@ def _no_rig(line: LineView) -> dict[str, str]:
         detail = f"Nothing has arrived from the rig for {line.silent_s:.0f} s."
         return _said("bad", "No signal", detail, "Switch the rig on and check its cable.")
     if line.trouble:
-        mend = "Check the baud rate, or choose another port."
-        return _said("bad", "Not understood", f"{sentence(line.trouble)}.", mend)
+        fix = "Check the baud rate, or choose another port."
+        return _said("bad", "Not understood", f"{sentence(line.trouble)}.", fix)
     return _said("wait", "Checking", "The rig is connected; its signal is being checked.", "Wait a moment.")
 
 

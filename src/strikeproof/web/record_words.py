@@ -78,7 +78,7 @@ def _simulated(record: RecordView) -> str:
 
 def error_words(error: StrikeproofError) -> dict[str, str]:
     """What cannot be done, and the fix."""
-    return {"what": sentence(getattr(error, "what", "") or error.problem), "mend": error.mend}
+    return {"what": sentence(getattr(error, "what", "") or error.problem), "fix": error.fix}
 
 
 def _verdict(last: RunVerdict, units: Units) -> dict[str, Any]:

@@ -240,8 +240,8 @@ class RecorderHub:
 
     def _refuse_in_mid_run(self, screen: Screen) -> bool:
         if self.is_busy:
-            mend = "call off the run, or wait until it has ended"
-            screen.refusals.append(StrikeproofError(f"{self.campaign} is being recorded", mend))
+            fix = "call off the run, or wait until it has ended"
+            screen.refusals.append(StrikeproofError(f"{self.campaign} is being recorded", fix))
             screen.wake.set()
         return self.is_busy
 

@@ -85,7 +85,7 @@ def open_site(
             "it is the same as --password",
             where="--look-password",
             allowed="another one",
-            mend="choose another one for those who only look",
+            fix="choose another one for those who only look",
         )
     return Site(workspace.resolve(), host, port, token, look_token, any_port)
 
@@ -96,12 +96,12 @@ def _require_token(where: str, token: str) -> None:
             f"the password has {len(token)} letters",
             where=where,
             allowed=f"at least {_SHORTEST_TOKEN}",
-            mend="leave it out to have one made" if where == "--password" else "choose a longer one",
+            fix="leave it out to have one made" if where == "--password" else "choose a longer one",
         )
     if token != token.strip() or not token.isprintable():
         raise BadInput(
             "the password begins or ends with a space, or holds a character that cannot be typed",
             where=where,
             allowed="letters, digits, signs, and spaces between them",
-            mend="choose another one",
+            fix="choose another one",
         )

@@ -48,7 +48,7 @@ def test_half_a_calibration_is_none(tmp_path: Path) -> None:
     rows, problems = read_calibration_sheet(path)
     assert rows == ()
     assert [problem.line for problem in problems] == [3, 4, 5, 6]
-    assert all(problem.mend for problem in problems)
+    assert all(problem.fix for problem in problems)
 
 
 @pytest.mark.parametrize(
@@ -127,7 +127,7 @@ def test_thousands_that_would_be_read_as_ones_are_named(tmp_path: Path, cell: st
     rows, problems = read_calibration_sheet(path, ("N", "N"))
     assert rows == () and problems[0].line == 4
     assert "would be read as 1, far below '800' on line 3" in problems[0].problem
-    assert "write 1000" in problems[0].mend
+    assert "write 1000" in problems[0].fix
     path.write_text(f"applied;reading\n800{unit};823\n1000{unit};1236\n")
     assert [row.applied for row in read_calibration_sheet(path, ("N", "N"))[0]] == [800, 1000]
 

@@ -17,7 +17,7 @@ from sqlalchemy.schema import CreateIndex, CreateTable
 import strikeproof.campaign.database
 import strikeproof.campaign.migrations
 from strikeproof.campaign import schema as tables
-from strikeproof.campaign.database import NEWEST, _mend, open_database, reading, writing
+from strikeproof.campaign.database import NEWEST, _fix, open_database, reading, writing
 from strikeproof.campaign.records import RunRow
 from strikeproof.campaign.run_rows import Saved
 from strikeproof.campaign.store import Store
@@ -109,7 +109,7 @@ def test_nothing_in_the_schema_is_of_one_database_only() -> None:
     assert "id SERIAL NOT NULL" in str(CreateTable(tables.run).compile(dialect=dialect))
 
 
-def test_a_newer_schema_is_refused_with_the_mend(tmp_path: Path) -> None:
+def test_a_newer_schema_is_refused_with_the_fix(tmp_path: Path) -> None:
     engine = open_at(tmp_path)
     with writing(engine) as db:
         db.execute(sa.text("UPDATE alembic_version SET version_num = '0999'"))
@@ -233,7 +233,7 @@ def test_a_workspace_that_holds_odd_characters_is_cleaned_once(
 def test_what_to_do_follows_from_the_code_whatever_the_words(code: int, says: str) -> None:
     wrong = sqlite3.OperationalError("das geht nicht")
     wrong.sqlite_errorcode = code
-    assert says in _mend(wrong)
+    assert says in _fix(wrong)
 
 
 def test_a_disk_that_takes_no_lock_is_reported_as_that(tmp_path: Path) -> None:

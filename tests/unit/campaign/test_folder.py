@@ -91,7 +91,7 @@ def test_a_wrong_calibration_leaves_the_runs_and_a_wrong_run_the_others(folder: 
         ("runs.csv", 3),
         ("calibration.csv", 3),
     ]
-    assert found.problems[0].mend == "did you mean 'ring'?"
+    assert found.problems[0].fix == "did you mean 'ring'?"
 
 
 @pytest.mark.parametrize(
@@ -251,7 +251,7 @@ def _read_or_told(folder: Path, content: str | bytes) -> None:
     except BadFile as wrong:
         told = wrong.problems
     if told:
-        assert all(problem.problem and problem.mend for problem in told)
+        assert all(problem.problem and problem.fix for problem in told)
     else:
         assert found.reference in {article.name for article in found.articles}
 

@@ -63,7 +63,7 @@ def test_no_key_leads_out(folder: Path, key: str, way: str) -> None:
     assert problem.problem.startswith(f"{key}: ")
     line = (folder / "campaign.toml").read_text().splitlines()[(problem.line or 0) - 1]
     assert line.startswith(key.split(".")[1])
-    assert "into the campaign folder" in problem.mend
+    assert "into the campaign folder" in problem.fix
 
 
 @pytest.mark.parametrize("way", ["../../precious/logs/1.csv", "link.csv", "absolute"])

@@ -1,4 +1,4 @@
-"""Every key of a campaign file is taken with its meaning, and a slip is told with its line and mend."""
+"""Every key of a campaign file is taken with its meaning, and a slip is told with its line and fix."""
 
 import json
 import math
@@ -206,7 +206,7 @@ def test_a_misspelled_key_is_told_with_its_line_and_the_nearest_known(
     lines[number - 1] = line.replace(key, wrong, 1)
     found = [each for each in refused(tmp_path, "\n".join(lines)) if "unknown key" in each.problem]
     assert [(each.line, wrong in each.problem) for each in found] == [(number, True)]
-    assert key in found[0].mend
+    assert key in found[0].fix
 
 
 @pytest.mark.parametrize(
@@ -284,7 +284,7 @@ def test_a_class_that_does_not_cover_the_thread_is_told(tmp_path: Path) -> None:
 
 def test_names_are_given_once(tmp_path: Path) -> None:
     (problem,) = refused(tmp_path, SMALLEST + '[[article]]\nname = " plain "\n')
-    assert (problem.line, problem.mend) == (9, "give each its own name")
+    assert (problem.line, problem.fix) == (9, "give each its own name")
 
 
 def test_a_whole_number_will_do_as_a_name(tmp_path: Path) -> None:

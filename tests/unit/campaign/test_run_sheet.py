@@ -74,7 +74,7 @@ def test_the_only_tool_need_not_be_named(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("row", "what", "mend"),
+    ("row", "what", "fix"),
     [
         ("2,2.csv,air,rink,1,,", "unknown article 'rink'", "did you mean 'ring'?"),
         ("2,2.csv,air,zzz,1,,", "unknown article 'zzz'", "add an [[article]] of that name to campaign.toml"),
@@ -91,7 +91,7 @@ def test_the_only_tool_need_not_be_named(tmp_path: Path) -> None:
         ("2,2.csv,air,ring,1,,No", "set_aside: 'No' is no reason", "leave it empty when the run counts"),
     ],
 )
-def test_a_wrong_row_is_told_and_the_others_go_in(tmp_path: Path, row: str, what: str, mend: str) -> None:
+def test_a_wrong_row_is_told_and_the_others_go_in(tmp_path: Path, row: str, what: str, fix: str) -> None:
     sheet = (
         f"run,log,tool,article,block,score,set_aside\n1,1.csv,air,plain,1,,\n{row}\n3,3.csv,air,ring,1,,\n"
     )
@@ -99,10 +99,10 @@ def test_a_wrong_row_is_told_and_the_others_go_in(tmp_path: Path, row: str, what
     assert [each.run for each in rows] == ["1", "3"]
     assert [problem.line for problem in problems] == [3]
     assert what in problems[0].problem
-    assert mend in problems[0].mend
+    assert fix in problems[0].fix
 
 
-def test_a_row_with_several_slips_tells_them_all(tmp_path: Path) -> None:
+def test_a_row_with_several_mistakes_tells_them_all(tmp_path: Path) -> None:
     sheet = "run,log,tool,article,block,started\n,,cm,rink,,yesterday\n"
     rows, problems = read(tmp_path, sheet)
     assert rows == ()
@@ -112,7 +112,7 @@ def test_a_row_with_several_slips_tells_them_all(tmp_path: Path) -> None:
 def test_an_unknown_column_is_told_and_the_runs_go_in(tmp_path: Path) -> None:
     rows, problems = read(tmp_path, "run,log,tool,article,block,sett aside\n1,1.csv,air,plain,1,\n")
     assert len(rows) == 1
-    assert [(each.line, each.mend) for each in problems] == [(1, "did you mean 'set_aside'?")]
+    assert [(each.line, each.fix) for each in problems] == [(1, "did you mean 'set_aside'?")]
 
 
 def test_a_sheet_without_runs_is_told(tmp_path: Path) -> None:
@@ -164,7 +164,7 @@ def test_an_odd_character_in_a_note_is_said_and_the_run_goes_in(tmp_path: Path, 
     assert rows[0].note.startswith("sl\N{REPLACEMENT CHARACTER}") and rows[0].note.isprintable()
     (problem,) = problems
     assert problem.line == 2 and problem.problem.startswith("note: character 3 is ")
-    assert problem.mend.startswith("type the cell again")
+    assert problem.fix.startswith("type the cell again")
 
 
 @pytest.mark.parametrize("column", ["run", "log", "tool", "article", "block", "bolt", "started", "score"])

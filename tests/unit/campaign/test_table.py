@@ -154,7 +154,7 @@ def test_a_damaged_workbook_is_a_bad_file(tmp_path: Path) -> None:
 def test_columns_are_checked_against_the_known_ones(tmp_path: Path) -> None:
     table = _write(tmp_path / "c.csv", "run,artcle,colour\n")
     problems = table.column_problems(["run", "article"], ["note"])
-    assert [(each.line, each.problem, each.mend) for each in problems] == [
+    assert [(each.line, each.problem, each.fix) for each in problems] == [
         (1, "there is no column 'article'", "rename 'artcle' to 'article'"),
         (1, "unknown column 'artcle'", "did you mean 'article'?"),
         (1, "unknown column 'colour'", "known columns: run, article, note"),
@@ -193,7 +193,7 @@ def test_a_number_that_two_marks_leave_open_is_refused_with_line_and_fix(tmp_pat
         assert caught.value.problems[0].line == 3
         with pytest.raises(BadFile, match=r"two ways.*'0.5' on line 2.*'7,25' on line 3") as caught:
             sheet.number(sheet.rows[0], "applied")
-        assert caught.value.problems[0].line == 2 and "112345" in caught.value.problems[0].mend
+        assert caught.value.problems[0].line == 2 and "112345" in caught.value.problems[0].fix
 
 
 @pytest.mark.parametrize(
@@ -246,7 +246,7 @@ def test_an_unquoted_decimal_comma_is_called_so(tmp_path: Path) -> None:
     path.write_text("applied,reading,direction\n100,12,5,up\n")
     with pytest.raises(BadFile, match=r"3 column names: the comma .* as in 12,5") as wrong:
         read_table(path)
-    assert '12.5, or "12,5" in quotes' in wrong.value.mend
+    assert '12.5, or "12,5" in quotes' in wrong.value.fix
     path.write_text("applied;reading;direction\n100;12;5;up\n")
     with pytest.raises(BadFile, match="quote the cell that holds the separator"):
         read_table(path)

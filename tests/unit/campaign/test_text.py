@@ -68,10 +68,10 @@ def test_cp1252_is_told_from_latin_1_by_the_codes_only_one_has(put) -> None:
         ((MARK + "a\nb\x00").encode(), "NUL"),
     ],
 )
-def test_what_is_no_text_is_a_bad_file_with_its_mend(put, raw: bytes, problem: str) -> None:
+def test_what_is_no_text_is_a_bad_file_with_its_fix(put, raw: bytes, problem: str) -> None:
     with pytest.raises(BadFile, match=problem) as caught:
         read_text(put(raw))
-    assert caught.value.problems[0].mend
+    assert caught.value.problems[0].fix
 
 
 def test_the_line_of_the_first_nul_is_named(put) -> None:

@@ -1,4 +1,4 @@
-"""A mended file says what was asked and keeps what a person wrote."""
+"""A fixed file says what was asked and keeps what a person wrote."""
 
 import copy
 import difflib
@@ -45,29 +45,29 @@ EDITS: dict[str, Callable[[Tables], Any]] = {
 def test_a_change_leaves_all_other_lines_alone(text: str, edit: Callable[[Tables], Any]) -> None:
     wanted = tomllib.loads(text)
     edit(wanted)
-    mended = merge_document(text, wanted)
-    assert tomllib.loads(mended) == wanted
-    gone = [line for line in difflib.ndiff(text.splitlines(), mended.splitlines()) if line.startswith("- #")]
+    fixed = merge_document(text, wanted)
+    assert tomllib.loads(fixed) == wanted
+    gone = [line for line in difflib.ndiff(text.splitlines(), fixed.splitlines()) if line.startswith("- #")]
     assert gone == []
-    kept = difflib.SequenceMatcher(None, text.splitlines(), mended.splitlines()).ratio()
+    kept = difflib.SequenceMatcher(None, text.splitlines(), fixed.splitlines()).ratio()
     assert kept > 0.7
-    assert "\n\n\n" not in mended
+    assert "\n\n\n" not in fixed
 
 
 def test_articles_change_over_with_their_own_lines() -> None:
     wanted = tomllib.loads(DEMO)
     wanted["article"].reverse()
-    mended = merge_document(DEMO, wanted)
-    assert tomllib.loads(mended) == wanted
-    assert sorted(mended.split()) == sorted(DEMO.split())
+    fixed = merge_document(DEMO, wanted)
+    assert tomllib.loads(fixed) == wanted
+    assert sorted(fixed.split()) == sorted(DEMO.split())
 
 
 def test_a_table_taken_out_leaves_the_others() -> None:
     wanted = tomllib.loads(TEMPLATE)
     del wanted["rig"]
-    mended = merge_document(TEMPLATE, wanted)
-    assert tomllib.loads(mended) == wanted
-    assert "# friction = 0.12" in mended and "# full_scale" not in mended
+    fixed = merge_document(TEMPLATE, wanted)
+    assert tomllib.loads(fixed) == wanted
+    assert "# friction = 0.12" in fixed and "# full_scale" not in fixed
 
 
 def test_nothing_changed_is_the_same_text() -> None:

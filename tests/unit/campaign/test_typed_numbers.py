@@ -59,4 +59,4 @@ def test_a_size_of_a_part_or_a_brief_says_both_readings() -> None:
     fields = Fields({"length_mm": "1,234 mm"}, "part 'a'", {"length_mm": Range(0.0, 9e3)})
     with pytest.raises(BadInput) as caught:
         fields.maybe("length_mm")
-    assert caught.value.mend == "write 1234 or 1.234"
+    assert caught.value.fix == "write 1234 or 1.234"

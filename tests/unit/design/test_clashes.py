@@ -78,19 +78,19 @@ BROKEN = [
 ]
 
 
-@pytest.mark.parametrize(("changes", "limit", "problem", "mend"), BROKEN)
-def test_each_limit_is_named_with_what_would_be_enough(changes, limit, problem, mend):
+@pytest.mark.parametrize(("changes", "limit", "problem", "fix"), BROKEN)
+def test_each_limit_is_named_with_what_would_be_enough(changes, limit, problem, fix):
     brief = replace(BRIEF, **changes)
     (need,) = find_clashes(brief)
     assert limit in need.limits
     assert problem in need.problem
-    assert mend in need.mend
+    assert fix in need.fix
 
 
 def test_the_narrowest_body_is_the_hexagon_with_its_wall():
     """27 mm over the flats are 27 × 2/√3 = 31.2 over the corners; with clearance and 2 mm of wall."""
     (need,) = find_clashes(replace(BRIEF, envelope=pocket(90 * MM, 30 * MM)))
-    assert 27 * 2 / 3**0.5 + 4 < float(need.mend.split("= ")[-1]) - 2 < 27 * 2 / 3**0.5 + 5
+    assert 27 * 2 / 3**0.5 + 4 < float(need.fix.split("= ")[-1]) - 2 < 27 * 2 / 3**0.5 + 5
     assert need.limits == ("pocket", "hexagon_mm", "drive_mm")
 
 
@@ -103,7 +103,7 @@ def test_limits_that_clash_only_together_are_told_together():
     assert ("stock", "start_from", "pocket", "least_margin") in limits
     (need,) = [each for each in needs if each.limits == ("stock", "start_from", "pocket", "least_margin")]
     assert "cannot be met together" in need.problem
-    assert HARD in need.mend and "pocket from 30 mm to 55 mm" in need.mend
+    assert HARD in need.fix and "pocket from 30 mm to 55 mm" in need.fix
 
 
 def test_everything_wrong_at_once_is_told_one_by_one():
@@ -121,10 +121,10 @@ def test_everything_wrong_at_once_is_told_one_by_one():
 
 
 def test_no_way_out_offers_less_than_the_peak_itself():
-    """A margin below one is a stop, never a mend."""
+    """A margin below one is a stop, never a fix."""
     needs = find_clashes(BRIEF, 15_000.0)
     assert needs
-    assert not any("least_margin =" in need.mend for need in needs)
+    assert not any("least_margin =" in need.fix for need in needs)
     assert nearest_brief(BRIEF, 15_000.0) is BRIEF
 
 
@@ -207,7 +207,7 @@ def test_the_nearest_brief_can_be_kept_and_each_need_names_its_limits(brief, pea
     if not needs:
         assert nearest is brief
         return
-    assert all(need.limits and need.problem and need.mend for need in needs)
+    assert all(need.limits and need.problem and need.fix for need in needs)
     if nearest is not brief:
         assert find_clashes(nearest, peak) == ()
         assert tell_changes(brief, nearest) != "nothing"
@@ -218,5 +218,5 @@ def test_changes_are_told_as_the_file_writes_them():
     assert tell_changes(BRIEF, after) == "free_length_mm = 130, budget = 70"
     assert tell_changes(BRIEF, BRIEF) == "nothing"
     short = replace(BRIEF, offers=(Offer("bar 60 mm", None, 0.02),), bases=())
-    assert find_clashes(short)[0].mend == 'set [[stock]] item = "bar 60 mm", length_mm = 35'
+    assert find_clashes(short)[0].fix == 'set [[stock]] item = "bar 60 mm", length_mm = 35'
     assert tomllib.loads(tell_changes(BRIEF, after).replace(", ", "\n"))["budget"] == 70

@@ -77,7 +77,7 @@ def read(tables, **changes):
 def problems(tables, **changes):
     with pytest.raises(BadFile) as caught:
         read(tables, **changes)
-    return [f"{each.problem}; {each.mend}" for each in caught.value.problems]
+    return [f"{each.problem}; {each.fix}" for each in caught.value.problems]
 
 
 def test_every_key_arrives_in_si():
@@ -256,7 +256,7 @@ def test_odd_values_anywhere_are_read_or_told(place, value):
         read_errand(tables)
     except BadFile as wrong:
         told = [*wrong.problems]
-    assert all(each.problem and each.mend for each in told)
+    assert all(each.problem and each.fix for each in told)
 
 
 def test_money_without_prices_is_told():

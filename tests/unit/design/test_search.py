@@ -161,7 +161,7 @@ def test_a_peak_too_high_for_all_is_told_in_plain_words() -> None:
         search(replace(BRIEF, least_static=30.0))
     said = told.value.problem
     assert "the believed peak is too high" in said and "not 30 times" in said
-    margin = told.value.mend.split("least_margin = ")[1].split(";")[0]
+    margin = told.value.fix.split("least_margin = ")[1].split(";")[0]
     assert f"withstands it {margin} times" in said
 
 
@@ -169,6 +169,6 @@ def test_the_way_out_that_is_told_is_one() -> None:
     strict = replace(BRIEF, least_static=30.0)
     with pytest.raises(BadInput) as told:
         search(strict)
-    margin = float(told.value.mend.split("least_margin = ")[1].split(";")[0])
+    margin = float(told.value.fix.split("least_margin = ")[1].split(";")[0])
     relaxed = search(replace(strict, least_static=margin))
     assert relaxed.proposals[0].margins[0].static >= margin

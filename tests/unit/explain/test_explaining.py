@@ -144,7 +144,7 @@ def test_an_article_left_aside_is_said_though_another_has_a_longer_name():
     assert "ring 6 took no part: its inertia is not known" in told.diagnostics.caveats
 
 
-def test_mass_and_inertia_that_contradict_each_other_are_left_aside_with_a_mend():
+def test_mass_and_inertia_that_contradict_each_other_are_left_aside_with_a_fix():
     evidence = measured()
     articles = tuple(
         replace(each, mass=9e-4) if each.name == "ring 6" else each for each in evidence.articles
@@ -161,7 +161,7 @@ def test_mass_and_inertia_that_contradict_each_other_are_left_aside_with_a_mend(
         ({"gains": blank().gains[:2], "covariance": np.eye(2)}, "add 1 with known inertia"),
     ],
 )
-def test_what_is_missing_is_said_with_its_mend(change, word):
+def test_what_is_missing_is_said_with_its_fix(change, word):
     (missing,) = find_missing(replace(blank(), **change))
     assert word in missing
 

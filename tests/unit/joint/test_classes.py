@@ -26,7 +26,7 @@ def test_an_unknown_class_names_the_nearest(text, near):
 def test_a_text_without_a_class_is_refused_with_an_example(text):
     with pytest.raises(BadInput) as caught:
         parse_class(text)
-    assert caught.value.mend
+    assert caught.value.fix
 
 
 @pytest.mark.parametrize(("small", "large", "name"), [("M16", "M18", "8.8"), ("1-8", "1 1/8-7", "grade 5")])

@@ -29,7 +29,7 @@ def test_what_is_not_given_follows_from_what_is(direction, rotation, hand, expec
 def test_a_contradiction_is_named_with_what_would_follow(given):
     with pytest.raises(BadInput, match="cannot tighten") as wrong:
         settle_turning(*given)
-    assert wrong.value.allowed == "loosen" and "rotation" in wrong.value.mend
+    assert wrong.value.allowed == "loosen" and "rotation" in wrong.value.fix
 
 
 @pytest.mark.parametrize(

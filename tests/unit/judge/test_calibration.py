@@ -298,10 +298,10 @@ def test_json_has_no_value_that_json_lacks(rng):
         ([0, 1, 2, 3, 4, 5], [2, 9, 4, 3, 8, 5], {"degree": 1}, "do not follow"),
     ],
 )
-def test_what_cannot_be_fitted_is_refused_with_a_mend(applied, reading, more, said):
+def test_what_cannot_be_fitted_is_refused_with_a_fix(applied, reading, more, said):
     with pytest.raises(BadInput, match=said) as refused:
         fit_calibration(np.array(applied, float), np.array(reading, float), **more)
-    assert refused.value.mend
+    assert refused.value.fix
 
 
 def test_values_alone_are_those_of_the_whole_read_out(rng):

@@ -87,7 +87,7 @@ def without(key):
         ({"name": "a", "measured": {"swing": {"wires": 4}}}, ("wires = 4", "2 to 3")),
     ],
 )
-def test_a_wrong_value_says_field_value_range_and_mend(table, words):
+def test_a_wrong_value_says_field_value_range_and_fix(table, words):
     refused(table, *words)
 
 

@@ -1,4 +1,4 @@
-"""Names of stock that nobody sells are refused with a mend."""
+"""Names of stock that nobody sells are refused with a fix."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ from strikeproof.parts import find_stock
 def test_sizes_that_are_none(name):
     with pytest.raises(StrikeproofError) as caught:
         find_stock(name)
-    assert caught.value.mend
+    assert caught.value.fix
 
 
 def test_sizes_with_and_without_their_unit():

@@ -1,4 +1,4 @@
-"""A hole that takes a square or a hexagon away is told, with the part and what would mend it."""
+"""A hole that takes a square or a hexagon away is told, with the part and what would fix it."""
 
 from __future__ import annotations
 

@@ -52,7 +52,7 @@ def test_progress_comes_before_the_result(accept: str) -> None:
 
 
 def test_what_a_person_can_fix_is_said_with_the_place_and_the_fix() -> None:
-    wrong = BadInput("no <b>ring</b>", where="difference", allowed="a name that is there", mend="use one")
+    wrong = BadInput("no <b>ring</b>", where="difference", allowed="a name that is there", fix="use one")
     (line,) = told(lambda: ended(error=wrong))
     assert "No &lt;b&gt;ring&lt;/b&gt; (allowed: a name that is there)" in line["error"]
     assert "Where: difference" in line["error"] and "To fix it: use one" in line["error"]

@@ -124,7 +124,7 @@ def test_an_overload_beats_every_other_verdict_until_the_bolt_is_changed(
     said = status_words(view, Units(), "")
     assert (said["title"], said["tone"]) == ("Stop", "bad")
     assert "176 kN" in said["detail"]
-    assert said["mend"] == "Take bolt 'bolt-1' out and use a new one."
+    assert said["fix"] == "Take bolt 'bolt-1' out and use a new one."
     changed = status_words(replace(view, record=replace(view.record, spent=None)), Units(), "")
     assert changed["tone"] != "good", "an overload is never green"
 
@@ -165,7 +165,7 @@ def test_beyond_the_limit_the_screen_says_stop_while_the_run_is_recorded() -> No
     for phase in PHASES_OF_A_RUN:
         said = status_words(replace(view, record=replace(view.record, phase=phase, live=live)), Units(), "")
         assert (said["title"], said["tone"]) == ("Stop", "bad")
-        assert said["mend"].startswith("Release the trigger.")
+        assert said["fix"].startswith("Release the trigger.")
 
 
 @pytest.mark.parametrize(
@@ -179,7 +179,7 @@ def test_once_the_window_is_over_the_screen_says_so_and_to_release_the_trigger(
     said = status_words(replace(view, record=replace(view.record, phase="recording", live=live)), Units(), "")
     assert said["title"] == title
     assert ("Keep hammering" in said["detail"]) == (title == "Recording")
-    assert said["mend"].startswith("Release the trigger.") == (title == "Time is up")
+    assert said["fix"].startswith("Release the trigger.") == (title == "Time is up")
 
 
 def test_between_runs_the_screen_shows_what_stands_on_the_bolt() -> None:

@@ -116,7 +116,7 @@ def test_a_token_that_keeps_nobody_out_or_cannot_be_typed_is_refused(token: str,
     for words in ({"token": token}, {"token": None, "look_token": token}):
         with pytest.raises(BadInput) as wrong:
             open_site(tmp_path, "127.0.0.1", 0, **words)  # type: ignore[arg-type]  # by name
-        assert wrong.value.mend
+        assert wrong.value.fix
 
 
 def test_two_tokens_must_differ_and_looking_alone_makes_a_token_for_the_rest(tmp_path: Path) -> None:

@@ -48,12 +48,12 @@ def test_work_is_done_in_another_process_and_remembered_by_its_state() -> None:
     assert first == second != os.getpid()
 
 
-def test_an_error_a_person_can_mend_comes_back_as_itself(tmp_path: Path) -> None:
+def test_an_error_a_person_can_fix_comes_back_as_itself(tmp_path: Path) -> None:
     (tmp_path / "full").write_text("")
     work = Work(1)
     with pytest.raises(StoreError) as told:
         _with(work, lambda: work.run(make_demo, tmp_path, 1))
-    assert told.value.mend
+    assert told.value.fix
 
 
 def test_work_that_is_stopped_ends_at_once_and_leaves_room_for_more() -> None:
@@ -158,7 +158,7 @@ def test_nobody_may_have_more_than_a_few_under_way() -> None:
         return own.value, of_all.value
 
     own, of_all = _with(work, ask)  # type: ignore[misc]  # a pair
-    assert "yours" in own.problem and "other" in of_all.problem and own.mend
+    assert "yours" in own.problem and "other" in of_all.problem and own.fix
 
 
 def test_a_job_that_was_stopped_is_not_joined(tmp_path: Path) -> None:

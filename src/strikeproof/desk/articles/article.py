@@ -132,7 +132,7 @@ def read_peaks(typed: Sequence[str]) -> tuple[float | None, dict[str, float]]:
 
 def _bad_peak(what: str) -> BadInput:
     allowed = "one for every joint, and one more for each part whose joint has its own"
-    return BadInput(what, where="peak torque", allowed=allowed, mend='write "900 N m" or "PART=900 N m"')
+    return BadInput(what, where="peak torque", allowed=allowed, fix='write "900 N m" or "PART=900 N m"')
 
 
 def _margins(
@@ -148,7 +148,7 @@ def _margins(
                 "no torque is given for the other joints",
                 where="peak torque",
                 allowed="one for all, and more for single parts",
-                mend='give one without a part, such as "800 N m"',
+                fix='give one without a part, such as "800 N m"',
             )
         return ()
     return margins_at(properties, [of_parts.get(check.part, peak) for check in properties.checks] or peak)
@@ -186,14 +186,14 @@ def _pick(whole: Mapping[str, Any], name: str | None) -> Mapping[str, Any]:
             "no [article] table" + (f", but {hint!r}" if hint else ""),
             where="file",
             allowed="one",
-            mend="add it",
+            fix="add it",
         )
     found: Any = whole["article"]
     if isinstance(found, Mapping):
         return found
     if not isinstance(found, list) or not all(isinstance(each, Mapping) for each in found):
         raise BadInput(
-            "article is no table", where="file", allowed="[article] or [[article]]", mend="write it so"
+            "article is no table", where="file", allowed="[article] or [[article]]", fix="write it so"
         )
     by_name: dict[str, Mapping[str, Any]] = {
         str(each.get("name", f"article {i}")): each for i, each in enumerate(found, start=1)
@@ -205,7 +205,7 @@ def _pick(whole: Mapping[str, Any], name: str | None) -> Mapping[str, Any]:
             f"{len(by_name)} articles",
             where="file",
             allowed="one, or its name",
-            mend=f"name one of {', '.join(by_name)}",
+            fix=f"name one of {', '.join(by_name)}",
         )
     if name not in by_name:
         raise NotFound("article", name, by_name)

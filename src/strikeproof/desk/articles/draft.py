@@ -66,7 +66,7 @@ def draft_article(
     try:
         materials = own_materials({}, folder)
     except StrikeproofError as wrong:
-        return ArticleDraft(None, None, "", (Fault((), wrong.problem, wrong.mend),))
+        return ArticleDraft(None, None, "", (Fault((), wrong.problem, wrong.fix),))
     faults = tuple(_find_faults(table, materials))
     if faults or not _is_known(table):
         return ArticleDraft(None, None, "", faults)
@@ -175,8 +175,8 @@ def _fault(wrong: StrikeproofError) -> Fault:
     if isinstance(wrong, BadInput):
         allowed = f"(allowed: {wrong.allowed})"
         beside = f"{wrong.bare} {allowed}"
-        return Fault(wrong.place, f"{wrong.what} {allowed}", wrong.mend, beside=beside, says_allowed=True)
-    return Fault(wrong.place, wrong.problem, wrong.mend)
+        return Fault(wrong.place, f"{wrong.what} {allowed}", wrong.fix, beside=beside, says_allowed=True)
+    return Fault(wrong.place, wrong.problem, wrong.fix)
 
 
 def page_markup(sheet: Sheet) -> str:

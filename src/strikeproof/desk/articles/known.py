@@ -40,19 +40,19 @@ class KnownArticle:
     ----------
     properties
         None where nothing could be worked out.
-    problem, mend
+    problem, fix
         What is in the way of using it, and what to do about it; empty where nothing does.
     """
 
     facts: ArticleFacts
     properties: ArticleProperties | None = None
     problem: str = ""
-    mend: str = ""
+    fix: str = ""
 
     @property
     def caveats(self) -> tuple[str, ...]:
         """That it is left aside, and why."""
-        return (f"{self.facts.name} is left out: {self.problem}; {self.mend}",) if self.problem else ()
+        return (f"{self.facts.name} is left out: {self.problem}; {self.fix}",) if self.problem else ()
 
 
 def article_table(article: Article) -> dict[str, Any]:
@@ -77,13 +77,13 @@ def know_article(article: Article, materials: Mapping[str, Any] | None = None) -
         return know_described(describe_article({"article": table, "material": materials or {}}))
     except StrikeproofError as wrong:
         if isinstance(wrong, BadInput) and len(wrong.place) < 2:  # of no part: the article is named already
-            return _unknown(article, f"{wrong.what} (allowed: {wrong.allowed})", wrong.mend)
-        return _unknown(article, wrong.problem, wrong.mend)
+            return _unknown(article, f"{wrong.what} (allowed: {wrong.allowed})", wrong.fix)
+        return _unknown(article, wrong.problem, wrong.fix)
 
 
-def _unknown(article: Article, problem: str, mend: str) -> KnownArticle:
+def _unknown(article: Article, problem: str, fix: str) -> KnownArticle:
     facts = ArticleFacts(article.name, None, article.mass_kg, explained=True)
-    return KnownArticle(facts, None, problem, mend)
+    return KnownArticle(facts, None, problem, fix)
 
 
 def know_described(described: Described) -> KnownArticle:
@@ -103,8 +103,8 @@ def know_described(described: Described) -> KnownArticle:
     if not wrong:
         return KnownArticle(facts, properties)
     told = " and ".join(f"its given {each.quantity} is {_apart(each)} its dimensions give" for each in wrong)
-    mend = "measure again or fix its dimensions"
-    return KnownArticle(replace(facts, model=None, explained=True), properties, told, mend)
+    fix = "measure again or fix its dimensions"
+    return KnownArticle(replace(facts, model=None, explained=True), properties, told, fix)
 
 
 def _contradicts(each: Difference) -> bool:

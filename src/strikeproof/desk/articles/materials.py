@@ -68,7 +68,7 @@ def carry_materials(folder: Path, tables: Mapping[str, Any]) -> None:
                 "is another material in the campaign",
                 where=f"material {name!r}",
                 allowed="the same values under one name",
-                mend=f"rename it in brief.toml, or make both the same in {folder / 'materials.toml'}",
+                fix=f"rename it in brief.toml, or make both the same in {folder / 'materials.toml'}",
             )
     missing = {name: dict(table) for name, table in tables.items() if name not in known}
     if missing:

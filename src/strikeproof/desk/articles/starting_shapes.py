@@ -55,7 +55,7 @@ def start_article(word: str, name: str, head_mm: float, drive_mm: float) -> Tabl
             f"{head_mm:g} mm",
             where="the bolt's head",
             allowed=f"{_SMALLEST:g} to {_LARGEST:g} mm",
-            mend="correct it",
+            fix="correct it",
         )
     drive = min(_DRIVES, key=lambda each: abs(each - drive_mm))
     return {"name": name, "part": known[word].make(float(head_mm), drive)}

@@ -194,7 +194,7 @@ def calibrate_folder(path: Path) -> CalibrationOutcome:
             "there is no [calibration]",
             where=str(path),
             allowed="a [calibration] table with a sheet",
-            mend="add one; without it scores stay plain readings",
+            fix="add one; without it scores stay plain readings",
         )
     rows, problems = read_calibration_sheet(
         path_inside(path.parent, campaign.calibration.sheet, key="calibration.sheet"),

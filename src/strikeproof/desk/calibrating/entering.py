@@ -165,7 +165,7 @@ def read_points(text: str) -> tuple[Point, ...]:
                 f"{line.strip()!r} is not a reading",
                 where=f"line {number}",
                 allowed="two numbers, perhaps direction and repeat; tab, semicolon or space between",
-                mend="correct that line, or remove it",
+                fix="correct that line, or remove it",
             )
         applied, reading = (_written(value) for value in values if value is not None)
         found.append(Point(applied, reading, "".join(directions), "".join(repeats)))
@@ -188,11 +188,11 @@ def find_faults(draft: Draft) -> tuple[Fault, ...]:
         ):
             wrong = None if point.blank else _tell_number(text, unit)
             if wrong is not None:
-                found.append(Fault((place, name), wrong.what, wrong.mend))
+                found.append(Fault((place, name), wrong.what, wrong.fix))
     try:
         _reference(draft)
     except BadInput as wrong:
-        found.append(Fault((_REFERENCE,), wrong.what, wrong.mend))
+        found.append(Fault((_REFERENCE,), wrong.what, wrong.fix))
     return tuple(found)
 
 
@@ -213,16 +213,14 @@ def _number(text: str, unit: str | None = None) -> float | None:
 def _tell_number(text: str, unit: str) -> BadInput | None:
     """What is wrong with the text of a number; None when nothing is."""
     if not text.strip():
-        return BadInput("the number is missing", where="reading", allowed="a number", mend="type it")
+        return BadInput("the number is missing", where="reading", allowed="a number", fix="type it")
     try:
         value = parse_in_unit(text, unit)
     except BadInput as wrong:
         return wrong
     if isfinite(value):
         return None
-    return BadInput(
-        f"{text!r} is too large", where="reading", allowed="a number", mend="correct its exponent"
-    )
+    return BadInput(f"{text!r} is too large", where="reading", allowed="a number", fix="correct its exponent")
 
 
 def _reference(draft: Draft) -> float:
@@ -235,7 +233,7 @@ def _reference(draft: Draft) -> float:
             f"{text!r} is no uncertainty in percent",
             where="reference, expanded uncertainty",
             allowed="0 or more, less than 100",
-            mend="write it like 1.5, or empty the field",
+            fix="write it like 1.5, or empty the field",
         )
     return value
 
@@ -301,7 +299,7 @@ def _refuse_faults(draft: Draft) -> None:
         f"nothing is saved yet: {first.problem}" + (f", and {more} more to correct" if more else ""),
         where=place,
         allowed="numbers in every field that is filled",
-        mend="correct what is marked, or remove it",
+        fix="correct what is marked, or remove it",
     )
 
 

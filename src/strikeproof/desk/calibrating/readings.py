@@ -60,10 +60,10 @@ def calibrate_set_up(workspace: Path, name: str, mark: str = "") -> CalibrationO
             found.faults[0].problem,
             where="the campaign",
             allowed="a complete campaign",
-            mend=found.faults[0].mend,
+            fix=found.faults[0].fix,
         )
     if found.tables.get("calibration", {}).get("sheet") == CALIBRATION and not readings_text(workspace, name):
         raise BadInput(
-            "no readings yet", where=CALIBRATION, allowed="two readings or more", mend="type them in"
+            "no readings yet", where=CALIBRATION, allowed="two readings or more", fix="type them in"
         )
     return calibrate_folder(found.folder)

@@ -224,5 +224,5 @@ def _convert(level: float, unit: str, worth: Worth) -> float:
         f"the level {level:g} {unit} cannot be given in {worth.unit}",
         where="protocol.score",
         allowed=f"a level in {worth.unit}",
-        mend="calibrate the rig in that unit, or give the bolt's thread and friction",
+        fix="calibrate the rig in that unit, or give the bolt's thread and friction",
     )

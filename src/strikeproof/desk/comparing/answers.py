@@ -166,7 +166,7 @@ def ask_pairs(
             "no two of them ran with one tool",
             where="articles",
             allowed="two or more that did",
-            mend="name others",
+            fix="name others",
         )
     panel = _pairs_panel(outcome, found, told=len(found.found) <= len(effects.tools))
     return Asking(outcome, panel, _pairs_json(found))
@@ -200,7 +200,7 @@ def ask_tools(
             f"a single tool drove {article}",
             where="tools",
             allowed="two or more",
-            mend="name another article",
+            fix="name another article",
         )
     apart = find_tool_effects(effects, margin_percent=margin, confidence=level, timed=timed)
     every = tools_with_excluded(
@@ -317,7 +317,7 @@ def ask_difference(
         If there is no such campaign, its runs cannot be asked, or a text cannot be read.
     """
     if not texts:
-        raise BadInput("nothing is asked", where="difference", allowed="one or more", mend="write one")
+        raise BadInput("nothing is asked", where="difference", allowed="one or more", fix="write one")
     outcome = compare_campaign(workspace, name, progress)
     effects = _effects(outcome)
     asked = [read_asked(text, _known(effects)) for text in texts]

@@ -42,7 +42,7 @@ def adopt_proposal(workspace: Path, name: str | None, proposal: str) -> str:
             "its folder does not lie in this workspace",
             where=f"campaign {campaign.name!r}",
             allowed="a campaign set up or loaded here",
-            mend="save the article file, append it to that campaign.toml, and load the campaign again",
+            fix="save the article file, append it to that campaign.toml, and load the campaign again",
         )
     if any(
         each.get("name") == article["name"] for each in open_set_up(workspace, word).tables.get("article", [])
@@ -51,7 +51,7 @@ def adopt_proposal(workspace: Path, name: str | None, proposal: str) -> str:
             "is in the campaign already",
             where=f"article {article['name']!r}",
             allowed="an article that is not",
-            mend="plan its runs",
+            fix="plan its runs",
         )
     carry_materials(campaign_place(workspace, word), file.get("material", {}))
     made = change_set_up(workspace, word, add_entry("article", article))

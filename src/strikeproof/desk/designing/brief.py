@@ -82,7 +82,7 @@ def load_brief(
 def _clash_problems(path: Path, text: str, brief: Brief) -> Iterator[Problem]:
     needs = find_clashes(brief)
     for need in needs:
-        yield Problem(str(path), _line_of(text, need.limits[0]), need.problem, need.mend)
+        yield Problem(str(path), _line_of(text, need.limits[0]), need.problem, need.fix)
     nearest = nearest_brief(brief) if len(needs) > 1 else brief
     if nearest is not brief:
         told = f"the nearest brief that can be met has {tell_changes(brief, nearest)}"

@@ -59,7 +59,7 @@ class Clash:
 
     places: tuple[Place, ...]
     problem: str
-    mend: str
+    fix: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -240,7 +240,7 @@ class _Places:
 
     def fault(self, problem: Problem) -> Fault:
         place = () if problem.line is None else self.seen[problem.line]
-        return Fault(place, problem.problem, problem.mend)
+        return Fault(place, problem.problem, problem.fix)
 
 
 def _judge(tables: Tables, mark: str, workspace: Path, campaign: Campaign) -> BriefDraft:
@@ -259,7 +259,7 @@ def _judge(tables: Tables, mark: str, workspace: Path, campaign: Campaign) -> Br
         faults = (*map(places.fault, wrong.problems), *strange)
         return BriefDraft(tables, mark, faults, (), None, "", shelf)
     except StrikeproofError as wrong:
-        return BriefDraft(tables, mark, (Fault((), wrong.problem, wrong.mend), *strange), (), None, "", shelf)
+        return BriefDraft(tables, mark, (Fault((), wrong.problem, wrong.fix), *strange), (), None, "", shelf)
     clashes = tuple(_clashes(tables, brief))
     after = nearest_brief(brief) if clashes else brief
     if after is brief:
@@ -282,7 +282,7 @@ def _strange_tools(tables: Tables, shelf: Shelf) -> Iterator[Fault]:
 
 def _clashes(tables: Tables, brief: Brief) -> Iterator[Clash]:
     for need in find_clashes(brief):
-        yield Clash(tuple(_place(tables, key) for key in need.limits), need.problem, need.mend)
+        yield Clash(tuple(_place(tables, key) for key in need.limits), need.problem, need.fix)
 
 
 def _place(tables: Tables, key: str) -> Place:

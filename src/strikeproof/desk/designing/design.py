@@ -243,7 +243,7 @@ def prepare_design(
             "neither a workspace nor a [bench]",
             where=str(brief_file),
             allowed="a campaign to learn from, or a [bench] with tool, article, bolt and rig",
-            mend="name a workspace with -w, or add the tables",
+            fix="name a workspace with -w, or add the tables",
         )
     return DesignTask(known, belief, chosen, quick)
 

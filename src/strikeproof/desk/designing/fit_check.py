@@ -9,7 +9,7 @@ from typing import Any, Final
 
 from strikeproof.campaign.toml_reader import read_toml
 from strikeproof.design.envelope import Body, Touch, find_touches, swept_bodies
-from strikeproof.design.mends import Mend, find_mends
+from strikeproof.design.fixes import Fix, find_fixes
 from strikeproof.design.reading import read_envelope
 from strikeproof.design.records import Envelope
 from strikeproof.desk.articles.article import describe_article
@@ -54,7 +54,7 @@ class FitFacts:
         Of the article.
     length, swept
         From the seat to its drive end; the widest circle it sweeps. [m]
-    touches, mends
+    touches, fixes
         Where it goes beyond the envelope, worst first, and what would be enough.
     cautions
         What is not looked at, and what belongs before use.
@@ -64,7 +64,7 @@ class FitFacts:
     length: float
     swept: float
     touches: tuple[Touch, ...]
-    mends: tuple[Mend, ...]
+    fixes: tuple[Fix, ...]
     cautions: tuple[str, ...]
 
     @property
@@ -88,7 +88,7 @@ class FitFacts:
                 to_json(each) | {"step_to_depth_m": each.depth or None, "words": tell_touch(each)}
                 for each in self.touches
             ],
-            "mends": self.mends,
+            "fixes": self.fixes,
             "cautions": self.cautions,
         }
 
@@ -98,7 +98,7 @@ class FitFacts:
         size = f"{self.length * 1e3:.4g} mm long, sweeps {self.swept * 1e3:.4g} mm"
         rows: list[tuple[str, ...]] = [(self.name, head, size)]
         rows += [(touch.part, touch.limit, tell_touch(touch)) for touch in self.touches]
-        return rows + [("", "fix", mend.words) for mend in self.mends]
+        return rows + [("", "fix", fix.words) for fix in self.fixes]
 
 
 def tell_touch(touch: Touch) -> str:
@@ -145,8 +145,8 @@ def judge_fit(article: Article, limits: Envelope, materials: MaterialBook | None
     bodies = swept_bodies(place(article, materials))
     length = max(body.high for body in bodies)
     swept = 2 * max(body.reach(body.low, body.high) for body in bodies)
-    mends = find_mends(article, limits, materials)
-    return FitFacts(article.name, length, swept, touches, mends, _cautions(limits, length))
+    fixes = find_fixes(article, limits, materials)
+    return FitFacts(article.name, length, swept, touches, fixes, _cautions(limits, length))
 
 
 def _cautions(envelope: Envelope, length: float) -> tuple[str, ...]:

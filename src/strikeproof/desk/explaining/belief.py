@@ -120,7 +120,7 @@ def believe_bench(
                 f"no [bench.{key}]",
                 where="brief",
                 allowed="a tool, and the article of reference, or a campaign",
-                mend="add it, or name a workspace with -w",
+                fix="add it, or name a workspace with -w",
             )
     setups = [
         build_setup({**{key: each for key, each in bench.items() if key != "tool"}, "tool": table})

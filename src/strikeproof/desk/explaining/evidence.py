@@ -101,7 +101,7 @@ def _require_tightening(campaign: Campaign) -> None:
             "loosen",
             where="protocol.direction",
             allowed="tighten",
-            mend="explain a campaign that tightens; a loosening score is a loss, which nothing here predicts",
+            fix="explain a campaign that tightens; a loosening score is a loss, which nothing here predicts",
         )
 
 
@@ -114,7 +114,7 @@ def _by_level(store: Store, key: int, campaign: Campaign) -> Campaign:
             f"{campaign.protocol.score}",
             where="protocol.score",
             allowed="end, peak, at",
-            mend="load the logs, from which the level at the end is read, or score by a level",
+            fix="load the logs, from which the level at the end is read, or score by a level",
         )
     return replace(campaign, protocol=replace(campaign.protocol, score=ScoreRule("end")))
 
@@ -219,7 +219,7 @@ def _tools(campaign: Campaign, used: Sequence[str]) -> Iterator[Tool]:
                 f"tool {name!r} is on the run sheet only",
                 where="campaign.toml",
                 allowed="a [[tool]] of that name",
-                mend="add it with its mechanism and load again",
+                fix="add it with its mechanism and load again",
             )
         yield by_name[name]
 
@@ -230,7 +230,7 @@ def _tool_facts(tool: Tool, *, in_reverse: bool) -> ToolFacts:
             "not given",
             where=f"tool {tool.name}: mechanism",
             allowed="air, spring-and-cam, oil-pulse",
-            mend="say which in campaign.toml and load again: it decides what is believed of the hammer",
+            fix="say which in campaign.toml and load again: it decides what is believed of the hammer",
         )
     known = {_bare(key): value for key in _KNOWN_OF_TOOL if (value := getattr(tool, key)) is not None}
     return ToolFacts(tool.name, tool.mechanism, 1e-3 * (tool.drive_mm or _DRIVE_MM), known, in_reverse)

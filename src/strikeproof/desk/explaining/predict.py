@@ -186,7 +186,7 @@ def _known(described: Described) -> ArticleFacts:
             known.problem,
             where=f"article {known.facts.name}",
             allowed="values that agree with its dimensions",
-            mend=known.mend,
+            fix=known.fix,
         )
     return known.facts
 

@@ -75,7 +75,7 @@ def cut_log(
             f"{len(runs)} names for {len(pieces)} runs",
             where="RUNS",
             allowed=f"{len(pieces)} names",
-            mend=f"give one name a run, in their order, and {LEFT_OUT} for one to leave out",
+            fix=f"give one name a run, in their order, and {LEFT_OUT} for one to leave out",
         )
     folder = log.parent if out is None else out
     names = runs or [f"{_stem(log)}-{i}" for i in range(1, len(pieces) + 1)]
@@ -90,11 +90,11 @@ def cut_log(
 def _require_name(run: str, *, again: bool) -> None:
     judged = judge_text(run, TextKind.FILE)
     if run != LEFT_OUT and isinstance(judged, TextProblem):
-        raise BadInput(f"{run!r}: {judged.what}", where="RUNS", allowed="a run's name", mend=judged.fix)
+        raise BadInput(f"{run!r}: {judged.what}", where="RUNS", allowed="a run's name", fix=judged.fix)
     if run != LEFT_OUT and (again or "/" in run):
         what = "is there twice, as some disks see it" if again else "is no name of a file"
         raise BadInput(
-            f"{run!r} {what}", where="RUNS", allowed="a name a run", mend="give each run its own name"
+            f"{run!r} {what}", where="RUNS", allowed="a name a run", fix="give each run its own name"
         )
 
 
@@ -110,7 +110,7 @@ def _require_short(name: str) -> None:
             f"{name[:30]!r}... is {over} bytes too long for the name of a file",
             where="RUNS",
             allowed=f"{_LONGEST_BYTES - 4} bytes",
-            mend="give shorter names",
+            fix="give shorter names",
         )
 
 

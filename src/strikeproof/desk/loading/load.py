@@ -191,7 +191,7 @@ def _other_label(where: str, was: str, now: str, why: str) -> BadInput:
         f"the stored runs were made with {was}, the file says {now}: {why}",
         where=where,
         allowed=was,
-        mend=f"make a new campaign for runs with {now}; if {was} was wrong, load with --relabel; to convert "
+        fix=f"make a new campaign for runs with {now}; if {was} was wrong, load with --relabel; to convert "
         "numbers in sheets, write their unit behind them first"
         if "unit" in where
         else f"make a new campaign for runs in {now}; if {was} was wrong, load with --relabel",
@@ -211,7 +211,7 @@ def _require_text(folder: Path) -> None:
             f"{str(folder)!a} has bytes that are no UTF-8 text",
             where="campaign folder",
             allowed="a path that is text in UTF-8",
-            mend="rename the folder, then load it",
+            fix="rename the folder, then load it",
         ) from cause
 
 
@@ -275,11 +275,11 @@ def _sort_out(
 def _another_log(found: CampaignFolder, row: RunRow) -> Problem:
     sheet = path_inside(found.folder, found.campaign.runs_sheet, key="runs.sheet")
     what = f"run {row.run!r} is saved already, from another log or without one"
-    mend = (
+    fix = (
         f"a new run needs another name; if its file was corrected, load it with "
         f"--replace-log {shlex.quote(row.run)} --because REASON, or on the page of the run"
     )
-    return Problem(str(sheet), row.line, what, mend)
+    return Problem(str(sheet), row.line, what, fix)
 
 
 def bench_of(store: Store, campaign: Campaign, row: RunRow) -> LogBench:

@@ -115,7 +115,7 @@ def load_log_again(workspace: Path, campaign: str | None, name: str, because: st
                 "its line names no log",
                 where=f"run {name!r}",
                 allowed="a run with a log",
-                mend=f"name the log in the run sheet, then: {shlex.join(again)}",
+                fix=f"name the log in the run sheet, then: {shlex.join(again)}",
             )
         if incoming is None:
             path = path_inside(home, found.logs_folder, run.row.log, key="log")
@@ -162,7 +162,7 @@ def _replace(store: Store, campaign: Campaign, run: StoredRun, path: Path, reaso
             "its log reads as before, so nothing was replaced",
             where=f"run {run.row.run!r}",
             allowed="a corrected file, or one that is read in another way now",
-            mend="correct the file, or the rig's channel and rate in campaign.toml",
+            fix="correct the file, or the rig's channel and rate in campaign.toml",
         )
     return f"run {run.row.run} has its new log; the one before stays in its history"
 

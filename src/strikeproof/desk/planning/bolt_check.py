@@ -163,7 +163,7 @@ def check_bolt(tables: Mapping[str, Any]) -> BoltCheck:
             "the bolt is not described",
             where="bolt",
             allowed="a thread and a property class",
-            mend="give bolt.thread and bolt.class",
+            fix="give bolt.thread and bolt.class",
         )
     facts = describe_parts(
         parts,
@@ -220,7 +220,7 @@ def check_bolt_of(workspace: Path, name: str, mark: str = "") -> BoltCheck:
     """
     found = open_set_up(workspace, name)
     for fault in found.faults_in("bolt"):
-        raise BadInput(fault.problem, where="bolt", allowed="as its field says", mend=fault.mend)
+        raise BadInput(fault.problem, where="bolt", allowed="as its field says", fix=fault.fix)
     return check_bolt(found.tables)
 
 

@@ -117,7 +117,7 @@ def _plan(folder: Path, tables: Tables) -> ExtraBlock:
             "there is no run sheet yet",
             where=campaign.name,
             allowed="a campaign whose runs are planned",
-            mend="make the run sheet: it holds every article",
+            fix="make the run sheet: it holds every article",
         )
     repeats = _repeats(campaign, folder)
     wanted = short_articles(rows, campaign, repeats)
@@ -126,7 +126,7 @@ def _plan(folder: Path, tables: Tables) -> ExtraBlock:
             "every article has its runs on the sheet already",
             where=campaign.name,
             allowed="an article with fewer blocks than repeats",
-            mend="ask for more repeats in the protocol to plan more",
+            fix="ask for more repeats in the protocol to plan more",
         )
     protocol = campaign.protocol
     runs = plan_blocks(

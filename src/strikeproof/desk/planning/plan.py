@@ -120,7 +120,7 @@ def plan_repeats(campaign: Campaign, path: Path) -> tuple[int, str]:
             "nothing says how many repeats",
             where=str(path),
             allowed="protocol.repeats",
-            mend="add it, or protocol.smallest_difference_percent with rig.repeatability_percent",
+            fix="add it, or protocol.smallest_difference_percent with rig.repeatability_percent",
         )
     comparisons = (len(campaign.articles) - 1) * len(campaign.tools)
     repeats = repeats_for(wanted, scatter, comparisons, tools=len(campaign.tools))

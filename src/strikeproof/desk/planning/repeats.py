@@ -78,7 +78,7 @@ def power_curve(tables: Mapping[str, Any], *, most: int = _MOST) -> PowerCurve:
             f"{articles} articles and {tools} tools",
             where="repeats",
             allowed="at least two articles and one tool",
-            mend="add what is to be compared",
+            fix="add what is to be compared",
         )
     protocol = tables.get("protocol", {})
     known = _number(tables.get("rig", {}).get("repeatability_percent"))

@@ -118,7 +118,7 @@ def open_complete(workspace: Path, name: str) -> SetUp:
     if found.faults:
         first = found.faults[0]
         more = f" (and {len(found.faults) - 1} more)" if len(found.faults) > 1 else ""
-        raise BadInput(first.problem, where="the plan", allowed="a complete campaign", mend=first.mend + more)
+        raise BadInput(first.problem, where="the plan", allowed="a complete campaign", fix=first.fix + more)
     return found
 
 
@@ -170,7 +170,7 @@ def _plan(found: SetUp) -> SheetPlan:
             f"{campaign.runs_sheet!r} is no text sheet",
             where="runs.sheet",
             allowed="a .csv file",
-            mend="name a .csv file, or plan in the workbook yourself",
+            fix="name a .csv file, or plan in the workbook yourself",
         )
     repeats, why = plan_repeats(campaign, path)
     present = with_tool(read_run_cells(sheet_path(found.folder, found.tables)), campaign)

@@ -314,8 +314,8 @@ class RunBook(PlanBook):
         self.tell(f"run {cells['run']} is saved from {path.name}, which an earlier recorder left")
         if found.ending is None and self.last is not None:
             misses = any(find_flag(code).misses_window for code in self.last.flags)
-            mend = "it is excluded, to be repeated" if misses else "the timed window is complete"
-            self.tell(f"run {cells['run']} was {CUT_SHORT}; {mend}")
+            fix = "it is excluded, to be repeated" if misses else "the timed window is complete"
+            self.tell(f"run {cells['run']} was {CUT_SHORT}; {fix}")
             if misses:
                 self._amend(cells["run"], "set_aside", CUT_SHORT)
         return cells["run"]

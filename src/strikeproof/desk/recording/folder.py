@@ -216,7 +216,7 @@ def open_record_folder(store: Store, key: int, campaign: Campaign) -> RecordFold
             repr(campaign.runs_sheet),
             where="runs.sheet",
             allowed="a CSV file",
-            mend="live runs are written as CSV: save the sheet as runs.csv and name it in campaign.toml",
+            fix="live runs are written as CSV: save the sheet as runs.csv and name it in campaign.toml",
         )
     place = campaign_place(store.folder, campaign.name)
     if not (place / "campaign.toml").is_file():

@@ -35,9 +35,9 @@ __all__ = ["PlanBook", "refused"]
 _NEW_BOLT = "a new bolt, by its name"
 
 
-def refused(what: str, mend: str, allowed: str = "another moment") -> BadInput:
+def refused(what: str, fix: str, allowed: str = "another moment") -> BadInput:
     """What cannot be done as things are, what is, and what to do."""
-    return BadInput(what, where="recorder", allowed=allowed, mend=mend)
+    return BadInput(what, where="recorder", allowed=allowed, fix=fix)
 
 
 class PlanBook:

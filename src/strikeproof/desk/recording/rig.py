@@ -176,7 +176,7 @@ def _factor(written: str | None, unit: str) -> float:
             f"the rig speaks in {written}, the campaign's unit is {unit}",
             where="rig.unit",
             allowed=wrong.allowed,
-            mend="correct rig.unit in campaign.toml",
+            fix="correct rig.unit in campaign.toml",
         ) from wrong
 
 

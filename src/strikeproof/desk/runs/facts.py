@@ -47,10 +47,10 @@ class NotExamined:
     """Why a trace cannot be worked through, and what to do; never stored, since the reason may pass."""
 
     problem: str
-    mend: str
+    fix: str
 
     def __str__(self) -> str:
-        return f"{self.problem}; {self.mend}"
+        return f"{self.problem}; {self.fix}"
 
 
 def find_facts(
@@ -90,7 +90,7 @@ def _examine(traces: Path, task: TraceTask) -> dict[str, Any] | NotExamined:
         time, reading = read_trace(traces, task.sha256, task.channel)
         return _as_json(examine_trace(time, reading * task.factor, settings=task.settings))
     except StrikeproofError as wrong:
-        return NotExamined(wrong.problem, wrong.mend)
+        return NotExamined(wrong.problem, wrong.fix)
     except MemoryError:
         return NotExamined("it takes more memory than there is", "log a shorter time, or more slowly")
     except Exception as bug:  # it shows itself by the run's name, and the other runs are still of use

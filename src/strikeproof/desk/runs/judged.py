@@ -254,7 +254,7 @@ def _unfit(campaign: Campaign, run: StoredRun) -> NotExamined | None:
     try:
         _task(campaign, plain_worth(campaign), run, 1.0)
     except StrikeproofError as wrong:
-        return NotExamined(wrong.problem, wrong.mend)
+        return NotExamined(wrong.problem, wrong.fix)
     return None
 
 
@@ -329,7 +329,7 @@ def unit_factor(campaign: Campaign, trace: KeptTrace, channel: str) -> float:
             f"channel {channel!r} is in {written}, the rig's unit is {unit}",
             where=trace.original_name,
             allowed=wrong.allowed,
-            mend=f"set {CHANNEL_KEY} to a channel in {unit}, or correct unit there",
+            fix=f"set {CHANNEL_KEY} to a channel in {unit}, or correct unit there",
         ) from wrong
 
 

@@ -25,7 +25,7 @@ def read_reason(text: str, where: str = "reason") -> str:
     """
     reason = accept_text(text, TextKind.NOTE, where)
     if not reason:
-        raise BadInput("the reason is empty", where=where, allowed="a few words", mend="say why")
+        raise BadInput("the reason is empty", where=where, allowed="a few words", fix="say why")
     return reason
 
 

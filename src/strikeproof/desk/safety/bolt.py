@@ -230,7 +230,7 @@ def describe_parts(
     """
     thread, property_class, bearing = parts.thread, parts.property_class, parts.bearing
     if property_class is None:
-        raise BadInput("not given", where="bolt.class", allowed="a property class", mend="give bolt.class")
+        raise BadInput("not given", where="bolt.class", allowed="a property class", fix="give bolt.class")
     known = _friction_of(friction, thread_friction, head_friction)
     allowed = allowed_clamp_load(thread, property_class, share)
     proof = proof_load(thread, property_class)
@@ -262,7 +262,7 @@ def _friction_of(both: float | None, thread: float | None, head: float | None) -
             f"the friction of the {missing} is not given",
             where="friction",
             allowed="one coefficient for both, or thread and head",
-            mend=f"give the {missing} friction too",
+            fix=f"give the {missing} friction too",
         )
     return Friction(in_thread, under_head)
 

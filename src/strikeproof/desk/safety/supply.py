@@ -105,12 +105,12 @@ def _read(where: str, text: str, mechanism: str, kind: str) -> float:
         repr(text),
         where=where,
         allowed=f"a {kind} above zero for {mechanism}",
-        mend=f"write it like {usual!r}",
+        fix=f"write it like {usual!r}",
     )
     try:
         value = parse_quantity(str(text), kind)
     except BadInput as wrong:
-        raise BadInput(wrong.what, where=where, allowed=refused.allowed, mend=wrong.mend) from wrong
+        raise BadInput(wrong.what, where=where, allowed=refused.allowed, fix=wrong.fix) from wrong
     if not value > 0.0:
         raise refused
     return value

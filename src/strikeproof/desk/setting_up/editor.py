@@ -141,7 +141,7 @@ def start_set_up(workspace: Path, name: str, tables: Mapping[str, Any] | None = 
             f"{name!r} is there already",
             where="campaign.name",
             allowed="a name of its own",
-            mend="choose another name, or open the one that is there",
+            fix="choose another name, or open the one that is there",
         )
     try:
         make_folder(folder / "logs")

@@ -133,10 +133,8 @@ def _gone(before: Tables, after: Tables, made: Sequence[RunRow]) -> Iterator[Eff
         for name in _names(before, kind):
             count = _of(made, kind, name)
             if count and name not in _names(after, kind) and name not in renamed:
-                mend = "Exclude its runs with a reason instead; they stay on every chart."
-                yield Effect(
-                    "never", f"{_runs(count)} made with {name!r}, and no run is ever deleted. {mend}"
-                )
+                fix = "Exclude its runs with a reason instead; they stay on every chart."
+                yield Effect("never", f"{_runs(count)} made with {name!r}, and no run is ever deleted. {fix}")
 
 
 def _renamed(before: Tables, after: Tables, made: Sequence[RunRow]) -> Iterator[Effect]:

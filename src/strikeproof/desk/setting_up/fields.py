@@ -220,8 +220,8 @@ def tell_fault(field: Field, fault: Fault) -> str:
         return "This is needed."
     what = fault.beside or fault.problem
     allowed = f" Allowed: {field.allowed}." if field.allowed and not fault.says_allowed else ""
-    mend = f" {end_sentence(fault.mend)}" if fault.mend else ""
-    return f"{end_sentence(what)}{allowed}{mend}"
+    fix = f" {end_sentence(fault.fix)}" if fault.fix else ""
+    return f"{end_sentence(what)}{allowed}{fix}"
 
 
 def _short(value: float) -> str:

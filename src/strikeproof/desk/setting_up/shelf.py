@@ -114,7 +114,7 @@ def put_away_set_up(workspace: Path, name: str) -> Path:
             f"{len(found.made)} runs were made",
             where=found.name,
             allowed="a campaign without runs",
-            mend="leave it; no run is ever deleted",
+            fix="leave it; no run is ever deleted",
         )
     shelf, number = found.folder.parent / ".put-away", 1
     while (target := shelf / f"{found.folder.name}.{number}").exists():

@@ -148,7 +148,7 @@ def override(
                 repr(f"{place} {text}".strip()),
                 where="--with",
                 allowed="table.key and a value",
-                mend='write --with "article.polar_inertia 3e-4"',
+                fix='write --with "article.polar_inertia 3e-4"',
             )
         full = _full_key(table, key)
         changed.setdefault(table, {})
@@ -205,7 +205,7 @@ def _as_number(where: str, value: Any, unit: str) -> float:
             f"{value!r} is no number",
             where=where,
             allowed=f"a finite number {unit}".strip(),
-            mend="give one",
+            fix="give one",
         )
     return float(value) * (ending.factor if ending else 1.0)
 
@@ -280,7 +280,7 @@ def _read_turning(protocol: Mapping[str, Any], bolt: Mapping[str, Any]) -> Turni
     }
     for where, (word, choices) in words.items():
         if word is not None and word not in choices:
-            raise BadInput(repr(word), where=where, allowed=" or ".join(choices), mend="write one of them")
+            raise BadInput(repr(word), where=where, allowed=" or ".join(choices), fix="write one of them")
     direction, rotation, hand = (word for word, _choices in words.values())
     thread = " ".join(str(bolt.get("thread", "")).split()[:2]) or None
     return turning_of(direction, rotation, thread, hand)
@@ -304,7 +304,7 @@ def _read_score(text: Any) -> tuple[ScoreRule, float | None, bool]:
         repr(words),
         where="protocol.score",
         allowed='"end", "peak", "at 5 s", "time to 400 N m"',
-        mend="write one",
+        fix="write one",
     )
 
 
@@ -351,7 +351,7 @@ def read_supply(table: Mapping[str, Any], mechanism: str, given: float | None) -
             f"{given:g} with supply {table['supply']!r}",
             where="tool.supply_ratio",
             allowed=f"{told:.3g}, the supply over the rated supply",
-            mend="leave one of them out",
+            fix="leave one of them out",
         )
     return told if given is None else given
 
@@ -363,7 +363,7 @@ def _read_article(table: Mapping[str, Any]) -> ArticleModel:
             "not given",
             where="article.polar_inertia_kg_m2",
             allowed="1e-08 to 10 kg·m²",
-            mend="give it, or the article's parts",
+            fix="give it, or the article's parts",
         )
     limit = numbers.pop("torque_limit", None)
     name = str(table.get("name", "article"))

@@ -26,8 +26,8 @@ def read_tables(path: Path) -> dict[str, dict[str, Any]]:
     tables, _text = read_toml(path)
     for name, table in tables.items():
         if not isinstance(table, dict):
-            mend = f"a setup has one of each: write [{name}] with single brackets"
-            raise BadFile([Problem(str(path), None, f"{name!r} is no single table", mend)])
+            fix = f"a setup has one of each: write [{name}] with single brackets"
+            raise BadFile([Problem(str(path), None, f"{name!r} is no single table", fix)])
     return tables
 
 

@@ -146,7 +146,7 @@ def shown_blow(simulation: Simulation) -> tuple[int, Blow]:
             "no blow falls into it",
             where="protocol.duration",
             allowed="longer than the tool takes for its first blow",
-            mend="lengthen the run",
+            fix="lengthen the run",
         )
     if simulation.blow is not None and simulation.blow.motion.time.size:
         before = np.concatenate(([run.start_load], run.clamp_load[:-1]))
@@ -217,7 +217,7 @@ def _ending(path: Path, allowed: Sequence[str], what: str) -> str:
             f"{path.name!r} ends in {ending!r}",
             where=what,
             allowed=", ".join(allowed),
-            mend="choose one of them",
+            fix="choose one of them",
         )
     return ending
 
@@ -236,6 +236,6 @@ def _write(path: Path, content: bytes) -> Path:
             f"it cannot be written ({cause.strerror})",
             where=str(path),
             allowed="a file in a folder that can be written to",
-            mend="name another place",
+            fix="name another place",
         ) from cause
     return path

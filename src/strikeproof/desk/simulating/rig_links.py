@@ -29,7 +29,7 @@ def require_known_port(name: str) -> None:
         f"{name!r} is no serial port that this machine lists",
         where="the port",
         allowed=", ".join(sorted(listed.values())) or "a serial port; none is plugged in now",
-        mend="plug the rig in, or start the server with --any-port",
+        fix="plug the rig in, or start the server with --any-port",
     )
 
 
@@ -66,7 +66,7 @@ def point(link: Path, port: str) -> None:
             f"{link} is there already, and no simulated rig made it",
             where="--link",
             allowed="a name that no file has",
-            mend="choose another name, or move that file away",
+            fix="choose another name, or move that file away",
         )
     fresh = link.with_name(f".{link.name}.{secrets.token_hex(4)}.new")
     try:
@@ -78,5 +78,5 @@ def point(link: Path, port: str) -> None:
             f"{link} cannot be made: {cause.strerror}",
             where="--link",
             allowed="a name in a folder that can be written",
-            mend="choose another name",
+            fix="choose another name",
         ) from cause

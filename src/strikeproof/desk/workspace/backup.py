@@ -229,8 +229,8 @@ def _copy_own(workspace: Path, new: Path, files: dict[str, Kept]) -> tuple[Probl
         name = path.relative_to(workspace).as_posix()
         try:
             if not is_regular(path):
-                mend = "put the file itself there, or back it up by other means"
-                problems.append(Problem(str(path), None, "is a link or no regular file: not backed up", mend))
+                fix = "put the file itself there, or back it up by other means"
+                problems.append(Problem(str(path), None, "is a link or no regular file: not backed up", fix))
                 continue
             with path.open("rb") as stream:
                 files[name] = copy_file(stream, new / name)

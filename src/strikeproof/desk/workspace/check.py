@@ -127,18 +127,16 @@ def _database_problems(store: Store) -> Iterator[Problem]:
     """What keeps the database from being trusted at all."""
     if store.engine.dialect.name != "sqlite":
         return
-    file, mend = str(store.folder / "strikeproof.db"), "restore the database from a copy"
+    file, fix = str(store.folder / "strikeproof.db"), "restore the database from a copy"
     try:
         with reading(store.engine) as db:
             for (word,) in db.exec_driver_sql("PRAGMA integrity_check"):
                 if word != "ok":
-                    yield Problem(file, None, f"the database is damaged: {word}", mend)
+                    yield Problem(file, None, f"the database is damaged: {word}", fix)
             for table, row, parent, _number in db.exec_driver_sql("PRAGMA foreign_key_check"):
-                yield Problem(
-                    file, None, f"row {row} of {table} refers to a {parent} that is not there", mend
-                )
+                yield Problem(file, None, f"row {row} of {table} refers to a {parent} that is not there", fix)
     except StoreError as wrong:
-        yield Problem(file, None, f"the database is damaged: {wrong.problem}", mend)
+        yield Problem(file, None, f"the database is damaged: {wrong.problem}", fix)
 
 
 def _reference_problems(store: Store) -> Iterator[Problem]:
@@ -149,7 +147,7 @@ def _reference_problems(store: Store) -> Iterator[Problem]:
             runs = store.runs(key)
         except StoreError as wrong:
             what = f"a record of campaign {name!r} cannot be read ({wrong.problem})"
-            yield Problem(str(store.folder / "strikeproof.db"), None, what, wrong.mend)
+            yield Problem(str(store.folder / "strikeproof.db"), None, what, wrong.fix)
             continue
         for stored in runs:
             yield from _lost_names(store, campaign, stored.row)
@@ -161,8 +159,8 @@ def _fact_problems(store: Store) -> Iterator[Problem]:
     if damaged:
         what = f"saved results are damaged ({len(damaged)}); none of them is used, and nothing else is lost"
         tidy = shlex.join(["strikeproof", "check", "-w", str(store.folder), "--tidy"])
-        mend = f"`{tidy}` deletes them, and they are worked out again; check the disk"
-        yield Problem(str(store.folder / "strikeproof.db"), None, what, mend)
+        fix = f"`{tidy}` deletes them, and they are worked out again; check the disk"
+        yield Problem(str(store.folder / "strikeproof.db"), None, what, fix)
 
 
 def _lost_names(store: Store, campaign: Campaign, row: RunRow) -> Iterator[Problem]:
@@ -172,21 +170,21 @@ def _lost_names(store: Store, campaign: Campaign, row: RunRow) -> Iterator[Probl
     ):
         if value not in {each.name for each in known}:
             what = f"run {row.run!r} of {campaign.name!r} has {kind} {value!r}, which the campaign lost"
-            mend = f"put the {kind} back into campaign.toml and load it again"
-            yield Problem(str(store.folder / "strikeproof.db"), None, what, mend)
+            fix = f"put the {kind} back into campaign.toml and load it again"
+            yield Problem(str(store.folder / "strikeproof.db"), None, what, fix)
 
 
 def _trace_problems(path: Path, digest: str) -> Iterator[Problem]:
-    mend = "load the campaign again: that makes it again from its log"
+    fix = "load the campaign again: that makes it again from its log"
     if not path.is_file():
-        yield Problem(str(path), None, "this trace is missing", mend)
+        yield Problem(str(path), None, "this trace is missing", fix)
     elif hash_file(path) != digest:
-        yield Problem(str(path), None, "this trace is damaged: its bytes do not match its name", mend)
+        yield Problem(str(path), None, "this trace is damaged: its bytes do not match its name", fix)
 
 
 def _original_problems(path: Path, digest: str, name: str) -> Iterator[Problem]:
-    mend = f"load the campaign again with its {name!r}, or put a copy of it here under this name"
+    fix = f"load the campaign again with its {name!r}, or put a copy of it here under this name"
     if not path.is_file():
-        yield Problem(str(path), None, f"the original of {name!r} is missing", mend)
+        yield Problem(str(path), None, f"the original of {name!r} is missing", fix)
     elif hash_file(path) != digest:
-        yield Problem(str(path), None, f"the original of {name!r} is damaged: its bytes do not match", mend)
+        yield Problem(str(path), None, f"the original of {name!r} is damaged: its bytes do not match", fix)

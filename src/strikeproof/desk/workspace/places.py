@@ -44,7 +44,7 @@ def folder_word(name: str) -> str:
             f"{name!r} has no letter or digit",
             where="campaign.name",
             allowed="a name with a letter or a digit",
-            mend="give it a name",
+            fix="give it a name",
         )
     return word
 

@@ -172,7 +172,7 @@ def fit_effects(runs: Sequence[ScoredRun], reference: str) -> Effects:
             f"{len(late)} of {len(counted)} runs never reached the level",
             where="question",
             allowed="runs that all reached it",
-            mend="compare with the reference, which counts such runs as later than they were watched",
+            fix="compare with the reference, which counts such runs as later than they were watched",
         )
     bad = [each.run for each in counted if not (np.isfinite(each.score) and each.score > 0.0)]
     if bad:

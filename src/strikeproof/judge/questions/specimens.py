@@ -99,7 +99,7 @@ def judge_product(
             f"{', '.join(names)} with {tool}",
             where="specimens",
             allowed=f"articles other than {effects.reference} that can be compared with it",
-            mend="name others, or run them in one block",
+            fix="name others, or run them in one block",
         )
     measured = effects.measure(weights)
     covariance = effects.fit.variance * measured.covariance + effects.extra_covariance(weights)

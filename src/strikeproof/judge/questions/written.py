@@ -84,19 +84,19 @@ def read_asked(text: str, articles: Collection[str]) -> Asked:
         raise _bad(
             f"{text!r}: a weight is too large",
             allowed=f"weights up to {HEAVIEST:g}",
-            mend="divide all weights by the same number",
+            fix="divide all weights by the same number",
         )
     weights = {name: weight for name, weight in found.weights.items() if abs(weight) > EVEN}
     total = sum(weights.values())
     if abs(found.number) > EVEN:
-        raise _bad(f"{text!r}: a number is by itself", mend=quote or "a number only multiplies or divides")
+        raise _bad(f"{text!r}: a number is by itself", fix=quote or "a number only multiplies or divides")
     if not weights:
-        raise _bad(f"{text!r}: nothing is left of it", mend=quote or "compare different articles")
+        raise _bad(f"{text!r}: nothing is left of it", fix=quote or "compare different articles")
     if abs(total) > EVEN:
         raise _bad(
             f"{text!r}: the weights add up to {total:.4g}",
             allowed="weights that add up to 0",
-            mend=quote
+            fix=quote
             or "what is subtracted must weigh as much as what it is subtracted from; mean(...) helps",
         )
     ordered = sorted(weights.items(), key=lambda each: -each[1])
@@ -104,8 +104,8 @@ def read_asked(text: str, articles: Collection[str]) -> Asked:
     return Asked(text.strip(), tuple(weights.items()), (ordered[0][0], ordered[1][0]) if plain else None)
 
 
-def _bad(what: str, *, allowed: str = FORM, mend: str = "correct it") -> BadInput:
-    return BadInput(what, where=WHERE, allowed=allowed, mend=mend)
+def _bad(what: str, *, allowed: str = FORM, fix: str = "correct it") -> BadInput:
+    return BadInput(what, where=WHERE, allowed=allowed, fix=fix)
 
 
 def _apart(name: str, articles: Collection[str]) -> str:
@@ -162,7 +162,7 @@ class _Reader:
 
     def read(self) -> _Value:
         if not self._tokens:
-            raise _bad("nothing is written", mend="write a difference")
+            raise _bad("nothing is written", fix="write a difference")
         value = self._sum()
         if self._at < len(self._tokens):
             raise self._odd()
@@ -216,9 +216,7 @@ class _Reader:
 
     def _product(self, one: _Value, other: _Value) -> _Value:
         if one.weights and other.weights:
-            raise _bad(
-                f"{self._text!r}: multiplies articles with each other", mend="multiply by numbers only"
-            )
+            raise _bad(f"{self._text!r}: multiplies articles with each other", fix="multiply by numbers only")
         return one.times(other.number) if not other.weights else other.times(one.number)
 
     def _factor(self) -> _Value:
@@ -261,7 +259,7 @@ class _Reader:
         if name not in self._articles:
             if apart := _apart(name, self._articles):
                 fix = f"for a minus write blanks around it: {apart}"
-                raise _bad(f"no article is called {name!r}", mend=fix)
+                raise _bad(f"no article is called {name!r}", fix=fix)
             raise NotFound("article", name, self._articles)
         return _Value(0.0, {name: 1.0})
 

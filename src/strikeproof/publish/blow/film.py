@@ -96,7 +96,7 @@ def _missing(what: str) -> BadInput:
         what,
         where="film .mp4",
         allowed=".svg and .html, which need nothing, or .mp4 with the extra `film`",
-        mend="install it with `pip install 'strikeproof[film]'`, or name a file that ends in .html",
+        fix="install it with `pip install 'strikeproof[film]'`, or name a file that ends in .html",
     )
 
 

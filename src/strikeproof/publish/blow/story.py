@@ -154,7 +154,7 @@ def tell_blow(chain: Chain, blow: Blow) -> Story:
             "its motion was not recorded",
             where="blow",
             allowed="a blow simulated with its motion",
-            mend="name the blow to show",
+            fix="name the blow to show",
         )
     contacts = name_contacts(chain)
     thread = int(chain.system.clamp[THREAD])

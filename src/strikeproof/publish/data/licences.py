@@ -75,7 +75,7 @@ def find_licence(spdx: str) -> Licence:
         f"{spdx!r} is none of the licences known here" if spdx.strip() else "no licence is chosen",
         where="licence",
         allowed=listed,
-        mend=f"did you mean {near!r}?"
+        fix=f"did you mean {near!r}?"
         if near
         else "choose what others may do with your data; without a licence they may do nothing",
         key="licence",

@@ -56,7 +56,7 @@ def require_cad() -> None:
             "a STEP file needs the optional extra `cad`, which is not installed",
             where="--step",
             allowed="SVG, PDF and DXF without it",
-            mend="install it with `pip install 'strikeproof[cad]'` (about 1 GB), or leave --step out",
+            fix="install it with `pip install 'strikeproof[cad]'` (about 1 GB), or leave --step out",
         )
 
 

@@ -31,7 +31,7 @@
     place.replaceChildren(box, button);
   };
   const read = async (answer, box) => {
-    if (!answer.ok) return { error: `<p class="what">${NOT_GIVEN[answer.status] || `The server answered ${answer.status}.`}</p><p class="mend">To fix it: reload the page.</p>` };
+    if (!answer.ok) return { error: `<p class="what">${NOT_GIVEN[answer.status] || `The server answered ${answer.status}.`}</p><p class="fix">To fix it: reload the page.</p>` };
     const reader = answer.body.pipeThrough(new TextDecoderStream()).getReader();
     let kept = "";
     for (;;) {

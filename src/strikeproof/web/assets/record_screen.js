@@ -19,7 +19,7 @@ const GONE = {
   armed: ["bad", "Do not hammer", "The recorder stopped by itself.", "Start it again."],
 };
 const NO_SERVER = ["wait", "No server", "The connection to the server is lost.", "This page comes back by itself."];
-const asStatus = ([tone, title, detail, mend]) => ({ tone, title, detail, mend });
+const asStatus = ([tone, title, detail, fix]) => ({ tone, title, detail, fix });
 const EMPTY = {
   state: "starting", other: "", screens: 1, failure: null, phase: "", status: null, main: null, second: null,
   verdict: null, run: null, cool: "", cautions: [], live: null, progress: null, undo: null, news: [],
@@ -43,15 +43,15 @@ export default {
     status() {
       const { state, other, failure, status } = this.said;
       if (other) {
-        return { tone: "wait", title: "Elsewhere", detail: `The rig records ${other} now.`, mend: "Record this campaign instead, or open the other one." };
+        return { tone: "wait", title: "Elsewhere", detail: `The rig records ${other} now.`, fix: "Record this campaign instead, or open the other one." };
       }
       const { phase } = this.said;
       if (LOST[phase] && (!this.wired || (this.quiet && state === "on"))) return asStatus(LOST[phase]);
       if (!this.wired) return asStatus(NO_SERVER);
       if (GONE[phase] && state === "gone") return asStatus(GONE[phase]);
       if (state === "on" && status) return status;
-      const [tone, title, detail, mend] = STATES[state === "on" ? "starting" : state];
-      return asStatus(failure && state === "failed" ? [tone, title, failure.what, failure.mend] : [tone, title, detail, mend]);
+      const [tone, title, detail, fix] = STATES[state === "on" ? "starting" : state];
+      return asStatus(failure && state === "failed" ? [tone, title, failure.what, failure.fix] : [tone, title, detail, fix]);
     },
     main() {
       const { state, other, main } = this.said;
@@ -60,12 +60,12 @@ export default {
       return state === "starting" || state === "on" ? { label: "Wait", do: null, tone: "calm", ask: "" } : { label: "Start the recorder", do: "start", tone: "calm", ask: "" };
     },
     told() {
-      if (this.refused) return { bad: true, what: this.refused.what, mend: this.refused.mend };
-      return this.sure ? { bad: false, what: this.main.ask, mend: "" } : null;
+      if (this.refused) return { bad: true, what: this.refused.what, fix: this.refused.fix };
+      return this.sure ? { bad: false, what: this.main.ask, fix: "" } : null;
     },
     spoken() {
       const at = this.status;
-      return `${at.title}. ${at.detail} ${at.mend}`;
+      return `${at.title}. ${at.detail} ${at.fix}`;
     },
     keyName() {
       return nameKey(this.key);
@@ -142,7 +142,7 @@ export default {
     },
     press(name, ...given) {
       this.refused = null;
-      if (!this.wire.press(name, given)) this.refused = { what: "There is no connection to the server", mend: "wait until it is back" };
+      if (!this.wire.press(name, given)) this.refused = { what: "There is no connection to the server", fix: "wait until it is back" };
     },
     pressMain() {
       const { do: name, ask } = this.main;
@@ -219,15 +219,15 @@ export default {
     async send(run, file) {
       try {
         const came = await fetch("/upload/file", { method: "POST", body: file });
-        if (!came.ok) return { problem: "The sound did not arrive.", mend: "Send it again." };
+        if (!came.ok) return { problem: "The sound did not arrive.", fix: "Send it again." };
         const told = { campaign: this.campaign, run, came: (await came.json()).name, called: file.name };
         const answer = await fetch("/record/sound", {
           method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(told),
         });
         const heard = await answer.json();
-        return answer.ok ? heard : { problem: heard.what, mend: heard.mend };
+        return answer.ok ? heard : { problem: heard.what, fix: heard.fix };
       } catch {
-        return { problem: "The connection to the server broke.", mend: "Send it again." };
+        return { problem: "The connection to the server broke.", fix: "Send it again." };
       }
     },
   },

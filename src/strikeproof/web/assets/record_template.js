@@ -42,13 +42,13 @@ const NOW = `
         <svg viewBox="0 0 24 24" aria-hidden="true"><path :d="signs[status.tone]"/></svg>
         <p class="title">{{ status.title }}</p>
         <p class="detail">{{ status.detail }}</p>
-        <p class="mend">{{ status.mend }}</p>
+        <p class="fix">{{ status.fix }}</p>
       </div>
       <p class="cool" :class="{ done: !said.cool }"><span>Cool-down</span> <b>{{ said.cool || 'over' }}</b></p>
       <button type="button" class="press" :class="'press-' + main.tone" :disabled="!main.do || !wired"
         :aria-keyshortcuts="key === 'none' ? null : key === 'usual' ? 'Space Enter' : key" @click="pressMain">
         {{ main.label }}</button>
-      <p class="told" :class="{ bad: told && told.bad }" role="alert"><template v-if="told">{{ told.what }}<template v-if="told.mend">: {{ told.mend }}</template>.</template></p>
+      <p class="told" :class="{ bad: told && told.bad }" role="alert"><template v-if="told">{{ told.what }}<template v-if="told.fix">: {{ told.fix }}</template>.</template></p>
       <button v-if="said.second && wired" type="button" class="button second" @click="press(said.second.do, ...said.second.with)">{{ said.second.label }}</button>
       <span v-else class="second none" aria-hidden="true"></span>
     </div>
@@ -101,7 +101,7 @@ const RECENT = `
       </div>
       <div v-if="heard[each.run]" class="heard" role="status">
         <p v-if="heard[each.run].busy">Reading {{ heard[each.run].file }}.</p>
-        <p v-else-if="heard[each.run].problem" class="error">{{ heard[each.run].problem }} {{ heard[each.run].mend }}</p>
+        <p v-else-if="heard[each.run].problem" class="error">{{ heard[each.run].problem }} {{ heard[each.run].fix }}</p>
         <template v-else>
           <p><strong>Sound and trace: {{ heard[each.run].verdict }}</strong> ({{ heard[each.run].file }})</p>
           <table><caption class="visually-hidden">Sound against trace</caption>

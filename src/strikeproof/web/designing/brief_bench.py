@@ -178,7 +178,7 @@ class BriefBench:
     def _say(self, elsewhere: list[Fault]) -> None:
         count, clashes = len(self.draft.faults), len(self.draft.clashes)
         if count:
-            more = " ".join(end_sentence(f"{each.problem}; {each.mend}") for each in elsewhere)
+            more = " ".join(end_sentence(f"{each.problem}; {each.fix}") for each in elsewhere)
             text, kind = f"{count} to fix; everything typed is saved. {more}".strip(), "held"
         elif clashes:
             text, kind = f"{clashes} conflict{'s' if clashes > 1 else ''} between the limits.", "held"
@@ -198,7 +198,7 @@ class BriefBench:
         with self.clashes, tag("div", classes="error", role="alert"):
             for each in self.draft.clashes:
                 tag("p", end_sentence(each.problem), "what")
-                tag("p", end_sentence(f"To fix it: {each.mend}"), "mend")
+                tag("p", end_sentence(f"To fix it: {each.fix}"), "fix")
             nearest = self.draft.nearest
             if nearest is not None:
                 tag("p", f"The nearest brief that can be met: {self.draft.nearest_words}.")

@@ -286,7 +286,7 @@ class _Entry:
             if not {"applied": point.applied, "reading": point.reading}[str(name[0])].strip():
                 return ""
         which = f"{str(name[0]).capitalize()}: " if name else ""
-        return end_sentence(f"{which}{fault.problem}; {fault.mend}")
+        return end_sentence(f"{which}{fault.problem}; {fault.fix}")
 
     def _tell(self, found: CalibrationView | StrikeproofError) -> None:
         residuals = {} if isinstance(found, StrikeproofError) else dict(found.residuals)

@@ -326,9 +326,9 @@ def _show(view: View, found: FitView) -> None:
         with tag("div"):
             if told["touches"]:
                 _touches(view, told)
-            if told["mends"]:
-                with section("What would fix it", level=3), tag("ul", classes="mends"):
-                    for each in told["mends"]:
+            if told["fixes"]:
+                with section("What would fix it", level=3), tag("ul", classes="fixes"):
+                    for each in told["fixes"]:
                         tag("li", each["words"])
     notes(told["cautions"], "What is not looked at, and what belongs before use")
 

@@ -79,7 +79,7 @@ def register(site: Site) -> None:
             words = [str(told[key])[:300] for key in ("campaign", "run", "came", "called")]
         except (ValueError, TypeError, KeyError):
             return JSONResponse(
-                {"what": "The sound came without the name of its run.", "mend": "Reload the page."}, 400
+                {"what": "The sound came without the name of its run.", "fix": "Reload the page."}, 400
             )
         try:
             heard = await WORK.run(LISTEN, site.workspace, *words)

@@ -52,7 +52,7 @@ def register(site: Site) -> None:
             nothing_yet(view, "No runs yet", "Load a campaign folder, or record runs at the rig.")
             return
         if not run:
-            raise BadInput("no run is named", where="address", allowed="a run", mend="choose one in the list")
+            raise BadInput("no run is named", where="address", allowed="a run", fix="choose one in the list")
         await fill(
             "Reading the run", lambda look: _show(view, look), look_at_run, site.workspace, view.campaign, run
         )

@@ -207,4 +207,4 @@ def _loaded(view: View, outcome: Any) -> None:
             with tag("ul"):
                 for each in outcome.problems:
                     where = each.file.rsplit("/", 1)[-1] + (f", line {each.line}" if each.line else "")
-                    tag("li", f"{where}: {each.problem}; {each.mend}")
+                    tag("li", f"{where}: {each.problem}; {each.fix}")

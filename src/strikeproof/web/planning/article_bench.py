@@ -125,7 +125,7 @@ class ArticleBench:
         texts: dict[Place, list[str]] = {place: [] for place in self.places}
         left: list[str] = []
         for place, fault in faults.items():
-            said = end_sentence(f"{fault.beside or fault.problem}; {fault.mend}")
+            said = end_sentence(f"{fault.beside or fault.problem}; {fault.fix}")
             near = max((each for each in texts if place[: len(each)] == each), key=len, default=None)
             (left if near is None else texts[near]).append(said)
         for place, element in self.places.items():

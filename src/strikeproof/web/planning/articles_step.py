@@ -184,7 +184,7 @@ def _adding(editor: Editor) -> None:
 def _new(editor: Editor, given: dict[str, str]) -> dict[str, Any]:
     name = given["name"].strip()
     if not name:
-        raise BadInput("the name is empty", where="name", allowed="a name of its own", mend="give it a name")
+        raise BadInput("the name is empty", where="name", allowed="a name of its own", fix="give it a name")
     if not given["shape"]:
         return {"name": name}
     units = editor.view.units

@@ -48,7 +48,7 @@ class LivePanel:
             said = "" if typed > 0 else "A torque above zero is needed."
             self.peak = typed if typed > 0 else self.peak
         except StrikeproofError as error:
-            said = end_sentence(f"{error.problem.removeprefix('quantity: ')}; {error.mend}")
+            said = end_sentence(f"{error.problem.removeprefix('quantity: ')}; {error.fix}")
         self.wrong._text = said
         self.wrong.update()
         self._own_peak, self._bad_peak = True, bool(said)

@@ -136,11 +136,11 @@ def _show(editor: Editor, plan: SheetPlan, make: Make, again: Again, said: str) 
 
 def _fault_words(fault: Fault, tables: Mapping[str, Any]) -> str:
     """What is wrong, and where by the name of the tool or article instead of its number."""
-    said = f"{fault.problem}; {fault.mend}"
+    said = f"{fault.problem}; {fault.fix}"
     match fault.place:
         case (str(kind), int(number), *_rest) if fault.beside:
             entries = tables.get(kind)
             entry = entries[number] if isinstance(entries, list) and number < len(entries) else None
             name = entry.get("name") if isinstance(entry, Mapping) else None
-            said = f"{kind} {name or number + 1}: {fault.beside}; {fault.mend}"
+            said = f"{kind} {name or number + 1}: {fault.beside}; {fault.fix}"
     return end_sentence(said)

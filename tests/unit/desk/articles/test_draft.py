@@ -87,10 +87,10 @@ def test_one_wrong_part_does_not_hide_the_next() -> None:
     ]
 
 
-def test_every_fault_says_what_is_allowed_and_the_mend() -> None:
+def test_every_fault_says_what_is_allowed_and_the_fix() -> None:
     (fault,) = draft_article(changed("part", 0, "cut", 1, "depth_mm", value=900)).faults
     assert "depth_mm = 900" in fault.problem and "0.1 to" in fault.problem
-    assert fault.mend == "a cut is no deeper than its part is long" or fault.mend.startswith("the largest is")
+    assert fault.fix == "a cut is no deeper than its part is long" or fault.fix.startswith("the largest is")
 
 
 def test_parts_that_do_not_go_together_are_told() -> None:

@@ -85,9 +85,9 @@ def test_limits_that_clash_are_told_with_the_nearest_brief(folder: Path) -> None
         load_brief(path, articles=ARTICLES)
     pocket, length, together = caught.value.problems
     assert (pocket.line, length.line, together.line) == (10, 9, None)
-    assert "28 mm are free" in pocket.problem and "diameter_mm = 37.5" in pocket.mend
-    assert "30 mm are free" in length.problem and length.mend == "set free_length_mm = 35"
-    assert "nearest brief" in together.mend and "diameter_mm = 37.5, free_length_mm = 35" in together.mend
+    assert "28 mm are free" in pocket.problem and "diameter_mm = 37.5" in pocket.fix
+    assert "30 mm are free" in length.problem and length.fix == "set free_length_mm = 35"
+    assert "nearest brief" in together.fix and "diameter_mm = 37.5, free_length_mm = 35" in together.fix
 
 
 @pytest.mark.parametrize("text", ["[brief", "a = ", "\x00", ""])

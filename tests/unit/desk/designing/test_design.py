@@ -243,7 +243,7 @@ def test_where_nothing_stands_the_foretold_peak_it_says_in_words_what_the_strong
     with pytest.raises(NoArticle, match="is a stop") as told:
         design_from(brief, quick=True)
     assert "not 1.5 times" in told.value.problem
-    assert "stronger material" in told.value.mend
+    assert "stronger material" in told.value.fix
     assert told.value.changes == {}  # below 1 is never a way out
 
 
@@ -264,7 +264,7 @@ def test_what_is_offered_is_kept_by_the_next_search(
     margin = told.value.changes["least_margin"]
     assert list(told.value.changes) == ["least_margin"] and 1 <= margin < 30
     assert (
-        f"least_margin = {margin:g}" in told.value.mend
+        f"least_margin = {margin:g}" in told.value.fix
         and f"withstands it {margin:g} times" in told.value.what
     )
     relaxed = tmp_path / "relaxed.toml"
@@ -281,7 +281,7 @@ def test_a_tool_that_the_bench_has_not_is_refused(brief: Path, tmp_path: Path) -
         prepare_design(other)
 
 
-def test_neither_campaign_nor_bench_is_refused_with_its_mend(tmp_path: Path) -> None:
+def test_neither_campaign_nor_bench_is_refused_with_its_fix(tmp_path: Path) -> None:
     path = tmp_path / "brief.toml"
     path.write_text(BRIEF)
     with pytest.raises(BadInput, match="-w"):

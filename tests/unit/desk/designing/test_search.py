@@ -20,7 +20,7 @@ def refuse(margin: float, **more: float) -> NoArticle:
         f"stands it {margin:g} times",
         where="brief 'test'",
         allowed="the nearest",
-        mend="set it",
+        fix="set it",
         changes={"least_margin": margin, **more} if margin >= 1 else {},
         others=("budget",),
         strongest=Strongest(100, Margin("socket", "shear", margin, None, 800.0)),
@@ -52,7 +52,7 @@ def test_an_offer_that_was_too_much_is_lowered_until_a_search_keeps_it(
     told = offered(monkeypatch, searching(1.24, 1.23))
     assert told.changes == {"least_margin": 1.23}
     assert "withstands it 1.23 times, not 1.5 times" in told.what and "1.24" not in str(told)
-    assert told.mend.startswith("set least_margin = 1.23; or move budget alone instead; or offer ")
+    assert told.fix.startswith("set least_margin = 1.23; or move budget alone instead; or offer ")
 
 
 @pytest.mark.parametrize(
@@ -66,5 +66,5 @@ def test_an_offer_that_was_too_much_is_lowered_until_a_search_keeps_it(
 )
 def test_what_no_search_has_kept_is_not_offered(monkeypatch: pytest.MonkeyPatch, find: Any) -> None:
     told = offered(monkeypatch, find)
-    assert told.changes == {} and "=" not in told.mend
-    assert "least_margin" in told.mend
+    assert told.changes == {} and "=" not in told.fix
+    assert "least_margin" in told.fix

@@ -45,7 +45,7 @@ def test_a_corrected_file_is_never_taken_silently(folder: Path, tmp_path: Path) 
     outcome = load_campaign(folder, tmp_path / "lab")
     assert (outcome.runs_unchanged, outcome.other_logs) == (11, ("run-3",))
     assert "another log" in outcome.problems[0].problem
-    assert "--replace-log run-3 --because" in outcome.problems[0].mend
+    assert "--replace-log run-3 --because" in outcome.problems[0].fix
 
 
 def test_the_corrected_file_counts_and_the_old_one_stays_in_the_history(folder: Path, tmp_path: Path) -> None:

@@ -62,7 +62,7 @@ def test_each_run_is_judged_by_its_own_channel(folder: Path, tmp_path: Path, cha
 def test_a_log_without_any_of_them_is_a_problem_of_its_run(folder: Path, tmp_path: Path) -> None:
     (folder / "campaign.toml").write_text(CAMPAIGN.format(channel='["load", "pressure"]'))
     (problem,) = load_campaign(folder, tmp_path / "lab").problems
-    assert "none of the channels 'load', 'pressure'" in problem.problem and "Force" in problem.mend
+    assert "none of the channels 'load', 'pressure'" in problem.problem and "Force" in problem.fix
 
 
 def test_names_are_tried_in_their_order_and_one_with_a_bar_is_meant_first() -> None:
@@ -79,8 +79,8 @@ def test_a_channel_that_the_sheet_names_wrongly_is_corrected_on_the_sheet(
     (folder / "runs.csv").write_text(SHEET.replace(",Spare", ",Spar"))
     (problem,) = load_campaign(folder, tmp_path / "lab").problems
     assert problem.problem == "has no channel 'Spar'"
-    assert problem.mend.startswith("did you mean 'Spare'? correct the column channel of the run sheet")
-    assert "set channel in [rig]" not in problem.mend
+    assert problem.fix.startswith("did you mean 'Spare'? correct the column channel of the run sheet")
+    assert "set channel in [rig]" not in problem.fix
 
 
 def test_a_wrong_condition_keeps_no_run_out(folder: Path, tmp_path: Path) -> None:

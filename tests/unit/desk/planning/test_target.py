@@ -34,7 +34,7 @@ def test_a_sheet_that_says_something_of_a_run_stays(folder: Path, column: str) -
     before = sheet.read_bytes()
     with pytest.raises(StoreError, match=r"runs\.csv: 1 run on it was made") as refused:
         replan(folder)
-    assert "move the sheet away by hand" in refused.value.mend
+    assert "move the sheet away by hand" in refused.value.fix
     assert sheet.read_bytes() == before
 
 
@@ -72,7 +72,7 @@ def test_the_run_sheet_is_no_other_file(folder: Path, name: str, what: str) -> N
     for replace in (True, False):
         with pytest.raises(StoreError, match=what) as refused:
             write_sheet(plan_campaign(folder), folder / name, replace=replace)
-        assert "runs.csv" in refused.value.mend
+        assert "runs.csv" in refused.value.fix
     assert campaign.read_text() == text
     if what != "is a folder":
         campaign.write_text(text.replace('sheet = "runs.csv"', f'sheet = "{name}"'))

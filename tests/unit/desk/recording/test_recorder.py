@@ -142,7 +142,7 @@ def test_after_a_restart_repeat_says_which_run_was_the_last_and_excludes_none(
     recorder.close()
     with open_recorder(lab) as again, pytest.raises(BadInput, match="the last before was r001") as refusal:
         again.book.repeat("slipped")
-    assert "a r001 WHY" in refusal.value.mend
+    assert "a r001 WHY" in refusal.value.fix
     assert again.book.kept["r001"].set_aside is None
 
 

@@ -71,15 +71,15 @@ def test_what_cannot_be_used_is_kept_named_and_leaves_the_whole_file_alone(tmp_p
     whole = (made.folder / "campaign.toml").read_text()
     wrong = change_set_up(tmp_path, made.name, set_value(("tool", 0, "drive_mm"), "half")).set_up
     fault = wrong.fault_at(("tool", 0, "drive_mm"))
-    assert fault is not None and "half" in fault.problem and "number" in fault.mend
+    assert fault is not None and "half" in fault.problem and "number" in fault.fix
     assert (made.folder / "campaign.toml").read_text() == whole
     assert open_set_up(tmp_path, made.name).tables["tool"][0]["drive_mm"] == "half"
-    mended = change_set_up(tmp_path, made.name, set_value(("tool", 0, "drive_mm"), 19.05)).set_up
-    assert mended.whole and tomllib.loads((made.folder / "campaign.toml").read_text()) == mended.tables
+    fixed = change_set_up(tmp_path, made.name, set_value(("tool", 0, "drive_mm"), 19.05)).set_up
+    assert fixed.whole and tomllib.loads((made.folder / "campaign.toml").read_text()) == fixed.tables
     assert not (made.folder / "draft.toml").exists()
 
 
-def test_a_file_mended_by_hand_wins_over_an_older_draft(tmp_path: Path) -> None:
+def test_a_file_fixed_by_hand_wins_over_an_older_draft(tmp_path: Path) -> None:
     made = fill(tmp_path)
     change_set_up(tmp_path, made.name, set_value(("tool", 0, "drive_mm"), "half"))
     path = made.folder / "campaign.toml"

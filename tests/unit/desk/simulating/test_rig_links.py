@@ -38,7 +38,7 @@ def test_a_simulated_rig_s_link_is_known(listed: str, tmp_path: Path) -> None:
 def test_anything_else_is_refused_with_what_is_allowed(listed: str, name: str) -> None:
     with pytest.raises(BadInput) as wrong:
         require_known_port(name)
-    assert listed in str(wrong.value.allowed) and "--any-port" in wrong.value.mend
+    assert listed in str(wrong.value.allowed) and "--any-port" in wrong.value.fix
 
 
 def test_a_person_s_own_link_to_a_terminal_is_refused(listed: str, tmp_path: Path) -> None:

@@ -64,8 +64,8 @@ def test_a_second_campaign_of_the_same_name_is_refused_and_changes_nothing(
     assert articles(tmp_path / "lab") == 2
     known = open_store(tmp_path / "lab").known_campaign("drum rollers")
     assert known is not None
-    assert f'id = "{known.identity}"' in refusal.value.mend
-    assert "another name" in refusal.value.mend
+    assert f'id = "{known.identity}"' in refusal.value.fix
+    assert "another name" in refusal.value.fix
 
 
 def test_the_refusal_says_what_makes_it_the_same(tmp_path: Path) -> None:
@@ -202,7 +202,7 @@ def test_a_name_that_is_set_up_in_the_workspace_is_refused_from_outside(tmp_path
     outside = give_identity(other(tmp_path / "second"), "two")
     with pytest.raises(StoreError, match=REFUSED) as refusal:
         load_campaign(outside, lab)
-    assert str(place) in str(refusal.value) and "another name" in refusal.value.mend
+    assert str(place) in str(refusal.value) and "another name" in refusal.value.fix
     assert open_store(lab).campaigns() == ()
     same = give_identity(write_campaign(tmp_path / "same"), "one")
     assert load_campaign(same, lab).runs_loaded == 12
@@ -239,7 +239,7 @@ def test_a_copy_with_the_same_identity_is_no_rename_while_both_names_are_used(
     names = open_store(lab).campaigns()
     with pytest.raises(StoreError, match="both names are in use") as refusal:
         load_campaign(named(tmp_path / "copy", "spring"), lab)
-    assert "'drum rollers'" in str(refusal.value) and "delete the line id" in refusal.value.mend
+    assert "'drum rollers'" in str(refusal.value) and "delete the line id" in refusal.value.fix
     assert open_store(lab).campaigns() == names
 
 
@@ -251,4 +251,4 @@ def test_a_folder_whose_name_is_no_text_is_refused_in_words(tmp_path: Path) -> N
     with pytest.raises(BadInput, match="UTF-8") as refusal:
         load_campaign(folder, tmp_path / "lab")
     str(refusal.value).encode()
-    assert "rename the folder" in refusal.value.mend
+    assert "rename the folder" in refusal.value.fix

@@ -145,8 +145,8 @@ def read_about(text: str) -> About:
         raise _unusable("cannot be used", "get the bundle again from where it was published") from cause
 
 
-def _unusable(what: str, mend: str) -> BadInput:
-    return BadInput(f"its {ABOUT} {what}", where="the bundle", allowed="as `bundle` wrote it", mend=mend)
+def _unusable(what: str, fix: str) -> BadInput:
+    return BadInput(f"its {ABOUT} {what}", where="the bundle", allowed="as `bundle` wrote it", fix=fix)
 
 
 def _text(value: Any) -> str:

@@ -175,7 +175,7 @@ def make_bundle(
 def _check_place(out: Path, *, replace: bool) -> None:
     allowed = "a file whose name ends in .zip"
     if out.is_dir():
-        raise BadInput(f"{out} is a folder", where="bundle", allowed=allowed, mend="add a name for the file")
+        raise BadInput(f"{out} is a folder", where="bundle", allowed=allowed, fix="add a name for the file")
     if out.suffix.lower() != ".zip":
         raise BadInput(f"{out.name!r} ends otherwise", where="bundle", allowed=allowed)
     if (out.exists() or out.is_symlink()) and not replace:

@@ -81,7 +81,7 @@ def _read_photo(path: Path, strip: bool) -> tuple[bytes, tuple[str, ...]]:
             f"{path.name} cannot be read as a photo ({str(cause)[:80] or type(cause).__name__})",
             where="photo",
             allowed="JPEG, PNG or WebP, up to 200 million pixels",
-            mend="save it as one of these",
+            fix="save it as one of these",
         ) from cause
 
 

@@ -147,13 +147,13 @@ def unpack_bundle(bundle: Path, into: Path) -> Path:
     """
     if not bundle.is_file():
         raise BadInput(
-            "there is no such file", where=str(bundle), allowed="a bundle", mend="name the .zip file"
+            "there is no such file", where=str(bundle), allowed="a bundle", fix="name the .zip file"
         )
     wanted = ("a bundle, as `strikeproof bundle` makes it", _AGAIN)
     try:
         return unpack_holding(bundle, into, ABOUT, wanted)
     except BadInput as wrong:
-        raise BadInput(wrong.what, where="the bundle", allowed=wrong.allowed, mend=_AGAIN) from wrong
+        raise BadInput(wrong.what, where="the bundle", allowed=wrong.allowed, fix=_AGAIN) from wrong
 
 
 def _verify(folder: Path) -> tuple[tuple[Problem, ...], int]:

@@ -17,7 +17,7 @@ from strikeproof.parts.materials import MaterialBook
 from strikeproof.parts.shapes import Outline
 from strikeproof.plain_json import shown_as
 
-__all__ = ["Mend", "find_mends"]
+__all__ = ["Fix", "find_fixes"]
 
 _STEP = 0.1e-3
 _LEAST = 1e-3
@@ -25,7 +25,7 @@ _LEAST = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
-class Mend:
+class Fix:
     """One change that is enough for what it names.
 
     Parameters
@@ -44,9 +44,9 @@ class Mend:
     words: str
 
 
-def find_mends(
+def find_fixes(
     article: Article, envelope: Envelope, materials: MaterialBook | None = None
-) -> tuple[Mend, ...]:
+) -> tuple[Fix, ...]:
     """For every part that touches: turned down or moved along, where that is enough; then the envelope.
 
     Parameters
@@ -70,19 +70,19 @@ def find_mends(
         return ()
     placed = place(article, materials)
     names = dict.fromkeys(touch.part for touch in touches)
-    found: list[Mend] = []
+    found: list[Fix] = []
     for name in names:
         own = [touch for touch in touches if touch.part == name]
         there = next(each for each in placed if each.part.name == name)
-        for mend, changed in _ways(article, there, own, placed, envelope):
+        for fix, changed in _ways(article, there, own, placed, envelope):
             if _frees(changed, name, envelope, materials):
-                found.append(mend)
-    return (*found, *_envelope_mends(envelope, swept_bodies(placed)))
+                found.append(fix)
+    return (*found, *_envelope_fixes(envelope, swept_bodies(placed)))
 
 
 def _ways(
     article: Article, placed: Placed, touches: list[Touch], all_placed: tuple[Placed, ...], envelope: Envelope
-) -> Iterator[tuple[Mend, Article]]:
+) -> Iterator[tuple[Fix, Article]]:
     part = placed.part
     beside = [touch for touch in touches if touch.limit in ("pocket", "wall")]
     if beside and part.shape not in ("ring", "cone"):
@@ -96,7 +96,7 @@ def _ways(
         if length < _LEAST:
             return
         words = f"saw {part.name!r} to {length * 1e3:g} mm"
-        yield Mend(part.name, "length_mm", length, words), _with(article, replace(part, length=length))
+        yield Fix(part.name, "length_mm", length, words), _with(article, replace(part, length=length))
 
 
 def _down(value: float) -> float:
@@ -112,7 +112,7 @@ def _with(article: Article, part: Part) -> Article:
     return replace(article, parts=tuple(part if each.name == part.name else each for each in article.parts))
 
 
-def _turned_down(article: Article, part: Part, allowed: float) -> Iterator[tuple[Mend, Article]]:
+def _turned_down(article: Article, part: Part, allowed: float) -> Iterator[tuple[Fix, Article]]:
     swept = allowed - 2 * part.eccentric
     size = _down(swept * part.outer.size / part.outer.corners)
     if size < _LEAST:
@@ -121,7 +121,7 @@ def _turned_down(article: Article, part: Part, allowed: float) -> Iterator[tuple
     verb = "turn" if part.outer.kind == "round" else "mill"
     changed = replace(part, outer=Outline(part.outer.kind, size), outer_end=size)
     yield (
-        Mend(part.name, key, size, f"{verb} {part.name!r} down to {size * 1e3:g} mm"),
+        Fix(part.name, key, size, f"{verb} {part.name!r} down to {size * 1e3:g} mm"),
         _with(article, changed),
     )
 
@@ -141,7 +141,7 @@ def _lift(bodies: tuple[Body, ...], envelope: Envelope) -> float:
     return next(able, math.inf)
 
 
-def _moved(article: Article, part: Part, lift: float) -> Iterator[tuple[Mend, Article]]:
+def _moved(article: Article, part: Part, lift: float) -> Iterator[tuple[Fix, Article]]:
     if not 0 < lift < math.inf:
         return
     up = _up(lift)
@@ -149,7 +149,7 @@ def _moved(article: Article, part: Part, lift: float) -> Iterator[tuple[Mend, Ar
         return
     changed = replace(part, at=max(part.at - up, 0.0))
     words = f"move {part.name!r} {up * 1e3:g} mm towards the drive, to at_mm = {changed.at * 1e3:g}"
-    yield Mend(part.name, "at_mm", round(changed.at, 9), words), _with(article, changed)
+    yield Fix(part.name, "at_mm", round(changed.at, 9), words), _with(article, changed)
 
 
 def _frees(article: Article, name: str, envelope: Envelope, materials: MaterialBook | None) -> bool:
@@ -160,7 +160,7 @@ def _frees(article: Article, name: str, envelope: Envelope, materials: MaterialB
         return False
 
 
-def _envelope_mends(envelope: Envelope, bodies: tuple[Body, ...]) -> Iterator[Mend]:
+def _envelope_fixes(envelope: Envelope, bodies: tuple[Body, ...]) -> Iterator[Fix]:
     new, top = widened(envelope, bodies), 0.0
     for number, (before, after) in enumerate(zip(envelope.pocket, new.pocket, strict=True), start=1):
         if before != after:
@@ -168,11 +168,11 @@ def _envelope_mends(envelope: Envelope, bodies: tuple[Body, ...]) -> Iterator[Me
             words = (
                 f"or a pocket {wide * 1e3:g} mm wide from {top * 1e3:g} to {after.depth * 1e3:g} mm of depth"
             )
-            yield Mend(None, f"pocket.{number}.diameter_mm", wide, words)
+            yield Fix(None, f"pocket.{number}.diameter_mm", wide, words)
         top = before.depth
     for key, was, now, what in (
         ("nearest_wall_mm", envelope.wall, new.wall, "the nearest wall at"),
         ("free_length_mm", envelope.free_length, new.free_length, "a free length of"),
     ):
         if now is not None and was != now:
-            yield Mend(None, key, _up(now), f"or {what} {_up(now) * 1e3:g} mm")
+            yield Fix(None, key, _up(now), f"or {what} {_up(now) * 1e3:g} mm")

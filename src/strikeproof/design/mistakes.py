@@ -9,7 +9,7 @@ from typing import Any, TypeAlias, TypeVar
 from strikeproof.errors import BadFile, Problem, StrikeproofError, nearest
 from strikeproof.parts.fields import Fields, Range
 
-__all__ = ["Finder", "Place", "Slips", "Table", "no_line"]
+__all__ = ["Finder", "Mistakes", "Place", "Table", "no_line"]
 
 Place: TypeAlias = tuple[str | int, ...]
 """Names and positions from the top of the file, such as ("stock", 0, "item")."""
@@ -25,14 +25,14 @@ def no_line(_place: Sequence[str | int]) -> None:
 
 
 @dataclass(slots=True)
-class Slips:
+class Mistakes:
     """What was found wrong so far with one file."""
 
     file: str
     line_of: Finder = no_line
     found: list[Problem] = field(default_factory=list)
 
-    def add(self, place: Place, problem: str, mend: str) -> None:
+    def add(self, place: Place, problem: str, fix: str) -> None:
         """One more thing wrong.
 
         Parameters
@@ -41,10 +41,10 @@ class Slips:
             Where in the file.
         problem
             In words.
-        mend
+        fix
             What to do, in words.
         """
-        self.found.append(Problem(self.file, self.line_of(place), problem, mend))
+        self.found.append(Problem(self.file, self.line_of(place), problem, fix))
 
     def attempt(self, place: Place, read: Callable[[], T], instead: S, where: str = "") -> T | S:
         """What `read` gives; `instead` when it cannot, which is noted, with `where` before it.
@@ -65,7 +65,7 @@ class Slips:
         except BadFile as wrong:
             self.found.extend(wrong.problems)
         except StrikeproofError as wrong:
-            self.add(place, f"{where}: {wrong.problem}" if where else wrong.problem, wrong.mend)
+            self.add(place, f"{where}: {wrong.problem}" if where else wrong.problem, wrong.fix)
         return instead
 
     def settle(self) -> None:
@@ -86,14 +86,14 @@ class Table:
 
     fields: Fields
     place: Place
-    slips: Slips
+    mistakes: Mistakes
 
     @classmethod
     def open(
         cls,
         raw: Any,
         place: Place,
-        slips: Slips,
+        mistakes: Mistakes,
         ranges: Mapping[str, Range],
         words: Sequence[str],
     ) -> Table:
@@ -107,7 +107,7 @@ class Table:
             As it was read from the file; noted when it is no table.
         place
             Where in the file.
-        slips
+        mistakes
             Gathers what is wrong.
         ranges
             Every key that takes a number.
@@ -116,7 +116,7 @@ class Table:
         """
         where = _told(place)
         if not isinstance(raw, Mapping):
-            slips.add(place, f"{where}: {raw!r} is no table", f"write [{place[0]}] above its keys")
+            mistakes.add(place, f"{where}: {raw!r} is no table", f"write [{place[0]}] above its keys")
             raw = {}
         known = (*ranges, *words)
         kept = {key: value for key, value in raw.items() if key in known}
@@ -124,17 +124,17 @@ class Table:
             if key in known:
                 continue
             hint = nearest(str(key), [each for each in known if each not in raw]) or nearest(str(key), known)
-            mend = f"did you mean {hint!r}?" if hint else f"known: {', '.join(known)}"
+            fix = f"did you mean {hint!r}?" if hint else f"known: {', '.join(known)}"
             problem = f"{where}: unknown key {key!r}" if place else f"unknown table {key!r}"
-            slips.add((*place, str(key)), problem, mend)
+            mistakes.add((*place, str(key)), problem, fix)
             if hint is not None:
                 kept.setdefault(hint, value)
-        return cls(Fields(kept, where, ranges, words), place, slips)
+        return cls(Fields(kept, where, ranges, words), place, mistakes)
 
     def __contains__(self, key: str) -> bool:
         return key in self.fields
 
-    def note(self, key: str, problem: str, mend: str) -> None:
+    def note(self, key: str, problem: str, fix: str) -> None:
         """Something wrong with the value of a key.
 
         Parameters
@@ -143,18 +143,20 @@ class Table:
             Of the table.
         problem
             In words.
-        mend
+        fix
             What to do, in words.
         """
-        self.slips.add((*self.place, key), f"{self.fields.where}: {problem}", mend)
+        self.mistakes.add((*self.place, key), f"{self.fields.where}: {problem}", fix)
 
     def number(self, key: str, default: float | None = None) -> float:
         """The number under a key in SI; `default` is too. NaN when it cannot be used."""
-        return self.slips.attempt((*self.place, key), lambda: self.fields.number(key, default), float("nan"))
+        return self.mistakes.attempt(
+            (*self.place, key), lambda: self.fields.number(key, default), float("nan")
+        )
 
     def maybe(self, key: str) -> float | None:
         """The number under a key in SI; None when it is not there or cannot be used."""
-        return self.slips.attempt((*self.place, key), lambda: self.fields.maybe(key), None)
+        return self.mistakes.attempt((*self.place, key), lambda: self.fields.maybe(key), None)
 
     def whole(self, key: str, default: int) -> int:
         """A whole number; `default` when it cannot be used."""
@@ -165,7 +167,7 @@ class Table:
 
     def text(self, key: str, default: str | None = None) -> str:
         """The text under a key; empty when it cannot be used."""
-        return self.slips.attempt((*self.place, key), lambda: self.fields.text(key, default), "")
+        return self.mistakes.attempt((*self.place, key), lambda: self.fields.text(key, default), "")
 
     def choice(self, key: str, choices: Sequence[str], default: str) -> str:
         """The word under a key; `default` when it is not there or cannot be used.
@@ -179,7 +181,7 @@ class Table:
         default
             One of them.
         """
-        return self.slips.attempt(
+        return self.mistakes.attempt(
             (*self.place, key), lambda: self.fields.choice(key, choices, default), default
         )
 
@@ -205,7 +207,7 @@ class Table:
 
     def rows(self, key: str) -> Iterator[tuple[Place, Any]]:
         """Every table of the list under `key`, with its place."""
-        raw = self.slips.attempt((*self.place, key), lambda: self.fields.tables(key), ())
+        raw = self.mistakes.attempt((*self.place, key), lambda: self.fields.tables(key), ())
         for number, each in enumerate(raw):
             yield (*self.place, key, number), each
 
