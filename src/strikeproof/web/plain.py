@@ -7,10 +7,12 @@ from __future__ import annotations
 
 import asyncio
 import json
+import secrets
 import zlib
-from collections.abc import AsyncIterator, Callable
-from contextlib import suppress
+from collections.abc import AsyncIterator, Callable, Iterator
+from contextlib import contextmanager, suppress
 from typing import Any
+from urllib.parse import parse_qsl
 
 from nicegui import app
 from starlette.requests import Request
@@ -26,14 +28,21 @@ from strikeproof.web.site import Site
 from strikeproof.web.work import Job
 from strikeproof.web.working import as_told
 
-__all__ = ["plain_page", "stream_work", "view_of_runs"]
+__all__ = ["answer_press", "plain_page", "stop_work", "stream_work", "typed_in", "view_of_runs"]
 
 _TICK_S = 0.25
 _POLICY = (
-    "default-src 'none'; script-src 'self'; style-src 'self' 'unsafe-inline'; img-src 'self' data:; "
-    "font-src 'self'; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+    "default-src 'none'; script-src 'self'; style-src 'self' 'unsafe-inline'; img-src 'self' data: blob:; "
+    "font-src 'self'; connect-src 'self'; frame-src 'self'; "
+    "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
 """Without the framework no script is compiled in the browser; charts set styles at elements."""
+_LINES = "application/x-ndjson"
+_MOST_FIELDS = 2000
+_STOPPING = "stopping and saving what was found (stop again to end at once)"
+
+_STOPPABLE: dict[str, Job] = {}
+"""Jobs that a person has started, while somebody watches them, by a word that only their pages know."""
 
 
 def plain_page(site: Site, path: str, title: str, nothing: tuple[str, str]) -> None:
@@ -92,6 +101,9 @@ def stream_work(
 ) -> Response:
     """A job's progress, a line of JSON each, then its result as markup; who leaves no longer waits for it.
 
+    Work that a person has started (`Job.pressed`) goes on when they leave; its first line says by which word
+    it is stopped.
+
     Parameters
     ----------
     title
@@ -105,10 +117,14 @@ def stream_work(
     async def lines() -> AsyncIterator[dict[str, Any]]:
         try:
             job = start()
-            with job.awaited():
+            with job.awaited(), _stoppable(job) as word:
+                if word:
+                    yield {"job": word, "keeps": job.keeps}
                 while not job.ended.is_set():
                     now = job.step
-                    yield {"done": now.done, "total": now.total, "name": now.name}
+                    yield {"done": now.done, "total": now.total, "name": now.name} | (
+                        {"says": _STOPPING} if job.stopping else {}
+                    )
                     with suppress(TimeoutError):
                         async with asyncio.timeout(_TICK_S):
                             await job.ended.wait()
@@ -117,9 +133,55 @@ def stream_work(
             yield {"error": render("error", error=as_told(error, title))}
 
     if "gzip" not in request.headers.get("accept-encoding", ""):
-        return StreamingResponse(_plain(lines()), media_type="application/x-ndjson")
+        return StreamingResponse(_plain(lines()), media_type=_LINES)
     packed = {"content-encoding": "gzip"}
-    return StreamingResponse(_packed(lines()), media_type="application/x-ndjson", headers=packed)
+    return StreamingResponse(_packed(lines()), media_type=_LINES, headers=packed)
+
+
+@contextmanager
+def _stoppable(job: Job) -> Iterator[str]:
+    """A word by which the job can be stopped meanwhile; an empty one where leaving it is enough."""
+    word = secrets.token_urlsafe(12) if job.is_pressed and not job.ended.is_set() else ""
+    if word:
+        _STOPPABLE[word] = job
+    try:
+        yield word
+    finally:
+        _STOPPABLE.pop(word, None)
+
+
+async def stop_work(request: Request) -> Response:
+    """End a job of which a page knows the word."""
+    job = _STOPPABLE.get(request.query_params.get("job", ""))
+    if job is not None:
+        job.stop()
+    return Response(status_code=204)
+
+
+async def typed_in(request: Request) -> dict[str, str]:
+    """The fields of a form that was sent, by name; of a name that comes twice the last."""
+    sent = (await request.body()).decode("utf-8", "replace")
+    try:
+        return dict(parse_qsl(sent, keep_blank_values=True, max_num_fields=_MOST_FIELDS))
+    except ValueError:  # more fields than any form of ours has
+        return {}
+
+
+async def answer_press(title: str, do: Callable[[], str]) -> Response:
+    """Do what was pressed: the address to go on to, or what is wrong as markup, as a line of JSON.
+
+    Parameters
+    ----------
+    title
+        What is being done; it names the press in the log where it fails.
+    do
+        Does it, in a thread, and gives the address of the page that shows what came of it.
+    """
+    try:
+        line = {"go": await asyncio.to_thread(do)}
+    except Exception as error:  # whatever it is, a person waits for an answer in this place
+        line = {"wrong": render("error", error=as_told(error, title))}
+    return Response(json.dumps(line) + "\n", media_type=_LINES)
 
 
 async def _plain(lines: AsyncIterator[dict[str, Any]]) -> AsyncIterator[bytes]:

@@ -36,6 +36,7 @@ from strikeproof.web.drawings import register_chart_files
 from strikeproof.web.guard import App, Guard
 from strikeproof.web.look import look_of, style_markup
 from strikeproof.web.navigation import register_pages
+from strikeproof.web.plain import stop_work
 from strikeproof.web.sessions import Door, cookie_name
 from strikeproof.web.site import LOOPBACK, Site
 from strikeproof.web.work import WORK
@@ -56,6 +57,7 @@ def make_application(site: Site) -> App:
     inner.router.routes += [
         Mount("/assets", _Assets(directory=ASSETS)),
         *_sign_in_routes(site, door),
+        Route("/data/stop", stop_work, methods=["POST"]),
     ]
     register_chart_files(site)
     register_pages(site)

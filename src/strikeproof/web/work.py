@@ -110,6 +110,11 @@ class Job:
         self.patience_s = _PRESSED_S
         return self
 
+    @property
+    def is_pressed(self) -> bool:
+        """Whether a person has started it."""
+        return self.patience_s == _PRESSED_S
+
     def _end_unawaited(self) -> None:
         if not self.waiting:
             self.stop()

@@ -15,7 +15,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from strikeproof.errors import BadInput, StoreError
-from strikeproof.web.plain import stream_work
+from strikeproof.web.plain import answer_press, stop_work, stream_work, typed_in
 from strikeproof.web.work import Job, Step, WorkFailed
 
 
@@ -68,3 +68,58 @@ def test_work_that_cannot_begin_says_why() -> None:
         raise StoreError("the workspace is gone", "look where it went")
 
     assert "The workspace is gone" in told(start)[0]["error"]
+
+
+def test_work_that_a_person_started_is_stopped_by_a_word_that_only_its_page_knows() -> None:
+    job = Job(("work",)).pressed()
+
+    async def answer(request: Request) -> Response:
+        return stream_work(request, "Explaining", lambda: job, str)
+
+    async def ask() -> list[dict[str, Any]]:
+        routes = [Route("/", answer), Route("/stop", stop_work, methods=["POST"])]
+        said: list[dict[str, Any]] = []
+
+        async def take(message: Any) -> None:
+            """What a browser does with each piece as it comes."""
+            for line in message.get("body", b"").splitlines():
+                said.append(json.loads(line))
+                for word in ("guessed", said[0]["job"]) if len(said) == 2 else ():
+                    async with httpx.AsyncClient(
+                        transport=httpx.ASGITransport(Starlette(routes=routes)), base_url="http://bench"
+                    ) as client:
+                        assert (await client.post(f"/stop?job={word}")).status_code == 204
+                    assert job.ended.is_set() is (word != "guessed")
+
+        async def wait() -> Any:
+            await asyncio.sleep(60)
+
+        scope = {"type": "http", "method": "GET", "path": "/", "headers": [], "query_string": b""}
+        await Starlette(routes=routes)(scope, wait, take)
+        return said
+
+    assert "was stopped" in asyncio.run(ask())[-1]["error"]
+
+
+@pytest.mark.parametrize(
+    ("do", "key", "word"),
+    [
+        (lambda: "/run?run=a", "go", "/run?run=a"),
+        (lambda: 1 / 0, "wrong", "mistake of the program (ZeroDivisionError"),
+    ],
+)
+def test_a_press_leads_on_or_says_what_is_wrong(do: Callable[[], str], key: str, word: str) -> None:
+    answer = asyncio.run(answer_press("Excluding", do))
+    (line,) = [json.loads(each) for each in bytes(answer.body).splitlines()]
+    assert list(line) == [key] and word in line[key]
+
+
+@pytest.mark.parametrize(
+    ("body", "found"),
+    [(b"why=hose+off&run=%E2%97%8B", {"why": "hose off", "run": "\u25cb"}), (b"a=1&" * 3000, {}), (b"", {})],
+)
+def test_what_is_typed_in_a_form_comes_by_its_names(body: bytes, found: dict[str, str]) -> None:
+    async def receive() -> dict[str, Any]:
+        return {"type": "http.request", "body": body}
+
+    assert asyncio.run(typed_in(Request({"type": "http", "headers": []}, receive))) == found
