@@ -10,9 +10,9 @@ import typer
 
 from strikeproof.cli.application import app
 from strikeproof.cli.course import progress
-from strikeproof.cli.speaking import AsJson, CampaignName, Workspace, print_json, say, show
+from strikeproof.cli.speaking import AsJson, CampaignName, Workspace, print_json, print_rows, say, show
 
-__all__ = ["bundle", "recompute"]
+__all__ = ["bundle", "recompute", "replicate"]
 
 
 @app.command()
@@ -115,3 +115,47 @@ def recompute(
         for line in agreement_lines(outcome):
             show(line)
     raise typer.Exit(outcome.exit_code)
+
+
+@app.command()
+def replicate(
+    file: Annotated[Path, typer.Argument(help="The bundle, as somebody published it.")],
+    into: Annotated[
+        Path | None, typer.Option("--into", help="Folder to make, with the plan of your own campaign.")
+    ] = None,
+    repeats: Annotated[
+        int | None, typer.Option(help="Runs of each article with each tool. Default: as many as theirs.")
+    ] = None,
+    workspace: Annotated[
+        Path | None, typer.Option("-w", "--workspace", help="Workspace with your own runs, to compare them.")
+    ] = None,
+    campaign: CampaignName = None,
+    as_json: AsJson = False,
+) -> None:
+    """Repeat the campaign of a bundle on your own bench, and see whether both benches agree.
+
+    First, --into FOLDER makes the plan: their articles, tools and protocol in a new random order, and where
+    your gains are to be expected. When your runs are loaded, -w compares: the En score of ISO 13528 and the
+    expected range, article by article. Nothing in the bundle is run; its results are computed again.
+    """
+    from strikeproof.desk.publishing import replicating
+
+    if (into is None) == (workspace is None):
+        raise typer.BadParameter("give --into FOLDER to plan, or -w WORKSPACE to compare")
+    with progress("computing") as step:
+        if into is not None:
+            planned = replicating.plan_replication(file, into, repeats=repeats, progress=step)
+        elif workspace is not None:
+            outcome = replicating.compare_with_bundle(file, workspace, name=campaign, progress=step)
+    if as_json:
+        print_json(planned if into is not None else outcome)
+    elif into is not None:
+        for note in planned.notes:
+            say(note)
+        show(f"{planned.folder / 'campaign.toml'}: {len(planned.plan.runs)} runs")
+        for line in replicating.expected_lines(planned):
+            show(line)
+    else:
+        print_rows(replicating.replication_lines(outcome))
+        for line in replicating.replication_sentences(outcome):
+            say(line)

@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.store import Store, open_store
+from strikeproof.desk.comparing.compare import ComparisonOutcome, compare_judged
 from strikeproof.desk.loading.load import load_campaign
 from strikeproof.desk.publishing.bundle.form import CAMPAIGN
 from strikeproof.desk.publishing.report import build_report
+from strikeproof.desk.runs.judged import judge_runs
 from strikeproof.errors import StoreError
 from strikeproof.publish.data.agreement import Agreement, compare_table
 from strikeproof.publish.data.tables import result_tables
 from strikeproof.publish.report import Report
 
-__all__ = ["compute_checked", "compute_folder"]
+__all__ = ["compare_folder", "compute_checked", "compute_folder"]
 
 Progress = Callable[..., None]
 
@@ -75,14 +78,32 @@ def compute_folder(
     StrikeproofError
         If there is nothing to report on.
     """
+    with _loaded(home, lab, progress) as (store, key, campaign):
+        return build_report(store, key, campaign, command, progress, why=False, made=made)[0]
+
+
+def compare_folder(home: Path, lab: Path, progress: Progress | None = None) -> ComparisonOutcome:
+    """Load a campaign folder into a new workspace and compare its articles.
+
+    Raises
+    ------
+    StoreError
+        If none of its runs can be loaded.
+    StrikeproofError
+        If no run has a score.
+    """
+    with _loaded(home, lab, progress) as (store, key, campaign):
+        return compare_judged(judge_runs(store, key, campaign, progress))
+
+
+@contextmanager
+def _loaded(home: Path, lab: Path, progress: Progress | None) -> Iterator[tuple[Store, int, Campaign]]:
     outcome = load_campaign(home, lab, progress)
     if outcome.problems and outcome.runs_loaded == 0:
         raise StoreError(f"nothing can be computed again: {outcome.problems[0]}", "see that problem")
     loaded = open_store(lab)
     try:
-        key, campaign = loaded.campaign(outcome.campaign)
-        report, _outcome = build_report(loaded, key, campaign, command, progress, why=False, made=made)
+        yield loaded, *loaded.campaign(outcome.campaign)
     finally:
         loaded.engine.dispose()
         shutil.rmtree(lab / "traces", ignore_errors=True)
-    return report

@@ -40,7 +40,14 @@ from strikeproof.publish.data.agreement import Agreement, Difference, compare_ta
 from strikeproof.publish.data.tables import DataTable, result_tables
 from strikeproof.publish.report import Report
 
-__all__ = ["RecomputeOutcome", "recompute_bundle", "say_versions", "unpack_bundle"]
+__all__ = [
+    "RecomputeOutcome",
+    "read_unpacked",
+    "recompute_bundle",
+    "say_versions",
+    "unpack_bundle",
+    "verify_files",
+]
 
 Progress = Callable[..., None]
 
@@ -120,8 +127,8 @@ def recompute_bundle(bundle: Path, progress: Progress | None = None) -> Recomput
     """
     with tempfile.TemporaryDirectory(prefix="strikeproof-") as room:
         folder = unpack_bundle(bundle, Path(room) / "bundle")
-        about = read_about(read_file(folder / ABOUT, _MOST_PAPER).decode("utf-8", "replace"))
-        problems, files = _verify(folder)
+        about = read_unpacked(folder)
+        problems, files = verify_files(folder)
         report = compute_folder(folder / CAMPAIGN, Path(room) / "lab", about.command, about.made, progress)
         ours = result_tables(report)
         tables = (
@@ -135,6 +142,17 @@ def recompute_bundle(bundle: Path, progress: Progress | None = None) -> Recomput
         left = tuple(list_not_compared(folder, compared))
     notes = tuple(say_versions(about)) + _say_taken_out(about) + about.notes
     return RecomputeOutcome(bundle, about, files, problems, tables, page, charts, left, notes)
+
+
+def read_unpacked(folder: Path) -> About:
+    """The paper of an unpacked bundle about how it was made.
+
+    Raises
+    ------
+    BadInput
+        If it cannot be used, or is of a newer program.
+    """
+    return read_about(read_file(folder / ABOUT, _MOST_PAPER).decode("utf-8", "replace"))
 
 
 def unpack_bundle(bundle: Path, into: Path) -> Path:
@@ -156,8 +174,8 @@ def unpack_bundle(bundle: Path, into: Path) -> Path:
         raise BadInput(wrong.what, where="the bundle", allowed=wrong.allowed, fix=_AGAIN) from wrong
 
 
-def _verify(folder: Path) -> tuple[tuple[Problem, ...], int]:
-    """What is not as the bundle's own list says, and how many files are."""
+def verify_files(folder: Path) -> tuple[tuple[Problem, ...], int]:
+    """What in an unpacked bundle is not as its own list says, and how many files are."""
     listed: dict[str, str] = {}
     problems = []
     try:

@@ -1,0 +1,90 @@
+"""A bundle repeated on another bench: the plan takes what may be taken, the comparison names what differs."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from tests.commands import strikeproof
+from tests.unit.desk.publishing.plain_bundle import changed_member, plain_bundle, rows
+
+from strikeproof.campaign.folder import read_campaign
+from strikeproof.desk.loading.load import load_campaign
+from strikeproof.desk.publishing.replicating import plan_replication
+from strikeproof.errors import BadInput, StoreError
+
+GAINS = {"ring": 0.10, "sleeve": 0.05}
+
+
+@pytest.fixture(scope="module")
+def theirs(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return plain_bundle(tmp_path_factory.mktemp("theirs") / "x.zip", GAINS)
+
+
+@pytest.fixture(scope="module")
+def planned(theirs: Path) -> Path:
+    folder = theirs.parent / "mine"
+    out, err = strikeproof("replicate", theirs, "--into", folder, code=0)
+    assert "ring with air: theirs +9.4 %; yours is to be expected from +7.3 % to +11.6 %" in out
+    assert "calibrate it: nothing of theirs holds for it" in err
+    return folder
+
+
+def test_a_bundle_becomes_the_plan_of_a_new_campaign(theirs: Path, planned: Path) -> None:
+    campaign = read_campaign(planned / "campaign.toml")
+    assert [each.name for each in campaign.articles] == ["plain", "ring", "sleeve"]
+    assert campaign.articles[1].mass_kg == 0.9 and campaign.protocol.duration_s == 4.0
+    assert campaign.protocol.repeats == 6  # as many as theirs
+    sheet = (planned / "runs.csv").read_text()
+    assert sheet.count(",ring,") == sheet.count(",sleeve,") == 6 and sheet.count(",plain,") == 12
+    assert campaign.id != "theirs" and campaign.calibration is None and campaign.rig.channel is None
+    text = (planned / "campaign.toml").read_text()
+    assert "their stand" not in text and "load cell" not in text
+
+
+def test_a_folder_that_is_there_stays(theirs: Path, tmp_path: Path) -> None:
+    (tmp_path / "notes.txt").write_text("years of work")
+    with pytest.raises(StoreError, match="is there already"):
+        plan_replication(theirs, tmp_path)
+    with pytest.raises(BadInput, match="repeats"):
+        plan_replication(theirs, tmp_path / "new", repeats=1)
+    assert [each.name for each in tmp_path.iterdir()] == ["notes.txt"]
+
+
+def test_a_bundle_that_was_changed_is_no_plan(theirs: Path, tmp_path: Path) -> None:
+    changed = changed_member(theirs, tmp_path / "x.zip", "campaign/runs.csv", rows(GAINS, seed=9))
+    with pytest.raises(StoreError, match=r"campaign/runs\.csv of the bundle was changed"):
+        plan_replication(changed, tmp_path / "new")
+    assert not (tmp_path / "new").exists()
+
+
+def own_runs(planned: Path, home: Path, text: str, change: tuple[str, str] = ("", "")) -> Path:
+    """A workspace with the plan, run with these scores."""
+    home.mkdir()
+    campaign = (planned / "campaign.toml").read_text()
+    (home / "campaign.toml").write_text(campaign.replace(*change) if change[0] else campaign)
+    (home / "runs.csv").write_text(text)
+    load_campaign(home, home / "lab")
+    return home / "lab"
+
+
+def test_both_benches_are_compared_article_by_article(theirs: Path, planned: Path, tmp_path: Path) -> None:
+    lab = own_runs(planned, tmp_path / "own", rows({"ring": 0.10, "sleeve": 0.15}, seed=5))
+    out, _ = strikeproof("replicate", theirs, "-w", lab, "--json", code=0)
+    ring, sleeve = sorted(json.loads(out)["articles"], key=lambda each: each["article"])
+    assert (ring["verdict"], sleeve["verdict"]) == ("agrees", "differs")
+    assert abs(ring["en"]) < 1.0 < sleeve["en"]
+    assert ring["theirs"]["gain_percent"] == pytest.approx(10.5, abs=3.0)  # e^0.10 - 1, five standard errors
+    assert ring["expected_low_percent"] < ring["ours"]["gain_percent"] < ring["expected_high_percent"]
+    out, err = strikeproof("replicate", theirs, "-w", lab, code=0)
+    assert "expected" in out.splitlines()[0] and "1 gain within" in err and "1 gain not" in err
+
+
+def test_another_protocol_is_not_compared(theirs: Path, planned: Path, tmp_path: Path) -> None:
+    lab = own_runs(
+        planned, tmp_path / "own", rows(GAINS, seed=5), ('reference = "plain"', 'reference = "ring"')
+    )
+    _, err = strikeproof("replicate", theirs, "-w", lab, code=2)
+    assert "theirs is 'plain'" in err
+    strikeproof("replicate", theirs, code=2)
