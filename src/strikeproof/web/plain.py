@@ -9,7 +9,7 @@ import asyncio
 import json
 import secrets
 import zlib
-from collections.abc import AsyncIterator, Callable, Iterator
+from collections.abc import AsyncIterator, Callable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from typing import Any
 from urllib.parse import parse_qsl
@@ -19,13 +19,13 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response, StreamingResponse
 
 from strikeproof.desk.workspace.opening import is_simulated
-from strikeproof.errors import NotFound
+from strikeproof.errors import NotFound, StrikeproofError
 from strikeproof.web.fragments import render
 from strikeproof.web.frame import View, about_of, rail_markup, view_of, warm_work
 from strikeproof.web.look import look_of, shell_markup
 from strikeproof.web.looking import looks_only
 from strikeproof.web.site import Site
-from strikeproof.web.work import Job
+from strikeproof.web.work import Cancelled, Job
 from strikeproof.web.working import as_told
 
 __all__ = ["answer_press", "plain_page", "stop_work", "stream_work", "typed_in", "view_of_runs"]
@@ -45,10 +45,24 @@ _STOPPABLE: dict[str, Job] = {}
 """Jobs that a person has started, while somebody watches them, by a word that only their pages know."""
 
 
-def plain_page(site: Site, path: str, title: str, nothing: tuple[str, str]) -> None:
-    """Make the template of a path's own name the page there; it gets the View.
+def plain_page(
+    site: Site,
+    path: str,
+    title: str,
+    nothing: tuple[str, str] | None = None,
+    *,
+    facts: Callable[[View], Mapping[str, Any]] | None = None,
+) -> None:
+    """Make the template of a path's own name the page there ("start" at the root); it gets the View.
 
-    `nothing` is the heading and the text of what is shown while the workspace holds no such campaign.
+    Parameters
+    ----------
+    nothing
+        Heading and text of what is shown while the workspace holds no such campaign; None for a page that
+        needs none.
+    facts
+        What the template gets besides; what takes work belongs into a place that fills itself. An error that
+        a person can fix is shown in the page's stead.
     """
 
     @app.get(path, response_class=HTMLResponse)
@@ -57,9 +71,13 @@ def plain_page(site: Site, path: str, title: str, nothing: tuple[str, str]) -> N
         warm_work(view)
         if campaign and view.chosen is None:
             return _framed("wrong", view, path, title, error=_missing(view, campaign))
-        if view.campaign is None:
+        if view.campaign is None and nothing is not None:
             return _framed("nothing", view, path, title, heading=nothing[0], text=nothing[1])
-        return _framed(path.strip("/"), view, path, title)
+        try:
+            given = {} if facts is None else facts(view)
+        except StrikeproofError as error:
+            return _framed("wrong", view, path, title, error=error)
+        return _framed(path.strip("/") or "start", view, path, title, **given)
 
 
 def view_of_runs(site: Site, request: Request, campaign: str) -> View:
@@ -129,6 +147,8 @@ def stream_work(
                         async with asyncio.timeout(_TICK_S):
                             await job.ended.wait()
             yield {"markup": show(await job.wait())}
+        except Cancelled:  # which somebody wanted
+            yield {"stopped": True}
         except Exception as error:  # whatever it is, a person waits for an answer in this place
             yield {"error": render("error", error=as_told(error, title))}
 
