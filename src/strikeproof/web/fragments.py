@@ -9,6 +9,7 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from strikeproof.quantity import unit_label
+from strikeproof.web.look import asset
 
 __all__ = ["render", "tied"]
 
@@ -36,4 +37,5 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )
     made.filters["unit_label"] = unit_label
+    made.globals["asset"] = asset
     return made

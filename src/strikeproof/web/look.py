@@ -10,7 +10,17 @@ from functools import cache
 from pathlib import Path
 from typing import Final
 
-__all__ = ["COOKIE", "LOOKS", "MORE", "PALETTE", "head_markup", "look_of", "shell_markup", "style_markup"]
+__all__ = [
+    "COOKIE",
+    "LOOKS",
+    "MORE",
+    "PALETTE",
+    "asset",
+    "head_markup",
+    "look_of",
+    "shell_markup",
+    "style_markup",
+]
 
 COOKIE: Final = "strikeproof_look"
 LOOKS: Final = {"auto": "As the device", "light": "Light", "dark": "Dark"}
@@ -60,15 +70,13 @@ def head_markup(look: str) -> str:
 
 def shell_markup() -> str:
     """The same without the light, for a page that names it where it begins."""
-    scripts = "".join(
-        f'<script defer src="/assets/{name}.js?{_version()}"></script>' for name in ("shell", "fill")
-    )
+    scripts = "".join(f'<script defer src="{asset(f"{name}.js")}"></script>' for name in ("shell", "fill"))
     return f"{style_markup()}{scripts}"
 
 
 def style_markup() -> str:
     """Colours and style sheet alone, for a page without the frame."""
-    return f'<style>{_colours()}</style><link rel="stylesheet" href="/assets/look.css?{_version()}">'
+    return f'<style>{_colours()}</style><link rel="stylesheet" href="{asset("look.css")}">'
 
 
 @cache
@@ -82,6 +90,11 @@ def _colours() -> str:
         f"@media screen and (prefers-color-scheme:dark){{:root:not([data-look=light]){dark}}}"
         f"@media screen{{:root[data-look=dark]{dark}}}"
     )
+
+
+def asset(name: str) -> str:
+    """The address of a style sheet or script, another one once it has changed."""
+    return f"/assets/{name}?{_version()}"
 
 
 @cache

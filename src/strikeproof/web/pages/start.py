@@ -2,73 +2,77 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import Any
+from collections.abc import Iterator, Mapping
+from typing import Any, Final
 
-from nicegui.element import Element
+from nicegui import app
+from starlette.requests import Request
+from starlette.responses import Response
 
 from strikeproof.desk.setting_up.shelf import CampaignGlance, list_campaigns
 from strikeproof.desk.workspace.opening import loadable
-from strikeproof.web.elements import empty_state, facts, link, section, select, simulated_mark, tag
-from strikeproof.web.frame import View, page
+from strikeproof.web.fragments import render
+from strikeproof.web.frame import View, view_of
+from strikeproof.web.plain import plain_page, stream_work, typed_in
 from strikeproof.web.site import Site
 from strikeproof.web.tasks import LOAD, LOAD_UPLOAD
-from strikeproof.web.upload import Upload, register_uploads
-from strikeproof.web.working import working
+from strikeproof.web.upload import register_uploads
+from strikeproof.web.work import WORK, Job
 
 __all__ = ["register"]
 
+_STAGES: Final = {
+    "unreadable": "",
+    "incomplete": "Being set up",
+    "no sheet": "Set up",
+    "not loaded": "Planned",
+    "planned": "Planned",
+    "recording": "Recording",
+    "recorded": "Recorded",
+}
+
 
 def register(site: Site) -> None:
-    """Make the page's route, and the one that takes files."""
+    """Make the page, the route that takes files, and the one that loads a folder."""
     register_uploads(site)
+    plain_page(site, "/", "Start", facts=_facts)
 
-    @page(site, "/", "Start")
-    def start(view: View) -> None:
-        found = list_campaigns(site.workspace)
-        if not found:
-            with empty_state(
-                "Nothing here yet",
-                "Strikeproof carries a claim about what reaches the bolt from the plan of a test to a page "
-                "that others can check. It begins with a campaign: what is compared, on which rig, and how.",
-            ):
-                link("Set up a campaign", view.to("/plan"), "button primary")
-        else:
-            with tag("div", classes="cards"):
-                for each in found:
-                    _card(view, each)
-            link("Set up another campaign", view.to("/plan", shelf=1), "button")
-        with section("Load a campaign folder"):
-            _loading(view)
+    @app.post("/data/filled/loaded")
+    async def loaded(request: Request) -> Response:
+        typed = await typed_in(request)
+        sent, folder = typed.get("upload", ""), typed.get("folder", "")
+
+        def start() -> Job:
+            if sent:
+                return WORK.start(LOAD_UPLOAD, site.workspace, sent).pressed()
+            return WORK.start(LOAD, site.workspace, folder).pressed()
+
+        def show(outcome: Any) -> str:
+            return render("loaded", outcome=outcome, view=view_of(site, request, "", {}))
+
+        return stream_work(request, "Loading", start, show)
 
 
-def _card(view: View, glance: CampaignGlance) -> None:
-    (text, address, why), *others = _next(view, glance)
-    with tag("article", classes="card"):
-        with tag("h2"):
-            link(glance.name, view.to("/runs", campaign=glance.name) if _held_runs(glance) else address)
-        if glance.simulated:
-            simulated_mark()
-        if glance.trouble:
-            tag("p", glance.trouble, "fault")
-        else:
-            facts(
-                [
-                    ("Runs", _runs(glance)),
-                    ("Articles", str(glance.articles)),
-                    ("Tools", str(glance.tools)),
-                    ("Reference", glance.reference or "not chosen"),
-                ]
-            )
-        tag("p", why)
-        with tag("div", classes="bar"):
-            link(text, address, "button primary")
-            for text, address, _why in others:
-                link(text, address, "button")
-
-
-def _held_runs(glance: CampaignGlance) -> bool:
-    return glance.stage in ("recording", "recorded")
+def _facts(view: View) -> Mapping[str, Any]:
+    found = list_campaigns(view.site.workspace)
+    return {
+        "cards": [
+            {
+                "glance": each,
+                "stage": _STAGES[each.stage],
+                "steps": list(_next(view, each)),
+                "plate": [
+                    ("Runs", _runs(each)),
+                    ("Articles", each.articles),
+                    ("Tools", each.tools),
+                    ("Reference", each.reference or "not chosen"),
+                ],
+                "has_runs": each.stage in ("recording", "recorded"),
+            }
+            for each in found
+        ],
+        "inside": loadable(view.site.workspace),
+    }
 
 
 def _runs(glance: CampaignGlance) -> str:
@@ -141,70 +145,3 @@ def _things(count: int) -> str:
 def _left(glance: CampaignGlance) -> str:
     left = glance.planned - glance.runs
     return "One run is" if left == 1 else f"{left} runs are"
-
-
-def _loading(view: View) -> None:
-    tag(
-        "p",
-        "A campaign folder holds campaign.toml, the run sheet, the logs and perhaps calibration readings. "
-        "Pack it as a ZIP file and send it; all problems are listed at once, and the runs without one "
-        "are loaded.",
-    )
-    place = tag("div")
-
-    async def unpacked(name: str) -> None:
-        await working(place, "Loading", show, LOAD_UPLOAD, view.site.workspace, name)
-
-    def show(outcome: Any) -> None:
-        _loaded(view, outcome)
-
-    with tag("div", classes="bar"):
-        Upload("ZIP file of a campaign folder", accept=".zip,application/zip", told=unpacked)
-    inside = loadable(view.site.workspace)
-    if inside:
-        _load_inside(view, inside, place)
-    place.move(target_index=-1)
-
-
-def _load_inside(view: View, inside: tuple[str, ...], place: Element) -> None:
-    def show(outcome: Any) -> None:
-        _loaded(view, outcome)
-
-    async def load(event: Any) -> None:
-        await working(place, "Loading", show, LOAD, view.site.workspace, str(event.args))
-
-    with tag("div", classes="bar"):
-        select("Folder in this workspace", [(each, each) for each in inside], inside[0], id="load-inside")
-        tag("button", "Load it", "button", type="button").on(
-            "click", load, js_handler="() => emit(document.getElementById('load-inside').value)"
-        )
-
-
-def _loaded(view: View, outcome: Any) -> None:
-    with tag("div", classes="notice", role="status"):
-        tag(
-            "strong",
-            f"{outcome.campaign or 'Nothing'}: {outcome.runs_loaded} runs loaded, "
-            f"{outcome.runs_amended} amended, {outcome.runs_unchanged} unchanged",
-        )
-        tag("p", f"From {outcome.folder}", "quiet")
-        if outcome.not_made:
-            tag("p", f"{outcome.left_to_make}.")
-        if outcome.campaign:
-            link("Look at its runs", view.to("/runs", campaign=outcome.campaign), "button primary")
-        if outcome.changes:
-            tag("p", "Runs that were saved already and are changed now:")
-            with tag("ul"):
-                for each in outcome.changes:
-                    tag("li", f"{str(each)[:1].upper()}{str(each)[1:]}.")
-    if outcome.warnings:
-        with tag("div", classes="error", role="alert"), tag("ul"):
-            for each in outcome.warnings:
-                tag("li", f"{each[:1].upper()}{each[1:]}.")
-    if outcome.problems:
-        with tag("div", classes="error", role="alert"):
-            tag("p", f"{len(outcome.problems)} problems to fix", "what")
-            with tag("ul"):
-                for each in outcome.problems:
-                    where = each.file.rsplit("/", 1)[-1] + (f", line {each.line}" if each.line else "")
-                    tag("li", f"{where}: {each.problem}; {each.fix}")
