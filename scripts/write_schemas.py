@@ -5,6 +5,7 @@ from pathlib import Path
 
 from strikeproof.campaign.file_schema import campaign_schema
 from strikeproof.campaign.run_sheet import sheet_schema
+from strikeproof.campaign.summary_file import summary_schema
 from strikeproof.design.brief_keys import brief_schema
 from strikeproof.parts.article_schema import article_schema
 
@@ -14,6 +15,7 @@ SCHEMAS = {
     "brief": brief_schema,
     "run-sheet": sheet_schema,
     "article": article_schema,
+    "published-summary": summary_schema,
 }
 
 if __name__ == "__main__":

@@ -13,8 +13,9 @@ import platform
 import sys
 import time
 import zlib
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
+from typing import Any, Final
 
 import numpy as np
 import scipy
@@ -22,6 +23,7 @@ from tests.validity.asking import ageing_scene, ask_scene, changes_scene, specim
 from tests.validity.campaigns import Truth
 from tests.validity.charts import alarm_rows
 from tests.validity.counting import DRAWS, run_scene
+from tests.validity.elsewhere import ELSEWHERE, ELSEWHERE_LIMITS, elsewhere_scene
 from tests.validity.looking import LOOKERS, look_often
 from tests.validity.rates import Row, observed, rate, table
 from tests.validity.scenes import (
@@ -43,7 +45,20 @@ SEED = 20_261_125
 CAMPAIGNS = 2_000
 PAGE = Path(__file__).parents[2] / "docs" / "validity.md"
 ASKED_HEADING = "## Questions: any two, groups, the best\n"
+ELSEWHERE_HEADING = "## Several benches in one network\n"
 LIMITS_HEADING = "## Where it stops holding\n\nNothing is promised here; the rows show what goes first.\n"
+
+QUESTIONS: Final[tuple[tuple[str, Mapping[str, Any], Callable[..., list[Row]], bool], ...]] = (
+    (ASKED_HEADING, ASKED, ask_scene, True),
+    (ASKED_HEADING, ASKED_TOOLS, tools_scene, True),
+    (ASKED_HEADING, ASKED_SPECIMENS, specimens_scene, True),
+    (ASKED_HEADING, ASKED_AGEING, ageing_scene, True),
+    (ASKED_HEADING, ASKED_CHANGES, changes_scene, True),
+    (ELSEWHERE_HEADING, ELSEWHERE, elsewhere_scene, True),
+    (LIMITS_HEADING, ASKED_LIMITS, ask_scene, False),
+    (LIMITS_HEADING, ELSEWHERE_LIMITS, elsewhere_scene, False),
+)
+"""Heading, scenes, what runs one, and whether its rows are promised."""
 
 
 def seed_of(title: str) -> np.random.SeedSequence:
@@ -86,7 +101,7 @@ def study(campaigns: int, only: str, say: Callable[[str], None]) -> tuple[list[R
     promised: list[Row] = []
     parts: list[str] = []
 
-    def chosen(scenes: dict[str, Truth]) -> dict[str, Truth]:
+    def chosen(scenes: Mapping[str, Any]) -> dict[str, Any]:
         return {title: truth for title, truth in scenes.items() if only in title}
 
     def put(heading: str, title: str, rows: list[Row]) -> None:
@@ -115,28 +130,11 @@ def study(campaigns: int, only: str, say: Callable[[str], None]) -> tuple[list[R
         promised += [row for row in rows if "planned" in row.what]
         heading = "## Looking before all runs are made\n"
         put(heading, "any false difference; only looks that were planned are promised", rows)
-    for title, truth in chosen(ASKED).items():
-        rows = ask_scene(truth, seed_of(title), campaigns // 2)
-        promised += rows
-        put(ASKED_HEADING, title, rows)
-    for title, truth in chosen(ASKED_TOOLS).items():
-        rows = tools_scene(truth, seed_of(title), campaigns // 2)
-        promised += rows
-        put(ASKED_HEADING, title, rows)
-    for title, truth in chosen(ASKED_SPECIMENS).items():
-        rows = specimens_scene(truth, seed_of(title), campaigns // 2)
-        promised += rows
-        put(ASKED_HEADING, title, rows)
-    for title, truth in chosen(ASKED_AGEING).items():
-        rows = ageing_scene(truth, seed_of(title), campaigns // 2)
-        promised += rows
-        put(ASKED_HEADING, title, rows)
-    for title, truth in chosen(ASKED_CHANGES).items():
-        rows = changes_scene(truth, seed_of(title), campaigns // 2)
-        promised += rows
-        put(ASKED_HEADING, title, rows)
-    for title, truth in chosen(ASKED_LIMITS).items():
-        put(LIMITS_HEADING, title, ask_scene(truth, seed_of(title), campaigns // 2))
+    for heading, scenes, run, holds in QUESTIONS:
+        for title, truth in chosen(scenes).items():
+            rows = run(truth, seed_of(title), campaigns // 2)
+            promised += rows if holds else []
+            put(heading, title, rows)
     for title, truth in chosen(LIMITS).items():
         put(LIMITS_HEADING, title, scene_rows(title, truth, campaigns // 2))
     return promised, "\n".join(parts)

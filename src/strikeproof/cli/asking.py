@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -23,7 +25,7 @@ from strikeproof.cli.speaking import (
 if TYPE_CHECKING:
     from strikeproof.desk.comparing.answers import Asking
 
-__all__ = ["ageing", "best", "change", "difference", "pairs", "product", "tools"]
+__all__ = ["ageing", "best", "change", "difference", "elsewhere", "pairs", "product", "tools"]
 
 asking = typer.Typer(no_args_is_help=True, help="Ask a campaign: which is best, is one better than another.")
 app.add_typer(asking, name="ask")
@@ -164,6 +166,52 @@ def ageing(
     _answer(found, as_json=as_json)
 
 
+@asking.command()
+def elsewhere(
+    workspace: Workspace,
+    campaign: Annotated[
+        list[str] | None, typer.Option(help="Name of a campaign to include; all without it. May be repeated.")
+    ] = None,
+    published: Annotated[
+        list[Path] | None,
+        typer.Option(
+            help="File with a published summary, beside those in the workspace's folder published-summaries. "
+            "May be repeated."
+        ),
+    ] = None,
+    tool: Annotated[str | None, typer.Option(help="Include only what this tool did.")] = None,
+    reference: Annotated[
+        str | None, typer.Option(help="Article to compare with, in place of the first campaign's reference.")
+    ] = None,
+    calibrated: Annotated[
+        bool, typer.Option("--calibrated", help="Leave out whatever is not calibrated.")
+    ] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Say whether results hold on other benches, and what one more bench would find."""
+    from strikeproof.desk.comparing.elsewhere import ElsewhereWishes, ask_elsewhere
+
+    wishes = ElsewhereWishes(
+        tuple(campaign or ()), tuple(published or ()), tool, calibrated_only=calibrated, reference=reference
+    )
+    with progress("examining") as step:
+        found = ask_elsewhere(workspace, wishes, step)
+    if as_json:
+        print_json(found)
+        return
+    _show(found.said, found.panel, found.lines())
+
+
+def _show(said: Iterable[str], panel: Any, lines: Iterable[list[tuple[str, ...]]]) -> None:
+    for text in said:
+        show(text)
+    for table, rows in zip(panel.tables, lines, strict=True):
+        show(f"{table.caption}:")
+        print_rows(rows)
+    for text in panel.notes:
+        show(text)
+
+
 def _answer(found: Asking, *, as_json: bool) -> None:
     from strikeproof.desk.comparing.tables import rig_sentence
 
@@ -175,12 +223,6 @@ def _answer(found: Asking, *, as_json: bool) -> None:
     show(rig_sentence(found.outcome))
     if found.outcome.comparison.look:
         show(found.outcome.comparison.look)
-    for text in found.said:
-        show(text)
-    for table, rows in zip(found.panel.tables, found.lines(), strict=True):
-        show(f"{table.caption}:")
-        print_rows(rows)
-    for text in found.panel.notes:
-        show(text)
+    _show(found.said, found.panel, found.lines())
     for warning in found.outcome.warnings:
         say(f"! {warning}")

@@ -13,7 +13,7 @@ from strikeproof.judge.model import WARM_UP, Pair
 from strikeproof.judge.records import ArticleResult, ScoredRun, Verdict
 from strikeproof.judge.verdict import Margin, Standing, find_more_runs, give_verdict
 
-__all__ = ["Evidence", "describe_articles", "gains", "median_interval", "median_ranks"]
+__all__ = ["Evidence", "describe_articles", "gain_of", "gains", "median_interval", "median_ranks"]
 
 LEAST_RUNS = 2
 """An article with one run gets no verdict: one number may be a fluke."""
@@ -154,6 +154,12 @@ def gains(interval: Interval | None, *, timed: bool) -> Ends:
         return None, None, None
     gain, low, high = map(_percent, (interval.difference, interval.low, interval.high))
     return (_turned(gain), _turned(high), _turned(low)) if timed else (gain, low, high)
+
+
+def gain_of(log_difference: float, *, timed: bool) -> float:
+    """A difference in log score in percent, bounded; of a time, the time saved."""
+    percent = 100.0 * float(np.expm1(min(log_difference, 690.0)))
+    return 0.0 - percent if timed else percent
 
 
 def _percent(log_difference: float | None) -> float | None:

@@ -11,6 +11,7 @@ import pytest
 from strikeproof.campaign.file_schema import campaign_schema
 from strikeproof.campaign.records import RunRow
 from strikeproof.campaign.run_sheet import sheet_schema
+from strikeproof.campaign.summary_file import summary_schema
 from strikeproof.parts.article_schema import article_schema
 from strikeproof.quantity import ending_of
 
@@ -19,7 +20,12 @@ PUBLISHED = Path(__file__).parents[3] / "docs" / "schema"
 
 @pytest.mark.parametrize(
     ("name", "schema"),
-    [("campaign", campaign_schema), ("run-sheet", sheet_schema), ("article", article_schema)],
+    [
+        ("campaign", campaign_schema),
+        ("run-sheet", sheet_schema),
+        ("article", article_schema),
+        ("published-summary", summary_schema),
+    ],
 )
 def test_the_published_schema_is_of_today(name: str, schema: Callable[[], Any]) -> None:
     published = json.loads((PUBLISHED / f"{name}.schema.json").read_text("utf-8"))

@@ -52,6 +52,7 @@ __all__ = [
     "ask_pairs",
     "ask_product",
     "ask_tools",
+    "lines_of",
 ]
 
 
@@ -84,9 +85,14 @@ class Asking:
 
     def lines(self) -> Iterator[list[tuple[str, ...]]]:
         """The tables as rows of text, a head first."""
-        for table in self.panel.tables:
-            rows = (tuple(map(_on_one_line, cells)) for _sign, cells in table.rows)
-            yield [tuple(each[:1].lower() + each[1:] for each in table.heads), *rows]
+        yield from lines_of(self.panel)
+
+
+def lines_of(panel: Panel) -> Iterator[list[tuple[str, ...]]]:
+    """The tables of a panel as rows of text, a head first."""
+    for table in panel.tables:
+        rows = (tuple(map(_on_one_line, cells)) for _sign, cells in table.rows)
+        yield [tuple(each[:1].lower() + each[1:] for each in table.heads), *rows]
 
 
 def _on_one_line(cell: tuple[str, ...]) -> str:

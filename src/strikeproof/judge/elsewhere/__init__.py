@@ -1,0 +1,1 @@
+"""Several campaigns, benches and published summaries in one network of ratios."""

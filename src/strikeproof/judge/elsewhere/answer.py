@@ -1,0 +1,189 @@
+"""Whether results hold elsewhere: each article over all benches, on the next one, and who disagrees."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from strikeproof.judge.elsewhere.consistency import AllDesigns, Loop, find_loops, judge_designs
+from strikeproof.judge.elsewhere.network import (
+    FEWEST_BENCHES,
+    Level,
+    Measure,
+    Network,
+    fit_network,
+    stack_sources,
+)
+from strikeproof.judge.elsewhere.sources import Source
+from strikeproof.judge.elsewhere.travelling import agreement_score, robust_mean
+from strikeproof.judge.records import Verdict
+from strikeproof.judge.results import gain_of
+from strikeproof.judge.verdict import Margin, give_verdict
+
+__all__ = ["Elsewhere", "Held", "OnBench", "answer_elsewhere"]
+
+NORMAL: Final = 1.96
+"""Standard errors to an end of a 95 % interval."""
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """One article against the reference over all sources, in percent; more is better.
+
+    Attributes
+    ----------
+    next_low_percent, next_high_percent
+        Between which one more bench would find it, runs without end, with 95 %; None below three benches.
+    direct
+        How many sources have both.
+    """
+
+    article: str
+    percent: float
+    low_percent: float
+    high_percent: float
+    verdict: Verdict
+    benches: int
+    direct: int
+    next_low_percent: float | None
+    next_high_percent: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class OnBench:
+    """One article against the reference on one bench alone, its 95 % interval by what its runs scatter.
+
+    `score` is E_n against the robust mean of the other benches; None with fewer than two of them.
+    """
+
+    article: str
+    bench: str
+    percent: float
+    low_percent: float
+    high_percent: float
+    score: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Elsewhere:
+    """The answer. `spread_percent` is what a ratio scatters by from one bench, calibration or campaign to the
+    next, as standard deviations by level; a level that nothing shows is not in it.
+    """
+
+    reference: str
+    confidence: float
+    margin_percent: float
+    articles: tuple[Held, ...]
+    benches: tuple[OnBench, ...]
+    spread_percent: tuple[tuple[Level, float], ...]
+    loops: tuple[Loop, ...]
+    designs: AllDesigns | None
+    timed: bool
+
+
+def answer_elsewhere(
+    sources: Sequence[Source],
+    reference: str,
+    *,
+    margin_percent: float,
+    confidence: float = 0.95,
+    timed: bool = False,
+) -> Elsewhere:
+    """Ask all sources together.
+
+    Parameters
+    ----------
+    sources
+        Joined to the reference by chains of articles.
+    reference
+        What all are set against.
+    margin_percent
+        Differences within plus or minus this are "same".
+    confidence
+        Of the intervals of all articles together, by Bonferroni.
+    timed
+        Whether scores are times, of which less is better.
+
+    Raises
+    ------
+    BadInput
+        As `stack_sources`.
+    """
+    stack = stack_sources(sources, reference)
+    fit = fit_network(stack)
+    level = 1.0 - (1.0 - confidence) / (len(stack.articles) - 1)
+    held = [_held(fit, name, level, margin_percent, timed) for name in stack.articles[1:]]
+    spread = tuple(
+        (name, 100.0 * float(np.sqrt(np.expm1(variance)))) for name, variance in fit.variances.items()
+    )
+    return Elsewhere(
+        reference,
+        confidence,
+        margin_percent,
+        tuple(held),
+        tuple(each for name in stack.articles[1:] for each in _on_benches(sources, name, reference, timed)),
+        spread,
+        find_loops(stack),
+        judge_designs(stack),
+        timed,
+    )
+
+
+def _held(fit: Network, name: str, level: float, margin_percent: float, timed: bool) -> Held:
+    weights = fit.weights(name, fit.stack.articles[0])
+    found = fit.measure(weights)
+    low, middle, high = _ends(found, level, timed)
+    margin = Margin(-margin_percent, margin_percent)
+    ahead: tuple[float | None, ...] = (None, None, None)
+    if found.benches >= FEWEST_BENCHES:
+        ahead = _ends(fit.measure(weights, ahead=True), 0.95, timed)
+    both = {name, fit.stack.articles[0]}
+    direct = sum(both <= set(each.articles) for each in fit.stack.sources)
+    verdict = give_verdict(low, high, margin, timed=timed)
+    return Held(name, middle, low, high, verdict, found.benches, direct, ahead[0], ahead[2])
+
+
+def _ends(found: Measure, level: float, timed: bool) -> tuple[float, float, float]:
+    """Low end, value and high end in percent."""
+    half = found.half(level)
+    low, middle, high = (gain_of(found.value + each, timed=timed) for each in (-half, 0.0, half))
+    return min(low, high), middle, max(low, high)
+
+
+def _on_benches(sources: Sequence[Source], article: str, reference: str, timed: bool) -> tuple[OnBench, ...]:
+    """What each bench that ran both finds by itself."""
+    found: dict[str, list[tuple[float, float]]] = {}
+    for each in sources:
+        if {article, reference} <= set(each.articles):
+            found.setdefault(each.bench, []).append(_alone(each, article, reference))
+    values, errors = [], []
+    for pairs in found.values():
+        weight = np.asarray([1.0 / error**2 for _, error in pairs])
+        values.append(float(weight @ [value for value, _ in pairs] / weight.sum()))
+        errors.append(float(1.0 / np.sqrt(weight.sum())))
+    return tuple(
+        _one_bench(article, bench, i, np.asarray(values), np.asarray(errors), timed)
+        for i, bench in enumerate(found)
+    )
+
+
+def _alone(source: Source, article: str, reference: str) -> tuple[float, float]:
+    """One log ratio of a source, and its standard error."""
+    row = np.asarray([(each == article) - (each == reference) for each in source.articles], dtype=float)[1:]
+    return float(row @ source.ratio), float(np.sqrt(row @ source.covariance @ row))
+
+
+def _one_bench(
+    article: str, bench: str, i: int, values: np.ndarray, errors: np.ndarray, timed: bool
+) -> OnBench:
+    others = np.delete(values, i)
+    score = None
+    if len(others) >= FEWEST_BENCHES - 1:
+        assigned = robust_mean(others)
+        least = float(np.sqrt(1.0 / np.sum(1.0 / np.delete(errors, i) ** 2)))
+        score = agreement_score(values[i], errors[i], assigned.mean, max(assigned.uncertainty, least))
+    ends = sorted(gain_of(values[i] + each * errors[i], timed=timed) for each in (-NORMAL, NORMAL))
+    return OnBench(article, bench, gain_of(values[i], timed=timed), ends[0], ends[1], score)
