@@ -12,7 +12,7 @@ from strikeproof.cli.application import app
 from strikeproof.cli.course import progress
 from strikeproof.cli.speaking import AsJson, CampaignName, Workspace, print_json, print_rows, say, show
 
-__all__ = ["bundle", "recompute", "replicate"]
+__all__ = ["bundle", "paper", "recompute", "replicate"]
 
 
 @app.command()
@@ -159,3 +159,26 @@ def replicate(
         print_rows(replicating.replication_lines(outcome))
         for line in replicating.replication_sentences(outcome):
             say(line)
+
+
+@app.command()
+def paper(
+    what: Annotated[
+        str, typer.Argument(help="page, certificate or run-sheet; or an .html file such as a workshop sheet.")
+    ],
+    out: Annotated[Path, typer.Option("-o", "--out", help="File to write; it ends in .pdf.")],
+    workspace: Annotated[
+        Path | None, typer.Option("-w", "--workspace", help="Folder of the workspace.")
+    ] = None,
+    campaign: CampaignName = None,
+    replace: Annotated[bool, typer.Option("--replace", help="Replace a file that is there.")] = False,
+) -> None:
+    """Write a document as PDF for print and for screen readers, without a browser or a network.
+
+    The certificate is one campaign on two pages: what, how, result, uncertainty, and room to sign.
+    """
+    from strikeproof.desk.publishing.paper import write_paper
+
+    with progress("computing") as step:
+        made = write_paper(what, out, workspace, name=campaign, replace=replace, progress=step)
+    show(f"{made.place}: {made.size / 1e3:.0f} kB")
