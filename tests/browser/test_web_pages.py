@@ -142,6 +142,13 @@ def test_a_difference_is_judged_as_it_is_typed(chromium: Browser, demo: Server) 
         page.get_by_role("textbox", name="Difference").fill("ring-72 - plain-27")
         page.get_by_role("button", name="Work it out").click()
         page.get_by_text("No article 'ring-72'").wait_for(timeout=60_000)
+        # The pieces of the demonstration took turns, and it is one bench alone.
+        page.get_by_label("Before the change").select_option("ring-27")
+        page.get_by_label("After the change").select_option("thick-wall-27")
+        page.get_by_role("button", name="Compare the two states").click()
+        page.get_by_text("Runs of ring-27 and thick-wall-27 are mixed in time").first.wait_for(timeout=60_000)
+        page.get_by_role("button", name="Compare benches").click()
+        page.get_by_text("Fewer than 3 benches say nothing of the next one.").first.wait_for(timeout=60_000)
 
 
 def test_the_chosen_light_holds_on_every_page_from_its_first_picture(chromium: Browser, demo: Server) -> None:
@@ -183,7 +190,7 @@ def test_who_wants_less_motion_gets_none(chromium: Browser, demo: Server) -> Non
 
 
 def test_a_place_is_never_filled_from_another_campaign(demo: Server) -> None:
-    for path in ("comparison", "answer"):
+    for path in ("comparison", "answer", "change", "elsewhere"):
         answer = httpx.get(f"{demo.address}/data/filled/{path}?campaign=nothing&difference=a+-+b", timeout=60)
         assert answer.status_code == 404 and "no campaign 'nothing'" in answer.json()["problem"]
 

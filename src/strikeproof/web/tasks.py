@@ -22,10 +22,12 @@ from strikeproof.desk.publishing.views import (
 __all__ = [
     "ASK",
     "BUNDLE",
+    "CHANGE",
     "CHART",
     "COMPARE",
     "DESIGN",
     "DESIGN_CHART",
+    "ELSEWHERE",
     "EXPLAIN",
     "FILM",
     "FIT",
@@ -59,6 +61,8 @@ class Task(Generic[T]):
         return found
 
 
+CHANGE: Final[Task[AnswerPanel]] = Task("publishing.parts", "change_to_show")
+ELSEWHERE: Final[Task[AnswerPanel]] = Task("publishing.parts", "elsewhere_to_show")
 ASK: Final[Task[AnswerPanel]] = Task("publishing.parts", "ask_to_show")
 COMPARE: Final[Task[ComparisonView]] = Task("publishing.parts", "compare_to_show")
 EXPLAIN: Final[Task[ExplanationView]] = Task("publishing.parts", "explain_to_show")

@@ -8,8 +8,9 @@ from pathlib import Path
 from typing import Any
 
 from strikeproof.desk.calibrating.worth import Worth
-from strikeproof.desk.comparing.answers import ask_difference
+from strikeproof.desk.comparing.answers import ask_change, ask_difference
 from strikeproof.desk.comparing.compare import ComparisonOutcome
+from strikeproof.desk.comparing.elsewhere import ElsewhereWishes, ask_elsewhere
 from strikeproof.desk.explaining.explain import ExplainOutcome, explain_workspace, find_explanation
 from strikeproof.desk.publishing.report import build_report, tell_why
 from strikeproof.desk.publishing.views import (
@@ -40,8 +41,10 @@ from strikeproof.quantity import from_si, to_si, unit_label
 
 __all__ = [
     "ask_to_show",
+    "change_to_show",
     "chart_file",
     "compare_to_show",
+    "elsewhere_to_show",
     "explain_to_show",
     "kept_explanation_to_show",
     "save_chart",
@@ -91,6 +94,7 @@ def _comparison(report: Report, outcome: ComparisonOutcome) -> ComparisonView:
         warnings=tuple(sentence(text) for text in told),
         charts=dict(_charts(report)),
         answers=tuple(map(panel_to_show, panels_of(report))),
+        articles=tuple(each.name for each in report.campaign.articles),
         simulated=report.simulated,
     )
 
@@ -129,6 +133,33 @@ def ask_to_show(
         If there is no such campaign, its runs cannot be asked, or the text cannot be read.
     """
     return panel_to_show(ask_difference(workspace, [text], name, progress).panel)
+
+
+def change_to_show(
+    workspace: Path, before: str, after: str, name: str | None = None, progress: Progress | None = None
+) -> AnswerPanel:
+    """What a change did to one piece.
+
+    Raises
+    ------
+    StrikeproofError
+        If there is no such campaign or article, or its runs cannot be asked.
+    """
+    return panel_to_show(ask_change(workspace, before, after, name, progress).panel)
+
+
+def elsewhere_to_show(
+    workspace: Path, tool: str = "", *, calibrated: bool = False, progress: Progress | None = None
+) -> AnswerPanel:
+    """All campaigns of a workspace and its published summaries together.
+
+    Raises
+    ------
+    StrikeproofError
+        If fewer than two of them can be compared, or a file cannot be used.
+    """
+    wishes = ElsewhereWishes(tool=tool or None, calibrated_only=calibrated)
+    return panel_to_show(ask_elsewhere(workspace, wishes, progress).panel)
 
 
 def explain_to_show(

@@ -109,6 +109,7 @@ class ComparisonView:
     warnings: tuple[str, ...]
     charts: Mapping[str, ChartSection]
     answers: tuple[AnswerPanel, ...]
+    articles: tuple[str, ...]
     simulated: bool
 
 

@@ -16,7 +16,7 @@ from strikeproof.web.fragments import render
 from strikeproof.web.frame import View
 from strikeproof.web.plain import plain_page, stream_work, view_of_runs
 from strikeproof.web.site import Site
-from strikeproof.web.tasks import ASK, COMPARE
+from strikeproof.web.tasks import ASK, CHANGE, COMPARE, ELSEWHERE
 from strikeproof.web.work import WORK, Job
 
 __all__ = ["register"]
@@ -52,10 +52,37 @@ def register(site: Site) -> None:
         def start() -> Job:
             return WORK.start(ASK, site.workspace, difference, view.campaign)
 
-        def show(panel: AnswerPanel) -> str:
-            return render("answer", panel=panel, charts=None, view=view)
+        return stream_work(request, "Working it out", start, lambda panel: _answer(view, panel))
 
-        return stream_work(request, "Working it out", start, show)
+    @app.get("/data/filled/change")
+    async def changed(request: Request, campaign: str = "", before: str = "", after: str = "") -> Response:
+        try:
+            view = view_of_runs(site, request, campaign)
+        except StrikeproofError as error:
+            return refusal(error)
+
+        def start() -> Job:
+            return WORK.start(CHANGE, site.workspace, before, after, view.campaign)
+
+        return stream_work(request, "Working it out", start, lambda panel: _answer(view, panel))
+
+    @app.get("/data/filled/elsewhere")
+    async def elsewhere(
+        request: Request, campaign: str = "", tool: str = "", calibrated: str = ""
+    ) -> Response:
+        try:
+            view = view_of_runs(site, request, campaign)
+        except StrikeproofError as error:
+            return refusal(error)
+
+        def start() -> Job:
+            return WORK.start(ELSEWHERE, site.workspace, tool, calibrated=bool(calibrated))
+
+        return stream_work(request, "Comparing all campaigns", start, lambda panel: _answer(view, panel))
+
+
+def _answer(view: View, panel: AnswerPanel) -> str:
+    return render("answer", panel=panel, charts=None, view=view)
 
 
 def _shown(view: View, found: ComparisonView) -> str:
