@@ -65,6 +65,15 @@ def plan(
             "from a design; nothing on the sheet changes.",
         ),
     ] = False,
+    changed: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--after-change",
+            metavar="ARTICLE",
+            help="Article that is a piece after a cut, a weld, wear or a repair: its blocks come last, "
+            "with the reference. May be repeated.",
+        ),
+    ] = None,
 ) -> None:
     """Make a run sheet: blocks in random order, the reference twice in each at random places, bolts within
     their budget."""
@@ -72,11 +81,13 @@ def plan(
     from strikeproof.desk.planning.sheet import find_expected_in
 
     if late:
-        if out is not None or replace:
-            raise typer.BadParameter("it adds to the run sheet of the campaign, without -o and --replace")
+        if out is not None or replace or changed:
+            raise typer.BadParameter(
+                "it adds to the run sheet of the campaign, without -o, --replace and --after-change"
+            )
         _plan_late(campaign)
         return
-    found = plan_campaign(campaign)
+    found = plan_campaign(campaign, changed or ())
     if stop := find_expected_in(campaign):
         say(f"! {stop}")
     for note in found.notes:

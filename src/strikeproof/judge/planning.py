@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from strikeproof.errors import BadInput
 from strikeproof.judge.records import PlannedRun
 
-__all__ = ["plan_blocks", "plan_runs"]
+__all__ = ["follow_runs", "plan_blocks", "plan_runs"]
 
 
 def plan_runs(
@@ -94,6 +95,37 @@ def plan_blocks(
         _check_plan(others, [tool], 1, runs_per_bolt, duration_s)
         blocks.append((tool, _deal(others, reference, rng)))
     return _planned(blocks, runs_per_bolt, duration_s + (cool_down_s or 0.0))
+
+
+def follow_runs(
+    first: Sequence[PlannedRun], then: Sequence[PlannedRun], *, pause_s: float
+) -> tuple[PlannedRun, ...]:
+    """Runs of two plans one after the other, with names, blocks and bolts that go on.
+
+    What comes after the first plan begins on a new bolt, where bolts are counted.
+
+    Parameters
+    ----------
+    first, then
+        Plans of one campaign.
+    pause_s
+        From the start of a run to that of the next. [s]
+    """
+    if not first:
+        return tuple(then)
+    blocks = max(int(each.block) for each in first)
+    bolts = max((int(each.bolt.removeprefix("bolt-")) for each in first if each.bolt), default=0)
+    digits = max(3, len(str(len(first) + len(then))))
+    whole = [*first, *(_moved(each, blocks, bolts) for each in then)]
+    return tuple(
+        replace(each, run=f"r{order:0{digits}d}", order=order, start_s=(order - 1) * pause_s)
+        for order, each in enumerate(whole, 1)
+    )
+
+
+def _moved(run: PlannedRun, blocks: int, bolts: int) -> PlannedRun:
+    bolt = run.bolt and f"bolt-{int(run.bolt.removeprefix('bolt-')) + bolts}"
+    return replace(run, block=f"{int(run.block) + blocks}", bolt=bolt)
 
 
 def _planned(

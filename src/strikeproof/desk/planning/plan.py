@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import secrets
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -20,8 +21,8 @@ from strikeproof.campaign.whole_file import write_beside
 from strikeproof.desk.safety.bolt_limit import tell_limit
 from strikeproof.desk.safety.head_fit import say_head_fit
 from strikeproof.desk.safety.supply import supply_cautions
-from strikeproof.errors import BadFile, BadInput, StoreError
-from strikeproof.judge.planning import plan_runs
+from strikeproof.errors import BadFile, BadInput, NotFound, StoreError
+from strikeproof.judge.planning import follow_runs, plan_runs
 from strikeproof.judge.records import PlannedRun
 from strikeproof.judge.repeats import repeats_for
 from strikeproof.quantity import write_duration, write_number
@@ -59,29 +60,72 @@ def as_cells(run: PlannedRun) -> dict[str, str]:
     }
 
 
-def plan_campaign(path: Path) -> RunPlan:
+def plan_campaign(path: Path, changed: Sequence[str] = ()) -> RunPlan:
     """The run sheet for the campaign.toml at `path`.
+
+    Parameters
+    ----------
+    path
+        Of the campaign, or its folder.
+    changed
+        Articles that are a piece after a change, which cannot take turns with what it was before: each gets
+        its blocks behind all others, with the reference in them, so that the reference brackets the change.
 
     Raises
     ------
-    BadFile, BadInput
-        If the file cannot be read, or neither says how many repeats nor what they must show.
+    BadFile, BadInput, NotFound
+        If the file cannot be read, neither it nor its rig says how many repeats or what they must show, or a
+        changed article is none of the campaign's, its reference, or all of them.
     """
     path = path / "campaign.toml" if path.is_dir() else path
     campaign = read_campaign(path)
     repeats, why = plan_repeats(campaign, path)
     seed = campaign.protocol.seed if campaign.protocol.seed is not None else secrets.randbelow(10**6)
-    runs = plan_runs(
-        [article.name for article in campaign.articles],
-        [tool.name for tool in campaign.tools],
-        campaign.reference,
-        repeats=repeats,
-        seed=seed,
-        duration_s=campaign.protocol.duration_s,
-        runs_per_bolt=campaign.bolt.runs_per_bolt,
-        cool_down_s=campaign.protocol.cool_down_s,
-    )
-    return RunPlan(campaign, runs, repeats, seed, (why, *plan_notes(campaign, runs, path)), path)
+    names = [article.name for article in campaign.articles]
+    _check_changed(changed, names, campaign.reference)
+    pause = campaign.protocol.duration_s + (campaign.protocol.cool_down_s or 0.0)
+    runs: tuple[PlannedRun, ...] = ()
+    for number, articles in enumerate(
+        ([name for name in names if name not in changed], *([name] for name in changed))
+    ):
+        part = plan_runs(
+            articles,
+            [tool.name for tool in campaign.tools],
+            campaign.reference,
+            repeats=repeats,
+            seed=seed + number,
+            duration_s=campaign.protocol.duration_s,
+            runs_per_bolt=campaign.bolt.runs_per_bolt,
+            cool_down_s=campaign.protocol.cool_down_s,
+        )
+        runs = follow_runs(runs, part, pause_s=pause)
+    notes = (why, *_change_notes(runs, changed, campaign.reference), *plan_notes(campaign, runs, path))
+    return RunPlan(campaign, runs, repeats, seed, notes, path)
+
+
+def _check_changed(changed: Sequence[str], names: Sequence[str], reference: str) -> None:
+    for name in changed:
+        if name not in names:
+            raise NotFound("article", name, names)
+    others = set(names) - set(changed) - {reference}
+    if reference in changed or (changed and not others):
+        raise BadInput(
+            ", ".join(changed),
+            where="after a change",
+            allowed=f"articles beside {reference} and the piece as it was before",
+            fix="name the article that the piece is afterwards",
+        )
+
+
+def _change_notes(runs: Sequence[PlannedRun], changed: Sequence[str], reference: str) -> Iterator[str]:
+    """When to change the piece."""
+    for name in changed:
+        block = next(each.block for each in runs if each.article == name)
+        first = next(each.run for each in runs if each.block == block)
+        yield (
+            f"change the piece into {name} before run {first}: {reference} runs in the blocks before and "
+            "after, so that what else changes meanwhile falls out"
+        )
 
 
 def write_sheet(plan: RunPlan, target: Path, *, replace: bool = False) -> Path | None:
