@@ -180,18 +180,25 @@ _FORMULA: Final = re.compile(r"'*[=+\-@\t\r\n＝＋－＠].", re.DOTALL)
 _NUMBER: Final = re.compile(r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?\s*%?", re.ASCII)
 
 
+# Where numbers have a comma, a spreadsheet splits at semicolons, and at tabs when pasted: what follows one
+# inside a text would then begin a cell of its own (common practice, no source).
+_LATER: Final = re.compile(r"([;\t])(?='*[=+\-@＝＋－＠][^;\t])(?![+-]?\d+(?:[.,]\d*)?\s*(?:[;\t]|$))")
+_GUARDED_LATER: Final = re.compile(_LATER.pattern.replace("([;\\t])", "([;\\t])'", 1))
+
+
 def guard_cell(cell: object) -> object:
     """A cell of a CSV file: text that would be a formula gets an apostrophe in front, a number stays one."""
     if not isinstance(cell, str):
         return cell
-    text = mark_foreign(cell)
+    text = _LATER.sub(r"\1'", mark_foreign(cell))
     return f"'{text}" if _FORMULA.match(text) and not _NUMBER.fullmatch(text) else text
 
 
 def unguard_cell(cell: str) -> str:
     """The text that `guard_cell` was given."""
     inner = cell.removeprefix("'")
-    return inner if inner != cell and _FORMULA.match(inner) and not _NUMBER.fullmatch(inner) else cell
+    is_guarded = inner != cell and _FORMULA.match(inner) and not _NUMBER.fullmatch(inner)
+    return _GUARDED_LATER.sub(r"\1", inner if is_guarded else cell)
 
 
 def write_csv_text(

@@ -8,6 +8,7 @@ import csv
 import io
 import json
 import unicodedata
+from itertools import product
 from xml.etree import ElementTree
 
 import pytest
@@ -113,6 +114,27 @@ def test_no_cell_of_a_csv_file_is_a_formula(text: str) -> None:
     cell = guard_cell(text)
     assert isinstance(cell, str) and (cell == "-" or cell.startswith("'"))
     assert unguard_cell(cell) == text
+
+
+@pytest.mark.parametrize(
+    ("text", "cell"),
+    [
+        ("slipped;=1+1", "slipped;'=1+1"),  # where numbers have a comma, a spreadsheet splits at semicolons
+        ("a\t@sum", "a\t'@sum"),
+        ("=a;=b", "'=a;'=b"),
+        ("x;'=1", "x;''=1"),
+        ("x;-5+a", "x;'-5+a"),
+        ("x;-5", "x;-5"),
+        ("oiled; -5 °C", "oiled; -5 °C"),
+    ],
+)
+def test_no_part_of_a_cell_is_a_formula_where_it_is_split(text: str, cell: str) -> None:
+    assert guard_cell(text) == cell and unguard_cell(cell) == text
+
+
+def test_every_guarded_text_comes_back() -> None:
+    texts = ("".join(each) for each in product("a;'=-5", repeat=4))
+    assert [text for text in texts if unguard_cell(str(guard_cell(text))) != text] == []
 
 
 @pytest.mark.parametrize("number", ["-12.5", "+3", "-1e-3", "-3,5", "-3.2 %", -4.0, 7, None])

@@ -75,11 +75,14 @@ export async function asPng(svg) {
   }
 }
 
+// What a spreadsheet would work out as a formula gets an apostrophe in front, as in every CSV file of the program.
+const guarded = (text) => (/^'*[=+\-@\t\r\n＝＋－＠]./s.test(text) ? `'${text}` : text).replace(/([;\t])(?='*[=+\-@])/g, "$1'");
+
 export function asCsv(chart) {
   const quote = (text) => (/[",\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text);
   const plot = chart.chart;
   const heads = [chart.x, ...(chart.curves.length ? chart.curves.map((each) => each.label) : [chart.y])];
-  const rows = [heads.map(quote).join(",")];
+  const rows = [heads.map(guarded).map(quote).join(",")];
   for (let place = 0; place < plot.data[0].length; place += 1) {
     rows.push(plot.data.map((column) => (Number.isFinite(column[place]) ? column[place] : "")).join(","));
   }

@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 from PIL import Image
+from PIL.PngImagePlugin import PngInfo
 from tests.commands import strikeproof
 from tests.unit.desk.logged import write_logged
 from tests.unit.publish.explain.sample import bare_why
@@ -182,6 +183,20 @@ def test_a_photo_of_each_kind_is_read_and_says_camera_and_time(
     assert all(each in said for each in ("Maker", "Model", "2026:05:04", "2026:05:03"))
     assert (content == path.read_bytes()) is not strip
     assert bool(dict(Image.open(BytesIO(content)).getexif())) is not strip
+
+
+def test_what_hides_in_a_picture_is_shown_and_stripped(tmp_path: Path) -> None:
+    """Text chunks of PNG (PNG 3, 11.3.3), and the film that some phones put behind a JPEG (from memory)."""
+    texts = PngInfo()
+    texts.add_text("Bench", "SN-4711 of J. Doe")
+    Image.new("RGB", (8, 8), "red").save(tmp_path / "a.png", pnginfo=texts)
+    Image.new("RGB", (8, 8), "red").save(tmp_path / "b.jpg")
+    film = b"\0\0\0\x18ftypmp42" + b"voices"
+    (tmp_path / "b.jpg").write_bytes((tmp_path / "b.jpg").read_bytes() + film)
+    for name, says, hidden in (("a.png", "Bench: SN-4711", b"J. Doe"), ("b.jpg", "a film behind", b"voices")):
+        assert hidden in (tmp_path / name).read_bytes()
+        bare, said = read_photo(tmp_path / name, strip=True)
+        assert says in " ".join(said) and hidden not in bare
 
 
 def test_what_is_personal_is_taken_out_and_it_still_agrees(lab: Path) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import warnings
 from collections.abc import Iterator, Mapping
 from io import BytesIO
@@ -18,9 +19,13 @@ __all__ = ["read_photo"]
 _KINDS: Final = {".jpg": "JPEG", ".jpeg": "JPEG", ".png": "PNG", ".webp": "WEBP"}
 """Kinds of photo by the ending of the file."""
 # EXIF 2.32, tables 4 to 17 (from memory): the directories, and what in them says something of a person.
-_EXIF, _GPS = 0x8769, 0x8825
+_EXIF, _GPS, _SMALL = 0x8769, 0x8825, 1
+_PACKED: Final = ("xmp", "photoshop", "xml:com.adobe.xmp")
+_FILM: Final = re.compile(rb"\xff\xd9.{0,64}?\0\0\0.ftyp", re.DOTALL)
 _TAGS: Final[Mapping[int, str]] = {
     0x010E: "description",
+    0x0131: "program",
+    0x013C: "computer",
     0x010F: "maker of the camera",
     0x0110: "model of the camera",
     0x0132: "when it was changed",
@@ -30,7 +35,10 @@ _TAGS: Final[Mapping[int, str]] = {
     0x9286: "comment",
     0x927C: "the maker's own notes",
     0x9C9C: "comment",
+    0x9C9B: "title",
     0x9C9D: "author",
+    0x9C9E: "keywords",
+    0x9C9F: "subject",
     0xA420: "number of the picture",
     0xA430: "owner of the camera",
     0xA431: "serial number of the camera",
@@ -70,6 +78,8 @@ def _read_photo(path: Path, strip: bool) -> tuple[bytes, tuple[str, ...]]:
                 if picture.width * picture.height > _MOST_PIXELS:
                     raise ValueError("too many pixels")
                 says = tuple(_says(picture))
+                if _has_film(content, kind):
+                    says = (*says, "a film behind the picture, which may hold voices")
                 if not strip:
                     with Image.open(BytesIO(content), formats=[kind]) as unread:
                         unread.verify()  # a PNG can be verified only before anything of it was read
@@ -106,6 +116,22 @@ def _says(picture: Any) -> Iterator[str]:
         if tags.get(tag):
             value = tags[tag]
             yield name if isinstance(value, bytes) else f"{name}: {clean_text(str(value))[:80]}"
-    for key in sorted(map(str, picture.info)):
-        if key.lower() in ("comment", "xmp", "photoshop", "xml:com.adobe.xmp", "author", "description"):
+    if exif.get_ifd(_SMALL):
+        yield "a small copy of the picture, perhaps from before it was cut"
+    if getattr(picture, "n_frames", 1) > 1:
+        yield "more pictures in the same file"
+    for key, value in sorted((str(key), value) for key, value in picture.info.items()):
+        if key.lower() in _PACKED:
             yield f"other metadata ({key})"
+        elif key.lower() == "comment" or key in getattr(picture, "text", {}):
+            yield f"other metadata ({clean_text(key)[:40]}: {_word(value)})"
+
+
+def _word(value: object) -> str:
+    text = value.decode("utf-8", "replace") if isinstance(value, bytes) else str(value)
+    return clean_text(text)[:80]
+
+
+def _has_film(content: bytes, kind: str) -> bool:
+    """Whether a film follows the picture in the same file, as some phones write it: ISO 14496-12, 4.3."""
+    return kind == "JPEG" and _FILM.search(content) is not None
