@@ -305,6 +305,8 @@ def test_a_reading_typed_wrong_is_named_and_asked_for_and_never_dropped(
         said: list[str] = []
         cell = page.get_by_label("Applied, reading 6", exact=True)
         right = cell.input_value()
+        page.get_by_label("Applied, reading 5", exact=True).press("Enter")  # goes to the reading below
+        expect(cell).to_be_focused()
         cell.fill("2oo")
         fault = page.locator(".entry-row").nth(5).locator(".fault:not(:empty)")
         expect(fault).to_have_text(
@@ -323,6 +325,15 @@ def test_a_reading_typed_wrong_is_named_and_asked_for_and_never_dropped(
         expect(cell).to_have_value("2oo")
         assert said == ["beforeunload"] and page.url.endswith("/calibration")
         cell.fill(right)
+        page.get_by_role("button", name="Remove reading 73").click()
+        page.locator("summary", has_text="Paste many").click()
+        page.get_by_label("One reading a line").fill("50\t62.1\tup\nfifty")
+        page.get_by_role("button", name="Add these").click()
+        expect(page.locator(".error .what")).to_contain_text("'fifty' is not a reading")
+        page.get_by_label("One reading a line").fill("50\t62.1\tup")
+        page.get_by_role("button", name="Add these").click()
+        expect(page.get_by_label("Reading, reading 73", exact=True)).to_have_value("62.1")
+        expect(page.get_by_label("One reading a line")).to_have_value("")
         page.get_by_role("button", name="Remove reading 73").click()
         expect(page.locator(".entry-row")).to_have_count(72)
         page.get_by_role("button", name="Save").click()

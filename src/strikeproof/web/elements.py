@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from nicegui import context, ui
+from nicegui import ui
 from nicegui.element import Element
 
 from strikeproof.errors import StrikeproofError
@@ -24,7 +24,6 @@ __all__ = [
     "link",
     "notes",
     "on_value",
-    "run_script",
     "section",
     "select",
     "show_error",
@@ -252,11 +251,6 @@ def on_value(
             leading_events=not wait,
         )
     return element
-
-
-def run_script(script: str) -> None:
-    """Let the browser of the page do something that is its own, such as empty a field."""
-    context.client.run_javascript(script)
 
 
 def simulated_mark() -> Element:

@@ -61,8 +61,8 @@ def plain_page(
         Heading and text of what is shown while the workspace holds no such campaign; None for a page that
         needs none.
     facts
-        What the template gets besides; what takes work belongs into a place that fills itself. An error that
-        a person can fix is shown in the page's stead.
+        What the template gets besides, found in a thread; what takes work belongs into a place that fills
+        itself. An error that a person can fix is shown in the page's stead.
     """
 
     @app.get(path, response_class=HTMLResponse)
@@ -74,7 +74,7 @@ def plain_page(
         if view.campaign is None and nothing is not None:
             return _framed("nothing", view, path, title, heading=nothing[0], text=nothing[1])
         try:
-            given = {} if facts is None else facts(view)
+            given = {} if facts is None else await asyncio.to_thread(facts, view)
         except StrikeproofError as error:
             return _framed("wrong", view, path, title, error=error)
         return _framed(path.strip("/") or "start", view, path, title, **given)

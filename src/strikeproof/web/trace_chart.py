@@ -1,32 +1,43 @@
 """The chart that a person zooms, on the page and on the wire.
 
-`source` and `stream` speak one form: two 32-bit counts (points, curves), the points' times as 64-bit
+A chart's `source` answers in this form: two 32-bit counts (points, curves), the points' times as 64-bit
 floats, then each curve's values as 32-bit floats, all little-endian. `pack` writes it.
 """
 
 from __future__ import annotations
 
+import json
 import struct
 from collections.abc import Mapping, Sequence
-from pathlib import Path
 from typing import Any
 
 import numpy as np
-from nicegui import ui
-from nicegui.element import Element
 
 from strikeproof.quantity import FloatArray
+from strikeproof.web.fragments import render
 from strikeproof.web.look import PALETTE
 
-__all__ = ["TraceChart", "band", "curve", "line", "pack", "points", "span", "ticks"]
-
-_ASSETS = Path(__file__).with_name("assets")
+__all__ = ["band", "curve", "line", "pack", "points", "span", "ticks", "trace_chart"]
 
 
-class TraceChart(
-    Element, component=_ASSETS / "trace_chart.js", dependencies=[_ASSETS / "uplot" / "uPlot.esm.js"]
-):
-    """A chart of samples that come window by window, or of curves that are given.
+def trace_chart(
+    title: str,
+    *,
+    about: str,
+    name: str,
+    x: str,
+    y: str,
+    source: str | None = None,
+    csv: str | None = None,
+    data: Sequence[Sequence[float | None]] | None = None,
+    curves: Sequence[Mapping[str, Any]] = (),
+    overlays: Sequence[Mapping[str, Any]] = (),
+    zoomable: bool = True,
+    height: str = "clamp(16rem, 45vh, 34rem)",
+) -> str:
+    """The markup of a chart of samples that come window by window, or of curves that are given.
+
+    It begins by itself (`assets/trace_chart.js`) on a page whose head has `chart_head.html`.
 
     Parameters
     ----------
@@ -40,10 +51,6 @@ class TraceChart(
         Where to ask for a window: gets `start`, `end` and `points`, answers in the form of `pack`.
     csv
         Where to ask for every sample of the window as CSV; without it the drawn numbers are saved.
-    stream
-        A WebSocket that sends a whole window in the form of `pack` again and again.
-    over
-        First and last time of all there is.
     data
         Times and one list a curve, in place of `source`; None leaves a gap.
     curves
@@ -51,58 +58,22 @@ class TraceChart(
     overlays
         What is drawn over or under the curves, from `band`, `span`, `ticks`, `line`, `points`.
     """
-
-    def __init__(
-        self,
-        title: str,
-        *,
-        about: str,
-        name: str,
-        x: str,
-        y: str,
-        source: str | None = None,
-        csv: str | None = None,
-        stream: str | None = None,
-        over: tuple[float, float] | None = None,
-        data: Sequence[Sequence[float | None]] | None = None,
-        curves: Sequence[Mapping[str, Any]] = (),
-        overlays: Sequence[Mapping[str, Any]] = (),
-        zoomable: bool = True,
-        height: str | None = None,
-        x_log: bool = False,
-    ) -> None:
-        super().__init__()
-        ui.add_head_html('<link rel="stylesheet" href="/assets/uplot/uPlot.min.css">')
-        given = {
-            "title": title,
-            "about": about,
-            "name": name,
-            "x": x,
-            "y": y,
-            "source": source,
-            "csv": csv,
-            "stream": stream,
-            "span": over,
-            "data": data,
-            "curves": curves,
-            "overlays": overlays,
-            "zoomable": zoomable,
-            "height": height,
-            "xlog": x_log,
-            "colours": {role: pair[0] for role, pair in PALETTE.items()},
-        }
-        for key, value in given.items():
-            if value is not None:
-                self._props[key] = value
-
-    def redraw(
-        self, data: Sequence[Sequence[float | None]], overlays: Sequence[Mapping[str, Any]] | None = None
-    ) -> None:
-        """Show other numbers in the same chart."""
-        self._props["data"] = data
-        if overlays is not None:
-            self._props["overlays"] = overlays
-        self.update()
+    given = {
+        "title": title,
+        "about": about,
+        "name": name,
+        "x": x,
+        "y": y,
+        "source": source,
+        "csv": csv,
+        "data": data,
+        "curves": curves or [{"label": y, "role": "higher"}],
+        "overlays": overlays,
+        "zoomable": zoomable,
+        "colours": {role: pair[0] for role, pair in PALETTE.items()},
+    }
+    words = json.dumps({key: value for key, value in given.items() if value is not None})
+    return render("trace_chart", chart=given, words=words, height=height)
 
 
 def curve(label: str, role: str = "higher", **how: Any) -> dict[str, Any]:

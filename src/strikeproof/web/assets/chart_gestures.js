@@ -1,6 +1,6 @@
 // Wheel, touch and keys of a chart. One finger moves the page up and down and the chart sideways; two fingers zoom.
 export function hold(chart) {
-  const element = chart.$refs.plot;
+  const element = chart.plot;
   if (!chart.zoomable) return () => {};
   const over = () => element.querySelector(".u-over").getBoundingClientRect();
   const valueAt = (x) => chart.chart.posToVal(x - over().left, "x");
@@ -53,13 +53,14 @@ export function hold(chart) {
   element.addEventListener("touchstart", start, { passive: true });
   element.addEventListener("touchmove", drag, { passive: false });
   element.addEventListener("touchend", end);
-  element.addEventListener("dblclick", chart.whole);
+  const whole = () => chart.whole();
+  element.addEventListener("dblclick", whole);
   return () => {
     element.removeEventListener("keydown", keys);
     element.removeEventListener("wheel", wheel);
     element.removeEventListener("touchstart", start);
     element.removeEventListener("touchmove", drag);
     element.removeEventListener("touchend", end);
-    element.removeEventListener("dblclick", chart.whole);
+    element.removeEventListener("dblclick", whole);
   };
 }

@@ -23,6 +23,7 @@ from strikeproof.web.elements import (
     button,
     facts,
     field,
+    html,
     link,
     notes,
     on_value,
@@ -31,10 +32,11 @@ from strikeproof.web.elements import (
     table,
     tag,
 )
+from strikeproof.web.fragments import render
 from strikeproof.web.frame import View, nothing_yet, page
 from strikeproof.web.planning.asking import say
 from strikeproof.web.site import Site
-from strikeproof.web.trace_chart import TraceChart, band, curve, line, pack, points, span, ticks
+from strikeproof.web.trace_chart import band, curve, line, pack, points, span, ticks, trace_chart
 from strikeproof.web.upload import Upload
 from strikeproof.web.working import fill
 
@@ -53,6 +55,7 @@ def register(site: Site) -> None:
             return
         if not run:
             raise BadInput("no run is named", where="address", allowed="a run", fix="choose one in the list")
+        ui.add_head_html(render("chart_head"))
         await fill(
             "Reading the run", lambda look: _show(view, look), look_at_run, site.workspace, view.campaign, run
         )
@@ -252,7 +255,7 @@ def _trace(view: View, look: RunLook) -> None:
     overlays = [ticks(facts.blow_times.tolist())] if facts is not None and facts.blow_times.size else []
     if facts is not None and facts.start_s is not None and look.window_end_s is not None:
         overlays.append(span(facts.start_s, look.window_end_s))
-    TraceChart(
+    chart = trace_chart(
         f"Reading of run {look.row.run}",
         about=f"{samples} samples. Shaded: the timed window; strokes at the foot: blows.",
         name=f"trace-{look.row.run}",
@@ -263,6 +266,7 @@ def _trace(view: View, look: RunLook) -> None:
         curves=[curve("reading", "higher")],
         overlays=overlays,
     )
+    html(chart)
 
 
 def _growth(view: View, look: RunLook) -> None:
@@ -280,7 +284,7 @@ def _growth(view: View, look: RunLook) -> None:
         if look.band
         else ""
     )
-    TraceChart(
+    chart = trace_chart(
         f"How the level grew in run {look.row.run}",
         about=f"Level after each blow, from the first.{others}",
         name=f"growth-{look.row.run}",
@@ -290,6 +294,7 @@ def _growth(view: View, look: RunLook) -> None:
         curves=[curve("level", "higher", width=2.5)],
         overlays=overlays,
     )
+    html(chart)
     if others:
         tag("p", others.strip(), "quiet")
 
