@@ -1,7 +1,7 @@
 # Two commands do everything on a fresh machine: `make demo` and `make test`.
 SHELL := /bin/bash
 .DELETE_ON_ERROR:
-.PHONY: demo test installed coverage bench siege lint kernels drivetrain-kernels trace-kernels validity blows lock figures sbom browser words clean help
+.PHONY: demo test installed coverage bench siege lint kernels drivetrain-kernels trace-kernels validity blows lock figures sbom browser words catalogues clean help
 
 PYTHON ?= python3
 BIN := .venv/bin
@@ -23,6 +23,7 @@ help:
 	@echo "make sbom      the software bill of materials of what is installed to run it, build/sbom.json (CycloneDX)"
 	@echo "make figures   how the house is built: files, lines, records that say the same"
 	@echo "make words     every string that a person can meet, with its place and kind"
+	@echo "make catalogues  bring the translations up to date with the source, and list what is missing"
 	@echo "make lock      resolve the locked requirements again"
 
 demo: $(RUN)
@@ -46,6 +47,10 @@ lint: $(DEV)
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 	$(BIN)/python scripts/words.py --check
+
+# What is said in German and Spanish: .po is for people to edit, .mo is made from it and read by the program.
+catalogues: $(DEV)
+	$(BIN)/python scripts/catalogues.py --write
 
 # Every string that a person can meet: place, kind, text. The lint above looks for the words of scripts/words.toml.
 words:

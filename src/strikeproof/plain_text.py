@@ -201,16 +201,30 @@ def unguard_cell(cell: str) -> str:
     return _GUARDED_LATER.sub(r"\1", inner if is_guarded else cell)
 
 
+def _with_comma(cell: object) -> object:
+    is_number = isinstance(cell, float) or (isinstance(cell, str) and _NUMBER.fullmatch(cell))
+    return str(cell).replace(".", ",") if is_number else cell
+
+
 def write_csv_text(
-    rows: Iterable[Iterable[object] | Mapping[str, object]], columns: Iterable[str] | None = None
+    rows: Iterable[Iterable[object] | Mapping[str, object]],
+    columns: Iterable[str] | None = None,
+    *,
+    decimal_comma: bool = False,
 ) -> str:
-    """Rows as CSV with guarded cells; rows that are mappings are written in the order of `columns`."""
+    """Rows as CSV with guarded cells; rows that are mappings are written in the order of `columns`.
+
+    With a decimal comma a semicolon separates the cells, as spreadsheets of such countries read it (common
+    practice, no source).
+    """
     text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
+    writer = csv.writer(text, lineterminator="\n", delimiter=";" if decimal_comma else ",")
     names = None if columns is None else list(columns)
     if names is not None:
         writer.writerow(names)
     for row in rows:
         cells = (row.get(name) for name in names or ()) if isinstance(row, Mapping) else row
-        writer.writerow([guard_cell(cell) for cell in cells])
+        writer.writerow(
+            [_with_comma(guard_cell(cell)) if decimal_comma else guard_cell(cell) for cell in cells]
+        )
     return text.getvalue()

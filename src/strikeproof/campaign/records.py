@@ -8,6 +8,7 @@ from typing import Any, Literal
 from strikeproof.campaign.conditions import CONDITIONS
 from strikeproof.joint.own_bolt import BoltParts, read_bolt_parts
 from strikeproof.joint.turning import Hand, Rotation, Turning, settle_turning
+from strikeproof.language import say, write_figures
 
 __all__ = [
     "Article",
@@ -42,10 +43,12 @@ class ScoreRule:
 
     def __str__(self) -> str:
         if self.kind == "at":
-            return f"at {self.at_s:g} s"
+            return say("at {moment} s", moment=write_figures(f"{self.at_s:g}"))
         if self.kind == "time to":
-            return f"time to {self.level:g} {self.level_unit}"
-        return self.kind
+            return say(
+                "time to {level} {unit}", level=write_figures(f"{self.level:g}"), unit=self.level_unit or ""
+            )
+        return say("peak") if self.kind == "peak" else say("end")
 
 
 @dataclass(frozen=True, slots=True)

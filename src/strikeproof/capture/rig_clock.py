@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from strikeproof.capture.heard import Dialect, Heard, Oddity, join_heard, merge_oddities
+from strikeproof.language import say, write_figures
 from strikeproof.quantity import FloatArray
 
 __all__ = ["Placed", "RigClock"]
@@ -115,7 +116,10 @@ class RigClock:
         later = count - len(filled[0][0].values)
         self._step_s = waited / max(later, 1)
         self._counted = (later, waited)
-        detail = f"the rig sends no time: {1 / self._step_s:.4g} samples a second were counted on arrival"
+        detail = say(
+            "the rig sends no time: {rate} samples a second were counted on arrival",
+            rate=write_figures(f"{1 / self._step_s:.4g}"),
+        )
         return [Oddity("assumed", filled[0][0].first, 1, detail)]
 
     def _settle_ticks(self, dialect: Dialect, heard: Heard | None, waited: float) -> list[Oddity]:
@@ -141,14 +145,17 @@ class RigClock:
         self._longest_s = 2.5 * float(np.median(forward)) * factor
         if told:
             return []
-        detail = f"the rig's time stamps have no unit and are read as {_TICKS[factor]}, by their arrival"
+        detail = say(
+            "the rig's time stamps have no unit and are read as {unit}, by their arrival",
+            unit=_TICKS[factor],
+        )
         return [Oddity("assumed", heard.first, 1, detail)]
 
     def _go_without(self, first: int) -> list[Oddity]:
         """Stamps that no clock makes are left alone; from now on samples are counted on arrival."""
         self._has_ticks = False
         self._held = [(replace(each, ticks=None), at) for each, at in self._held]
-        return [Oddity("assumed", first, 1, "the rig's time stamps make no sense and are not used")]
+        return [Oddity("assumed", first, 1, say("the rig's time stamps make no sense and are not used"))]
 
     def _by_count(self, heard: Heard, arrival: float) -> Placed:
         step = self._step_s or 1.0
@@ -158,7 +165,7 @@ class RigClock:
             waited, count = arrival - self._arrival, len(heard.values)
             silent = waited - count * step
             if silent > max(_SILENCE_S, 5 * step):
-                detail = f"nothing came for {silent:.2f} s"
+                detail = say("nothing came for {silent} s", silent=write_figures(f"{silent:.2f}"))
                 oddities = (*oddities, Oddity("gap", heard.first, max(int(silent / step), 1), detail))
                 begin += silent
             elif self.given_rate_hz is None:
@@ -181,12 +188,22 @@ class RigClock:
         for place in late:
             number, move = heard.first + int(place), float(moves[place])
             if not move >= 0 or (move > _LONGEST_GAP_S and waited < 0.5 * move):
-                detail = f"the rig's clock jumped by {move:+.6g} s; its times go on without the jump"
+                detail = say(
+                    "the rig's clock jumped by {move} s; its times go on without the jump",
+                    move=write_figures(f"{move:+.6g}"),
+                )
                 oddities.append(Oddity("clock-jump", number, 1, detail))
                 moves[place] = waited if waited > _SILENCE_S else step * tick_s
             elif number not in heard.breaks:
                 lost = max(round(move / (step * tick_s)) - 1, 1)
-                oddities.append(Oddity("gap", number, lost, f"samples are missing for {move:.4g} s"))
+                oddities.append(
+                    Oddity(
+                        "gap",
+                        number,
+                        lost,
+                        say("samples are missing for {move} s", move=write_figures(f"{move:.4g}")),
+                    )
+                )
         self._tick = float(ticks[-1])
         time: FloatArray = start + np.cumsum(moves)
         return Placed(heard.first, time, heard.values, merge_oddities(oddities))

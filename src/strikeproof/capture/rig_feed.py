@@ -18,6 +18,7 @@ from strikeproof.capture.line_form import LineForm, find_form
 from strikeproof.capture.rig_clock import Placed, RigClock
 from strikeproof.capture.rig_frames import FrameParser, find_frame
 from strikeproof.capture.rig_port import Arrived
+from strikeproof.language import say
 from strikeproof.quantity import FloatArray
 
 __all__ = ["LineParser", "RigFeed", "RigParser"]
@@ -99,7 +100,7 @@ class RigFeed:
 
     def _take_news(self, arrived: Arrived) -> None:
         if arrived.news == "unplugged":
-            self._pending.append(Oddity("unplugged", self._count, 1, "the rig's line was unplugged"))
+            self._pending.append(Oddity("unplugged", self._count, 1, say("the rig's line was unplugged")))
         elif arrived.news == "overrun":
             self._pending.append(Oddity("gap", self._count, 1, arrived.detail))
         if arrived.news in ("unplugged", "overrun") or self._last_at is None:
@@ -183,7 +184,7 @@ class RigParser:
 
 
 def _garbage(count: int) -> Heard:
-    told = (Oddity("garbage", 0, count, "bytes in no protocol that is known"),) if count else ()
+    told = (Oddity("garbage", 0, count, say("bytes in no protocol that is known")),) if count else ()
     return Heard(0, None, np.empty((0, 1)), (), told)
 
 
@@ -302,7 +303,9 @@ class LineParser:
             if row is not None:
                 rows.append(row)
             elif not form.is_talk(line):
-                oddities.append(Oddity("garbage", self._count + len(rows), 1, "lines that hold no sample"))
+                oddities.append(
+                    Oddity("garbage", self._count + len(rows), 1, say("lines that hold no sample"))
+                )
         return np.array(rows, dtype=np.float64).reshape(-1, form.width)
 
 

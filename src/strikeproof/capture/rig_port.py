@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from strikeproof.errors import StrikeproofError
+from strikeproof.language import say
 
 __all__ = ["Arrived", "PortError", "RigPort", "list_ports"]
 
@@ -111,8 +112,10 @@ class RigPort:
             self.trouble = str(getattr(cause, "strerror", None) or cause)
             is_missing = getattr(cause, "errno", None) in (2, 5, 6, 19)
             if strict and not is_missing:
-                fix = "close the program that holds it, or give yourself the right to open it"
-                raise PortError(f"{self.name}: cannot be opened: {self.trouble}", fix) from cause
+                fix = say("close the program that holds it, or give yourself the right to open it")
+                raise PortError(
+                    say("{name}: cannot be opened: {why}", name=self.name, why=self.trouble), fix
+                ) from cause
             return None
         self.trouble = ""
         self._put(Arrived(self._clock(), b"", "plugged", self.name))
@@ -156,6 +159,6 @@ class RigPort:
                 old = self._queue.popleft()
                 self._waiting -= len(old.data)
                 if not self._queue or self._queue[0].news != "overrun":
-                    detail = "the recorder did not keep up and lost what had arrived"
+                    detail = say("the recorder did not keep up and lost what had arrived")
                     self._queue.appendleft(Arrived(old.at, b"", "overrun", detail))
             self._queue.append(arrived)

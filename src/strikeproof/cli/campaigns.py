@@ -14,14 +14,17 @@ from strikeproof.cli.speaking import (
     AsJson,
     CampaignName,
     CampaignPath,
+    Language,
     RunName,
     Workspace,
     command,
     print_json,
     print_rows,
+    read_language,
     say,
     show,
 )
+from strikeproof.language import speaking
 
 __all__ = [
     "calibration",
@@ -273,11 +276,20 @@ def report(
     out: Annotated[Path, typer.Option("-o", "--out", help="Page to write.")],
     campaign: CampaignName = None,
     charts: Annotated[Path | None, typer.Option(help="Folder for the charts as SVG and PNG.")] = None,
+    language: Language = "en",
+    decimal_comma: Annotated[
+        bool,
+        typer.Option(
+            "--decimal-comma",
+            help="Write the CSV files in the page with a decimal comma, semicolons between the cells.",
+        ),
+    ] = False,
 ) -> None:
     """Write the page that others can check."""
     from strikeproof.desk.publishing.report import write_report
 
-    with progress("examining") as step:
+    spoken = read_language(language)
+    with speaking(spoken, decimal_comma=decimal_comma), progress("examining") as step:
         write_report(workspace, out, name=campaign, charts=charts, progress=step)
     show(out)
 

@@ -10,7 +10,18 @@ import typer
 
 from strikeproof.cli.application import app
 from strikeproof.cli.course import progress
-from strikeproof.cli.speaking import AsJson, CampaignName, Workspace, print_json, print_rows, say, show
+from strikeproof.cli.speaking import (
+    AsJson,
+    CampaignName,
+    Language,
+    Workspace,
+    print_json,
+    print_rows,
+    read_language,
+    say,
+    show,
+)
+from strikeproof.language import speaking
 
 __all__ = ["bundle", "paper", "recompute", "replicate"]
 
@@ -172,6 +183,7 @@ def paper(
     ] = None,
     campaign: CampaignName = None,
     replace: Annotated[bool, typer.Option("--replace", help="Replace a file that is there.")] = False,
+    language: Language = "en",
 ) -> None:
     """Write a document as PDF for print and for screen readers, without a browser or a network.
 
@@ -179,6 +191,6 @@ def paper(
     """
     from strikeproof.desk.publishing.paper import write_paper
 
-    with progress("computing") as step:
+    with speaking(read_language(language)), progress("computing") as step:
         made = write_paper(what, out, workspace, name=campaign, replace=replace, progress=step)
     show(f"{made.place}: {made.size / 1e3:.0f} kB")

@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from strikeproof.cli.application import app
-from strikeproof.cli.speaking import Workspace, say, show
+from strikeproof.cli.speaking import Workspace, read_language, say, show
 
 __all__ = ["serve"]
 
@@ -44,12 +44,29 @@ def serve(
         bool,
         typer.Option("--any-port", help="Let the recorder open serial ports that the machine does not list."),
     ] = False,
+    language: Annotated[
+        str | None,
+        typer.Option(
+            envvar="STRIKEPROOF_LANGUAGE",
+            help="Language of record screen, run sheet and page where a browser has chosen none: en, de, es. "
+            "Left out, as the browser asks.",
+        ),
+    ] = None,
     open_browser: Annotated[bool, typer.Option("--browser", help="Open the page in the browser.")] = False,
 ) -> None:
     """Serve the workspace to a browser on this machine until Ctrl-C."""
     from strikeproof.web.site import open_site
 
-    site = open_site(workspace, host, port, token, look_token=look_token, ask=ask_token, any_port=any_port)
+    site = open_site(
+        workspace,
+        host,
+        port,
+        token,
+        look_token=look_token,
+        ask=ask_token,
+        any_port=any_port,
+        language=None if language is None else read_language(language),
+    )
 
     from strikeproof.web.server import serve as run  # takes a second, which no error needs to wait for
 

@@ -18,6 +18,7 @@ from typing import Annotated, Any, Final
 
 import typer
 
+from strikeproof.language import LANGUAGES
 from strikeproof.plain_text import escape_json, show_codes
 
 __all__ = [
@@ -25,6 +26,7 @@ __all__ = [
     "CampaignName",
     "CampaignPath",
     "Changes",
+    "Language",
     "RunName",
     "SetupPath",
     "Workspace",
@@ -33,6 +35,7 @@ __all__ = [
     "print_json",
     "print_rows",
     "read_changes",
+    "read_language",
     "say",
     "show",
 ]
@@ -53,6 +56,14 @@ Changes = Annotated[
         "--with", help='Change a value for this time: --with "article.polar_inertia 3e-4". May be repeated.'
     ),
 ]
+Language = Annotated[
+    str,
+    typer.Option(
+        envvar="STRIKEPROOF_LANGUAGE",
+        help="Language: en, de (Deutsch) or es (Español). German and Spanish were made without a native "
+        "reader.",
+    ),
+]
 RunName = Annotated[str, typer.Argument(help="The run's name on its sheet.")]
 
 
@@ -65,6 +76,13 @@ def command(name: str, *words: str, workspace: Path, campaign: str | None) -> st
 def read_changes(given: list[str] | None) -> list[tuple[str, str]]:
     """Key and value of each `--with`, as they were written."""
     return [(key, value) for key, _, value in (each.strip().partition(" ") for each in given or ())]
+
+
+def read_language(given: str) -> str:
+    """The code of a language that is there."""
+    if given not in LANGUAGES:
+        raise typer.BadParameter(f"{given!r} is not one of {', '.join(LANGUAGES)}", param_hint="--language")
+    return given
 
 
 def say(text: str) -> None:

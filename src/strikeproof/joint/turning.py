@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from strikeproof.errors import BadInput
+from strikeproof.language import say
 
 __all__ = ["Hand", "Rotation", "Turning", "TurningDirection", "settle_turning"]
 
@@ -27,10 +28,22 @@ class Turning:
     hand: Hand
 
     def __str__(self) -> str:
-        done = "tightening" if self.direction == "tighten" else "loosening"
-        if self.hand == "right" and self.rotation == "forward":
-            return done
-        return f"{done} a {self.hand}-hand bolt, tool in {self.rotation}"
+        if self.hand == "right":
+            if self.direction == "tighten":
+                return say("tightening")
+            return say("loosening a right-hand bolt, tool in reverse")
+        if self.direction == "tighten":
+            return say("tightening a left-hand bolt, tool in reverse")
+        return say("loosening a left-hand bolt, tool in forward")
+
+    @property
+    def words(self) -> dict[str, str]:
+        """The three for a sentence with `{rotation}`, `{direction}` and `{hand}`."""
+        return {
+            "rotation": say("forward") if self.rotation == "forward" else say("reverse"),
+            "direction": say("tighten") if self.direction == "tighten" else say("loosen"),
+            "hand": say("right") if self.hand == "right" else say("left"),
+        }
 
 
 def settle_turning(

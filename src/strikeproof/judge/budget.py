@@ -13,6 +13,7 @@ from scipy.special import stdtrit
 
 from strikeproof.errors import BadInput
 from strikeproof.judge.calibration import CalibrationFit
+from strikeproof.language import say, write_figures
 from strikeproof.plain_json import to_json
 from strikeproof.quantity import FloatArray
 
@@ -190,9 +191,12 @@ def calibration_budget(
         *_curve_lines(fit, where, per_reading),
         *_reading_lines(fit, per_reading, fit.resolution if resolution is None else resolution),
         Component(
-            "reference instrument",
+            say("reference instrument"),
             abs(at) * reference_uncertainty_percent / 100 / 2,
-            source=f"{reference_uncertainty_percent:g} % of the applied value, k = 2",
+            source=say(
+                "{reference_uncertainty_percent} % of the applied value, k = 2",
+                reference_uncertainty_percent=write_figures(f"{reference_uncertainty_percent:g}"),
+            ),
         ),
     )
     return make_budget(lines, at=at, level=level)
@@ -206,13 +210,19 @@ def _curve_lines(fit: CalibrationFit, at: FloatArray, per_reading: float) -> tup
     known = float(fit.curve.covariance_of(nothing, nothing))
     zero = math.sqrt(max(fit.zero.standard_uncertainty**2 - known, 0.0))
     said = (
-        "readings at zero that the curve does not explain"
+        say("readings at zero that the curve does not explain")
         if fit.zero.measured
-        else "not read; held by the curve"
+        else say("not read; held by the curve")
     )
     freedom = fit.degrees_of_freedom
     return (
-        Component("calibration curve", curve, per_reading, freedom, source=f"fit of degree {fit.degree}"),
+        Component(
+            say("calibration curve"),
+            curve,
+            per_reading,
+            freedom,
+            source=say("fit of degree {degree}", degree=fit.degree),
+        ),
         Component("zero", zero, per_reading, freedom, source=said),
     )
 
@@ -220,25 +230,29 @@ def _curve_lines(fit: CalibrationFit, at: FloatArray, per_reading: float) -> tup
 def _reading_lines(fit: CalibrationFit, per_reading: float, step: float | None) -> tuple[Component, ...]:
     spread, loop = fit.repeatability, fit.hysteresis
     one, freedom, said = (
-        (spread.standard_deviation, spread.degrees_of_freedom, "repeats, one reading")
+        (spread.standard_deviation, spread.degrees_of_freedom, say("repeats, one reading"))
         if spread
-        else (fit.scatter, fit.scatter_freedom, "scatter about the curve; nothing was repeated")
+        else (fit.scatter, fit.scatter_freedom, say("scatter about the curve; nothing was repeated"))
     )
     lines = [Component("repeatability", one, per_reading, freedom, source=said)]
     if loop and fit.branch == "all":
         half = abs(loop.reading) / 2
-        said = f"half of the largest up-down difference, at {loop.applied:g}"
+        said = say(
+            "half of the largest up-down difference, at {applied}", applied=write_figures(f"{loop.applied:g}")
+        )
         lines.append(
             Component("hysteresis", half / math.sqrt(3), per_reading, distribution="rectangular", source=said)
         )
     if fit.lack_of_fit.significant:
         missed = math.sqrt(max(fit.residual_sd**2 - one**2, 0.0))
-        said = "residuals beyond repeatability; lack of fit is significant"
+        said = say("residuals beyond repeatability; lack of fit is significant")
         lines.append(
-            Component("departure from the curve", missed, per_reading, fit.degrees_of_freedom, source=said)
+            Component(
+                say("departure from the curve"), missed, per_reading, fit.degrees_of_freedom, source=said
+            )
         )
     if step:
-        said = f"half a step of {step:g}"
+        said = say("half a step of {step}", step=write_figures(f"{step:g}"))
         rounded = step / 2 / math.sqrt(3)
         lines.append(Component("resolution", rounded, per_reading, distribution="rectangular", source=said))
     return tuple(lines)

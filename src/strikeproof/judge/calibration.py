@@ -17,6 +17,7 @@ from strikeproof.judge.curve import Curve, FittedCurve
 from strikeproof.judge.degree import LackOfFit, choose_degree, share_of_each
 from strikeproof.judge.falling import find_strays, too_far
 from strikeproof.judge.points import ROUNDING, Points, check_points
+from strikeproof.language import say
 from strikeproof.quantity import BoolArray, FloatArray, IntArray
 
 __all__ = ["CalibrationFit", "Hysteresis", "Repeatability", "Zero", "fit_calibration"]
@@ -317,10 +318,12 @@ def _notes(fitted: FittedCurve, test: LackOfFit, zero: Zero) -> tuple[str, ...]:
     notes = []
     if fitted.curve.slope(np.asarray(fitted.curve.centre)) < 0:
         notes.append(
-            "readings fall as the applied value rises, as from a sensor wired backwards; taken as such"
+            say("readings fall as the applied value rises, as from a sensor wired backwards; taken as such")
         )
     if not zero.measured:
-        notes.append("nothing was read at zero; the zero reading is taken from the curve")
+        notes.append(say("nothing was read at zero; the zero reading is taken from the curve"))
     if test.significant:
-        notes.append("the curve misses the mean readings by more than repeats explain; see the residuals")
+        notes.append(
+            say("the curve misses the mean readings by more than repeats explain; see the residuals")
+        )
     return tuple(notes)

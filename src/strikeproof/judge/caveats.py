@@ -16,6 +16,7 @@ from strikeproof.judge.records import ArticleResult, RigControl, ScoredRun
 from strikeproof.judge.repeated import repeats_in_blocks
 from strikeproof.judge.scatter import OwnScatter
 from strikeproof.judge.verdict import Margin, give_verdict
+from strikeproof.language import say, write_figures
 from strikeproof.quantity import write_freedom, write_number
 
 __all__ = [
@@ -38,13 +39,15 @@ SLOPE_LEVEL = 0.01
 """Chance of calling a steady block warming up."""
 SLOPE_WORDS = {
     WARM_UP: (
-        "the first run of a block",
-        "tool, bolt or grease warm up there, and the fit corrects for that; hammer once or twice, unscored, "
-        "before each block",
+        say("the first run of a block"),
+        say(
+            "tool, bolt or grease warm up there, and the fit corrects for that; hammer once or twice, "
+            "unscored, before each block"
+        ),
     ),
     BREAK_IN: (
-        "the first run on a new bolt",
-        "it breaks in there, and the fit corrects for that; run a new bolt in, unscored",
+        say("the first run on a new bolt"),
+        say("it breaks in there, and the fit corrects for that; run a new bolt in, unscored"),
     ),
 }
 LOOKING_AGAIN_PERCENT = 19
@@ -66,25 +69,41 @@ def find_design_caveats(runs: Sequence[ScoredRun], fit: Fit, reference: str) -> 
         What all others are compared with.
     """
     found = [
-        f"{article} with {tool} cannot be compared: it shares no block with {reference}, not even by way of "
-        "other articles; run both in one block"
+        say(
+            "{article} with {tool} cannot be compared: it shares no block with {reference}, not even by "
+            "way of other articles; run both in one block",
+            article=article,
+            tool=tool,
+            reference=reference,
+        )
         for (article, tool), able in zip(fit.design.pairs, fit.design.estimable, strict=True)
         if not able
     ]
     if not fit.design.pairs:
-        found.append(f"only {reference} was run: there is nothing to compare it with")
+        found.append(
+            say("only {reference} was run: there is nothing to compare it with", reference=reference)
+        )
     elif fit.degrees_of_freedom == 0:
         found.append(
-            "no article was run often enough to judge the scatter: no interval can be given; repeat the runs"
+            say(
+                "no article was run often enough to judge the scatter: no interval can be given; repeat "
+                "the runs"
+            )
         )
     elif fit.variance is None:
         found.append(
-            "the runs repeat to the last digit, which no rig does: no interval can be given; check the scores"
+            say(
+                "the runs repeat to the last digit, which no rig does: no interval can be given; check "
+                "the scores"
+            )
         )
     elif fit.degrees_of_freedom < FEW_DEGREES:
         found.append(
-            f"the scatter is judged from only {write_freedom(fit.degrees_of_freedom)}: intervals are "
-            "wide and rest on the assumption of a bell curve; add blocks"
+            say(
+                "the scatter is judged from only {write_freedom}: intervals are wide and rest on the "
+                "assumption of a bell curve; add blocks",
+                write_freedom=write_freedom(fit.degrees_of_freedom),
+            )
         )
     return [
         *found,
@@ -106,7 +125,13 @@ def find_slope_caveats(fit: Fit) -> list[str]:
         if name in SLOPE_WORDS and abs(slope) > bound * error > 0.0:
             first = 100.0 * float(np.expm1(slope))
             found.append(
-                f"{SLOPE_WORDS[name][0]} reads {first:+.2g} % ({100 * error:.1g}): {SLOPE_WORDS[name][1]}"
+                say(
+                    "{what} reads {first} % ({error}): {advice}",
+                    what=SLOPE_WORDS[name][0],
+                    first=write_figures(f"{first:+.2g}"),
+                    error=write_figures(f"{100 * error:.1g}"),
+                    advice=SLOPE_WORDS[name][1],
+                )
             )
     return found
 
@@ -125,13 +150,18 @@ def find_repeat_caveats(runs: Sequence[ScoredRun], reference: str, *, averaged: 
     """
     if averaged:
         return [
-            "articles run several times in a block: the mean of each block counts once; "
-            "runs in further blocks add more than further runs in the same block"
+            say(
+                "articles run several times in a block: the mean of each block counts once; runs in "
+                "further blocks add more than further runs in the same block"
+            )
         ]
     if repeats_in_blocks(runs, reference):
         return [
-            "articles run several times in a block, and there are too few blocks to judge what a block does "
-            "to one article: each run counts as independent, and differences look too sure; add blocks"
+            say(
+                "articles run several times in a block, and there are too few blocks to judge what a "
+                "block does to one article: each run counts as independent, and differences look too "
+                "sure; add blocks"
+            )
         ]
     return []
 
@@ -148,24 +178,38 @@ def find_run_caveats(runs: Sequence[ScoredRun], fit: Fit) -> list[str]:
     bound = float(stdtrit(free - 1, 1.0 - ODD_RUN_LEVEL / (2 * len(runs))))
     odd = np.flatnonzero((np.abs(outer) > bound) & (inner > 1e-6)).tolist()
     astray = 100.0 * np.expm1(fit.residual / inner)
-    advice = "look at it, and exclude it only for a reason other than its score"
+    advice = say("look at it, and exclude it only for a reason other than its score")
     return [
-        f"run {runs[i].run} ({runs[i].article}) {_say_astray(astray[i], inner[i])}; {advice}" for i in odd
+        say(
+            "run {run} ({article}) {astray}; {advice}",
+            run=runs[i].run,
+            article=runs[i].article,
+            astray=_say_astray(astray[i], inner[i]),
+            advice=advice,
+        )
+        for i in odd
     ]
 
 
 def _say_astray(percent: float, inner: float) -> str:
     """By how much a run is off, where the others still determine what it should be."""
     if inner < LEAST_INNER:  # the prediction is then an extrapolation, and a figure would mislead
-        return "does not fit with the others, which are too few to say by how much"
-    return f"lies {percent:+.0f} % from what the other runs expect"
+        return say("does not fit with the others, which are too few to say by how much")
+    return say("lies {percent} % from what the other runs expect", percent=write_figures(f"{percent:+.0f}"))
 
 
 def find_late_caveats(results: Sequence[ArticleResult]) -> list[str]:
     """Articles of which some runs never reached the level of a score that is a time."""
     return [
-        f"{each.not_reached} of {each.runs} runs of {each.article} with {each.tool} did not reach the level "
-        f"in {each.watched_s:.3g} s: they count as later than that"
+        say(
+            "{not_reached} of {runs} runs of {article} with {tool} did not reach the level in "
+            "{watched_s} s: they count as later than that",
+            not_reached=each.not_reached,
+            runs=each.runs,
+            article=each.article,
+            tool=each.tool,
+            watched_s=write_figures(f"{each.watched_s:.3g}"),
+        )
         for each in results
         if each.not_reached and each.watched_s is not None
     ]
@@ -174,13 +218,18 @@ def find_late_caveats(results: Sequence[ArticleResult]) -> list[str]:
 def find_look_caveats(results: Sequence[ArticleResult], looks: Looks | None) -> list[str]:
     """What it costs to look again."""
     if looks is not None:
-        past = "more blocks were run than the looks were planned for: together they no longer keep the error"
+        past = say(
+            "more blocks were run than the looks were planned for: together they no longer keep the error"
+        )
         return [past] if looks.beyond else []
     if any(row.more_runs is not None for row in results):
         return [
-            "who looks after each block and stops at the first difference finds a false one in about "
-            f"{LOOKING_AGAIN_PERCENT} % of campaigns, not in 5 %: plan the looks (protocol.looks) before the "
-            "first run"
+            say(
+                "who looks after each block and stops at the first difference finds a false one in about "
+                "{share} % of campaigns, not in 5 %: plan the looks (protocol.looks) "
+                "before the first run",
+                share=LOOKING_AGAIN_PERCENT,
+            )
         ]
     return []
 
@@ -188,8 +237,13 @@ def find_look_caveats(results: Sequence[ArticleResult], looks: Looks | None) -> 
 def find_scatter_caveats(own: Mapping[Pair, OwnScatter]) -> list[str]:
     """Articles that scatter more than the others."""
     return [
-        f"{article} with {tool} scatters {each.ratio:.1f} times as much as the other runs: "
-        "its interval is from its own scatter"
+        say(
+            "{article} with {tool} scatters {ratio} times as much as the other runs: its interval is "
+            "from its own scatter",
+            article=article,
+            tool=tool,
+            ratio=write_figures(f"{each.ratio:.1f}"),
+        )
         for (article, tool), each in own.items()
     ]
 
@@ -198,23 +252,34 @@ def find_reference_caveats(reference: str, wide: Mapping[Pair, OwnScatter]) -> l
     """A reference that scatters more than what is compared with it."""
     ratios = {tool: each.ratio for (_article, tool), each in wide.items()}
     return [
-        f"the reference {reference} with {tool} scatters {ratio:.1f} times as much as the other runs: all "
-        "intervals are from its own scatter; see why (bolt, fit, wear) before more runs are made"
+        say(
+            "the reference {reference} with {tool} scatters {ratio} times as much as the other runs: all "
+            "intervals are from its own scatter; see why (bolt, fit, wear) before more runs are made",
+            reference=reference,
+            tool=tool,
+            ratio=write_figures(f"{ratio:.1f}"),
+        )
         for tool, ratio in ratios.items()
     ]
 
 
 def find_rig_caveats(rig: RigControl) -> list[str]:
     """A rig out of control comes before any result."""
-    found = [f"the rig is out of control: {each.text}" for each in rig.signals]
+    found = [say("the rig is out of control: {text}", text=each.text) for each in rig.signals]
     drift, error = rig.drift_percent_per_run, rig.drift_uncertainty
     if drift is not None and error is not None and abs(drift) > 3.0 * error > 0.0:
         found.append(
-            f"the rig drifts by {drift:+.2g} % a run (standard uncertainty {error:.1g} %): "
-            "blocks take out what is slow"
+            say(
+                "the rig drifts by {drift} % a run (standard uncertainty {error} %): blocks take out "
+                "what is slow",
+                drift=write_figures(f"{drift:+.2g}"),
+                error=write_figures(f"{error:.1g}"),
+            )
         )
     why = say_unjudged(rig)
-    return [*found, f"it cannot be judged whether the rig was in control: {why}"] if why else found
+    return (
+        [*found, say("it cannot be judged whether the rig was in control: {why}", why=why)] if why else found
+    )
 
 
 def find_result_caveats(
@@ -235,16 +300,26 @@ def find_result_caveats(
     """
     found = []
     for row in results:
-        name = f"{row.article} with {row.tool}"
+        name = say("{article} with {tool}", article=row.article, tool=row.tool)
         if disagreement := _say_disagreement(row, level):
-            found.append(f"two opinions on {name}: {disagreement}, so no verdict is given")
+            found.append(
+                say(
+                    "two opinions on {name}: {disagreement}, so no verdict is given",
+                    name=name,
+                    disagreement=disagreement,
+                )
+            )
         low, high = row.low_percent_with_set_aside, row.high_percent_with_set_aside
         if row.verdict in {"reference", "cannot tell"} or (low is None and high is None):
             continue
         ends = (-np.inf if low is None else low, np.inf if high is None else high)
         if give_verdict(*ends, Margin(-margin_percent, margin_percent), timed=timed) != row.verdict:
             found.append(
-                f"the verdict on {name} rests on the excluded runs: with them it would not be {row.verdict!r}"
+                say(
+                    "the verdict on {name} rests on the excluded runs: with them it would not be {verdict}",
+                    name=name,
+                    verdict=repr(row.verdict),
+                )
             )
     return found
 
@@ -254,36 +329,52 @@ def _say_disagreement(row: ArticleResult, level: float) -> str:
     if row.verdict != "cannot tell" or row.p is None or row.p_randomisation is None:
         return ""
     by_interval, dealt = write_number(row.p, 2), write_number(row.p_randomisation, 2)
-    p = f"p = {by_interval} by the t interval, {dealt} by randomisation"
+    p = say(
+        "p = {by_interval} by the t interval, {by_shuffles} by randomisation",
+        by_interval=by_interval,
+        by_shuffles=dealt,
+    )
     if row.unconfirmed:
-        return f"the t interval shows a difference, the randomisation test does not ({p})"
+        return say("the t interval shows a difference, the randomisation test does not ({p})", p=p)
     if row.p >= level > row.p_randomisation:
-        return f"the randomisation test shows a difference, the t interval does not ({p})"
+        return say("the randomisation test shows a difference, the t interval does not ({p})", p=p)
     return ""
 
 
 def _undealt_orders(runs: Sequence[ScoredRun], fit: Fit, reference: str) -> list[str]:
     """Orders that chance did not make, and what they hide."""
     what = (
-        "A slope takes out what warms up or drifts inside a block, as far as it has the usual shape"
+        say("A slope takes out what warms up or drifts inside a block, as far as it has the usual shape")
         if WARM_UP in fit.covariates
-        else "What warms up or drifts inside a block counts as a difference"
+        else say("What warms up or drifts inside a block counts as a difference")
     )
     held = [
-        f"{reference} ran {each.where} in {each.times} of {each.blocks} blocks, so the order was not "
-        f"shuffled. {what}; shuffle the order of every block"
+        say(
+            "{reference} ran {where} in {times} of {blocks} blocks, so the order was not shuffled. "
+            "{what}; shuffle the order of every block",
+            reference=reference,
+            where=say("first") if each.where == "first" else say("last"),
+            times=each.times,
+            blocks=each.blocks,
+            what=what,
+        )
         for each in find_held_places(runs, reference)
     ]
     if WARM_UP in fit.confounded:
         return [
             *held,
-            "every article had the same place in every block: what warms up, drifts or tires inside a block "
-            "looks like a difference between articles, so no verdict is given; shuffle the order of "
-            "every block",
+            say(
+                "every article had the same place in every block: what warms up, drifts or tires inside "
+                "a block looks like a difference between articles, so no verdict is given; shuffle the "
+                "order of every block"
+            ),
         ]
     return held + [
-        f"{name} cannot be separated from the articles, so no slope on it is fitted and its effect "
-        "counts as a difference; shuffle the order of every block"
+        say(
+            "{name} cannot be separated from the articles, so no slope on it is fitted and its effect "
+            "counts as a difference; shuffle the order of every block",
+            name=name,
+        )
         for name in fit.confounded
     ]
 
@@ -301,11 +392,22 @@ def _thin_articles(runs: Sequence[ScoredRun], reference: str) -> list[str]:
         if article == reference:
             continue
         if len(held) == 1:
-            found.append(f"{article} with {tool} has only one run, which may be a fluke; run it again")
+            found.append(
+                say(
+                    "{article} with {tool} has only one run, which may be a fluke; run it again",
+                    article=article,
+                    tool=tool,
+                )
+            )
         elif tool in several and len(set(held)) == 1:
             found.append(
-                f"all runs of {article} with {tool} are in block {held[0]}: what happened in that block "
-                "alone looks like the article's doing; run it in another block too"
+                say(
+                    "all runs of {article} with {tool} are in block {held}: what happened in that block "
+                    "alone looks like the article's doing; run it in another block too",
+                    article=article,
+                    tool=tool,
+                    held=held[0],
+                )
             )
     return found
 
@@ -319,7 +421,13 @@ def _bare_blocks(runs: Sequence[ScoredRun], reference: str) -> list[str]:
         f"{block} ({tool})" for (tool, block), articles in held.items() if reference not in articles
     )
     return (
-        [f"no run of {reference} counts in block {_list(bare)}: it helps only by way of other articles"]
+        [
+            say(
+                "no run of {reference} counts in block {list}: it helps only by way of other articles",
+                reference=reference,
+                list=_list(bare),
+            )
+        ]
         if bare
         else []
     )
@@ -335,20 +443,27 @@ def _order_caveats(runs: Sequence[ScoredRun]) -> list[str]:
     found = []
     if clumped:
         found.append(
-            f"the runs of each article stand together in block {_list(clumped)}: drift there looks "
-            "like a difference between articles; mix the order"
+            say(
+                "the runs of each article stand together in block {list}: drift there looks like a "
+                "difference between articles; mix the order",
+                list=_list(clumped),
+            )
         )
     if changed:
         found.append(
-            f"the bolt was changed inside block {_list(changed)}: "
-            "what bolts differ by counts as scatter there"
+            say(
+                "the bolt was changed inside block {list}: what bolts differ by counts as scatter there",
+                list=_list(changed),
+            )
         )
     if 0 < sum(each.bolt_use is not None for each in runs) < len(runs):
-        found.append("how often the bolt was used is known for some runs only, so it is left out of the fit")
+        found.append(
+            say("how often the bolt was used is known for some runs only, so it is left out of the fit")
+        )
     return found
 
 
 def _list(names: Iterable[str]) -> str:
     """A few names, and how many more."""
     held = list(names)
-    return ", ".join(held[:6]) + (f" and {len(held) - 6} more" if len(held) > 6 else "")
+    return ", ".join(held[:6]) + (say(" and {held} more", held=len(held) - 6) if len(held) > 6 else "")

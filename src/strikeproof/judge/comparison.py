@@ -29,6 +29,7 @@ from strikeproof.judge.orders import find_held_places
 from strikeproof.judge.randomisation import count_arrangements, randomisation_p
 from strikeproof.judge.records import Comparison, Progress, ScoredRun
 from strikeproof.judge.results import Evidence, describe_articles
+from strikeproof.language import say, write_figures
 from strikeproof.quantity import write_freedom, write_number
 
 __all__ = ["compare_runs"]
@@ -182,17 +183,25 @@ def _missing_opinion(judged: Judged, evidence: Evidence, draws: int) -> list[str
         return []
     if find_held_places([each for each in evidence.runs if not each.set_aside], evidence.reference):
         return [
-            "a randomisation test shuffles the runs again, but the place of the reference was never "
-            "shuffled: the intervals stand without a second opinion"
+            say(
+                "a randomisation test shuffles the runs again, but the place of the reference was never "
+                "shuffled: the intervals stand without a second opinion"
+            )
         ]
     if draws * evidence.level < 2.0:
         return [
-            f"{draws} shuffles are too few for the level of this look ({100 * evidence.level:.2g} %): "
-            "the intervals stand without a second opinion"
+            say(
+                "{draws} shuffles are too few for the level of this look ({level} %): the intervals "
+                "stand without a second opinion",
+                draws=draws,
+                level=write_figures(f"{100 * evidence.level:.2g}"),
+            )
         ]
     return [
-        "the blocks allow too few arrangements for a randomisation test: "
-        "the intervals stand without a second opinion"
+        say(
+            "the blocks allow too few arrangements for a randomisation test: the intervals stand without "
+            "a second opinion"
+        )
     ]
 
 
@@ -238,7 +247,12 @@ def _unusable(ordered: Sequence[ScoredRun]) -> list[str]:
     """Set-aside runs whose score cannot be logged, so that no result counts them."""
     lost = [each.run for each in ordered if not _can_be_logged(each)]
     return (
-        [f"excluded run {', '.join(lost)} has no score above 0 and is left out of both results"]
+        [
+            say(
+                "excluded run {listed} has no score above 0 and is left out of both results",
+                listed=", ".join(lost),
+            )
+        ]
         if lost
         else []
     )
@@ -247,10 +261,14 @@ def _unusable(ordered: Sequence[ScoredRun]) -> list[str]:
 def _say_look(looks: Looks | None, sure: float, confidence: float) -> str:
     if looks is None:
         return ""
-    return (
-        f"This is look {looks.number} of {looks.planned} that were planned. Its ranges hold at "
-        f"{100 * sure:.2f} % and p must be below {write_number(1.0 - sure, 2)}, so that all looks together "
-        f"keep {100 * confidence:g} % (bounds of O'Brien and Fleming)."
+    return say(
+        "This is look {number} of {planned} that were planned. Its ranges hold at {sure} % and p must be "
+        "below {sure_2}, so that all looks together keep {confidence} % (bounds of O'Brien and Fleming).",
+        number=looks.number,
+        planned=looks.planned,
+        sure=write_figures(f"{100 * sure:.2f}"),
+        sure_2=write_number(1.0 - sure, 2),
+        confidence=write_figures(f"{100 * confidence:g}"),
     )
 
 
@@ -258,81 +276,128 @@ def _say_method(judged: Judged, confidence: float, draws: int, *, timed: bool, l
     """What was done, in sentences for the page."""
     fit = judged.fit
     slopes = " and ".join(fit.covariates)
-    fitted = "Maximum likelihood of log-normal times" if late else "Least squares"
+    fitted = say("Maximum likelihood of log-normal times") if late else say("Least squares")
     said = [
-        "Scores are compared on the log scale, so that differences are percent.",
-        f"{fitted} with an effect for each block of each tool and for each article with each tool"
-        + (f", and one slope on {slopes} inside the blocks." if slopes else "."),
+        say("Scores are compared on the log scale, so that differences are percent."),
+        say(
+            "{fitted} with an effect for each block of each tool and for each article with each tool",
+            fitted=fitted,
+        )
+        + (say(", and one slope on {slopes} inside the blocks.", slopes=slopes) if slopes else "."),
     ]
     if judged.of_runs is not fit:
         said.append(
-            "The runs of an article in one block share what that block did to it, so their mean counts once: "
-            "only further blocks add more."
+            say(
+                "The runs of an article in one block share what that block did to it, so their mean "
+                "counts once: only further blocks add more."
+            )
         )
     if timed:
         said.append(
-            "The score is a time, for which less is better: a gain is the time saved, in percent of the "
-            "reference's, and counts as positive."
+            say(
+                "The score is a time, for which less is better: a gain is the time saved, in percent of "
+                "the reference's, and counts as positive."
+            )
         )
     if WARM_UP in fit.covariates:
         said.append(
-            "The slope on warm-up takes out what the first runs of a block have of their own, half as much "
-            "with each run; it is fitted wherever the design leaves at least 8 degrees of freedom."
+            say(
+                "The slope on warm-up takes out what the first runs of a block have of their own, half "
+                "as much with each run; it is fitted wherever the design leaves at least 8 degrees of "
+                "freedom."
+            )
         )
     if RUN_ORDER in fit.covariates:
         said.append(
-            "The slope on order takes out drift inside the blocks; it is fitted because the design leaves at "
-            "least 12 degrees of freedom, not because of what the scores look like."
+            say(
+                "The slope on order takes out drift inside the blocks; it is fitted because the design "
+                "leaves at least 12 degrees of freedom, not because of what the scores look like."
+            )
         )
     if late:
         said.append(
-            "A run that never reached the level is censored, not missing: it counts as later than it was "
-            "watched (Tobin 1958, in the scaling of Olsen 1978). The intervals are those of the profile "
-            "likelihood (Meeker, Escobar 1998), widened for few runs so that they are the t intervals where "
-            "every run reached the level; where nothing bounds a gain on one side, the other end is given."
+            say(
+                "A run that never reached the level is censored, not missing: it counts as later than it "
+                "was watched (Tobin 1958, in the scaling of Olsen 1978). The intervals are those of the "
+                "profile likelihood (Meeker, Escobar 1998), widened for few runs so that they are the t "
+                "intervals where every run reached the level; where nothing bounds a gain on one side, "
+                "the other end is given."
+            )
         )
     if judged.critical_value is not None and late:
         said.append(
-            f"The {100 * confidence:g} % intervals hold together for all comparisons: critical value "
-            f"{judged.critical_value:.3f}, from the multivariate t distribution with "
-            f"{write_freedom(fit.degrees_of_freedom)}, which the runs that reached the level leave by "
-            "themselves. p is adjusted alike."
+            say(
+                "The {confidence} % intervals hold together for all comparisons: critical value "
+                "{critical_value}, from the multivariate t distribution with {write_freedom}, which the "
+                "runs that reached the level leave by themselves. p is adjusted alike.",
+                confidence=write_figures(f"{100 * confidence:g}"),
+                critical_value=write_figures(f"{judged.critical_value:.3f}"),
+                write_freedom=write_freedom(fit.degrees_of_freedom),
+            )
         )
     if judged.critical_value is not None and not late:
-        law = f"distribution with {write_freedom(fit.degrees_of_freedom)}"
+        law = say("distribution with {write_freedom}", write_freedom=write_freedom(fit.degrees_of_freedom))
         said.append(
-            f"The {100 * confidence:g} % interval is the standard error times {judged.critical_value:.3f}, "
-            f"from Student’s t {law}."
+            say(
+                "The {confidence} % interval is the standard error times {critical_value}, from "
+                "Student’s t {law}.",
+                confidence=write_figures(f"{100 * confidence:g}"),
+                critical_value=write_figures(f"{judged.critical_value:.3f}"),
+                law=law,
+            )
             if len(judged.intervals) == 1
-            else f"The {100 * confidence:g} % intervals hold together for all {len(judged.intervals)} "
-            f"comparisons: standard error times {judged.critical_value:.3f}, from the multivariate t {law} "
-            "and the correlations of the runs as made. p is adjusted alike."
+            else say(
+                "The {confidence} % intervals hold together for all {intervals} comparisons: standard "
+                "error times {critical_value}, from the multivariate t {law} and the correlations of the "
+                "runs as made. p is adjusted alike.",
+                confidence=write_figures(f"{100 * confidence:g}"),
+                intervals=len(judged.intervals),
+                critical_value=write_figures(f"{judged.critical_value:.3f}"),
+                law=law,
+            )
         )
     if judged.critical_value is not None:
         said.append(
-            'An article is "same" when its whole interval lies inside the margin: two one-sided tests, all '
-            f"comparisons together wrong in at most {50 * (1 - confidence):.3g} % at the margin."
+            say(
+                'An article is "same" when its whole interval lies inside the margin: two one-sided '
+                "tests, all comparisons together wrong in at most {confidence} % at the margin.",
+                confidence=write_figures(f"{50 * (1 - confidence):.3g}"),
+            )
         )
         said.append(
-            "More runs: until a verdict is 80 % likely if the difference and the scatter found so far are "
-            "the true ones."
+            say(
+                "More runs: until a verdict is 80 % likely if the difference and the scatter found so "
+                "far are the true ones."
+            )
         )
     if judged.own_scatter:
         said.append(
-            "An article that scatters clearly more than the others (F test at 1 %) has the wider of its "
-            "simultaneous interval and one from its own scatter (Welch, at Bonferroni's level)."
+            say(
+                "An article that scatters clearly more than the others (F test at 1 %) has the wider of "
+                "its simultaneous interval and one from its own scatter (Welch, at Bonferroni's level)."
+            )
         )
     if draws:
         said.append(
-            f"Second opinion: the articles of each block and tool were shuffled {draws} times among "
-            "its runs; p is the share of shuffles whose largest |t| is at least the observed one."
-            " It shares the runs and their order with the intervals and is no independent witness. "
-            'A difference gets a verdict only where both show it; where they disagree, that is "cannot tell".'
-            + (" It judges ranks within each block and tool, runs that never got there last." if late else "")
+            say(
+                "Second opinion: the articles of each block and tool were shuffled {draws} times among "
+                "its runs; p is the share of shuffles whose largest |t| is at least the observed one. It "
+                "shares the runs and their order with the intervals and is no independent witness. A "
+                'difference gets a verdict only where both show it; where they disagree, that is "cannot '
+                'tell".',
+                draws=draws,
+            )
+            + (
+                say(" It judges ranks within each block and tool, runs that never got there last.")
+                if late
+                else ""
+            )
         )
     return (
         *said,
-        "A verdict is on the specimens that were run: how specimens of one article differ is not in it.",
-        "Gain for the money is gain in percent for each unit of currency of the article's whole price; it "
-        "has no interval of its own.",
+        say("A verdict is on the specimens that were run: how specimens of one article differ is not in it."),
+        say(
+            "Gain for the money is gain in percent for each unit of currency of the article's whole "
+            "price; it has no interval of its own."
+        ),
     )

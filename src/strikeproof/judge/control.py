@@ -9,6 +9,7 @@ from itertools import pairwise
 import numpy as np
 
 from strikeproof.judge.records import ControlPoint, ControlSignal, RigControl, RigState, ScoredRun
+from strikeproof.language import say, say_many
 from strikeproof.quantity import BoolArray, FloatArray
 
 __all__ = ["LEAST_TO_JUDGE", "RULES", "chart_reference", "find_patterns", "pool_charts", "say_unjudged"]
@@ -26,8 +27,8 @@ RANGE_TO_SIGMA = 1.128
 MEDIAN_RANGE_TO_SIGMA = 0.954
 """d4 for ranges of two: sqrt(2) times the upper quartile of the normal distribution."""
 
-BEYOND = "beyond the limits"
-ONE_SIDE = "nine on one side"
+BEYOND = say("beyond the limits")
+ONE_SIDE = say("nine on one side")
 RULES = (BEYOND, ONE_SIDE)
 """The tests of ISO 7870-2 (and of ISO 8258 before it) that are used; from memory. Both together raise a
 false alarm in 3 % of charts of 12 runs and 7 % of charts of 24 (docs/validity.md). Six in a row up or
@@ -122,8 +123,14 @@ def say_unjudged(rig: RigControl) -> str:
     """Why it cannot be judged whether the rig was in control; empty where it can."""
     if not rig.unjudged:
         return ""
-    counts = "; ".join(f"{'none' if n == 0 else n} with {tool}" for tool, n in rig.unjudged)
-    return f"too few runs of the reference count ({counts}; {LEAST_TO_JUDGE} are needed)"
+    counts = "; ".join(
+        say("{many} with {tool}", many=n or say("none"), tool=tool) for tool, n in rig.unjudged
+    )
+    return say(
+        "too few runs of the reference count ({counts}; {least} are needed)",
+        counts=counts,
+        least=LEAST_TO_JUDGE,
+    )
 
 
 def _state(signals: Sequence[ControlSignal], unjudged: Sequence[tuple[str, int]]) -> RigState:
@@ -228,8 +235,17 @@ def _say(rule: str, runs: Sequence[str], *, by_block: bool) -> str:
     listed = ", ".join(runs)
     if rule == ONE_SIDE:
         what = "blocks" if by_block else "runs"
-        return f"nine or more {what} in a row lie on one side of the centre, up to {runs[-1]}"
-    return f"{listed} {'lies' if len(runs) == 1 else 'lie'} beyond the control limits"
+        return say(
+            "nine or more {what} in a row lie on one side of the centre, up to {runs}",
+            what=what,
+            runs=runs[-1],
+        )
+    return say_many(
+        "{listed} lies beyond the control limits",
+        "{listed} lie beyond the control limits",
+        len(runs),
+        listed=listed,
+    )
 
 
 def _counted(chart: RigControl) -> tuple[FloatArray, FloatArray]:

@@ -12,6 +12,7 @@ from scipy.special import fdtrc
 from strikeproof.errors import BadInput, DidNotConverge
 from strikeproof.judge.curve import FittedCurve, fit_curve
 from strikeproof.judge.points import HIGHEST_DEGREE, ROUNDING, Points
+from strikeproof.language import say
 from strikeproof.plain_json import shown_as
 from strikeproof.quantity import FloatArray, IntArray
 
@@ -72,9 +73,11 @@ def lack_of_fit(
     cell_mean = np.bincount(cell, weights * residuals) / np.bincount(cell, weights)
     between, within = total.size - coefficients, residuals.size - cell_mean.size
     if within < 1:
-        return LackOfFit(None, None, None, "no applied value was repeated")
+        return LackOfFit(None, None, None, say("no applied value was repeated"))
     if between < 1:
-        return LackOfFit(None, None, None, "the curve has as many coefficients as there are applied values")
+        return LackOfFit(
+            None, None, None, say("the curve has as many coefficients as there are applied values")
+        )
     pure = float(np.sum(weights * (residuals - cell_mean[cell]) ** 2)) / within
     rounded = floor * float(np.mean(weights)) * residuals.size / total.size
     f = float(np.sum(total * mean**2)) / between / max(pure, rounded)
@@ -111,12 +114,13 @@ def choose_degree(points: Points, degree: int | None) -> tuple[FittedCurve, Lack
     tests = [_test(points, each) for each in tried]
     passed = [index for index, test in enumerate(tests) if test.p is not None and not test.significant]
     if passed:
-        index, why = passed[0], "lowest degree without significant lack of fit (5 %)"
+        index, why = passed[0], say("lowest degree without significant lack of fit (5 %)")
     else:
         index = _nested_choice(tried, points.floor)
         tested = any(test.p is not None for test in tests)
-        why = (
-            f"nested F test at 5 %, as {'no degree passes on lack of fit' if tested else tests[index].reason}"
+        why = say(
+            "nested F test at 5 %, as {word}",
+            word=say("no degree passes on lack of fit") if tested else tests[index].reason,
         )
     # A higher degree may go straight through where the needed one turns; a lower one would be wrong.
     usable = [each for each in range(index, len(tried)) if _reads_back(tried[each])]

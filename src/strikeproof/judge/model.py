@@ -15,6 +15,7 @@ import numpy as np
 
 from strikeproof.judge.records import ScoredRun
 from strikeproof.judge.repeated import Rows, each_run, means_of_blocks, repeats_in_blocks
+from strikeproof.language import say
 from strikeproof.quantity import BoolArray, FloatArray, IntArray
 
 __all__ = [
@@ -34,10 +35,10 @@ __all__ = [
 Pair = tuple[str, str]
 """Article and tool."""
 
-RUN_ORDER = "order of the runs"
-BOLT_USE = "bolt use"
-WARM_UP = "warm-up in the block"
-BREAK_IN = "break-in of a new bolt"
+RUN_ORDER = say("order of the runs")
+BOLT_USE = say("bolt use")
+WARM_UP = say("warm-up in the block")
+BREAK_IN = say("break-in of a new bolt")
 """What the covariates are called wherever they are shown."""
 RANK_TOLERANCE = 1e-9
 ROOM_FOR_BOLT_USE = 4

@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterable, Sequence
 from typing import Final
 
+from strikeproof.language import say, write_figures
 from strikeproof.parts.article import Article, Part
 from strikeproof.parts.hardness import (
     brinell_at_temper,
@@ -138,23 +139,30 @@ def tell_hollows(article: Article) -> tuple[str, ...]:
         inside = part.bore if part.seat == "outside" else part.outer
         bead = math.pi * (inside or part.outer).size * part.bond.runs
         found.append(
-            f"Two welds close the gap under the {part.name}: trapped air or oil bursts out when it is "
-            "heated. Clean "
-            f"and dry the gap, and leave {_VENT * 1e3:.0f} mm of one seam open for good as a vent; "
-            "that takes "
-            f"{100 * _VENT / bead:.1g} % of the weld's strength."
+            say(
+                "Two welds close the gap under the {part}: trapped air or oil bursts out when it is heated. "
+                "Clean and dry the gap, and leave {vent} mm of one seam open for good as a vent; that takes "
+                "{share} % of the weld's strength.",
+                part=part.name,
+                vent=write_figures(f"{_VENT * 1e3:.0f}"),
+                share=write_figures(f"{100 * _VENT / bead:.1g}"),
+            )
         )
     for part in article.parts:
         if part.shape == "fill":
             found.append(
-                f"The {part.name} fills a hollow: give the hollow a vent before it is closed, welded "
-                "or heated, "
-                "for trapped gas bursts it."
+                say(
+                    "The {part} fills a hollow: give the hollow a vent before it is closed, welded or "
+                    "heated, for trapped gas bursts it.",
+                    part=part.name,
+                )
             )
             if "lead" in part.material.lower():
                 found.append(
-                    f"Dry and warm the hollow of the {part.name} above 100 °C all through before lead "
-                    "is poured: "
-                    "molten lead on damp erupts. Face shield, gloves, extraction."
+                    say(
+                        "Dry and warm the hollow of the {part} above 100 °C all through before lead is "
+                        "poured: molten lead on damp erupts. Face shield, gloves, extraction.",
+                        part=part.name,
+                    )
                 )
     return tuple(found)

@@ -17,7 +17,9 @@ from typing import Any, TypeAlias
 import matplotlib as mpl
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure, FigureBase
+from matplotlib.ticker import ScalarFormatter
 
+from strikeproof.language import mark_decimals
 from strikeproof.publish.colours import COLOURS, light
 
 __all__ = ["NARROW", "WIDE", "Chart", "Rows", "Sheet", "finish_axes", "render_png", "render_svg", "themed"]
@@ -132,13 +134,30 @@ def _drawn(chart: Chart, sheet: Sheet, heading: tuple[str, ...]) -> Figure:
         pads.set(w_pad=0.03, h_pad=0.04, wspace=0.03)  # type: ignore[call-arg]  # the stub knows only the base
     if not heading:
         chart.draw(figure, sheet)
+        _mark_ticks(figure)
         return figure
     top, bottom = figure.subfigures(2, 1, height_ratios=(above, below), squeeze=False)[:, 0]
     for place, text in enumerate(heading):
         weight = "normal" if place else "bold"
         top.text(0.005, 1 - (place * line + 4) / above, text, va="top", fontweight=weight)
     chart.draw(bottom, sheet)
+    _mark_ticks(figure)
     return figure
+
+
+def _mark_ticks(figure: Figure) -> None:
+    """Write the numbers along the axes with the decimal mark of the language that is spoken."""
+    if mark_decimals(".") == ".":
+        return
+    for axes in figure.axes:
+        for axis in (axes.xaxis, axes.yaxis):
+            if type(axis.get_major_formatter()) is ScalarFormatter:
+                axis.set_major_formatter(_Ticks())
+
+
+class _Ticks(ScalarFormatter):
+    def __call__(self, x: float, pos: int | None = None) -> str:
+        return mark_decimals(super().__call__(x, pos))
 
 
 def _own_ids(svg: str, prefix: str) -> str:

@@ -12,6 +12,7 @@ from markupsafe import Markup
 
 from strikeproof.campaign.whole_file import write_whole
 from strikeproof.errors import BadInput
+from strikeproof.language import say
 from strikeproof.publish.charts.calibration import calibration_charts
 from strikeproof.publish.charts.gain import gain_charts
 from strikeproof.publish.charts.growth import growth_charts
@@ -34,17 +35,19 @@ __all__ = [
 ]
 
 SECTIONS: Final[Mapping[str, tuple[str, str]]] = {
-    "found": ("What was found", ""),
-    "tools": ("Does it hold with each tool", ""),
-    "why": ("Why", ""),
+    "found": (say("What was found"), ""),
+    "tools": (say("Does it hold with each tool"), ""),
+    "why": (say("Why"), ""),
     "growth": (
-        "How the level grows",
-        "Solid line: median of the runs. Shaded: from the lowest run to the highest. Dashed: the median of "
-        "{reference}. Dotted with a hollow end: an excluded run.",
+        say("How the level grows"),
+        say(
+            "Solid line: median of the runs. Shaded: from the lowest run to the highest. Dashed: the "
+            "median of {reference}. Dotted with a hollow end: an excluded run."
+        ),
     ),
-    "rig": ("The rig through the campaign", ""),
-    "price": ("Price against gain", ""),
-    "calibration": ("Calibration", ""),
+    "rig": (say("The rig through the campaign"), ""),
+    "price": (say("Price against gain"), ""),
+    "calibration": (say("Calibration"), ""),
 }
 """Where a chart may be: the heading, and what is said above its charts."""
 
@@ -77,7 +80,7 @@ def draw_svg_charts(report: Report) -> dict[str, str]:
 def chart_heading(report: Report, chart: Chart) -> tuple[str, ...]:
     """What a picture must say for itself once it has left the page."""
     whose = f"{clip(report.campaign.name, 60)}, {report.made}"
-    lines = (chart.title, f"SIMULATED runs: {whose}" if report.simulated else whose)
+    lines = (chart.title, say("SIMULATED runs: {whose}", whose=whose) if report.simulated else whose)
     return (*lines, *textwrap.wrap(chart.key, int(WIDE.width / (0.56 * WIDE.letters))))
 
 

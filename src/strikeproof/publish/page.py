@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from markupsafe import Markup
 
+from strikeproof.language import say, say_many
 from strikeproof.publish.answers import Panel, panels_of
 from strikeproof.publish.colours import theme_css
 from strikeproof.publish.data.tables import page_tables, write_csv, write_json
@@ -25,7 +26,7 @@ from strikeproof.publish.tables import (
     said,
     set_aside_rows,
 )
-from strikeproof.publish.texts import count, given, sentence
+from strikeproof.publish.texts import given, sentence
 from strikeproof.publish.uncertainty import calibration_view
 from strikeproof.publish.verdicts import SIGNS, alarms, rig_sentences
 from strikeproof.quantity import write_number
@@ -69,7 +70,9 @@ def write_page(report: Report) -> str:
         calibration=calibration_view(report),
         charts=drawn,
         above={
-            key: says.format(reference=report.comparison.reference) for key, (_, says) in SECTIONS.items()
+            key: say(says, reference=report.comparison.reference)
+            for key, (_, says) in SECTIONS.items()
+            if says
         },
         panels=panels,
         parts=_parts(drawn, panels, why=report.why is not None),
@@ -93,12 +96,12 @@ def _parts(
 ) -> list[tuple[str, str]]:
     """The parts of this report, as its list of contents names them."""
     parts = [
-        ("tested", "What was tested and how"),
-        ("cautions", "Cautions"),
+        ("tested", say("What was tested and how")),
+        ("cautions", say("Cautions")),
         *((key, heading) for key, (heading, _says) in SECTIONS.items()),
-        ("runs", "Every run"),
-        ("method", "Method"),
-        ("data", "Data, and how to compute this again"),
+        ("runs", say("Every run")),
+        ("method", say("Method")),
+        ("data", say("Data, and how to compute this again")),
     ]
     shown = {key for key in ("growth", "price") if drawn[key]} | ({"why"} if why else set())
     listed = [(key, name) for key, name in parts if key not in ("growth", "price", "why") or key in shown]
@@ -108,17 +111,20 @@ def _parts(
 
 
 def _made_by(report: Report) -> list[tuple[str, str]]:
-    rows = [("Program", f"strikeproof {report.version}"), ("Made", report.made)]
-    return rows if report.seed is None else [*rows, ("Seed of the random numbers", str(report.seed))]
+    rows = [
+        (say("Program"), f"strikeproof {report.version}"),
+        (say("Made"), report.made),
+    ]
+    return rows if report.seed is None else [*rows, (say("Seed of the random numbers"), str(report.seed))]
 
 
 def _data_files(report: Report) -> Iterator[dict[str, str]]:
     """The small tables as files within the page."""
     tables = page_tables(report)
     for table in tables:
-        says = f"CSV, {count(len(table.rows), 'row')}"
+        says = say("CSV, {rows}", rows=say_many("{count} row", "{count} rows", len(table.rows)))
         yield _data_file(f"{table.name}.csv", table.title, says, "text/csv", write_csv(table))
-    yield _data_file("results.json", "All of these", "JSON", "application/json", write_json(*tables))
+    yield _data_file("results.json", say("All of these"), "JSON", "application/json", write_json(*tables))
 
 
 def _data_file(file: str, title: str, says: str, media: str, content: str) -> dict[str, str]:

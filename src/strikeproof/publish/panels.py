@@ -8,6 +8,7 @@ from typing import Protocol, TypeVar
 from matplotlib.axes import Axes
 from matplotlib.figure import FigureBase
 
+from strikeproof.language import say
 from strikeproof.publish.colours import light
 from strikeproof.publish.drawing import Sheet, finish_axes
 from strikeproof.publish.texts import clip
@@ -54,7 +55,7 @@ def draw_panels(
             cell.set_yticks([])
         else:
             cell.set_yticks(range(len(rows)), [clip(row.article, 24) for row in rows])
-        cell.set_title(f"with {clip(tool, 40)}", fontweight="bold")
+        cell.set_title(say("with {tool}", tool=clip(tool, 40)), fontweight="bold")
         finish_axes(cell)
         cell.spines["left"].set_visible(False)
     figure.supxlabel(across, fontsize=sheet.letters)

@@ -8,6 +8,7 @@ from types import MappingProxyType
 from typing import Final, TypeAlias
 
 from strikeproof.judge.records import ArticleResult, Comparison
+from strikeproof.language import say, write_figures
 from strikeproof.publish.texts import unit_words
 from strikeproof.publish.verdicts import Sign, late_words, range_words, sign_of
 from strikeproof.quantity import write_number, write_percent
@@ -56,7 +57,7 @@ def result_table(
     rows = zip(*kept.values(), strict=True)
     return ResultTable(
         tool,
-        tuple(head.format(currency=currency) for head in kept),
+        tuple(say(head, currency=currency) for head in kept),
         tuple((sign_of(each), cells) for each, cells in zip(results, rows, strict=True)),
     )
 
@@ -77,17 +78,26 @@ def _gain(result: ArticleResult, _shown: _Shown) -> Cell:
 
 def _median(result: ArticleResult, shown: _Shown) -> Cell:
     if result.median is None:
-        value = _NONE if result.watched_s is None else f"over {result.watched_s:.3g} s"
+        value = (
+            _NONE
+            if result.watched_s is None
+            else say("over {watched_s} s", watched_s=write_figures(f"{result.watched_s:.3g}"))
+        )
     else:
         value = f"{write_number(result.median)} {shown.unit}"
     ends = (result.median_low, result.median_high)
-    spread = "" if None in ends else " to ".join(write_number(each) for each in ends)
-    ratio = "only a ratio" if result.article in shown.ratios else ""
+    spread = (
+        "" if None in ends else say("{low} to {high}", low=write_number(ends[0]), high=write_number(ends[1]))
+    )
+    ratio = say("only a ratio") if result.article in shown.ratios else ""
     return (value, *filter(None, (late_words(result) or spread, ratio)))
 
 
 def _runs(result: ArticleResult, _shown: _Shown) -> Cell:
-    return (f"{result.runs}", *([f"+ {result.set_aside} excluded"] if result.set_aside else []))
+    return (
+        f"{result.runs}",
+        *([say("+ {set_aside} excluded", set_aside=result.set_aside)] if result.set_aside else []),
+    )
 
 
 def _p(value: float | None) -> Cell:
@@ -97,7 +107,11 @@ def _p(value: float | None) -> Cell:
 def _more(result: ArticleResult, _shown: _Shown) -> Cell:
     if result.verdict != "cannot tell":
         return (_NONE,)
-    return ("not known yet" if result.more_runs is None else f"about {result.more_runs}",)
+    return (
+        say("not known yet")
+        if result.more_runs is None
+        else say("about {more_runs}", more_runs=result.more_runs),
+    )
 
 
 def _worth(result: ArticleResult, _shown: _Shown) -> Cell:
@@ -108,17 +122,17 @@ def _worth(result: ArticleResult, _shown: _Shown) -> Cell:
 
 _COLUMNS: Final[Mapping[str, Callable[[ArticleResult, _Shown], Cell]]] = MappingProxyType(
     {
-        "Article": lambda result, _shown: (result.article,),
-        "Verdict": lambda result, _shown: (sign_of(result).word,),
-        "Gain": _gain,
-        "Median": _median,
-        "Runs": _runs,
+        say("Article"): lambda result, _shown: (result.article,),
+        say("Verdict"): lambda result, _shown: (sign_of(result).word,),
+        say("Gain"): _gain,
+        say("Median"): _median,
+        say("Runs"): _runs,
         "p": lambda result, _shown: _p(result.p),
-        "Second opinion": lambda result, _shown: _p(result.p_randomisation),
-        "More runs": _more,
-        "Price ({currency})": lambda result, _shown: (
+        say("Second opinion"): lambda result, _shown: _p(result.p_randomisation),
+        say("More runs"): _more,
+        say("Price ({currency})"): lambda result, _shown: (
             _NONE if result.price is None else f"{result.price:.2f}",
         ),
-        "Gain per {currency}": _worth,
+        say("Gain per {currency}"): _worth,
     }
 )

@@ -9,9 +9,10 @@ from itertools import groupby
 from markupsafe import Markup
 
 from strikeproof.campaign.records import RunRow
+from strikeproof.language import say, say_many
 from strikeproof.publish.colours import theme_css
 from strikeproof.publish.documents import find_template, read_piece
-from strikeproof.publish.texts import count, sentence
+from strikeproof.publish.texts import sentence
 
 __all__ = ["PaperRun", "PaperSheet", "write_run_sheet_page"]
 
@@ -58,11 +59,15 @@ def write_run_sheet_page(sheet: PaperSheet) -> str:
     return find_template("run-sheet.html").render(
         sheet=sheet,
         blocks=[(block, runs, _block_says(runs)) for block, runs in blocks],
-        said=f"{count(len(sheet.runs), 'run')} in {count(len(blocks), 'block')}",
+        said=say(
+            "{runs} in {blocks}",
+            runs=say_many("{count} run", "{count} runs", len(sheet.runs)),
+            blocks=say_many("{count} block", "{count} blocks", len(blocks)),
+        ),
         sentence=sentence,
         style=Markup(theme_css() + read_piece("run-sheet.css")),
     )
 
 
 def _block_says(runs: Sequence[PaperRun]) -> str:
-    return f"{runs[0].row.tool} · {count(len(runs), 'run')}"
+    return f"{runs[0].row.tool} · {say_many('{count} run', '{count} runs', len(runs))}"

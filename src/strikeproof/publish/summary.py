@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from strikeproof.judge.records import ArticleResult, Comparison
+from strikeproof.language import say, say_many
 from strikeproof.publish.report import Report
-from strikeproof.publish.texts import count, given, join_words
+from strikeproof.publish.texts import given, join_words
 from strikeproof.publish.verdicts import SIGNS, gain_words, sign_of
 
 __all__ = ["summary", "what_was_done"]
@@ -15,11 +16,20 @@ def what_was_done(report: Report) -> str:
     protocol = report.campaign.protocol
     others = len({run.row.article for run in report.runs} - {report.campaign.reference})
     reference = report.campaign.reference
-    compared = f"{count(others, 'article')} {'was' if others == 1 else 'were'} compared with {reference}"
-    return (
-        f"{compared if others else f'Only {reference} was run'} on {report.campaign.rig.name}, "
-        f"with {count(len(report.tools), 'tool')}, in {count(len(report.runs), 'run')} "
-        f"of {given(protocol.duration_s)} s {report.campaign.turning}."
+    compared = say_many(
+        "{count} article was compared with {reference}",
+        "{count} articles were compared with {reference}",
+        others,
+        reference=reference,
+    )
+    return say(
+        "{compared} on {name}, with {tools}, in {runs} of {duration_s} s {turning}.",
+        compared=compared if others else say("Only {reference} was run", reference=reference),
+        name=report.campaign.rig.name,
+        tools=say_many("{count} tool", "{count} tools", len(report.tools)),
+        runs=say_many("{count} run", "{count} runs", len(report.runs)),
+        duration_s=given(protocol.duration_s),
+        turning=report.campaign.turning,
     )
 
 
@@ -32,14 +42,24 @@ def summary(report: Report) -> tuple[str, ...]:
 def _tool_summary(comparison: Comparison, tool: str) -> str:
     rows = [each for each in comparison.results if each.tool == tool and each.verdict != "reference"]
     if not rows:
-        return f"With {tool} only {comparison.reference} was run: no article to compare it with."
+        return say(
+            "With {tool} only {reference} was run: no article to compare it with.",
+            tool=tool,
+            reference=comparison.reference,
+        )
     known = {"reference": comparison.reference, "margin": given(comparison.margin_percent)}
     parts = [
-        f"{number} {sign.counted.format(**known)}"
+        f"{number} {say(sign.counted, **known)}"
         for verdict, sign in SIGNS.items()
         if (number := sum(each.verdict == verdict for each in rows))
     ]
-    return f"With {tool}, of {count(len(rows), 'article')}: {join_words(parts)}.{_surest(rows)}"
+    return say(
+        "With {tool}, of {articles}: {parts}.{surest}",
+        tool=tool,
+        articles=say_many("{count} article", "{count} articles", len(rows)),
+        parts=join_words(parts),
+        surest=_surest(rows),
+    )
 
 
 def _surest(rows: list[ArticleResult]) -> str:
@@ -48,4 +68,8 @@ def _surest(rows: list[ArticleResult]) -> str:
     if not gains:
         return ""
     best = max(gains, key=lambda each: each.low_percent if each.low_percent is not None else -1e9)
-    return f" Largest gain at the low end of its range: {best.article}, {gain_words(best)}."
+    return say(
+        " Largest gain at the low end of its range: {article}, {gain}.",
+        article=best.article,
+        gain=gain_words(best),
+    )

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from strikeproof.campaign.flags import FLAGS
 from strikeproof.judge.records import Comparison
+from strikeproof.language import say, write_figures
 from strikeproof.publish.report import Report, ReportRun
 from strikeproof.publish.results import ResultTable, result_table
 from strikeproof.publish.texts import given, plain, unit_words
@@ -24,14 +25,19 @@ def facts(report: Report) -> list[tuple[str, str]]:
     campaign = report.campaign
     aside = sum(run.row.set_aside is not None for run in report.runs)
     return [
-        ("Reference", campaign.reference),
-        ("Articles", str(len({run.row.article for run in report.runs}))),
-        ("Tools", str(len(report.tools))),
-        ("Runs", f"{len(report.runs)}, {aside} excluded" if aside else str(len(report.runs))),
-        ("Judged by", f"{report.quantity} ({unit_words(report.unit)})"),
-        ("Same within", f"{given(report.comparison.margin_percent)} %"),
-        ("Rig", campaign.rig.name),
-        ("Made", report.made),
+        (say("Reference"), campaign.reference),
+        (say("Articles"), str(len({run.row.article for run in report.runs}))),
+        (say("Tools"), str(len(report.tools))),
+        (
+            say("Runs"),
+            say("{runs}, {aside} excluded", runs=len(report.runs), aside=aside)
+            if aside
+            else str(len(report.runs)),
+        ),
+        (say("Judged by"), f"{report.quantity} ({unit_words(report.unit)})"),
+        (say("Same within"), f"{given(report.comparison.margin_percent)} %"),
+        (say("Rig"), campaign.rig.name),
+        (say("Made"), report.made),
     ]
 
 
@@ -39,15 +45,31 @@ def protocol_rows(report: Report) -> list[tuple[str, str]]:
     """How every run was made."""
     protocol, rig = report.campaign.protocol, report.campaign.rig
     rows = [
-        ("Duration of a run", f"{given(protocol.duration_s)} s"),
-        ("Direction", str(report.campaign.turning)),
-        ("Score", f"{report.quantity}, in {unit_words(report.unit)}"),
-        ("Judged channel", f"{rig.channel or 'the only one'}, in {report.reading_unit}"),
+        (say("Duration of a run"), f"{given(protocol.duration_s)} s"),
+        (say("Direction"), str(report.campaign.turning)),
+        (say("Score"), say("{quantity}, in {unit}", quantity=report.quantity, unit=unit_words(report.unit))),
+        (
+            say("Judged channel"),
+            say(
+                "{channel}, in {reading_unit}",
+                channel=rig.channel or say("the only one"),
+                reading_unit=report.reading_unit,
+            ),
+        ),
     ]
     for tool in report.campaign.tools:
-        known = [tool.mechanism, tool.supply, f"{tool.drive_mm:g} mm square" if tool.drive_mm else None]
+        known = [
+            tool.mechanism,
+            tool.supply,
+            say("{drive_mm} mm square", drive_mm=write_figures(f"{tool.drive_mm:g}"))
+            if tool.drive_mm
+            else None,
+        ]
         rows.append(
-            (f"Tool {tool.name}", ", ".join(word for word in known if word) or "nothing more is known")
+            (
+                say("Tool {name}", name=tool.name),
+                ", ".join(word for word in known if word) or say("nothing more is known"),
+            )
         )
     return rows
 
@@ -129,9 +151,11 @@ def _run_row(run: ReportRun) -> Row:
 
 def _score(run: ReportRun) -> str:
     if run.not_reached_s is not None:
-        return f"not reached in {run.not_reached_s:.3g} s"
+        return say(
+            "not reached in {not_reached_s} s", not_reached_s=write_figures(f"{run.not_reached_s:.3g}")
+        )
     if run.score is None:
-        return "no score"
+        return say("no score")
     if run.standard_uncertainty is None:
         return f"{write_number(run.score)} {unit_words(run.unit)}"
     return write_uncertain(run.score, run.standard_uncertainty, unit_words(run.unit))

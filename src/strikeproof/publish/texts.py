@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from typing import Any, Literal
 
+from strikeproof.language import retold, say, write_figures
 from strikeproof.plain_text import clean_text, mark_foreign
 
 __all__ = ["clip", "count", "file_word", "given", "join_words", "plain", "sentence", "tie", "unit_words"]
@@ -31,23 +33,25 @@ def file_word(text: str) -> str:
 
 def given(number: float) -> str:
     """A number that someone chose, as it was chosen: 10, 3 or 12.7."""
-    return f"{number:.10g}".replace("-", "−")
+    return write_figures(f"{number:.10g}".replace("-", "−"))
 
 
 def sentence(text: str) -> str:
     """`text` with a capital at its start and a full stop at its end."""
-    text = text.strip()
+    text = retold(text).strip()
     return text[:1].upper() + text[1:] + ("" if text.endswith((".", "!", "?")) else ".")
 
 
 def tie(value: object) -> object:
     """Text as a document may hold it, each percent sign on the line of its number; anything else as it is."""
-    return _PERCENT.sub("\u00a0%", mark_foreign(value)) if type(value) is str else value
+    text: Any = retold(value)
+    plain_words = isinstance(text, str) and not hasattr(text, "__html__")
+    return _PERCENT.sub("\u00a0%", mark_foreign(text)) if plain_words else text
 
 
 def unit_words(unit: str) -> str:
     """A unit as it is printed; what the rig shows without a unit is in arbitrary ones."""
-    return "arb. unit" if unit == "reading" else unit
+    return say("arb. unit") if unit == "reading" else unit
 
 
 def count(number: int, one: str, many: str | None = None) -> str:
@@ -55,8 +59,12 @@ def count(number: int, one: str, many: str | None = None) -> str:
     return f"{number} {one if number == 1 else many or one + 's'}"
 
 
-def join_words(words: Sequence[str], last: str = "and") -> str:
+def join_words(words: Sequence[str], last: Literal["and", "or"] = "and") -> str:
     """`a`, `a and b`, `a, b and c`."""
+    words = [retold(each) for each in words]
     if len(words) < 2:
         return "".join(words)
-    return f"{', '.join(words[:-1])} {last} {words[-1]}"
+    before, end = ", ".join(words[:-1]), words[-1]
+    if last == "or":
+        return say("{before} or {end}", before=before, end=end)
+    return say("{before} and {end}", before=before, end=end)

@@ -6,6 +6,7 @@ import math
 
 from strikeproof.judge.budget import Budget
 from strikeproof.judge.calibration import CalibrationFit
+from strikeproof.language import say
 from strikeproof.publish.report import Report
 from strikeproof.publish.texts import given
 from strikeproof.quantity import write_freedom, write_number, write_uncertain
@@ -36,23 +37,52 @@ def _rows(report: Report, fit: CalibrationFit) -> list[tuple[str, str]]:
     applied, reading = report.applied_unit, report.reading_unit
     low, high = fit.applied_range
     rows = [
-        ("Curve", f"degree {fit.degree}, chosen by {fit.degree_chosen_by}"),
+        (
+            say("Curve"),
+            say(
+                "degree {degree}, chosen by {degree_chosen_by}",
+                degree=fit.degree,
+                degree_chosen_by=fit.degree_chosen_by,
+            ),
+        ),
         *_coefficients(fit, applied, reading),
-        ("Range", f"{given(low)} to {given(high)} {applied}"),
-        ("Lack of fit", _lack_of_fit(fit)),
-        ("Residuals", f"{write_number(fit.residual_sd, 3)} {reading} (standard deviation)"),
-        ("Zero", write_uncertain(fit.zero.reading, fit.zero.standard_uncertainty, reading)),
+        (say("Range"), say("{low} to {high} {applied}", low=given(low), high=given(high), applied=applied)),
+        (say("Lack of fit"), _lack_of_fit(fit)),
+        (
+            say("Residuals"),
+            say(
+                "{residual_sd} {reading} (standard deviation)",
+                residual_sd=write_number(fit.residual_sd, 3),
+                reading=reading,
+            ),
+        ),
+        (say("Zero"), write_uncertain(fit.zero.reading, fit.zero.standard_uncertainty, reading)),
     ]
     if fit.repeatability is not None:
         spread = fit.repeatability
         text = f"{write_number(spread.standard_deviation, 3)} {reading}"
-        rows.append(("Repeatability", f"{text} ({write_freedom(spread.degrees_of_freedom)})"))
+        rows.append((say("Repeatability"), f"{text} ({write_freedom(spread.degrees_of_freedom)})"))
     if fit.hysteresis is not None:
         loop = fit.hysteresis
-        text = f"{write_number(loop.reading, 3)} {reading} at {given(loop.applied)} {applied}"
-        rows.append(("Hysteresis", f"{text}, {write_number(loop.percent_of_span, 2)} % of the span"))
+        text = say(
+            "{reading} {reading_unit} at {applied} {applied_unit}",
+            reading=write_number(loop.reading, 3),
+            reading_unit=reading,
+            applied=given(loop.applied),
+            applied_unit=applied,
+        )
+        rows.append(
+            (
+                say("Hysteresis"),
+                say(
+                    "{text}, {percent_of_span} % of the span",
+                    text=text,
+                    percent_of_span=write_number(loop.percent_of_span, 2),
+                ),
+            )
+        )
     if fit.resolution is not None:
-        rows.append(("Resolution", f"{given(fit.resolution)} {reading}"))
+        rows.append((say("Resolution"), f"{given(fit.resolution)} {reading}"))
     return rows
 
 
@@ -60,7 +90,9 @@ def _coefficients(fit: CalibrationFit, applied: str, reading: str) -> list[tuple
     rows = []
     for power, (value, spread) in enumerate(zip(fit.coefficients, fit.standard_uncertainties, strict=True)):
         per = f"{_per(reading, applied)}{_POWERS[power]}" if power else reading
-        rows.append((f"Coefficient c{'₀₁₂₃'[power]}", _scientific(float(value), float(spread), per)))
+        rows.append(
+            (say("Coefficient c{value}", value="₀₁₂₃"[power]), _scientific(float(value), float(spread), per))
+        )
     return rows
 
 
@@ -82,15 +114,26 @@ def _scientific(value: float, spread: float, unit: str) -> str:
 def _lack_of_fit(fit: CalibrationFit) -> str:
     test = fit.lack_of_fit
     if test.f is None or test.p is None or test.degrees_of_freedom is None:
-        return f"not tested: {test.reason}"
+        return say("not tested: {reason}", reason=test.reason)
     numerator, denominator = test.degrees_of_freedom
-    said = "the curve misses its points" if test.significant else "none that repeats do not explain"
+    said = say("the curve misses its points") if test.significant else say("none that repeats do not explain")
     p = "< 0.001" if test.p < 0.001 else f"= {test.p:.3f}"
-    return f"{said} (F({numerator}, {denominator}) = {write_number(test.f, 3)}, p {p})"
+    return say(
+        "{said} (F({numerator}, {denominator}) = {f}, p {p})",
+        said=said,
+        numerator=numerator,
+        denominator=denominator,
+        f=write_number(test.f, 3),
+        p=p,
+    )
 
 
 def _residuals(fit: CalibrationFit) -> list[dict[str, str]]:
-    way = ["–"] * fit.applied.size if fit.rising is None else ["up" if up else "down" for up in fit.rising]
+    way = (
+        ["–"] * fit.applied.size
+        if fit.rising is None
+        else [say("up") if up else say("down") for up in fit.rising]
+    )
     return [
         {
             "number": str(index + 1),
@@ -98,7 +141,7 @@ def _residuals(fit: CalibrationFit) -> list[dict[str, str]]:
             "direction": way[index],
             "reading": f"{fit.reading[index]:.7g}",
             "residual": write_number(float(fit.residuals[index]), 3),
-            "check": "check this point" if index in fit.suspects else "",
+            "check": say("check this point") if index in fit.suspects else "",
         }
         for index in range(fit.applied.size)
     ]
@@ -123,16 +166,22 @@ def _budget(budget: Budget, unit: str, reading: str) -> dict[str, object]:
         for line, share in zip(budget.components, budget.shares, strict=True)
     ]
     spread = f"{write_number(budget.expanded_uncertainty, 2)} {unit}"
-    says = (
-        f"At {given(budget.at)} {unit} the combined standard uncertainty is "
-        f"{write_number(budget.standard_uncertainty, 2)} {unit} with {_freedom(budget.degrees_of_freedom)} "
-        f"effective degrees of freedom. With k = {write_number(budget.coverage_factor, 3)} the expanded "
-        f"uncertainty ({given(100 * budget.level)} %) is {spread}."
+    says = say(
+        "At {at} {unit} the combined standard uncertainty is {standard_uncertainty} {unit} with "
+        "{freedom} effective degrees of freedom. With k = {coverage_factor} the expanded uncertainty "
+        "({level} %) is {spread}.",
+        at=given(budget.at),
+        unit=unit,
+        standard_uncertainty=write_number(budget.standard_uncertainty, 2),
+        freedom=_freedom(budget.degrees_of_freedom),
+        coverage_factor=write_number(budget.coverage_factor, 3),
+        level=given(100 * budget.level),
+        spread=spread,
     )
     return {"says": says, "lines": lines}
 
 
 def _freedom(number: float) -> str:
     if math.isfinite(number) and number > 1000:
-        return "more than 1000"
+        return say("more than 1000")
     return f"{number:.0f}" if math.isfinite(number) else "∞"

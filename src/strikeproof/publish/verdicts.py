@@ -8,7 +8,8 @@ from typing import Final, Literal
 
 from strikeproof.judge.control import say_unjudged
 from strikeproof.judge.records import ArticleResult, Comparison, ControlSignal, RigControl, Verdict
-from strikeproof.publish.texts import count, given, join_words
+from strikeproof.language import retold, say, say_many, write_figures
+from strikeproof.publish.texts import given, join_words
 from strikeproof.quantity import write_number, write_percent
 
 __all__ = [
@@ -53,13 +54,15 @@ class Sign:
 
 _UP, _DOWN = "M0-5 5 4H-5Z", "M0 5 5-4H-5Z"
 SIGNS: Final[Mapping[Verdict, Sign]] = {
-    "higher": Sign("higher", "higher than {reference}", "higher", "^", False, _UP),
-    "sooner": Sign("sooner", "sooner than {reference}", "higher", "^", False, _UP),
-    "lower": Sign("lower", "lower than {reference}", "lower", "v", False, _DOWN),
-    "later": Sign("later", "later than {reference}", "lower", "v", False, _DOWN),
-    "same": Sign("same", "the same within {margin} %", "same", "s", False, "M-4-4H4V4H-4Z"),
-    "cannot tell": Sign("cannot tell", "not settled yet", "unknown", "D", True, "M0-4.5 4.5 0 0 4.5-4.5 0Z"),
-    "reference": Sign("reference", "", "same", "|", False, "M-1-5H1V5H-1Z"),
+    "higher": Sign(say("higher"), say("higher than {reference}"), "higher", "^", False, _UP),
+    "sooner": Sign(say("sooner"), say("sooner than {reference}"), "higher", "^", False, _UP),
+    "lower": Sign(say("lower"), say("lower than {reference}"), "lower", "v", False, _DOWN),
+    "later": Sign(say("later"), say("later than {reference}"), "lower", "v", False, _DOWN),
+    "same": Sign(say("same"), say("the same within {margin} %"), "same", "s", False, "M-4-4H4V4H-4Z"),
+    "cannot tell": Sign(
+        say("cannot tell"), say("not settled yet"), "unknown", "D", True, "M0-4.5 4.5 0 0 4.5-4.5 0Z"
+    ),
+    "reference": Sign(say("reference"), "", "same", "|", False, "M-1-5H1V5H-1Z"),
 }
 """Every verdict by its code, the clearest first; judge/verdict.py gives them."""
 
@@ -78,8 +81,8 @@ def gain_words(result: ArticleResult) -> str:
     return f"{write_percent(result.gain_percent)} ({range_words(result)})"
 
 
-TOO_FEW: Final = "no interval: too few runs"
-NO_SCATTER: Final = "no interval: the runs repeat to the last digit"
+TOO_FEW: Final = say("no interval: too few runs")
+NO_SCATTER: Final = say("no interval: the runs repeat to the last digit")
 
 
 def range_words(result: ArticleResult) -> str:
@@ -88,10 +91,10 @@ def range_words(result: ArticleResult) -> str:
     if (low is None and high is None) or (result.gain_percent is not None and None in (low, high)):
         return NO_SCATTER if result.repeats else TOO_FEW
     if low is None:
-        return f"at most {write_percent(high)}"
+        return say("at most {high}", high=write_percent(high))
     if high is None:
-        return f"at least {write_percent(low)}"
-    return f"{_bare(low)} to {write_percent(high)}"
+        return say("at least {low}", low=write_percent(low))
+    return say("{low} to {high}", low=_bare(low), high=write_percent(high))
 
 
 def gain_at(result: ArticleResult) -> float | None:
@@ -100,11 +103,17 @@ def gain_at(result: ArticleResult) -> float | None:
     return next((each for each in known if each is not None), None)
 
 
-def late_words(result: ArticleResult, what: str = "not reached") -> str:
+def late_words(result: ArticleResult, what: str = say("not reached")) -> str:
     """`2 of 3 not reached in 10 s`; empty where every run reached the level, or the score is no time."""
     if not result.not_reached or result.watched_s is None:
         return ""
-    return f"{result.not_reached} of {result.runs} {what} in {result.watched_s:.3g} s"
+    return say(
+        "{not_reached} of {runs} {what} in {watched_s} s",
+        not_reached=result.not_reached,
+        runs=result.runs,
+        what=what,
+        watched_s=write_figures(f"{result.watched_s:.3g}"),
+    )
 
 
 def _bare(percent: float) -> str:
@@ -114,7 +123,7 @@ def _bare(percent: float) -> str:
 def verdict_sentence(result: ArticleResult, comparison: Comparison) -> str:
     """What a result says, for someone who does not read tables."""
     said = _verdict_sentence(result, comparison)
-    late = late_words(result, "runs did not reach the level")
+    late = late_words(result, say("runs did not reach the level"))
     return f"{said} {late}." if late else said
 
 
@@ -123,27 +132,56 @@ def _verdict_sentence(result: ArticleResult, comparison: Comparison) -> str:
     if sign.role in ("higher", "lower"):
         if result.gain_percent is None:
             least = abs((result.low_percent if result.high_percent is None else result.high_percent) or 0.0)
-            how = f"gets there {sign.word} than {other} by at least {least:.1f} %"
-            return f"{name} {how} with {result.tool}."
+            return say(
+                "{name} gets there {word} than {other} by at least {least} % with {tool}.",
+                name=name,
+                word=sign.word,
+                other=other,
+                least=write_figures(f"{least:.1f}"),
+                tool=result.tool,
+            )
         size, low, high = _sizes(result)
-        how = "gets there" if _is_time(result) else "is"
-        return f"{name} {how} {sign.word} than {other} by {size} % ({low} to {high} %) with {result.tool}."
+        facts = {"name": name, "word": sign.word, "other": other, "tool": result.tool}
+        facts |= {"size": size, "low": low, "high": high}
+        if _is_time(result):
+            return say(
+                "{name} gets there {word} than {other} by {size} % ({low} to {high} %) with {tool}.", **facts
+            )
+        return say("{name} is {word} than {other} by {size} % ({low} to {high} %) with {tool}.", **facts)
     if result.verdict == "same":
-        return (
-            f"{name} does the same as {other} within the margin of {given(comparison.margin_percent)} % "
-            f"with {result.tool}: {gain_words(result)}."
+        return say(
+            "{name} does the same as {other} within the margin of {margin_percent} % with {tool}: {gain}.",
+            name=name,
+            other=other,
+            margin_percent=given(comparison.margin_percent),
+            tool=result.tool,
+            gain=gain_words(result),
         )
     if result.gain_percent is None and result.low_percent is result.high_percent:
-        return f"{name} with {result.tool}: the runs give no comparison with {other}."
+        return say(
+            "{name} with {tool}: the runs give no comparison with {other}.",
+            name=name,
+            tool=result.tool,
+            other=other,
+        )
     why = (
-        f"The interval is clear of 0, but the second opinion does not confirm it (p = "
-        f"{write_number(result.p_randomisation, 2)}). "
+        say(
+            "The interval is clear of 0, but the second opinion does not confirm it (p = "
+            "{p_randomisation}). ",
+            p_randomisation=write_number(result.p_randomisation, 2),
+        )
         if result.unconfirmed
         else ""
     )
-    return (
-        f"{name} with {result.tool}: cannot tell yet whether it differs from {other}. "
-        f"Seen so far: {gain_words(result)}. {why}{_more(result)}"
+    return say(
+        "{name} with {tool}: cannot tell yet whether it differs from {other}. Seen so far: {gain}. "
+        "{why}{more}",
+        name=name,
+        tool=result.tool,
+        other=other,
+        gain=gain_words(result),
+        why=why,
+        more=_more(result),
     )
 
 
@@ -157,16 +195,19 @@ def _sizes(result: ArticleResult) -> tuple[str, str, str]:
     down = sign_of(result).role == "lower"
     low, high = (-ends[1], -ends[0]) if down else (ends[0], ends[1])
     size = abs(result.gain_percent or 0.0)
-    return f"{size:.1f}", f"{low:.1f}".replace("-", "−"), f"{high:.1f}"
+    figures = (f"{size:.1f}", f"{low:.1f}".replace("-", "−"), f"{high:.1f}")
+    return (write_figures(figures[0]), write_figures(figures[1]), write_figures(figures[2]))
 
 
 def _more(result: ArticleResult) -> str:
     if result.more_runs is None:
-        return "The runs so far cannot say how many more are needed for a verdict."
-    many = "At least" if result.more_runs >= 1000 else "About"
-    return (
-        f"{many} {count(result.more_runs, 'more run')} of it, and as many of the reference, would "
-        "reach a verdict four times in five, if the difference is what it now seems."
+        return say("The runs so far cannot say how many more are needed for a verdict.")
+    many = say("At least") if result.more_runs >= 1000 else say("About")
+    return say(
+        "{many} {runs} of it, and as many of the reference, would reach a verdict four times in five, if "
+        "the difference is what it now seems.",
+        many=many,
+        runs=say_many("{count} more run", "{count} more runs", result.more_runs),
     )
 
 
@@ -181,34 +222,49 @@ def alarms(comparison: Comparison) -> tuple[str, ...]:
 
 
 def _control_sentence(rig: RigControl) -> str:
-    whose = f"with {rig.tool}" if rig.tool else "over all tools"
+    whose = say("with {tool}", tool=rig.tool) if rig.tool else say("over all tools")
     counted = sum(not point.set_aside for point in rig.points)
     if rig.state == "cannot be judged":
-        return f"It cannot be judged whether the rig was in control {whose}: {say_unjudged(rig)}."
+        return say(
+            "It cannot be judged whether the rig was in control {whose}: {why}.",
+            whose=whose,
+            why=say_unjudged(rig),
+        )
     if rig.state == "in control":
-        return f"The rig was in control {whose}: {count(counted, 'reference run')} stayed inside the limits."
-    return f"The rig was not in control {whose}: {_broken(rig)}."
+        return say(
+            "The rig was in control {whose}: {runs} stayed inside the limits.",
+            whose=whose,
+            runs=say_many("{count} reference run", "{count} reference runs", counted),
+        )
+    return say("The rig was not in control {whose}: {broken}.", whose=whose, broken=_broken(rig))
 
 
 def _broken(rig: RigControl) -> str:
-    return join_words([_signal(signal) for signal in rig.signals]) or "no rule named"
+    return join_words([_signal(signal) for signal in rig.signals]) or say("no rule named")
 
 
 def _signal(signal: ControlSignal) -> str:
     """The words of a signal; of many runs it names three and counts the rest."""
     named = list(signal.runs)
     if len(named) > 4:
-        named = [*named[:3], f"{len(named) - 3} more"]
-    return signal.text.replace(", ".join(signal.runs), join_words(named)).rstrip(".")
+        named = [*named[:3], say("{named} more", named=len(named) - 3)]
+    return retold(signal.text).replace(", ".join(signal.runs), join_words(named)).rstrip(".")
 
 
 def _drift_sentence(rig: RigControl) -> str:
     drift, spread = rig.drift_percent_per_run, rig.drift_uncertainty
     if drift is None:
-        return "Too few reference runs to see a drift."
+        return say("Too few reference runs to see a drift.")
     if spread is None:
-        return f"Drift {write_percent(drift, decimals=3)} a run, its uncertainty unknown."
-    size = f"{write_percent(drift, decimals=3)} a run (standard uncertainty {write_number(spread, 2)} %)"
+        return say("Drift {drift} a run, its uncertainty unknown.", drift=write_percent(drift, decimals=3))
+    size = say(
+        "{drift} a run (standard uncertainty {spread} %)",
+        drift=write_percent(drift, decimals=3),
+        spread=write_number(spread, 2),
+    )
     if abs(drift) <= 2 * spread:
-        return f"No drift that stands out from the scatter: {size}."
-    return f"The readings drifted by {size}; blocks have levels of their own, so the gains feel little of it."
+        return say("No drift that stands out from the scatter: {size}.", size=size)
+    return say(
+        "The readings drifted by {size}; blocks have levels of their own, so the gains feel little of it.",
+        size=size,
+    )

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+from strikeproof.language import say_many, write_figures
+
 __all__ = ["write_freedom", "write_number", "write_percent", "write_uncertain"]
 
 _UNKNOWN = "–"
@@ -34,7 +36,7 @@ def write_uncertain(value: float, uncertainty: float | None, unit: str = "") -> 
     decimals = _decimals(uncertainty)
     value, uncertainty = round(value, decimals), round(uncertainty, decimals)
     shown = max(decimals, 0)
-    return f"{_signed(value, shown)} ± {uncertainty:.{shown}f}{tail}"
+    return write_figures(f"{_signed(value, shown)} ± {uncertainty:.{shown}f}") + tail
 
 
 def write_number(value: float | None, digits: int = 4) -> str:
@@ -46,8 +48,8 @@ def write_number(value: float | None, digits: int = 4) -> str:
     written = f"{value:.{digits - 1}e}"
     exponent = int(written.partition("e")[2])
     if -4 <= exponent < 7:
-        return _signed(float(written), max(digits - 1 - exponent, 0))
-    return written.replace("-", "−")
+        return write_figures(_signed(float(written), max(digits - 1 - exponent, 0)))
+    return write_figures(written.replace("-", "−"))
 
 
 def write_percent(value: float | None, *, sign: bool = True, decimals: int = 1) -> str:
@@ -65,12 +67,12 @@ def write_percent(value: float | None, *, sign: bool = True, decimals: int = 1) 
     if value is None or not math.isfinite(value):
         return _UNKNOWN
     text = _signed(round(value, decimals) + 0.0, decimals)  # adding 0.0 turns −0.0 into 0.0
-    return f"{'+' if sign and round(value, decimals) > 0 else ''}{text} %"
+    return write_figures(f"{'+' if sign and round(value, decimals) > 0 else ''}{text} %")
 
 
 def write_freedom(degrees: int) -> str:
     """Degrees of freedom, of which there may be one only."""
-    return "1 degree of freedom" if degrees == 1 else f"{degrees} degrees of freedom"
+    return say_many("{count} degree of freedom", "{count} degrees of freedom", degrees)
 
 
 def write_duration(seconds: float) -> str:

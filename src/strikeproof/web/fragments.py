@@ -8,6 +8,7 @@ from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
+from strikeproof.language import retold
 from strikeproof.quantity import unit_label
 from strikeproof.web.look import asset
 
@@ -21,6 +22,11 @@ def tied(text: str) -> str:
     return _PERCENT.sub("\u00a0%", text)
 
 
+def _spoken(value: Any) -> Any:
+    text = retold(value)
+    return tied(text) if isinstance(text, str) and not hasattr(text, "__html__") else text
+
+
 def render(name: str, **facts: Any) -> str:
     """A template of `web/templates`, filled; a word that is missing is a bug and shows itself."""
     return _environment().get_template(f"{name}.html").render(**facts)
@@ -31,7 +37,7 @@ def _environment() -> Environment:
     made = Environment(
         loader=PackageLoader("strikeproof.web"),
         autoescape=True,
-        finalize=lambda value: tied(value) if type(value) is str else value,
+        finalize=_spoken,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,

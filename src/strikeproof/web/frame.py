@@ -17,8 +17,11 @@ from starlette.responses import Response
 from strikeproof.desk.workspace.opening import campaign_names, is_simulated
 from strikeproof.desk.workspace.places import planned_names
 from strikeproof.errors import NotFound, StrikeproofError
+from strikeproof.language import LANGUAGES
 from strikeproof.web.elements import empty_state, html, link, show_error, simulated_mark, tag
 from strikeproof.web.fragments import render
+from strikeproof.web.language import COOKIE as LANGUAGE_COOKIE
+from strikeproof.web.language import comma_of, language_of
 from strikeproof.web.look import LOOKS, head_markup, look_of
 from strikeproof.web.looking import looks_only
 from strikeproof.web.navigation import present
@@ -63,6 +66,11 @@ class View:
     campaigns: tuple[str, ...]
     chosen: str | None
     campaign: str | None
+
+    @property
+    def language(self) -> str:
+        """The code of the language that this person is answered in, where there is a choice of it."""
+        return language_of(self.request.cookies, self.request.headers, self.site.language)
 
     def to(self, path: str, **query: Any) -> str:
         """The address of another page for the same campaign."""
@@ -185,4 +193,7 @@ def rail_markup(view: View, path: str) -> str:
         labels=[view.units.label(kind) for kind in CHOICES],
         looks=LOOKS,
         look=look_of(view.request.cookies),
+        languages=LANGUAGES,
+        language=view.request.cookies.get(LANGUAGE_COOKIE, ""),
+        comma=comma_of(view.request.cookies),
     )

@@ -16,6 +16,8 @@ from starlette.websockets import WebSocket, WebSocketDisconnect
 from strikeproof.desk.recording.station_commands import COMMANDS
 from strikeproof.desk.recording.views import Band, StationView
 from strikeproof.errors import StrikeproofError
+from strikeproof.language import retold_all, speaking
+from strikeproof.web.language import language_of
 from strikeproof.web.looking import looks_only
 from strikeproof.web.record_words import error_words, screen_words
 from strikeproof.web.recorder import RecorderHub, Screen
@@ -29,12 +31,13 @@ _LONGEST_MESSAGE = 40_000  # of a note at its greatest length, however its chara
 _ARRIVED = "a"
 
 
-async def attend_screen(wire: WebSocket, hub: RecorderHub, campaign: str) -> None:
-    """Serve one page until it closes."""
+async def attend_screen(wire: WebSocket, hub: RecorderHub, campaign: str, served: str | None = None) -> None:
+    """Serve one page until it closes, in its language, or in the one that the server was started with."""
     await wire.accept()
     screen = Screen(secrets.token_hex(8), campaign, looks_only(wire.scope))
     hub.join(screen)
-    line = _Line(wire, hub, screen, units_of(wire.cookies))
+    spoken = language_of(wire.cookies, wire.headers, served)
+    line = _Line(wire, hub, screen, units_of(wire.cookies), spoken)
     telling = asyncio.create_task(line.tell())
     try:
         while True:
@@ -49,8 +52,11 @@ async def attend_screen(wire: WebSocket, hub: RecorderHub, campaign: str) -> Non
 class _Line:
     """What one page was sent last, and what is still on its way."""
 
-    def __init__(self, wire: WebSocket, hub: RecorderHub, screen: Screen, units: Units) -> None:
+    def __init__(
+        self, wire: WebSocket, hub: RecorderHub, screen: Screen, units: Units, language: str
+    ) -> None:
         self._wire, self._hub, self._screen, self._units = wire, hub, screen, units
+        self._language = language
         self._told: dict[str, Any] = {}
         self._axes: tuple[Any, ...] = ()
         self._band: Band | None = None
@@ -85,7 +91,9 @@ class _Line:
                 await screen.wake.wait()
                 screen.wake.clear()
                 while screen.refusals:
-                    await self._wire.send_text(json.dumps({"refused": error_words(screen.refusals.pop(0))}))
+                    with speaking(self._language):
+                        refused = retold_all(error_words(screen.refusals.pop(0)))
+                    await self._wire.send_text(json.dumps({"refused": refused}))
                 if screen.state_is_new:
                     screen.state_is_new = False
                     await self._send_words()
@@ -96,7 +104,8 @@ class _Line:
             return
 
     async def _send_words(self) -> None:
-        words = self._words()
+        with speaking(self._language):
+            words = retold_all(self._words())
         changed = {key: value for key, value in words.items() if self._told.get(key, ...) != value}
         self._told = words
         if changed:

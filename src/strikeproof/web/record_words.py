@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
+from functools import cache
+from pathlib import Path
 from typing import Any
 
 from strikeproof.desk.recording.views import (
@@ -17,11 +20,15 @@ from strikeproof.desk.recording.views import (
 from strikeproof.desk.safety.bolt_limit import BoltLimit, unwatched_words
 from strikeproof.desk.safety.cautions import Stop
 from strikeproof.errors import StrikeproofError
+from strikeproof.language import say, translations, write_figures
 from strikeproof.quantity import write_duration, write_number
 from strikeproof.web.record_status import button_words, second_words, sentence, status_words
 from strikeproof.web.units import Units
 
-__all__ = ["error_words", "screen_words"]
+__all__ = ["error_words", "screen_words", "script_words"]
+
+_SCRIPTS = ("record_template.js", "record_screen.js", "record_keys.js")
+_SAID_IN_SCRIPT = re.compile(r"""\bsay\((["'])(.+?)\1""")
 
 _UNDER_WAY = ("armed", "recording", "keeping")
 
@@ -63,6 +70,20 @@ def screen_words(
     }
 
 
+def script_words(language: str) -> dict[str, str]:
+    """What the screen's own scripts say, from English to a language; empty for English itself."""
+    words = translations(language)
+    said = {text: words.gettext(text) for text in _texts_of_scripts()}
+    return {text: other for text, other in said.items() if other != text}
+
+
+@cache
+def _texts_of_scripts() -> frozenset[str]:
+    assets = Path(__file__).with_name("assets")
+    texts = (assets.joinpath(name).read_text("utf-8") for name in _SCRIPTS)
+    return frozenset(found[2] for text in texts for found in _SAID_IN_SCRIPT.finditer(text))
+
+
 def _cautions(run: NextRun, expected: Mapping[tuple[str, str], str]) -> list[dict[str, Any]]:
     predicted = expected.get((run.row.tool, run.row.article))
     first = () if predicted is None else (predicted,)
@@ -72,8 +93,8 @@ def _cautions(run: NextRun, expected: Mapping[tuple[str, str], str]) -> list[dic
 def _simulated(record: RecordView) -> str:
     """What is invented of what is shown."""
     if record.simulated:
-        return "Simulated runs"
-    return "Simulated rig" if record.line.simulated else ""
+        return say("Simulated runs")
+    return say("Simulated rig") if record.line.simulated else ""
 
 
 def error_words(error: StrikeproofError) -> dict[str, str]:
@@ -84,11 +105,11 @@ def error_words(error: StrikeproofError) -> dict[str, str]:
 def _verdict(last: RunVerdict, units: Units) -> dict[str, Any]:
     numbers = []
     if last.score is not None:
-        numbers.append(["Score", units.write_in(last.score, last.unit, last.standard_uncertainty)])
+        numbers.append([say("Score"), units.write_in(last.score, last.unit, last.standard_uncertainty)])
     if last.clamp_load_n is not None:
-        numbers.append(["Clamp load", units.write(last.clamp_load_n, "force")])
+        numbers.append([say("Clamp load"), units.write(last.clamp_load_n, "force")])
     if last.blows:
-        numbers.append(["Blows", str(last.blows)])
+        numbers.append([say("Blows"), str(last.blows)])
     return {
         "run": last.run,
         "article": last.row.article,
@@ -104,20 +125,25 @@ def _verdict(last: RunVerdict, units: Units) -> dict[str, Any]:
 def _run(run: NextRun, spent: SpentBolt | None, units: Units) -> dict[str, Any]:
     """The next run; where its bolt is spent, no name asks for that one again."""
     is_spent = spent is not None and spent.bolt == run.row.bolt
-    bolt = "a new one" if is_spent else run.row.bolt or "the same bolt"
-    budget = f" of {run.bolt_budget}" if run.bolt_budget else ""
+    bolt = say("a new one") if is_spent else run.row.bolt or say("the same bolt")
+    use = say("run {number} on it", number=run.bolt_use + 1)
+    if run.bolt_budget:
+        use = say("run {number} of {budget} on it", number=run.bolt_use + 1, budget=run.bolt_budget)
+    place = {"place": run.place, "total": run.total}
     return {
         "name": run.row.run,
         "article": run.row.article,
         "tool": run.row.tool,
         "bolt": bolt,
-        "use": "to be named" if is_spent else f"run {run.bolt_use + 1}{budget} on it",
+        "use": say("to be named") if is_spent else use,
         "new_bolt": run.new_bolt or is_spent,
         "supply": run.supply or "",
         "limit": _limit(run.limit, units),
         "note": run.row.note or "",
-        "place": f"Run {run.place} of {run.total}" + (f", block {run.row.block}" if run.row.block else ""),
-        "again": f"{run.row.run}, try {run.attempt}" if run.attempt > 1 else "",
+        "place": say("Run {place} of {total}, block {block}", block=run.row.block, **place)
+        if run.row.block
+        else say("Run {place} of {total}", **place),
+        "again": say("{run}, try {attempt}", run=run.row.run, attempt=run.attempt) if run.attempt > 1 else "",
     }
 
 
@@ -125,13 +151,15 @@ def _limit(limit: BoltLimit, units: Units) -> dict[str, str]:
     """What to stop below in the unit of the level, the clamp load where that is another, and whether
     nothing watches, or only in part."""
     if limit.level is None or limit.load is None:
-        return {"most": "", "what": "", "load": "", "unwatched": unwatched_words(limit)}
+        return {"most": "", "what": "", "within": "", "load": "", "unwatched": unwatched_words(limit)}
     value, label = units.convert(limit.level, limit.unit)
     most, load = f"{write_number(value, 3)} {label}", units.write(limit.load, "force", 3)
-    what = "May carry" if limit.loosens else "Stop below"
+    what = say("May carry") if limit.loosens else say("Stop below")
+    within = say("may carry") if limit.loosens else say("stop below")
     return {
         "most": most,
         "what": what,
+        "within": within,
         "load": "" if load == most else load,
         "unwatched": unwatched_words(limit),
     }
@@ -148,8 +176,8 @@ def _live(live: LiveScore | None, units: Units) -> dict[str, Any] | None:
         "beyond": live.is_beyond,
         "score": _fixed(score),
         "score_unit": score_unit,
-        "elapsed": f"{live.elapsed_s:.1f}",
-        "of": f"{live.duration_s:g} s",
+        "elapsed": write_figures(f"{live.elapsed_s:.1f}"),
+        "of": f"{write_figures(f'{live.duration_s:g}')} s",
     }
 
 
@@ -179,15 +207,21 @@ def _fixed(value: float | None) -> str:
     if value is None:
         return "–"
     places = 0 if abs(value) >= 1000 else 1 if abs(value) >= 100 else 2
-    return f"{value:.{places}f}".replace("-", "−")
+    return write_figures(f"{value:.{places}f}".replace("-", "−"))
 
 
 def _progress(view: StationView) -> dict[str, Any]:
     run = view.record.next
     if run is None:
-        return {"done": 1, "total": 1, "text": "Every planned run is recorded."}
+        return {"done": 1, "total": 1, "text": say("Every planned run is recorded.")}
     left = run.total - run.done
-    text = f"{run.done} of {run.total} made, {left} left, about {write_duration(view.left_s)}"
+    text = say(
+        "{done} of {total} made, {left} left, about {duration}",
+        done=run.done,
+        total=run.total,
+        left=left,
+        duration=write_duration(view.left_s),
+    )
     return {"done": run.done, "total": run.total, "text": text}
 
 
@@ -199,7 +233,11 @@ def _clock(seconds: float) -> str:
 
 def _line(view: StationView) -> dict[str, Any]:
     line = view.record.line
-    rate = "" if line.rate_hz is None else f"{write_number(line.rate_hz, 4)} samples a second"
+    rate = (
+        ""
+        if line.rate_hz is None
+        else say("{rate_hz} samples a second", rate_hz=write_number(line.rate_hz, 4))
+    )
     return {
         "port": line.port or "",
         "speaks": ", ".join(each for each in (line.speaks or "", rate) if each),

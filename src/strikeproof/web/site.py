@@ -32,6 +32,8 @@ class Site:
         What lets a browser look at everything and change nothing, or None.
     any_port
         Whether the recorder opens ports that the machine does not list.
+    language
+        What a browser is answered in that has not chosen a language, or None for the browser's own.
     """
 
     workspace: Path
@@ -40,6 +42,7 @@ class Site:
     token: str | None = field(repr=False)
     look_token: str | None = field(default=None, repr=False)
     any_port: bool = False
+    language: str | None = None
 
     @property
     def campaigns(self) -> Path:
@@ -67,6 +70,7 @@ def open_site(
     look_token: str | None = None,
     ask: bool = False,
     any_port: bool = False,
+    language: str | None = None,
 ) -> Site:
     """A site; on any address but loopback, or to `ask`, it gets a token when none is given.
 
@@ -87,7 +91,7 @@ def open_site(
             allowed="another one",
             fix="choose another one for those who only look",
         )
-    return Site(workspace.resolve(), host, port, token, look_token, any_port)
+    return Site(workspace.resolve(), host, port, token, look_token, any_port, language)
 
 
 def _require_token(where: str, token: str) -> None:

@@ -15,6 +15,7 @@ from strikeproof.campaign.records import Protocol, RunRow, ScoreRule
 from strikeproof.judge.comparison import compare_runs
 from strikeproof.judge.looks import Looks
 from strikeproof.judge.records import ScoredRun
+from strikeproof.language import speaking
 from strikeproof.publish.data.tables import page_tables, write_csv
 from strikeproof.publish.page import write_page
 from strikeproof.publish.report import Report, ReportRun
@@ -235,7 +236,7 @@ def test_a_planned_look_states_the_level_of_its_ranges() -> None:
     report = replace(scored_only(), comparison=found)
     assert summary(report)[-1].startswith("This is look 2 of 3 that were planned. Its ranges hold at 98.")
     text = write_page(report)
-    told = re.search(r"holds for all comparisons at once with ([\d.]+)&nbsp;% confidence", text)
+    told = re.search(r"holds for all comparisons at once with ([\d.]+)\u00a0% confidence", text)
     assert told is not None
     assert float(told[1]) == pytest.approx(100 * found.interval_confidence, abs=0.01)
     assert found.interval_confidence > found.confidence == 0.95
@@ -307,3 +308,18 @@ def test_the_second_reading_is_shown_only_when_it_says_more_than_the_score() -> 
 def test_small_coefficients_are_written_in_powers_of_ten(value: float, spread: float, text: str) -> None:
     """The last is the certified B2 of NIST StRD Pontius."""
     assert _scientific(value, spread, "mV") == text
+
+
+def test_the_page_in_german_has_its_words_its_comma_and_what_it_is(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("strikeproof.publish.page.find_charts", lambda _report: ())
+    with speaking("de"):
+        text = write_page(sample_report())
+    assert '<html lang="de">' in text and "ohne muttersprachliche Prüfung" in text
+    shown = re.sub(r"<(style|script|math)\b.*?</\1>|<[^>]+>", "\n", text, flags=re.DOTALL)
+    for heading in ("Was gefunden wurde", "Jeder Lauf", "Warnhinweise", "Verfahren", "Weitere Läufe"):
+        assert heading in shown
+    assert not re.search(r"\d\.\d+ (?:%|kN)", re.sub(r"friction \S+|3\.10 .*", "", shown))
+    for english in ("Each gain is", "Every run", "was in control", "No run is ever", "cannot tell yet"):
+        assert english not in shown
+    with speaking("en", decimal_comma=True):
+        assert re.search(r";\d+,\d+;", write_csv(page_tables(sample_report())[0]))

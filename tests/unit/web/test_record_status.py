@@ -19,9 +19,11 @@ from strikeproof.desk.recording.views import (
     Standing,
     StationView,
 )
+from strikeproof.desk.runs.flag_words import list_flags
 from strikeproof.desk.safety.bolt_limit import BoltLimit
+from strikeproof.language import retold_all, speaking
 from strikeproof.web.record_status import button_words, second_words, status_words
-from strikeproof.web.record_words import screen_words
+from strikeproof.web.record_words import screen_words, script_words
 from strikeproof.web.units import Units
 
 VERDICT = RunVerdict(
@@ -192,3 +194,16 @@ def test_between_runs_the_screen_shows_what_stands_on_the_bolt() -> None:
     asked = replace(view, record=replace(view.record, standing=replace(loaded, asks=True)))
     offered = second_words(asked)
     assert offered is not None and offered["do"] == "take zero"
+
+
+def test_the_screen_is_in_the_language_of_the_person_who_looks() -> None:
+    """The recorder makes its sentences before anybody knows who looks; each screen says them again."""
+    reason = list_flags(["zero-moved", "late-start"])
+    view = after(replace(VERDICT, outcome="doubtful", reason=reason, score=120.5))
+    view = replace(view, record=replace(view.record, standing=Standing(1.25, "kN", False, False, False)))
+    with speaking("de"):
+        shown = retold_all(screen_words(view, Units(), ""))
+    assert shown["status"]["title"] == "Gut, aber"
+    assert shown["verdict"]["headline"] == "gut, aber: Nullpunkt verschoben, endet vor dem Zeitfenster"
+    assert shown["live"]["level"] == "1,25" and ["Wertung", "120,5 kN"] in shown["verdict"]["numbers"]
+    assert script_words("de")["Undo"] == "Rückgängig" and script_words("en") == {}

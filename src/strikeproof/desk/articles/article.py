@@ -10,6 +10,7 @@ from strikeproof.campaign.toml_reader import read_toml
 from strikeproof.desk.articles.facts import ArticleFacts
 from strikeproof.desk.safety.cautions import OwnCaution, Stop
 from strikeproof.errors import BadInput, NotFound, nearest
+from strikeproof.language import say
 from strikeproof.parts import (
     EXAMPLE_PRICES,
     Article,
@@ -52,19 +53,21 @@ _ONE_PEAK = (
     "The peak torque given is taken for every joint{but}. The square drive and the bond of a rider can see "
     "several times the torque at the bolt: `simulate` and `predict` give each joint its own peak."
 )
-_PREHEAT = (
+_PREHEAT = say(
     "A weld beside hardened alloy steel leaves a brittle zone. {heat} Check the hardness, and leave it to a "
     "qualified welder."
 )
 _FUMES = OwnCaution(
-    "Lead and zinc give poisonous fumes: no melting or welding of leaded or galvanised parts without "
-    "extraction and the protection that local rules ask for; wash hands after touching lead."
+    say(
+        "Lead and zinc give poisonous fumes: no melting or welding of leaded or galvanised parts without "
+        "extraction and the protection that local rules ask for; wash hands after touching lead."
+    )
 )
 _SPIN = (
     "It is {off:.3g} g·mm off balance: balance it, or it shakes tool and hand at the tool's no-load speed."
 )
 _FREE = "Never run it free, without a bolt in it: what it carries flies off at no-load speed."
-_LOOSE = OwnCaution("A loose rider can fly off: give it a stop at both ends.")
+_LOOSE = OwnCaution(say("A loose rider can fly off: give it a stop at both ends."))
 _BALANCED = 0.05e-6  # kg·m: below what a figure would show
 
 
@@ -269,7 +272,7 @@ def _cautions(
     preheat = any(weld.preheat for weld in facts.welds)
     heat = tell_heat([part.material for part in article.parts]) if preheat else ""
     special = [
-        (OwnCaution(_PREHEAT.format(heat=heat)), preheat),
+        (OwnCaution(say(_PREHEAT, heat=heat)), preheat),
         (_FUMES, lead or bool(facts.welds)),
         (_LOOSE, any(rider.bond == "loose" for rider in facts.riders)),
         (_SPIN.format(off=facts.off_balance * 1e6), facts.off_balance > _BALANCED),

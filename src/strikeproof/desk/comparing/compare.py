@@ -21,6 +21,7 @@ from strikeproof.judge.comparison import compare_runs
 from strikeproof.judge.control import say_unjudged
 from strikeproof.judge.looks import Looks
 from strikeproof.judge.records import Comparison, RigControl, ScoredRun
+from strikeproof.language import say
 from strikeproof.trace import Flag
 
 __all__ = ["ComparisonOutcome", "compare_campaign", "compare_judged", "scored_runs"]
@@ -104,7 +105,11 @@ def compare_judged(judged: JudgedCampaign) -> ComparisonOutcome:
         counted = [run for run in judged.runs if run.stored.set_aside is None]
         if judged.runs and not counted:
             raise TooFewRuns("all runs are excluded, and none is left to compare", got=0, needed=2)
-        why = [f" (run {run.stored.row.run}: {_first_flag(run)})" for run in counted if run.flags]
+        why = [
+            say(" (run {run}: {first_flag})", run=run.stored.row.run, first_flag=_first_flag(run))
+            for run in counted
+            if run.flags
+        ]
         raise TooFewRuns(f"no run that counts has a score{''.join(why[:1])}", got=0, needed=2)
     seed = campaign.protocol.seed or 0
     comparison = compare_runs(
@@ -189,7 +194,10 @@ def _twin_warnings(runs: Sequence[JudgedRun]) -> Iterator[str]:
             by_log.setdefault(run.stored.trace.original_sha256, []).append(run.stored.row.run)
     for names in by_log.values():
         if len(names) > 1:
-            yield f"runs {', '.join(names)} hold the same log, byte for byte: all but one may be a copy"
+            yield say(
+                "runs {listed} hold the same log, byte for byte: all but one may be a copy",
+                listed=", ".join(names),
+            )
 
 
 def _has_result(run: JudgedRun) -> bool:
@@ -207,14 +215,18 @@ def _run_warnings(judged: JudgedCampaign) -> Iterator[str]:
             continue
         name = run.stored.row.run
         if not _has_result(run):
-            why = _first_flag(run) or "its trace shows no level to judge"
-            yield f"run {name} has no score and is left out ({why})"
+            why = _first_flag(run) or say("its trace shows no level to judge")
+            yield say("run {name} has no score and is left out ({why})", name=name, why=why)
             continue
         spoiled = _spoiling(run)
         if spoiled:
             yield (
-                f"run {name} counts although it is flagged {spoiled[0]}; if it is spoiled, exclude it, with "
-                "the reason"
+                say(
+                    "run {name} counts although it is flagged {spoiled}; if it is spoiled, exclude it, "
+                    "with the reason",
+                    name=name,
+                    spoiled=spoiled[0],
+                )
             )
     yield from _minor_warnings(judged)
 
@@ -232,5 +244,7 @@ def _minor_warnings(judged: JudgedCampaign) -> Iterator[str]:
     for kind in sort_flags(named.keys() - OVERLOADS):
         if kind.rig is Severity.STOP or kind.score is Severity.WORTH_SAYING:
             runs = named[kind.code]
-            listed = ", ".join(runs[:6]) + (f" and {len(runs) - 6} more" if len(runs) > 6 else "")
-            yield f"{kind.words} in run {listed}. {kind.fix}"
+            listed = ", ".join(runs[:6]) + (
+                say(" and {runs} more", runs=len(runs) - 6) if len(runs) > 6 else ""
+            )
+            yield say("{words} in run {listed}. {fix}", words=kind.words, listed=listed, fix=kind.fix)

@@ -15,6 +15,7 @@ import numpy as np
 from strikeproof.campaign.conditions import CONDITIONS, Condition, read_condition
 from strikeproof.desk.runs.judged import JudgedCampaign, JudgedRun
 from strikeproof.errors import BadInput
+from strikeproof.language import say, write_figures
 
 __all__ = ["say_conditions"]
 
@@ -33,15 +34,29 @@ def say_conditions(judged: JudgedCampaign, degrees_of_freedom: int) -> Iterator[
         if len(set(values)) < 2:
             continue
         spent = 1 if condition.is_number and _one_unit(values) else len(set(values)) - 1
-        known = f" in {len(given)} of {len(runs)} runs" if len(given) < len(runs) else ""
+        known = (
+            say(" in {given} of {runs} runs", given=len(given), runs=len(runs))
+            if len(given) < len(runs)
+            else ""
+        )
         price = (
-            f"fitting it would cost {spent} of the {degrees_of_freedom} degrees of freedom"
+            say(
+                "fitting it would cost {spent} of the {degrees_of_freedom} degrees of freedom",
+                spent=spent,
+                degrees_of_freedom=degrees_of_freedom,
+            )
             if spent < degrees_of_freedom
-            else "there are too few runs to fit it"
+            else say("there are too few runs to fit it")
         )
         yield (
-            f"{condition.label} differs between runs{known}: {_range(condition, values)}. It is not fitted; "
-            f"{price}{_what_goes_with(condition, given, left)}"
+            say(
+                "{label} differs between runs{known}: {range}. It is not fitted; {price}{what_goes_with}",
+                label=condition.label,
+                known=known,
+                range=_range(condition, values),
+                price=price,
+                what_goes_with=_what_goes_with(condition, given, left),
+            )
         )
 
 
@@ -69,9 +84,14 @@ def _range(condition: Condition, values: Sequence[_Value]) -> str:
     numbers = [each for each in values if isinstance(each, tuple)]
     if numbers and _one_unit(values):
         only = [number for number, _unit in numbers]
-        return f"{min(only):.4g} to {max(only):.4g} {numbers[0][1]}"
+        return say(
+            "{min} to {max} {numbers}",
+            min=write_figures(f"{min(only):.4g}"),
+            max=write_figures(f"{max(only):.4g}"),
+            numbers=numbers[0][1],
+        )
     words = sorted({f"{each[0]:.4g} {each[1]}" if isinstance(each, tuple) else each for each in values})
-    more = f" and {len(words) - _NAMED} more" if len(words) > _NAMED else ""
+    more = say(" and {more} more", more=len(words) - _NAMED) if len(words) > _NAMED else ""
     return ", ".join(words[:_NAMED]) + more
 
 
@@ -86,7 +106,7 @@ def _what_goes_with(
     for run, value in given:
         of_article[run.stored.row.article].add(value)
     if len(of_article) > 1 and all(len(each) == 1 for each in of_article.values()):
-        return ". Each article has a value of its own, so the two cannot be separated"
+        return say(". Each article has a value of its own, so the two cannot be separated")
     pairs = [
         (value[0], left[run.stored.key])
         for run, value in given
@@ -98,7 +118,10 @@ def _what_goes_with(
     if not numbers.std() or not rest.std():
         return ""
     r = float(np.corrcoef(numbers, rest)[0, 1])
-    return f". What is left of a run beside its article and block goes with it by r = {r:+.2f}"
+    return say(
+        ". What is left of a run beside its article and block goes with it by r = {r}",
+        r=write_figures(f"{r:+.2f}"),
+    )
 
 
 def _left(judged: JudgedCampaign, runs: Sequence[JudgedRun]) -> dict[int, float]:

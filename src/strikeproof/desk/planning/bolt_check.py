@@ -16,6 +16,7 @@ from strikeproof.desk.setting_up.editor import open_set_up
 from strikeproof.desk.simulating.simulate import Margin, simulate_tables
 from strikeproof.errors import BadInput, StrikeproofError
 from strikeproof.joint import OWN_KEYS, read_bolt_parts
+from strikeproof.language import say, write_figures
 from strikeproof.quantity import from_si, kind_of_unit
 
 __all__ = ["BoltCheck", "Expected", "check_bolt", "check_bolt_of"]
@@ -23,7 +24,7 @@ __all__ = ["BoltCheck", "Expected", "check_bolt", "check_bolt_of"]
 _MOST_PAIRS: Final = 60  # of tool and article; the bolt is judged by the worst of them
 _KNOWN_PAIRS: Final = 256
 _RIG: Final = ("clamp_stiffness_n_per_m",)
-_HELPS: Final = "Shorten the run, take a larger or stronger bolt, or lower the supply."
+_HELPS: Final = say("Shorten the run, take a larger or stronger bolt, or lower the supply.")
 _BOLT: Final = ("thread", "class", "hand", "friction", "thread_friction", "head_friction", *OWN_KEYS)
 _PROTOCOL: Final = ("duration", "direction", "rotation")
 _PLAIN: Final = (
@@ -124,15 +125,22 @@ class BoltCheck:
         if run is None or run.verdict == "holds":
             return ""
         if run.verdict == "stop":
-            return Stop(f"STOP: {_run_words(run)}. {_HELPS}")
-        return (
-            f"{_run_words(run)}, more than the {100 * self.facts.share:.0f} % allowed: an overload. {_HELPS}"
+            return Stop(say("STOP: {run}. {helps}", run=_run_words(run), helps=_HELPS))
+        return say(
+            "{run}, more than the {allowed} % allowed: an overload. {helps}",
+            run=_run_words(run),
+            allowed=write_figures(f"{100 * self.facts.share:.0f}"),
+            helps=_HELPS,
         )
 
 
 def _run_words(run: Expected) -> str:
-    share = f"{100 * run.proof_share:.0f} % of the proof load"
-    return f"{run.tool} with {run.article} is expected to reach {share}"
+    return say(
+        "{tool} with {article} is expected to reach {share} % of the proof load",
+        tool=run.tool,
+        article=run.article,
+        share=write_figures(f"{100 * run.proof_share:.0f}"),
+    )
 
 
 @dataclass(frozen=True, slots=True)

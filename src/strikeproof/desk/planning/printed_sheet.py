@@ -19,6 +19,7 @@ from strikeproof.desk.safety.cautions import CAUTIONS, OwnCaution, plan_cautions
 from strikeproof.desk.safety.supply import supply_cautions
 from strikeproof.desk.workspace.places import find_campaign_place
 from strikeproof.errors import StrikeproofError
+from strikeproof.language import language_now, say, speaking, write_figures
 from strikeproof.quantity import from_si, kind_of_unit, to_si, unit_label, write_duration, write_number
 
 if TYPE_CHECKING:
@@ -27,26 +28,33 @@ if TYPE_CHECKING:
 __all__ = ["print_sheet"]
 
 
-def print_sheet(workspace: Path, name: str, *, force: str = "kN", torque: str = "N m") -> str:
+def print_sheet(
+    workspace: Path, name: str, *, force: str = "kN", torque: str = "N m", language: str | None = None
+) -> str:
     """The sheet as one HTML document, large enough to read and with room to write.
 
     Parameters
     ----------
     force, torque
         Units to print loads in.
+    language
+        Code of the language to print it in; None: the one that is spoken.
 
     Raises
     ------
     StrikeproofError
         If the campaign cannot be planned.
     """
+    with speaking(language or language_now()):
+        return _print_sheet(plan_sheet(workspace, name), find_campaign_place(workspace, name), force, torque)
+
+
+def _print_sheet(plan: SheetPlan, folder: Path, force: str, torque: str) -> str:
     # The room it is written in wakes a plotting library, which nobody waits for who only plans.
     from strikeproof.publish.run_sheet import PaperSheet, write_run_sheet_page
 
-    plan = plan_sheet(workspace, name)
     campaign = plan.campaign
     bolt = _bolt(campaign)
-    folder = find_campaign_place(workspace, name)
     stop = None if bolt is None else _limit(bolt, _own_torque(campaign, bolt, folder), force, torque)
     return write_run_sheet_page(
         PaperSheet(
@@ -58,7 +66,11 @@ def print_sheet(workspace: Path, name: str, *, force: str = "kN", torque: str = 
             tuple(_steps(campaign)),
             tuple(_cautions(plan, bolt, stop, folder)),
             tuple((tool.name, tool.supply) for tool in campaign.tools if tool.supply),
-            f"Strikeproof {strikeproof.__version__}, seed {campaign.protocol.seed}",
+            say(
+                "Strikeproof {version}, seed {seed}",
+                version=strikeproof.__version__,
+                seed=campaign.protocol.seed,
+            ),
         )
     )
 
@@ -79,7 +91,12 @@ def _tool(campaign: Campaign, row: Mapping[str, str]) -> str:
     turning = campaign.turning_in(read_rotation(row.get("rotation")))
     if turning == campaign.turning:
         return row["tool"]
-    return f"{row['tool']} in {turning.rotation}, {turning.hand}-hand bolt"
+    return say(
+        "{tool} in {rotation}, {hand}-hand bolt",
+        tool=row["tool"],
+        rotation=turning.words["rotation"],
+        hand=turning.words["hand"],
+    )
 
 
 def _bolt(campaign: Campaign) -> BoltFacts | None:
@@ -117,41 +134,67 @@ def _limit(bolt: BoltFacts, own_torque: float | None, force: str, torque: str) -
     if not known:
         return load
     turned = from_si(min(known), torque, "torque")
-    return f"{load}, about {write_number(turned, 3)} {unit_label(torque)}"
+    return say(
+        "{load}, about {turned} {torque}",
+        load=load,
+        turned=write_number(turned, 3),
+        torque=unit_label(torque),
+    )
 
 
 def _facts(
     plan: SheetPlan, bolt: BoltFacts | None, stop: str | None, folder: Path
 ) -> Iterator[tuple[str, str]]:
     protocol = plan.campaign.protocol
-    yield "Each run", f"{protocol.duration_s:g} s, {plan.campaign.turning}"
-    yield "Cool-down", f"{protocol.cool_down_s:g} s" if protocol.cool_down_s else "none given"
-    yield "Score", str(protocol.score)
+    yield (
+        say("Each run"),
+        say(
+            "{duration_s} s, {turning}",
+            duration_s=write_figures(f"{protocol.duration_s:g}"),
+            turning=plan.campaign.turning,
+        ),
+    )
+    yield (
+        say("Cool-down"),
+        f"{write_figures(f'{protocol.cool_down_s:g}')} s" if protocol.cool_down_s else say("none given"),
+    )
+    yield say("Score"), str(protocol.score)
     if bolt is not None:
-        yield "Bolt", f"{bolt.thread.designation} {bolt.property_class.name}"
+        yield say("Bolt"), f"{bolt.thread.designation} {bolt.property_class.name}"
     if stop is not None:
         is_only_said = blind_words(plan.campaign, folder) or plan.campaign.protocol.direction == "loosen"
-        yield "Bolt may carry" if is_only_said else "Stop below", stop
+        yield say("Bolt may carry") if is_only_said else say("Stop below"), stop
     if protocol.supply:
-        yield "Supply", protocol.supply
-    yield "Left to do", f"{plan.left} runs, about {write_duration(plan.time_s)}"
+        yield say("Supply"), protocol.supply
+    yield (
+        say("Left to do"),
+        say("{left} runs, about {duration}", left=plan.left, duration=write_duration(plan.time_s)),
+    )
 
 
 def _steps(campaign: Campaign) -> Iterator[str]:
     protocol = campaign.protocol
     turning = campaign.turning
-    yield "Take the article and the tool of the next line; look for cracks"
+    yield say("Take the article and the tool of the next line; look for cracks")
     if turning.rotation == "reverse" or turning.hand == "left":
-        yield f"Set the tool to {turning.rotation}: it is to {turning.direction} a {turning.hand}-hand bolt"
-    yield "Where the line says new bolt, take one, oil it as the others were, and run it down snug"
+        yield say(
+            "Set the tool to {rotation}: it is to {direction} a {hand}-hand bolt",
+            **turning.words,
+        )
+    yield say("Where the line says new bolt, take one, oil it as the others were, and run it down snug")
     if protocol.direction == "tighten":
-        yield "Bring the bolt back to snug and let the reading come to rest"
+        yield say("Bring the bolt back to snug and let the reading come to rest")
     else:
-        yield "Tighten the bolt to its starting load and let the reading come to rest"
-    yield f"Start the log, wait a second, hammer for {protocol.duration_s:g} s, wait two seconds, end the log"
-    yield "Tick the line; write down at once what was odd about the run. Never repeat a run unseen"
+        yield say("Tighten the bolt to its starting load and let the reading come to rest")
+    yield say(
+        "Start the log, wait a second, hammer for {duration_s} s, wait two seconds, end the log",
+        duration_s=write_figures(f"{protocol.duration_s:g}"),
+    )
+    yield say("Tick the line; write down at once what was odd about the run. Never repeat a run unseen")
     if protocol.cool_down_s:
-        yield f"Let the tool cool for {protocol.cool_down_s:g} s"
+        yield say(
+            "Let the tool cool for {cool_down_s} s", cool_down_s=write_figures(f"{protocol.cool_down_s:g}")
+        )
 
 
 def _cautions(plan: SheetPlan, bolt: BoltFacts | None, stop: str | None, folder: Path) -> Iterator[str]:
@@ -161,12 +204,12 @@ def _cautions(plan: SheetPlan, bolt: BoltFacts | None, stop: str | None, folder:
     if bolt is not None:
         blind, share = (
             blind_words(plan.campaign, folder),
-            f"{100 * bolt.share:.3g} % of the bolt's proof load",
+            say("{share} % of the bolt's proof load", share=write_figures(f"{100 * bolt.share:.3g}")),
         )
         if blind:
-            yield f"The bolt may carry {stop}, {share}, but {blind}"
+            yield say("The bolt may carry {stop}, {share}, but {blind}", stop=stop, share=share, blind=blind)
         else:
-            yield f"Stop a run that comes to {stop}: {share}"
+            yield say("Stop a run that comes to {stop}: {share}", stop=stop, share=share)
     yield from CAUTIONS
     campaign = plan.campaign
     yield from plan_cautions(plan.left, campaign.protocol.duration_s, (t.mechanism for t in campaign.tools))

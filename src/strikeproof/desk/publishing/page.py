@@ -11,6 +11,7 @@ from strikeproof.desk.explaining.explain import explain_workspace
 from strikeproof.desk.publishing.report import build_report, tell_why
 from strikeproof.desk.workspace.opening import open_campaign
 from strikeproof.errors import NotFound
+from strikeproof.language import speaking
 from strikeproof.publish.blow import film_page, set_scene
 from strikeproof.publish.page import write_page
 from strikeproof.publish.report import Report
@@ -23,15 +24,24 @@ FILMED: Final = ("reference", "winner")
 """Whose blow can be watched."""
 
 
-def page_to_show(workspace: Path, name: str | None, progress: Progress | None = None) -> str:
-    """The page as one self-contained document.
+def page_to_show(
+    workspace: Path,
+    name: str | None,
+    language: str = "en",
+    comma: bool = False,
+    progress: Progress | None = None,
+) -> str:
+    """The page as one self-contained document in a language, by its code.
+
+    `comma` says that the CSV files in it have a decimal comma.
 
     Raises
     ------
     StrikeproofError
         If there is nothing to report on.
     """
-    return write_page(_report(workspace, name, progress))
+    with speaking(language, decimal_comma=comma):
+        return write_page(_report(workspace, name, progress))
 
 
 def film_to_show(workspace: Path, name: str | None, whose: str, *, quick: bool) -> str:

@@ -32,6 +32,7 @@ from strikeproof.explain.kinds import KEPT
 from strikeproof.explain.parameters import build_bench, build_tool, read_spread, read_values
 from strikeproof.explain.physical import Physical
 from strikeproof.explain.variants import spread_article, vary_article
+from strikeproof.language import say, write_figures
 from strikeproof.publish.blow import tell_blow
 from strikeproof.publish.explain import BlowView, Why
 from strikeproof.publish.gallery import write_charts
@@ -90,9 +91,9 @@ def _view(article: str, run: Run, chain: Chain, tool: ToolModel, level: float) -
 
 
 _QUANTITIES: dict[LoadKind | None, str] = {
-    "force": "clamp load",
-    "torque": "torque equivalent",
-    None: "reading",
+    "force": say("clamp load"),
+    "torque": say("torque equivalent"),
+    None: say("reading"),
 }
 
 
@@ -120,7 +121,7 @@ def build_report(
     worth = judged.worth
     level = _QUANTITIES[worth.kind]
     if campaign.protocol.direction == "loosen":
-        level = f"loss of {level}"
+        level = say("loss of {level}", level=level)
     report = Report(
         campaign=campaign,
         comparison=outcome.comparison,
@@ -199,11 +200,16 @@ def _find_why(store: Store, key: int, outcome: ComparisonOutcome) -> Why | None:
 
 def _score_words(campaign: Campaign, level: str) -> str:
     rule = campaign.protocol.score
+    facts = {"level": level, "duration": write_figures(f"{campaign.protocol.duration_s:g}")}
     return {
-        "end": f"{level} at the end of {campaign.protocol.duration_s:g} s",
-        "peak": f"highest {level}",
-        "at": f"{level} after {rule.at_s or 0:g} s",
-        "time to": f"time to reach {rule.level or 0:g} {unit_label(rule.level_unit or '')}",
+        "end": say("{level} at the end of {duration} s", **facts),
+        "peak": say("highest {level}", **facts),
+        "at": say("{level} after {moment} s", moment=write_figures(f"{rule.at_s or 0:g}"), **facts),
+        "time to": say(
+            "time to reach {reached} {unit}",
+            reached=write_figures(f"{rule.level or 0:g}"),
+            unit=unit_label(rule.level_unit or ""),
+        ),
     }[rule.kind]
 
 
@@ -252,4 +258,4 @@ def _hashes(store: Store, key: int, runs: tuple[JudgedRun, ...]) -> Iterator[tup
             yield run.stored.row.log or run.stored.trace.original_name, run.stored.trace.original_sha256
     calibration = store.calibration_rows(key)
     if calibration is not None:
-        yield "calibration sheet", calibration.original_sha256
+        yield say("calibration sheet"), calibration.original_sha256

@@ -15,6 +15,7 @@ from strikeproof.desk.recording.views import Hold, NextRun, SpentBolt, Standing
 from strikeproof.desk.safety.bolt_limit import SETTLED, find_limit
 from strikeproof.desk.safety.cautions import Stop
 from strikeproof.desk.safety.own_zero import level_at, stands_loaded
+from strikeproof.language import say
 from strikeproof.quantity import unit_label, write_number
 
 __all__ = ["find_hold", "loaded_until", "say_own_zero", "see_standing", "standing_words"]
@@ -58,10 +59,13 @@ def loaded_until(campaign: Campaign, worth: Worth, rig: LiveRig, began: float) -
 
 def standing_words(standing: Standing) -> str:
     """The load before a run, in words; a load below the cell's own zero is on a cell that reads reversed."""
-    below = ", which is below the cell's own zero: it reads reversed, or its zero is another,"
-    return (
-        f"{write_number(standing.level, 3)} {unit_label(standing.unit)}{below if standing.level < 0 else ''}"
-    )
+    shown = {"level": write_number(standing.level, 3), "unit": unit_label(standing.unit)}
+    if standing.level < 0:
+        return say(
+            "{level} {unit}, which is below the cell's own zero: it reads reversed, or its zero is another,",
+            **shown,
+        )
+    return say("{level} {unit}", **shown)
 
 
 def say_own_zero(campaign: Campaign, worth: Worth, rig: LiveRig, watch: RunWatch) -> tuple[Oddity, ...]:
@@ -75,7 +79,7 @@ def say_own_zero(campaign: Campaign, worth: Worth, rig: LiveRig, watch: RunWatch
     if stands_loaded(find_limit(campaign, worth), level, 0.0):
         return ()
     shown = f"{write_number(rig.zero, 4)} {unit_label(campaign.rig.unit)}"
-    detail = f"a person said that the bolt was loose and that {shown} is the cell's own zero"
+    detail = say("a person said that the bolt was loose and that {shown} is the cell's own zero", shown=shown)
     return (Oddity("own-zero", 0, 1, detail),)
 
 

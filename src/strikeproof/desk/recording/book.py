@@ -32,6 +32,7 @@ from strikeproof.desk.recording.remaining import (
 from strikeproof.desk.recording.views import RunVerdict
 from strikeproof.desk.runs.standing import read_reason
 from strikeproof.errors import BadFile, BadInput, NotFound, StoreError, StrikeproofError
+from strikeproof.language import say
 from strikeproof.plain_text import TextKind, accept_text
 
 __all__ = ["Leftover", "RunBook", "look_at_leftover"]
@@ -61,7 +62,7 @@ class RunBook(PlanBook):
                 self.last = self.verdict(run)
             except StrikeproofError as wrong:
                 self.last = None
-                self.tell(f"run {run.row.run} cannot be judged again: {wrong}")
+                self.tell(say("run {run} cannot be judged again: {wrong}", run=run.row.run, wrong=wrong))
             return True
 
     # the runs ------------------------------------------------------------------------------
@@ -96,10 +97,15 @@ class RunBook(PlanBook):
         """After a restart no verdict is shown: a run before it is excluded by its name, or not at all."""
         latest = latest_run([run for run in self.kept.values() if run.set_aside is None])
         if latest is None:
-            return refused("there is no run to repeat", "record one first")
+            return refused(say("there is no run to repeat"), say("record one first"))
         return refused(
-            f"no run was made since the recorder was opened; the last before was {latest.row.run}",
-            f"if that one is to be repeated, exclude it by its name, with the reason: a {latest.row.run} WHY",
+            say(
+                "no run was made since the recorder was opened; the last before was {run}", run=latest.row.run
+            ),
+            say(
+                "if that one is to be repeated, exclude it by its name, with the reason: a {run} WHY",
+                run=latest.row.run,
+            ),
         )
 
     def set_aside(self, run: str, because: str) -> None:
@@ -111,7 +117,7 @@ class RunBook(PlanBook):
             If the reason is empty, too long or holds what no text may hold, or there is no such run.
         """
         reason = read_reason(because)
-        self._decide(run, "set_aside", reason, f"exclude {run}")
+        self._decide(run, "set_aside", reason, say("exclude {run}", run=run))
 
     def put_back(self, run: str) -> None:
         """Let a run count again.
@@ -121,7 +127,7 @@ class RunBook(PlanBook):
         NotFound
             If there is no such run.
         """
-        self._decide(run, "set_aside", None, f"include {run}")
+        self._decide(run, "set_aside", None, say("include {run}", run=run))
 
     def note(self, run: str, text: str) -> None:
         """Say something beside a run.
@@ -137,7 +143,7 @@ class RunBook(PlanBook):
                 self._must_come(run)
                 self._notes_due[run] = note
                 return
-        self._decide(run, "note", note, f"note of {run}")
+        self._decide(run, "note", note, say("note of {run}", run=run))
 
     def add_note(self, run: str, text: str) -> None:
         """Say something more beside a run.
@@ -168,7 +174,9 @@ class RunBook(PlanBook):
             try:
                 self.note(run, note or "")
             except StrikeproofError as wrong:
-                self.tell(f"the note of {run} is not saved ({wrong}): {note}")
+                self.tell(
+                    say("the note of {run} is not saved ({wrong}): {note}", run=run, wrong=wrong, note=note)
+                )
 
     def _must_come(self, run: str) -> None:
         """See that a run is there, or is the one that is recorded."""
@@ -262,7 +270,7 @@ class RunBook(PlanBook):
             self._folder.mark_simulated()
             self.campaign = replace(self.campaign, simulated=True)
             self._store.keep_campaign(self.campaign, self._folder.path.resolve())
-            self.tell("the rig is simulated: from now on the campaign says that its runs are simulated")
+            self.tell(say("the rig is simulated: from now on the campaign says that its runs are simulated"))
 
     def recover(self) -> tuple[str, ...]:
         """Keep the recordings that a killed recorder left; one that misses its window is excluded.
@@ -276,12 +284,14 @@ class RunBook(PlanBook):
         for path, found in runs:
             why = self._why_left(path, found)
             if why is not None:
-                self.tell(f"{path.name} stays in logs and does not become a run: {why}")
+                self.tell(
+                    say("{name} stays in logs and does not become a run: {why}", name=path.name, why=why)
+                )
                 continue
             try:
                 names.append(self._recover(path, found))
             except StrikeproofError as wrong:
-                self.tell(f"{path.name} cannot be saved: {wrong}")
+                self.tell(say("{name} cannot be saved: {wrong}", name=path.name, wrong=wrong))
         for message in messages:
             self.tell(message)
         return tuple(names)
@@ -294,11 +304,11 @@ class RunBook(PlanBook):
         """Why a recording that lies there is no run of this campaign; None where it may be one."""
         owner = found.about.get("campaign")
         if owner is not None and owner != self.campaign.name:
-            return f"it is a recording of the campaign {owner!r}"
+            return say("it is a recording of the campaign {owner}", owner=repr(owner))
         content = hash_file(path)
         kept = {run.trace.original_sha256: name for name, run in self.kept.items() if run.trace}
         twin = kept.get(content)
-        return None if twin is None else f"it is saved already, as run {twin}"
+        return None if twin is None else say("it is saved already, as run {twin}", twin=twin)
 
     def _recover(self, path: Path, found: Recorded) -> str:
         cells: Cells = dict(found.about["cells"])
@@ -311,11 +321,17 @@ class RunBook(PlanBook):
         while cells["run"] in self.kept:
             cells["run"] += "-again"
         self.keep(cells, path, found=found)
-        self.tell(f"run {cells['run']} is saved from {path.name}, which an earlier recorder left")
+        self.tell(
+            say(
+                "run {run} is saved from {name}, which an earlier recorder left",
+                run=cells["run"],
+                name=path.name,
+            )
+        )
         if found.ending is None and self.last is not None:
             misses = any(find_flag(code).misses_window for code in self.last.flags)
-            fix = "it is excluded, to be repeated" if misses else "the timed window is complete"
-            self.tell(f"run {cells['run']} was {CUT_SHORT}; {fix}")
+            fix = say("it is excluded, to be repeated") if misses else say("the timed window is complete")
+            self.tell(say("run {run} was {how}; {fix}", run=cells["run"], how=CUT_SHORT, fix=fix))
             if misses:
                 self._amend(cells["run"], "set_aside", CUT_SHORT)
         return cells["run"]
@@ -324,8 +340,8 @@ class RunBook(PlanBook):
 Kind = Literal["run", "no samples", "damaged", "foreign", "unread"]
 _CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\ud800-\udfff]")
 _WHY_ASIDE = {
-    "damaged": "its beginning cannot be read",
-    "no samples": "cut off or damaged before its first samples",
+    "damaged": say("its beginning cannot be read"),
+    "no samples": say("cut off or damaged before its first samples"),
 }
 
 
@@ -408,16 +424,33 @@ def _sort_leftovers(
             unread.append(name)
         else:
             try:
-                aside.append(f"{name} ({_WHY_ASIDE[found.kind]}; now {move_aside(found.path)})")
+                aside.append(
+                    say(
+                        "{name} ({why}; now {place})",
+                        name=name,
+                        why=_WHY_ASIDE[found.kind],
+                        place=move_aside(found.path),
+                    )
+                )
             except StoreError as wrong:
                 messages.append(str(wrong))
     if aside:
-        messages.append(f"moved aside, not deleted, because no run is in them: {', '.join(aside)}")
+        messages.append(
+            say("moved aside, not deleted, because no run is in them: {listed}", listed=", ".join(aside))
+        )
     if foreign:
-        messages.append(f"not recordings of this program, left as they are in logs: {', '.join(foreign)}")
+        messages.append(
+            say(
+                "not recordings of this program, left as they are in logs: {listed}",
+                listed=", ".join(foreign),
+            )
+        )
     if unread:
         messages.append(
-            f"could not be read now and left as they are in logs: {', '.join(unread)}. Make room on the "
-            "disk, and start the recorder again"
+            say(
+                "could not be read now and left as they are in logs: {listed}. Make room on the disk, and "
+                "start the recorder again",
+                listed=", ".join(unread),
+            )
         )
     return runs, messages

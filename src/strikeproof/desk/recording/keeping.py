@@ -23,6 +23,7 @@ from strikeproof.desk.runs.flag_words import list_flags
 from strikeproof.desk.runs.judged import JudgedRun, judge_chosen
 from strikeproof.desk.runs.judged_first import judge_first
 from strikeproof.errors import StoreError
+from strikeproof.language import listed, say, write_figures
 from strikeproof.quantity import FloatArray
 from strikeproof.trace import RunFacts
 
@@ -60,7 +61,10 @@ def keep_recording(
     bench = bench_of(store, campaign, as_row(cells, campaign))
     trace: KeptTrace = read_bounded(path, keep_log, path, bench) if found else keep_log(path, bench)
     if store.keep_run(key, ordinal, as_row(cells, campaign), trace, sheet) is Saved.OTHER_LOG:
-        raise StoreError(f"run {cells['run']!r} is saved already, from another log", "give it another name")
+        raise StoreError(
+            say("run {run} is saved already, from another log", run=repr(cells["run"])),
+            say("give it another name"),
+        )
     return store.find_run(key, cells["run"])
 
 
@@ -90,7 +94,8 @@ def _details(run: JudgedRun) -> Iterator[str]:
     broken = any(kind.cause for kind, _detail in found)
     for kind, detail in found:
         fix = kind.fix if kind.cause or not broken else ""
-        yield f"{kind.live_words or kind.words}: {detail}. {fix}".rstrip()
+        facts = {"flag": kind.live_words or kind.words, "detail": detail}
+        yield say("{flag}: {detail}. {fix}", fix=fix, **facts) if fix else say("{flag}: {detail}.", **facts)
 
 
 def _find_outcome(run: JudgedRun, facts: RunFacts | None, duration_s: float) -> tuple[Outcome, str]:
@@ -103,12 +108,18 @@ def _find_outcome(run: JudgedRun, facts: RunFacts | None, duration_s: float) -> 
     if cause is not None and broke is not None and broke >= duration_s:  # the window is complete
         spoiled, minor = [kind for kind in spoiled if not kind.cause], [*minor, cause.code]
     elif cause is not None and broke is not None:
-        cut = "cut short: " if any(kind.misses_window for kind in kinds) else ""
-        return "repeat", f"{cut}{cause.cause} after {broke:.1f} s of {duration_s:g} s"
+        said = {
+            "cause": cause.cause,
+            "broke": write_figures(f"{broke:.1f}"),
+            "duration": write_figures(f"{duration_s:g}"),
+        }
+        if any(kind.misses_window for kind in kinds):
+            return "repeat", say("cut short: {cause} after {broke} s of {duration} s", **said)
+        return "repeat", say("{cause} after {broke} s of {duration} s", **said)
     if spoiled:
-        return "repeat", ", ".join(kind.live_words or kind.words for kind in spoiled)
+        return "repeat", listed([kind.live_words or kind.words for kind in spoiled])
     if run.not_reached_s is None and (run.score is None or run.score <= 0.0):
-        return "repeat", "the load is gone at the end of the timed window"
+        return "repeat", say("the load is gone at the end of the timed window")
     return ("doubtful", list_flags(minor)) if minor else ("good", "")
 
 

@@ -14,6 +14,7 @@ from strikeproof.desk.recording.views import NextRun, SpentBolt
 from strikeproof.desk.safety.bolt_limit import BoltLimit, watch_words
 from strikeproof.desk.safety.cautions import Stop, rig_cautions
 from strikeproof.desk.safety.supply import is_above_rating, supply_cautions
+from strikeproof.language import say, write_figures
 
 __all__ = ["describe_next", "slow_rate_cautions"]
 
@@ -22,7 +23,7 @@ _STARTS_AT = ((15.0, 10, 20), (35.0, 10, 8), (100.0, 10, 4))
 recording only once it is held for three seconds, and after so many seconds of quiet; measured on simulated
 rises, docs/detector.md."""
 
-_ALWAYS = ("Impact-rated parts, eye, ear and hand protection, the guard; nobody in line with the bolt.",)
+_ALWAYS = (say("Impact-rated parts, eye, ear and hand protection, the guard; nobody in line with the bolt."),)
 
 
 def describe_next(
@@ -93,9 +94,14 @@ def slow_rate_cautions(rate_hz: float | None) -> tuple[str, ...]:
         return ()
     _, least, quiet = found
     return (
-        f"{rate_hz:.3g} readings a second: a load that grows slowly to {least} times the noise starts the "
-        f"recording only once it is held for three seconds, after {quiet} seconds of quiet; a smaller one "
-        "may not start it. Sample faster, or log to a file and load it.",
+        say(
+            "{rate_hz} readings a second: a load that grows slowly to {least} times the noise starts the "
+            "recording only once it is held for three seconds, after {quiet} seconds of quiet; a smaller "
+            "one may not start it. Sample faster, or log to a file and load it.",
+            rate_hz=write_figures(f"{rate_hz:.3g}"),
+            least=least,
+            quiet=quiet,
+        ),
     )
 
 
@@ -119,8 +125,13 @@ def _overloaded(spent: SpentBolt | None) -> list[str]:
         return []
     return [
         Stop(
-            f"STOP: in {spent.run} {spent.says}. Take {spent.called} out, put a new one in and say which: "
-            "until then no run can start."
+            say(
+                "STOP: in {run} {says}. Take {called} out, put a new one in and say which: until then no "
+                "run can start.",
+                run=spent.run,
+                says=spent.says,
+                called=spent.called,
+            )
         )
     ]
 
@@ -130,7 +141,12 @@ def _turning_cautions(campaign: Campaign, rotation: str | None = None) -> list[s
     turning = campaign.turning_in(read_rotation(rotation)) if rotation else campaign.turning
     if turning == campaign.turning and turning.rotation == "forward" and turning.hand == "right":
         return []
-    return [f"Tool in {turning.rotation}: it is to {turning.direction} a {turning.hand}-hand bolt."]
+    return [
+        say(
+            "Tool in {rotation}: it is to {direction} a {hand}-hand bolt.",
+            **turning.words,
+        )
+    ]
 
 
 def _bolt_cautions(
@@ -138,7 +154,16 @@ def _bolt_cautions(
 ) -> list[str]:
     told = []
     if is_new:
-        told.append(f"Change the bolt: {bolt}.")
+        told.append(say("Change the bolt: {bolt}.", bolt=bolt))
     if budget is not None and uses >= budget:
-        told.append(Stop(f"STOP: {bolt or 'the bolt'} has had {uses} of {budget} runs; take a new one."))
+        told.append(
+            Stop(
+                say(
+                    "STOP: {bolt} has had {uses} of {budget} runs; take a new one.",
+                    bolt=bolt or say("the bolt"),
+                    uses=uses,
+                    budget=budget,
+                )
+            )
+        )
     return told

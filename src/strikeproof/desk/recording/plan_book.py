@@ -28,14 +28,15 @@ from strikeproof.desk.recording.remaining import (
 from strikeproof.desk.recording.views import Band, RunVerdict, SpentBolt
 from strikeproof.errors import BadInput, NotFound
 from strikeproof.judge.planning import plan_runs
+from strikeproof.language import say
 from strikeproof.plain_text import TextKind, accept_text
 
 __all__ = ["PlanBook", "refused"]
 
-_NEW_BOLT = "a new bolt, by its name"
+_NEW_BOLT = say("a new bolt, by its name")
 
 
-def refused(what: str, fix: str, allowed: str = "another moment") -> BadInput:
+def refused(what: str, fix: str, allowed: str = say("another moment")) -> BadInput:
     """What cannot be done as things are, what is, and what to do."""
     return BadInput(what, where="recorder", allowed=allowed, fix=fix)
 
@@ -196,7 +197,7 @@ class PlanBook:
     def _find_again(self) -> OpenRun | None:
         if self.last is None or self.last.run not in self.kept:
             return None
-        aside = replace(self.kept[self.last.run], set_aside="to be repeated")
+        aside = replace(self.kept[self.last.run], set_aside=say("to be repeated"))
         again = find_next(self._folder.lines, {**self.kept, self.last.run: aside}, None, self._refused)
         return self._on_sound_bolt(again)
 
@@ -283,16 +284,19 @@ class PlanBook:
         BadInput
             If every run of the plan is done, a try of it was made, or the reason holds what no text may hold.
         """
-        reason = accept_text(because, TextKind.NOTE, "reason") or "left out"
+        reason = accept_text(because, TextKind.NOTE, "reason") or say("left out")
         with self._deciding():
             coming = self._coming()
             if coming.attempt > 1:
                 raise refused(
-                    "only a run that was never tried can be left out", "include a try of it again instead"
+                    say("only a run that was never tried can be left out"),
+                    say("include a try of it again instead"),
                 )
             runs = {coming.cells["run"]}
             self._set_cells(runs, "set_aside", reason)
-            self._undo.append((f"leave out {coming.run}", lambda: self._set_cells(runs, "set_aside", None)))
+            self._undo.append(
+                (say("leave out {run}", run=coming.run), lambda: self._set_cells(runs, "set_aside", None))
+            )
 
     def change_bolt(self, name: str | None = None) -> str:
         """Take a new bolt for the next run and all planned on the same or on a spent one; returns its name.
@@ -308,12 +312,16 @@ class PlanBook:
             coming, spent = self._coming(), self.spent
             old = coming.cells.get("bolt")
             if spent is not None and not given:
-                raise refused("the new bolt is not named", f"name it, such as {spent.fresh}", _NEW_BOLT)
+                raise refused(
+                    say("the new bolt is not named"),
+                    say("name it, such as {fresh}", fresh=spent.fresh),
+                    _NEW_BOLT,
+                )
             fresh = given or self._new_bolt_name(old)
             over = self._bolts.overloaded_in(fresh, self.kept.values())
             if over is not None:
-                what = f"bolt {fresh!r} was overloaded in {over.row.run}"
-                raise refused(what, "put another one in and give its name", _NEW_BOLT)
+                what = say("bolt {fresh} was overloaded in {run}", fresh=repr(fresh), run=over.row.run)
+                raise refused(what, say("put another one in and give its name"), _NEW_BOLT)
             insert_after_made(self._folder.lines, coming.cells, self.kept)  # a second try has no line yet
             open_lines = [line for line in self._folder.lines if line["run"] not in self.kept]
             before_of = {
@@ -323,7 +331,9 @@ class PlanBook:
             }
             self._set_cells(before_of, "bolt", fresh)
             before, self._bolts.confirmed = self._bolts.confirmed, fresh
-            self._undo.append((f"bolt {fresh}", lambda: self._unchange_bolt(before_of, before)))
+            self._undo.append(
+                (say("bolt {fresh}", fresh=fresh), lambda: self._unchange_bolt(before_of, before))
+            )
             return fresh
 
     def _is_spent(self, line: Cells) -> bool:
@@ -346,7 +356,9 @@ class PlanBook:
 
     def _tell_saved(self, saved: Path | None) -> None:
         if saved is not None:
-            self.tell(f"the run sheet was changed by hand; that version is saved as {saved.name}")
+            self.tell(
+                say("the run sheet was changed by hand; that version is saved as {name}", name=saved.name)
+            )
 
     def _look_again(self) -> None:
         """Take up what was decided elsewhere meanwhile: on the command line, or on the runs page."""
@@ -355,7 +367,7 @@ class PlanBook:
     def _coming(self) -> OpenRun:
         coming = self.find_next()
         if coming is None:
-            raise refused("every run of the plan is done", "add a block or a run")
+            raise refused(say("every run of the plan is done"), say("add a block or a run"))
         return coming
 
     def _set_cells(self, runs: Collection[str], column: str, value: str | None) -> None:
@@ -372,7 +384,7 @@ class PlanBook:
     def _deciding(self) -> Iterator[None]:
         with self.lock:
             if self.busy:
-                raise refused("a run is being recorded", "wait for its end, or end it")
+                raise refused(say("a run is being recorded"), say("wait for its end, or end it"))
             with self._folder.hold():
                 self.refresh()
                 self._look_again()

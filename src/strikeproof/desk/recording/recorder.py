@@ -49,6 +49,7 @@ from strikeproof.desk.recording.views import (
 from strikeproof.desk.safety.bolt_limit import find_limit
 from strikeproof.desk.workspace.opening import open_campaign
 from strikeproof.errors import StrikeproofError
+from strikeproof.language import say
 
 __all__ = ["Recorder", "open_recorder"]
 
@@ -133,7 +134,7 @@ class Recorder:
             self.last_chart = None
             if self._rig is not None and _how_read(self.campaign) != before:
                 self.disconnect()
-                self.book.tell("the campaign describes its rig differently now: connect the rig again")
+                self.book.tell(say("the campaign describes its rig differently now: connect the rig again"))
 
     def _take_protocol(self) -> None:
         """What the campaign says of every run, and a watch for it."""
@@ -182,7 +183,7 @@ class Recorder:
         """After a mistake of the program: say so, save the run as far as it is, and open the line again."""
         with self._lock:
             run = self._armed.run if self._armed is not None else ""
-            saved = f"; run {run} is saved up to here" if self._writer is not None else ""
+            saved = say("; run {run} is saved up to here", run=run) if self._writer is not None else ""
             rig, self._rig = self._rig, None
             if self._writer is not None:
                 self._end(RECORDER_FAILED)
@@ -191,7 +192,12 @@ class Recorder:
             if rig is not None:
                 rig.close()
                 self.connect(*rig.address)
-            self._failure = f"the recorder failed ({type(bug).__name__}: {bug}) and has started again{saved}"
+            self._failure = say(
+                "the recorder failed ({name}: {bug}) and has started again{saved}",
+                name=type(bug).__name__,
+                bug=bug,
+                saved=saved,
+            )
             self.book.tell(self._failure)
         self._keep_ended()
 
@@ -236,12 +242,14 @@ class Recorder:
             return
         if seen == "false start":
             self._drop_start(
-                "false start: the reading went back to its zero; still waiting for the first blow"
+                say("false start: the reading went back to its zero; still waiting for the first blow")
             )
         elif seen == "unloaded":
             self._drop_start(
-                "no run: the reading fell and stayed there, so the bolt was still under load at the start; "
-                "still waiting for the first blow, and what the rig shows now counts as zero"
+                say(
+                    "no run: the reading fell and stayed there, so the bolt was still under load at the "
+                    "start; still waiting for the first blow, and what the rig shows now counts as zero"
+                )
             )
         elif seen in ("done", "stopped short"):
             self._end(seen)
@@ -273,20 +281,22 @@ class Recorder:
         self.renew()
         rig, coming = self._rig, self.book.find_next()
         if self._writer is not None or self._keeping:
-            raise refused("a run is being recorded", "wait for its end, or end it")
+            raise refused(say("a run is being recorded"), say("wait for its end, or end it"))
         if rig is None or not rig.is_ready:
-            trouble = rig.view().trouble if rig else "connect a rig"
-            raise refused("the rig is not ready", trouble or "wait until its signal is checked")
+            trouble = rig.view().trouble if rig else say("connect a rig")
+            raise refused(say("the rig is not ready"), trouble or say("wait until its signal is checked"))
         if coming is None:
-            raise refused("every run of the plan is done", "add a block or a run")
+            raise refused(say("every run of the plan is done"), say("add a block or a run"))
         spent = self.book.spent
         if spent is not None:
-            what = f"{spent.called} was overloaded in {spent.run}"
-            raise refused(what, "take it out, put a new one in and give its name", "a new bolt, by its name")
+            what = say("{called} was overloaded in {run}", called=spent.called, run=spent.run)
+            raise refused(
+                what, say("take it out, put a new one in and give its name"), say("a new bolt, by its name")
+            )
         self._watch.reset()
         if self._watch.look(rig.buckets, rig.now) == "not enough":
             raise refused(
-                "the rig's signal at rest is not known well enough", "wait a second and press again"
+                say("the rig's signal at rest is not known well enough"), say("wait a second and press again")
             )
         self._watch.reset()
         self._must_be_loose()
@@ -304,14 +314,17 @@ class Recorder:
         self.book.changes += 1
         if not standing.is_loaded:
             raise refused(
-                "the bolt was under load until a moment ago",
-                "wait two seconds and press again",
-                "two seconds of a loose bolt",
+                say("the bolt was under load until a moment ago"),
+                say("wait two seconds and press again"),
+                say("two seconds of a loose bolt"),
             )
         raise refused(
-            f"the bolt is under load: the rig shows {standing_words(standing)} before the run",
-            "loosen the bolt and press again; if it is loose, say that this is the cell's own zero",
-            "a loose bolt",
+            say(
+                "the bolt is under load: the rig shows {load} before the run",
+                load=standing_words(standing),
+            ),
+            say("loosen the bolt and press again; if it is loose, say that this is the cell's own zero"),
+            say("a loose bolt"),
         )
 
     def take_zero(self) -> str:
@@ -328,7 +341,8 @@ class Recorder:
             rig, standing = self._rig, self._see_standing()
             if rig is None or standing is None or not standing.asks:
                 raise refused(
-                    "the cell's own zero is not asked for", "say that you are ready, and read the answer"
+                    say("the cell's own zero is not asked for"),
+                    say("say that you are ready, and read the answer"),
                 )
             shown = rig.buckets.since(rig.now - 0.5).mean
             rig.zero, rig.zero_is_said = rig.factor * float(np.median(shown)), True
@@ -403,7 +417,7 @@ class Recorder:
         if writer is not None:
             writer.abandon()
             try:
-                place = f" (recorded in {self.book.set_beside(writer.path)})"
+                place = say(" (recorded in {place})", place=self.book.set_beside(writer.path))
             except StrikeproofError as wrong:
                 self.book.tell(str(wrong))
         self.book.busy = False
@@ -439,11 +453,18 @@ class Recorder:
             self.book.keep(armed.cells, writer.path)
         except StrikeproofError as wrong:
             writer.abandon()
-            self.book.tell(f"run {armed.run} is not saved yet: {wrong}")
+            self.book.tell(say("run {run} is not saved yet: {wrong}", run=armed.run, wrong=wrong))
         except Exception as bug:  # a mistake of the program; the recording is on disk
             print_mistake()
             writer.abandon()
-            self.book.tell(f"run {armed.run} is not saved yet: {type(bug).__name__}: {bug}")
+            self.book.tell(
+                say(
+                    "run {run} is not saved yet: {name}: {bug}",
+                    run=armed.run,
+                    name=type(bug).__name__,
+                    bug=bug,
+                )
+            )
         finally:
             with self._lock:
                 self._keeping = self.book.busy = False
@@ -472,7 +493,7 @@ class Recorder:
                 phase=self._phase(coming),
                 line=rig.view()
                 if rig
-                else LineView(None, False, None, None, 0.0, "no rig is connected", simulated=False),
+                else LineView(None, False, None, None, 0.0, say("no rig is connected"), simulated=False),
                 next=described,
                 again=self._describe_again(),
                 spent=book.spent,

@@ -24,6 +24,7 @@ from strikeproof.desk.recording.views import Band, LineView, LiveChart, LiveScor
 from strikeproof.desk.safety.bolt_limit import SETTLED, BoltLimit, find_limit, highest_level
 from strikeproof.desk.safety.own_zero import LOADED_SHARE, level_at
 from strikeproof.errors import BadFile, BadInput
+from strikeproof.language import say, write_figures
 from strikeproof.quantity import FloatArray, unit_ratio
 
 __all__ = ["LiveRig", "live_chart", "live_score"]
@@ -80,7 +81,9 @@ class LiveRig:
         except Exception as bug:
             print_mistake()
             why = f"{type(bug).__name__}: {bug}"
-            return self._feed.start_again(arrived.at, f"what came could not be read ({why}); reading goes on")
+            return self._feed.start_again(
+                arrived.at, say("what came could not be read ({why}); reading goes on", why=why)
+            )
 
     def _meet(self) -> None:
         """Which of the rig's channels is judged, and what its unit is worth in the campaign's."""
@@ -131,11 +134,16 @@ class LiveRig:
         dialect, port = self._feed.dialect, self._port
         trouble = self.trouble
         if not port.is_plugged:
-            trouble = f"{port.name} is not there: plug the rig in"
+            trouble = say("{name} is not there: plug the rig in", name=port.name)
         elif self._feed.is_lost:
-            trouble = "what comes from the rig is neither lines of numbers nor frames: check the baud rate"
+            trouble = say(
+                "what comes from the rig is neither lines of numbers nor frames: check the baud rate"
+            )
         elif not trouble and self.silent_s >= 2.0:
-            trouble = f"nothing has come from the rig for {self.silent_s:.0f} s"
+            trouble = say(
+                "nothing has come from the rig for {silent_s} s",
+                silent_s=write_figures(f"{self.silent_s:.0f}"),
+            )
         rate = self._feed.rate_hz
         return LineView(
             port.name,
@@ -173,10 +181,10 @@ def _factor(written: str | None, unit: str) -> float:
         return unit_ratio(written, unit) if written else 1.0
     except BadInput as wrong:
         raise BadInput(
-            f"the rig speaks in {written}, the campaign's unit is {unit}",
+            say("the rig speaks in {written}, the campaign's unit is {unit}", written=written, unit=unit),
             where="rig.unit",
             allowed=wrong.allowed,
-            fix="correct rig.unit in campaign.toml",
+            fix=say("correct rig.unit in campaign.toml"),
         ) from wrong
 
 

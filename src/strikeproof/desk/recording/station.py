@@ -34,6 +34,7 @@ from strikeproof.desk.recording.views import (
 from strikeproof.desk.simulating.rig_links import require_known_port
 from strikeproof.desk.workspace.places import campaign_place
 from strikeproof.errors import NotFound, StrikeproofError
+from strikeproof.language import say
 
 if TYPE_CHECKING:
     from strikeproof.campaign.kept import StoredRun
@@ -125,7 +126,10 @@ class Station:
     def _connect(self, port: str, baud: str = "115200") -> None:
         self._must_not_record()
         if not baud.isdecimal() or not 50 <= int(baud) <= 20_000_000:
-            raise refused(f"{baud!r} is no baud rate", "take what the rig's manual says, such as 115200")
+            raise refused(
+                say("{baud} is no baud rate", baud=repr(baud)),
+                say("take what the rig's manual says, such as 115200"),
+            )
         if not self._any_port:
             require_known_port(port)
         self._end_rig()
@@ -153,7 +157,7 @@ class Station:
             self.recorder.book.tell(str(wrong))
 
     def _heed_rig(self, line: str) -> None:
-        self.recorder.book.tell(f"the simulated rig says: {line}")
+        self.recorder.book.tell(say("the simulated rig says: {line}", line=line))
 
     def heed(self, message: str) -> bool:
         """Something that a person should know, once until something else is; whether it is new."""
@@ -171,14 +175,14 @@ class Station:
     def _must_not_record(self) -> None:
         """The line may be closed; a run that was armed is then no longer due."""
         if self._is_starting:
-            raise refused("a simulated rig is starting", "wait a moment")
+            raise refused(say("a simulated rig is starting"), say("wait a moment"))
         if self.recorder.book.busy:
-            raise refused("a run is being recorded", "wait for its end, or end it")
+            raise refused(say("a run is being recorded"), say("wait for its end, or end it"))
         self._due = None
 
     def _mishap(self, words: str) -> None:
         if self._rig is None:
-            raise refused("the rig is no simulated one", "start the simulated rig")
+            raise refused(say("the rig is no simulated one"), say("start the simulated rig"))
         if words not in MISHAPS:
             raise NotFound("mishap", words, MISHAPS)
         self._rig.say(words)
@@ -195,7 +199,7 @@ class Station:
     def _arm(self, by: str = "") -> None:
         book = self.recorder.book
         if self._short is not None:
-            raise refused("the disk has no room for another run", "free some disk space")
+            raise refused(say("the disk has no room for another run"), say("free some disk space"))
         newest = book.messages[-1] if book.messages else None
         before = book.last
         self.recorder.arm()

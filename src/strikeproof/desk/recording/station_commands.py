@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from strikeproof.errors import BadInput, NotFound
+from strikeproof.language import say
 from strikeproof.plain_text import TextKind, accept_text
 
 __all__ = ["COMMANDS", "Command", "check_command"]
@@ -62,9 +63,11 @@ def check_command(name: str, given: Sequence[Any]) -> None:
     known = (*command.needs, *command.may)
     lacks = command.needs[len(given) :]
     if lacks:
-        raise _wrong(name, f"lacks its {' and its '.join(lacks)}", known)
+        raise _wrong(name, say("lacks its {listed}", listed=" and its ".join(lacks)), known)
     if len(given) > len(known):
-        raise _wrong(name, f"does not take {', '.join(map(repr, given[len(known) :]))}", known)
+        raise _wrong(
+            name, say("does not take {listed}", listed=", ".join(map(repr, given[len(known) :]))), known
+        )
     for what, value in zip(known, given, strict=False):
         if not isinstance(value, str):
             raise _wrong(name, f"needs its {what} as text, not {value!r}"[:_LONGEST_SAID], known)
@@ -72,4 +75,4 @@ def check_command(name: str, given: Sequence[Any]) -> None:
 
 
 def _wrong(name: str, what: str, known: Sequence[str]) -> BadInput:
-    return BadInput(f"{name} {what}", where="recorder", allowed=", ".join(known) or "nothing beside it")
+    return BadInput(f"{name} {what}", where="recorder", allowed=", ".join(known) or say("nothing beside it"))

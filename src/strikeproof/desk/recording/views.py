@@ -7,6 +7,7 @@ from typing import Any, Final, Literal
 
 from strikeproof.campaign.records import RunRow
 from strikeproof.desk.safety.bolt_limit import BoltLimit
+from strikeproof.language import say
 from strikeproof.quantity import FloatArray
 
 __all__ = [
@@ -36,7 +37,11 @@ Outcome = Literal["good", "doubtful", "repeat"]
 """What came of a run: good as it is; good, with a doubt worth saying; better made again."""
 
 _CUTS: Final = {"unplugged", "cut-short"}
-_HEADS: Final[dict[Outcome, str]] = {"good": "good", "doubtful": "good, but: ", "repeat": "repeat: "}
+_HEADS: Final[dict[Outcome, str]] = {
+    "good": say("good"),
+    "doubtful": say("good, but: {reason}"),
+    "repeat": say("repeat: {reason}"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +85,7 @@ class SpentBolt:
     @property
     def called(self) -> str:
         """The bolt as a sentence names it."""
-        return f"bolt {self.bolt!r}" if self.bolt else "the bolt"
+        return say("bolt {bolt}", bolt=repr(self.bolt)) if self.bolt else say("the bolt")
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,8 +221,8 @@ class RunVerdict:
 
         An overload of the bolt comes before both.
         """
-        said = f"{_HEADS[self.outcome]}{self.reason}"
-        return f"bolt overloaded, otherwise {said}" if self.overload else said
+        said = say(_HEADS[self.outcome], reason=self.reason)
+        return say("bolt overloaded, otherwise {said}", said=said) if self.overload else said
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -319,13 +324,13 @@ def plain(view: Any) -> Any:
 
 
 MISHAPS: Final = {
-    "spoil clipped": "The next run clips",
-    "spoil short": "The trigger is released half-way through the next run",
-    "spoil loose": "In the next run the article is not fully on",
-    "unplug 3": "Unplug for three seconds",
-    "garbage 2": "Send nonsense for two seconds",
-    "clock-jump 5": "The rig's clock jumps by five seconds",
-    "lose 20": "Lose twenty frames",
+    "spoil clipped": say("The next run clips"),
+    "spoil short": say("The trigger is released half-way through the next run"),
+    "spoil loose": say("In the next run the article is not fully on"),
+    "unplug 3": say("Unplug for three seconds"),
+    "garbage 2": say("Send nonsense for two seconds"),
+    "clock-jump 5": say("The rig's clock jumps by five seconds"),
+    "lose 20": say("Lose twenty frames"),
 }
 """What a simulated rig can be asked to do, and what it does then."""
 

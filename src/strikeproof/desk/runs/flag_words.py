@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from strikeproof.campaign.flags import find_flag
+from strikeproof.language import listed
 
 __all__ = ["flag_fix", "flag_words", "list_flags"]
 
@@ -21,4 +22,4 @@ def flag_fix(code: str) -> str:
 
 def list_flags(codes: Iterable[str]) -> str:
     """Several in a row."""
-    return ", ".join(map(flag_words, codes))
+    return listed([flag_words(code) for code in codes])

@@ -25,6 +25,7 @@ from strikeproof.desk.safety.own_zero import has_own_zero, is_off_zero, level_at
 from strikeproof.desk.workspace.results_version import SCORES
 from strikeproof.errors import StrikeproofError
 from strikeproof.joint import REUSED_SHARE
+from strikeproof.language import say
 from strikeproof.quantity import FloatArray, from_si, unit_label, write_number
 from strikeproof.trace import Flag, RunFacts
 
@@ -58,12 +59,19 @@ class Overload:
     allowed_n: float
 
     def __str__(self) -> str:
-        level, allowed, proof = (self._write(each) for each in (self.level, self.allowed, self.proof))
-        beyond = f", beyond its proof load of {proof}" if self.level > self.proof else ""
-        return f"the bolt was loaded to {level}{beyond}; {allowed} is allowed"
-
-    def _write(self, value: float) -> str:
-        return f"{write_number(value, 3)} {unit_label(self.unit)}"
+        facts = {
+            "level": write_number(self.level, 3),
+            "allowed": write_number(self.allowed, 3),
+            "unit": unit_label(self.unit),
+        }
+        if self.level <= self.proof:
+            return say("the bolt was loaded to {level} {unit}; {allowed} {unit} is allowed", **facts)
+        return say(
+            "the bolt was loaded to {level} {unit}, beyond its proof load of {proof} {unit}; "
+            "{allowed} {unit} is allowed",
+            proof=write_number(self.proof, 3),
+            **facts,
+        )
 
 
 @dataclass(frozen=True, slots=True)

@@ -29,6 +29,7 @@ from strikeproof.joint import (
     yield_load,
 )
 from strikeproof.joint.own_bolt import OWN_STRENGTH_KEYS
+from strikeproof.language import say
 from strikeproof.quantity import write_number
 
 __all__ = [
@@ -122,20 +123,20 @@ class BoltFacts:
 
     def _rows(self) -> list[BoltLine]:
         thread = self.thread
-        allowed = f"allowed clamp load ({_percent(self.share)} of proof)"
+        allowed = say("allowed clamp load ({share} of proof)", share=_percent(self.share))
         return [
-            BoltLine("thread", thread.designation, is_published=True),
-            BoltLine("property class", self.property_class.name, is_published=True),
+            BoltLine(say("thread"), thread.designation, is_published=True),
+            BoltLine(say("property class"), self.property_class.name, is_published=True),
             BoltLine("pitch", thread.pitch * 1e3, "mm"),
             BoltLine("pitch diameter", thread.pitch_diameter * 1e3, "mm"),
             BoltLine("root diameter", thread.minor_diameter * 1e3, "mm"),
-            BoltLine("stress area", thread.stress_area * 1e6, "mm²", is_published=True),
+            BoltLine(say("stress area"), thread.stress_area * 1e6, "mm²", is_published=True),
             *(
-                [BoltLine("thinnest shank", thread.shank * 1e3, "mm", is_published=True)]
+                [BoltLine(say("thinnest shank"), thread.shank * 1e3, "mm", is_published=True)]
                 if thread.shank is not None
                 else []
             ),
-            BoltLine("proof load", self.proof_load / 1e3, "kN", is_published=True),
+            BoltLine(say("proof load"), self.proof_load / 1e3, "kN", is_published=True),
             BoltLine("yield load", self.yield_load / 1e3, "kN"),
             BoltLine("tensile load", self.tensile_load / 1e3, "kN"),
             BoltLine(allowed, self.allowed_clamp_load / 1e3, "kN", is_published=True),
@@ -391,16 +392,24 @@ class TighteningFacts:
         return [
             BoltLine("friction, thread", self.friction.thread, ""),
             BoltLine("friction, head", self.friction.head, ""),
-            BoltLine("friction, total", self.total_friction, "", is_published=True),
-            BoltLine("nut factor K", tension.nut_factor, "", is_published=True),
-            BoltLine("torque per clamp load", tension.torque_per_force * 1e3, "N·m/kN", is_published=True),
-            BoltLine("tightening torque at allowed load", self.allowed_torque, "N·m", is_published=True),
+            BoltLine(say("friction, total"), self.total_friction, "", is_published=True),
+            BoltLine(say("nut factor K"), tension.nut_factor, "", is_published=True),
+            BoltLine(
+                say("torque per clamp load"), tension.torque_per_force * 1e3, "N·m/kN", is_published=True
+            ),
+            BoltLine(say("tightening torque at allowed load"), self.allowed_torque, "N·m", is_published=True),
             BoltLine("loosening torque at allowed load", self.loosening_torque, "N·m"),
             BoltLine(
-                f"clamp load then, friction {percent} higher", self.lowest_load / 1e3, "kN", is_published=True
+                say("clamp load then, friction {percent} higher", percent=percent),
+                self.lowest_load / 1e3,
+                "kN",
+                is_published=True,
             ),
             BoltLine(
-                f"clamp load then, friction {percent} lower", self.highest_load / 1e3, "kN", is_published=True
+                say("clamp load then, friction {percent} lower", percent=percent),
+                self.highest_load / 1e3,
+                "kN",
+                is_published=True,
             ),
             BoltLine("clamp load at 90 % of yield, tightened", self.assembly_preload / 1e3, "kN"),
             BoltLine("torque for it", self.assembly_torque, "N·m"),

@@ -20,6 +20,7 @@ from strikeproof.desk.calibrating.worth import (
 )
 from strikeproof.errors import StrikeproofError
 from strikeproof.joint import allowed_clamp_load
+from strikeproof.language import say
 from strikeproof.quantity import FloatArray, kind_of_unit, unit_label, write_number, write_percent
 
 __all__ = [
@@ -43,26 +44,26 @@ SETTLED = 5
 Unwatched = Literal["no bolt", "loosened", "no load", "no friction", "full scale"]
 """Why no level can be set against what the bolt may carry, or none that is sure."""
 
-_BLIND: Final = "Nothing watches for overload"
-_IN_PART: Final = "Only part of the watch for overload is sure"
+_BLIND: Final = say("Nothing watches for overload")
+_IN_PART: Final = say("Only part of the watch for overload is sure")
 
 _WHY: Final[dict[Unwatched, tuple[str, str]]] = {
     "no bolt": (
-        "the campaign gives no thread and property class of its bolt",
-        "Give bolt.thread and bolt.class.",
+        say("the campaign gives no thread and property class of its bolt"),
+        say("Give bolt.thread and bolt.class."),
     ),
     "loosened": (
-        "the bolt is loosened, and what the rig shows with the bolt loose is taken as 0",
-        "Give it as rig.zero.",
+        say("the bolt is loosened, and what the rig shows with the bolt loose is taken as 0"),
+        say("Give it as rig.zero."),
     ),
-    "no load": ("the level cannot be turned into a load", "Calibrate the rig."),
+    "no load": (say("the level cannot be turned into a load"), say("Calibrate the rig.")),
     "no friction": (
-        "the level is a torque, and the bolt's friction is not given",
-        "Give bolt.friction, and the thread.",
+        say("the level is a torque, and the bolt's friction is not given"),
+        say("Give bolt.friction, and the thread."),
     ),
     "full scale": (
-        "the rig cannot show what the bolt may carry",
-        "Use a cell that reads further, correct rig.full_scale, or allow the bolt less.",
+        say("the rig cannot show what the bolt may carry"),
+        say("Use a cell that reads further, correct rig.full_scale, or allow the bolt less."),
     ),
 }
 
@@ -139,9 +140,11 @@ def full_scale_words(unit: str, full_scale: float | None, reading: float) -> str
     if full_scale is None or reading < full_scale:
         return ""
     label = unit_label(unit)
-    return (
-        f"it reads to {write_number(full_scale, 3)} {label} at most, and the limit is at "
-        f"{write_number(reading, 3)} {label}"
+    return say(
+        "it reads to {full_scale} {label} at most, and the limit is at {reading} {label}",
+        full_scale=write_number(full_scale, 3),
+        label=label,
+        reading=write_number(reading, 3),
     )
 
 
@@ -168,10 +171,10 @@ def limit_words(limit: BoltLimit) -> str:
     """
     if limit.level is None or limit.load is None:
         return ""
-    load = f"{write_number(limit.load / 1000, 3)} kN of clamp load"
+    load = say("{load} kN of clamp load", load=write_number(limit.load / 1000, 3))
     level = f"{write_number(limit.level, 3)} {unit_label(limit.unit)}"
     known = load if limit.unit == "kN" else f"{level}, {load}"
-    most = "The bolt may carry" if limit.loosens else "Stop below"
+    most = say("The bolt may carry") if limit.loosens else say("Stop below")
     return f"{most} {known}: {_share_words(limit.share)}."
 
 
@@ -184,13 +187,15 @@ def tell_limit(campaign: Campaign, folder: Path | None = None) -> str | None:
     if load is None:
         return None
     share = _share_words(campaign.bolt.largest_proof_share)
-    most = f"{write_number(load / 1000, 3)} kN of clamp load"
+    most = say("{load} kN of clamp load", load=write_number(load / 1000, 3))
     blind = blind_words(campaign, folder)
     if blind:
-        return f"the bolt may carry {most}, {share}, but {blind}"
+        return say("the bolt may carry {most}, {share}, but {blind}", most=most, share=share, blind=blind)
     if campaign.protocol.direction == "loosen":
-        return f"the bolt may carry {most}, {share}: take one that was tighter out of use"
-    return f"stop below {most}: {share}"
+        return say(
+            "the bolt may carry {most}, {share}: take one that was tighter out of use", most=most, share=share
+        )
+    return say("stop below {most}: {share}", most=most, share=share)
 
 
 def blind_words(campaign: Campaign, folder: Path | None = None) -> str:
@@ -201,18 +206,21 @@ def blind_words(campaign: Campaign, folder: Path | None = None) -> str:
     unit = campaign.calibration.applied_unit if campaign.calibration else campaign.rig.unit
     kind = kind_of_unit(unit)
     if kind is None:
-        return f"the rig shows {unit!r}, which is no load, so nothing says when that is reached: calibrate it"
+        return say(
+            "the rig shows {unit}, which is no load, so nothing says when that is reached: calibrate it",
+            unit=repr(unit),
+        )
     calibration = _calibration(campaign, folder)
     may_be = calibration is None or calibration.may_be_clamp_load
     reads_force = may_be and kind_of_unit(campaign.rig.unit) == "force"
     friction = campaign.bolt.friction or campaign.bolt.thread_friction
     if kind == "torque" and friction is None and not reads_force:
-        return "the rig shows a torque and the bolt's friction is not given: give bolt.friction"
+        return say("the rig shows a torque and the bolt's friction is not given: give bolt.friction")
     load = allowed_load(campaign)
     plain = plain_worth(campaign, calibration)
     level = None if load is None else level_of_load(plain, load)
     hidden = "" if level is None else _hidden_words(campaign, plain, level)
-    return f"nothing says when that is reached: {hidden}" if hidden else ""
+    return say("nothing says when that is reached: {hidden}", hidden=hidden) if hidden else ""
 
 
 def _calibration(campaign: Campaign, folder: Path | None) -> CalibrationOutcome | None:
@@ -225,7 +233,7 @@ def _calibration(campaign: Campaign, folder: Path | None) -> CalibrationOutcome 
 
 
 def _share_words(share: float) -> str:
-    return f"{write_percent(100.0 * share, sign=False, decimals=0)} of the bolt's proof load"
+    return say("{share} of the bolt's proof load", share=write_percent(100.0 * share, sign=False, decimals=0))
 
 
 def highest_level(levels: FloatArray) -> float | None:

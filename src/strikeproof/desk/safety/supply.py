@@ -8,6 +8,7 @@ from typing import Final
 from strikeproof.campaign.records import Campaign
 from strikeproof.drivetrain import MECHANISMS
 from strikeproof.errors import BadInput, NotFound
+from strikeproof.language import say, write_figures
 from strikeproof.quantity import parse_quantity
 
 __all__ = ["excess_words", "is_above_rating", "supply_cautions", "supply_ratio"]
@@ -63,9 +64,16 @@ def _cautions(campaign: Campaign, only: str | None) -> Iterator[str]:
         ratios = {text: _try_ratio(tool.mechanism, text, tool.rated_supply) for text in given}
         highest = max(given, key=lambda text: ratios[text], default=None)
         if highest is not None and (words := excess_words(ratios[highest])):
-            known = "" if tool.rated_supply else ", taken as its rating while rated_supply is not given"
+            known = "" if tool.rated_supply else say(", taken as its rating while rated_supply is not given")
             rated = tool.rated_supply or _usual(tool.mechanism, highest)
-            yield f"With {tool.name} on {highest}, {words} The rating is {rated}{known}."
+            yield say(
+                "With {name} on {highest}, {words} The rating is {rated}{known}.",
+                name=tool.name,
+                highest=highest,
+                words=words,
+                rated=rated,
+                known=known,
+            )
 
 
 def is_above_rating(mechanism: str | None, supply: str | None, rated: str | None) -> bool:
@@ -77,9 +85,10 @@ def excess_words(ratio: float) -> str:
     """What to do about a supply of so many times the rating; empty up to the rating itself."""
     if ratio <= _ABOVE:
         return ""
-    return (
-        f"the supply is {ratio:.2g} times the tool's rating, which its parts and hose are not made for: "
-        "lower it to the rating."
+    return say(
+        "the supply is {ratio} times the tool's rating, which its parts and hose are not made for: lower "
+        "it to the rating.",
+        ratio=write_figures(f"{ratio:.2g}"),
     )
 
 
@@ -104,8 +113,8 @@ def _read(where: str, text: str, mechanism: str, kind: str) -> float:
     refused = BadInput(
         repr(text),
         where=where,
-        allowed=f"a {kind} above zero for {mechanism}",
-        fix=f"write it like {usual!r}",
+        allowed=say("a {kind} above zero for {mechanism}", kind=kind, mechanism=mechanism),
+        fix=say("write it like {usual}", usual=repr(usual)),
     )
     try:
         value = parse_quantity(str(text), kind)

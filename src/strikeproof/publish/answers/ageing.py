@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from strikeproof.judge.questions.ageing import WANTED_PERCENT, Ageing
-from strikeproof.publish.texts import count, given
+from strikeproof.language import say, say_many, write_figures
+from strikeproof.publish.texts import given
 from strikeproof.publish.verdicts import SIGNS, Sign
 from strikeproof.quantity import write_percent
 
@@ -20,29 +21,57 @@ def ageing_said(found: Sequence[Ageing], article: str) -> tuple[tuple[Sign, str]
 def ageing_notes(found: Sequence[Ageing], article: str) -> tuple[str, ...]:
     """What the units are, and what runs of one article cannot tell apart."""
     return (
-        f"Each block counts once. The interval holds with {100 * found[0].confidence:.4g} % for each tool.",
-        f"The tool, {article} itself, bolts and grease, the rig and its calibration may each have changed: "
-        f"runs of {article} alone cannot tell these apart. What changes with one tool only is not the rig's.",
+        say(
+            "Each block counts once. The interval holds with {confidence} % for each tool.",
+            confidence=write_figures(f"{100 * found[0].confidence:.4g}"),
+        ),
+        say(
+            "The tool, {article} itself, bolts and grease, the rig and its calibration may each have "
+            "changed: runs of {article} alone cannot tell these apart. What changes with one tool only "
+            "is not the rig's.",
+            article=article,
+        ),
     )
 
 
 def _said(found: Ageing, article: str) -> str:
-    where = f"With {found.tool}"
+    where = say("With {tool}", tool=found.tool)
     if found.percent is None or found.low_percent is None or found.high_percent is None:
-        return (
-            f"{where}: cannot tell whether {article} changes with the runs: "
-            f"{count(found.blocks, 'block')} with it, and three that scatter are needed."
+        return say(
+            "{where}: cannot tell whether {article} changes with the runs: {blocks} with it, and three "
+            "that scatter are needed.",
+            where=where,
+            article=article,
+            blocks=say_many("{count} block", "{count} blocks", found.blocks),
         )
-    seen = (
-        f"{write_percent(found.percent, decimals=3)} a run "
-        f"({_bare(found.low_percent)} to {write_percent(found.high_percent, decimals=3)})"
+    seen = say(
+        "{percent} a run ({low} to {high})",
+        percent=write_percent(found.percent, decimals=3),
+        low=_bare(found.low_percent),
+        high=write_percent(found.high_percent, decimals=3),
     )
-    over = f"over {count(found.blocks, 'block')}, runs {found.first} to {found.last}"
+    over = say(
+        "over {blocks}, runs {first} to {last}",
+        blocks=say_many("{count} block", "{count} blocks", found.blocks),
+        first=found.first,
+        last=found.last,
+    )
     if found.verdict == "cannot tell":
-        cannot = f"{where}: cannot tell whether {article} changes with the runs"
-        return f"{cannot}. Seen {over}: {seen}. {_power(found)}"
-    how = "rises" if found.percent > 0.0 else "falls"
-    return f"{where} the score of {article} {how} with the runs: {seen}, {over}."
+        cannot = say(
+            "{where}: cannot tell whether {article} changes with the runs", where=where, article=article
+        )
+        return say(
+            "{cannot}. Seen {over}: {seen}. {power}", cannot=cannot, over=over, seen=seen, power=_power(found)
+        )
+    how = say("rises") if found.percent > 0.0 else say("falls")
+    return say(
+        "{where} the score of {article} {how} with the runs: {seen}, {over}.",
+        where=where,
+        article=article,
+        how=how,
+        seen=seen,
+        over=over,
+    )
 
 
 def _bare(percent: float) -> str:
@@ -52,8 +81,13 @@ def _bare(percent: float) -> str:
 def _power(found: Ageing) -> str:
     assert found.found_percent is not None
     size = write_percent(found.found_percent, sign=False, decimals=2)
-    said = f"So many blocks would show {size} a run four times in five"
-    wanted = f"{given(WANTED_PERCENT)} % a run"
+    said = say("So many blocks would show {size} a run four times in five", size=size)
+    wanted = say("{wanted} % a run", wanted=given(WANTED_PERCENT))
     if found.blocks_wanted is None:
-        return f"{said}; no 500 blocks would show {wanted} so often."
-    return f"{said}; {count(found.blocks_wanted, 'block')} spaced like these would show {wanted} so often."
+        return say("{said}; no 500 blocks would show {wanted} so often.", said=said, wanted=wanted)
+    return say(
+        "{said}; {blocks} spaced like these would show {wanted} so often.",
+        said=said,
+        blocks=say_many("{count} block", "{count} blocks", found.blocks_wanted),
+        wanted=wanted,
+    )

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Final
 
 from strikeproof.judge.questions.differences import Difference, Differences, WhyNot
+from strikeproof.language import retold, say, write_figures
 from strikeproof.publish.answers.table import AnswerTable
 from strikeproof.publish.texts import given
 from strikeproof.publish.verdicts import NO_SCATTER, SIGNS, TOO_FEW, Sign
@@ -15,19 +16,19 @@ __all__ = ["difference_sentence", "difference_sign", "differences_note", "differ
 
 _NONE: Final = "–"
 _WHY: Final[Mapping[WhyNot, str]] = {
-    "not run": "not all of it ran with this tool",
-    "apart": "they share no block, not even by way of other articles",
-    "no scatter": "the runs do not say how much a score scatters",
-    "repeats": "the runs repeat to the last digit, which no rig does",
-    "one run": "one run may be a fluke",
-    "one block": "one of them has runs in one block only",
-    "unconfirmed": "one alone of the two tests of the comparison with the reference shows it",
-    "no turns": "all blocks of one were made before those of the other",
-    "weights": "the margin fits only where each side weighs 1",
-    "order": "every article had the same place in every block",
-    "no reference": "the reference did not run beside both",
-    "misplaced": "one run lies among those of the other state",
-    "reversed": "they ran in the other order",
+    "not run": say("not all of it ran with this tool"),
+    "apart": say("they share no block, not even by way of other articles"),
+    "no scatter": say("the runs do not say how much a score scatters"),
+    "repeats": say("the runs repeat to the last digit, which no rig does"),
+    "one run": say("one run may be a fluke"),
+    "one block": say("one of them has runs in one block only"),
+    "unconfirmed": say("one alone of the two tests of the comparison with the reference shows it"),
+    "no turns": say("all blocks of one were made before those of the other"),
+    "weights": say("the margin fits only where each side weighs 1"),
+    "order": say("every article had the same place in every block"),
+    "no reference": say("the reference did not run beside both"),
+    "misplaced": say("one run lies among those of the other state"),
+    "reversed": say("they ran in the other order"),
 }
 
 
@@ -40,36 +41,58 @@ def difference_sentence(difference: Difference, margin_percent: float) -> str:
     """What a difference says, only as strong as it is."""
     asked, tool, sign = difference.asked, difference.tool, difference_sign(difference)
     if sign.role in ("higher", "lower"):
-        how = "gets there" if difference.verdict in ("sooner", "later") else "is"
+        is_time = difference.verdict in ("sooner", "later")
         size = _size(difference)
         if asked.pair:
-            return f"{asked.pair[0]} {how} {sign.word} than {asked.pair[1]} by {size} with {tool}."
-        return f"“{asked.text}” {how} {sign.word} by {size} with {tool}.{_weight(difference)}"
+            facts = {"name": asked.pair[0], "word": sign.word, "other": asked.pair[1]}
+            facts |= {"size": size, "tool": tool}
+            if is_time:
+                return say("{name} gets there {word} than {other} by {size} with {tool}.", **facts)
+            return say("{name} is {word} than {other} by {size} with {tool}.", **facts)
+        facts = {"text": asked.text, "word": sign.word, "size": size, "tool": tool}
+        facts |= {"weight": _weight(difference)}
+        if is_time:
+            return say("“{text}” gets there {word} by {size} with {tool}.{weight}", **facts)
+        return say("“{text}” is {word} by {size} with {tool}.{weight}", **facts)
     seen = _range(difference)
     if difference.verdict == "same":
         who = (
-            f"{asked.pair[0]} does the same as {asked.pair[1]}"
+            say("{name} does the same as {other}", name=asked.pair[0], other=asked.pair[1])
             if asked.pair
-            else f"“{asked.text}” is nothing"
+            else say("“{text}” is nothing", text=asked.text)
         )
-        return f"{who} within the margin of {given(margin_percent)} % with {tool}: {seen}."
+        return say(
+            "{who} within the margin of {margin_percent} % with {tool}: {seen}.",
+            who=who,
+            margin_percent=given(margin_percent),
+            tool=tool,
+            seen=seen,
+        )
     who = (
-        f"between {asked.pair[0]} and {asked.pair[1]}"
+        say("between {name} and {other}", name=asked.pair[0], other=asked.pair[1])
         if asked.pair
-        else f"whether “{asked.text}” differs from 0"
+        else say("whether “{text}” differs from 0", text=asked.text)
     )
-    why = f" ({_WHY[difference.why_not]})" if difference.why_not else ""
-    tail = "" if difference.percent is None else f" Seen so far: {seen}."
-    return f"With {tool}: cannot tell {who}{why}.{tail}{_weight(difference)}"
+    why = f" ({retold(_WHY[difference.why_not])})" if difference.why_not else ""
+    tail = "" if difference.percent is None else say(" Seen so far: {seen}.", seen=seen)
+    return say(
+        "With {tool}: cannot tell {who}{why}.{tail}{weight}",
+        tool=tool,
+        who=who,
+        why=why,
+        tail=tail,
+        weight=_weight(difference),
+    )
 
 
 def _weight(difference: Difference) -> str:
     """What a percentage means where a side does not weigh 1."""
     if difference.asked.is_ratio:
         return ""
-    return (
-        f" Each side weighs {given(difference.asked.side)}: the percentage is of so many ratios multiplied, "
-        "and the margin does not fit it."
+    return say(
+        " Each side weighs {side}: the percentage is of so many ratios multiplied, and the margin does "
+        "not fit it.",
+        side=given(difference.asked.side),
     )
 
 
@@ -80,7 +103,12 @@ def _size(difference: Difference) -> str:
     )
     if difference_sign(difference).role == "lower":
         low, high, size = -high, -low, -size
-    return f"{size:.1f} % ({low:.1f} to {high:.1f} %)"
+    return say(
+        "{size} % ({low} to {high} %)",
+        size=write_figures(f"{size:.1f}"),
+        low=write_figures(f"{low:.1f}"),
+        high=write_figures(f"{high:.1f}"),
+    )
 
 
 def _range(difference: Difference) -> str:
@@ -93,17 +121,17 @@ def _ends(difference: Difference) -> str:
     if difference.low_percent is None or difference.high_percent is None:
         return NO_SCATTER if difference.why_not == "repeats" else TOO_FEW
     low = write_percent(difference.low_percent).removesuffix(" %")
-    return f"{low} to {write_percent(difference.high_percent)}"
+    return say("{low} to {high}", low=low, high=write_percent(difference.high_percent))
 
 
 def differences_table(found: Differences, tool: str) -> AnswerTable:
     """All that was asked with one tool, a row each."""
     chosen = [each for each in found.found if each.tool == tool]
     paired = all(each.asked.pair for each in chosen)
-    heads = ("Article", "against") if paired else ("Difference",)
+    heads = (say("Article"), say("against")) if paired else (say("Difference"),)
     return AnswerTable(
-        f"Differences with {tool}",
-        (*heads, "Verdict", "Difference", "p"),
+        say("Differences with {tool}", tool=tool),
+        (*heads, say("Verdict"), say("Difference"), "p"),
         tuple(
             (
                 difference_sign(each),
@@ -124,21 +152,33 @@ def differences_table(found: Differences, tool: str) -> AnswerTable:
 
 
 def _p(value: float | None) -> str:
-    return _NONE if value is None else "< 0.001" if value < 0.001 else f"{value:.3f}"
+    return _NONE if value is None else "< 0.001" if value < 0.001 else write_figures(f"{value:.3f}")
 
 
 def differences_note(found: Differences) -> str:
     """What the intervals of a table hold."""
     if found.critical_value is None:
-        return "There are no intervals: the runs do not say how much a score scatters."
+        return say("There are no intervals: the runs do not say how much a score scatters.")
     alone = found.comparisons == 1
-    all_of_them = "Both" if found.comparisons == 2 else f"All {found.comparisons}"
-    many = "This interval holds" if alone else f"{all_of_them} intervals hold together"
-    law = "Student’s t" if alone else "the multivariate t"
-    exact = "" if alone else " (Tukey’s pairs, exact for unequal runs). p is adjusted alike"
-    saved = " The percentage is the time saved." if found.timed else ""
-    return (
-        f"{many} with {100 * found.confidence:.4g} %: standard error times "
-        f"{write_number(found.critical_value, 4)}, from {law} distribution with "
-        f"{found.degrees_of_freedom} degrees of freedom and the runs as made{exact}.{saved}"
+    all_of_them = (
+        say("Both") if found.comparisons == 2 else say("All {comparisons}", comparisons=found.comparisons)
+    )
+    many = (
+        say("This interval holds")
+        if alone
+        else say("{all_of_them} intervals hold together", all_of_them=all_of_them)
+    )
+    law = "Student’s t" if alone else say("the multivariate t")
+    exact = "" if alone else say(" (Tukey’s pairs, exact for unequal runs). p is adjusted alike")
+    saved = say(" The percentage is the time saved.") if found.timed else ""
+    return say(
+        "{many} with {confidence} %: standard error times {critical_value}, from {law} distribution with "
+        "{degrees_of_freedom} degrees of freedom and the runs as made{exact}.{saved}",
+        many=many,
+        confidence=write_figures(f"{100 * found.confidence:.4g}"),
+        critical_value=write_number(found.critical_value, 4),
+        law=law,
+        degrees_of_freedom=found.degrees_of_freedom,
+        exact=exact,
+        saved=saved,
     )

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from strikeproof.judge.questions.answers import Answers
+from strikeproof.language import say
 from strikeproof.publish.answers.ageing import ageing_notes, ageing_said
 from strikeproof.publish.answers.best import (
     best_notes,
@@ -46,7 +47,7 @@ def answer_panels(answers: Answers | None, *, margin_percent: float, currency: s
     if answers is None:
         return ()
     if answers.refused:
-        return (Panel("best", "Which is best", (), (), (sentence(answers.refused),)),)
+        return (Panel("best", say("Which is best"), (), (), (sentence(answers.refused),)),)
     return tuple(_panels(answers, margin_percent, currency))
 
 
@@ -54,13 +55,13 @@ def _tools(answers: Answers, margin_percent: float) -> Iterator[Panel]:
     """Which tool, and whether the articles do the same with each."""
     tools, effects = answers.tools, answers.tool_effects
     if tools is not None:
-        heading = f"Which tool does most with {tools.article}"
+        heading = say("Which tool does most with {article}", article=tools.article)
         said = tools_said(tools, margin_percent, answers.tools_with_excluded)
         yield Panel("tool", heading, tuple(said), (), tools_notes(tools))
     if effects is not None:
         yield Panel(
             "tools",
-            "Does it hold with each tool",
+            say("Does it hold with each tool"),
             tuple(effects_said(effects, answers.reference)),
             (effects_table(effects, answers.reference),),
             effects_notes(effects),
@@ -81,7 +82,7 @@ def _panels(answers: Answers, margin_percent: float, currency: str) -> Iterator[
         tables = (best_table(each, currency) for each in answers.best)
         yield Panel(
             "best",
-            "Which is best",
+            say("Which is best"),
             tuple(
                 (
                     best_sign(each),
@@ -98,7 +99,7 @@ def _panels(answers: Answers, margin_percent: float, currency: str) -> Iterator[
         tools = dict.fromkeys(each.tool for each in answers.pairs.found)
         yield Panel(
             "pairs",
-            "Each two against each other",
+            say("Each two against each other"),
             (),
             tuple(differences_table(answers.pairs, tool) for tool in tools),
             (differences_note(answers.pairs),),
@@ -106,7 +107,7 @@ def _panels(answers: Answers, margin_percent: float, currency: str) -> Iterator[
     if answers.ageing:
         yield Panel(
             "ageing",
-            f"Does {answers.reference} change with the runs",
+            say("Does {reference} change with the runs", reference=answers.reference),
             ageing_said(answers.ageing, answers.reference),
             (),
             ageing_notes(answers.ageing, answers.reference),

@@ -7,6 +7,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import FigureBase
 
 from strikeproof.judge.calibration import CalibrationFit
+from strikeproof.language import say
 from strikeproof.publish.colours import light
 from strikeproof.publish.drawing import Chart, Sheet, finish_axes
 from strikeproof.publish.report import Report
@@ -25,9 +26,13 @@ def calibration_charts(report: Report) -> tuple[Chart, ...]:
     def draw(figure: FigureBase, sheet: Sheet) -> None:
         top, bottom = figure.subplots(2, 1, sharex=True, height_ratios=(3, 2))
         _draw_curve(top, fit)
-        finish_axes(top, y=f"reading ({reading})")
+        finish_axes(top, y=say("reading ({reading})", reading=reading))
         _draw_residuals(bottom, fit, sheet)
-        finish_axes(bottom, x=f"applied ({applied})", y=f"residual ({reading})")
+        finish_axes(
+            bottom,
+            x=say("applied ({applied})", applied=applied),
+            y=say("residual ({reading})", reading=reading),
+        )
         figure.align_ylabels()
         handles, labels = top.get_legend_handles_labels()
         figure.legend(
@@ -38,13 +43,23 @@ def calibration_charts(report: Report) -> tuple[Chart, ...]:
         Chart(
             "calibration",
             "calibration",
-            "Calibration and its residuals",
-            f"{fit.applied.size} readings against applied values with a curve of degree {fit.degree}, and "
-            f"the residuals below; their standard deviation is {write_number(fit.residual_sd, 3)} {reading}.",
+            say("Calibration and its residuals"),
+            say(
+                "{size} readings against applied values with a curve of degree {degree}, and the "
+                "residuals below; their standard deviation is {residual_sd} {reading}.",
+                size=fit.applied.size,
+                degree=fit.degree,
+                residual_sd=write_number(fit.residual_sd, 3),
+                reading=reading,
+            ),
             lambda sheet: 380 if sheet.narrow else 470,
             draw,
             rows=lambda: (
-                (f"applied [{applied}]", f"reading [{reading}]", "residual"),
+                (
+                    say("applied [{applied}]", applied=applied),
+                    say("reading [{reading}]", reading=reading),
+                    "residual",
+                ),
                 *zip(fit.applied.tolist(), fit.reading.tolist(), fit.residuals.tolist(), strict=True),
             ),
         ),
@@ -54,13 +69,17 @@ def calibration_charts(report: Report) -> tuple[Chart, ...]:
 def _groups(fit: CalibrationFit) -> list[tuple[str, str, BoolArray]]:
     if fit.rising is None:
         return [("reading", "o", np.ones(fit.applied.size, bool))]
-    return [("going up", "^", fit.rising), ("going down", "v", ~fit.rising)]
+    return [(say("going up"), "^", fit.rising), (say("going down"), "v", ~fit.rising)]
 
 
 def _draw_curve(cell: Axes, fit: CalibrationFit) -> None:
     grid = np.linspace(*fit.applied_range, 60)
     cell.plot(
-        grid, fit.curve.reading(grid), color=light("accent"), lw=1.4, label=f"curve, degree {fit.degree}"
+        grid,
+        fit.curve.reading(grid),
+        color=light("accent"),
+        lw=1.4,
+        label=say("curve, degree {degree}", degree=fit.degree),
     )
     _draw_points(cell, fit, fit.reading)
     if fit.suspects:
@@ -89,4 +108,4 @@ def _draw_residuals(cell: Axes, fit: CalibrationFit, sheet: Sheet) -> None:
     cell.axhspan(-2 * fit.residual_sd, 2 * fit.residual_sd, color=light("band"), lw=0)
     cell.axhline(0.0, color=light("accent"), lw=1.4)
     _draw_points(cell, fit, fit.residuals)
-    cell.set_title("shaded: ± 2 standard deviations", loc="right", fontsize=0.92 * sheet.letters)
+    cell.set_title(say("shaded: ± 2 standard deviations"), loc="right", fontsize=0.92 * sheet.letters)

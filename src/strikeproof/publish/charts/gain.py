@@ -6,6 +6,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import FigureBase
 
 from strikeproof.judge.records import ArticleResult
+from strikeproof.language import say
 from strikeproof.publish.colours import light
 from strikeproof.publish.drawing import Chart, Rows, Sheet
 from strikeproof.publish.panels import draw_panels, name_row, panels_height
@@ -24,7 +25,7 @@ def gain_charts(report: Report) -> tuple[Chart, ...]:
         return ()
 
     margin = report.comparison.margin_percent
-    tail = f"; shaded: within {given(margin)} %" if margin > 0 else ""
+    tail = say("; shaded: within {margin} %", margin=given(margin)) if margin > 0 else ""
 
     def height(sheet: Sheet) -> int:
         return panels_height(sheet, [len(rows) for _, rows in panels], 50)
@@ -41,9 +42,15 @@ def gain_charts(report: Report) -> tuple[Chart, ...]:
         Chart(
             "gain",
             "found",
-            f"Gain over {report.comparison.reference}",
+            say("Gain over {reference}", reference=report.comparison.reference),
             "; ".join(
-                f"{row.article} with {row.tool} {gain_words(row)}, {sign_of(row).word}"
+                say(
+                    "{article} with {tool} {gain}, {word}",
+                    article=row.article,
+                    tool=row.tool,
+                    gain=gain_words(row),
+                    word=sign_of(row).word,
+                )
                 for _, rows in panels
                 for row in rows
             ),

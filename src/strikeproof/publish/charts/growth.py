@@ -6,6 +6,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import FigureBase
 
+from strikeproof.language import say
 from strikeproof.publish.colours import light
 from strikeproof.publish.drawing import Chart, Rows, Sheet, finish_axes
 from strikeproof.publish.report import Report, ReportRun
@@ -38,19 +39,34 @@ def _chart(report: Report, tool: str, runs: list[ReportRun]) -> Chart:
     return Chart(
         f"growth-{file_word(tool)}",
         "growth",
-        f"Growth curves with {tool}",
-        f"{report.level_quantity} against time with {tool}, one cell for each of {len(names)} articles: "
-        f"median and range of its runs, with the median of {report.campaign.reference} dashed behind it.",
+        say("Growth curves with {tool}", tool=tool),
+        say(
+            "{level_quantity} against time with {tool}, one cell for each of {names} articles: median "
+            "and range of its runs, with the median of {reference} dashed behind it.",
+            level_quantity=report.level_quantity,
+            tool=tool,
+            names=len(names),
+            reference=report.campaign.reference,
+        ),
         height,
         draw,
-        key=f"Line: median. Shaded: lowest to highest run. Dashed: {clip(report.campaign.reference, 24)}. "
-        "Dotted, hollow end: excluded.",
+        key=say(
+            "Line: median. Shaded: lowest to highest run. Dashed: {reference}. Dotted, hollow end: excluded.",
+            reference=clip(report.campaign.reference, 24),
+        ),
         rows=lambda: _numbers(report, runs),
     )
 
 
 def _numbers(report: Report, runs: list[ReportRun]) -> Rows:
-    yield ("tool", "article", "run", "set_aside", "time_s", f"level [{report.level_unit}]")
+    yield (
+        "tool",
+        "article",
+        "run",
+        "set_aside",
+        "time_s",
+        say("level [{level_unit}]", level_unit=report.level_unit),
+    )
     for run in runs:
         for time, level in zip(run.growth_time.tolist(), run.growth_level.tolist(), strict=True):
             yield (run.row.tool, run.row.article, run.row.run, run.row.set_aside or "", time, level)
@@ -96,7 +112,7 @@ def _draw(figure: FigureBase, sheet: Sheet, report: Report, names: list[str], ru
     for place, cell in enumerate(cells.flat[: len(names)]):
         if place + columns >= len(names):
             cell.tick_params(labelbottom=True)
-    figure.supxlabel("time after the start (s)", fontsize=sheet.letters)
+    figure.supxlabel(say("time after the start (s)"), fontsize=sheet.letters)
     figure.supylabel(f"{report.level_quantity} ({unit_words(report.level_unit)})", fontsize=sheet.letters)
 
 

@@ -7,9 +7,10 @@ from collections.abc import Sequence
 from matplotlib.figure import FigureBase
 from matplotlib.ticker import FuncFormatter, MaxNLocator, NullLocator
 
+from strikeproof.language import say, say_many, write_figures
 from strikeproof.publish.colours import light
 from strikeproof.publish.drawing import Chart, Sheet, finish_axes
-from strikeproof.publish.texts import count, given
+from strikeproof.publish.texts import given
 
 __all__ = ["power_chart"]
 
@@ -33,7 +34,11 @@ def power_chart(
         Differences inside it count as the same. [%]
     """
     last = points[-1]
-    told = f"{count(last[0], 'repeat')} show {last[1]:.1f} %"
+    told = say(
+        "{repeats} show {last} %",
+        repeats=say_many("{count} repeat", "{count} repeats", last[0]),
+        last=write_figures(f"{last[1]:.1f}"),
+    )
 
     def draw(figure: FigureBase, sheet: Sheet) -> None:
         _draw(figure, sheet, points, (chosen, wanted, margin))
@@ -41,9 +46,12 @@ def power_chart(
     return Chart(
         "power",
         "plan",
-        "What more repeats buy",
-        f"Smallest difference from the reference that is shown with 80 % power, against repeats: {told}; the "
-        "table below holds the same figures.",
+        say("What more repeats buy"),
+        say(
+            "Smallest difference from the reference that is shown with 80 % power, against repeats: "
+            "{shown}; the table below holds the same figures.",
+            shown=told,
+        ),
         lambda sheet: 250 if sheet.narrow else 320,
         draw,
     )
@@ -63,13 +71,17 @@ def _draw(
     if wanted is not None:
         axes.axhline(wanted, color=light("lower"), lw=1.4, dashes=(6, 3))
         axes.annotate(
-            f"wanted: {given(wanted)} %", (repeats[-1], wanted), ha="right", va="bottom", color=light("lower")
+            say("wanted: {wanted} %", wanted=given(wanted)),
+            (repeats[-1], wanted),
+            ha="right",
+            va="bottom",
+            color=light("lower"),
         )
     at = next((each for each in points if each[0] == chosen), None)
     if at is not None:
         axes.plot([at[0]], [at[1]], "o", ms=12, color=light("accent"))
         axes.annotate(
-            f"{count(at[0], 'repeat')}: {at[1]:.1f} %",
+            f"{say_many('{count} repeat', '{count} repeats', at[0])}: {at[1]:.1f} %",
             at,
             xytext=(10, 9),
             textcoords="offset points",
@@ -77,10 +89,10 @@ def _draw(
         )
     axes.set_yscale("log")
     low, high = min(*shown, margin, wanted or margin), min(max(shown), 60.0)
-    axes.annotate("counts as the same", (repeats[0], 0.62 * low), color=light("soft"))
+    axes.annotate(say("counts as the same"), (repeats[0], 0.62 * low), color=light("soft"))
     axes.set_ylim(0.55 * low, 1.25 * high)
     axes.set_yticks([tick for tick in _TICKS if 0.55 * low <= tick <= 1.25 * high])
     axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _place: f"{value:g}"))
     axes.yaxis.set_minor_locator(NullLocator())
     axes.xaxis.set_major_locator(MaxNLocator(6 if sheet.narrow else 10, integer=True))
-    finish_axes(axes, x="repeats of each article with each tool", y="smallest difference (%)")
+    finish_axes(axes, x=say("repeats of each article with each tool"), y=say("smallest difference (%)"))

@@ -6,6 +6,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import FigureBase
 
 from strikeproof.judge.records import ArticleResult
+from strikeproof.language import say
 from strikeproof.publish.charts.gain import gain_numbers
 from strikeproof.publish.colours import light
 from strikeproof.publish.drawing import Chart, Sheet, finish_axes
@@ -33,10 +34,13 @@ def price_charts(report: Report) -> tuple[Chart, ...]:
         Chart(
             "price",
             "price",
-            "What more money buys",
-            f"Gain over {report.comparison.reference} against price in {report.campaign.currency}, "
-            "one point an article with its interval, an arrow where nothing bounds it; the table of results "
-            "holds the same figures.",
+            say("What more money buys"),
+            say(
+                "Gain over {reference} against price in {currency}, one point an article with its "
+                "interval, an arrow where nothing bounds it; the table of results holds the same figures.",
+                reference=report.comparison.reference,
+                currency=report.campaign.currency,
+            ),
             height,
             draw,
             rows=lambda: gain_numbers(report),
@@ -65,10 +69,10 @@ def _draw(
     cells = figure.subplots(*shape, sharex=True, sharey=True, squeeze=False)
     for cell, (tool, rows) in zip(cells.flat, panels, strict=False):
         _draw_panel(cell, rows)
-        cell.set_title(f"with {clip(tool, 30)}", fontweight="bold")
+        cell.set_title(say("with {tool}", tool=clip(tool, 30)), fontweight="bold")
         finish_axes(cell)
         cell.margins(x=0.14, y=0.1)
-    figure.supxlabel(f"price ({report.campaign.currency})", fontsize=sheet.letters)
+    figure.supxlabel(say("price ({currency})", currency=report.campaign.currency), fontsize=sheet.letters)
     figure.supylabel(report.gain_over, fontsize=sheet.letters)
     for spare in cells.flat[len(panels) :]:
         spare.set_axis_off()

@@ -9,6 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import FigureBase
 
 from strikeproof.judge.records import RigControl
+from strikeproof.language import say
 from strikeproof.publish.colours import light
 from strikeproof.publish.drawing import Chart, Rows, Sheet, finish_axes
 from strikeproof.publish.report import Report, ReportRun
@@ -31,7 +32,7 @@ def run_order_charts(report: Report) -> tuple[Chart, ...]:
         _draw(figure, sheet, report, panels)
 
     says = " ".join(" ".join(rig_sentences(rig)) for rig, _ in panels)
-    title = "Every run in the order it was made"
+    title = say("Every run in the order it was made")
     return (Chart("run-order", "rig", title, says, height, draw, rows=lambda: _numbers(report)),)
 
 
@@ -65,10 +66,10 @@ def _draw(
         _draw_others(cell, runs, report.comparison.reference, sheet)
         if rig.tool is not None:
             _draw_reference(cell, rig)
-        cell.set_title(f"with {clip(rig.tool or 'all tools', 30)}", fontweight="bold")
+        cell.set_title(say("with {tool}", tool=clip(rig.tool or say("all tools"), 30)), fontweight="bold")
         finish_axes(cell)
         cell.margins(x=0.03)
-    figure.supxlabel("run, in the order made (count)", fontsize=sheet.letters)
+    figure.supxlabel(say("run, in the order made (count)"), fontsize=sheet.letters)
     figure.supylabel(f"{clip(report.quantity, 40)} ({unit_words(report.unit)})", fontsize=sheet.letters)
     known = {
         label: line for cell in cells for line, label in zip(*cell.get_legend_handles_labels(), strict=True)
@@ -96,7 +97,7 @@ def _draw_others(cell: Axes, runs: list[ReportRun], reference: str, sheet: Sheet
         mfc=light("rule"),
         mec=light("soft"),
         mew=0.6,
-        label="other articles",
+        label=say("other articles"),
     )
     if aside:
         cell.plot(
@@ -107,7 +108,7 @@ def _draw_others(cell: Axes, runs: list[ReportRun], reference: str, sheet: Sheet
             mfc="none",
             mec=light("ink"),
             mew=1.3,
-            label="excluded",
+            label=say("excluded"),
         )
 
 
@@ -120,15 +121,17 @@ def _draw_reference(cell: Axes, rig: RigControl) -> None:
     orders = [point.order for point in points]
     broken = {run for signal in rig.signals for run in signal.runs}
     if rig.centre is not None:
-        cell.axhline(rig.centre, color=light("accent"), lw=1.0, label="centre")
+        cell.axhline(rig.centre, color=light("accent"), lw=1.0, label=say("centre"))
     if rig.limits is not None:
-        for limit, label in zip(rig.limits, ("control limits", "_nolegend_"), strict=True):
+        for limit, label in zip(rig.limits, (say("control limits"), "_nolegend_"), strict=True):
             cell.axhline(limit, color=light("ink"), lw=1.0, ls=(0, (5, 3)), label=label)
     line = drift_line(rig)
     if line:
-        cell.plot(*zip(*line, strict=True), color=light("lower"), lw=1.4, ls=(0, (8, 2, 1, 2)), label="drift")
+        cell.plot(
+            *zip(*line, strict=True), color=light("lower"), lw=1.4, ls=(0, (8, 2, 1, 2)), label=say("drift")
+        )
     values = [point.value for point in points]
-    cell.plot(orders, values, "o-", ms=6, lw=0.9, color=light("accent"), label="reference")
+    cell.plot(orders, values, "o-", ms=6, lw=0.9, color=light("accent"), label=say("reference"))
     odd = [(point.order, point.value) for point in points if point.run in broken]
     if odd:
         cell.plot(
@@ -138,7 +141,7 @@ def _draw_reference(cell: Axes, rig: RigControl) -> None:
             mfc="none",
             mec=light("lower"),
             mew=1.6,
-            label="breaks a rule",
+            label=say("breaks a rule"),
         )
 
 

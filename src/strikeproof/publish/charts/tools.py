@@ -9,13 +9,14 @@ from matplotlib.figure import FigureBase
 
 from strikeproof.judge.questions.tools import Apart
 from strikeproof.judge.records import ArticleResult
+from strikeproof.language import say
 from strikeproof.publish.answers.tools import apart_words
 from strikeproof.publish.colours import light
 from strikeproof.publish.drawing import Chart, Rows, Sheet, finish_axes
 from strikeproof.publish.panels import legend_above, name_row
 from strikeproof.publish.report import Report
 from strikeproof.publish.texts import clip
-from strikeproof.publish.verdicts import gain_words
+from strikeproof.publish.verdicts import SIGNS, gain_words
 from strikeproof.quantity import write_percent
 
 __all__ = ["tool_charts"]
@@ -54,17 +55,28 @@ def tool_charts(report: Report) -> tuple[Chart, ...]:
         cell.spines["left"].set_visible(False)
         legend_above(figure, sheet, cell, 1 if sheet.narrow else 3)
 
-    words = [f"{each.article} with {each.tool} {gain_words(each)}" for name in names for each in rows[name]]
+    words = [
+        say(
+            "{article} with {tool} {gain}",
+            article=each.article,
+            tool=each.tool,
+            gain=gain_words(each),
+        )
+        for name in names
+        for each in rows[name]
+    ]
     return (
         Chart(
             "tools",
             "tools",
-            "What each article gains with each tool",
+            say("What each article gains with each tool"),
             "; ".join([*words, *(f"{each.article}: {apart_words(each)}" for each in effects.found)]),
             height,
             draw,
-            "A bar is the interval of a gain, all comparisons together. The words are the largest difference "
-            "between two tools and its verdict.",
+            say(
+                "A bar is the interval of a gain, all comparisons together. The words are the largest "
+                "difference between two tools and its verdict."
+            ),
             rows=lambda: _numbers(effects.found),
         ),
     )
@@ -87,7 +99,8 @@ def _rows(report: Report) -> dict[str, list[ArticleResult]]:
 
 def _said(apart: list[Apart]) -> str:
     largest = max(apart, key=lambda each: abs(each.percent))
-    word = {"higher": "differs", "lower": "differs"}.get(largest.verdict, largest.verdict)
+    differs = largest.verdict in ("higher", "lower")
+    word = say("differs") if differs else SIGNS[largest.verdict].word
     return f"{write_percent(largest.percent)} {word}"
 
 
@@ -117,7 +130,7 @@ def _draw_row(cell: Axes, report: Report, place: int, rows: list[ArticleResult])
             mfc=light("paper") if number else colour,
             mec=colour,
             mew=1.5,
-            label=f"with {clip(each.tool, 24)}" if place == 0 else None,
+            label=say("with {tool}", tool=clip(each.tool, 24)) if place == 0 else None,
         )
 
 

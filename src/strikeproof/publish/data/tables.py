@@ -13,6 +13,7 @@ from operator import attrgetter
 from typing import Any, Final, Literal, TypeAlias
 
 from strikeproof.judge.records import RigControl
+from strikeproof.language import comma_in_files
 from strikeproof.plain_text import escape_json, write_csv_text
 from strikeproof.publish.report import Report
 from strikeproof.publish.texts import unit_words
@@ -66,7 +67,9 @@ class DataTable:
 
 def write_csv(table: DataTable) -> str:
     """The table as CSV with units in its heads, every digit of its numbers, and no cell that is a formula."""
-    return write_csv_text([[column.head for column in table.columns], *table.rows])
+    return write_csv_text(
+        [[column.head for column in table.columns], *table.rows], decimal_comma=comma_in_files()
+    )
 
 
 def write_json(*tables: DataTable) -> str:

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from matplotlib.figure import FigureBase
 
+from strikeproof.language import say
 from strikeproof.publish.blow import Story, energy_chart, slow_motion_chart
 from strikeproof.publish.drawing import Chart, Rows, Sheet
 from strikeproof.publish.explain.why import BlowView, Why
@@ -16,7 +17,7 @@ from strikeproof.quantity import FloatArray
 __all__ = ["blow_charts"]
 
 _TITLE = 26  # pixels for a name above each picture
-_ENERGY_KEY = "Width: energy, in each picture as a share of what its hammer brings in."
+_ENERGY_KEY = say("Width: energy, in each picture as a share of what its hammer brings in.")
 
 
 def blow_charts(why: Why) -> tuple[Chart, ...]:
@@ -24,20 +25,24 @@ def blow_charts(why: Why) -> tuple[Chart, ...]:
     if len(why.blows) < 2:
         return ()
     loads = dict.fromkeys(f"{view.story.clamp_load[0]:.0f}" for view in why.blows)
-    whose = f"simulated with {clip(why.blows_with, 20)}, from {join_words(list(loads))} kN of clamp load"
+    whose = say(
+        "simulated with {blows_with}, from {list} kN of clamp load",
+        blows_with=clip(why.blows_with, 20),
+        list=join_words(list(loads)),
+    )
     energies = [(view, _energy(view)) for view in why.blows]
     motions = [(view, slow_motion_chart(view.story)) for view in why.blows]
     return (
         _beside(
             "why-energy",
-            f"Where the joules of one blow go ({whose})",
+            say("Where the joules of one blow go ({whose})", whose=whose),
             energies,
             _ENERGY_KEY,
             lambda: _energy_numbers(why.blows),
         ),
         _beside(
             "why-blow",
-            f"One blow in slow motion ({whose})",
+            say("One blow in slow motion ({whose})", whose=whose),
             motions,
             motions[0][1].key,
             lambda: _motion_numbers(why.blows),
@@ -67,8 +72,11 @@ def _motion_numbers(blows: Sequence[BlowView]) -> Rows:
 def _columns(story: Story) -> dict[str, FloatArray]:
     return {
         "clamp_load_kn": story.clamp_load,
-        **{f"angle {body} [deg]": story.angles[:, place] for place, body in enumerate(story.bodies)},
-        **{f"torque {place + 1} [N m]": each for place, each in enumerate(story.torques.T)},
+        **{
+            say("angle {body} [deg]", body=body): story.angles[:, place]
+            for place, body in enumerate(story.bodies)
+        },
+        **{say("torque {place} [N m]", place=place + 1): each for place, each in enumerate(story.torques.T)},
     }
 
 

@@ -10,6 +10,7 @@ from matplotlib.figure import FigureBase
 from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 
 from strikeproof.explain import EXPLANATIONS
+from strikeproof.language import say
 from strikeproof.publish.colours import light
 from strikeproof.publish.drawing import Chart, Rows, Sheet, finish_axes
 from strikeproof.publish.explain.why import InertiaCurve, Why
@@ -39,13 +40,19 @@ def inertia_charts(why: Why) -> tuple[Chart, ...]:
         Chart(
             "why-inertia",
             "why",
-            "Gain against inertia",
-            f"One point an article with its 90 % interval; the curve is what the explanation {rival} "
-            "expects of the reference with another inertia and all else unchanged, with its 90 % band.",
+            say("Gain against inertia"),
+            say(
+                "One point an article with its 90 % interval; the curve is what the explanation {name} "
+                "expects of the reference with another inertia and all else unchanged, with its 90 % "
+                "band.",
+                name=rival,
+            ),
             height,
             draw,
-            key="Curve: the reference with another inertia and all else unchanged. What lies off it does so "
-            "by stiffness, gap or bond.",
+            key=say(
+                "Curve: the reference with another inertia and all else unchanged. What lies off it does "
+                "so by stiffness, gap or bond."
+            ),
             rows=lambda: _numbers(why),
         ),
     )
@@ -77,14 +84,16 @@ def _draw(figure: FigureBase, sheet: Sheet, why: Why) -> None:
         cell.xaxis.set_major_formatter(FuncFormatter(lambda value, _place: f"{value:g}"))
         cell.xaxis.set_minor_formatter(NullFormatter())
         cell.tick_params(which="minor", size=0)
-        cell.set_title(f"with {clip(curve.tool, 30)}", fontweight="bold")
+        cell.set_title(say("with {tool}", tool=clip(curve.tool, 30)), fontweight="bold")
         finish_axes(cell)
         cell.margins(x=0.06, y=0.12)
         _name_points(cell, points, curve, (across, 265.0 if sheet.narrow else 340.0), 0.92 * sheet.letters)
     for spare in cells.flat[len(why.curves) :]:
         spare.set_axis_off()
-    figure.supxlabel("inertia about the axis (kg·mm²)", fontsize=sheet.letters)
-    figure.supylabel(f"gain over {clip(why.reference, 18)} (%)", fontsize=sheet.letters)
+    figure.supxlabel(say("inertia about the axis (kg·mm²)"), fontsize=sheet.letters)
+    figure.supylabel(
+        say("gain over {reference} (%)", reference=clip(why.reference, 18)), fontsize=sheet.letters
+    )
     legend_above(figure, sheet, cells[0, 0], 1 if sheet.narrow else 3)
 
 
@@ -92,7 +101,7 @@ def _draw_curve(cell: Axes, curve: InertiaCurve) -> None:
     inertia = 1e6 * curve.inertia
     cell.axhline(0.0, color=light("soft"), lw=1.0)
     cell.fill_between(inertia, curve.low, curve.high, color=light("band"), lw=0, label="its 90 % band")
-    words = f"other inertia only ({EXPLANATIONS[curve.rival].label})"
+    words = say("other inertia only ({label})", label=EXPLANATIONS[curve.rival].label)
     cell.plot(inertia, curve.middle, color=light("accent"), lw=1.8, label=words)
 
 
@@ -114,7 +123,7 @@ def _draw_points(cell: Axes, points: list[_Point]) -> None:
     for place, (_name, inertia, gain, low, high) in enumerate(points):
         cell.plot([inertia, inertia], [low, high], color=light("ink"), lw=1.2)
         face = light("paper") if place == 0 else light("ink")
-        label = "article, measured, 90 %" if place == 1 else "_nolegend_"
+        label = say("article, measured, 90 %") if place == 1 else "_nolegend_"
         cell.plot([inertia], [gain], "o", ms=6.5, mfc=face, mec=light("ink"), mew=1.3, label=label)
 
 

@@ -8,6 +8,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import FigureBase
 
 from strikeproof.explain import ArticleRow
+from strikeproof.language import say
 from strikeproof.publish.colours import light
 from strikeproof.publish.drawing import Chart, Rows, Sheet
 from strikeproof.publish.explain.why import Why
@@ -32,24 +33,32 @@ def left_out_charts(why: Why) -> tuple[Chart, ...]:
         def draw_row(cell: Axes, place: int, row: ArticleRow) -> None:
             _draw_row(cell, sheet, place, row)
 
-        across = f"gain over {clip(why.reference, 18)} (%)"
+        across = say("gain over {reference} (%)", reference=clip(why.reference, 18))
         cells = draw_panels(figure, sheet, panels, across, draw_row)
         legend_above(figure, sheet, cells[0], 1 if sheet.narrow else 3)
 
     says = "; ".join(
-        f"{row.article} with {row.tool}: measured {write_percent(row.measured_percent)}, predicted "
-        f"{write_percent(row.predicted_percent)} ({write_percent(row.low)} to {write_percent(row.high)})"
+        say(
+            "{article} with {tool}: measured {measured_percent}, predicted {predicted_percent} ({low} to "
+            "{high})",
+            article=row.article,
+            tool=row.tool,
+            measured_percent=write_percent(row.measured_percent),
+            predicted_percent=write_percent(row.predicted_percent),
+            low=write_percent(row.low),
+            high=write_percent(row.high),
+        )
         for row in why.explanation.articles
     )
     return (
         Chart(
             "why-left-out",
             "why",
-            "Each article predicted from the others, and measured",
+            say("Each article predicted from the others, and measured"),
             says,
             height,
             draw,
-            key="Bar: 90 % of what the explanations expect of an unseen article. Point: measured.",
+            key=say("Bar: 90 % of what the explanations expect of an unseen article. Point: measured."),
             rows=lambda: article_numbers(why),
         ),
     )
@@ -73,7 +82,7 @@ def article_numbers(why: Why) -> Rows:
 
 def _draw_row(cell: Axes, sheet: Sheet, place: int, row: ArticleRow) -> None:
     inside = row.low <= row.measured_percent <= row.high
-    labels = ("foretold, 90 %", "its middle", "measured") if place == 0 else ("_nolegend_",) * 3
+    labels = ("foretold, 90 %", say("its middle"), "measured") if place == 0 else ("_nolegend_",) * 3
     cell.plot(
         [row.low, row.high], [place, place], color=light("band"), lw=9, solid_capstyle="butt", label=labels[0]
     )

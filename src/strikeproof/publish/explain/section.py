@@ -9,6 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import FigureBase
 
 from strikeproof.explain import EXPLANATIONS, ArticleRow, RivalRow, Split
+from strikeproof.language import say, say_many, write_figures
 from strikeproof.publish.colours import light
 from strikeproof.publish.drawing import Chart, Rows, Sheet, finish_axes
 from strikeproof.publish.explain.blows import blow_charts
@@ -17,7 +18,7 @@ from strikeproof.publish.explain.left_out import article_numbers, left_out_chart
 from strikeproof.publish.explain.why import Why
 from strikeproof.publish.explain.words import say_share, tell_caveats, tell_parameter, tell_sentences
 from strikeproof.publish.panels import draw_panels, legend_above, name_row, panels_height
-from strikeproof.publish.texts import clip, count
+from strikeproof.publish.texts import clip
 from strikeproof.quantity import write_percent
 
 __all__ = ["why_charts", "why_section"]
@@ -76,17 +77,25 @@ def _trust(why: Why) -> list[str]:
         likely = {each.name: each.probability for each in why.explanation.rivals}
         first = max(found.convergence, key=lambda each: likely.get(each.rival, 0.0))
         told.append(
-            f"Sampling of the likeliest explanation with physics, {EXPLANATIONS[first.rival].label}, "
-            f"converged: R-hat {first.r_hat:.2f}, {first.middle_size:.0f} effective draws."
+            say(
+                "Sampling of the likeliest explanation with physics, {label}, converged: R-hat {r_hat}, "
+                "{middle_size} effective draws.",
+                label=EXPLANATIONS[first.rival].label,
+                r_hat=write_figures(f"{first.r_hat:.2f}"),
+                middle_size=write_figures(f"{first.middle_size:.0f}"),
+            )
         )
     if found.engine_error_percent is not None:
         told.append(
-            f"{count(found.simulations, 'simulated run')} are the basis of the fits; the formula used "
-            f"between them instead of the simulator is off by {found.engine_error_percent:.1f} % of "
-            "the score."
+            say(
+                "{runs} are the basis of the fits; the formula used between them instead of the "
+                "simulator is off by {engine_error_percent} % of the score.",
+                runs=say_many("{count} simulated run", "{count} simulated runs", found.simulations),
+                engine_error_percent=write_figures(f"{found.engine_error_percent:.1f}"),
+            )
         )
     if found.quick:
-        told.append("This was a quick answer: a thorough one is surer of itself.")
+        told.append(say("This was a quick answer: a thorough one is surer of itself."))
     return told
 
 
@@ -111,22 +120,26 @@ def _split_charts(why: Why) -> tuple[Chart, ...]:
         def draw_row(cell: Axes, place: int, row: ArticleRow) -> None:
             _draw_row(cell, sheet, place, row)
 
-        across = f"part of the gain over {clip(why.reference, 18)} (%)"
+        across = say("part of the gain over {reference} (%)", reference=clip(why.reference, 18))
         cells = draw_panels(figure, sheet, panels, across, draw_row, above=0.85)
         legend_above(figure, sheet, cells[0], 3 if sheet.narrow else 5)
 
     says = "; ".join(
-        f"{row.article} with {row.tool}: {_parts(row.split)}" for _, rows in panels for row in rows
+        say("{article} with {tool}: {parts}", article=row.article, tool=row.tool, parts=_parts(row.split))
+        for _, rows in panels
+        for row in rows
     )
     return (
         Chart(
             "why-split",
             "why",
-            "What each property adds",
+            say("What each property adds"),
             says,
             height,
             draw,
-            key="Parts of the simulated gain that add up to it, each averaged over all orders of change.",
+            key=say(
+                "Parts of the simulated gain that add up to it, each averaged over all orders of change."
+            ),
             rows=lambda: article_numbers(why),
         ),
     )
@@ -154,7 +167,7 @@ def _draw_bars(cell: Axes, place: int, split: Split, high: float) -> None:
         cell.barh(place, value, left=ends[side], height=high, linewidth=1.0, label=label, **_FACES[name])
         ends[side] += value
     face: dict[str, Any] = {"ms": 7, "mfc": light("paper"), "mec": light("ink"), "mew": 1.4}
-    cell.plot([split.total], [place], "D", zorder=3, label="in all" if first else "_nolegend_", **face)
+    cell.plot([split.total], [place], "D", zorder=3, label=say("in all") if first else "_nolegend_", **face)
 
 
 _FIGURES = ("weight", "probability", "error_percent", "log_density", "log_density_error")
@@ -172,19 +185,25 @@ def _weight_charts(why: Why) -> tuple[Chart, ...]:
         _draw(figure, sheet, why)
 
     says = "; ".join(
-        f"{EXPLANATIONS[each.name].label}: weight {100 * each.weight:.0f} %, probability "
-        f"{100 * each.probability:.0f} %, misses left-out articles by {each.error_percent:.1f} %"
+        say(
+            "{label}: weight {weight} %, probability {probability} %, misses left-out articles by "
+            "{error_percent} %",
+            label=EXPLANATIONS[each.name].label,
+            weight=write_figures(f"{100 * each.weight:.0f}"),
+            probability=write_figures(f"{100 * each.probability:.0f}"),
+            error_percent=write_figures(f"{each.error_percent:.1f}"),
+        )
         for each in why.explanation.rivals
     )
     return (
         Chart(
             "why-weights",
             "why",
-            "The explanations: weight of each",
+            say("The explanations: weight of each"),
             says,
             height,
             draw,
-            key="Bar: share in the mixture that predicts left-out articles best. Diamond: probability.",
+            key=say("Bar: share in the mixture that predicts left-out articles best. Diamond: probability."),
             rows=lambda: _numbers(why),
         ),
     )
@@ -219,7 +238,10 @@ def _draw_weights_of(cell: Axes, sheet: Sheet, place: int, row: RivalRow, *, fac
     cell.barh(place, 100 * row.weight, height=0.34 if sheet.narrow else 0.5, color=face, label=names[0])
     diamond: dict[str, Any] = {"ms": 8, "mfc": light("paper"), "mec": light("ink"), "mew": 1.4}
     cell.plot([100 * row.probability], [place], "D", clip_on=False, zorder=3, label=names[1], **diamond)
-    said, across = f"misses by {row.error_percent:.1f} %", cell.get_yaxis_transform()
+    said, across = (
+        say("misses by {error_percent} %", error_percent=write_figures(f"{row.error_percent:.1f}")),
+        cell.get_yaxis_transform(),
+    )
     if sheet.narrow:
         text = f"{EXPLANATIONS[row.name].label}: {said}"
         cell.text(0.0, place - 0.24, text, transform=across, va="bottom", ha="left", fontsize=sheet.letters)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from strikeproof.explain import UNLEARNED, Explanation, ParameterRow
+from strikeproof.language import say
 from strikeproof.publish.texts import sentence
 from strikeproof.quantity import write_number
 
@@ -17,7 +18,7 @@ _SHOWN = {
     "kg·m²": ("kg·mm²", 1e6),
     "N·m/rad": ("kN·m/rad", 1e-3),
     "N/m": ("kN/mm", 1e-6),
-    "times declared": ("times as declared", 1.0),
+    "times declared": (say("times as declared"), 1.0),
 }
 
 
@@ -66,7 +67,7 @@ def tell_parameter(row: ParameterRow) -> Told:
         "name": word_for(row.name),
         "unit": unit,
         "now": now,
-        "range": f"{low} to {high}",
-        "before": f"{first} to {last}",
+        "range": say("{low} to {high}", low=low, high=high),
+        "before": say("{first} to {last}", first=first, last=last),
         "learned": "nothing" if row.learned < UNLEARNED else f"{100.0 * row.learned:.0f} %",
     }

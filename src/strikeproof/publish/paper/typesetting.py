@@ -36,8 +36,10 @@ def typeset(html: str) -> str:
     """
     root = parse_document(html)
     title = next((each.text for each in root.find("title")), "")
+    language = next((each.attributes.get("lang", "en") for each in root.find("html")), "en")
     roles = "".join(f"{each.role}: rgb({quoted(each.light)}), " for each in COLOURS.values())
-    head = f"#let colours = ({roles})\n{read_piece('paper.typ')}\n#show: paper.with({quoted(title)})\n"
+    shown = f"paper.with({quoted(title)}, language: {quoted(language)})"
+    head = f"#let colours = ({roles})\n{read_piece('paper.typ')}\n#show: {shown}\n"
     body = next(root.find("body"), root)
     return head + _set_all(body) + "\n"
 

@@ -27,7 +27,7 @@
       row.hidden = !fits;
       shown += fits;
     }
-    count.textContent = `${shown} of ${rows.length} runs shown`;
+    count.textContent = count.dataset.says.replace("{shown}", shown).replace("{all}", rows.length);
   };
   [...table.tHead.rows[0].cells].forEach((head, column) => {
     const button = document.createElement("button");

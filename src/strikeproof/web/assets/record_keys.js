@@ -3,6 +3,8 @@ const KEPT = "strikeproof.record.key";
 const BOUNCE_MS = 500; // a foot switch that rattles must not arm and disarm
 const SPACE = [" ", "Enter"];
 
+const say = (text) => text; // marks a text for the catalogues
+
 export const USUAL = "usual";
 export const NONE = "none";
 
@@ -10,7 +12,7 @@ export const keptKey = () => localStorage.getItem(KEPT) || USUAL;
 
 export const keepKey = (key) => localStorage.setItem(KEPT, key);
 
-export const nameKey = (key) => ({ usual: "Space or Enter", none: "no key", " ": "Space" })[key] || key;
+export const nameKey = (key) => ({ usual: say("Space or Enter"), none: say("no key"), " ": say("Space") })[key] || key;
 
 export function listen(component) {
   let pressedAt = -Infinity;

@@ -4,22 +4,23 @@ import { Wire } from "/assets/record_wire.js";
 import { NONE, USUAL, keepKey, keptKey, listen, nameKey } from "/assets/record_keys.js";
 import { template } from "/assets/record_template.js";
 
+const say = (text) => text; // marks a text for the catalogues; it is said in the screen's language where it is shown
 const STATES = {
-  off: ["wait", "Off", "The recording has ended; rig and run sheet are free.", "Start the recorder to go on."],
-  starting: ["wait", "Starting", "The recorder is starting.", "Wait a moment."],
-  failed: ["bad", "Not started", "", ""],
-  gone: ["bad", "Stopped", "The recorder stopped by itself; what it recorded is on disk.", "Start it again."],
+  off: ["wait", say("Off"), say("The recording has ended; rig and run sheet are free."), say("Start the recorder to go on.")],
+  starting: ["wait", say("Starting"), say("The recorder is starting."), say("Wait a moment.")],
+  failed: ["bad", say("Not started"), "", ""],
+  gone: ["bad", say("Stopped"), say("The recorder stopped by itself; what it recorded is on disk."), say("Start it again.")],
 };
 const LOST = {
-  recording: ["bad", "Release trigger", "The connection to the server is lost: this screen does not watch the load.", "This page comes back by itself."],
-  armed: ["bad", "Do not hammer", "The connection to the server is lost: this screen does not watch the load.", "This page comes back by itself."],
+  recording: ["bad", say("Release trigger"), say("The connection to the server is lost: this screen does not watch the load."), say("This page comes back by itself.")],
+  armed: ["bad", say("Do not hammer"), say("The connection to the server is lost: this screen does not watch the load."), say("This page comes back by itself.")],
 };
 const GONE = {
-  recording: ["bad", "Release trigger", "The recorder stopped by itself; the run is on disk.", "Start it again."],
-  armed: ["bad", "Do not hammer", "The recorder stopped by itself.", "Start it again."],
+  recording: ["bad", say("Release trigger"), say("The recorder stopped by itself; the run is on disk."), say("Start it again.")],
+  armed: ["bad", say("Do not hammer"), say("The recorder stopped by itself."), say("Start it again.")],
 };
-const NO_SERVER = ["wait", "No server", "The connection to the server is lost.", "This page comes back by itself."];
-const asStatus = ([tone, title, detail, fix]) => ({ tone, title, detail, fix });
+const NO_SERVER = ["wait", say("No server"), say("The connection to the server is lost."), say("This page comes back by itself.")];
+
 const EMPTY = {
   state: "starting", other: "", screens: 1, failure: null, phase: "", status: null, main: null, second: null,
   verdict: null, run: null, cool: "", cautions: [], live: null, progress: null, undo: null, news: [],
@@ -34,7 +35,7 @@ const SIGNS = {
 
 export default {
   template,
-  props: { campaign: String, runs: String, compare: String, mishaps: Array },
+  props: { campaign: String, runs: String, compare: String, mishaps: Array, language: String, words: Object },
   data: () => ({
     said: { ...EMPTY }, wired: true, quiet: false, refused: null, sure: false, asking: null, typed: "", port: "", baud: "115200",
     mishap: "", key: keptKey(), learning: false, heard: {}, full: false, unit: "", band: 0, limit: false, signs: SIGNS,
@@ -43,21 +44,21 @@ export default {
     status() {
       const { state, other, failure, status } = this.said;
       if (other) {
-        return { tone: "wait", title: "Elsewhere", detail: `The rig records ${other} now.`, fix: "Record this campaign instead, or open the other one." };
+        return { tone: "wait", title: this.say("Elsewhere"), detail: this.say("The rig records {other} now.", { other }), fix: this.say("Record this campaign instead, or open the other one.") };
       }
       const { phase } = this.said;
-      if (LOST[phase] && (!this.wired || (this.quiet && state === "on"))) return asStatus(LOST[phase]);
-      if (!this.wired) return asStatus(NO_SERVER);
-      if (GONE[phase] && state === "gone") return asStatus(GONE[phase]);
+      if (LOST[phase] && (!this.wired || (this.quiet && state === "on"))) return this.asStatus(LOST[phase]);
+      if (!this.wired) return this.asStatus(NO_SERVER);
+      if (GONE[phase] && state === "gone") return this.asStatus(GONE[phase]);
       if (state === "on" && status) return status;
       const [tone, title, detail, fix] = STATES[state === "on" ? "starting" : state];
-      return asStatus(failure && state === "failed" ? [tone, title, failure.what, failure.fix] : [tone, title, detail, fix]);
+      return this.asStatus(failure && state === "failed" ? [tone, title, failure.what, failure.fix] : [tone, title, detail, fix]);
     },
     main() {
       const { state, other, main } = this.said;
-      if (other) return { label: "Record this campaign", do: "switch", tone: "calm", ask: "" };
+      if (other) return { label: this.say("Record this campaign"), do: "switch", tone: "calm", ask: "" };
       if (state === "on" && main) return main;
-      return state === "starting" || state === "on" ? { label: "Wait", do: null, tone: "calm", ask: "" } : { label: "Start the recorder", do: "start", tone: "calm", ask: "" };
+      return state === "starting" || state === "on" ? { label: this.say("Wait"), do: null, tone: "calm", ask: "" } : { label: this.say("Start the recorder"), do: "start", tone: "calm", ask: "" };
     },
     told() {
       if (this.refused) return { bad: true, what: this.refused.what, fix: this.refused.fix };
@@ -68,7 +69,7 @@ export default {
       return `${at.title}. ${at.detail} ${at.fix}`;
     },
     keyName() {
-      return nameKey(this.key);
+      return this.say(nameKey(this.key));
     },
     chosenPort() {
       return this.port || (this.said.ports[0] ? this.said.ports[0][0] : "");
@@ -112,6 +113,14 @@ export default {
     document.removeEventListener("visibilitychange", this.wakes);
   },
   methods: {
+    say(text, facts = {}) {
+      const said = this.words[text] || text;
+      return said.replace(/\{(\w+)\}/g, (whole, name) => (name in facts ? facts[name] : whole));
+    },
+    asStatus([tone, ...texts]) {
+      const [title, detail, fix] = texts.map((text) => text && this.say(text));
+      return { tone, title, detail, fix };
+    },
     open(open) {
       clearTimeout(this.doubting);
       if (open) {
@@ -142,7 +151,7 @@ export default {
     },
     press(name, ...given) {
       this.refused = null;
-      if (!this.wire.press(name, given)) this.refused = { what: "There is no connection to the server", fix: "wait until it is back" };
+      if (!this.wire.press(name, given)) this.refused = { what: this.say("There is no connection to the server"), fix: this.say("wait until it is back") };
     },
     pressMain() {
       const { do: name, ask } = this.main;
@@ -167,12 +176,12 @@ export default {
     },
     newBolt() {
       if (this.said.main && this.said.main.do === "change bolt") this.askWhichBolt();
-      else this.ask("bolt", "New bolt", "Name of the new bolt; empty for the next number", []);
+      else this.ask("bolt", this.say("New bolt"), this.say("Name of the new bolt; empty for the next number"), []);
     },
     askWhichBolt() {
       // Only who looks at the bolt may answer: nothing is filled in, and no press of Enter is taken for a yes.
-      this.ask("bolt", "The new bolt is in", "Its name or number", []);
-      Object.assign(this.asking, { must: true, hint: `such as ${this.main.suggest}` });
+      this.ask("bolt", this.say("The new bolt is in"), this.say("Its name or number"), []);
+      Object.assign(this.asking, { must: true, hint: this.say("such as {name}", { name: this.main.suggest }) });
     },
     ask(name, title, label, given, text) {
       this.asking = { name, title, label, given, must: false, hint: "" };
@@ -219,7 +228,7 @@ export default {
     async send(run, file) {
       try {
         const came = await fetch("/upload/file", { method: "POST", body: file });
-        if (!came.ok) return { problem: "The sound did not arrive.", fix: "Send it again." };
+        if (!came.ok) return { problem: this.say("The sound did not arrive."), fix: this.say("Send it again.") };
         const told = { campaign: this.campaign, run, came: (await came.json()).name, called: file.name };
         const answer = await fetch("/record/sound", {
           method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(told),
@@ -227,7 +236,7 @@ export default {
         const heard = await answer.json();
         return answer.ok ? heard : { problem: heard.what, fix: heard.fix };
       } catch {
-        return { problem: "The connection to the server broke.", fix: "Send it again." };
+        return { problem: this.say("The connection to the server broke."), fix: this.say("Send it again.") };
       }
     },
   },

@@ -30,6 +30,12 @@
       const places = [...document.querySelectorAll("[data-unit]")].map((each) => each.value);
       keep("strikeproof_units", places.join("."));
       location.reload();
+    } else if (at.matches("[data-language]")) {
+      keep("strikeproof_language", at.value);
+      location.reload();
+    } else if (at.matches("[data-comma]")) {
+      keep("strikeproof_comma", at.checked ? "yes" : "no");
+      location.reload();
     } else if (at.matches("[data-campaign]")) {
       const address = new URL(location.href);
       for (const key of [...address.searchParams.keys()]) address.searchParams.delete(key);

@@ -37,6 +37,7 @@ from strikeproof.web.elements import (
     tag,
 )
 from strikeproof.web.frame import View, page
+from strikeproof.web.language import language_of
 from strikeproof.web.planning.articles_step import show_articles
 from strikeproof.web.planning.asking import ask
 from strikeproof.web.planning.editor import Editor
@@ -77,7 +78,12 @@ def register(site: Site) -> None:
         units = units_of(request.cookies)
         try:
             job = WORK.start_brief(
-                print_sheet, site.workspace, set_up, force=units.force, torque=units.torque
+                print_sheet,
+                site.workspace,
+                set_up,
+                force=units.force,
+                torque=units.torque,
+                language=language_of(request.cookies, request.headers, site.language),
             )
             text = await outcome(request, job)
         except StrikeproofError as error:

@@ -18,6 +18,7 @@ from strikeproof.web.answering import outcome, refusal
 from strikeproof.web.elements import button, facts, field, link, notes, on_value, section, select, tag
 from strikeproof.web.frame import View, nothing_yet, page
 from strikeproof.web.inside import inside
+from strikeproof.web.language import comma_of, language_of
 from strikeproof.web.site import Site
 from strikeproof.web.tasks import BUNDLE, PAGE, RECOMPUTE
 from strikeproof.web.work import WORK
@@ -49,6 +50,8 @@ def register(site: Site) -> None:
             PAGE,
             site.workspace,
             view.campaign,
+            view.language,
+            comma_of(view.request.cookies),
             state=answers_state(site.workspace, view.campaign),
         )
 
@@ -56,7 +59,11 @@ def register(site: Site) -> None:
     async def whole(request: Request, campaign: str | None = None, save: bool = False) -> Response:
         try:
             state = answers_state(site.workspace, campaign)
-            text = await outcome(request, WORK.start(PAGE, site.workspace, campaign, state=state))
+            spoken = language_of(request.cookies, request.headers, site.language)
+            text = await outcome(
+                request,
+                WORK.start(PAGE, site.workspace, campaign, spoken, comma_of(request.cookies), state=state),
+            )
         except StrikeproofError as error:
             return refusal(error)
         kept = {"content-disposition": 'attachment; filename="page.html"'} if save else {}

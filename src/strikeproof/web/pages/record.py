@@ -14,10 +14,11 @@ from starlette.websockets import WebSocket
 
 from strikeproof.desk.recording.views import MISHAPS
 from strikeproof.errors import StrikeproofError
+from strikeproof.language import retold_all, speaking
 from strikeproof.web.elements import empty_state, link
 from strikeproof.web.frame import View, page
 from strikeproof.web.record_wire import attend_screen
-from strikeproof.web.record_words import error_words
+from strikeproof.web.record_words import error_words, script_words
 from strikeproof.web.recorder import RecorderHub
 from strikeproof.web.site import Site
 from strikeproof.web.tasks import Task
@@ -43,7 +44,10 @@ class RecorderScreen(
         self._props["campaign"] = view.campaign
         self._props["runs"] = view.to("/run")
         self._props["compare"] = view.to("/comparison")
-        self._props["mishaps"] = [[word, text] for word, text in MISHAPS.items()]
+        with speaking(view.language):
+            self._props["mishaps"] = retold_all([[word, text] for word, text in MISHAPS.items()])
+        self._props["language"] = view.language
+        self._props["words"] = script_words(view.language)
 
 
 def register(site: Site) -> None:
@@ -70,7 +74,7 @@ def register(site: Site) -> None:
 
     @app.websocket("/record/wire")
     async def wire(socket: WebSocket, campaign: str = "") -> None:
-        await attend_screen(socket, hub, campaign)
+        await attend_screen(socket, hub, campaign, site.language)
 
     @app.post("/record/sound")
     async def sound(request: Request) -> Response:

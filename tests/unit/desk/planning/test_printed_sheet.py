@@ -32,6 +32,7 @@ def test_every_run_stands_on_the_sheet_with_its_cautions(tmp_path: Path) -> None
     assert page.count("✓") == 1
     first = page.split("<li>")[1]
     assert "Stop a run that comes to 53" in first and "lbf·ft" in first
+    assert "without a native reader" not in page
     assert "brittle zone" in page and "Let the tool cool for 75 s." in page
     assert "SIMULATED" in page
 
@@ -68,3 +69,15 @@ def test_names_from_outside_stay_words(tmp_path: Path) -> None:
     start_set_up(tmp_path, "Liners", tables)
     page = print_sheet(tmp_path, "Liners")
     assert "<script" not in page and "&lt;b&gt;long&lt;/b&gt;" in page
+
+
+def test_a_sheet_in_german_has_its_words_and_its_decimal_comma(tmp_path: Path) -> None:
+    tables = demo()
+    tables["rig"]["unit"] = "kN"
+    tables["protocol"]["duration"] = "7.5 s"
+    start_set_up(tmp_path, "Liners", tables)
+    page = print_sheet(tmp_path, "Liners", language="de")
+    assert '<html lang="de">' in page and "Vor dem ersten Lauf" in page and "7,5 s hämmern" in page
+    assert "ohne muttersprachliche Prüfung" in page
+    for english in ("Before the first run", "Take the article", "Wear", "Stop below", "hammer for"):
+        assert english not in page
