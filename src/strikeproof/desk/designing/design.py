@@ -110,7 +110,7 @@ class DesignOutcome:
         }
 
     def _front_row(self, found: Found) -> dict[str, Any]:
-        """By the draws of the search."""
+        """By draws that had no say in the search."""
         low, gain, high = self._gain(found)
         known = found.properties
         return {

@@ -9,6 +9,7 @@ from typing import Final
 
 import numpy as np
 
+from strikeproof.design.fresh import search_anew
 from strikeproof.design.limits import relax
 from strikeproof.design.records import Brief, Search
 from strikeproof.design.relaxing import NoArticle, offer, too_weak
@@ -123,7 +124,8 @@ def _find(
             progress=progress,
             cancelled=cancelled,
         )
-        return _work_out(found, brief, belief, seed, progress)
+        shown = search_anew(found, belief.fresh, workers=os.cpu_count() or 1)
+        return _work_out(shown, brief, belief, seed, progress)
 
     seen = look(1.0)
     if seen.is_empty:

@@ -27,6 +27,9 @@ REACH: Final = 1.1
 """Times the largest inertia that was run: up to there a prediction is taken to hold."""
 
 _DRAWS: Final = {True: 32, False: 64}
+_SEARCHED: Final = 1
+_FRESH: Final = 5
+"""Streams of a seed."""
 _DRIVE: Final = 0.0127  # m, of a tool that names none
 _OF_TOOL: Final[tuple[str, ...]] = (
     "hammer_inertia",
@@ -45,6 +48,10 @@ class Belief:
 
     Parameters
     ----------
+    worlds
+        By which a search chooses.
+    fresh
+        Draws of the same, which no search has seen: what was chosen is shown by these.
     settings
         One for every tool that counts.
     outcome
@@ -54,6 +61,7 @@ class Belief:
     """
 
     worlds: Worlds
+    fresh: Worlds
     settings: tuple[Setting, ...]
     outcome: ExplainOutcome | None
     reference: str
@@ -97,9 +105,13 @@ def believe_campaign(
     )
     evidence = outcome.explanation.evidence
     settings = _chosen(evidence.settings, tools)
-    rng = np.random.default_rng([seed, 1])
-    worlds = worlds_from_explanation(outcome.explanation, settings, _DRAWS[quick], rng)
-    return Belief(worlds, settings, outcome, evidence.reference)
+    worlds, fresh = (
+        worlds_from_explanation(
+            outcome.explanation, settings, _DRAWS[quick], np.random.default_rng([seed, stream])
+        )
+        for stream in (_SEARCHED, _FRESH)
+    )
+    return Belief(worlds, fresh, settings, outcome, evidence.reference)
 
 
 def believe_bench(
@@ -130,9 +142,19 @@ def believe_bench(
     settings = _chosen(every, tools)
     facts = tuple(_facts(table) for table in tables)
     first = setups[0]
-    rng = np.random.default_rng([seed, 1])
-    worlds = worlds_from_priors(facts, first.article, first.bolt, first.rig, settings, _DRAWS[quick], rng)
-    return Belief(worlds, settings, None, str(bench["article"].get("name", first.article.name)))
+    worlds, fresh = (
+        worlds_from_priors(
+            facts,
+            first.article,
+            first.bolt,
+            first.rig,
+            settings,
+            _DRAWS[quick],
+            np.random.default_rng([seed, stream]),
+        )
+        for stream in (_SEARCHED, _FRESH)
+    )
+    return Belief(worlds, fresh, settings, None, str(bench["article"].get("name", first.article.name)))
 
 
 def _setting(table: Mapping[str, Any], duration: float) -> Setting:

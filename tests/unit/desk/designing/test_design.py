@@ -10,8 +10,10 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
+from strikeproof.design.judging import Strain, run_worlds
 from strikeproof.design.relaxing import NoArticle
 from strikeproof.design.search import QUICK
 from strikeproof.desk.articles.article import describe_article
@@ -21,6 +23,7 @@ from strikeproof.desk.designing.design import DesignOutcome, design_from, prepar
 from strikeproof.desk.designing.files import write_design
 from strikeproof.desk.designing.proposal import Proposal, propose
 from strikeproof.errors import BadInput, NotFound, StoreError
+from strikeproof.explain.article_model import article_model
 from strikeproof.plain_json import to_json
 
 SMALL = replace(
@@ -119,6 +122,18 @@ def outcome(brief: Path) -> DesignOutcome:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(room, "QUICK", SMALL)
         return design_from(brief, quick=True)
+
+
+def test_gains_are_of_draws_that_had_no_say_in_the_choice(outcome: DesignOutcome) -> None:
+    """By the draws that chose it, the best of many reads too high (tests/design_bias.py)."""
+    fresh = outcome.belief.fresh.draws
+    assert not {id(each) for each in fresh} & {id(each) for each in outcome.belief.worlds.draws}
+    for each in (outcome.search.pareto[0], outcome.proposals[0].found):
+        found = run_worlds([article_model(each.properties)], fresh, Strain())
+        np.testing.assert_allclose(each.gains, found.gains[0])
+    (first, *_), told = outcome.proposals, outcome.proposals[0].counted.gain_percent
+    medians = 100.0 * np.expm1(np.median(first.found.gains, axis=0))
+    assert told == pytest.approx(medians[outcome.belief.strongest], abs=0.2)
 
 
 def test_every_key_that_is_promised_is_there(outcome: DesignOutcome) -> None:
