@@ -9,6 +9,7 @@ import pytest
 from tests.commands import strikeproof
 from tests.json_keys import printed
 
+from strikeproof.desk.comparing import answers
 from strikeproof.desk.publishing.parts import ask_to_show
 
 CAMPAIGN = """
@@ -188,3 +189,16 @@ def test_scores_that_repeat_are_not_called_too_few(tmp_path: Path) -> None:
     for command in (("compare",), ("ask", "difference", "ring-27 - plain")):
         said = strikeproof(*command, "-w", tmp_path / "lab")[0]
         assert "no interval: too few" not in said and "repeat to the last digit" in said
+
+
+def test_how_many_blocks_are_enough_and_what_they_cost(lab: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(answers, "CAMPAIGNS", 30)
+    found = printed("ask", "enough", "-w", lab, "--difference", "4", "--hour", "36", "--bolt", "2")
+    assert found["made"] == 6 and found["needed"] is not None and 1.0 < found["scatter_percent"] < 2.5
+    (last,) = (each for each in found["tried"] if each["blocks"] == found["needed"])
+    assert last["power"] >= 0.8 and last["runs"] == 5 * last["blocks"] and last["bolts"] is None
+    assert last["cost"] == pytest.approx(36.0 * last["time_s"] / 3600.0)
+    assert (
+        f"{found['needed']} blocks of each tool show a difference of 4 % in 80 % of campaigns"
+        in found["says"][0]
+    )

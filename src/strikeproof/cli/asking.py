@@ -25,7 +25,7 @@ from strikeproof.cli.speaking import (
 if TYPE_CHECKING:
     from strikeproof.desk.comparing.answers import Asking
 
-__all__ = ["ageing", "best", "change", "difference", "elsewhere", "pairs", "product", "tools"]
+__all__ = ["ageing", "best", "change", "difference", "elsewhere", "enough", "pairs", "product", "tools"]
 
 asking = typer.Typer(no_args_is_help=True, help="Ask a campaign: which is best, is one better than another.")
 app.add_typer(asking, name="ask")
@@ -163,6 +163,32 @@ def ageing(
 
     with progress("examining") as step:
         found = ask_ageing(workspace, article, campaign, step)
+    _answer(found, as_json=as_json)
+
+
+@asking.command()
+def enough(
+    workspace: Workspace,
+    difference: Annotated[
+        float | None,
+        typer.Option(
+            help="Difference not to be missed, in percent; without it the protocol's smallest difference, "
+            "else the margin."
+        ),
+    ] = None,
+    power: Annotated[float, typer.Option(help="How often it is to be shown, in percent.")] = 80.0,
+    hour: Annotated[
+        float | None, typer.Option(help="Price of an hour at the bench, in the campaign's currency.")
+    ] = None,
+    bolt: Annotated[float | None, typer.Option(help="Price of a test bolt.")] = None,
+    campaign: CampaignName = None,
+    as_json: AsJson = False,
+) -> None:
+    """Say how many blocks show a difference, with the scatter of your own runs, and what they cost."""
+    from strikeproof.desk.comparing.answers import EnoughWishes, ask_enough
+
+    with progress("examining") as step:
+        found = ask_enough(workspace, EnoughWishes(difference, power / 100.0, hour, bolt), campaign, step)
     _answer(found, as_json=as_json)
 
 

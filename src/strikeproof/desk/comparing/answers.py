@@ -14,6 +14,7 @@ from strikeproof.desk.comparing.compare import (
 )
 from strikeproof.desk.runs.judged import Progress
 from strikeproof.errors import BadInput, NotFound
+from strikeproof.judge.looks import level_of_look
 from strikeproof.judge.questions.ageing import find_ageing
 from strikeproof.judge.questions.answers import (
     Answers,
@@ -27,6 +28,7 @@ from strikeproof.judge.questions.best import Best
 from strikeproof.judge.questions.changed import find_changes
 from strikeproof.judge.questions.differences import Difference, Differences, find_differences
 from strikeproof.judge.questions.effects import Effects, fit_effects
+from strikeproof.judge.questions.enough import CAMPAIGNS, Shape, find_enough, own_scatter
 from strikeproof.judge.questions.specimens import judge_product
 from strikeproof.judge.questions.tools import (
     ToolEffects,
@@ -39,16 +41,19 @@ from strikeproof.judge.questions.written import read_asked
 from strikeproof.publish.answers import Panel, answer_panels
 from strikeproof.publish.answers.changed import changed_panel
 from strikeproof.publish.answers.differences import difference_sentence, difference_sign
+from strikeproof.publish.answers.enough import Prices, enough_panel
 from strikeproof.publish.answers.specimens import product_panel
 from strikeproof.publish.answers.tools import no_effects_said
 
 __all__ = [
     "Asking",
+    "EnoughWishes",
     "answer_outcome",
     "ask_ageing",
     "ask_best",
     "ask_change",
     "ask_difference",
+    "ask_enough",
     "ask_pairs",
     "ask_product",
     "ask_tools",
@@ -278,6 +283,80 @@ def ask_ageing(
     figures = {"article": article, "confidence": level, "ageing": [asdict(each) for each in found]}
     (panel,) = _panels(outcome, Answers((), None, "", level, article, ageing=found))
     return Asking(outcome, panel, figures)
+
+
+@dataclass(frozen=True, slots=True)
+class EnoughWishes:
+    """What is asked of how many blocks are enough.
+
+    Attributes
+    ----------
+    difference_percent
+        Not to be missed; None takes the protocol's smallest difference, else the margin.
+    power
+        How often it is to be shown.
+    hour_price, bolt_price
+        In the campaign's currency; None where they do not count.
+    """
+
+    difference_percent: float | None = None
+    power: float = 0.8
+    hour_price: float | None = None
+    bolt_price: float | None = None
+
+
+def ask_enough(
+    workspace: Path,
+    wishes: EnoughWishes | None = None,
+    name: str | None = None,
+    progress: Progress | None = None,
+) -> Asking:
+    """How many blocks of this campaign's design show a difference, by simulation with its own scatter.
+
+    Raises
+    ------
+    StrikeproofError
+        If there is no such campaign, its runs cannot be asked or say nothing of their scatter, or a wish is
+        out of range.
+    """
+    wishes = wishes or EnoughWishes()
+    for key, price in (("hour", wishes.hour_price), ("bolt", wishes.bolt_price)):
+        if price is not None and not 0.0 <= price < 1e9:
+            raise BadInput(f"{price:g}", where=f"price of a {key}", allowed="0 or more")
+    outcome = compare_campaign(workspace, name, progress)
+    effects, campaign = _effects(outcome), outcome.judged.campaign
+    protocol = campaign.protocol
+    shape = Shape(
+        tuple(each.name for each in campaign.articles if each.name in _known(effects)),
+        effects.tools,
+        outcome.comparison.reference,
+        outcome.comparison.confidence
+        if protocol.looks is None
+        else 1.0 - level_of_look(protocol.looks, protocol.looks, 1.0 - outcome.comparison.confidence),
+        campaign.bolt.runs_per_bolt,
+        protocol.duration_s + (protocol.cool_down_s or 0.0),
+    )
+    wanted = wishes.difference_percent or protocol.smallest_difference_percent or campaign.margin_percent
+    found = find_enough(
+        own_scatter(effects),
+        shape,
+        wanted,
+        power=wishes.power,
+        seed=protocol.seed or 0,
+        campaigns=CAMPAIGNS,
+    )
+    made = min(len({each.block for each in effects.rows if each.tool == tool}) for tool in effects.tools)
+    prices = Prices(wishes.hour_price, wishes.bolt_price, campaign.currency)
+    figures = {
+        "difference_percent": found.difference_percent,
+        "power": found.power,
+        "scatter_percent": found.scatter_percent,
+        "simulated_campaigns": found.campaigns,
+        "made": made,
+        "needed": None if found.needed is None else found.needed.blocks,
+        "tried": [asdict(each) | {"cost": prices.cost(each)} for each in found.tried],
+    }
+    return Asking(outcome, enough_panel(found, made, effects.fit.degrees_of_freedom, prices), figures)
 
 
 def ask_change(
