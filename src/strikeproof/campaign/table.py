@@ -39,7 +39,7 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A sheet. Column names are plain: "Set aside" and "set_aside" are both `set_aside`.
+    """A sheet. Column names are plain: "Rig zero" and "rig_zero" are both `rig_zero`.
 
     `decimal` is the decimal mark that the columns of numbers show together, None when they show none or
     both; `sure` has line, column and text of the first cell that shows each. `is_typed`: the cells are texts

@@ -25,7 +25,7 @@ _FEWEST_BLOCKS = 2  # in a cell
 _FEWEST_CELLS = 12
 _HIGH = 8.0  # deviations of a block: noise alone never gets there
 _CURVED = 20.0  # variances by which a rise must fit better than any parabola
-_LONG_S = 18.0  # of readings: a quiet zero this long is told from a cubic or a swing by so many variances
+_LONG_S = 18.0  # of readings: a quiet zero this long differs from a cubic or a swing by so many variances
 _SMOOTHER = 8.0  # with 12 it found 0.08 fewer after 8 s of quiet, and started as often by itself
 _ROUGH = 2.0  # times the noise that a rise may leave: more is no rise either
 _CREEP = 0.5  # of the height, that the zero may drift by during the rise
@@ -59,7 +59,7 @@ def find_held_start(time: FloatArray, mean: FloatArray, least: float) -> SlowSta
     """Whether the blocks end with a rise that is held; None where they do not, or do not surely.
 
     A line for the zero, a steady rise and a level must fit better than any parabola, and no worse than a
-    cubic or a swing: better where the zero was long enough to tell. What is left must be noise, the rise high
+    cubic or a swing: better where the zero was long enough to say. What is left must be noise, the rise high
     above it, also without the line, and the drift of the zero small against the rise.
 
     Parameters

@@ -88,7 +88,7 @@ def _spread(time: FloatArray, rate: float | None) -> FloatArray | None:
     """(n,) times [s] spread evenly where stamps are coarser than the sampling; None where they are not.
 
     A clock that counts in steps of q gives sample i the stamp q floor(i T / q) for a period T < q, so every
-    stamp that is s above the one before stands for s / T samples, give or take one.
+    stamp that is s above the one before counts for s / T samples, give or take one.
     """
     steps = np.diff(time)
     if np.any(steps < 0) or np.mean(steps == 0) < 0.2:

@@ -202,7 +202,8 @@ def _blocks(envelope: Envelope, now: float) -> Envelope:
 
 
 def _calm(blocks: Envelope, resolution: float) -> Calm:
-    """Zero and scatter of the blocks; their resolution stands in where a converter's step hides all noise."""
+    """Zero and scatter of the blocks; their resolution takes its place where a converter's step hides all
+    noise."""
     step = resolution or _smallest_step(np.concatenate([blocks.low, blocks.high]))
     zero = float(np.median(blocks.mean))
     scatter = np.sqrt(blocks.variance)

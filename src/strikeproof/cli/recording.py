@@ -161,7 +161,7 @@ def _show(recorder: Recorder) -> None:
         sys.stdout.flush()
     elif coming is not None:
         limit = watch_words(coming.limit) if view.phase == "armed" else ""
-        run = coming.row.run if view.live is None else view.live.run  # the plan moves on while a run is kept
+        run = coming.row.run if view.live is None else view.live.run  # the plan moves on while a run is saved
         show(f"{_UNDER_WAY.get(view.phase, view.phase)} {run}{limit and '. '}{limit}", flush=True)
 
 

@@ -2,7 +2,7 @@
 
 - An open contact closes when its gap is closed **and** its torque would push; it opens when the torque
   would pull by more than `HAIR` of twist gives: less is rounding, and parts at rest would rattle with it.
-- A bond with a slip torque slips when its torque passes that while its twist grows, and grips again when its
+- A bond with slip torque slips when its torque passes that while its twist grows, and grips again when its
   relative speed turns. One instant can so never ask for both, whatever the last digit of the torque says.
 - A sliding brake whose speed passes zero sticks if the torque on it is within the static limit, otherwise it
   slides the way it is pushed; a stuck one slides when the torque on it exceeds the static limit.

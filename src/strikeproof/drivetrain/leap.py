@@ -162,7 +162,8 @@ def _takes_turns(nodes: FloatArray, count: int) -> bool:
 def _is_sure(
     bench: Bench, openness: float, last: FloatArray, now: FloatArray, doubt: float, twist_doubt: float
 ) -> bool:
-    """Whether growth jumps between these two blows even if F² and kept twist are off so much, relative."""
+    """Whether growth jumps between these two blows even if F² and the twist that remains are off so much,
+    relative."""
     scratch = np.zeros(bench.joints.size)
     for blow, other, change in ((last, now, doubt), (now, last, -doubt)):
         square = blow[SQUARE] * (1.0 + change)

@@ -1,4 +1,5 @@
-"""Which property makes the difference: rival explanations fitted to a campaign and set against each other."""
+"""Which property makes the difference: candidate explanations fitted to a campaign and set against each
+other."""
 
 from strikeproof.explain.asking import Change, predict_article, rank_next, split_gain, split_gain_of, what_if
 from strikeproof.explain.crew import Arrays, Keep

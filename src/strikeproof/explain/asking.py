@@ -58,7 +58,8 @@ def predict_article(
     setting: Setting | None = None,
     draws: int = DRAWS,
 ) -> Prediction:
-    """Gain over the reference of an article that was not run, by all rivals with their stacking weights.
+    """Gain over the reference of an article that was not run, by all explanations with their stacking
+    weights.
 
     Parameters
     ----------
@@ -106,7 +107,8 @@ def what_if(
 ) -> WhatIf:
     """What a change to an article of the campaign, or to how it is run, would do to its score.
 
-    Rivals without physics say nothing of supply, duration and tool; there the physical ones answer alone.
+    Explanations without physics say nothing of supply, duration and tool; there the physical ones answer
+    alone.
 
     Parameters
     ----------

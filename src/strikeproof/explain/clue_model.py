@@ -31,7 +31,7 @@ SHARED = 0.7
 
 @dataclass(frozen=True, slots=True)
 class ClueModel:
-    """Measured clues (m,), their covariance (m, m) around what a surrogate says, and whose they are.
+    """Measured extra readings (m,), their covariance (m, m) around what a surrogate says, and whose they are.
 
     They are the last m outputs of the surrogate.
     """
@@ -41,12 +41,12 @@ class ClueModel:
     articles: tuple[str, ...]
 
     def log_density(self, mean: FloatArray, without: str | None = None) -> FloatArray:
-        """Log density of the clues of all articles but one, (k,).
+        """Log density of the extra readings of all articles but one, (k,).
 
         Parameters
         ----------
         mean : (k, outputs)
-            What the surrogate says; the clues are its last m columns.
+            What the surrogate says; the extra readings are its last m columns.
         without
             Name of the article that is left out; None for none.
         """
@@ -69,9 +69,9 @@ def model_clues(evidence: Evidence, surrogate: Surrogate, near: FloatArray) -> C
     Parameters
     ----------
     evidence
-        Its clues and their scatter.
+        Its extra readings and their scatter.
     surrogate
-        Fitted to the same clues.
+        Fitted to the same extra readings.
     near : (k, d)
         Points where the posterior lies: the surrogate's error is taken from there.
     """
@@ -106,7 +106,8 @@ def _left_out(evidence: Evidence) -> FloatArray:
 
 
 def _together(clues: Sequence[Clue]) -> FloatArray:
-    """How far two clues are off together: 1 for the same reading in a setting, less for two times."""
+    """How far two extra readings are off together: 1 for the same reading in a setting, less for two
+    times."""
     kinds = [(each.setting, each.reading == "peak") for each in clues]
     together = np.array([[mine == its for its in kinds] for mine in kinds])
     same = np.array([[one.reading == other.reading for other in clues] for one in clues])
@@ -122,12 +123,13 @@ def _slack(clue: Clue) -> float:
 
 
 def clue_misfit(model: ClueModel, surrogate: Surrogate, draws: FloatArray) -> float:
-    """Posterior predictive p of the clues by their χ² distance at draws (k, d); 1 without clues.
+    """Posterior predictive p of the extra readings by their χ² distance at draws (k, d); 1 without extra
+    readings.
 
     Parameters
     ----------
     model
-        Measured clues and their covariance.
+        Measured extra readings and their covariance.
     surrogate
         Says what they should be.
     draws : (s, d)

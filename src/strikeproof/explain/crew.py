@@ -13,7 +13,8 @@ __all__ = ["ALONE", "Arrays", "Crew", "Keep"]
 Arrays: TypeAlias = tuple[FloatArray, ...]
 Work: TypeAlias = Callable[[], Arrays]
 Keep: TypeAlias = Callable[[str, Work], Arrays]
-"""Given a piece's name and the work that makes it: the piece as it was stored, else the work's result, kept.
+"""Given a piece's name and the work that makes it: the piece as it was stored, else the work's result,
+stored.
 
 A name means the same piece for the same evidence, seed and amount of work. It must give back the very same
 numbers, and may be called from several threads at once."""

@@ -322,7 +322,8 @@ def _percent(log_gain: FloatArray) -> FloatArray:
 
 
 REFUSED_R_HAT = 1.2
-"""Of a rival that matters; 1.05 is asked for (1.1 in quick fits), and more steps are added until then."""
+"""Of an explanation that matters; 1.05 is asked for (1.1 in quick fits), and more steps are added until
+then."""
 LEAST_SIZE = 100.0
 MATTERS = 0.05
 

@@ -35,7 +35,8 @@ QUICK = Budget(
 
 @dataclass(frozen=True, slots=True)
 class Fits:
-    """What every later question starts from: evidence that could be used, its table, the fitted rivals."""
+    """What every later question starts from: evidence that could be used, its table, the fitted
+    explanations."""
 
     evidence: Evidence
     table: Table
@@ -119,7 +120,7 @@ def fit_rivals(
     progress: Callable[[int, int, str], None] | None = None,
     crew: Crew = ALONE,
 ) -> Fits:
-    """Fit all explanations that the evidence can tell apart in principle.
+    """Fit all explanations that the evidence can separate in principle.
 
     Parameters
     ----------

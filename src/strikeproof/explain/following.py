@@ -135,7 +135,8 @@ MANY = 400
 
 @dataclass(frozen=True, slots=True)
 class Bits:
-    """About which rival is true, and about the unknowns within the rivals; both together are the whole."""
+    """About which explanation is true, and about the unknowns within the explanations; both together are the
+    whole."""
 
     rivals: float
     parameters: float
@@ -173,7 +174,8 @@ def expected_bits(predictions: Sequence[FloatArray], chances: FloatArray, noise:
 
 
 def _density(reading: FloatArray, draws: FloatArray, noise: float) -> FloatArray:
-    """Of a reading, by draws of what it would be without noise: few draws are smoothed, their variance kept.
+    """Of a reading, by draws of what it would be without noise: few draws are smoothed, their variance
+    unchanged.
 
     Without it two explanations that expect the same would be separated by their draws, which never coincide.
     """

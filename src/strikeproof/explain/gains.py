@@ -1,4 +1,5 @@
-"""From scored runs to what the rivals must explain: log gains over the reference, with their covariance."""
+"""From scored runs to what the explanations must explain: log gains over the reference, with their
+covariance."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""From growth curves and peaks of the runs to clues: what they tell beside the scores."""
+"""From growth curves and peaks of the runs to extra readings: what they say beside the scores."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ estimate): a run that is above the others early mostly ends above them."""
 
 @dataclass(frozen=True, slots=True)
 class Clues:
-    """Clues and the covariance (m, m) of their values by the scatter of the runs."""
+    """Extra readings and the covariance (m, m) of their values by the scatter of the runs."""
 
     clues: tuple[Clue, ...]
     covariance: FloatArray
@@ -39,11 +39,12 @@ def gather_clues(
     settings: Mapping[str, Setting],
     readings: Mapping[Reading, Mapping[str, float]],
 ) -> Clues:
-    """Clues of one campaign's counted runs, by the same model of blocks and articles as its gains.
+    """Extra readings of one campaign's counted runs, by the same model of blocks and articles as its gains.
 
     With the same runs and columns for every reading, the covariance of two differences is the product of that
-    of their readings in one run and that of the articles in the design. A clue is a reading less so much of
-    the score that the scatter of the two is uncorrelated: gains and clues can then be taken as independent.
+    of their readings in one run and that of the articles in the design. An extra reading is a reading less so
+    much of the score that the scatter of the two is uncorrelated: gains and extra readings can then be taken
+    as independent.
 
     Parameters
     ----------
@@ -77,7 +78,7 @@ def _gather(
     group: tuple[Reading, ...],
     found: Sequence[Mapping[str, float]],
 ) -> Clues:
-    """Clues of readings that the same runs have."""
+    """Extra readings of readings that the same runs have."""
     counted = [
         each
         for each in runs

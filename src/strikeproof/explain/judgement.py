@@ -70,10 +70,10 @@ def judge_rivals(
     groups: Sequence[Sequence[int]],
     rng: np.random.Generator,
 ) -> Judgement:
-    """Leave out every article in turn, its clues with it.
+    """Leave out every article in turn, its extra readings with it.
 
-    All rivals are judged by the gains: clues only tell those that foretell them where their unknowns lie, and
-    have no part in the evidence, which an explanation without them could not share.
+    All explanations are judged by the gains: extra readings only say which draws predict them where their
+    unknowns lie, and have no part in the evidence, which an explanation without them could not share.
 
     Parameters
     ----------
@@ -135,7 +135,7 @@ def misfit(rival: Particles, gains: FloatArray, scatter: FloatArray) -> float:
     Parameters
     ----------
     rival
-        Its particles, after the clues.
+        Its particles, after the extra readings.
     gains : (n,)
         Measured log gains.
     scatter : (n, n)

@@ -131,8 +131,8 @@ def look_ahead(
     *,
     crew: Crew = ALONE,
 ) -> Mapping[RivalName, tuple[FloatArray, FloatArray]]:
-    """Draws (size, items) of the log gains by each of the named rivals, and the sizes (size,) of what an
-    article has of its own, which is left out of them.
+    """Draws (size, items) of the log gains by each of the named explanations, and the sizes (size,) of what
+    an article has of its own, which is left out of them.
 
     Parameters
     ----------

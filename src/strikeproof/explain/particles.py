@@ -1,4 +1,5 @@
-"""One form for every fitted rival: weighted particles that predict all gains, and what follows from them."""
+"""One form for every fitted explanation: weighted particles that predict all gains, and what follows from
+them."""
 
 from __future__ import annotations
 
@@ -35,7 +36,7 @@ class Particles:
         Of the gains around the mean: what the model leaves open, not the scatter of the runs.
     points : (s, d)
         Of the unknowns; no columns where there are none.
-    clues : (s, f + 1)
+    extra readings : (s, f + 1)
         Log density of what else was read, without each of the f articles in turn and at last of all; empty
         where the explanation predicts nothing else.
     own : (s,)
@@ -51,7 +52,7 @@ class Particles:
     own: FloatArray = field(default_factory=lambda: np.zeros(0))
 
     def seeing(self, fold: int = -1) -> Particles:
-        """The same belief after the clues, those of one article left out or (-1) all of them."""
+        """The same belief after the extra readings, those of one article left out or (-1) all of them."""
         if not self.clues.size:
             return self
         logs = self.log_weight + self.clues[:, fold]

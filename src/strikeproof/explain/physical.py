@@ -45,7 +45,8 @@ class Physical:
 
     `own` goes with the draws, (walkers · steps, 1 + settings): the size of the articles' own parts, then the
     reference's part in each setting of the evidence, log score.
-    `clue_p` is the share of repeated campaigns whose clues would lie farther from it; 1 without clues.
+    `clue_p` is the share of repeated campaigns whose extra readings would lie farther from it; 1 without
+    extra readings.
     """
 
     name: RivalName

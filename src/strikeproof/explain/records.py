@@ -177,7 +177,7 @@ class Evidence:
     clues
         Growth curves and peaks, where there are any: levels as ratios, peaks of the reference in N·m.
     clue_covariance : (m, m)
-        Of the clues' values by the scatter of the runs.
+        Of the extra readings' values by the scatter of the runs.
     friction_percent, clamp_percent
         Standard uncertainty of the bolt's friction and of the clamped stiffness.
     caveats
@@ -190,7 +190,7 @@ class Evidence:
     NotFound
         If a gain, or the reference, names an article or tool that is not there.
     BadInput
-        If gains or clues do not belong together with their covariance.
+        If gains or extra readings do not belong together with their covariance.
     """
 
     articles: tuple[ArticleFacts, ...]
@@ -241,7 +241,7 @@ class Evidence:
         return tuple(dict.fromkeys(each.setting for each in self.gains))
 
     def with_clues(self, kept: Sequence[int]) -> Evidence:
-        """The same with only these of its clues."""
+        """The same with only these of its extra readings."""
         clues = tuple(self.clues[i] for i in kept)
         return replace(self, clues=clues, clue_covariance=self.clue_covariance[np.ix_(kept, kept)])
 

@@ -1,4 +1,5 @@
-"""Sample a physical rival: an ensemble sampler for its posterior, and weighted particles for every question.
+"""Sample a physical explanation: an ensemble sampler for its posterior, and weighted particles for every
+question.
 
 The particles come from a mixture that covers the posterior, the posteriors without one article, and the
 prior; one set of them then answers all questions (evidence, left-out articles) by importance weights.

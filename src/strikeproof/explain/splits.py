@@ -35,8 +35,8 @@ def split_gains(
 ) -> list[Split]:
     """Shapley shares of articles' predicted gains, averaged over draws of an explanation's posterior.
 
-    What the rival leaves out has no share. Shares are taken of the log gain and scaled to add up to the gain
-    in percent.
+    What the explanation leaves out has no share. Shares are taken of the log gain and scaled to add up to the
+    gain in percent.
 
     Parameters
     ----------

@@ -1,4 +1,5 @@
-"""The rivals without physics, in closed form: nothing matters, mass matters, a smooth curve in inertia."""
+"""The explanations without physics, in closed form: nothing matters, mass matters, a smooth curve in
+inertia."""
 
 from __future__ import annotations
 
@@ -25,7 +26,8 @@ LENGTHS = (0.5, 1.0, 2.0)
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """What the statistical rivals know of every gain: its setting's number and log ratios to the reference.
+    """What the statistical explanations know of every gain: its setting's number and log ratios to the
+    reference.
 
     `mass` holds 0 where a mass is not known; `article` numbers the articles as `own_patterns` takes them.
     """

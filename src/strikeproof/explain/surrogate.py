@@ -30,7 +30,8 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """The distinct runs of one rival: for every gain its job and its reference's, and what else is read.
+    """The distinct runs of one explanation: for every gain its job and its reference's, and what else is
+    read.
 
     `of_gain` is -1 where the explanation makes the article the reference itself, so that its gain is zero.
     """
@@ -149,8 +150,8 @@ def run_plan(
 class Surrogate:
     """Emulators by setting: columns of the unknowns, rows of the outputs, emulator.
 
-    Outputs are the n gains, then the reference's log score at each level that was measured, then the clues.
-    `slopes` (3, outputs) are what one standard deviation of an article's uncertain record adds.
+    Outputs are the n gains, then the reference's log score at each level that was measured, then the extra
+    readings. `slopes` (3, outputs) are what one standard deviation of an article's uncertain record adds.
     """
 
     parts: tuple[tuple[IntArray, IntArray, Emulator], ...]
@@ -189,7 +190,8 @@ class Surrogate:
         return np.asarray(found[first:last, first:last])
 
     def clue_error(self, near: FloatArray, clues: int) -> FloatArray:
-        """Covariance of the emulators' errors of the clues, the last outputs, averaged over points (k, d)."""
+        """Covariance of the emulators' errors of the extra readings, the last outputs, averaged over points
+        (k, d)."""
         first = self.outputs - clues
         spread = np.sqrt(self.predict(near)[1].mean(axis=0))[first:]
         return np.asarray(self._together(first, self.outputs) * np.outer(spread, spread))
@@ -215,12 +217,12 @@ def read_gains(plan: Plan, runs: Runs) -> FloatArray:
 
 
 def read_clues(evidence: Evidence, plan: Plan, runs: Runs) -> FloatArray:
-    """What a plan's runs say of every clue, (k, m).
+    """What a plan's runs say of every extra reading, (k, m).
 
     Parameters
     ----------
     evidence
-        Its m clues.
+        Its m extra readings.
     plan
         Of the same evidence.
     runs
@@ -245,14 +247,14 @@ def read_clues(evidence: Evidence, plan: Plan, runs: Runs) -> FloatArray:
 def fit_surrogate(
     evidence: Evidence, parameters: Sequence[Parameter], plan: Plan, runs: Runs, *, rounds: int
 ) -> Surrogate:
-    """Emulate the gains of a plan, the reference's level where one was measured, and the clues.
+    """Emulate the gains of a plan, the reference's level where one was measured, and the extra readings.
 
-    The clues have emulators of their own, so that the gains' are the same with and without them.
+    The extra readings have emulators of their own, so that the gains' are the same with and without them.
 
     Parameters
     ----------
     evidence
-        Its gains, levels and clues.
+        Its gains, levels and extra readings.
     parameters
         Of the unknowns.
     plan

@@ -43,8 +43,8 @@ def plan_runs(
     duration_s, cool_down_s
         Length of a run and of the pause after it. [s]
     runs_per_bolt
-        How many runs a bolt stands. Bolts change between blocks where the budget allows a whole block, else
-        in equal parts of a block.
+        How many runs a bolt withstands. Bolts change between blocks where the budget allows a whole block,
+        else in equal parts of a block.
 
     Raises
     ------

@@ -90,7 +90,7 @@ class Part:
     cuts
         What is taken out of it.
     bond
-        How it holds to the part before it, or to its carrier.
+        How it is held on the part before it, or to its carrier.
     overlap
         How far it reaches into or over the part before it. [m]
     carrier

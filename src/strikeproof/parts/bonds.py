@@ -1,4 +1,4 @@
-"""How one part holds to another: stiffness, damping, and the torque at which it slips or yields."""
+"""How one part is held on another: stiffness, damping, and the torque at which it slips or yields."""
 
 from __future__ import annotations
 

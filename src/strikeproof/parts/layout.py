@@ -143,7 +143,7 @@ def _check_seat(rider: Placed, carrier: Placed) -> None:
 
 
 def _check_ring(part: Part) -> None:
-    """That a ring of round stock rides on something and is whole: nothing else is worked out for it.
+    """That a ring of round stock rides on something and is complete: nothing else is worked out for it.
 
     Raises
     ------

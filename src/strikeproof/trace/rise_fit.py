@@ -61,7 +61,7 @@ def fit_rises(level: FloatArray, starts: FloatArray) -> tuple[FloatArray, FloatA
     level : (n,)
         In even steps. [reading]
     starts : (k,)
-        In samples, not whole ones only.
+        In samples, not only integers.
     """
     return _fit(level, (np.arange(level.size) - starts[:, None]).clip(min=0))
 

@@ -156,7 +156,7 @@ def growth_after(blows: FloatArray, plan: TracePlan) -> FloatArray:
     Parameters
     ----------
     blows : (m,)
-        How many, not whole ones only.
+        How many, not only integers.
     plan
         Its final level, n₀ and slow rise.
 

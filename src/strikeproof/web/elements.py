@@ -237,7 +237,7 @@ _EMIT_VALUE = "(e) => emit(e.target.type === 'checkbox' ? (e.target.checked ? 'o
 def on_value(
     element: Element, told: Callable[[str], Any], event: str = "change", wait_s: float = 0.0
 ) -> Element:
-    """Call `told` with what stands in a field or choice: on `change` when done, on `input` as it is typed.
+    """Call `told` with what is in a field or choice: on `change` when done, on `input` as it is typed.
 
     `wait_s` calls it at most that often while a person types, and once more as the field is left: a button
     pressed at once finds what was typed last. (A field typed back to what it was has no `change`.)

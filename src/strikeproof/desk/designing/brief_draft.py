@@ -229,7 +229,8 @@ def _shelf(workspace: Path, campaign: Campaign) -> Shelf:
 
 
 class _Places:
-    """Stands in for the lines of a file: each place asked for gets a number, by which it is found again."""
+    """Takes the place of the lines of a file: each place asked for gets a number, by which it is found
+    again."""
 
     def __init__(self) -> None:
         self.seen: list[Place] = []
@@ -357,8 +358,8 @@ def first_brief(campaign: Campaign, articles: Mapping[str, Mapping[str, Any]]) -
 def _first_bar(head: float) -> dict[str, Any]:
     """One piece to begin the list of stock with, from which something sound can be turned.
 
-    The wall over the hexagon decides what an article stands: three heads of bar leave room for one that is
-    thick enough.
+    The wall over the hexagon decides what an article withstands: three heads of bar leave room for one that
+    is thick enough.
     """
     return {"item": f"bar {5 * math.ceil(0.6 * head):d} mm", "material": _STEEL, "length_mm": 300}
 

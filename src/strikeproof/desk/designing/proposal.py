@@ -299,7 +299,7 @@ _WHOLE = ("nut", "old nut", "long nut", "washer", "drive square")
 def find_raw(
     brief: Brief, table: Mapping[str, Any], article: Article, stock: Collection[str]
 ) -> dict[str, Raw]:
-    """By part: bought as a base, an item as it is sold, sitting on another part, or sawn from stock.
+    """By part: bought as a base, an item as it is sold, a part on another one, or sawn from stock.
 
     Parameters
     ----------

@@ -67,8 +67,8 @@ def find_proposals(
     Raises
     ------
     NoArticle
-        If no article keeps the brief: which limits clash, and the nearest brief that was searched too, by the
-        same rule and the same seed, and that an article keeps.
+        If no article keeps the brief: which limits conflict, and the nearest brief that was searched too, by
+        the same rule and the same seed, and that an article keeps.
     """
 
     def find(wanted: Brief, tell: Progress | None = progress) -> tuple[Search, tuple[Proposal, ...]]:

@@ -85,7 +85,7 @@ class ExplainOutcome:
 def explain_workspace(
     workspace: Path, name: str | None = None, *, quick: bool = False, progress: Progress | None = None
 ) -> ExplainOutcome:
-    """Set the rival explanations of a campaign against each other; a second time the answer is there at once.
+    """Set the explanations of a campaign against each other; a second time the answer is there at once.
 
     Work that was stopped goes on where it was, and comes to the same answer.
 
@@ -97,8 +97,8 @@ def explain_workspace(
     Raises
     ------
     StrikeproofError
-        If there is no such campaign, it says too little to begin, or the fit of a rival that matters has not
-        converged.
+        If there is no such campaign, it says too little to begin, or the fit of an explanation that matters
+        has not converged.
     """
     store, key, campaign = open_campaign(workspace, name)
     gathered = gather_evidence(store, key, campaign)
@@ -233,7 +233,8 @@ def _explanation_lines(explanation: Explanation) -> list[str]:
 
 
 def _explanation_tables(explanation: Explanation) -> list[Rows]:
-    """Tables of rivals, articles, unknowns and next tests, each with a header; empty ones are left out."""
+    """Tables of explanations, articles, unknowns and next tests, each with a header; empty ones are left
+    out."""
     tables = (_rivals(explanation), _articles(explanation), _unknowns(explanation), _tests(explanation))
     return [rows for rows in tables if len(rows) > 1]
 

@@ -1,4 +1,4 @@
-"""Load a campaign folder into a workspace: each run whole or not at all, and told at once what is wrong."""
+"""Load a campaign folder into a workspace: each run whole or not at all, with what is wrong said at once."""
 
 from __future__ import annotations
 

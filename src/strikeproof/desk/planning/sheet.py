@@ -123,7 +123,8 @@ def open_complete(workspace: Path, name: str) -> SetUp:
 
 
 def keep_sheet(workspace: Path, name: str) -> SheetPlan:
-    """Make the sheet and put it into the campaign's folder; a seed is drawn and written down if none is told.
+    """Make the sheet and put it into the campaign's folder; a seed is drawn and written down if none is
+    given.
 
     Raises
     ------

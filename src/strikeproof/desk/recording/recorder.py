@@ -439,7 +439,8 @@ class Recorder:
             self._keep_ended()
 
     def _keep_ended(self) -> None:
-        """Make a run of the recording that has ended; what cannot be kept now is stored at the next start."""
+        """Make a run of the recording that has ended; what cannot be saved now is stored at the next
+        start."""
         with self._lock:
             ended, self._ended = self._ended, None
         if ended is None:

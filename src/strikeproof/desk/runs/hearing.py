@@ -32,7 +32,7 @@ def hear_file(path: Path, keep_in: Path) -> HeardFile:
     BadFile
         If it is no sound file, is damaged, or its library is missing.
     StoreError
-        If it cannot be kept.
+        If it cannot be saved.
     """
     heard: HeardFile = read_bounded(path, _hear_file, path, keep_in)
     return heard

@@ -1,6 +1,6 @@
 """The runs of a campaign as a list that is filtered and sorted, stored so that it comes at once.
 
-Scoring every run means reading every trace's facts; what a list shows of them is kept under the state of the
+Scoring every run means reading every trace's facts; what a list shows of them is saved under the state of the
 store that it was made from. Setting a run aside changes no score unless its reading lies beyond the
 calibrated range, so the list outlives that too.
 """

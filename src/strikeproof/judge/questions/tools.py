@@ -28,8 +28,8 @@ from strikeproof.quantity import FloatArray
 __all__ = ["Apart", "ToolEffects", "Tools", "compare_tools", "find_tool_effects", "tools_apart"]
 
 Hidden: TypeAlias = Literal["order", "bolts"]
-"""What cannot be told from the tools: all blocks of one were made before those of another; each tool has its
-own bolts."""
+"""What cannot be separated from the tools: all blocks of one were made before those of another; each tool has
+its own bolts."""
 Missing: TypeAlias = Literal["no reference", "few blocks", "no other", "apart"]
 """Why a tool is not compared: the reference did not run with it; the reference, or every other article, has
 runs in one block of it only; no other article ran often enough with another tool too; its blocks share no

@@ -121,7 +121,8 @@ class ArticleBench:
         self.panel.show(draft, self._elsewhere(faults))
 
     def _elsewhere(self, faults: dict[Place, Fault]) -> list[str]:
-        """Faults without a field stand at the nearest thing around them; what has none is told at the top."""
+        """Faults without a field stand at the nearest thing around them; what has none is shown at the
+        top."""
         texts: dict[Place, list[str]] = {place: [] for place in self.places}
         left: list[str] = []
         for place, fault in faults.items():

@@ -1,4 +1,4 @@
-"""A campaign under the hands of one page: each change goes to the desk, and the page hears of it."""
+"""A campaign under the hands of one page: each change goes to the desk, and the page is given it."""
 
 from __future__ import annotations
 
