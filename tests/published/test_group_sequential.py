@@ -5,10 +5,11 @@ Constants of O'Brien and Fleming's test for a two-sided 5 %, printed to three de
 
 import numpy as np
 import pytest
-from scipy.stats import multivariate_normal
+from scipy.integrate import quad
+from scipy.stats import multivariate_normal, norm
 
 from strikeproof.errors import BadInput
-from strikeproof.judge.looks import Looks, last_bound, level_of_look
+from strikeproof.judge.looks import Looks, last_bound, level_of_any_look, level_of_look
 
 
 @pytest.mark.parametrize(
@@ -35,3 +36,27 @@ def test_between_two_looks_the_stricter_level_holds():
 def test_no_looks_are_refused():
     with pytest.raises(BadInput, match="0 looks"):
         level_of_look(1, 0, 0.05)
+
+
+@pytest.mark.parametrize("blocks", [1, 4, 12, 40])
+def test_any_look_is_where_the_mixture_reaches_its_bound(blocks):
+    """Ville's inequality, J. Ville 1939: a likelihood ratio that starts at 1 ever reaches 20 in 5 % at most.
+
+    The ratio of a normal mixture of differences against none, by SciPy's own integral, is 20 at the bound.
+    """
+    variance = (2.0 * np.log(20.0) + np.log1p(2.0 * np.log(20.0))) / 12
+    total = -norm.ppf(level_of_any_look(blocks, 12, 0.05) / 2.0) * np.sqrt(blocks)
+    ratio, _ = quad(
+        lambda shift: (
+            np.exp(shift * total - shift**2 * blocks / 2.0) * norm.pdf(shift, 0.0, np.sqrt(variance))
+        ),
+        -8.0,
+        8.0,
+    )
+    assert ratio == pytest.approx(20.0, rel=1e-6)
+
+
+def test_any_look_is_allowed_beyond_the_blocks_that_were_expected():
+    assert not Looks(0, 30, 12).beyond
+    levels = [Looks(0, blocks, 12).level(0.05) for blocks in (1, 6, 12, 30)]
+    assert all(0.0 < each < 0.05 for each in levels)

@@ -64,8 +64,13 @@ def _as_planned(runs: list[ScoredRun]) -> bool:
     return any(_wrong(_after(runs, blocks, planned=4)) for blocks in (3, 6, 9, 12))
 
 
+def _whenever(runs: list[ScoredRun]) -> bool:
+    return any(_wrong(_after(runs, blocks, planned=0)) for blocks in range(3, MOST + 1))
+
+
 LOOKERS = {
     "looks at 4 blocks, then after as many more as are advised": _as_advised,
     "looks after each of 12 blocks": _each_block,
     "four planned looks at 12 blocks": _as_planned,
+    "looks after each of 12 blocks, planned as any look": _whenever,
 }

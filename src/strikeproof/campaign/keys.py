@@ -115,9 +115,10 @@ class ProtocolTable(_Table):
     repeats: Annotated[int, Field(ge=1, le=1000)] | None = _said(
         "Repeats", "runs of each article with each tool"
     )
-    looks: Annotated[int, Field(ge=1, le=20)] | None = _said(
+    looks: Annotated[int, Field(ge=0, le=20)] | None = _said(
         "Looks",
-        "how often results are looked at, evenly over the runs, without a larger risk of a false difference",
+        "how often results are looked at, evenly over the runs, without a larger risk of a false difference; "
+        "0 for after any block",
     )
     seed: Annotated[int, Field(ge=0)] | None = _said(
         "Seed of the order", "the same seed gives the same order"

@@ -23,7 +23,7 @@ from strikeproof.judge.caveats import (
 from strikeproof.judge.censored import judge_censored, rank_fit
 from strikeproof.judge.control import chart_reference, pool_charts
 from strikeproof.judge.intervals import Judged, judge_runs
-from strikeproof.judge.looks import Looks, level_of_look
+from strikeproof.judge.looks import Looks
 from strikeproof.judge.model import RUN_ORDER, WARM_UP, Pair
 from strikeproof.judge.orders import find_held_places
 from strikeproof.judge.randomisation import count_arrangements, randomisation_p
@@ -90,7 +90,7 @@ def compare_runs(
     ordered = sorted(runs, key=lambda each: each.order)
     counted = [each for each in ordered if not each.set_aside]
     _check_runs(ordered, counted, reference)
-    sure = confidence if looks is None else 1.0 - level_of_look(looks.number, looks.planned, 1.0 - confidence)
+    sure = confidence if looks is None else 1.0 - looks.level(1.0 - confidence)
     usable = [each for each in ordered if _can_be_logged(each)]
     judged = _judge(counted, reference, sure)
     evidence = Evidence(
@@ -261,6 +261,15 @@ def _unusable(ordered: Sequence[ScoredRun]) -> list[str]:
 def _say_look(looks: Looks | None, sure: float, confidence: float) -> str:
     if looks is None:
         return ""
+    if looks.planned == 0:
+        return say(
+            "You may look after every block: ranges hold at {sure} % and p must be below {sure_2} after "
+            "{blocks} blocks, so that all looks together keep {confidence} % (mixture bound of Robbins).",
+            sure=write_figures(f"{100 * sure:.2f}"),
+            sure_2=write_number(1.0 - sure, 2),
+            blocks=looks.blocks,
+            confidence=write_figures(f"{100 * confidence:g}"),
+        )
     return say(
         "This is look {number} of {planned} that were planned. Its ranges hold at {sure} % and p must be "
         "below {sure_2}, so that all looks together keep {confidence} % (bounds of O'Brien and Fleming).",

@@ -2,6 +2,8 @@
 
 Who looks after every block and stops at the first verdict has many chances to be wrong. Where the looks are
 planned, each is judged at a level of its own: the first ones strictly, the last nearly as if it were alone.
+Where one may look after every block, each look is judged strictly enough that all that may ever come keep the
+error.
 """
 
 from __future__ import annotations
@@ -14,7 +16,7 @@ from scipy.special import ndtr, ndtri
 
 from strikeproof.errors import BadInput
 
-__all__ = ["MOST_LOOKS", "Looks", "last_bound", "level_of_look"]
+__all__ = ["MOST_LOOKS", "Looks", "last_bound", "level_of_any_look", "level_of_look"]
 
 MOST_LOOKS = 20
 NODES = 48
@@ -22,7 +24,10 @@ NODES = 48
 
 @dataclass(frozen=True, slots=True)
 class Looks:
-    """How many looks are planned, evenly over the runs, and how many of the planned blocks are made."""
+    """How many looks are planned, evenly over the runs, and how many of the planned blocks are made.
+
+    With `planned` 0 one may look after every block, for ever.
+    """
 
     planned: int
     blocks: int
@@ -34,10 +39,16 @@ class Looks:
         share = self.blocks * self.planned // self.planned_blocks
         return min(max(share, 1), self.planned)
 
+    def level(self, level: float) -> float:
+        """Two-sided level of this look, for all looks together at `level`."""
+        if self.planned == 0:
+            return level_of_any_look(self.blocks, self.planned_blocks, level)
+        return level_of_look(self.number, self.planned, level)
+
     @property
     def beyond(self) -> bool:
         """Whether more blocks were made than the looks were planned for."""
-        return self.blocks > self.planned_blocks
+        return self.planned > 0 and self.blocks > self.planned_blocks
 
 
 def level_of_look(number: int, looks: int, level: float) -> float:
@@ -67,6 +78,34 @@ def level_of_look(number: int, looks: int, level: float) -> float:
     if not 1 <= looks <= MOST_LOOKS:
         raise BadInput(f"{looks} looks", where="protocol.looks", allowed=f"1 to {MOST_LOOKS}")
     return 2.0 * float(ndtr(-last_bound(looks, level) * np.sqrt(looks / number)))
+
+
+def level_of_any_look(blocks: int, expected: int, level: float) -> float:
+    """Two-sided level of a look after so many blocks, where one may look after each and go on for ever.
+
+    The bound is that of a sum of normal steps that leaves it ever in `level` at most: a mixture of likelihood
+    ratios over a normal spread of differences, narrowest near the expected number of blocks. It is used as a
+    level of the t distribution.
+
+    Parameters
+    ----------
+    blocks
+        Made so far, 1 or more.
+    expected
+        About how many there will be, 1 or more; it does not limit them.
+    level
+        Of all looks together, two-sided.
+
+    References
+    ----------
+    H. Robbins, Ann. Math. Stat. 41 (1970) 1397; S. R. Howard, A. Ramdas, J. McAuliffe, J. Sekhon, Ann. Stat.
+    49 (2021) 1055, on its normal mixture and the tuning of that (both from memory).
+    """
+    many = -2.0 * float(np.log(level))
+    spread = expected / (many + float(np.log1p(many)))
+    whole = blocks + spread
+    bound = float(np.sqrt(whole / blocks * (np.log(whole / spread) + many)))
+    return 2.0 * float(ndtr(-bound))
 
 
 @cache

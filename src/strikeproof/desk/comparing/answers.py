@@ -14,7 +14,7 @@ from strikeproof.desk.comparing.compare import (
 )
 from strikeproof.desk.runs.judged import Progress
 from strikeproof.errors import BadInput, NotFound
-from strikeproof.judge.looks import level_of_look
+from strikeproof.judge.looks import Looks
 from strikeproof.judge.questions.ageing import find_ageing
 from strikeproof.judge.questions.answers import (
     Answers,
@@ -332,7 +332,7 @@ def ask_enough(
         outcome.comparison.reference,
         outcome.comparison.confidence
         if protocol.looks is None
-        else 1.0 - level_of_look(protocol.looks, protocol.looks, 1.0 - outcome.comparison.confidence),
+        else 1.0 - _last_level(protocol.looks, 1.0 - outcome.comparison.confidence),
         campaign.bolt.runs_per_bolt,
         protocol.duration_s + (protocol.cool_down_s or 0.0),
     )
@@ -357,6 +357,11 @@ def ask_enough(
         "tried": [asdict(each) | {"cost": prices.cost(each)} for each in found.tried],
     }
     return Asking(outcome, enough_panel(found, made, effects.fit.degrees_of_freedom, prices), figures)
+
+
+def _last_level(looks: int, level: float) -> float:
+    """Of the last planned look; where any are allowed, of one after as many blocks as are expected."""
+    return Looks(looks, 1, 1).level(level)
 
 
 def ask_change(

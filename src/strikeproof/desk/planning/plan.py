@@ -187,7 +187,9 @@ def plan_notes(campaign: Campaign, runs: tuple[PlannedRun, ...], folder: Path) -
         count = len({run.bolt for run in runs})
         bolts = "1 bolt" if count == 1 else f"{count} bolts"
         notes.append(f"{bolts}, {bolt.runs_per_bolt} runs each at most")
-    if protocol.looks is not None:
+    if protocol.looks == 0:
+        notes.append("looks after any block are allowed for: all of them keep to 5 % false differences")
+    elif protocol.looks is not None:
         notes.append(
             f"{protocol.looks} looks are planned, evenly over the blocks: together they keep to 5 % "
             "false differences"
