@@ -12,6 +12,7 @@ from nicegui.element import Element
 from strikeproof.errors import StrikeproofError
 from strikeproof.plain_text import join_halves, xml_text
 from strikeproof.web.fragments import render, tied
+from strikeproof.web.glossary import linked
 
 __all__ = [
     "Cell",
@@ -82,7 +83,7 @@ def facts(pairs: Iterable[tuple[str, str]], classes: str = "plate") -> Element:
     with listed:
         for label, value in pairs:
             with tag("div"):
-                tag("dt", label)
+                html(linked(label), "dt")
                 tag("dd", value)
     return listed
 
@@ -153,7 +154,7 @@ def table_markup(
     """
     labels = labels or [each if isinstance(each, str) else "" for each in head]
     tops = "".join(
-        f'<th scope="col"{_number(place, numbers)}{_sorting(place, sorted_by)}>{_cell(each)}</th>'
+        f'<th scope="col"{_number(place, numbers)}{_sorting(place, sorted_by)}>{_head(each)}</th>'
         for place, each in enumerate(head)
     )
     body = "".join(
@@ -179,6 +180,10 @@ def _cell(cell: Cell) -> str:
     if isinstance(cell, str):
         return _whole(xml_text(tied(cell)))
     return f'<a href="{xml_text(cell[1])}">{xml_text(cell[0])}</a>'
+
+
+def _head(cell: Cell) -> str:
+    return linked(tied(cell)) if isinstance(cell, str) else _cell(cell)
 
 
 def _whole(text: str) -> str:

@@ -7,9 +7,11 @@ from functools import cache
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
 
 from strikeproof.language import retold
 from strikeproof.quantity import unit_label
+from strikeproof.web.glossary import linked
 from strikeproof.web.look import asset
 
 __all__ = ["render", "tied"]
@@ -43,5 +45,6 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )
     made.filters["unit_label"] = unit_label
+    made.filters["linked"] = lambda label: Markup(linked(tied(label))) if isinstance(label, str) else label
     made.globals["asset"] = asset
     return made

@@ -32,6 +32,7 @@ ENTRIES = (
     Entry("explanation", "/explanation", "Explanation"),
     Entry("design", "/design", "Design"),
     Entry("published", "/page", "Page"),
+    Entry("glossary", "/glossary", "Glossary"),
 )
 
 

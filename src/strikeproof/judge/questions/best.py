@@ -31,7 +31,8 @@ class Contender:
     """One article in the contest, in percent of the best of the others; more is better.
 
     `behind_percent` (0 or less) and `ahead_percent` (0 or more) are the ends of the interval of its
-    difference from the best of all others, all contenders together; above 0 of `ahead_percent` it may be the best.
+    difference from the best of all others, all contenders together; above 0 of `ahead_percent` it may
+    be the best.
     `ranks` are the places that it may have, all contenders together. `chance` is the chance that it is the
     best, from draws around what was measured, every difference being as likely as any other before. `held`
     says that only a doubtful pair would rule it out, so that it may be the best all the same.
