@@ -191,6 +191,21 @@ def test_scores_that_repeat_are_not_called_too_few(tmp_path: Path) -> None:
         assert "no interval: too few" not in said and "repeat to the last digit" in said
 
 
+def test_one_tool_has_a_sheet_of_its_own(lab: Path) -> None:
+    found = printed("ask", "tool", "air", "-w", lab)
+    scores = {each["name"]: each for each in found["scores"]}
+    assert scores["plain"]["runs"] == 12 and scores["ring-27"]["runs"] == 6
+    plain = scores["plain"]
+    assert plain["scatter_percent"] == pytest.approx(600.0 * plain["deviation"] / plain["mean"])
+    assert (found["place_first"], found["supplies"]) == (None, [])
+    assert {each["article"] for each in found["articles"]} == {"plain", "ring-27", "ring-33", "long arm"}
+    assert found["ageing"][0]["tool"] == "air"
+    out, _ = strikeproof("ask", "tool", "air", "-w", lab)
+    assert "6 s / mean" in out and "This is no test by it" in out
+    _, told = strikeproof("ask", "tool", "ait", "-w", lab, code=2)
+    assert "did you mean 'air'?" in told
+
+
 def test_how_many_blocks_are_enough_and_what_they_cost(lab: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(answers, "CAMPAIGNS", 30)
     found = printed("ask", "enough", "-w", lab, "--difference", "4", "--hour", "36", "--bolt", "2")

@@ -25,7 +25,18 @@ from strikeproof.cli.speaking import (
 if TYPE_CHECKING:
     from strikeproof.desk.comparing.answers import Asking
 
-__all__ = ["ageing", "best", "change", "difference", "elsewhere", "enough", "pairs", "product", "tools"]
+__all__ = [
+    "ageing",
+    "best",
+    "change",
+    "difference",
+    "elsewhere",
+    "enough",
+    "pairs",
+    "product",
+    "tool",
+    "tools",
+]
 
 asking = typer.Typer(no_args_is_help=True, help="Ask a campaign: which is best, is one better than another.")
 app.add_typer(asking, name="ask")
@@ -111,6 +122,21 @@ def tools(
 
     with progress("examining") as step:
         found = ask_tools(workspace, article, campaign, step)
+    _answer(found, as_json=as_json)
+
+
+@asking.command()
+def tool(
+    name: Annotated[str, typer.Argument(metavar="TOOL", help="Name of the tool.")],
+    workspace: Workspace,
+    campaign: CampaignName = None,
+    as_json: AsJson = False,
+) -> None:
+    """Show what one tool does: over articles, supplies and time, and among the other tools."""
+    from strikeproof.desk.comparing.one_tool import ask_tool
+
+    with progress("examining") as step:
+        found = ask_tool(workspace, name, campaign, step)
     _answer(found, as_json=as_json)
 
 
