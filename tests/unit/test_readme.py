@@ -56,3 +56,16 @@ def test_the_first_commands_of_the_readme_run_in_their_order(
 def test_the_table_of_contents_names_every_document() -> None:
     listed = (ROOT / "docs" / "README.md").read_text("utf-8")
     assert all(f"]({path.name})" in listed for path in DOCS[1:] if path.name != "README.md")
+
+
+RUNNERS = re.compile(r"\b(?:strikeproof|printed|in_own_process|run_command)\(|\"-m\", \"strikeproof\"|_SERVE")
+BY_DESK = {"explain"}  # minutes by itself: the tests of the desk and of the browser explain
+ENDLESS = {"simulated-rig"}  # never ends by itself; its rig is what every recording test talks to
+
+
+def test_every_command_of_the_readme_is_run_by_a_test() -> None:
+    texts = [each.read_text("utf-8") for each in (ROOT / "tests").rglob("test_*.py")]
+    texts += [each.read_text("utf-8") for each in (ROOT / "tests").rglob("*_bench.py")]
+    runs = "\n".join(text for text in texts if RUNNERS.search(text) and "def commands_of" not in text)
+    named = {words[0] for words in commands_of(ROOT / "README.md")}
+    assert {name for name in named - BY_DESK - ENDLESS if f'"{name}"' not in runs} == set()
