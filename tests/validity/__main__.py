@@ -19,7 +19,14 @@ from typing import Any, Final
 
 import numpy as np
 import scipy
-from tests.validity.asking import ageing_scene, ask_scene, changes_scene, specimens_scene, tools_scene
+from tests.validity.asking import (
+    ageing_scene,
+    ask_scene,
+    changes_scene,
+    enough_scene,
+    specimens_scene,
+    tools_scene,
+)
 from tests.validity.campaigns import Truth
 from tests.validity.charts import alarm_rows
 from tests.validity.counting import DRAWS, run_scene
@@ -30,6 +37,7 @@ from tests.validity.scenes import (
     ASKED,
     ASKED_AGEING,
     ASKED_CHANGES,
+    ASKED_ENOUGH,
     ASKED_LIMITS,
     ASKED_SPECIMENS,
     ASKED_TOOLS,
@@ -54,6 +62,7 @@ QUESTIONS: Final[tuple[tuple[str, Mapping[str, Any], Callable[..., list[Row]], b
     (ASKED_HEADING, ASKED_SPECIMENS, specimens_scene, True),
     (ASKED_HEADING, ASKED_AGEING, ageing_scene, True),
     (ASKED_HEADING, ASKED_CHANGES, changes_scene, True),
+    (ASKED_HEADING, ASKED_ENOUGH, enough_scene, False),
     (ELSEWHERE_HEADING, ELSEWHERE, elsewhere_scene, True),
     (LIMITS_HEADING, ASKED_LIMITS, ask_scene, False),
     (LIMITS_HEADING, ELSEWHERE_LIMITS, elsewhere_scene, False),

@@ -13,11 +13,12 @@ from strikeproof.judge.questions.best import find_best
 from strikeproof.judge.questions.changed import find_changes
 from strikeproof.judge.questions.differences import all_pairs, find_differences
 from strikeproof.judge.questions.effects import Effects, fit_effects
+from strikeproof.judge.questions.enough import Shape, find_enough, own_scatter, simulate_power
 from strikeproof.judge.questions.specimens import judge_product
 from strikeproof.judge.questions.tools import compare_tools, find_tool_effects
 from strikeproof.judge.questions.written import ask_pair, read_asked
 
-__all__ = ["ageing_scene", "ask_scene", "changes_scene", "specimens_scene", "tools_scene"]
+__all__ = ["ageing_scene", "ask_scene", "changes_scene", "enough_scene", "specimens_scene", "tools_scene"]
 
 TOOL = "air"
 GROUP = "mean(article-0, article-1) - mean(article-2, plain)"
@@ -123,6 +124,24 @@ def changes_scene(truth: Truth, seed: np.random.SeedSequence, campaigns: int) ->
         observed("the same of the two means alone, without the reference", bare),
         seen,
     ]
+
+
+def enough_scene(truth: Truth, seed: np.random.SeedSequence, campaigns: int) -> list[Row]:
+    """The power that the number of blocks truly has which a small campaign's own scatter asks for."""
+    jobs = (delayed(_ask_enough)(truth, each) for each in seed.spawn(max(campaigns // 20, 1)))
+    found = np.asarray(Parallel(n_jobs=2, batch_size=2)(jobs), dtype=np.float64)
+    return [observed("power of the blocks that are called enough for 4 %, where 80 is asked", found)]
+
+
+def _ask_enough(truth: Truth, seed: np.random.SeedSequence) -> float:
+    rng = np.random.default_rng(seed)
+    names = ("plain", *(f"article-{i}" for i in range(len(truth.gains))))
+    shape = Shape(names, (TOOL,), "plain", 0.95, None, 60.0)
+    scatter = own_scatter(fit_effects(simulate_campaign(truth, rng), "plain"))
+    found = find_enough(scatter, shape, 4.0, campaigns=60)
+    blocks = found.needed.blocks if found.needed is not None else found.tried[-1].blocks
+    true = rng.normal(0.0, truth.scatter_percent / 100.0, 5_000)
+    return simulate_power(true, shape, 4.0, blocks, rng, 60).power
 
 
 def _ask_change(truth: Truth, seed: np.random.SeedSequence) -> tuple[float, ...]:

@@ -10,6 +10,7 @@ __all__ = [
     "ASKED",
     "ASKED_AGEING",
     "ASKED_CHANGES",
+    "ASKED_ENOUGH",
     "ASKED_LIMITS",
     "ASKED_SPECIMENS",
     "ASKED_TOOLS",
@@ -124,6 +125,10 @@ ASKED_CHANGES = {
     "asked of a change: it gives 6 %, all scores rise by 5 % meanwhile": replace(
         HALVES, gains=(0.0, 6.0, 0.0, 0.0)
     ),
+}
+ASKED_ENOUGH = {
+    "asked of enough: after 4 to 7 unequal blocks with drift": FOUR,
+    "asked of enough: after 8 blocks, warm-up of 3 % in the block": replace(WARM, gains=(0.0,) * 4),
 }
 ASKED_LIMITS = {
     "asked: one article scatters three times as much": replace(FOUR, unsteady=3.0),

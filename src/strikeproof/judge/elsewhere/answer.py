@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
 
 import numpy as np
+from scipy.special import stdtrit
 
 from strikeproof.judge.elsewhere.consistency import AllDesigns, Loop, find_loops, judge_designs
 from strikeproof.judge.elsewhere.network import (
@@ -24,9 +24,6 @@ from strikeproof.judge.results import gain_of
 from strikeproof.judge.verdict import Margin, give_verdict
 
 __all__ = ["Elsewhere", "Held", "OnBench", "answer_elsewhere"]
-
-NORMAL: Final = 1.96
-"""Standard errors to an end of a 95 % interval."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +51,7 @@ class Held:
 
 @dataclass(frozen=True, slots=True)
 class OnBench:
-    """One article against the reference on one bench alone, its 95 % interval by what its runs scatter.
+    """One article against the reference on one bench alone, its 95 % interval by Student's t.
 
     `score` is E_n against the robust mean of the other benches; None with fewer than two of them.
     """
@@ -153,37 +150,47 @@ def _ends(found: Measure, level: float, timed: bool) -> tuple[float, float, floa
     return min(low, high), middle, max(low, high)
 
 
+@dataclass(frozen=True, slots=True)
+class _Alone:
+    """A log ratio of one source or bench: value, standard error, degrees of freedom."""
+
+    value: float
+    error: float
+    freedom: float
+
+
 def _on_benches(sources: Sequence[Source], article: str, reference: str, timed: bool) -> tuple[OnBench, ...]:
     """What each bench that ran both finds by itself."""
-    found: dict[str, list[tuple[float, float]]] = {}
+    found: dict[str, list[_Alone]] = {}
     for each in sources:
         if {article, reference} <= set(each.articles):
             found.setdefault(each.bench, []).append(_alone(each, article, reference))
-    values, errors = [], []
-    for pairs in found.values():
-        weight = np.asarray([1.0 / error**2 for _, error in pairs])
-        values.append(float(weight @ [value for value, _ in pairs] / weight.sum()))
-        errors.append(float(1.0 / np.sqrt(weight.sum())))
+    pooled = [_pool(some) for some in found.values()]
     return tuple(
-        _one_bench(article, bench, i, np.asarray(values), np.asarray(errors), timed)
-        for i, bench in enumerate(found)
+        _one_bench((article, bench), each, [*pooled[:i], *pooled[i + 1 :]], timed)
+        for i, (bench, each) in enumerate(zip(found, pooled, strict=True))
     )
 
 
-def _alone(source: Source, article: str, reference: str) -> tuple[float, float]:
-    """One log ratio of a source, and its standard error."""
+def _alone(source: Source, article: str, reference: str) -> _Alone:
     row = np.asarray([(each == article) - (each == reference) for each in source.articles], dtype=float)[1:]
-    return float(row @ source.ratio), float(np.sqrt(row @ source.covariance @ row))
+    error = float(np.sqrt(row @ source.covariance @ row))
+    return _Alone(float(row @ source.ratio), error, source.freedom)
 
 
-def _one_bench(
-    article: str, bench: str, i: int, values: np.ndarray, errors: np.ndarray, timed: bool
-) -> OnBench:
-    others = np.delete(values, i)
+def _pool(some: Sequence[_Alone]) -> _Alone:
+    """Several sources of one bench, weighted by what their runs scatter."""
+    weight = np.asarray([1.0 / each.error**2 for each in some])
+    value = float(weight @ [each.value for each in some] / weight.sum())
+    return _Alone(value, float(1.0 / np.sqrt(weight.sum())), sum(each.freedom for each in some))
+
+
+def _one_bench(names: tuple[str, str], own: _Alone, others: Sequence[_Alone], timed: bool) -> OnBench:
     score = None
     if len(others) >= FEWEST_BENCHES - 1:
-        assigned = robust_mean(others)
-        least = float(np.sqrt(1.0 / np.sum(1.0 / np.delete(errors, i) ** 2)))
-        score = agreement_score(values[i], errors[i], assigned.mean, max(assigned.uncertainty, least))
-    ends = sorted(gain_of(values[i] + each * errors[i], timed=timed) for each in (-NORMAL, NORMAL))
-    return OnBench(article, bench, gain_of(values[i], timed=timed), ends[0], ends[1], score)
+        assigned = robust_mean(np.asarray([each.value for each in others]))
+        uncertainty = max(assigned.uncertainty, _pool(others).error)
+        score = agreement_score(own.value, own.error, assigned.mean, uncertainty)
+    half = float(stdtrit(min(own.freedom, 1e9), 0.975)) * own.error
+    ends = sorted(gain_of(own.value + each, timed=timed) for each in (-half, half))
+    return OnBench(*names, gain_of(own.value, timed=timed), ends[0], ends[1], score)
