@@ -27,7 +27,7 @@ def asked(sources: Sequence[Source], *, timed: bool = False) -> Elsewhere:
 
 
 def test_likelihood_is_the_iteration_of_paule_and_mandel_for_equal_errors() -> None:
-    """`statsmodels.stats.meta_analysis`: with equal errors both are the variance of the values less theirs."""
+    """`statsmodels.stats.meta_analysis`: with equal errors both are the variance of values less theirs."""
     values = [0.02, 0.09, 0.05, -0.01, 0.12]
     fit = fit_network(
         stack_sources([source(f"{v}", ("plain", "ring"), [v], error=0.02) for v in values], "plain")
