@@ -38,6 +38,7 @@ from strikeproof.explain.article_model import article_model
 from strikeproof.explain.fits import FULL, make_table
 from strikeproof.explain.physical import fit_physical
 from strikeproof.parts import margins_at
+from strikeproof.team import Team
 
 SEED = 20261125
 MARKS = ("<!-- design: measured -->", "<!-- design: end of measured -->")
@@ -65,7 +66,7 @@ def run_bench(number: int, seed: int, workers: int) -> Row:
         return row | {"passed over": True}
     bench, found = tried
     searched = time.perf_counter()
-    strain = Strain(workers=workers, scatter=False)
+    strain = Strain(team=Team(workers), scatter=False)
     models = [article_model(each.properties) for each in found.proposals]
     true = run_worlds(models, [bench.truth], strain).gains[:, 0, 0]
     best, cells, name = grid_best(bench, worlds, workers)
@@ -90,7 +91,7 @@ def _search(
     for attempt in range(BRIEFS):
         tried = replace(bench, brief=draw_bench(number, seed, attempt).brief)
         try:
-            return tried, search_designs(tried.brief, worlds, rng=rng, effort=EFFORT, workers=workers)
+            return tried, search_designs(tried.brief, worlds, rng=rng, effort=EFFORT, team=Team(workers))
         except BadInput:
             continue
     return None
@@ -118,18 +119,18 @@ def grid_best(bench: TrueBench, worlds: Worlds, workers: int, size: int = CELLS)
         for places in grid_places(recipe, size // len(recipes))
         if (draft := draft_article(brief, recipe, places)) is not None and not excess(brief, draft)
     ]
-    rough = Strain(rough=True, scatter=False, workers=workers)
+    rough = Strain(rough=True, scatter=False, team=Team(workers))
     gains = run_worlds([each.model for each in drafts], [bench.truth], rough).gains[:, 0, 0]
     ranked = iter([drafts[i] for i in np.argsort(-gains)])
     while batch := list(islice(ranked, 12)):
-        results = run_worlds([each.model for each in batch], worlds.draws, Strain(workers=workers))
+        results = run_worlds([each.model for each in batch], worlds.draws, Strain(team=Team(workers)))
         kept = [
             each
             for each, peaks in zip(batch, places_beyond(results), strict=True)
             if not find_broken(brief, margins_at(each.properties, peaks.tolist()), 0.0)
         ]
         if kept:
-            exact = Strain(scatter=False, workers=workers)
+            exact = Strain(scatter=False, team=Team(workers))
             true = run_worlds([each.model for each in kept], [bench.truth], exact).gains[:, 0, 0]
             return float(true.max()), len(drafts), kept[int(true.argmax())].plan.title
     return -np.inf, len(drafts), ""

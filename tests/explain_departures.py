@@ -31,6 +31,7 @@ from strikeproof.explain.particles import posterior_weights
 from strikeproof.explain.physical import fit_physical
 from strikeproof.explain.records import Evidence, RivalName
 from strikeproof.explain.variants import Properties
+from strikeproof.team import Team
 
 SEED = 20261130
 MARKS = ("<!-- departures: measured -->", "<!-- departures: end of measured -->")
@@ -76,7 +77,7 @@ def _run(number: int, seed: int, depart: Departure, memory: _Memory) -> Row:
     evidence, last = true.evidence, len(true.evidence.gains) - 1
     new = evidence.article(evidence.gains[last].article)
     some = replace(evidence, gains=evidence.gains[:last], covariance=evidence.covariance[:last, :last])
-    fits = _fit(some, rival, np.random.default_rng([seed, number, 1]), Crew(1, memory))
+    fits = _fit(some, rival, np.random.default_rng([seed, number, 1]), Crew(Team(), memory))
     try:
         weighed = weigh_rivals(fits, rng)
     except DidNotConverge:

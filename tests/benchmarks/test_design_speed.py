@@ -23,6 +23,7 @@ from strikeproof.design.records import Brief, Envelope, Offer, World
 from strikeproof.design.scanning import Aim, Allowance, Hunt, Scan, scan_recipes, spread_points
 from strikeproof.design.search import FULL, search_designs
 from strikeproof.drivetrain import build_chain, simulate_run
+from strikeproof.team import Team
 
 CANDIDATES = 10_000
 BLOW = 1.5e-3  # s, the time that a blow acts
@@ -41,7 +42,7 @@ pytestmark = pytest.mark.benchmark
 @pytest.mark.parametrize("brief", [WIDE, LOOSE], ids=["a real brief", "nothing refused before its run"])
 def test_ten_thousand_candidates_on_two_cores(brief: Brief) -> None:
     worlds = make_worlds(2, seconds=10.0)
-    recipes, strain = list_recipes(brief), Strain(rough=True, scatter=False, workers=2)
+    recipes, strain = list_recipes(brief), Strain(rough=True, scatter=False, team=Team(2))
 
     def look(size: int) -> tuple[Scan, float]:
         scan, begun = Scan(), time.perf_counter()
@@ -97,7 +98,7 @@ def plain_run(draft: Draft, world: World, sample: int = 3) -> float:
 def test_a_whole_search_on_two_cores() -> None:
     worlds = make_worlds(40, seconds=10.0)
     begun = time.perf_counter()
-    found = search_designs(WIDE, worlds, rng=np.random.default_rng(1), effort=FULL, workers=2)
+    found = search_designs(WIDE, worlds, rng=np.random.default_rng(1), effort=FULL, team=Team(2))
     spent = time.perf_counter() - begun
     print(f"\na whole search, {found.searched} articles, 40 draws, 2 threads: {spent:.1f} s")
     assert found.complete and found.proposals

@@ -19,6 +19,7 @@ from strikeproof.explain.fits import QUICK as QUICK_FIT
 from strikeproof.explain.fits import Fits, make_table
 from strikeproof.explain.outlook import Item, run_ahead
 from strikeproof.explain.physical import Physical, fit_physical
+from strikeproof.team import Team
 
 BENCH = draw_bench(0, 20261125)
 
@@ -49,7 +50,7 @@ def test_gains_in_the_worlds_are_those_a_prediction_draws(fit: Physical) -> None
 def test_what_is_found_is_truly_near_the_best_of_a_grid(fit: Physical) -> None:
     worlds = worlds_from_fit(BENCH.evidence, fit, [SETTING], 32, np.random.default_rng(1))
     effort = replace(QUICK, scan=800, front=0)
-    found = search_designs(BENCH.brief, worlds, rng=np.random.default_rng(2), effort=effort, workers=2)
+    found = search_designs(BENCH.brief, worlds, rng=np.random.default_rng(2), effort=effort, team=Team(2))
     models = [article_model(each.properties) for each in found.proposals]
     true = run_worlds(models, [BENCH.truth], Strain(scatter=False)).gains[:, 0, 0]
     best, cells, _name = grid_best(BENCH, worlds, workers=2, size=2000)

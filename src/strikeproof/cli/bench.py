@@ -12,6 +12,7 @@ from strikeproof.cli.course import progress
 from strikeproof.cli.speaking import (
     AsJson,
     Changes,
+    Scheduler,
     SetupPath,
     print_json,
     print_rows,
@@ -169,6 +170,7 @@ def sweep(
     points: Annotated[int, typer.Option(min=2, max=10_000, help="How many values.")] = 40,
     changes: Changes = None,
     chart: Annotated[Path | None, typer.Option(help="Chart to write: .svg or .png.")] = None,
+    scheduler: Scheduler = None,
     as_json: AsJson = False,
 ) -> None:
     """Vary one value of a simulated bench and find where the score is best."""
@@ -176,7 +178,8 @@ def sweep(
     from strikeproof.desk.simulating.simulate import sweep_file
 
     with progress("hammering") as step:
-        done = sweep_file(setup, over, (low, high, points), read_changes(changes), progress=step)
+        span, others = (low, high, points), read_changes(changes)
+        done = sweep_file(setup, over, span, others, progress=step, scheduler=scheduler)
     if chart is not None:
         from strikeproof.desk.simulating.bench_file import read_tables
         from strikeproof.desk.simulating.pictures import draw_sweep, value_before

@@ -15,6 +15,7 @@ from strikeproof.cli.course import progress
 from strikeproof.cli.speaking import (
     AsJson,
     CampaignName,
+    Scheduler,
     Workspace,
     print_json,
     print_rows,
@@ -49,6 +50,7 @@ def design(
     step: Annotated[
         bool, typer.Option("--step", help="With -o: write solid models (STEP) too; needs the extra `cad`.")
     ] = False,
+    scheduler: Scheduler = None,
     as_json: AsJson = False,
 ) -> None:
     """Search for the next prototype inside an envelope, a budget and a strength limit."""
@@ -58,7 +60,9 @@ def design(
     if out is not None:
         require_outlet(out, step=step)
     with progress("fitting", (0.0, 0.5)) as tell:
-        task = prepare_design(brief, workspace, campaign, seed=seed, quick=quick, progress=tell)
+        task = prepare_design(
+            brief, workspace, campaign, seed=seed, quick=quick, progress=tell, scheduler=scheduler
+        )
     with _stop_gently() as stopped, progress("designing", (0.5, 1.0)) as tell:
         outcome = task.search(tell, stopped)
     if out is not None:
@@ -102,13 +106,17 @@ Quick = Annotated[bool, typer.Option("--quick", help="A rougher answer in a frac
 
 @app.command()
 def explain(
-    workspace: Workspace, campaign: CampaignName = None, quick: Quick = False, as_json: AsJson = False
+    workspace: Workspace,
+    campaign: CampaignName = None,
+    quick: Quick = False,
+    scheduler: Scheduler = None,
+    as_json: AsJson = False,
 ) -> None:
     """Find which property makes the difference: fit every candidate explanation of a campaign."""
     from strikeproof.desk.explaining.explain import explain_workspace
 
     with progress("fitting") as step:
-        outcome = explain_workspace(workspace, campaign, quick=quick, progress=step)
+        outcome = explain_workspace(workspace, campaign, quick=quick, progress=step, scheduler=scheduler)
     if as_json:
         print_json(outcome)
         return

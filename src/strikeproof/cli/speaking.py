@@ -28,6 +28,7 @@ __all__ = [
     "Changes",
     "Language",
     "RunName",
+    "Scheduler",
     "SetupPath",
     "Workspace",
     "command",
@@ -62,6 +63,13 @@ Language = Annotated[
         envvar="STRIKEPROOF_LANGUAGE",
         help="Language: en, de (Deutsch) or es (Español). German and Spanish were made without a native "
         "reader.",
+    ),
+]
+Scheduler = Annotated[
+    str | None,
+    typer.Option(
+        metavar="ADDRESS",
+        help="Dask scheduler whose workers simulate, such as tcp://host:8786; needs the extra `cluster`.",
     ),
 ]
 RunName = Annotated[str, typer.Argument(help="The run's name on its sheet.")]

@@ -18,12 +18,22 @@ from strikeproof.design.envelope import fits_envelope
 from strikeproof.design.limits import LIMITS, Reached, find_excess
 from strikeproof.design.plans import Plan, Recipe
 from strikeproof.design.records import Brief, Table, World
-from strikeproof.drivetrain import ArticleModel, Batch, Bench, Rider, list_joints, place_peaks, simulate_batch
+from strikeproof.drivetrain import (
+    ArticleModel,
+    Batch,
+    Bench,
+    Rider,
+    ToolModel,
+    list_joints,
+    place_peaks,
+    simulate_batch,
+)
 from strikeproof.errors import StrikeproofError
 from strikeproof.explain.article_model import article_model
 from strikeproof.explain.physical import DISCREPANCY
 from strikeproof.parts import ArticleProperties, Margin, read_article, work_out
 from strikeproof.quantity import BoolArray, FloatArray, IntArray
+from strikeproof.team import ALONE, Team
 
 __all__ = [
     "REASONS",
@@ -220,13 +230,13 @@ class Strain:
     scatter
         Whether the peaks are those of blows that scatter, with all of an article's properties; else they are
         those of the runs that give the gains.
-    workers
-        Threads: the engine's kernels run side by side, and no process has to start.
+    team
+        Threads, in which the engine's kernels run side by side, or the workers of a scheduler.
     """
 
     rough: bool = False
     scatter: bool = True
-    workers: int = 1
+    team: Team = ALONE
     cancelled: Callable[[], bool] | None = field(default=None)
 
     @property
@@ -248,7 +258,7 @@ def run_worlds(models: Sequence[ArticleModel], worlds: Sequence[World], strain: 
     worlds
         With the same tools, each at its setting.
     strain
-        How they are run, by how many threads.
+        How they are run, and by whom.
 
     Raises
     ------
@@ -301,7 +311,7 @@ def _run_all(
     *,
     scatter: bool = False,
 ) -> _Ran:
-    """What articles do in the worlds where `wanted`, (articles, worlds), in threads; NaN elsewhere."""
+    """What articles do in the worlds where `wanted`, (articles, worlds), by the team; NaN elsewhere."""
     shape = (len(models), len(worlds), len(worlds[0].tools))
     loads, peaks = np.full(shape, np.nan), np.full(shape, np.nan)
     places = tuple(np.full((*shape[1:], len(each.torque_limits)), np.nan) for each in models)
@@ -319,10 +329,10 @@ def _run_all(
         world = worlds[column]
         believed = [stiffen(believe(world)(models[row]), above) for row in rows.tolist()]
         seed = column if scatter else None
-        return simulate_batch(believed, [world.tools[tool]], _bench(world, tool), seed=seed), believed
+        return strain.team.call(_run_chunk, believed, world.tools[tool], _bench(world, tool), seed), believed
 
     tasks = (delayed(run)(*job) for job in jobs)
-    found = Parallel(n_jobs=strain.workers, prefer="threads", return_as="generator")(tasks)
+    found = Parallel(n_jobs=strain.team.size, prefer="threads", return_as="generator")(tasks)
     for (rows, column, tool), result in zip(jobs, found, strict=True):
         if result is None:
             continue
@@ -333,6 +343,10 @@ def _run_all(
             own = place_peaks(models[row], run_as, joints[: len(list_joints(run_as))])
             places[row][column, tool] = own
     return loads, peaks, places
+
+
+def _run_chunk(articles: list[ArticleModel], tool: ToolModel, bench: Bench, seed: int | None) -> Batch:
+    return simulate_batch(articles, [tool], bench, seed=seed)
 
 
 def _scattered_peaks(

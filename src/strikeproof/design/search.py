@@ -43,6 +43,7 @@ from strikeproof.design.scanning import (
     scan_recipes,
 )
 from strikeproof.quantity import FloatArray
+from strikeproof.team import ALONE, Team
 
 __all__ = ["FULL", "QUICK", "Effort", "search_designs"]
 
@@ -129,7 +130,7 @@ def search_designs(
     *,
     rng: np.random.Generator,
     effort: Effort = FULL,
-    workers: int = 1,
+    team: Team = ALONE,
     progress: Progress | None = None,
     cancelled: Cancelled | None = None,
 ) -> Search:
@@ -142,11 +143,11 @@ def search_designs(
     worlds
         What is believed of the bench.
     rng
-        The only source of chance: the same state finds the same, for any number of workers.
+        The only source of chance: the same state finds the same, whoever simulates.
     effort
         How many articles each stage looks at.
-    workers
-        Threads: the engine's kernels run side by side, and no process has to start.
+    team
+        Threads, in which the engine's kernels run side by side, or the workers of a scheduler.
     progress
         Called with (done, total, what is being done).
     cancelled
@@ -165,7 +166,7 @@ def search_designs(
         raise clash_error(brief, needs)
     recipes = list_recipes(brief)
     wide = Scan()
-    strain = Strain(rough=True, scatter=False, workers=workers, cancelled=cancelled)
+    strain = Strain(rough=True, scatter=False, team=team, cancelled=cancelled)
     first = _first_aim(brief, worlds)
     if not recipes:
         raise no_article(wide, first, ())

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
-from typing import Any, Literal
+from functools import partial
+from typing import Literal, cast
 
 import numpy as np
 
@@ -15,10 +17,10 @@ from strikeproof.drivetrain.records import ArticleModel, BoltModel, RigModel, To
 from strikeproof.drivetrain.run import draw_scatter, simulate_run
 from strikeproof.errors import BadInput
 from strikeproof.quantity import BoolArray, FloatArray
+from strikeproof.team import Call, gather_team
 
 __all__ = ["Batch", "Bench", "simulate_batch"]
 
-ANSWER_WITHIN = 10.0  # s, for a Dask scheduler
 CHUNK = 128  # runs handed to a worker at once; results do not depend on it
 
 
@@ -76,41 +78,32 @@ def _simulate_job(article: ArticleModel, tool: ToolModel, bench: Bench, draw: in
     return run.end_load, run.torque_equivalent, peak, float(run.clamp_load.size), run.own
 
 
-def _simulate_chunk(
-    jobs: list[Job],
-    articles: Sequence[ArticleModel],
-    tools: Sequence[ToolModel],
-    bench: Bench,
-    seed: int | None,
-) -> list[tuple[Job, Row]]:
-    return [(job, _simulate_job(articles[job[0]], tools[job[1]], bench, job[2], seed)) for job in jobs]
+_Part = tuple[int, list[Job], Sequence[ArticleModel], Sequence[ToolModel], Bench, int | None]
+"""Place of its first article in the whole, its jobs, and only the articles that they need."""
+_Rows = list[tuple[Job, Row]]
+_Gather = Callable[[Iterable[_Part]], Iterator[_Rows]]
 
 
-def _chunks(
-    shape: Job, articles: Sequence[ArticleModel], tools: Sequence[ToolModel], bench: Bench, seed: int | None
-) -> Iterator[Any]:
-    """Delayed chunks that carry only the articles they need."""
-    from joblib import delayed
-
-    jobs = list(np.ndindex(*shape))
-    for start in range(0, len(jobs), CHUNK):
-        part = jobs[start : start + CHUNK]
-        first, last = part[0][0], part[-1][0] + 1
-        local = [(a - first, t, d) for a, t, d in part]
-        yield delayed(_shifted)(first, local, articles[first:last], tools, bench, seed)
-
-
-def _shifted(
+def _simulate_part(
     first: int,
     jobs: list[Job],
     articles: Sequence[ArticleModel],
     tools: Sequence[ToolModel],
     bench: Bench,
     seed: int | None,
-) -> list[tuple[Job, Row]]:
-    """Chunk of a part of the articles, answered with their places in the whole."""
-    found = _simulate_chunk(jobs, articles, tools, bench, seed)
-    return [((job[0] + first, job[1], job[2]), row) for job, row in found]
+) -> _Rows:
+    """Rows of some jobs, answered with their places in the whole."""
+    return [((a, t, d), _simulate_job(articles[a - first], tools[t], bench, d, seed)) for a, t, d in jobs]
+
+
+def _parts(
+    shape: Job, articles: Sequence[ArticleModel], tools: Sequence[ToolModel], bench: Bench, seed: int | None
+) -> Iterator[_Part]:
+    jobs = list(np.ndindex(*shape))
+    for start in range(0, len(jobs), CHUNK):
+        part = jobs[start : start + CHUNK]
+        first, last = part[0][0], part[-1][0] + 1
+        yield first, part, articles[first:last], tools, bench, seed
 
 
 def simulate_batch(
@@ -140,7 +133,7 @@ def simulate_batch(
     workers
         Processes on this machine; the results are the same for any number.
     scheduler
-        Address of a Dask scheduler to use instead, such as tcp://lab-server:8786.
+        Address of a Dask scheduler whose workers simulate instead, such as tcp://lab-server:8786.
     progress
         Called with runs done and runs in all.
     cancelled
@@ -149,7 +142,9 @@ def simulate_batch(
     Raises
     ------
     BadInput
-        If there is nothing to simulate, or Dask is named and not installed.
+        If there is nothing to simulate, or the scheduler cannot be used: see `gather_team`.
+    TeamLost
+        If the scheduler's workers are gone.
     DidNotConverge
         If the contacts of a blow switch without end.
     """
@@ -160,8 +155,8 @@ def simulate_batch(
     results = np.full((4, *shape), np.nan)
     peaks = np.full((*shape, max(len(list_joints(each)) for each in articles)), np.nan)
     done = np.zeros(shape, dtype=np.bool_)
-    with _workers(workers, scheduler) as parallel:
-        for rows in parallel(_chunks(shape, articles, tools, bench, seed)):
+    with _gather(workers, scheduler) as gather:
+        for rows in gather(_parts(shape, articles, tools, bench, seed)):
             for job, row in rows:
                 results[(slice(None), *job)], own = row[:-1], row[-1]
                 peaks[(*job, slice(own.size))] = own
@@ -173,54 +168,23 @@ def simulate_batch(
     return Batch(results[0], results[1], results[2], peaks, np.nan_to_num(results[3]), done)
 
 
-class _workers:  # noqa: N801 - used as a context, like a function
-    """A joblib pool that yields chunks as they come, local or on a Dask cluster."""
+@contextmanager
+def _gather(workers: int, scheduler: str | None) -> Iterator[_Gather]:
+    """Results of chunks as they come, from processes of this machine or from a scheduler's workers."""
+    from joblib import Parallel, delayed
 
-    def __init__(self, workers: int, scheduler: str | None) -> None:
-        self.workers, self.scheduler = workers, scheduler
-        self.results: Iterator[Any] = iter(())
-
-    def __enter__(self) -> Callable[[Iterator[Any]], Iterator[Any]]:
-        from joblib import Parallel, parallel_config
-
-        if self.scheduler is None:
-            self.config = parallel_config(backend="loky", n_jobs=self.workers)
+    with ExitStack() as stack:
+        if scheduler is None:
+            parallel = Parallel(n_jobs=workers, return_as="generator_unordered")
+            call: Call = _simulate_part
         else:
-            self.client = _connect(self.scheduler)
-            self.config = parallel_config(backend="dask")
-        self.config.__enter__()
-        self.parallel = Parallel(return_as="generator_unordered" if self.scheduler is None else "list")
-        return self._call
+            team = stack.enter_context(gather_team(scheduler))
+            parallel = Parallel(n_jobs=team.size, prefer="threads", return_as="generator_unordered")
+            call = partial(team.call, _simulate_part)
 
-    def _call(self, chunks: Iterator[Any]) -> Iterator[Any]:
-        self.results = iter(self.parallel(chunks))
-        return self.results
+        def gather(parts: Iterable[_Part]) -> Iterator[_Rows]:
+            rows = parallel(delayed(call)(*part) for part in parts)
+            stack.callback(rows.close)  # what was cancelled ends here
+            return cast("Iterator[_Rows]", rows)
 
-    def __exit__(self, *failure: object) -> None:
-        close = getattr(self.results, "close", None)
-        if close is not None:
-            close()
-        self.config.unregister()
-        if self.scheduler is not None:
-            self.client.close()
-
-
-def _connect(address: str) -> Any:
-    try:
-        from dask.distributed import Client  # type: ignore[import-not-found]
-    except ImportError as missing:
-        raise BadInput(
-            f"{address} cannot be used, Dask is not installed",
-            where="scheduler",
-            allowed="no scheduler, or Dask's address with the extra `cluster` installed",
-            fix="install strikeproof[cluster]",
-        ) from missing
-    try:
-        return Client(address, timeout=ANSWER_WITHIN)
-    except OSError as silent:
-        raise BadInput(
-            f"{address} does not answer",
-            where="scheduler",
-            allowed="address of a Dask scheduler that runs, such as tcp://lab-server:8786",
-            fix="start it, or leave the scheduler out",
-        ) from silent
+        yield gather

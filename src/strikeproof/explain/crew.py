@@ -1,4 +1,4 @@
-"""Who does the long work of an explanation: how many threads, and where finished pieces are stored."""
+"""Who does the long work of an explanation, and where finished pieces are stored."""
 
 from __future__ import annotations
 
@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 from typing import TypeAlias
 
 from strikeproof.quantity import FloatArray
+from strikeproof.team import ALONE as ONE_THREAD
+from strikeproof.team import Team
 
 __all__ = ["ALONE", "Arrays", "Crew", "Keep"]
 
@@ -26,9 +28,9 @@ def _only_do(_name: str, work: Work) -> Arrays:
 
 @dataclass(frozen=True, slots=True)
 class Crew:
-    """Threads of the engine, what keeps finished pieces, and the task that the pieces belong to."""
+    """Who runs the engine, what keeps finished pieces, and the task that the pieces belong to."""
 
-    workers: int = 1
+    team: Team = ONE_THREAD
     keep: Keep = _only_do
     task: str = ""
 

@@ -57,7 +57,7 @@ def simulate_jobs(
     own : (n, 3)
         Deviations of each article from its record, in its own standard deviations.
     crew
-        Threads, and what keeps finished pieces.
+        Who simulates, and what keeps finished pieces.
 
     Raises
     ------
@@ -95,7 +95,8 @@ def simulate_readings(
     readings
         What else is read of every run.
     crew
-        The engine's kernels run side by side in its threads, and no process has to start.
+        Who simulates, and what keeps finished pieces. In threads of this process the engine's kernels run
+        side by side, and no process has to start.
     progress
         Called with (done, all) points.
 
@@ -114,14 +115,15 @@ def simulate_readings(
 
     def finish(number: int, rows: slice) -> FloatArray:
         def work() -> Arrays:
-            return (_simulate_piece(evidence, parameters, jobs, points[rows], own[rows], readings),)
+            at, deviations = points[rows], own[rows]
+            return (crew.team.call(_simulate_piece, evidence, parameters, jobs, at, deviations, readings),)
 
         return crew.finish(str(number), work)[0]
 
     tasks = (delayed(finish)(number, rows) for number, rows in enumerate(pieces))
     done = 0
     found = [np.empty((0, len(jobs), 1 + len(readings)))]
-    for part in Parallel(n_jobs=crew.workers, return_as="generator", prefer="threads")(tasks):
+    for part in Parallel(n_jobs=crew.team.size, return_as="generator", prefer="threads")(tasks):
         found.append(part)
         done += len(part)
         if progress is not None:

@@ -32,6 +32,7 @@ from strikeproof.explain.splits import split_gains
 from strikeproof.explain.surrogate import read_gains, run_plan
 from strikeproof.explain.unexplained import find_unexplained
 from strikeproof.quantity import FloatArray
+from strikeproof.team import Team
 
 __all__ = ["Weighed", "explain_campaign", "explain_within", "list_rivals", "weigh_rivals"]
 
@@ -43,6 +44,7 @@ def explain_campaign(
     quick: bool = False,
     progress: Progress | None = None,
     keep: Keep | None = None,
+    team: Team | None = None,
 ) -> Explanation:
     """Set the candidate explanations of a campaign against each other.
 
@@ -59,13 +61,15 @@ def explain_campaign(
     keep
         Keeps finished pieces of the work and gives them back, so that work that was stopped goes on. The
         explanation is the same to the last bit, whichever pieces were stored.
+    team
+        Who simulates, with the same results; None: a few threads of this process.
 
     Raises
     ------
     DidNotConverge
         If the chains of an explanation that matters have not met; `best` holds their R-hat by explanation.
     """
-    return explain_within(evidence, QUICK if quick else FULL, rng, progress, keep)
+    return explain_within(evidence, QUICK if quick else FULL, rng, progress, keep, team)
 
 
 def explain_within(
@@ -74,6 +78,7 @@ def explain_within(
     rng: np.random.Generator,
     progress: Progress | None = None,
     keep: Keep | None = None,
+    team: Team | None = None,
 ) -> Explanation:
     """`explain_campaign` with a given amount of work.
 
@@ -89,6 +94,8 @@ def explain_within(
         Called with (done, total, what is being done).
     keep
         Keeps finished pieces of the work and gives them back.
+    team
+        Who simulates; None: as many threads as the budget says.
 
     Raises
     ------
@@ -101,7 +108,8 @@ def explain_within(
     if is_hopeless(checked):
         return replace(_say_nothing(checked, missing, aside, quick=budget.quick), evidence=evidence)
     reduced, left = usable(checked)
-    crew = Crew(budget.workers, keep) if keep else Crew(budget.workers)
+    members = team or Team(budget.workers)
+    crew = Crew(members, keep) if keep else Crew(members)
     fitting, weighing, splitting, asking, checking, parting = rng.spawn(6)
     fits = fit_rivals(
         reduced, budget, fitting, lambda done, total, what: said(done, total + 3, what), crew.at("fit")

@@ -81,7 +81,7 @@ class Attack:
     unit
         What is counted, such as "logs".
     short, long
-        How many in the usual tests and in `make siege`.
+        How many in the usual tests, where 0 leaves it out, and in `make siege`.
     chunk
         How many at a time in the long form: after each the figures are written down.
     play

@@ -10,6 +10,7 @@ from tests.faults.siege.line import play_line
 from tests.faults.siege.logs import play_logs, play_logs_through_the_gate
 from tests.faults.siege.requests import play_requests
 from tests.faults.siege.store import play_failing_disks, play_kills, play_power_cuts
+from tests.faults.siege.workers import play_workers
 
 __all__ = ["ATTACKS"]
 
@@ -30,4 +31,6 @@ ATTACKS: Final = (
            "requests", 120, 100_000, 10_000, play_requests),
     Attack("line", "plays hostile bytes on a rig's line (each counts a thousand)",
            "kB", 1000, 100_000, 1000, play_line),
+    Attack("workers", "kills a worker of a cluster while it simulates; played in the long form only",
+           "batches", 0, 50, 5, play_workers),
 )  # fmt: skip

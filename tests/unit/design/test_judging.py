@@ -19,6 +19,7 @@ from strikeproof.design.judging import (
 from strikeproof.design.recipes import list_recipes
 from strikeproof.drivetrain import Rider, build_chain, draw_scatter, simulate_run
 from strikeproof.parts import Margin, margins_at, read_article, work_out
+from strikeproof.team import Team
 
 WORLDS = make_worlds(9, tools=2)
 RING = replace(REFERENCE, riders=(Rider("ring", 3e-4, 3e-4 * (2 * np.pi * 1500.0) ** 2),))
@@ -52,7 +53,7 @@ def test_the_reference_gains_nothing_where_it_is_as_recorded() -> None:
 @pytest.mark.parametrize("workers", [2, 3])
 def test_results_do_not_depend_on_the_workers(workers: int) -> None:
     models = [RING, REFERENCE] * 10
-    one, other = (run_worlds(models, WORLDS.draws[:3], Strain(workers=n)) for n in (1, workers))
+    one, other = (run_worlds(models, WORLDS.draws[:3], Strain(team=Team(n))) for n in (1, workers))
     assert np.array_equal(one.gains, other.gains) and np.array_equal(one.peaks, other.peaks)
 
 

@@ -13,6 +13,7 @@ from strikeproof.design.records import Brief, Found, Offer, Search, Worlds
 from strikeproof.design.search import search_designs
 from strikeproof.errors import BadInput
 from strikeproof.parts import read_article, work_out
+from strikeproof.team import Team
 
 WORLDS = make_worlds(8)
 
@@ -73,7 +74,7 @@ def test_all_that_was_looked_at_is_accounted_for(found: Search) -> None:
 
 @pytest.mark.parametrize("workers", [2, 3])
 def test_the_same_seed_finds_the_same_for_any_number_of_workers(found: Search, workers: int) -> None:
-    again = search(workers=workers)
+    again = search(team=Team(workers))
     assert [each.table for each in again.proposals] == [each.table for each in found.proposals]
     assert [each.table for each in again.pareto] == [each.table for each in found.pareto]
     assert again.refused == found.refused and again.searched == found.searched

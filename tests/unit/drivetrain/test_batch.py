@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import sys
-
 import numpy as np
 import pytest
 
@@ -17,7 +15,7 @@ from strikeproof.drivetrain import (
     simulate_batch,
     spread_values,
 )
-from strikeproof.drivetrain.batch import _workers
+from strikeproof.drivetrain.batch import _gather
 from strikeproof.errors import BadInput
 
 BENCH = Bench(BoltModel(2.5e-3, 9.19e-3, 13e-3), RigModel(), duration=1.0)
@@ -45,7 +43,7 @@ def test_draws_differ_with_a_seed_and_agree_without() -> None:
 
 
 def test_what_fails_before_the_first_result_is_not_hidden() -> None:
-    with pytest.raises(ZeroDivisionError), _workers(1, None):
+    with pytest.raises(ZeroDivisionError), _gather(1, None):
         raise ZeroDivisionError
 
 
@@ -69,40 +67,6 @@ def test_nothing_to_simulate_and_a_missing_cluster_are_refused() -> None:
         simulate_batch([], TOOLS, BENCH)
     with pytest.raises(BadInput, match="draws"):
         simulate_batch(ARTICLES, TOOLS, BENCH, draws=0)
-
-
-def test_a_scheduler_without_dask_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setitem(sys.modules, "dask.distributed", None)
-    with pytest.raises(BadInput, match="Dask is not installed"):
-        simulate_batch(ARTICLES, TOOLS, BENCH, scheduler="tcp://127.0.0.1:8786")
-
-
-def test_a_scheduler_that_does_not_answer_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
-    pytest.importorskip("distributed")
-    monkeypatch.setattr("strikeproof.drivetrain.batch.ANSWER_WITHIN", 0.5)
-    with pytest.raises(BadInput, match="does not answer"):
-        simulate_batch(ARTICLES, TOOLS, BENCH, scheduler="tcp://127.0.0.1:9")
-
-
-def test_dask_by_name_of_its_scheduler_gives_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
-    distributed = pytest.importorskip("distributed")
-    monkeypatch.setattr("strikeproof.drivetrain.batch.CHUNK", 2)
-    told: list[tuple[int, int]] = []
-    with distributed.LocalCluster(
-        n_workers=2, threads_per_worker=1, host="127.0.0.1", dashboard_address=None
-    ) as cluster:
-        there = simulate_batch(
-            ARTICLES,
-            TOOLS,
-            BENCH,
-            draws=2,
-            seed=5,
-            scheduler=cluster.scheduler_address,
-            progress=lambda done, whole: told.append((done, whole)),
-        )
-    here = simulate_batch(ARTICLES, TOOLS, BENCH, draws=2, seed=5)
-    assert np.array_equal(there.end_load, here.end_load) and there.done.all()
-    assert told[-1] == (12, 12)
 
 
 def test_optimum_is_the_crest_of_a_parabola_in_the_logarithm() -> None:

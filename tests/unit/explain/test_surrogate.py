@@ -10,6 +10,7 @@ from strikeproof.explain.engine import Job, simulate_jobs
 from strikeproof.explain.parameters import build_bench, build_tool, draw_design, list_parameters, read_values
 from strikeproof.explain.surrogate import fit_surrogate, plan_jobs, read_gains, run_plan
 from strikeproof.explain.variants import BONDED, CHAIN, STIFFNESS
+from strikeproof.team import Team
 
 
 def test_a_draw_at_the_centre_builds_the_declared_bench():
@@ -71,7 +72,7 @@ def test_results_do_not_depend_on_the_number_of_workers():
     points = draw_design(20, len(parameters), np.random.default_rng(1))
     jobs = [Job(each, AIR) for each in models()[:2]]
     one, two = (
-        simulate_jobs(evidence, parameters, jobs, points, np.zeros((20, 3)), crew=Crew(workers=n))
+        simulate_jobs(evidence, parameters, jobs, points, np.zeros((20, 3)), crew=Crew(Team(n)))
         for n in (1, 2)
     )
     assert np.array_equal(one, two)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -23,6 +24,7 @@ from strikeproof.desk.workspace.opening import open_campaign
 from strikeproof.errors import BadInput
 from strikeproof.explain import Candidate, rank_next
 from strikeproof.quantity import write_duration, write_number
+from strikeproof.team import gather_team
 
 __all__ = ["PRICE_NOTE", "DesignOutcome", "DesignTask", "NextTrial", "design_from", "prepare_design"]
 
@@ -36,12 +38,19 @@ Cancelled = Callable[[], bool]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class DesignTask:
-    """A brief with what is believed of its bench: ready to be searched."""
+    """A brief with what is believed of its bench: ready to be searched.
+
+    Parameters
+    ----------
+    scheduler
+        Address of a Dask scheduler whose workers simulate; None: this machine.
+    """
 
     known: KnownBrief
     belief: Belief
     seed: int
     quick: bool
+    scheduler: str | None = None
 
     def search(self, progress: Progress | None = None, cancelled: Cancelled | None = None) -> DesignOutcome:
         """Search and work out what was found; a search that is cancelled keeps what it has.
@@ -49,12 +58,20 @@ class DesignTask:
         Raises
         ------
         BadInput
-            If no article keeps the brief: which limits conflict, and the nearest brief.
+            If no article keeps the brief: which limits conflict, and the nearest brief; or if the scheduler
+            cannot be used.
         """
         brief = _within_runs(self.known.brief, self.belief)
-        search, proposals = find_proposals(
-            brief, self.belief, self.seed, quick=self.quick, progress=progress, cancelled=cancelled
-        )
+        with gather_team(self.scheduler, os.cpu_count() or 1) as team:
+            search, proposals = find_proposals(
+                brief,
+                self.belief,
+                self.seed,
+                quick=self.quick,
+                progress=progress,
+                cancelled=cancelled,
+                team=team,
+            )
         return DesignOutcome(
             brief,
             self.belief,
@@ -208,6 +225,7 @@ def prepare_design(
     seed: int | None = None,
     quick: bool = False,
     progress: Progress | None = None,
+    scheduler: str | None = None,
 ) -> DesignTask:
     """Read the brief and find out what is believed of its bench.
 
@@ -219,6 +237,8 @@ def prepare_design(
         None takes the brief's.
     quick
         A rougher answer in a fraction of the time.
+    scheduler
+        Address of a Dask scheduler whose workers simulate; None: this machine.
 
     Raises
     ------
@@ -234,7 +254,13 @@ def prepare_design(
     chosen = known.errand.seed if seed is None else seed
     if workspace is not None:
         belief = believe_campaign(
-            workspace, campaign, known.errand.tools, chosen, quick=quick, progress=progress
+            workspace,
+            campaign,
+            known.errand.tools,
+            chosen,
+            quick=quick,
+            progress=progress,
+            scheduler=scheduler,
         )
     elif known.errand.bench is not None:
         belief = believe_bench(known.errand.bench, known.errand.tools, chosen, quick=quick)
@@ -245,7 +271,7 @@ def prepare_design(
             allowed="a campaign to learn from, or a [bench] with tool, article, bolt and rig",
             fix="name a workspace with -w, or add the tables",
         )
-    return DesignTask(known, belief, chosen, quick)
+    return DesignTask(known, belief, chosen, quick, scheduler)
 
 
 def design_from(

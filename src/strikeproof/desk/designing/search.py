@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Final
@@ -17,6 +16,7 @@ from strikeproof.design.search import FULL, QUICK, search_designs
 from strikeproof.desk.designing.proposal import Proposal, propose
 from strikeproof.desk.explaining.belief import Belief
 from strikeproof.desk.explaining.explain import Progress
+from strikeproof.team import ALONE, Team
 
 __all__ = ["find_proposals"]
 
@@ -58,11 +58,17 @@ def find_proposals(
     quick: bool = False,
     progress: Progress | None = None,
     cancelled: Cancelled | None = None,
+    team: Team = ALONE,
 ) -> tuple[Search, tuple[Proposal, ...]]:
     """What was searched, with what was refused, and as many proposals as are wanted, the best first.
 
     The best articles stand at the very limit of a margin, and a prediction draws more of what is believed
     than a search: where all that was found falls to its peak, the search is made again for as much more.
+
+    Parameters
+    ----------
+    team
+        Who simulates for the search; the answer is the same, whoever it is.
 
     Raises
     ------
@@ -72,7 +78,7 @@ def find_proposals(
     """
 
     def find(wanted: Brief, tell: Progress | None = progress) -> tuple[Search, tuple[Proposal, ...]]:
-        return _find(wanted, belief, seed, quick=quick, progress=tell, cancelled=cancelled)
+        return _find(wanted, belief, seed, quick=quick, progress=tell, cancelled=cancelled, team=team)
 
     try:
         return find(brief)
@@ -111,6 +117,7 @@ def _find(
     quick: bool,
     progress: Progress | None,
     cancelled: Cancelled | None,
+    team: Team,
 ) -> tuple[Search, tuple[Proposal, ...]]:
     """One search, and a second one where its finds fall to the predicted peak."""
 
@@ -120,11 +127,11 @@ def _find(
             belief.worlds,
             rng=np.random.default_rng([seed, 0]),
             effort=QUICK if quick else FULL,
-            workers=os.cpu_count() or 1,
+            team=team,
             progress=progress,
             cancelled=cancelled,
         )
-        shown = search_anew(found, belief.fresh, workers=os.cpu_count() or 1)
+        shown = search_anew(found, belief.fresh, team=team)
         return _work_out(shown, brief, belief, seed, progress)
 
     seen = look(1.0)

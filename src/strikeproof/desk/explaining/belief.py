@@ -92,6 +92,7 @@ def believe_campaign(
     *,
     quick: bool = False,
     progress: Progress | None = None,
+    scheduler: str | None = None,
 ) -> Belief:
     """By what a campaign's runs taught; its explanation is made where none is stored.
 
@@ -101,7 +102,7 @@ def believe_campaign(
         If there is no such campaign or tool, or it cannot be explained.
     """
     outcome = find_explanation(*open_campaign(workspace, name)) or explain_workspace(
-        workspace, name, quick=quick, progress=progress
+        workspace, name, quick=quick, progress=progress, scheduler=scheduler
     )
     evidence = outcome.explanation.evidence
     settings = _chosen(evidence.settings, tools)

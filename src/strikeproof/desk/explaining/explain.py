@@ -34,6 +34,7 @@ from strikeproof.explain.variants import Spread, spread_article
 from strikeproof.plain_json import to_json
 from strikeproof.publish.explain import InertiaCurve, say_share, tell_caveats, tell_parameter, tell_sentences
 from strikeproof.quantity import write_percent
+from strikeproof.team import gather_team
 
 __all__ = ["ExplainOutcome", "explain_workspace", "find_explanation"]
 
@@ -83,7 +84,12 @@ class ExplainOutcome:
 
 
 def explain_workspace(
-    workspace: Path, name: str | None = None, *, quick: bool = False, progress: Progress | None = None
+    workspace: Path,
+    name: str | None = None,
+    *,
+    quick: bool = False,
+    progress: Progress | None = None,
+    scheduler: str | None = None,
 ) -> ExplainOutcome:
     """Set the explanations of a campaign against each other; a second time the answer is there at once.
 
@@ -93,6 +99,8 @@ def explain_workspace(
     ----------
     quick
         A rougher answer in a fraction of the time.
+    scheduler
+        Address of a Dask scheduler whose workers simulate, with the same answer; None: this machine.
 
     Raises
     ------
@@ -108,7 +116,8 @@ def explain_workspace(
     if kept is None:
         said = progress or (lambda done, total, what: None)
         pieces = KeptPieces(store, fact, lambda: said(0, 1, "going on from what an earlier run has saved"))
-        kept = _work_out(gathered.evidence, seed, pieces, quick=quick, progress=progress)
+        with gather_team(scheduler, _WORKERS) as team:
+            kept = _work_out(gathered.evidence, seed, Crew(team, pieces), quick=quick, progress=progress)
         store.keep_facts({fact: kept})
         pieces.drop()
         if pieces.found:
@@ -130,17 +139,17 @@ def find_explanation(
 
 
 def _work_out(
-    evidence: Evidence, seed: int, pieces: KeptPieces, *, quick: bool, progress: Progress | None
+    evidence: Evidence, seed: int, crew: Crew, *, quick: bool, progress: Progress | None
 ) -> dict[str, Any]:
     """The explanation and its curves in the form that is stored.
 
     The curves start from what is stored of it, so that the first answer and every later one are the same.
     """
     rng = np.random.default_rng(seed)
-    made = explain_campaign(evidence, rng=rng, quick=quick, progress=progress, keep=pieces)
+    made = explain_campaign(evidence, rng=rng, quick=quick, progress=progress, keep=crew.keep, team=crew.team)
     packed = pack_explanation(made)
-    crew = Crew(_WORKERS, pieces, "curves")
-    curves = _draw_curves(unpack_explanation(packed, evidence), np.random.default_rng([seed, 1]), crew)
+    again, rng = unpack_explanation(packed, evidence), np.random.default_rng([seed, 1])
+    curves = _draw_curves(again, rng, crew.at("curves"))
     return {**packed, "curves": [_pack_curve(each) for each in curves]}
 
 

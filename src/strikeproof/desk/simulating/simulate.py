@@ -31,6 +31,7 @@ from strikeproof.drivetrain import (
 )
 from strikeproof.errors import BadInput
 from strikeproof.quantity import FloatArray
+from strikeproof.team import gather_team
 
 __all__ = [
     "Largest",
@@ -300,15 +301,17 @@ def sweep_file(
     changes: Sequence[tuple[str, str]] = (),
     *,
     progress: Callable[[int, int], None] | None = None,
+    scheduler: str | None = None,
 ) -> Sweep:
     """Score of the setup in a file over a span (first value, last value, how many) of one key.
 
     Raises
     ------
     StrikeproofError
-        If the file, a change, or a value in them cannot be used.
+        If the file, a change, or a value in them cannot be used, or the scheduler cannot.
     """
-    return sweep_tables(read_tables(path), over, spread_values(*span).tolist(), changes, progress=progress)
+    values = spread_values(*span).tolist()
+    return sweep_tables(read_tables(path), over, values, changes, progress=progress, scheduler=scheduler)
 
 
 def sweep_tables(
@@ -318,28 +321,45 @@ def sweep_tables(
     changes: Sequence[tuple[str, str]] = (),
     *,
     progress: Callable[[int, int], None] | None = None,
+    scheduler: str | None = None,
 ) -> Sweep:
     """Score of a setup at every value of one key.
+
+    Parameters
+    ----------
+    scheduler
+        Address of a Dask scheduler whose workers simulate, with the same scores; None: this process.
 
     Raises
     ------
     BadInput
         If there are no values, or one of them cannot be used.
     """
+    from joblib import Parallel, delayed
+
     if not len(values):
         raise BadInput("no values", where="sweep", allowed="one or more")
-    scores, torques, beyond = [], [], []
-    for count, value in enumerate(values, start=1):
-        setup = build_setup(override(tables, [*changes, (over, repr(float(value)))]))
-        chain, run = _simulate(setup, every=False)
-        score, _time_to = _score(setup, chain, run)
-        scores.append(score)
-        torques.append(chain.torque_per_load * score)
-        beyond.append(_is_beyond(setup, chain, run))
-        if progress is not None:
-            progress(count, len(values))
     plain = tuple(float(value) for value in values)
-    return Sweep(over, plain, tuple(scores), tuple(torques), tuple(beyond), find_optimum(plain, scores))
+    setups = [build_setup(override(tables, [*changes, (over, repr(value))])) for value in plain]
+    points: list[_Point] = []
+    with gather_team(scheduler) as team:
+        tasks = (delayed(team.call)(_sweep_point, setup) for setup in setups)
+        for point in Parallel(n_jobs=team.size, prefer="threads", return_as="generator")(tasks):
+            points.append(point)
+            if progress is not None:
+                progress(len(points), len(plain))
+    scores, torques, beyond = zip(*points, strict=True)
+    return Sweep(over, plain, scores, torques, beyond, find_optimum(plain, scores))
+
+
+_Point = tuple[float, float, bool]
+"""Score, its torque, and whether something would be overloaded."""
+
+
+def _sweep_point(setup: Setup) -> _Point:
+    chain, run = _simulate(setup, every=False)
+    score, _time_to = _score(setup, chain, run)
+    return score, chain.torque_per_load * score, _is_beyond(setup, chain, run)
 
 
 RUNS: Final = 16
