@@ -187,18 +187,18 @@ async def typed_in(request: Request) -> dict[str, str]:
         return {}
 
 
-async def answer_press(title: str, do: Callable[[], str]) -> Response:
-    """Do what was pressed: the address to go on to, or what is wrong as markup, as a line of JSON.
+async def answer_press(title: str, do: Callable[[], Mapping[str, str]]) -> Response:
+    """Do what was pressed; what comes of it, or what is wrong as markup, is a line of JSON.
 
     Parameters
     ----------
     title
         What is being done; it names the press in the log where it fails.
     do
-        Does it, in a thread, and gives the address of the page that shows what came of it.
+        Does it, in a thread, and gives `{"go": address}` to go on to, or `{"markup": ...}` for the place.
     """
     try:
-        line = {"go": await asyncio.to_thread(do)}
+        line = await asyncio.to_thread(do)
     except Exception as error:  # whatever it is, a person waits for an answer in this place
         line = {"wrong": render("error", error=as_told(error, title))}
     return Response(json.dumps(line) + "\n", media_type=_LINES)

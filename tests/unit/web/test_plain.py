@@ -104,11 +104,13 @@ def test_work_that_a_person_started_is_stopped_by_a_word_that_only_its_page_know
 @pytest.mark.parametrize(
     ("do", "key", "word"),
     [
-        (lambda: "/run?run=a", "go", "/run?run=a"),
-        (lambda: 1 / 0, "wrong", "mistake of the program (ZeroDivisionError"),
+        (lambda: {"go": "/run?run=a"}, "go", "/run?run=a"),
+        (lambda: {"go": str(1 / 0)}, "wrong", "mistake of the program (ZeroDivisionError"),
     ],
 )
-def test_a_press_leads_on_or_says_what_is_wrong(do: Callable[[], str], key: str, word: str) -> None:
+def test_a_press_leads_on_or_says_what_is_wrong(
+    do: Callable[[], dict[str, str]], key: str, word: str
+) -> None:
     answer = asyncio.run(answer_press("Excluding", do))
     (line,) = [json.loads(each) for each in bytes(answer.body).splitlines()]
     assert list(line) == [key] and word in line[key]
