@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 
+from strikeproof.plain_json import to_json
 from strikeproof.quantity import FloatArray
 from strikeproof.web.fragments import render
 from strikeproof.web.look import PALETTE
@@ -72,7 +73,7 @@ def trace_chart(
         "zoomable": zoomable,
         "colours": {role: pair[0] for role, pair in PALETTE.items()},
     }
-    words = json.dumps({key: value for key, value in given.items() if value is not None})
+    words = json.dumps(to_json({key: value for key, value in given.items() if value is not None}))
     return render("trace_chart", chart=given, words=words, height=height)
 
 

@@ -1,4 +1,4 @@
-"""Sending a file to the workspace: a plain field, streamed to disk as it comes.
+"""Files sent to the workspace, streamed to disk as they come.
 
 What is on its way has a quota and a time: files that nobody took up go after a day.
 """
@@ -9,20 +9,19 @@ import re
 import secrets
 import shutil
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 from nicegui import app
-from nicegui.element import Element
 from starlette.requests import ClientDisconnect, Request
 from starlette.responses import JSONResponse, Response
 
 from strikeproof.web.guard import LARGEST_UPLOAD
 from strikeproof.web.site import Site
 
-__all__ = ["Incoming", "NoRoom", "Upload", "register_uploads"]
+__all__ = ["Incoming", "NoRoom", "register_uploads"]
 
 _INCOMING = "incoming"
 _OWN_NAME = re.compile(r"[0-9a-f]{32}|[0-9a-f]{16}")  # an upload, and what is unpacked of one
@@ -30,16 +29,6 @@ _QUOTA: Final = 4 * LARGEST_UPLOAD
 _LEFT_FREE: Final = 256 << 20  # of the disk, for the recorder
 _MOST_AT_ONCE: Final = 4
 _EXPIRY_S: Final = 24 * 3600.0
-
-
-class Upload(Element, component=Path(__file__).with_name("assets") / "upload.js"):
-    """A field for one file; `told` gets the name under which it came in."""
-
-    def __init__(self, label: str, *, accept: str, told: Callable[[str], Any]) -> None:
-        super().__init__()
-        self._props["label"] = label
-        self._props["accept"] = accept
-        self.on("uploaded", lambda event: told(str(event.args)))
 
 
 class NoRoom(Exception):

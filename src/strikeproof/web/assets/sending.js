@@ -47,8 +47,11 @@
     request.onload = () => {
       if (request.status !== 200) return end(problemOf(request));
       end();
-      field.form.elements.upload.value = JSON.parse(request.responseText).name;
-      return field.form.requestSubmit();
+      const { form } = field;
+      form.elements.upload.value = JSON.parse(request.responseText).name;
+      form.requestSubmit();
+      form.elements.upload.value = ""; // sent again without a file it has none
+      return undefined;
     };
     request.onerror = () => end("The line to the server broke. Try again.");
     request.onabort = () => end();

@@ -3,42 +3,28 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from typing import Any
 from urllib.parse import urlencode
 
-from nicegui import app, context, ui
-from nicegui.element import Element
+from nicegui import app
+from starlette.requests import Request
 from starlette.responses import Response, StreamingResponse
 
 from strikeproof.desk.loading.upload import load_log_again
 from strikeproof.desk.runs.flag_words import flag_fix, flag_words
 from strikeproof.desk.runs.one_run import RunLook, look_at_run
-from strikeproof.desk.runs.sounds import KeptSound
 from strikeproof.desk.runs.standing import put_run_back, set_run_aside
 from strikeproof.desk.runs.trace_window import find_trace, trace_csv, trace_window
 from strikeproof.errors import BadInput, StrikeproofError
 from strikeproof.quantity import FloatArray, write_number, write_uncertain
 from strikeproof.web.answering import refusal
-from strikeproof.web.elements import (
-    button,
-    facts,
-    field,
-    html,
-    link,
-    notes,
-    on_value,
-    section,
-    show_error,
-    table,
-    tag,
-)
 from strikeproof.web.fragments import render
-from strikeproof.web.frame import View, nothing_yet, page
-from strikeproof.web.planning.asking import say
+from strikeproof.web.frame import View
+from strikeproof.web.plain import answer_press, plain_page, stream_work, typed_in, view_of_runs
 from strikeproof.web.site import Site
 from strikeproof.web.trace_chart import band, curve, line, pack, points, span, ticks, trace_chart
-from strikeproof.web.upload import Upload
-from strikeproof.web.working import fill
+from strikeproof.web.work import WORK
 
 __all__ = ["register"]
 
@@ -46,19 +32,68 @@ _MOST_POINTS = 20_000
 
 
 def register(site: Site) -> None:
-    """Make the page and what its chart asks for."""
+    """Make the page, what is pressed on it, and what its chart asks for."""
+    nothing = ("No runs yet", "Load a campaign folder, or record runs at the rig.")
+    plain_page(site, "/run", "Run", nothing, facts=_bones)
 
-    @page(site, "/run", "Run")
-    async def show_run(view: View, run: str = "") -> None:
-        if view.campaign is None:
-            nothing_yet(view, "No runs yet", "Load a campaign folder, or record runs at the rig.")
-            return
-        if not run:
-            raise BadInput("no run is named", where="address", allowed="a run", fix="choose one in the list")
-        ui.add_head_html(render("chart_head"))
-        await fill(
-            "Reading the run", lambda look: _show(view, look), look_at_run, site.workspace, view.campaign, run
+    @app.get("/data/filled/run")
+    async def looked_at(request: Request, campaign: str = "", run: str = "") -> Response:
+        try:
+            view = view_of_runs(site, request, campaign)
+        except StrikeproofError as error:
+            return refusal(error)
+        return stream_work(
+            request,
+            "Reading the run",
+            lambda: WORK.start(look_at_run, site.workspace, view.campaign, run),
+            lambda look: _shown(view, look),
         )
+
+    _register_presses(site)
+    _register_trace(site)
+
+
+def _bones(view: View) -> dict[str, Any]:
+    run = view.request.query_params.get("run", "")
+    if not run:
+        raise BadInput("no run is named", where="address", allowed="a run", fix="choose one in the list")
+    return {"run": run}
+
+
+def _register_presses(site: Site) -> None:
+    """Whether the run counts, and another log in place of the saved one."""
+
+    def standing(request: Request, campaign: str, run: str, change: Callable[..., str], *more: str) -> Any:
+        view = view_of_runs(site, request, campaign)
+        change(site.workspace, view.campaign, run, *more)
+        return {"go": view.to("/run", run=run)}
+
+    @app.post("/run/exclude")
+    async def excluded(request: Request, campaign: str = "", run: str = "") -> Response:
+        why = (await typed_in(request)).get("why", "")
+        return await answer_press(
+            "Excluding the run", lambda: standing(request, campaign, run, set_run_aside, why)
+        )
+
+    @app.post("/run/include")
+    async def included(request: Request, campaign: str = "", run: str = "") -> Response:
+        return await answer_press("Including the run", lambda: standing(request, campaign, run, put_run_back))
+
+    @app.post("/run/log")
+    async def log_replaced(request: Request, campaign: str = "", run: str = "") -> Response:
+        typed = await typed_in(request)
+        why, came = typed.get("why", ""), typed.get("upload", "")
+
+        def again() -> dict[str, str]:
+            view = view_of_runs(site, request, campaign)
+            said = load_log_again(site.workspace, view.campaign, run, why, came=came)
+            return {"markup": render("log_replaced", said=said, view=view, run=run)}
+
+        return await answer_press("Replacing the log", again)
+
+
+def _register_trace(site: Site) -> None:
+    """Make the routes of the samples."""
 
     @app.get("/data/trace")
     async def window(
@@ -100,116 +135,40 @@ def register(site: Site) -> None:
             return refusal(error)
 
 
-def _show(view: View, look: RunLook) -> None:
-    with tag("div", classes="bar"):
-        tag("p", look.row.run, "big")
-        for text, name in (("Run before", look.before), ("Next run", look.after)):
-            if name is not None:
-                link(text, view.to("/run", run=name), "button", title=name)
-    _standing(view, look)
-    facts(_numbers(view, look), "plate filled")
-    if look.judged.only_ratio:
-        notes([f"{look.judged.only_ratio[:1].upper()}{look.judged.only_ratio[1:]}."], "Only a ratio")
-    _flags(look)
-    if look.trace is not None:
-        with section("Trace"):
-            _trace(view, look)
-    if look.judged.growth_time.size > 1:
-        with section("Growth"):
-            _growth(view, look)
-    if look.sound is not None:
-        with section("Sound"):
-            _sound(look.sound)
-    with section("History"):
-        table(
-            ("When (UTC)", "What", "Why", "By"),
-            [
-                (at[:19].replace("T", " "), what, why.replace("_", " "), by)
-                for at, what, why, by in look.history
-            ],
-            caption=f"History of run {look.row.run}",
-        )
-        if look.row.log is not None:
-            _replacing(view, look)
-
-
-def _replacing(view: View, look: RunLook) -> None:
-    """Another log in place of the saved one, for a file that was read wrongly or corrected."""
-    typed = {"why": ""}
-    with tag("details") as box:
-        tag("summary", "Replace the log", "button")
-        tag(
-            "p",
-            "If the logger's file was wrong and is corrected now, or was read wrongly, give the reason, then "
-            "the corrected file. The log before stays in this run's history.",
-        )
-        reason = field("Why the log is replaced", placeholder="thousands separators")
-        on_value(reason, lambda text: typed.update(why=text))  # said before the file comes
-
-        async def again(came: str = "") -> None:
-            try:
-                said = await asyncio.to_thread(
-                    load_log_again, view.site.workspace, view.campaign, look.row.run, typed["why"], came=came
-                )
-            except StrikeproofError as error:
-                with box:
-                    show_error(error)
-                return
-            with context.client.content:
-                await say("The log was replaced", [f"{said[:1].upper()}{said[1:]}."])
-            ui.navigate.reload()
-
-        async def again_from_folder() -> None:
-            await again()
-
-        Upload("Corrected log", accept="", told=again)
-        button("Read the file in the campaign's folder again", again_from_folder)
-
-
-def _sound(sound: KeptSound) -> None:
-    """What the run's recording says of its trace."""
-    why = f": {'; '.join(sound.reasons)}" if sound.reasons else ""
-    tag("p", f"The sound {sound.verdict}{why}.", "lead")
-    facts(
-        [
-            ("Recording", sound.recording),
-            (
-                "Blows in the sound",
-                "–" if sound.blows is None else write_uncertain(sound.blows, sound.blows_uncertainty),
-            ),
-            ("Blows a second", write_number(sound.blow_rate_hz, 4)),
-        ]
+def _shown(view: View, look: RunLook) -> str:
+    others = (
+        f"Shaded: {look.band.runs} other runs of {look.row.article}; dashed: their median."
+        if look.band
+        else ""
+    )
+    return render(
+        "one_run",
+        view=view,
+        look=look,
+        row=look.row,
+        numbers=_numbers(view, look),
+        flags=[_flag(each.kind, each.detail, each.meaning) for each in look.flags],
+        trace=_trace(view, look) if look.trace is not None else None,
+        growth=_growth(view, look, others) if look.judged.growth_time.size > 1 else None,
+        others=others,
+        sound=_sound(look),
+        history=[
+            (at[:19].replace("T", " "), what, why.replace("_", " "), by) for at, what, why, by in look.history
+        ],
     )
 
 
-def _standing(view: View, look: RunLook) -> None:
-    """Whether the run counts, and the way to change that."""
-    with tag("div", classes="standing") as box:
-        if look.row.set_aside is not None:
-            tag("p", f"Excluded: {look.row.set_aside}", "aside-word")
-            button("Include it again", lambda: _changed(box, put_run_back, view, look.row.run))
-            return
-        with tag("details"):
-            tag("summary", "Exclude this run", "button")
-            reason = field("Reason, for everyone who reads the result", placeholder="socket not fully on")
-            typed = {"why": ""}
-            on_value(reason, lambda text: typed.update(why=text))  # said before the button is
-            button(
-                "Exclude",
-                lambda: _changed(box, set_run_aside, view, look.row.run, typed["why"]),
-                "button primary",
-            )
-
-
-async def _changed(box: Element, change: object, view: View, run: str, *more: str) -> None:
-    """Change whether a run counts and show the page again, or what is wrong."""
-    try:
-        await asyncio.to_thread(change, view.site.workspace, view.campaign, run, *more)  # type: ignore[arg-type]  # one of two
-    except StrikeproofError as error:
-        with box:
-            show_error(error)
-        return
-    ui.navigate.reload()
+def _sound(look: RunLook) -> list[tuple[str, str]]:
+    """What the run's recording says of its trace; nothing where there is none."""
+    sound = look.sound
+    if sound is None:
+        return []
+    blows = "–" if sound.blows is None else write_uncertain(sound.blows, sound.blows_uncertainty)
+    return [
+        ("Recording", sound.recording),
+        ("Blows in the sound", blows),
+        ("Blows a second", write_number(sound.blow_rate_hz, 4)),
+    ]
 
 
 def _numbers(view: View, look: RunLook) -> list[tuple[str, str]]:
@@ -235,27 +194,21 @@ def _numbers(view: View, look: RunLook) -> list[tuple[str, str]]:
     return [*rows, ("The score is", look.score_says)]
 
 
-def _flags(look: RunLook) -> None:
-    if not look.flags:
-        tag("p", "No flag: nothing in this run looks odd.", "good")
-        return
-    with section("Flags"), tag("ul", classes="flags"):
-        for each in look.flags:
-            with tag("li"):
-                tag("strong", f"{flag_words(each.kind).capitalize()}:")
-                tag("span", f" {each.detail}")
-                meant = [f"{each.meaning}." if each.meaning else "", flag_fix(each.kind)]
-                tag("small", " ".join(text[:1].upper() + text[1:] for text in meant if text))
+def _flag(kind: str, detail: str, meaning: str) -> tuple[str, str, str]:
+    """A flag's name, what is seen, and what it means and how to fix it."""
+    meant = [f"{meaning}." if meaning else "", flag_fix(kind)]
+    words = " ".join(text[:1].upper() + text[1:] for text in meant if text)
+    return f"{flag_words(kind).capitalize()}:", detail, words
 
 
-def _trace(view: View, look: RunLook) -> None:
+def _trace(view: View, look: RunLook) -> str:
     scale, label = view.units.scale(look.reading_unit)
     asked = {"campaign": view.campaign or "", "run": look.row.run, "scale": scale}
     facts, samples = look.facts, look.trace.samples if look.trace else 0
     overlays = [ticks(facts.blow_times.tolist())] if facts is not None and facts.blow_times.size else []
     if facts is not None and facts.start_s is not None and look.window_end_s is not None:
         overlays.append(span(facts.start_s, look.window_end_s))
-    chart = trace_chart(
+    return trace_chart(
         f"Reading of run {look.row.run}",
         about=f"{samples} samples. Shaded: the timed window; strokes at the foot: blows.",
         name=f"trace-{look.row.run}",
@@ -266,10 +219,9 @@ def _trace(view: View, look: RunLook) -> None:
         curves=[curve("reading", "higher")],
         overlays=overlays,
     )
-    html(chart)
 
 
-def _growth(view: View, look: RunLook) -> None:
+def _growth(view: View, look: RunLook, others: str) -> str:
     scale, label = view.units.scale(look.level_unit)
     overlays = []
     if look.band is not None:
@@ -279,14 +231,9 @@ def _growth(view: View, look: RunLook) -> None:
     steps = look.judged.growth_time.size <= 60
     if steps:
         overlays.append(points(look.judged.growth_time.tolist(), _scaled(look.judged.growth_level, scale)))
-    others = (
-        f" Shaded: {look.band.runs} other runs of {look.row.article}; dashed: their median."
-        if look.band
-        else ""
-    )
-    chart = trace_chart(
+    return trace_chart(
         f"How the level grew in run {look.row.run}",
-        about=f"Level after each blow, from the first.{others}",
+        about=f"Level after each blow, from the first. {others}".rstrip(),
         name=f"growth-{look.row.run}",
         x="Time since the first blow [s]",
         y=f"Level [{label}]",
@@ -294,9 +241,6 @@ def _growth(view: View, look: RunLook) -> None:
         curves=[curve("level", "higher", width=2.5)],
         overlays=overlays,
     )
-    html(chart)
-    if others:
-        tag("p", others.strip(), "quiet")
 
 
 def _scaled(values: FloatArray, scale: float) -> list[float]:
