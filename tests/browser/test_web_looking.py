@@ -77,16 +77,16 @@ def test_runs_are_found_filtered_and_sorted(chromium: Browser, demo: Server) -> 
     with watching(chromium, demo, viewport=SCREEN) as watched:
         page = watched.go("/runs")
         assert "1 to 100 of 108" in page.locator("[role=status]").inner_text()
-        page.get_by_role("button", name="Next 100").click()
+        page.get_by_role("link", name="Next 100").click()
         expect(page.locator("[role=status]")).to_contain_text("101 to 108 of 108")
         page.get_by_role("combobox", name="Article", exact=True).select_option("ring-27")
         expect(page.locator("[role=status]")).to_have_text("12 of 108 runs")
         assert set(_column(page, "Article")) == {"ring-27"}
-        page.get_by_role("button", name=re.compile("^Score")).click()
+        page.get_by_role("link", name=re.compile("^Score")).click()
         expect(page.locator("[aria-sort=ascending]")).to_contain_text("Score")
         rising = [float(each) for each in _column(page, "Score")]
         assert rising == sorted(rising)
-        page.get_by_role("button", name=re.compile("^Score")).click()
+        page.get_by_role("link", name=re.compile("^Score")).click()
         expect(page.locator("[aria-sort=descending]")).to_contain_text("Score")
         assert [float(each) for each in _column(page, "Score")] == rising[::-1]
         expect(page).to_have_url(re.compile("article=ring-27&sort=score&down=1"))
@@ -143,8 +143,10 @@ def test_a_trace_is_zoomed_down_to_single_blows_by_keys_and_mouse(chromium: Brow
         _window_when(page, lambda start, end: (start, end) == pytest.approx(wanted, rel=0.02))
 
 
-def test_a_log_is_replaced_from_the_page_of_its_run(chromium: Browser, demo: Server) -> None:
-    """Without a reason nothing is done; a file that reads as before replaces nothing."""
+def test_a_log_is_replaced_from_the_page_of_its_run(
+    chromium: Browser, demo: Server, demo_folder: Path
+) -> None:
+    """Without a reason nothing is done; a file that reads as before replaces nothing, however it comes."""
     with watching(chromium, demo, viewport=SCREEN) as watched:
         page = watched.go("/run?run=r010")
         part = page.locator("details", has_text="Replace the log")
@@ -153,7 +155,12 @@ def test_a_log_is_replaced_from_the_page_of_its_run(chromium: Browser, demo: Ser
             part.get_by_label("Why the log is replaced").fill(why)
             part.get_by_role("button", name="Read the file in the campaign's folder again").click()
             part.get_by_role("alert").filter(has_text=told).wait_for()
-        assert part.get_by_label("Corrected log").is_visible()
+        part.get_by_label("Why the log is replaced").fill("")
+        part.get_by_label("Corrected log").set_input_files(demo_folder / "logs" / "r010-air-a.csv")
+        part.get_by_role("alert").filter(has_text="the reason is empty").wait_for()
+        part.get_by_label("Why the log is replaced").fill("a corrected file")
+        part.get_by_label("Corrected log").set_input_files(demo_folder / "logs" / "r010-air-a.csv")
+        part.get_by_role("alert").filter(has_text="reads as before").wait_for()
 
 
 @pytest.mark.parametrize("pixels", [1, 2])

@@ -195,6 +195,21 @@ def test_a_place_is_never_filled_from_another_campaign(demo: Server) -> None:
         assert answer.status_code == 404 and "no campaign 'nothing'" in answer.json()["problem"]
 
 
+@pytest.mark.parametrize("path", ["/comparison", "/page", "/runs", "/run?run=r010"])
+def test_a_plain_page_compiles_no_script(demo: Server, path: str) -> None:
+    answer = httpx.get(demo.address + path, timeout=60)
+    assert answer.status_code == 200 and "nicegui" not in answer.text
+    policy = answer.headers["content-security-policy"]
+    assert "script-src 'self';" in policy and "unsafe-eval" not in policy
+
+
+@pytest.mark.parametrize("path", ["/run/exclude?run=r010", "/run/log?run=r010", "/published/bundle"])
+def test_what_is_pressed_on_a_plain_page_is_pressed_on_no_other(demo: Server, path: str) -> None:
+    for origin in ({}, {"origin": "http://evil.example"}):
+        answer = httpx.post(demo.address + path, data={"why": "from elsewhere"}, headers=origin, timeout=60)
+        assert answer.status_code == 403, path
+
+
 def test_charts_that_nobody_waits_for_hold_up_nobody(demo: Server) -> None:
     host, port = demo.address.removeprefix("http://").split(":")
     for number in range(60):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from nicegui import ui
@@ -15,8 +14,6 @@ from strikeproof.web.fragments import render, tied
 from strikeproof.web.glossary import linked
 
 __all__ = [
-    "Cell",
-    "Drawn",
     "button",
     "empty_state",
     "facts",
@@ -30,7 +27,6 @@ __all__ = [
     "show_error",
     "simulated_mark",
     "table",
-    "table_markup",
     "tag",
     "text_input",
     "tied",
@@ -52,7 +48,7 @@ def tag(name: str, /, text: str | None = None, classes: str = "", **attributes: 
 
 def html(markup: str, name: str = "div", classes: str = "") -> ui.html:
     """Markup that the desk made and escaped, such as a drawing."""
-    element = ui.html(markup, sanitize=False, tag=name)
+    element = ui.html(str(markup), sanitize=False, tag=name)
     return element.classes(classes) if classes else element
 
 
@@ -99,17 +95,10 @@ def notes(texts: Sequence[str], title: str | None = None, classes: str = "notice
             tag("p", text)
 
 
-@dataclass(frozen=True, slots=True)
-class Drawn:
-    """A cell of markup that the front made itself, such as a sign beside a word."""
-
-    markup: str
-
-
 _SHORT = 16
 _MANY = 8  # columns; more are set smaller on a tablet
 
-Cell = str | tuple[str, str] | Drawn
+Cell = str | tuple[str, str]
 """What a table's cell says, or what it says and where it leads."""
 
 
@@ -130,40 +119,18 @@ def table(
     stacked
         On a phone each row becomes a block of labelled values, else the table scrolls sideways.
     """
-    markup = table_markup(head, rows, caption=caption, numbers=numbers, stacked=stacked)
-    box = html(markup, classes="scroll")
-    box.props["role"], box.props["tabindex"], box.props["aria-label"] = "region", 0, caption
-    return box
-
-
-def table_markup(
-    head: Sequence[Cell],
-    rows: Iterable[Sequence[Cell]],
-    *,
-    caption: str,
-    numbers: Sequence[int] = (),
-    stacked: bool = True,
-    row_classes: Sequence[str] = (),
-    sorted_by: tuple[int, bool] | None = None,
-    labels: Sequence[str] | None = None,
-) -> str:
-    """The same as markup in one piece, which a browser draws faster than an element for each cell.
-
-    `sorted_by` names the column that the rows are sorted by and whether downwards; `labels` name the columns
-    on a phone where the heads are not plain text.
-    """
-    labels = labels or [each if isinstance(each, str) else "" for each in head]
+    labels = [each if isinstance(each, str) else "" for each in head]
     tops = "".join(
-        f'<th scope="col"{_number(place, numbers)}{_sorting(place, sorted_by)}>{_head(each)}</th>'
-        for place, each in enumerate(head)
+        f'<th scope="col"{_number(place, numbers)}>{_head(each)}</th>' for place, each in enumerate(head)
     )
-    body = "".join(
-        f"<tr{_classed(row_classes, at)}>{_row(row, labels, numbers)}</tr>" for at, row in enumerate(rows)
-    )
+    body = "".join(f"<tr>{_row(row, labels, numbers)}</tr>" for row in rows)
     words = [word for word, wanted in (("stacked", stacked), ("many", len(head) > _MANY)) if wanted]
     kind = f' class="{" ".join(words)}"' if words else ""
     named = f"<caption>{xml_text(caption)}</caption>"
-    return f"<table{kind}>{named}<thead><tr>{tops}</tr></thead><tbody>{body}</tbody></table>"
+    markup = f"<table{kind}>{named}<thead><tr>{tops}</tr></thead><tbody>{body}</tbody></table>"
+    box = html(markup, classes="scroll")
+    box.props["role"], box.props["tabindex"], box.props["aria-label"] = "region", 0, caption
+    return box
 
 
 def _row(row: Sequence[Cell], labels: Sequence[str], numbers: Sequence[int]) -> str:
@@ -175,8 +142,6 @@ def _row(row: Sequence[Cell], labels: Sequence[str], numbers: Sequence[int]) -> 
 
 
 def _cell(cell: Cell) -> str:
-    if isinstance(cell, Drawn):
-        return cell.markup
     if isinstance(cell, str):
         return _whole(xml_text(tied(cell)))
     return f'<a href="{xml_text(cell[1])}">{xml_text(cell[0])}</a>'
@@ -194,16 +159,6 @@ def _whole(text: str) -> str:
 
 def _number(place: int, numbers: Sequence[int]) -> str:
     return ' class="n"' if place in numbers else ""
-
-
-def _classed(classes: Sequence[str], at: int) -> str:
-    return f' class="{classes[at]}"' if at < len(classes) and classes[at] else ""
-
-
-def _sorting(place: int, sorted_by: tuple[int, bool] | None) -> str:
-    if sorted_by is None or sorted_by[0] != place:
-        return ""
-    return f' aria-sort="{"descending" if sorted_by[1] else "ascending"}"'
 
 
 def field(label: str, value: str = "", *, hint: str = "", kind: str = "text", **attributes: Any) -> Element:
