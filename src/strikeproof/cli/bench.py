@@ -166,7 +166,7 @@ def sweep(
     setup: SetupPath,
     over: Annotated[str, typer.Option(help="Key to vary, such as article.polar_inertia.")],
     low: Annotated[float, typer.Option("--from", help="First value, in the unit of the key.")],
-    high: Annotated[float, typer.Option("--to", help="Last value.")],
+    high: Annotated[float, typer.Option("--to", help="Last value of the sweep.")],
     points: Annotated[int, typer.Option(min=2, max=10_000, help="How many values.")] = 40,
     changes: Changes = None,
     chart: Annotated[Path | None, typer.Option(help="Chart to write: .svg or .png.")] = None,

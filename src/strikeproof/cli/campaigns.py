@@ -273,7 +273,7 @@ def compare(workspace: Workspace, campaign: CampaignName = None, as_json: AsJson
 @app.command()
 def report(
     workspace: Workspace,
-    out: Annotated[Path, typer.Option("-o", "--out", help="Page to write.")],
+    out: Annotated[Path, typer.Option("-o", "--out", help="File of the page to write, such as page.html.")],
     campaign: CampaignName = None,
     charts: Annotated[Path | None, typer.Option(help="Folder for the charts as SVG and PNG.")] = None,
     language: Language = "en",

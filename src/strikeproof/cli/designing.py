@@ -45,7 +45,7 @@ def design(
         bool, typer.Option("--quick", help="A rougher answer in a fraction of the time.")
     ] = False,
     seed: Annotated[
-        int | None, typer.Option(min=0, help="Random seed of the search; left out, that of the brief.")
+        int | None, typer.Option(min=0, help="Random seed of the search. Default: the brief's own.")
     ] = None,
     step: Annotated[
         bool, typer.Option("--step", help="With -o: write solid models (STEP) too; needs the extra `cad`.")

@@ -249,7 +249,7 @@ def simulated_rig(
     payload: Annotated[str, typer.Option(help="Numbers inside frames: int16, int24 or float32.")] = "int24",
     rate: Annotated[float, typer.Option(help="Samples a second. [Hz]")] = 10_000.0,
     pace: Annotated[
-        float, typer.Option(help="How many times faster than real time; 0 is as fast as it is read.")
+        float, typer.Option(help="How many times faster than real time; 0 sends as fast as it can be read.")
     ] = 1.0,
     seed: Annotated[int, typer.Option(help="Random seed.")] = 1,
     link: Annotated[

@@ -122,7 +122,7 @@ _FROM_THE_PLAINEST: Final = (
         BONDED,
         "chain with bonds",
         "the chain with bonds that give",
-        "the whole chain, with rings and fills free to ring and slip on their bonds",
+        "the whole chain, with rings and fills that vibrate and slip on their bonds",
         "The whole chain explains it, and how rings and fills hold matters",
         _any_rides,
     ),

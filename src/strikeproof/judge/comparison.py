@@ -185,22 +185,22 @@ def _missing_opinion(judged: Judged, evidence: Evidence, draws: int) -> list[str
         return [
             say(
                 "a randomisation test shuffles the runs again, but the place of the reference was never "
-                "shuffled: the intervals stand without a second opinion"
+                "shuffled, so the intervals have no second opinion"
             )
         ]
     if draws * evidence.level < 2.0:
         return [
             say(
-                "{draws} shuffles are too few for the level of this look ({level} %): the intervals "
-                "stand without a second opinion",
+                "{draws} shuffles are too few for the level of this look ({level} %), so the "
+                "intervals have no second opinion",
                 draws=draws,
                 level=write_figures(f"{100 * evidence.level:.2g}"),
             )
         ]
     return [
         say(
-            "the blocks allow too few arrangements for a randomisation test: the intervals stand without "
-            "a second opinion"
+            "the blocks allow too few arrangements for a randomisation test, so the intervals have no "
+            "second opinion"
         )
     ]
 

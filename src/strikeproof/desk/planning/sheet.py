@@ -168,7 +168,7 @@ def _plan(found: SetUp) -> SheetPlan:
     campaign = read_campaign(path)
     if Path(campaign.runs_sheet).suffix.lower() not in (".csv", ".txt", ".tsv"):
         raise BadInput(
-            f"{campaign.runs_sheet!r} is no text sheet",
+            f"{campaign.runs_sheet!r} is not a text file",
             where="runs.sheet",
             allowed="a .csv file",
             fix="name a .csv file, or plan in the workbook yourself",

@@ -23,8 +23,6 @@ _STARTS_AT = ((15.0, 10, 20), (35.0, 10, 8), (100.0, 10, 4))
 recording only once it is held for three seconds, and after so many seconds of quiet; measured on simulated
 rises, docs/detector.md."""
 
-_ALWAYS = (say("Impact-rated parts, eye, ear and hand protection, the guard; nobody in line with the bolt."),)
-
 
 def describe_next(
     campaign: Campaign,
@@ -82,7 +80,6 @@ def describe_next(
                 is_changed=since_last is None or latest is None or latest.row.article != cells["article"],
                 is_above=tool is not None and is_above_rating(tool.mechanism, supply, tool.rated_supply),
             ),
-            *_ALWAYS,
         ),
     )
 

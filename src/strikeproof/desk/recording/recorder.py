@@ -342,7 +342,7 @@ class Recorder:
             if rig is None or standing is None or not standing.asks:
                 raise refused(
                     say("the cell's own zero is not asked for"),
-                    say("say that you are ready, and read the answer"),
+                    say("press the large button first, and read what it says"),
                 )
             shown = rig.buckets.since(rig.now - 0.5).mean
             rig.zero, rig.zero_is_said = rig.factor * float(np.median(shown)), True

@@ -120,7 +120,8 @@ def _passed(value: float, limits: tuple[tuple[float, str], ...]) -> str:
 def rig_cautions(
     article: str, supply: str | None, rated: str | None, *, is_changed: bool, is_above: bool = False
 ) -> tuple[str, ...]:
-    """What to look at before the next run: cracks where the article changes, the supply, whose word counts.
+    """What to look at before the next run: cracks, protection and supply where the article changes; a supply
+    above the rating always. What is always on a screen is not read.
 
     Parameters
     ----------
@@ -129,6 +130,8 @@ def rig_cautions(
     is_above
         Whether the supply is above the tool's rating: then nothing asks for it.
     """
+    if not is_changed and not is_above:
+        return ()
     told = []
     if is_changed:
         told.append(say("Look for cracks in {article}, its square and hexagon.", article=article))
@@ -142,5 +145,12 @@ def rig_cautions(
     else:
         told.append(say("Supply {supply}; the tool is rated for {rated}.", supply=supply, rated=rated))
     if is_changed:
+        told.append(
+            say(
+                "Wear eye, ear and hand protection, use impact-rated parts, close the guard, and keep "
+                "everybody "
+                "out of line with the bolt."
+            )
+        )
         told.append(say("Local codes and licensed practice come first."))
     return tuple(told)

@@ -29,7 +29,7 @@ LICENCES: Final = (
     Licence(
         "CC-BY-SA-4.0",
         "Creative Commons Attribution Share Alike 4.0",
-        "any use; your name must be given, and what comes of it shared alike",
+        "any use; your name must be given, and what is made from it has the same licence",
     ),
     Licence(
         "CC-BY-NC-4.0",
@@ -39,7 +39,7 @@ LICENCES: Final = (
     Licence(
         "CC-BY-NC-SA-4.0",
         "Creative Commons Attribution Non Commercial Share Alike 4.0",
-        "no commercial use; your name must be given, and what comes of it shared alike",
+        "no commercial use; your name must be given, and what is made from it has the same licence",
     ),
     Licence(
         "CC-BY-ND-4.0",
@@ -52,7 +52,7 @@ LICENCES: Final = (
     Licence(
         "ODbL-1.0",
         "Open Data Commons Open Database License 1.0",
-        "data: your name must be given, and what comes of it shared alike",
+        "data: your name must be given, and what is made from it has the same licence",
     ),
     Licence("CDLA-Permissive-2.0", "Community Data License Agreement Permissive 2.0", "data: any use"),
 )

@@ -12,14 +12,14 @@ const STATES = {
   gone: ["bad", say("Stopped"), say("The recorder stopped by itself; what it recorded is on disk."), say("Start it again.")],
 };
 const LOST = {
-  recording: ["bad", say("Release trigger"), say("The connection to the server is lost: this screen does not watch the load."), say("This page comes back by itself.")],
-  armed: ["bad", say("Do not hammer"), say("The connection to the server is lost: this screen does not watch the load."), say("This page comes back by itself.")],
+  recording: ["bad", say("Release trigger"), say("The connection to the server is lost: this screen does not watch the load."), say("This page reconnects by itself.")],
+  armed: ["bad", say("Do not hammer"), say("The connection to the server is lost: this screen does not watch the load."), say("This page reconnects by itself.")],
 };
 const GONE = {
   recording: ["bad", say("Release trigger"), say("The recorder stopped by itself; the run is on disk."), say("Start it again.")],
   armed: ["bad", say("Do not hammer"), say("The recorder stopped by itself."), say("Start it again.")],
 };
-const NO_SERVER = ["wait", say("No server"), say("The connection to the server is lost."), say("This page comes back by itself.")];
+const NO_SERVER = ["wait", say("No server"), say("The connection to the server is lost."), say("This page reconnects by itself.")];
 
 const EMPTY = {
   state: "starting", other: "", screens: 1, failure: null, phase: "", status: null, main: null, second: null,
