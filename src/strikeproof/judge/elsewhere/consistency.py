@@ -82,7 +82,7 @@ def find_loops(stack: Stack, variances: dict[Level, float] | None = None) -> tup
         last[-1] = 1.0
         apart = fit.measure(last)
         indirect, error = float(weights @ fit.effect), float(np.sqrt(apart.variance))
-        free = float(max(fit.freedom, 1))
+        free = apart.freedom
         p = 2.0 * float(stdtr(free, -abs(apart.value) / error))
         found.append(Loop(first, second, indirect + apart.value, indirect, error, free, p, p))
     return _holm(found)
