@@ -73,7 +73,7 @@ WRONGS = ("another run's sound", "5 % of blows not in it", "5 % second strikes m
 
 
 @dataclass(frozen=True, slots=True)
-class Heard:
+class Received:
     """One simulated recording, what was heard in it, and beside its trace."""
 
     sound: SimulatedSound
@@ -114,7 +114,7 @@ def spoil(rng: np.random.Generator, times: FloatArray, wrong: str, mechanism: st
     return times[::2]
 
 
-def listen(mechanism: str, repeats: int, wrong: str = "", **fixed: object) -> Iterator[Heard]:
+def listen(mechanism: str, repeats: int, wrong: str = "", **fixed: object) -> Iterator[Received]:
     """Runs of one mechanism recorded under fixed conditions, their sound perhaps another's."""
     for repeat in range(repeats):
         rng = np.random.default_rng([SEED, repeat, MECHANISMS.index(mechanism)])
@@ -124,7 +124,7 @@ def listen(mechanism: str, repeats: int, wrong: str = "", **fixed: object) -> It
         clock = {"clock_ppm": float(rng.normal(0, 50))}
         sound = simulate_sound(rng, struck, plan=SoundPlan(**(clock | fixed)))  # type: ignore[arg-type]
         facts = hear_blows(sound.samples, sound.sample_rate_hz)
-        yield Heard(sound, facts, check_sound(trace, facts))
+        yield Received(sound, facts, check_sound(trace, facts))
 
 
 def shifted(found: FloatArray, true: FloatArray) -> FloatArray:
@@ -151,7 +151,7 @@ class Score:
     disagrees: float
 
 
-def score(heard: list[Heard]) -> Score:
+def score(heard: list[Received]) -> Score:
     """All figures of one cell; the rate and the regularity against those of the true blows."""
     tallies = [
         match_blows(shifted(h.facts.blow_times, h.sound.blow_times), h.sound.blow_times, SAME_S)
@@ -180,7 +180,7 @@ def score(heard: list[Heard]) -> Score:
     )
 
 
-def true_pace(heard: Heard) -> tuple[float, float]:
+def true_pace(heard: Received) -> tuple[float, float]:
     """Rate [Hz] and regularity of the true blows, by their regular intervals."""
     gaps = np.diff(heard.sound.blow_times)
     usual = np.median(gaps)

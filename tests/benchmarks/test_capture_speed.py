@@ -82,7 +82,7 @@ def test_fifty_thousand_a_second_for_a_minute_without_a_lost_sample(tmp_path: Pa
     )
     assert np.all(np.abs(steps - 1.0) < 1e-3), "samples are missing"
     assert len(found.time) > SECONDS * RATE_HZ
-    assert found.oddities == () and found.ending == "done"
+    assert found.line_flags == () and found.ending == "done"
     assert cpu < lasted
     assert charts / lasted > 0.95 * FRAMES_A_SECOND - 1.0
 

@@ -73,6 +73,6 @@ def test_fifty_thousand_a_second_with_the_chart_in_a_browser(page: Page, tmp_pat
     )
     assert np.all(np.abs(steps - 1.0) < 1e-3), "samples are missing"
     assert len(found.time) > SECONDS * RATE_HZ
-    assert found.oddities == () and found.ending == "done"
+    assert found.line_flags == () and found.ending == "done"
     assert share["recorder"] + share["server"] < 100.0
     assert frames / lasted > 0.5 * FRAMES_A_SECOND  # a browser on a busy machine skips; the record does not

@@ -237,7 +237,7 @@ def test_on_a_slow_line_the_page_stays_usable_and_no_sample_is_lost(
         assert rate < 10.0
         status(page, "Good")
     found = read_recording(last_log(lab), last_log(lab).read_bytes())
-    assert found.oddities == ()
+    assert found.line_flags == ()
     assert np.ptp(np.diff(found.time)) < 1e-9
 
 

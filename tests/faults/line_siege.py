@@ -110,7 +110,7 @@ def _must_hold(placed: Placed, count: int, now: float) -> None:
     assert np.isfinite(placed.time).all(), "a time that is no number"
     assert (np.diff(placed.time, prepend=max(now, placed.time[0]) if len(placed.time) else 0) >= 0).all()
     assert not len(placed.time) or placed.time[0] >= now, "time went back"
-    assert all(each.count >= 1 and each.at >= 0 for each in placed.oddities)
+    assert all(each.count >= 1 and each.at >= 0 for each in placed.line_flags)
 
 
 def _arrivals(rng: np.random.Generator, data: bytes, at: float) -> Iterator[Arrived]:

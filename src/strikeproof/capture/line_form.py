@@ -11,7 +11,7 @@ import numpy as np
 
 from strikeproof.capture.cells import cell_kind
 from strikeproof.capture.heading import clean_names, find_names, is_time_name
-from strikeproof.capture.heard import Dialect
+from strikeproof.capture.received import Dialect
 from strikeproof.capture.stamps import is_time_unit, read_number_stamps
 from strikeproof.quantity import FloatArray
 

@@ -24,8 +24,8 @@ from strikeproof.campaign.text import bad_file
 from strikeproof.campaign.whole_file import sync_folder
 from strikeproof.capture.columns import Columns, Numbers
 from strikeproof.capture.heading import split_name
-from strikeproof.capture.heard import Oddity
 from strikeproof.capture.log import Finding
+from strikeproof.capture.received import LineFlag
 from strikeproof.errors import BadFile, StoreError
 from strikeproof.quantity import FloatArray
 
@@ -77,7 +77,7 @@ class RecordingWriter:
         self.samples = 0
         self._zero: float | None = None
         self._waiting: list[tuple[FloatArray, FloatArray]] = []
-        self._odd: list[Oddity] = []
+        self._odd: list[LineFlag] = []
         self._kept_at: float | None = None
         names = [TIME, *(f"{name} [{unit}]" if unit else name for name, unit in channels)]
         said = {_ABOUT: json.dumps(dict(about)).encode()}
@@ -97,15 +97,15 @@ class RecordingWriter:
                 path.unlink()  # made just now, and nothing is in it
             raise self._trouble(cause) from cause
 
-    def add(self, time: FloatArray, values: FloatArray, oddities: Sequence[Oddity], now: float) -> None:
-        """Samples (n,) [s] and (n, channels); `oddities` count from the recording's first sample.
+    def add(self, time: FloatArray, values: FloatArray, line_flags: Sequence[LineFlag], now: float) -> None:
+        """Samples (n,) [s] and (n, channels); `line_flags` count from the recording's first sample.
 
         They are on disk when a fifth of a second has gone since the last time.
         """
         if len(time):
             self._zero = float(time[0]) if self._zero is None else self._zero
             self._waiting.append((time - self._zero, values))
-        self._odd += oddities
+        self._odd += line_flags
         if self._kept_at is None or now - self._kept_at >= _KEEP_S:
             self.keep(now)
 
@@ -169,7 +169,7 @@ class Recorded:
     names: tuple[str, ...]
     time: FloatArray
     values: FloatArray
-    oddities: tuple[Oddity, ...]
+    line_flags: tuple[LineFlag, ...]
     ending: str | None
 
 
@@ -210,7 +210,7 @@ def read_recording(path: Path, raw: bytes) -> Recorded:
                 raise _damaged_beginning(path)
             if is_summed and words.pop(_SUM, None) != _checksum(map(_as_numbers, batch.columns), words):
                 break
-            said = [Oddity(**each) for each in json.loads(words.get(_ODD, b"[]"))]
+            said = [LineFlag(**each) for each in json.loads(words.get(_ODD, b"[]"))]
             ending = words.get(_END)
         except StopIteration:
             break
@@ -288,7 +288,7 @@ def read_recording_columns(path: Path, raw: bytes) -> Columns:
 def _findings(found: Recorded) -> list[Finding]:
     told = [
         Finding(each.kind, None, min(each.at + 1, len(found.time)), each.count, each.detail)
-        for each in found.oddities
+        for each in found.line_flags
     ]
     if found.ending in (None, RECORDER_FAILED):
         detail = f"the recorder stopped; it holds {len(found.time)} samples"

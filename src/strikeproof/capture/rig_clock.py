@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from strikeproof.capture.heard import Dialect, Heard, Oddity, join_heard, merge_oddities
+from strikeproof.capture.received import Dialect, LineFlag, Received, join_received, merge_line_flags
 from strikeproof.language import say, write_figures
 from strikeproof.quantity import FloatArray
 
@@ -30,7 +30,7 @@ class Placed:
     first: int
     time: FloatArray
     values: FloatArray
-    oddities: tuple[Oddity, ...] = ()
+    line_flags: tuple[LineFlag, ...] = ()
 
     def pieces(self, seconds: float) -> Iterator[Placed]:
         """The same in pieces no longer than that, so that a backlog is seen as if it came in time. [s]"""
@@ -42,7 +42,7 @@ class Placed:
             first = self.first + begin
             odd = tuple(
                 each
-                for each in self.oddities
+                for each in self.line_flags
                 if (each.at < self.first + end or end == last) and (each.at >= first or begin == 0)
             )
             yield Placed(first, self.time[begin:end], self.values[begin:end], odd)
@@ -62,7 +62,7 @@ class RigClock:
     def __init__(self, rate_hz: float | None = None, base: float = 0.0) -> None:
         self.given_rate_hz = rate_hz
         self.last = base
-        self._held: list[tuple[Heard, float]] = []
+        self._held: list[tuple[Received, float]] = []
         self._step_s: float | None = None
         self._tick_s: float | None = None
         self._step: float | None = None
@@ -77,36 +77,40 @@ class RigClock:
         """Samples a second, once known. [Hz]"""
         return None if self._step_s is None else 1.0 / self._step_s
 
-    def place(self, heard: Heard, dialect: Dialect, arrival: float) -> Placed:
+    def place(self, received: Received, dialect: Dialect, arrival: float) -> Placed:
         """Samples that arrived at an instant, with those held back before them."""
         if not self._has_ticks:
-            heard = replace(heard, ticks=None)
+            received = replace(received, ticks=None)
         if self._step_s is None:
-            self._held.append((heard, arrival))
+            self._held.append((received, arrival))
             assumed = self._settle(dialect)
             if self._step_s is None:
-                return replace(_nothing(heard), oddities=tuple(assumed))
-            heard = join_heard([each for each, _ in self._held])
-            heard = replace(heard, oddities=(*assumed, *heard.oddities))
+                return replace(_nothing(received), line_flags=tuple(assumed))
+            received = join_received([each for each, _ in self._held])
+            received = replace(received, line_flags=(*assumed, *received.line_flags))
             self._held = []
-        if not len(heard.values):
-            return Placed(heard.first, np.empty(0), heard.values, heard.oddities)
-        placed = self._by_ticks(heard, arrival) if heard.ticks is not None else self._by_count(heard, arrival)
+        if not len(received.values):
+            return Placed(received.first, np.empty(0), received.values, received.line_flags)
+        placed = (
+            self._by_ticks(received, arrival)
+            if received.ticks is not None
+            else self._by_count(received, arrival)
+        )
         self.last, self._arrival = float(placed.time[-1]), arrival
         return placed
 
-    def _settle(self, dialect: Dialect) -> list[Oddity]:
+    def _settle(self, dialect: Dialect) -> list[LineFlag]:
         """Find the step of the clock, and what had to be assumed for it."""
         if dialect.tick_s is not None and dialect.rate_hz is not None:
             self._tick_s, self._step, self._step_s = dialect.tick_s, 1.0, dialect.tick_s
             self._longest_s = 1.5 * dialect.tick_s
             return []
-        filled = [(heard, at) for heard, at in self._held if len(heard.values)]
-        count = sum(len(heard.values) for heard, _ in filled)
+        filled = [(received, at) for received, at in self._held if len(received.values)]
+        count = sum(len(received.values) for received, _ in filled)
         waited = filled[-1][1] - filled[0][1] if filled else 0.0
         if dialect.has_ticks and self._has_ticks:
             return self._settle_ticks(
-                dialect, join_heard([each for each, _ in filled]) if filled else None, waited
+                dialect, join_received([each for each, _ in filled]) if filled else None, waited
             )
         if self.given_rate_hz is not None:
             self._step_s = 1.0 / self.given_rate_hz
@@ -120,17 +124,17 @@ class RigClock:
             "the rig sends no time: {rate} samples a second were counted on arrival",
             rate=write_figures(f"{1 / self._step_s:.4g}"),
         )
-        return [Oddity("assumed", filled[0][0].first, 1, detail)]
+        return [LineFlag("assumed", filled[0][0].first, 1, detail)]
 
-    def _settle_ticks(self, dialect: Dialect, heard: Heard | None, waited: float) -> list[Oddity]:
-        if heard is None or heard.ticks is None or len(heard.ticks) < _FEWEST_TO_SETTLE:
+    def _settle_ticks(self, dialect: Dialect, received: Received | None, waited: float) -> list[LineFlag]:
+        if received is None or received.ticks is None or len(received.ticks) < _FEWEST_TO_SETTLE:
             return []
         with np.errstate(over="ignore"):
-            steps = np.diff(heard.ticks)
+            steps = np.diff(received.ticks)
         forward = steps[(steps > 0) & (steps < _MOST_TICKS)]
         if not forward.size:
             is_none = waited > _STILL_S or bool((steps > 0).any())
-            return self._go_without(heard.first) if is_none else []
+            return self._go_without(received.first) if is_none else []
         if dialect.tick_s is None and waited < _SETTLE_S:
             return []
         told = dialect.tick_s
@@ -140,7 +144,7 @@ class RigClock:
         self._step = max(float(np.median(forward)) * forward.size / steps.size, 1e-12)
         step_s = self._step * factor
         if not _STEPS_S[0] <= step_s <= _STEPS_S[1]:
-            return self._go_without(heard.first)
+            return self._go_without(received.first)
         self._step_s = step_s
         self._longest_s = 2.5 * float(np.median(forward)) * factor
         if told:
@@ -149,55 +153,58 @@ class RigClock:
             "the rig's time stamps have no unit and are read as {unit}, by their arrival",
             unit=_TICKS[factor],
         )
-        return [Oddity("assumed", heard.first, 1, detail)]
+        return [LineFlag("assumed", received.first, 1, detail)]
 
-    def _go_without(self, first: int) -> list[Oddity]:
+    def _go_without(self, first: int) -> list[LineFlag]:
         """Stamps that no clock makes are left alone; from now on samples are counted on arrival."""
         self._has_ticks = False
         self._held = [(replace(each, ticks=None), at) for each, at in self._held]
-        return [Oddity("assumed", first, 1, say("the rig's time stamps make no sense and are not used"))]
+        return [LineFlag("assumed", first, 1, say("the rig's time stamps make no sense and are not used"))]
 
-    def _by_count(self, heard: Heard, arrival: float) -> Placed:
+    def _by_count(self, received: Received, arrival: float) -> Placed:
         step = self._step_s or 1.0
-        oddities = heard.oddities
+        line_flags = received.line_flags
         begin = self.last
         if self._arrival is not None:
-            waited, count = arrival - self._arrival, len(heard.values)
+            waited, count = arrival - self._arrival, len(received.values)
             silent = waited - count * step
             if silent > max(_SILENCE_S, 5 * step):
                 detail = say("nothing came for {silent} s", silent=write_figures(f"{silent:.2f}"))
-                oddities = (*oddities, Oddity("gap", heard.first, max(int(silent / step), 1), detail))
+                line_flags = (
+                    *line_flags,
+                    LineFlag("gap", received.first, max(int(silent / step), 1), detail),
+                )
                 begin += silent
             elif self.given_rate_hz is None:
                 self._counted = (self._counted[0] + count, self._counted[1] + waited)
                 step = self._step_s = self._counted[1] / max(self._counted[0], 1)
         offset = 1 if self._arrival is not None else 0
-        time = begin + step * (np.arange(len(heard.values)) + offset)
-        return Placed(heard.first, np.asarray(time, dtype=np.float64), heard.values, oddities)
+        time = begin + step * (np.arange(len(received.values)) + offset)
+        return Placed(received.first, np.asarray(time, dtype=np.float64), received.values, line_flags)
 
-    def _by_ticks(self, heard: Heard, arrival: float) -> Placed:
-        ticks = heard.ticks if heard.ticks is not None else np.empty(0)
+    def _by_ticks(self, received: Received, arrival: float) -> Placed:
+        ticks = received.ticks if received.ticks is not None else np.empty(0)
         tick_s, step = self._tick_s or 1.0, self._step or 1.0
         before = ticks[0] - step if self._tick is None else self._tick
         start = self.last - self._step_s if self._tick is None and self._step_s else self.last
         with np.errstate(over="ignore", invalid="ignore"):
             moves = np.diff(ticks, prepend=before) * tick_s
         waited = 0.0 if self._arrival is None else arrival - self._arrival
-        oddities = list(heard.oddities)
+        line_flags = list(received.line_flags)
         late = np.flatnonzero(~((moves >= 0) & (moves <= self._longest_s)))
         for place in late:
-            number, move = heard.first + int(place), float(moves[place])
+            number, move = received.first + int(place), float(moves[place])
             if not move >= 0 or (move > _LONGEST_GAP_S and waited < 0.5 * move):
                 detail = say(
                     "the rig's clock jumped by {move} s; its times go on without the jump",
                     move=write_figures(f"{move:+.6g}"),
                 )
-                oddities.append(Oddity("clock-jump", number, 1, detail))
+                line_flags.append(LineFlag("clock-jump", number, 1, detail))
                 moves[place] = waited if waited > _SILENCE_S else step * tick_s
-            elif number not in heard.breaks:
+            elif number not in received.breaks:
                 lost = max(round(move / (step * tick_s)) - 1, 1)
-                oddities.append(
-                    Oddity(
+                line_flags.append(
+                    LineFlag(
                         "gap",
                         number,
                         lost,
@@ -206,8 +213,8 @@ class RigClock:
                 )
         self._tick = float(ticks[-1])
         time: FloatArray = start + np.cumsum(moves)
-        return Placed(heard.first, time, heard.values, merge_oddities(oddities))
+        return Placed(received.first, time, received.values, merge_line_flags(line_flags))
 
 
-def _nothing(heard: Heard) -> Placed:
-    return Placed(heard.first, np.empty(0), np.empty((0, heard.values.shape[1])))
+def _nothing(received: Received) -> Placed:
+    return Placed(received.first, np.empty(0), np.empty((0, received.values.shape[1])))

@@ -13,8 +13,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from strikeproof.capture.heard import Dialect, Heard, Oddity, join_heard, merge_oddities
 from strikeproof.capture.line_form import LineForm, find_form
+from strikeproof.capture.received import Dialect, LineFlag, Received, join_received, merge_line_flags
 from strikeproof.capture.rig_clock import Placed, RigClock
 from strikeproof.capture.rig_frames import FrameParser, find_frame
 from strikeproof.capture.rig_port import Arrived
@@ -44,7 +44,7 @@ class RigFeed:
         self._count = 0
         self._skew = 0
         self._last_at: float | None = None
-        self._pending: list[Oddity] = []
+        self._pending: list[LineFlag] = []
         self.is_simulated = False
 
     @property
@@ -67,19 +67,19 @@ class RigFeed:
         if arrived.news:
             self._take_news(arrived)
             return self._empty()
-        heard = self._parser.feed(arrived.data)
+        received = self._parser.feed(arrived.data)
         self.is_simulated |= self._parser.is_simulated
         spoken = self._parser.dialect
         if spoken is None:
-            self._pending += [replace(each, at=self._count) for each in heard.oddities]
+            self._pending += [replace(each, at=self._count) for each in received.line_flags]
             return self._empty()
         if self._dialect is None:
             self._dialect = spoken
-        return self._number(self._clock.place(self._fit(heard), spoken, arrived.at), arrived.at)
+        return self._number(self._clock.place(self._fit(received), spoken, arrived.at), arrived.at)
 
     def _number(self, placed: Placed, at: float) -> Placed:
         """With the numbers of the whole time line in place of those since the line was plugged in."""
-        moved = tuple(replace(each, at=each.at + self._skew) for each in placed.oddities)
+        moved = tuple(replace(each, at=each.at + self._skew) for each in placed.line_flags)
         first = self._count
         if len(placed.time):
             moved, self._pending = (*self._pending, *moved), []
@@ -90,26 +90,26 @@ class RigFeed:
             moved = ()
         return Placed(first, placed.time, placed.values, moved)
 
-    def _fit(self, heard: Heard) -> Heard:
-        width = len(self._dialect.names) if self._dialect else heard.values.shape[1]
-        lacking = width - heard.values.shape[1]
+    def _fit(self, received: Received) -> Received:
+        width = len(self._dialect.names) if self._dialect else received.values.shape[1]
+        lacking = width - received.values.shape[1]
         if not lacking:
-            return heard
-        values = np.pad(heard.values, ((0, 0), (0, max(lacking, 0))), constant_values=np.nan)[:, :width]
-        return replace(heard, values=values)
+            return received
+        values = np.pad(received.values, ((0, 0), (0, max(lacking, 0))), constant_values=np.nan)[:, :width]
+        return replace(received, values=values)
 
     def _take_news(self, arrived: Arrived) -> None:
         if arrived.news == "unplugged":
-            self._pending.append(Oddity("unplugged", self._count, 1, say("the rig's line was unplugged")))
+            self._pending.append(LineFlag("unplugged", self._count, 1, say("the rig's line was unplugged")))
         elif arrived.news == "overrun":
-            self._pending.append(Oddity("gap", self._count, 1, arrived.detail))
+            self._pending.append(LineFlag("gap", self._count, 1, arrived.detail))
         if arrived.news in ("unplugged", "overrun") or self._last_at is None:
             return
         self._begin_anew(arrived.at)
 
     def start_again(self, at: float, detail: str) -> Placed:
         """Read on as after unplugging, for what came could not be read; `detail` says why."""
-        self._pending.append(Oddity("garbage", self._count, 1, detail))
+        self._pending.append(LineFlag("garbage", self._count, 1, detail))
         self._begin_anew(at)
         return self._empty()
 
@@ -155,37 +155,37 @@ class RigParser:
         """How many bytes wait for a protocol to be found."""
         return len(self._unknown)
 
-    def feed(self, data: bytes) -> Heard:
+    def feed(self, data: bytes) -> Received:
         """What these bytes add."""
         if self._parser is not None:
             return self._parser.feed(data)
         self._unknown += data
-        dropped: list[Heard] = []
+        dropped: list[Received] = []
         while self._parser is None and self._unknown:
             head = self._unknown[:_MOST_UNKNOWN]
             self._parser = _tell(head)
             if self._parser is not None:
-                heard = self._parser.feed(self._unknown)
+                received = self._parser.feed(self._unknown)
                 self._unknown = b""
-                return join_heard([heard, *dropped]) if dropped else heard
+                return join_received([received, *dropped]) if dropped else received
             if len(self._unknown) < _MOST_UNKNOWN:
                 break
             self._unknown = self._unknown[_MOST_UNKNOWN // 2 :]
             dropped.append(_garbage(_MOST_UNKNOWN // 2))
-        return join_heard(dropped) if dropped else _garbage(0)
+        return join_received(dropped) if dropped else _garbage(0)
 
-    def close(self) -> Heard:
+    def close(self) -> Received:
         """What a stream that has ended still holds."""
         if self._parser is None:
             self._parser = LineParser()
-            heard = self._parser.feed(self._unknown)
-            return join_heard([heard, self._parser.close()])
+            received = self._parser.feed(self._unknown)
+            return join_received([received, self._parser.close()])
         return self._parser.close() if isinstance(self._parser, LineParser) else self._parser.feed(b"")
 
 
-def _garbage(count: int) -> Heard:
-    told = (Oddity("garbage", 0, count, say("bytes in no protocol that is known")),) if count else ()
-    return Heard(0, None, np.empty((0, 1)), (), told)
+def _garbage(count: int) -> Received:
+    told = (LineFlag("garbage", 0, count, say("bytes in no protocol that is known")),) if count else ()
+    return Received(0, None, np.empty((0, 1)), (), told)
 
 
 def _tell(head: bytes) -> FrameParser | LineParser | None:
@@ -235,7 +235,7 @@ class LineParser:
         self._is_first = True
         self._count = 0
 
-    def feed(self, data: bytes) -> Heard:
+    def feed(self, data: bytes) -> Received:
         """What these bytes add."""
         lines = self._cut(data)
         self.is_simulated |= any(line.strip() == _SIMULATED for line in lines)
@@ -243,7 +243,7 @@ class LineParser:
             lines = self._settle(lines)
         return self._read(lines)
 
-    def close(self) -> Heard:
+    def close(self) -> Received:
         """What is left when the stream has ended before its form was settled."""
         lines, self._waiting = self._waiting, []
         if self._form is None and lines:
@@ -283,28 +283,28 @@ class LineParser:
         if form is not None:
             self.dialect = form.describe(lines)
 
-    def _read(self, lines: Sequence[bytes]) -> Heard:
+    def _read(self, lines: Sequence[bytes]) -> Received:
         form, first = self._form, self._count
         width = form.width if form else 1
         rows: FloatArray = np.empty((0, width))
-        oddities: list[Oddity] = []
+        line_flags: list[LineFlag] = []
         if form is not None and lines:
             quick = form.read_quickly(lines)
-            rows = self._read_each(form, lines, oddities) if quick is None else quick
+            rows = self._read_each(form, lines, line_flags) if quick is None else quick
         self._count += len(rows)
         if form is not None and form.has_ticks:
-            return Heard(first, rows[:, 0], rows[:, 1:], (), merge_oddities(oddities))
-        return Heard(first, None, rows, (), merge_oddities(oddities))
+            return Received(first, rows[:, 0], rows[:, 1:], (), merge_line_flags(line_flags))
+        return Received(first, None, rows, (), merge_line_flags(line_flags))
 
-    def _read_each(self, form: LineForm, lines: Sequence[bytes], oddities: list[Oddity]) -> FloatArray:
+    def _read_each(self, form: LineForm, lines: Sequence[bytes], line_flags: list[LineFlag]) -> FloatArray:
         rows: list[list[float]] = []
         for line in lines:
             row = form.read_line(line)
             if row is not None:
                 rows.append(row)
             elif not form.is_talk(line):
-                oddities.append(
-                    Oddity("garbage", self._count + len(rows), 1, say("lines that hold no sample"))
+                line_flags.append(
+                    LineFlag("garbage", self._count + len(rows), 1, say("lines that hold no sample"))
                 )
         return np.array(rows, dtype=np.float64).reshape(-1, form.width)
 

@@ -13,7 +13,7 @@ from typing import Literal
 
 import numpy as np
 
-from strikeproof.capture.heard import Dialect, Heard, Oddity, merge_oddities
+from strikeproof.capture.received import Dialect, LineFlag, Received, merge_line_flags
 from strikeproof.errors import BadInput
 from strikeproof.quantity import FloatArray
 
@@ -179,41 +179,41 @@ class FrameParser:
         self._next: tuple[int, int] | None = None
         self._shape: tuple[int, float] | None = None
 
-    def feed(self, data: bytes) -> Heard:
+    def feed(self, data: bytes) -> Received:
         """What these bytes add."""
         self._rest += data
         ticks: list[FloatArray] = []
         values: list[FloatArray] = []
         breaks: list[int] = []
-        oddities: list[Oddity] = []
+        line_flags: list[LineFlag] = []
         first, at = self._count, 0
         while True:
             begin, header = find_frame(self._rest, at)
             is_rest = self._next is None and header is not None and begin <= header.size
             if begin > at and not is_rest:  # the rest of a frame that was under way when the line was opened
                 detail = "bytes that belong to no frame"
-                oddities.append(Oddity("garbage", self._count, begin - at, detail))
+                line_flags.append(LineFlag("garbage", self._count, begin - at, detail))
             if header is None:
                 del self._rest[:begin]
                 break
             at = begin + header.size
             if self._is_other(header):
-                oddities.append(
-                    Oddity("garbage", self._count, header.size, "frames of another shape or rate")
+                line_flags.append(
+                    LineFlag("garbage", self._count, header.size, "frames of another shape or rate")
                 )
                 continue
-            self._note_lost(header, breaks, oddities)
+            self._note_lost(header, breaks, line_flags)
             self.is_simulated |= header.simulated
             values.append(_unpack_values(bytes(self._rest[begin + _START : at - _CRC.size]), header))
             ticks.append(np.arange(header.clock, header.clock + header.count, dtype=np.float64))
             self._count += header.count
         channels = self._shape[0] if self._shape else 1
-        return Heard(
+        return Received(
             first,
             np.concatenate(ticks) if ticks else np.empty(0),
             np.concatenate(values) if values else np.empty((0, channels)),
             tuple(breaks),
-            merge_oddities(oddities),
+            merge_line_flags(line_flags),
         )
 
     def _is_other(self, header: _Header) -> bool:
@@ -237,12 +237,12 @@ class FrameParser:
             )
         return self._shape != (header.channels, header.rate_hz)
 
-    def _note_lost(self, header: _Header, breaks: list[int], oddities: list[Oddity]) -> None:
+    def _note_lost(self, header: _Header, breaks: list[int], line_flags: list[LineFlag]) -> None:
         if self._next is not None:
             lost = (header.sequence - self._next[0]) % _WRAP
             if lost:
                 samples = header.clock - self._next[1]
                 breaks.append(self._count)
                 text = f"{lost} frames were lost on the line"
-                oddities.append(Oddity("gap", self._count, max(samples, 1), text))
+                line_flags.append(LineFlag("gap", self._count, max(samples, 1), text))
         self._next = ((header.sequence + 1) % _WRAP, header.clock + header.count)

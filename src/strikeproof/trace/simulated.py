@@ -193,7 +193,7 @@ def _truth_of(
     plan: TracePlan,
     times: FloatArray,
     share: FloatArray,
-    oddities: tuple[int, int],
+    line_flags: tuple[int, int],
 ) -> TraceTruth:
     smooth = growth_after(np.cumsum(share), plan)
     steps = np.diff(smooth, prepend=0.0) * (1 + plan.step_scatter * rng.standard_normal(times.size)).clip(0)
@@ -207,7 +207,7 @@ def _truth_of(
     at = plan.start_s + plan.window_s
     last = np.r_[0.0, levels][np.searchsorted(times, at, side="right")]
     score = float(last) * (1 - _relaxed(np.array([at]), end, plan)[0])
-    return TraceTruth(times, steps, levels, *oddities, plan.start_s, end, score)
+    return TraceTruth(times, steps, levels, *line_flags, plan.start_s, end, score)
 
 
 def _relaxed(time: FloatArray, end: float, plan: TracePlan) -> FloatArray:

@@ -27,7 +27,7 @@ from tests.unit.capture.formats import (
     write_log,
 )
 
-from strikeproof.capture.heard import Oddity
+from strikeproof.capture.received import LineFlag
 from strikeproof.capture.recording import RecordingWriter
 
 __all__ = ["COUNT", "Seed", "binary_seeds", "text_form", "text_seed"]
@@ -149,7 +149,7 @@ def _recording(path: Path, time: np.ndarray, load: np.ndarray, air: np.ndarray) 
     )
     values = np.column_stack([load, air])
     for begin in range(0, len(time), 8):
-        odd = [Oddity("gap", begin, 1, "simulated")] if begin == 8 else []
+        odd = [LineFlag("gap", begin, 1, "simulated")] if begin == 8 else []
         writer.add(time[begin : begin + 8], values[begin : begin + 8], odd, float(begin))
     writer.finish("done")
 

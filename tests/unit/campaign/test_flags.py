@@ -13,7 +13,7 @@ from strikeproof.campaign.flags import FLAGS, Severity, find_flag, sort_flags
 from strikeproof.desk.runs.flag_words import flag_fix, list_flags
 
 SOURCE = Path(strikeproof.__file__).parent
-RAISERS = {"Flag", "Finding", "Oddity"}
+RAISERS = {"Flag", "Finding", "LineFlag"}
 
 
 def raised(tree: ast.AST) -> Iterator[ast.expr]:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 
-from strikeproof.capture.heard import Heard, Oddity, join_heard, merge_oddities
+from strikeproof.capture.received import LineFlag, Received, join_received, merge_line_flags
 from strikeproof.capture.rig_feed import RigParser
 from strikeproof.capture.rig_frames import Payload, pack_frame
 from strikeproof.quantity import FloatArray
@@ -42,18 +42,18 @@ def lines(rows: Sequence[str], end: str = "\r\n") -> bytes:
     return "".join(row + end for row in ("7.5", *rows)).encode()
 
 
-def hear(data: bytes, cuts: Iterable[int] = ()) -> tuple[RigParser, Heard, tuple[Oddity, ...]]:
+def hear(data: bytes, cuts: Iterable[int] = ()) -> tuple[RigParser, Received, tuple[LineFlag, ...]]:
     """What a parser hears of a stream that arrives in the pieces between `cuts`."""
     parser = RigParser()
     places = [0, *sorted(min(cut, len(data)) for cut in cuts), len(data)]
     parts = [parser.feed(data[a:b]) for a, b in itertools.pairwise(places)]
-    parts = [part for part in [*parts, parser.close()] if len(part.values) or part.oddities]
+    parts = [part for part in [*parts, parser.close()] if len(part.values) or part.line_flags]
     width = max((part.values.shape[1] for part in parts if len(part.values)), default=1)
     filled = [
         part
         if len(part.values)
-        else Heard(part.first, part.ticks, np.empty((0, width)), part.breaks, part.oddities)
+        else Received(part.first, part.ticks, np.empty((0, width)), part.breaks, part.line_flags)
         for part in parts
     ]
-    heard = join_heard(filled) if filled else Heard(0, None, np.empty((0, 1)))
-    return parser, heard, merge_oddities(heard.oddities)
+    received = join_received(filled) if filled else Received(0, None, np.empty((0, 1)))
+    return parser, received, merge_line_flags(received.line_flags)

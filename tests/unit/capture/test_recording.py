@@ -14,7 +14,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from strikeproof.capture import read_log
-from strikeproof.capture.heard import Oddity
+from strikeproof.capture.received import LineFlag
 from strikeproof.capture.recording import RecordingWriter, read_recording
 from strikeproof.errors import BadFile, StoreError
 
@@ -26,7 +26,7 @@ def record(path: Path, batches: int = 20, *, finish: bool = True) -> Path:
     writer = RecordingWriter(path, [("load", "kN"), ("temperature", None)], ABOUT)
     for k in range(batches):
         time = 5.0 + (np.arange(100) + 100 * k) / 1000.0
-        odd = [Oddity("gap", 300, 2, "2 frames were lost on the line")] if k == 3 else []
+        odd = [LineFlag("gap", 300, 2, "2 frames were lost on the line")] if k == 3 else []
         writer.add(time, np.column_stack([time * 10, np.full(100, 21.5)]), odd, 0.2 * k)
     if finish:
         writer.finish("done")
@@ -98,12 +98,12 @@ def test_of_a_backlog_all_is_kept_but_the_last_batch_that_has_room(tmp_path: Pat
     path = tmp_path / "r001.arrows"
     writer = RecordingWriter(path, [("load", None)], {})
     time = np.arange(10_000) / 1000.0
-    writer.add(time, time[:, None], [Oddity("gap", 2000, 2, "lost")], 0.0)
+    writer.add(time, time[:, None], [LineFlag("gap", 2000, 2, "lost")], 0.0)
     writer.finish("done")
     raw = path.read_bytes()
     kept = read_recording(path, raw)
     assert np.array_equal(kept.time, time) and np.array_equal(kept.values[:, 0], time)
-    assert [each.at for each in kept.oddities] == [2000] and kept.ending == "done"
+    assert [each.at for each in kept.line_flags] == [2000] and kept.ending == "done"
     for size in range(2_000, len(raw), 5_000):
         cut = read_recording(path, raw[:size])
         assert 16 * len(cut.time) > size - 20_000 and cut.ending is None

@@ -28,18 +28,18 @@ def play(feed: RigFeed, data: bytes, *, begin: float = 0.0, seconds: float, piec
         filled[0].first,
         np.concatenate([each.time for each in filled]),
         np.concatenate([each.values for each in filled]),
-        tuple(odd for each in placed for odd in each.oddities),
+        tuple(odd for each in placed for odd in each.line_flags),
     )
 
 
 def kinds(placed: Placed) -> list[tuple[str, int, int]]:
-    return [(each.kind, each.at, each.count) for each in placed.oddities]
+    return [(each.kind, each.at, each.count) for each in placed.line_flags]
 
 
 def test_frames_are_placed_by_their_sample_clock() -> None:
     placed = play(RigFeed(), frames(READINGS), seconds=6.0)
     assert np.allclose(np.diff(placed.time), 1e-3, atol=1e-9)
-    assert placed.oddities == ()
+    assert placed.line_flags == ()
 
 
 def test_lost_frames_leave_a_gap_in_time() -> None:
@@ -71,15 +71,15 @@ def test_stamps_without_a_unit_are_told_by_their_arrival() -> None:
         rows = [f"{i * 1e-3 * factor:.3f}\t{READINGS[i]:.3f}" for i in range(4000)]
         placed = play(RigFeed(), lines(rows), seconds=4.0)
         assert np.allclose(np.diff(placed.time), 1e-3, atol=1e-6)
-        assert [each.kind for each in placed.oddities] == ["assumed"]
-        assert name in placed.oddities[0].detail
+        assert [each.kind for each in placed.line_flags] == ["assumed"]
+        assert name in placed.line_flags[0].detail
 
 
 def test_coarse_stamps_are_no_gaps() -> None:
     """Ten samples share each stamp of a clock that counts in hundredths."""
     rows = [f"{i // 10 * 10};{READINGS[i]:.3f}" for i in range(4000)]
     placed = play(RigFeed(), lines(["t [ms];load [kN]", *rows]), seconds=4.0)
-    assert placed.oddities == ()
+    assert placed.line_flags == ()
     assert placed.time[-1] == pytest.approx(3.99, abs=0.02)
 
 
@@ -88,7 +88,7 @@ def test_without_a_clock_the_rate_is_counted_on_arrival() -> None:
     placed = play(feed, lines([f"{value:.3f}" for value in READINGS[:4000]]), seconds=8.0)
     assert feed.rate_hz == pytest.approx(500.0, rel=0.02)
     assert placed.time[-1] - placed.time[0] == pytest.approx(8.0, rel=0.02)
-    assert [each.kind for each in placed.oddities] == ["assumed"]
+    assert [each.kind for each in placed.line_flags] == ["assumed"]
 
 
 def test_a_rate_that_is_known_wins_over_arrival() -> None:
@@ -100,7 +100,7 @@ def test_silence_of_a_rig_without_a_clock_is_a_gap() -> None:
     feed = RigFeed(1000.0)
     play(feed, lines([f"{value:.3f}" for value in READINGS[:2000]]), seconds=2.0)
     later = play(feed, lines([f"{value:.3f}" for value in READINGS[:500]]), begin=6.0, seconds=0.5)
-    assert later.oddities[0].kind == "gap"
+    assert later.line_flags[0].kind == "gap"
     assert later.time[0] == pytest.approx(6.0, abs=0.1)
 
 
@@ -144,7 +144,7 @@ def test_two_stamps_beyond_all_numbers_cost_no_time() -> None:
 def test_stamps_that_no_clock_makes_are_left_alone_and_said() -> None:
     placed = play(RigFeed(), stamped([f"{k + 1}e300" for k in range(300)]), seconds=3.0)
     assert placed.time[-1] - placed.time[0] == pytest.approx(3.0, rel=0.1)
-    assert any("make no sense" in each.detail for each in placed.oddities)
+    assert any("make no sense" in each.detail for each in placed.line_flags)
 
 
 def test_garbage_before_the_first_of_two_channels_costs_no_sample() -> None:

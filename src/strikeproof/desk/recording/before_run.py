@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 
 from strikeproof.campaign.records import Campaign
-from strikeproof.capture.heard import Oddity
+from strikeproof.capture.received import LineFlag
 from strikeproof.capture.watch import RunWatch
 from strikeproof.desk.calibrating.worth import Worth
 from strikeproof.desk.recording.rig import LiveRig
@@ -68,7 +68,7 @@ def standing_words(standing: Standing) -> str:
     return say("{level} {unit}", **shown)
 
 
-def say_own_zero(campaign: Campaign, worth: Worth, rig: LiveRig, watch: RunWatch) -> tuple[Oddity, ...]:
+def say_own_zero(campaign: Campaign, worth: Worth, rig: LiveRig, watch: RunWatch) -> tuple[LineFlag, ...]:
     """That a person took what the rig shows for the cell's own zero, for the recording of a run.
 
     It does not hold for a run before which the reading had moved on.
@@ -80,7 +80,7 @@ def say_own_zero(campaign: Campaign, worth: Worth, rig: LiveRig, watch: RunWatch
         return ()
     shown = f"{write_number(rig.zero, 4)} {unit_label(campaign.rig.unit)}"
     detail = say("a person said that the bolt was loose and that {shown} is the cell's own zero", shown=shown)
-    return (Oddity("own-zero", 0, 1, detail),)
+    return (LineFlag("own-zero", 0, 1, detail),)
 
 
 def find_hold(

@@ -225,7 +225,7 @@ class Recorder:
 
     def _take(self, rig: LiveRig) -> None:
         for placed in rig.take():
-            for each in placed.oddities:
+            for each in placed.line_flags:
                 self.book.tell(each.detail if each.count == 1 else f"{each.detail} ({each.count})")
             self._write([placed])
             self._go_on(rig)
@@ -392,7 +392,9 @@ class Recorder:
             return
         self.book.busy, self.book.recorded = True, armed.run
         said = say_own_zero(self.campaign, self.book.worth, rig, self._watch)
-        self._write([replace(before[0], oddities=(*before[0].oddities, *said)), *before[1:]], at_once=True)
+        self._write(
+            [replace(before[0], line_flags=(*before[0].line_flags, *said)), *before[1:]], at_once=True
+        )
         self.book.changes += 1
 
     def _write(self, parts: list[Placed], *, at_once: bool = False) -> None:
@@ -402,7 +404,7 @@ class Recorder:
             return
         try:
             for placed in parts:
-                odd = [replace(each, at=max(each.at - self._first_sample, 0)) for each in placed.oddities]
+                odd = [replace(each, at=max(each.at - self._first_sample, 0)) for each in placed.line_flags]
                 writer.add(placed.time, placed.values, odd, self._clock())
             if at_once:
                 writer.keep(self._clock())

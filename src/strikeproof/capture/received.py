@@ -9,7 +9,7 @@ import numpy as np
 
 from strikeproof.quantity import FloatArray
 
-__all__ = ["Dialect", "Heard", "Oddity", "join_heard", "merge_oddities"]
+__all__ = ["Dialect", "LineFlag", "Received", "join_received", "merge_line_flags"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +39,7 @@ class Dialect:
 
 
 @dataclass(frozen=True, slots=True)
-class Oddity:
+class LineFlag:
     """Something odd before sample `at` of the stream (counted from its first): what, how often, in words.
 
     `kind` is a code of `campaign.flags.FLAGS`.
@@ -52,7 +52,7 @@ class Oddity:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Heard:
+class Received:
     """Samples in the order they came.
 
     Parameters
@@ -71,26 +71,26 @@ class Heard:
     ticks: FloatArray | None
     values: FloatArray
     breaks: tuple[int, ...] = ()
-    oddities: tuple[Oddity, ...] = ()
+    line_flags: tuple[LineFlag, ...] = ()
 
 
-def join_heard(parts: Sequence[Heard]) -> Heard:
+def join_received(parts: Sequence[Received]) -> Received:
     """Several in a row as one; there must be at least one. What holds no sample may be of any width."""
     filled = [part for part in parts if len(part.values)] or parts[:1]
     ticks = [part.ticks for part in filled if part.ticks is not None]
-    return Heard(
+    return Received(
         parts[0].first,
         np.concatenate(ticks) if ticks else None,
         np.concatenate([part.values for part in filled]),
         tuple(each for part in parts for each in part.breaks),
-        merge_oddities(each for part in parts for each in part.oddities),
+        merge_line_flags(each for part in parts for each in part.line_flags),
     )
 
 
-def merge_oddities(oddities: Iterable[Oddity]) -> tuple[Oddity, ...]:
+def merge_line_flags(line_flags: Iterable[LineFlag]) -> tuple[LineFlag, ...]:
     """Neighbours of one kind at one place as one."""
-    merged: list[Oddity] = []
-    for each in oddities:
+    merged: list[LineFlag] = []
+    for each in line_flags:
         if merged and (merged[-1].kind, merged[-1].at) == (each.kind, each.at):
             merged[-1] = replace(merged[-1], count=merged[-1].count + each.count)
         else:
