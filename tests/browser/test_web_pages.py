@@ -147,6 +147,11 @@ def test_a_difference_is_judged_as_it_is_typed(chromium: Browser, demo: Server) 
         page.get_by_label("After the change").select_option("thick-wall-27")
         page.get_by_role("button", name="Compare the two states").click()
         page.get_by_text("Runs of ring-27 and thick-wall-27 are mixed in time").first.wait_for(timeout=60_000)
+        page.get_by_role("button", name="Show the tool").click()
+        page.get_by_text("This is no test by it").first.wait_for(timeout=60_000)
+        page.get_by_label("Not to be missed").fill("a lot")
+        page.get_by_role("button", name="Count the blocks").click()
+        page.get_by_text("a lot").first.wait_for(timeout=60_000)
         page.get_by_role("button", name="Compare benches").click()
         page.get_by_text("Fewer than 3 benches say nothing of the next one.").first.wait_for(timeout=60_000)
 
@@ -190,7 +195,7 @@ def test_who_wants_less_motion_gets_none(chromium: Browser, demo: Server) -> Non
 
 
 def test_a_place_is_never_filled_from_another_campaign(demo: Server) -> None:
-    for path in ("comparison", "answer", "change", "elsewhere"):
+    for path in ("comparison", "answer", "change", "tool", "enough", "elsewhere"):
         answer = httpx.get(f"{demo.address}/data/filled/{path}?campaign=nothing&difference=a+-+b", timeout=60)
         assert answer.status_code == 404 and "no campaign 'nothing'" in answer.json()["problem"]
 

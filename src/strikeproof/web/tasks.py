@@ -28,6 +28,7 @@ __all__ = [
     "DESIGN",
     "DESIGN_CHART",
     "ELSEWHERE",
+    "ENOUGH",
     "EXPLAIN",
     "FILM",
     "FIT",
@@ -38,6 +39,7 @@ __all__ = [
     "LOAD_UPLOAD",
     "PAGE",
     "RECOMPUTE",
+    "TOOL_SHEET",
     "Task",
 ]
 
@@ -65,6 +67,8 @@ CHANGE: Final[Task[AnswerPanel]] = Task("publishing.parts", "change_to_show")
 ELSEWHERE: Final[Task[AnswerPanel]] = Task("publishing.parts", "elsewhere_to_show")
 ASK: Final[Task[AnswerPanel]] = Task("publishing.parts", "ask_to_show")
 COMPARE: Final[Task[ComparisonView]] = Task("publishing.parts", "compare_to_show")
+ENOUGH: Final[Task[AnswerPanel]] = Task("publishing.parts", "enough_to_show")
+TOOL_SHEET: Final[Task[AnswerPanel]] = Task("publishing.parts", "tool_to_show")
 EXPLAIN: Final[Task[ExplanationView]] = Task("publishing.parts", "explain_to_show")
 KEPT_EXPLANATION: Final[Task[ExplanationView | None]] = Task("publishing.parts", "kept_explanation_to_show")
 CHART: Final[Task[bytes]] = Task("publishing.parts", "chart_file")

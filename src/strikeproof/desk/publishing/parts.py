@@ -8,9 +8,10 @@ from pathlib import Path
 from typing import Any
 
 from strikeproof.desk.calibrating.worth import Worth
-from strikeproof.desk.comparing.answers import ask_change, ask_difference
+from strikeproof.desk.comparing.answers import EnoughWishes, ask_change, ask_difference, ask_enough
 from strikeproof.desk.comparing.compare import ComparisonOutcome
 from strikeproof.desk.comparing.elsewhere import ElsewhereWishes, ask_elsewhere
+from strikeproof.desk.comparing.one_tool import ask_tool
 from strikeproof.desk.explaining.explain import ExplainOutcome, explain_workspace, find_explanation
 from strikeproof.desk.publishing.report import build_report, tell_why
 from strikeproof.desk.publishing.views import (
@@ -37,7 +38,7 @@ from strikeproof.publish.summary import summary
 from strikeproof.publish.tables import results_of, said, set_aside_rows
 from strikeproof.publish.texts import sentence
 from strikeproof.publish.verdicts import alarms, rig_sentences
-from strikeproof.quantity import from_si, to_si, unit_label
+from strikeproof.quantity import from_si, parse_number, to_si, unit_label
 
 __all__ = [
     "ask_to_show",
@@ -45,10 +46,12 @@ __all__ = [
     "chart_file",
     "compare_to_show",
     "elsewhere_to_show",
+    "enough_to_show",
     "explain_to_show",
     "kept_explanation_to_show",
     "save_chart",
     "show_chart",
+    "tool_to_show",
 ]
 
 Progress = Callable[[int, int], None]
@@ -146,6 +149,36 @@ def change_to_show(
         If there is no such campaign or article, or its runs cannot be asked.
     """
     return panel_to_show(ask_change(workspace, before, after, name, progress).panel)
+
+
+def tool_to_show(
+    workspace: Path, tool: str, name: str | None = None, progress: Progress | None = None
+) -> AnswerPanel:
+    """What one tool does.
+
+    Raises
+    ------
+    StrikeproofError
+        If there is no such campaign or tool, or its runs cannot be asked.
+    """
+    return panel_to_show(ask_tool(workspace, tool, name, progress).panel)
+
+
+def enough_to_show(
+    workspace: Path, typed: Mapping[str, str], name: str | None = None, progress: Progress | None = None
+) -> AnswerPanel:
+    """How many blocks are enough, for what a person typed: difference, power, hour, bolt; empty for none.
+
+    Raises
+    ------
+    StrikeproofError
+        If there is no such campaign, its runs cannot be asked, or what is typed is no number.
+    """
+    found = {key: parse_number(text) for key, text in typed.items() if text.strip()}
+    wishes = EnoughWishes(
+        found.get("difference"), found.get("power", 80.0) / 100.0, found.get("hour"), found.get("bolt")
+    )
+    return panel_to_show(ask_enough(workspace, wishes, name, progress).panel)
 
 
 def elsewhere_to_show(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from nicegui import app
@@ -16,7 +17,7 @@ from strikeproof.web.fragments import render
 from strikeproof.web.frame import View
 from strikeproof.web.plain import plain_page, stream_work, view_of_runs
 from strikeproof.web.site import Site
-from strikeproof.web.tasks import ASK, CHANGE, COMPARE, ELSEWHERE
+from strikeproof.web.tasks import ASK, CHANGE, COMPARE, ELSEWHERE, ENOUGH, TOOL_SHEET
 from strikeproof.web.work import WORK, Job
 
 __all__ = ["register"]
@@ -44,45 +45,55 @@ def register(site: Site) -> None:
 
     @app.get("/data/filled/answer")
     async def answered(request: Request, campaign: str = "", difference: str = "") -> Response:
-        try:
-            view = view_of_runs(site, request, campaign)
-        except StrikeproofError as error:
-            return refusal(error)
-
-        def start() -> Job:
+        def start(view: View) -> Job:
             return WORK.start(ASK, site.workspace, difference, view.campaign)
 
-        return stream_work(request, "Working it out", start, lambda panel: _answer(view, panel))
+        return _asked(site, request, campaign, start)
 
     @app.get("/data/filled/change")
     async def changed(request: Request, campaign: str = "", before: str = "", after: str = "") -> Response:
-        try:
-            view = view_of_runs(site, request, campaign)
-        except StrikeproofError as error:
-            return refusal(error)
-
-        def start() -> Job:
+        def start(view: View) -> Job:
             return WORK.start(CHANGE, site.workspace, before, after, view.campaign)
 
-        return stream_work(request, "Working it out", start, lambda panel: _answer(view, panel))
+        return _asked(site, request, campaign, start)
+
+    @app.get("/data/filled/tool")
+    async def sheet(request: Request, campaign: str = "", tool: str = "") -> Response:
+        def start(view: View) -> Job:
+            return WORK.start(TOOL_SHEET, site.workspace, tool, view.campaign)
+
+        return _asked(site, request, campaign, start)
+
+    @app.get("/data/filled/enough")
+    async def enough(request: Request, campaign: str = "") -> Response:
+        typed = {key: request.query_params.get(key, "") for key in ("difference", "power", "hour", "bolt")}
+
+        def start(view: View) -> Job:
+            return WORK.start(ENOUGH, site.workspace, typed, view.campaign)
+
+        return _asked(site, request, campaign, start)
 
     @app.get("/data/filled/elsewhere")
     async def elsewhere(
         request: Request, campaign: str = "", tool: str = "", calibrated: str = ""
     ) -> Response:
-        try:
-            view = view_of_runs(site, request, campaign)
-        except StrikeproofError as error:
-            return refusal(error)
-
-        def start() -> Job:
+        def start(_view: View) -> Job:
             return WORK.start(ELSEWHERE, site.workspace, tool, calibrated=bool(calibrated))
 
-        return stream_work(request, "Comparing all campaigns", start, lambda panel: _answer(view, panel))
+        return _asked(site, request, campaign, start)
 
 
-def _answer(view: View, panel: AnswerPanel) -> str:
-    return render("answer", panel=panel, charts=None, view=view)
+def _asked(site: Site, request: Request, campaign: str, start: Callable[[View], Job]) -> Response:
+    """A question worked out, its answer in the place that asks."""
+    try:
+        view = view_of_runs(site, request, campaign)
+    except StrikeproofError as error:
+        return refusal(error)
+
+    def show(panel: AnswerPanel) -> str:
+        return render("answer", panel=panel, charts=None, view=view)
+
+    return stream_work(request, "Working it out", lambda: start(view), show)
 
 
 def _shown(view: View, found: ComparisonView) -> str:
