@@ -14,7 +14,7 @@ from strikeproof.campaign.gate import read_bounded
 from strikeproof.campaign.zip_file import DAMAGED_ZIP
 from strikeproof.errors import BadInput, StoreError
 
-__all__ = ["unpack_campaign", "unpack_holding"]
+__all__ = ["refuse_many", "unpack_campaign", "unpack_holding"]
 
 _MOST_FILES: Final = 50_000
 _MOST_BYTES: Final = 8 * 2**30
@@ -63,7 +63,7 @@ def unpack_holding(path: Path, into: Path, name: str, wanted: tuple[str, str]) -
 
 def _unpack(path: Path, into: Path, name: str, wanted: tuple[str, str]) -> Path:
     try:
-        _refuse_many(path)
+        refuse_many(path)
         with zipfile.ZipFile(path) as archive:
             entries = archive.infolist()
             _refuse_size(entries, path.stat().st_size)
@@ -84,8 +84,14 @@ def _unpack(path: Path, into: Path, name: str, wanted: tuple[str, str]) -> Path:
     return into
 
 
-def _refuse_many(path: Path) -> None:
-    """Refuse a list of a million members by what the archive's end says of it, before the list is read."""
+def refuse_many(path: Path) -> None:
+    """Refuse a list of a million members by what the archive's end says of it, before the list is read.
+
+    Raises
+    ------
+    BadInput
+        If there are too many.
+    """
     with path.open("rb") as stream:
         stream.seek(max(path.stat().st_size - _LONGEST_END, 0))
         end = stream.read()

@@ -23,7 +23,7 @@ from strikeproof.cli.speaking import (
 )
 from strikeproof.language import speaking
 
-__all__ = ["bundle", "paper", "recompute", "replicate"]
+__all__ = ["bundle", "paper", "recompute", "replicate", "shelf"]
 
 
 @app.command()
@@ -194,3 +194,35 @@ def paper(
     with speaking(read_language(language)), progress("computing") as step:
         made = write_paper(what, out, workspace, name=campaign, replace=replace, progress=step)
     show(f"{made.place}: {made.size / 1e3:.0f} kB")
+
+
+@app.command()
+def shelf(
+    folder: Annotated[
+        Path, typer.Argument(help="Folder with bundles; those in folders within it count too.")
+    ],
+    out: Annotated[
+        Path | None, typer.Option("-o", "--out", help="Folder of the site. Default: 'shelf' in the folder.")
+    ] = None,
+    title: Annotated[str, typer.Option(help="Title. Default: name of the folder.")] = "",
+    include: Annotated[
+        list[Path] | None, typer.Option(help="index.json of another shelf. May be repeated.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Build a site over a folder of bundles: articles, benches, tools by class, results, search; plain files.
+
+    Results are listed as the bundles state them, each under its own bench, and never ranked across benches.
+    """
+    from strikeproof.desk.publishing.shelf.building import build_shelf
+
+    with progress("reading") as step:
+        built = build_shelf(folder, out, title=title, include=include or (), progress=step)
+    for problem in built.problems:
+        say(f"! {problem}")
+    if as_json:
+        print_json(built)
+        return
+    also = f" and {built.included} of other shelves" if built.included else ""
+    site = f"{built.files} files, {built.size / 1e6:.1f} MB"
+    show(f"{built.place / 'index.html'}: {built.bundles} bundles{also}, {site}")

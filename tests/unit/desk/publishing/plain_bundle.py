@@ -80,11 +80,47 @@ def plain_bundle(out: Path, gains: Mapping[str, float], seed: int = 1) -> Path:
         "campaign/campaign.toml": CAMPAIGN,
         "campaign/runs.csv": rows(gains, seed),
     }
+    return _pack(out, members)
+
+
+def shelf_bundle(
+    out: Path, campaign: str, bench: str, gains: Mapping[str, float], *, simulated: bool = False
+) -> Path:
+    """A bundle with what a shelf reads of it: stated gains [%] with their intervals, one to each side."""
+    names = ("article", "tool", "verdict", "runs", "gain", "gain_low", "gain_high")
+    stated = [["plain", "air", "reference", 12, 0.0, 0.0, 0.0]]
+    stated += [[name, "air", "higher", 6, gain, gain - 1.0, gain + 1.0] for name, gain in gains.items()]
+    table = {"table": "articles", "columns": [{"name": name} for name in names], "rows": stated}
+    about = About(
+        campaign,
+        "2026-05-04",
+        simulated,
+        18,
+        11,
+        "CC0-1.0",
+        ("A. Tester",),
+        "x",
+        {"strikeproof": "0.1.0"},
+        {},
+    )
+    toml = CAMPAIGN.replace('"their stand"', json.dumps(bench)).replace(
+        '"rings on a stand"', json.dumps(campaign)
+    )
+    return _pack(
+        out,
+        {
+            "bundle.json": write_about(about),
+            "results/articles.json": json.dumps(table),
+            "campaign/campaign.toml": toml,
+        },
+    )
+
+
+def _pack(out: Path, members: dict[str, str]) -> Path:
     sums = (f"{hashlib.sha256(text.encode()).hexdigest()}  {name}\n" for name, text in members.items())
-    members["SHA256SUMS"] = "".join(sums)
-    with zipfile.ZipFile(out, "w") as packed:
-        for name, text in members.items():
-            packed.writestr(name, text)
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as packed:
+        for name, text in {**members, "SHA256SUMS": "".join(sums)}.items():
+            packed.writestr(zipfile.ZipInfo(name), text)
     return out
 
 
@@ -94,9 +130,3 @@ def changed_member(bundle: Path, out: Path, name: str, text: str) -> Path:
         for each in there.namelist():
             packed.writestr(each, text if each == name else there.read(each))
     return out
-
-
-def as_json(text: str) -> dict[str, object]:
-    """What a command printed."""
-    found: dict[str, object] = json.loads(text)
-    return found

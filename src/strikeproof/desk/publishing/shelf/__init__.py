@@ -1,0 +1,1 @@
+"""A folder of bundles as a library that needs no server."""

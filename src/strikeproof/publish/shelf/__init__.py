@@ -1,0 +1,1 @@
+"""A shelf of bundles: plain files that can be looked at without a server."""
