@@ -135,6 +135,12 @@ def test_a_run_is_armed_by_the_space_bar_recorded_and_said_to_be_good(
         expect(page.locator("[role=status]").first).to_contain_text("Good. Run r001: good.")
         assert shifts(page) == [], shifts(page)
         assert axe_faults(page) == []
+    with watching(chromium, bench, viewport=TABLET, locale="de-DE") as german:
+        page = open_record(bench, german.page)
+        status(page, "Gut")
+        expect(page.locator(".last .headline")).to_have_text("r001, plain: gut")
+        expect(page.locator(".keys h2")).to_have_text("Taste und Bildschirm")
+        assert_one_screenful(page)
     store, key, _campaign = open_campaign(lab, None)
     (run,) = store.runs(key)
     found = read_recording(last_log(lab), last_log(lab).read_bytes())
