@@ -179,7 +179,7 @@ def ageing(
     workspace: Workspace,
     article: Annotated[
         str | None,
-        typer.Option("--with", metavar="ARTICLE", help="Instead of the reference."),
+        typer.Option("--with", metavar="ARTICLE", help="Article to follow instead of the reference."),
     ] = None,
     campaign: CampaignName = None,
     as_json: AsJson = False,

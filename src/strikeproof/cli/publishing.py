@@ -54,7 +54,9 @@ def bundle(
     date: Annotated[
         str | None, typer.Option(help="Date to write into the bundle, such as 2026-05-04. Default: today.")
     ] = None,
-    replace: Annotated[bool, typer.Option("--replace", help="Replace a file that is there.")] = False,
+    replace: Annotated[
+        bool, typer.Option("--replace", help="Replace the file if there is one already.")
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Pack a campaign with logs, results and page into one file that anybody can compute again.
@@ -182,7 +184,9 @@ def paper(
         Path | None, typer.Option("-w", "--workspace", help="Folder of the workspace.")
     ] = None,
     campaign: CampaignName = None,
-    replace: Annotated[bool, typer.Option("--replace", help="Replace a file that is there.")] = False,
+    replace: Annotated[
+        bool, typer.Option("--replace", help="Replace the file if there is one already.")
+    ] = False,
     language: Language = "en",
 ) -> None:
     """Write a document as PDF for print and for screen readers, without a browser or a network.
@@ -204,7 +208,7 @@ def shelf(
     out: Annotated[
         Path | None, typer.Option("-o", "--out", help="Folder of the site. Default: 'shelf' in the folder.")
     ] = None,
-    title: Annotated[str, typer.Option(help="Title. Default: name of the folder.")] = "",
+    title: Annotated[str, typer.Option(help="Title of the site. Default: name of the folder.")] = "",
     include: Annotated[
         list[Path] | None, typer.Option(help="index.json of another shelf. May be repeated.")
     ] = None,

@@ -54,7 +54,8 @@ def too_few_known(evidence: Evidence) -> TooFewRuns:
     give = "the parts, or polar_inertia_kg_m2, of"
     if checked.article(reference).model is not None:
         got = 1 + len(_compared(checked))
-        fix = f"give {give} those that were run, or run {max(LEAST_ARTICLES - got, 1)} or more with them"
+        more = max(LEAST_ARTICLES - got, 1)
+        fix = f"give {give} the articles that were run, or run {more} or more that have them"
         return TooFewRuns("known inertia", got=got, needed=LEAST_ARTICLES, kind="articles", fix=fix)
     if not (others := len(_compared(checked))):
         fix = f"give {give} each article"

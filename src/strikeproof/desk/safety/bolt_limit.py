@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import reduce
 from pathlib import Path
 from typing import Final, Literal
 
@@ -153,15 +154,18 @@ def unwatched_words(limit: BoltLimit) -> str:
     if limit.unwatched is None:
         return ""
     why, fix = _WHY[limit.unwatched]
-    more = f" ({limit.because})" if limit.because else ""
     in_part = limit.level is not None and limit.unwatched != "full scale"
-    return f"{_IN_PART if in_part else _BLIND}: {why}{more}. {fix}"
+    facts = {"what": _IN_PART if in_part else _BLIND, "why": why, "fix": fix}
+    if limit.because:
+        return say("{what}: {why} ({because}). {fix}", because=limit.because, **facts)
+    return say("{what}: {why}. {fix}", **facts)
 
 
 def watch_words(limit: BoltLimit) -> str:
     """That nothing watches for overload, or only in part, what to stop below, and what is doubtful of it."""
     doubt = limit.doubt and f"{limit.doubt[:1].upper()}{limit.doubt[1:]}."
-    return " ".join(filter(None, (unwatched_words(limit), limit_words(limit), doubt)))
+    said = [each for each in (unwatched_words(limit), limit_words(limit), doubt) if each]
+    return reduce(lambda before, end: say("{before} {end}", before=before, end=end), said or [""])
 
 
 def limit_words(limit: BoltLimit) -> str:
@@ -172,10 +176,12 @@ def limit_words(limit: BoltLimit) -> str:
     if limit.level is None or limit.load is None:
         return ""
     load = say("{load} kN of clamp load", load=write_number(limit.load / 1000, 3))
-    level = f"{write_number(limit.level, 3)} {unit_label(limit.unit)}"
-    known = load if limit.unit == "kN" else f"{level}, {load}"
-    most = say("The bolt may carry") if limit.loosens else say("Stop below")
-    return f"{most} {known}: {_share_words(limit.share)}."
+    level = {"level": write_number(limit.level, 3), "unit": unit_label(limit.unit)}
+    known = load if limit.unit == "kN" else say("{level} {unit}, {load}", load=load, **level)
+    share = _share_words(limit.share)
+    if limit.loosens:
+        return say("The bolt may carry {most}: {share}.", most=known, share=share)
+    return say("Stop below {most}: {share}.", most=known, share=share)
 
 
 def tell_limit(campaign: Campaign, folder: Path | None = None) -> str | None:

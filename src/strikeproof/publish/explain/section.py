@@ -95,7 +95,7 @@ def _trust(why: Why) -> list[str]:
             )
         )
     if found.quick:
-        told.append(say("This was a quick answer: a thorough one is surer of itself."))
+        told.append(say("This was a quick answer: a thorough one is more certain."))
     return told
 
 
