@@ -11,6 +11,7 @@ from strikeproof.parts.handling import (
     tell_relief,
     temper_of,
 )
+from strikeproof.parts.life import Spectrum, read_spectrum
 from strikeproof.parts.margins import Margin, least_margins, margins_at
 from strikeproof.parts.materials import Material, find_material, material_names, read_materials
 from strikeproof.parts.measured import Difference, Measured, Swing, inertia_from_swing
@@ -55,6 +56,7 @@ __all__ = [
     "RiderProperties",
     "Section",
     "Sheet",
+    "Spectrum",
     "StockItem",
     "Stroke",
     "Swing",
@@ -71,6 +73,7 @@ __all__ = [
     "read_article",
     "read_materials",
     "read_prices",
+    "read_spectrum",
     "stock_names",
     "tell_heat",
     "tell_holding",

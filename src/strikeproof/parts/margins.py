@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from typing import ClassVar, Final, Literal, TypeAlias
 
 from strikeproof.errors import BadInput
+from strikeproof.parts.life import CONSTANT, Life, Spectrum
 from strikeproof.parts.properties import ArticleProperties, Check, Mode
 from strikeproof.plain_json import shown_as
 
@@ -34,6 +35,8 @@ class Margin:
         Torque of unlimited life over the peak, an estimate; below 1 its life is finite. None without one.
     peak
         Largest torque in its joint. [N·m]
+    blows_90, blows_50
+        Blows that nine of ten and half of such places withstand before a crack; None without an estimate.
     """
 
     part: str
@@ -41,6 +44,8 @@ class Margin:
     static: float
     fatigue: float | None
     peak: float = field(metadata=shown_as("peak_torque_n_m"))
+    blows_90: float | None = None
+    blows_50: float | None = None
     JSON_ALSO: ClassVar = ("verdict",)
 
     @property
@@ -56,13 +61,17 @@ class Margin:
         return "finite life" if self.fatigue is not None and self.fatigue < 1 else "holds"
 
 
-def margins_at(properties: ArticleProperties, peaks: float | Sequence[float]) -> tuple[Margin, ...]:
+def margins_at(
+    properties: ArticleProperties, peaks: float | Sequence[float], spectrum: Spectrum = CONSTANT
+) -> tuple[Margin, ...]:
     """The margin of every place, smallest first: one a part and mode, the worst of its places.
 
     Parameters
     ----------
     peaks
         Peak torque in the joint of each of the article's checks, or one that all joints see. [N·m]
+    spectrum
+        How hard the blows of a run are against its hardest; all as hard when left out, on the safe side.
 
     Raises
     ------
@@ -80,7 +89,7 @@ def margins_at(properties: ArticleProperties, peaks: float | Sequence[float]) ->
             fix="give the peak of a blow",
         )
     rows = zip(checks, loads, strict=True)
-    return least_margins([[_margin(check, max(load, _NO_LOAD)) for check, load in rows]])
+    return least_margins([[_margin(check, max(load, _NO_LOAD), spectrum) for check, load in rows]])
 
 
 def least_margins(each: Iterable[Iterable[Margin]]) -> tuple[Margin, ...]:
@@ -98,13 +107,26 @@ def least_margins(each: Iterable[Iterable[Margin]]) -> tuple[Margin, ...]:
     return tuple(sorted(worst.values(), key=lambda margin: margin.static))
 
 
-def _margin(check: Check, peak: float) -> Margin:
+def _margin(check: Check, peak: float, spectrum: Spectrum) -> Margin:
     lasting = None if check.endures_to is None else check.endures_to / peak
-    return Margin(check.part, check.mode, check.holds_to / peak, lasting, peak)
+    static = check.holds_to / peak
+    if check.life is None:
+        return Margin(check.part, check.mode, static, lasting, peak)
+    life = check.life.life(peak, spectrum) if static >= 1 else Life(0.0, 0.0)
+    return Margin(check.part, check.mode, static, lasting, peak, life.at_90, life.at_50)
 
 
 def _worse(one: Margin, other: Margin) -> Margin:
-    """The smaller static margin with its peak, and the smaller fatigue margin."""
+    """The smaller static margin with its peak, and the smaller fatigue margin and life."""
     first = min(one, other, key=lambda margin: margin.static)
-    lasting = [each.fatigue for each in (one, other) if each.fatigue is not None]
-    return replace(first, fatigue=min(lasting, default=None))
+    both = one, other
+    return replace(
+        first,
+        fatigue=_least(each.fatigue for each in both),
+        blows_90=_least(each.blows_90 for each in both),
+        blows_50=_least(each.blows_50 for each in both),
+    )
+
+
+def _least(values: Iterable[float | None]) -> float | None:
+    return min((each for each in values if each is not None), default=None)

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
 from strikeproof.parts.bonds import BondKind
+from strikeproof.parts.life import LifeCurve
 from strikeproof.parts.measured import Difference
 from strikeproof.plain_json import UNSHOWN, shown_as
 
@@ -135,7 +136,11 @@ class Section:
     notch_shear
         The same in the corner of a broach or at a cross hole. [Pa per N·m]
     wall
-        Hoop stress where a broached hole is pressed open, 0 elsewhere. [Pa per N·m]
+        Mean hoop stress where a broached hole is pressed open, 0 elsewhere. [Pa per N·m]
+    wall_notch
+        Largest tension in the corners of that hole. [Pa per N·m]
+    contact
+        Mean pressure on the strips that the corners of its mate flatten. [Pa per N·m]
     """
 
     part: str
@@ -145,6 +150,8 @@ class Section:
     shear: float = field(metadata=shown_as("shear_pa_per_n_m"))
     notch_shear: float = field(metadata=shown_as("notch_shear_pa_per_n_m"))
     wall: float = field(metadata=shown_as("wall_pa_per_n_m"))
+    wall_notch: float = field(metadata=shown_as("wall_notch_pa_per_n_m"))
+    contact: float = field(metadata=shown_as("contact_pa_per_n_m"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,9 +167,11 @@ class Check:
     share
         Of the article's inertia, what hangs on a rider's bond; 1 on the path.
     holds_to
-        The whole section flows, the wall yields, the weld yields or the fit slips. [N·m]
+        The whole section or wall flows, the weld yields or the fit slips. [N·m]
     endures_to
         Pulsating torque without a fatigue limit being passed; None where there is no estimate. [N·m]
+    life
+        Life at larger torques; None where there is no estimate.
     """
 
     part: str
@@ -171,6 +180,7 @@ class Check:
     holds_to: float = field(metadata=shown_as("holds_to_n_m"))
     endures_to: float | None = field(metadata=shown_as("endures_to_n_m"))
     share: float = field(default=1.0, metadata=UNSHOWN)
+    life: LifeCurve | None = field(default=None, metadata=UNSHOWN)
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,44 +14,25 @@ from typing import Final
 
 from strikeproof.parts.article import Cut, End
 from strikeproof.parts.bonds import Bond
+from strikeproof.parts.life import DETAIL, LifeCurve, Stresses, metal_curve, notch_sensitivity, weld_curve
 from strikeproof.parts.lumps import Hanging
 from strikeproof.parts.materials import Material
 from strikeproof.parts.path import Chain, Stretch
 from strikeproof.parts.properties import Check, Joints, Mode, Section
 from strikeproof.parts.sections import twist
-from strikeproof.parts.shapes import Outline, free_play
+from strikeproof.parts.shapes import Outline
+from strikeproof.parts.walls import Wall, find_wall
 
 __all__ = [
     "endurance_factors",
     "equivalent_stress",
-    "hoop_at_bore",
     "list_checks",
     "list_sections",
-    "wall_stress",
 ]
 
 _KIRSCH: Final = 2.0
 """A small cross hole in pure shear: 4τ at its edge, the shear stress of which is 2τ. Kirsch; Timoshenko &
 Goodier, *Theory of Elasticity*, 3rd ed., art. 35 (from memory)."""
-
-_SIDES: Final = {"square": 4, "hexagon": 6, "twelve-point": 6}
-
-
-def hoop_at_bore(pressure: float, bore: float, outside: float) -> float:
-    """Largest hoop stress of a thick ring under a pressure in its bore. [Pa]
-
-    Parameters
-    ----------
-    pressure
-        In the bore. [Pa]
-    bore, outside
-        Diameters, outside > bore. [m]
-
-    References
-    ----------
-    Lamé; Timoshenko, *Strength of Materials*, part II, 3rd ed., art. 41 (from memory).
-    """
-    return pressure * (outside**2 + bore**2) / (outside**2 - bore**2)
 
 
 def equivalent_stress(normal: float, shear: float) -> float:
@@ -67,33 +48,6 @@ def equivalent_stress(normal: float, shear: float) -> float:
     von Mises; Shigley, 9th ed., eq. (5-15) (from memory).
     """
     return math.sqrt(normal**2 + 3 * shear**2)
-
-
-def wall_stress(cut: Cut, outside: float) -> float:
-    """Mean hoop stress that one newton metre raises in the wall of a broached hole. [Pa per N·m]
-
-    Without friction each corner of the male presses on a flat at the distance x from its middle, with
-    N = T/(n x); the outward thrust n N is spread over the circle across the corners and the engaged
-    length, and the wall is taken as a thick ring with that bore (Lamé). Bending between the corners is
-    left out and friction, which relieves the wall, too: an estimate for comparing walls.
-
-    Parameters
-    ----------
-    cut
-        The hole, with its male and engaged length.
-    outside
-        Diameter of the wall. [m]
-    """
-    if cut.engaged <= 0:
-        return 0.0
-    half = math.pi / _SIDES[cut.outline.kind]
-    play = free_play(cut.outline.kind, cut.male, cut.size) / 2
-    lever = cut.male / 2 / math.cos(half) * math.sin(half - play)
-    if lever <= 0:
-        return 0.0  # the drive slips round and presses on nothing
-    bore = cut.outline.corners
-    pressure = 1 / (lever * math.pi * bore * cut.engaged)
-    return hoop_at_bore(pressure, bore, outside)
 
 
 def endurance_factors(tensile: float, diameter: float) -> float:
@@ -117,22 +71,24 @@ def endurance_factors(tensile: float, diameter: float) -> float:
     return surface * (1.24 * math.pow(d, -0.107) if d <= 51 else 1.51 * math.pow(d, -0.157))
 
 
-def _pulsating(material: Material, diameter: float, notched: float, plain: float, *, shear: bool) -> float:
-    """Largest torque pulsating from zero for unlimited life, after Goodman; stresses per newton metre. [N·m]
+def _pulsating(
+    material: Material, diameter: float, notched: float, plain: float, *, shear: bool
+) -> tuple[float, LifeCurve | None]:
+    """Largest torque pulsating from zero for unlimited life, after Goodman, and the curve of shorter lives.
+
+    Stresses per newton metre, torque in N·m.
 
     References
     ----------
     Shigley, 9th ed., eq. (6-46); torsion: load factor 0.59 (eq. 6-26), S_su = 0.67 Rm (eq. 6-54); from
     memory.
     """
-    load, ultimate = (0.59, 0.67) if shear else (1.0, 1.0)
+    load, share = (0.59, 0.67) if shear else (1.0, 1.0)
+    ultimate = share * material.tensile_strength
     endures = load * endurance_factors(material.tensile_strength, diameter) * material.endurance
-    used = (
-        notched / 2 / endures + plain / 2 / (ultimate * material.tensile_strength)
-        if endures > 0
-        else math.inf
-    )
-    return 1 / used
+    used = notched / 2 / endures + plain / 2 / ultimate if endures > 0 else math.inf
+    yields = material.yield_strength * (1 / math.sqrt(3) if shear else 1.0)
+    return 1 / used, metal_curve(material, Stresses(notched, plain, endures, ultimate, yields))
 
 
 def _net(stretch: Stretch) -> tuple[float, float]:
@@ -154,14 +110,16 @@ def _net(stretch: Stretch) -> tuple[float, float]:
     return 1 / left, max(_KIRSCH, 1 / left)
 
 
-def _pressed(stretch: Stretch) -> Cut | None:
-    """The broached hole whose engaged length reaches over the middle of a stretch."""
+def _pressed(stretch: Stretch) -> tuple[Cut, Wall] | None:
+    """The broached hole whose engaged length reaches over the middle of a stretch, and what its wall
+    withstands."""
     part = stretch.placed.part
     at = (stretch.start + stretch.end) / 2 - stretch.placed.start
     for cut in part.cuts:
         away = at if cut.end == "drive" else part.length - at
         if cut.engaged > 0 and away <= cut.engaged and stretch.body.hole == cut.outline:
-            return cut
+            wall = find_wall(cut, stretch.body.middle.size)
+            return None if wall is None else (cut, wall)
     return None
 
 
@@ -172,8 +130,7 @@ def list_sections(chain: Chain) -> tuple[Section, ...]:
 
 def _section(stretch: Stretch) -> Section:
     plain, notched = _net(stretch)
-    cut = _pressed(stretch)
-    smallest: Outline = stretch.body.middle
+    pressed = _pressed(stretch)
     return Section(
         stretch.placed.part.name,
         stretch.start,
@@ -181,7 +138,9 @@ def _section(stretch: Stretch) -> Section:
         stretch.section.constant,
         stretch.section.shear * stretch.torque * plain,
         max(stretch.section.notch_shear, stretch.section.shear * notched) * stretch.torque,
-        wall_stress(cut, smallest.size) if cut is not None else 0.0,
+        pressed[1].hoop if pressed else 0.0,
+        pressed[1].corner if pressed else 0.0,
+        pressed[1].pressure if pressed else 0.0,
     )
 
 
@@ -202,22 +161,32 @@ def _stretch_checks(chain: Chain, lump_of: Sequence[int], index: int, section: S
     if section.shear > 0:
         net = stretch.section.flow / _net(stretch)[0] / stretch.torque
         yielding = material.yield_strength / math.sqrt(3) * net
-        endures = _pulsating(material, diameter, section.notch_shear, section.shear, shear=True)
+        endures, life = _pulsating(material, diameter, section.notch_shear, section.shear, shear=True)
         sides = (lump_of[index], lump_of[index] + 1)
-        yield Check(section.part, "shear", sides, yielding, endures)
-    cut = _pressed(stretch)
-    if cut is not None and section.wall > 0:
-        combined = equivalent_stress(section.wall, section.shear)
-        endures = _pulsating(material, diameter, combined, combined, shear=False)
+        yield Check(section.part, "shear", sides, yielding, endures, life=life)
+    if (pressed := _pressed(stretch)) is not None:
+        cut, wall = pressed
+        endures, life = _wall_fatigue(material, diameter, wall, section.shear)
         end = _ends(chain, lump_of, index, cut.end)
-        yield Check(section.part, "wall", end, material.yield_strength / combined, endures)
+        yield Check(section.part, "wall", end, wall.flow * material.yield_strength, endures, life=life)
+
+
+def _wall_fatigue(
+    material: Material, diameter: float, wall: Wall, shear: float
+) -> tuple[float, LifeCurve | None]:
+    """Endurance of a wall at its broach corner: K_f = 1 + q (K_t − 1) on hoop and torsion together."""
+    plain = equivalent_stress(wall.hoop, shear)
+    concentrated = max(wall.corner / plain, 1.0)
+    felt = 1 + notch_sensitivity(material.tensile_strength, wall.fillet) * (concentrated - 1)
+    return _pulsating(material, diameter, felt * plain, plain, shear=False)
 
 
 def _bond_check(part: str, bond: Bond, joints: Joints, share: float = 1.0) -> Iterator[Check]:
     if math.isfinite(bond.strength) and bond.kind in ("weld", "press fit"):
         mode: Mode = "weld" if bond.kind == "weld" else "press fit"
-        endures = bond.endurance if bond.kind == "weld" else None
-        yield Check(part, mode, joints, bond.strength, endures, share)
+        welded = bond.kind == "weld"
+        life = weld_curve(bond.endurance / DETAIL) if welded else None
+        yield Check(part, mode, joints, bond.strength, bond.endurance if welded else None, share, life)
 
 
 def _worst(checks: Iterator[Check]) -> Iterator[Check]:
@@ -227,9 +196,10 @@ def _worst(checks: Iterator[Check]) -> Iterator[Check]:
         key = (check.part, check.mode, check.joints)
         if key in lowest:
             other = lowest[key]
-            endures = [each for each in (check.endures_to, other.endures_to) if each is not None]
+            lasting = [each for each in (check, other) if each.endures_to is not None]
+            first = min(lasting, key=lambda each: each.endures_to or 0.0, default=other)
             least = min(check.holds_to, other.holds_to)
-            lowest[key] = Check(*key, least, min(endures, default=None), check.share)
+            lowest[key] = Check(*key, least, first.endures_to, check.share, first.life)
         else:
             lowest[key] = check
     yield from lowest.values()
@@ -264,9 +234,9 @@ def _rider_checks(hung: Sequence[Hanging], joints: Joints, hanging: Hanging, sha
             continue
         section = twist(Outline("round", outside), hole)
         yielding = material.yield_strength / math.sqrt(3) * section.flow
-        endures = _pulsating(material, outside, section.notch_shear, section.shear, shear=True)
+        endures, life = _pulsating(material, outside, section.notch_shear, section.shear, shear=True)
         for each in (joints, *(name for name in riding if name in soft)):
-            yield Check(rider.part.name, "shear", each, yielding, endures, share)
+            yield Check(rider.part.name, "shear", each, yielding, endures, share, life)
 
 
 def list_checks(
@@ -278,8 +248,8 @@ def list_checks(
 ) -> tuple[Check, ...]:
     """Every place that can give, weakest first.
 
-    A section holds until all of it flows (limit load of a ductile part; the first yield is that of its
-    `shear`), a wall until its inside yields, a fit until it slips.
+    A section or a wall holds until all of it flows (limit load of a ductile part; the first yield is that
+    of its `shear` or of `wall_notch`), a fit until it slips.
 
     How the torques are found: `_stretch_checks`, `_bond_check` and the references there.
 

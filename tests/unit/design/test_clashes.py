@@ -96,9 +96,9 @@ def test_the_narrowest_body_is_the_hexagon_with_its_wall():
 
 def test_limits_that_clash_only_together_are_told_together():
     """Plain steel must be thick to stand the torque, and has no room then."""
-    soft = replace(BRIEF, bases=(), offers=(Offer("bar 60 mm", "A36"),), envelope=pocket(90 * MM, 40 * MM))
+    soft = replace(BRIEF, bases=(), offers=(Offer("bar 60 mm", "A36"),), envelope=pocket(90 * MM, 38 * MM))
     assert find_clashes(soft) == ()
-    needs = find_clashes(soft, 250.0)
+    needs = find_clashes(soft, 230.0)
     limits = [need.limits for need in needs]
     assert ("stock", "start_from", "pocket", "least_margin") in limits
     (need,) = [each for each in needs if each.limits == ("stock", "start_from", "pocket", "least_margin")]

@@ -7,8 +7,7 @@ from tests.unit.parts.examples import HARD, article, extension, ring, socket
 
 from strikeproof.errors import BadInput
 from strikeproof.parts import find_material, margins_at, work_out
-from strikeproof.parts.article import Cut
-from strikeproof.parts.strength import endurance_factors, wall_stress
+from strikeproof.parts.strength import endurance_factors
 
 
 def check(facts, part, mode):
@@ -60,18 +59,6 @@ def test_a_cross_hole_weakens_by_its_strip_and_doubles_the_stress_at_its_edge():
     )
     there = next(each for each in holed.sections if each.start <= 0.05 <= each.end)
     assert there.notch_shear == pytest.approx(2 * plain.sections[0].shear)
-
-
-def test_thrust_on_a_wall_by_statics():
-    """Six corners press with N on flats, with the arm x = R sin(30° − φ): 6 N x = T; Lamé at the bore."""
-    cut = Cut("hexagon", 24.17e-3, 0.02, male=23.83e-3, engaged=0.01)
-    corner = 23.83e-3 / math.sqrt(3)
-    angle = math.acos(24.17e-3 / 2 / corner)  # between the flat's normal and the corner where they meet
-    force = 1 / (6 * corner * math.sin(angle))
-    bore = 24.17e-3 * 2 / math.sqrt(3)
-    pressure = 6 * force / (math.pi * bore * 0.01)
-    expected = pressure * (0.034**2 + bore**2) / (0.034**2 - bore**2)
-    assert wall_stress(cut, 0.034) == pytest.approx(expected)
 
 
 def test_the_wall_over_the_hexagon_is_the_weakest_of_a_thin_socket():

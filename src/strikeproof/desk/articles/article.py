@@ -8,6 +8,7 @@ from typing import Any
 
 from strikeproof.campaign.toml_reader import read_toml
 from strikeproof.desk.articles.facts import ArticleFacts
+from strikeproof.desk.articles.life_words import LIFE_UNSURE, tell_life
 from strikeproof.desk.safety.cautions import OwnCaution, Stop
 from strikeproof.errors import BadInput, NotFound, nearest
 from strikeproof.language import say
@@ -266,8 +267,12 @@ def _cautions(
         if m.verdict == "stop"
     ]
     finite = [
-        f"{m.part} ({m.mode}) has a finite life at this peak." for m in margins if m.verdict == "finite life"
+        f"{m.part} ({m.mode}) has a finite life at this peak: {tell_life(m)}, if every blow is as hard."
+        for m in margins
+        if m.verdict == "finite life"
     ]
+    if finite:
+        finite.append(LIFE_UNSURE)
     lead = any("lead" in part.material.lower() for part in facts.parts)
     preheat = any(weld.preheat for weld in facts.welds)
     heat = tell_heat([part.material for part in article.parts]) if preheat else ""

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from strikeproof.desk.articles.life_words import tell_life
 from strikeproof.parts import (
     Article,
     ArticleProperties,
@@ -118,7 +119,7 @@ class ArticleFacts:
             (
                 f"{m.part} ({m.mode})",
                 f"{write_number(m.static, 3)} times the peak of {write_number(m.peak)} N·m",
-                m.verdict,
+                f"{m.verdict}: {tell_life(m)}" if m.verdict == "finite life" else m.verdict,
             )
             for m in self.margins
         ]

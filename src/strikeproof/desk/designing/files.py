@@ -10,6 +10,7 @@ from typing import Final
 import strikeproof
 from strikeproof.campaign.toml_document import write_document
 from strikeproof.campaign.whole_file import write_whole
+from strikeproof.desk.articles.life_words import count_blows
 from strikeproof.desk.designing.design import PRICE_NOTE, DesignOutcome
 from strikeproof.desk.designing.proposal import Proposal
 from strikeproof.errors import StoreError
@@ -187,10 +188,20 @@ def _between(low: float | None, high: float | None) -> str:
 
 def _margin_rows(margins: tuple[Margin, ...]) -> Rows:
     rows: Rows = [
-        ("place", "mode", "peak in its joint N·m", "static limit, times", "fatigue limit, times", "verdict")
+        (
+            "place",
+            "mode",
+            "peak in its joint N·m",
+            "static limit, times",
+            "fatigue limit, times",
+            "blows at 90 %",
+            "blows at 50 %",
+            "verdict",
+        )
     ]
     for each in margins:
         fatigue = "–" if each.fatigue is None else write_number(each.fatigue, 3)
         peak, static = write_number(each.peak, 3), write_number(each.static, 3)
-        rows.append((each.part, each.mode, peak, static, fatigue, each.verdict))
+        lives = ("–" if life is None else count_blows(life) for life in (each.blows_90, each.blows_50))
+        rows.append((each.part, each.mode, peak, static, fatigue, *lives, each.verdict))
     return rows

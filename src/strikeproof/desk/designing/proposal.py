@@ -14,6 +14,7 @@ from strikeproof.design.records import Brief, Found
 from strikeproof.desk.articles.article import ArticleFacts as Described
 from strikeproof.desk.articles.article import describe_article
 from strikeproof.desk.articles.known import know_described
+from strikeproof.desk.articles.life_words import LIFE_UNSURE, tell_life
 from strikeproof.desk.explaining.belief import Belief
 from strikeproof.desk.explaining.predict import (
     Expected,
@@ -274,9 +275,12 @@ def _cautions(
                 f"STOP: {margin.part} ({margin.mode}) gives at {margin.holds_to:.4g} N·m, and blows may "
                 f"reach {margin.peak:.4g} N·m there. Do not run it."
             )
-    for margin in margins:
-        if margin.verdict == "finite life":
-            yield f"{margin.part} ({margin.mode}) has a finite life: look for cracks before every run."
+    finite = [margin for margin in margins if margin.verdict == "finite life"]
+    for margin in finite:
+        life = f"{tell_life(margin)}, if every blow is as hard"
+        yield f"{margin.part} ({margin.mode}) has a finite life: {life}."
+    if finite:
+        yield LIFE_UNSURE
     if tools:
         yield f"Unsure: {_UNSURE}"
     yield from (text for text in described.cautions if not isinstance(text, Stop))

@@ -13,6 +13,7 @@ from strikeproof.design.records import Found
 from strikeproof.desk.articles.article import ArticleFacts as Described
 from strikeproof.desk.articles.article import describe_article
 from strikeproof.desk.articles.known import know_described
+from strikeproof.desk.articles.life_words import LIFE_UNSURE, tell_life
 from strikeproof.desk.explaining.belief import REACH
 from strikeproof.desk.explaining.explain import ExplainOutcome, explain_workspace, find_explanation
 from strikeproof.desk.safety.cautions import Stop
@@ -24,7 +25,7 @@ from strikeproof.explain.explanation import leading_chain
 from strikeproof.explain.parameters import build_bench, build_tool, read_spread, read_values
 from strikeproof.explain.physical import Physical
 from strikeproof.explain.variants import spread_article
-from strikeproof.parts import Margin, margins_at
+from strikeproof.parts import Margin, Spectrum, margins_at, read_spectrum
 from strikeproof.quantity import FloatArray, write_number, write_percent
 
 __all__ = [
@@ -40,6 +41,7 @@ __all__ = [
 Progress = Callable[[int, int, str], None]
 
 _PEAK_DRAWS = 32
+_NOTHING = 1e-9  # N·m
 _HIGH = 0.95
 """Share of the draws whose peak an article must withstand."""
 
@@ -199,28 +201,33 @@ def _predict(
     rng: np.random.Generator,
 ) -> ToolPrediction:
     told = predict_article(outcome.explanation, facts, rng=rng, setting=setting)
-    peaks = _peaks(outcome, facts, setting, rng)
-    if peaks is None:
+    found = _peaks(outcome, facts, setting, rng)
+    if found is None:
         return ToolPrediction(told, None, None, ())
+    peaks, spectrum = found
     middle, high = np.quantile(peaks[:, 0], [0.5, _HIGH]).tolist()
     places = np.quantile(peaks[:, 1:], _HIGH, axis=0)
-    margins = margins_at(described.properties, places.tolist()) if described.properties.checks else ()
+    known = described.properties
+    margins = margins_at(known, places.tolist(), spectrum) if known.checks else ()
     return ToolPrediction(told, middle, high, margins)
 
 
 def _peaks(
     outcome: ExplainOutcome, facts: ArticleFacts, setting: Setting, rng: np.random.Generator
-) -> FloatArray | None:
+) -> tuple[FloatArray, Spectrum] | None:
     """Largest torques in a run whose blows scatter, at draws of what is believed, (draws, 1 + limits).
 
-    First that at the bolt's head, then of each of the article's limits in its own joint. [N·m]
+    First that at the bolt's head, then of each of the article's limits in its own joint. [N·m] Beside them
+    how hard the blows of these runs are at the bolt's head, over the hardest of their run.
     """
     fits, fit = outcome.explanation.fits, leading_chain(outcome.explanation)
     if fits is None or fit is None:
         return None
     flat = fit.chains.flat
     chosen = flat[rng.integers(len(flat), size=_PEAK_DRAWS)]
-    return np.array([_peak(fits.evidence, fit, facts, setting, point, rng) for point in chosen])
+    rows = [_peak(fits.evidence, fit, facts, setting, point, rng) for point in chosen]
+    spectrum = read_spectrum(np.concatenate([blows for _row, blows in rows]))
+    return np.array([row for row, _blows in rows]), spectrum
 
 
 def _peak(
@@ -230,7 +237,7 @@ def _peak(
     setting: Setting,
     point: FloatArray,
     rng: np.random.Generator,
-) -> FloatArray:
+) -> tuple[FloatArray, FloatArray]:
     """All of the article's own properties count here, whatever the explanation leaves out."""
     assert facts.model is not None  # the caller has looked
     values = read_values(fit.parameters, point)
@@ -240,7 +247,8 @@ def _peak(
     chain = build_chain(tool, model, bolt, rig, direction=evidence.direction)
     scatter = draw_scatter(tool, setting.duration, rng)
     run = simulate_run(chain, tool, duration=setting.duration, scatter=scatter)
-    return np.array([run.peak_torque.max(initial=0.0), *place_peaks(facts.model, model, run.own)])
+    most = run.peak_torque.max(initial=0.0)
+    return np.array([most, *place_peaks(facts.model, model, run.own)]), run.peak_torque / max(most, _NOTHING)
 
 
 def _cautions(
@@ -253,12 +261,12 @@ def _cautions(
                 f"STOP: with {each.prediction.setting.tool}, {margin.part} ({margin.mode}) gives at "
                 f"{margin.holds_to:.4g} N·m, and blows may reach {margin.peak:.4g} N·m there. Do not run it."
             )
-    for each in tools:
-        for margin in (m for m in each.margins if m.verdict == "finite life"):
-            yield (
-                f"{margin.part} ({margin.mode}) has a finite life with {each.prediction.setting.tool}: look "
-                "for cracks before every run."
-            )
+    finite = [(each, m) for each in tools for m in each.margins if m.verdict == "finite life"]
+    for each, margin in finite:
+        tool = each.prediction.setting.tool
+        yield f"{margin.part} ({margin.mode}) has a finite life with {tool}: {tell_life(margin)}."
+    if finite:
+        yield LIFE_UNSURE
     if not described.properties.checks:
         yield "Without its parts nothing can be said about its strength: describe them before running it."
     yield from _further(outcome.explanation.evidence, described)

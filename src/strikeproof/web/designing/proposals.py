@@ -7,6 +7,7 @@ from typing import Any, Final
 
 from nicegui.element import Element
 
+from strikeproof.desk.articles.life_words import count_blows
 from strikeproof.desk.designing.adopt import adopt_proposal
 from strikeproof.desk.designing.views import FILES, DesignView
 from strikeproof.desk.planning.extra_block import ExtraBlock
@@ -145,20 +146,27 @@ def _margins(view: View, each: Row) -> None:
     with tag("details", classes="more", open=bool(each["stops"])):
         tag("summary", f"Margins: {_weakest(each)} at the weakest place")
         table(
-            ("Place", "Peak in its joint", "Static limit", "Fatigue limit", ""),
+            ("Place", "Peak in its joint", "Static limit", "Fatigue limit", "Blows at 90 % (50 %)", ""),
             [
                 (
                     f"{row['part']}, {row['mode']}",
                     view.units.write(row["peak_torque_n_m"], "torque", 3),
                     f"{write_number(row['static'], 3)} times",
                     "–" if row["fatigue"] is None else f"{write_number(row['fatigue'], 3)} times",
+                    _life(row),
                     _VERDICTS[row["verdict"]],
                 )
                 for row in each["margins"][:_MOST_MARGINS]
             ],
             caption="Margins over the peak torque that each place's own joint may reach, smallest first",
-            numbers=(1, 2, 3),
+            numbers=(1, 2, 3, 4),
         )
+
+
+def _life(row: Row) -> str:
+    """Files of before lives were worked out have none."""
+    least, middle = row.get("blows_90"), row.get("blows_50")
+    return "–" if least is None or middle is None else f"{count_blows(least)} ({count_blows(middle)})"
 
 
 def _actions(view: View, each: Row) -> None:

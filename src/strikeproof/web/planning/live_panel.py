@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from strikeproof.desk.articles.draft import ArticleDraft
 from strikeproof.desk.articles.facts import ArticleFacts
+from strikeproof.desk.articles.life_words import tell_life
 from strikeproof.errors import StrikeproofError, end_sentence
 from strikeproof.quantity import write_number, write_percent
 from strikeproof.web.elements import facts, field, html, notes, on_value, table, tag
@@ -92,9 +93,11 @@ class LivePanel:
                 "expected to reach: the plan says that under Bolt and rig. Give your peak below.",
                 "held",
             )
-        elif any(each.verdict == "finite life" for each in draft.facts.margins):
+        elif finite := [each for each in draft.facts.margins if each.verdict == "finite life"]:
+            shortest = min(finite, key=lambda each: each.blows_90 or 0.0)
             text, kind = (
-                "It holds at this peak in every joint, with a finite life: look for cracks before every run.",
+                "It holds at this peak in every joint, with a finite life: "
+                f"{tell_life(shortest)}. Look for cracks before every run.",
                 "held",
             )
         else:
@@ -142,13 +145,14 @@ class LivePanel:
                 f"{each.part}, {each.mode}",
                 f"{write_number(each.static, 3)} times",
                 f"{write_number(each.fatigue, 3)} times" if each.fatigue is not None else "–",
+                tell_life(each),
                 _VERDICTS[each.verdict],
             ]
             for each in found.margins[:_MOST_MARGINS]
         ]
         peak = self.units.write(self.peak, "torque", 3)
         table(
-            ["Place", "Static limit", "Fatigue limit", ""],
+            ["Place", "Static limit", "Fatigue limit", "Life if every blow is as hard", ""],
             rows,
             caption=f"Margins at {peak} in every joint, smallest first",
             numbers=(1, 2),

@@ -1,0 +1,42 @@
+from __future__ import annotations
+
+import pytest
+
+from strikeproof.desk.articles.article import describe_article
+from strikeproof.desk.articles.life_words import LIFE_UNSURE, count_blows, tell_life
+from strikeproof.parts import Margin
+
+SOCKET = {
+    "name": "socket",
+    "shape": "bar",
+    "outer_diameter_mm": 28,
+    "length_mm": 38,
+    "material": "4140 at 45 HRC",
+    "cut": [
+        {"kind": "square drive", "size_mm": 12.5, "depth_mm": 16},
+        {"kind": "hexagon", "size_mm": 19, "depth_mm": 15},
+        {"kind": "bore", "size_mm": 12},
+    ],
+}
+
+
+@pytest.mark.parametrize(
+    ("blows", "words"),
+    [(0.4, "0"), (827.4, "830"), (71_408.0, "71 000"), (1.26e6, "1.3 million"), (3e9, "over 10 million")],
+)
+def test_blows_are_counted_to_two_digits(blows, words):
+    assert count_blows(blows) == words
+
+
+def test_a_life_is_told_with_both_survivals():
+    known = Margin("socket", "wall", 2.0, 0.5, 400.0, 1200.0, 5100.0)
+    assert tell_life(known) == "about 1 200 blows at 90 % survival, 5 100 at 50 %"
+    assert tell_life(Margin("ring", "press fit", 2.0, None, 400.0)) == "–"
+
+
+def test_a_finite_life_is_never_said_without_its_blows():
+    facts = describe_article({"name": "ordinary", "part": [SOCKET]}, 500.0)
+    (finite,) = (text for text in facts.cautions if "has a finite life" in text)
+    assert "blows at 90 % survival" in finite
+    assert LIFE_UNSURE in facts.cautions
+    assert any("finite life: about" in verdict for _label, _value, verdict in facts.lines())
