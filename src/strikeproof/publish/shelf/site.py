@@ -12,6 +12,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final, get_args
+from urllib.parse import quote
 
 from strikeproof.judge.records import Verdict
 from strikeproof.plain_text import escape_json
@@ -55,7 +56,7 @@ class _Frame:
         return address, find_template(template).render(frame=self, root=root, count=count, **given)
 
 
-def write_site(title: str, entries: Sequence[ShelfEntry]) -> Iterator[tuple[str, str]]:
+def write_site(title: str, entries: Sequence[ShelfEntry], bundles: str = "") -> Iterator[tuple[str, str]]:
     """Address and content of every file; the same entries give the same files.
 
     Parameters
@@ -64,6 +65,8 @@ def write_site(title: str, entries: Sequence[ShelfEntry]) -> Iterator[tuple[str,
         Of the shelf.
     entries
         Each bundle once.
+    bundles
+        Where their folder is, seen from the site, such as "../"; without it nothing links to them.
     """
     entries = sorted(entries, key=lambda each: (each.campaign.casefold(), each.made, each.sha256))
     articles = _grouped(entries, lambda each: each.articles)
@@ -86,7 +89,7 @@ def write_site(title: str, entries: Sequence[ShelfEntry]) -> Iterator[tuple[str,
     for key, heading, lines in lists:
         yield from _list_pages(frame, key, heading, lines)
     for entry in entries:
-        yield frame.page("shelf-campaign.html", f"campaign/{entry.key}.html", **_campaign(entry))
+        yield frame.page("shelf-campaign.html", f"campaign/{entry.key}.html", **_campaign(entry, bundles))
     for kind, groups in (("article", articles), ("bench", benches), ("tool", kinds)):
         for name, of in groups.items():
             yield frame.page("shelf-group.html", _address(kind, name), **_group(kind, name, of))
@@ -133,13 +136,13 @@ def _list_pages(frame: _Frame, key: str, heading: str, lines: Sequence[_Line]) -
         yield frame.page("shelf-list.html", name, heading=heading, lines=shown, pages=pages, here=name)
 
 
-def _campaign(entry: ShelfEntry) -> dict[str, Any]:
+def _campaign(entry: ShelfEntry, bundles: str) -> dict[str, Any]:
     return {
         "entry": entry,
         "tables": [(tool, list(_rows(entry, tool))) for tool in dict.fromkeys(r.tool for r in entry.results)],
         "bench": _address("bench", entry.bench),
         "kinds": [(tool.name, tool.kind, _address("tool", tool.kind)) for tool in entry.tools],
-        "file": "" if entry.shelf else entry.file,
+        "bundle": quote(f"{bundles}{entry.file}") if bundles and not entry.shelf else "",
     }
 
 

@@ -106,10 +106,13 @@ def test_an_index_can_be_included_and_a_bundle_is_there_once(
 
 
 def test_the_same_bundles_give_the_same_files(folder: Path, site: Path, tmp_path: Path) -> None:
-    strikeproof("shelf", folder, "-o", tmp_path / "again", "--title", "Stands", code=0)
     files = {path.relative_to(site): path.read_bytes() for path in site.rglob("*") if path.is_file()}
-    assert {path.relative_to(tmp_path / "again") for path in (tmp_path / "again").rglob("*.*")} == set(files)
-    assert all((tmp_path / "again" / path).read_bytes() == content for path, content in files.items())
+    strikeproof("shelf", folder, "--title", "Stands", code=0)
+    assert {path.relative_to(site): path.read_bytes() for path in site.rglob("*") if path.is_file()} == files
+    assert sum(b".zip</a>" in content for content in files.values()) == 3
+    strikeproof("shelf", folder, "-o", tmp_path / "far", "--title", "Stands", code=0)
+    assert {path.relative_to(tmp_path / "far") for path in (tmp_path / "far").rglob("*.*")} == set(files)
+    assert not [path for path in (tmp_path / "far").rglob("*.html") if ".zip</a>" in path.read_text()]
 
 
 def test_what_is_no_shelf_is_not_replaced(folder: Path, tmp_path: Path) -> None:

@@ -44,7 +44,7 @@ def build_shelf(
 ) -> ShelfOutcome:
     """Build the site over all bundles in a folder and the folders in it.
 
-    The pages link to the bundles as they lie: beside the site, where `out` is in `folder`.
+    The pages link to the bundles where `out` is inside `folder`, so that both are published together.
 
     Parameters
     ----------
@@ -74,13 +74,21 @@ def build_shelf(
     entries = {each.sha256: each for each in (*others, *own)}
     size = files = 0
     with whole_folder(out) as new:
-        for address, content in write_site(title, list(entries.values())):
+        for address, content in write_site(title, list(entries.values()), _way_back(out, folder)):
             place = new / address
             place.parent.mkdir(exist_ok=True)
             size += place.write_bytes(content.encode())
             files += 1
     included = sum(bool(each.shelf) for each in entries.values())
     return ShelfOutcome(out, len(entries) - included, included, files, size, tuple(problems))
+
+
+def _way_back(out: Path, folder: Path) -> str:
+    """From the site to the bundles; nothing where both are not in one folder that can be published."""
+    place = out.resolve()
+    if folder.resolve() not in place.parents:
+        return ""
+    return "../" * len(place.relative_to(folder.resolve()).parts)
 
 
 def _check_place(out: Path, folder: Path) -> None:
