@@ -35,13 +35,14 @@ def _ring(each: Placed, side: int) -> tuple[Point, ...]:
 
 def _face(each: Placed, off: float) -> tuple[Point, ...]:
     start = each.start
+    bored = 0.0 if each.bore_on_axis else off
     top = [
         ((start + at) * _MM, size / 2 * _MM + off)
         for body in each.solid.slices
         for at, size in ((body.start, body.outer.size), (body.end, body.outer_end))
     ]
     low = [
-        ((start + at) * _MM, (body.hole.size / 2 * _MM + off) if body.hole else 0.0)
+        ((start + at) * _MM, (body.hole.size / 2 * _MM + bored) if body.hole else 0.0)
         for body in reversed(each.solid.slices)
         for at in (body.end, body.start)
     ]

@@ -128,7 +128,7 @@ def _off_balance(placed: Sequence[Placed]) -> float:
     """Length of the sum of mass times distance from the axis. [kg·m]"""
     along = across = 0.0
     for each in placed:
-        moment = each.mass * each.part.eccentric + each.solid.lopsided * each.material.density
+        moment = each.shifted_mass * each.part.eccentric + each.solid.lopsided * each.material.density
         along += moment * math.cos(each.part.towards)
         across += moment * math.sin(each.part.towards)
     return math.hypot(along, across)

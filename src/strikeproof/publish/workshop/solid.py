@@ -71,21 +71,28 @@ def _body(cad: Any, each: Placed) -> Any:
         radius = each.part.length / 2 * _MM
         mean = each.part.outer.size / 2 * _MM - radius
         return cad.Solid.make_torus(mean, radius).moved(_at(cad, each, each.start * _MM + radius))
-    whole: Any = reduce(add, (_slice(cad, piece) for piece in each.solid.slices))
+    x, y = _off(each)
+    back = (-x, -y) if each.bore_on_axis else (0.0, 0.0)  # of its bore
+    whole: Any = reduce(add, (_slice(cad, piece, back) for piece in each.solid.slices))
     for hole in _cross_holes(cad, each):
         whole = whole - hole
     return whole.moved(_at(cad, each, each.start * _MM))
 
 
 def _at(cad: Any, each: Placed, z: float) -> Any:
+    return cad.Location((*_off(each), z))
+
+
+def _off(each: Placed) -> tuple[float, float]:
     off, towards = each.part.eccentric * _MM, each.part.towards
-    return cad.Location((off * math.cos(towards), off * math.sin(towards), z))
+    return off * math.cos(towards), off * math.sin(towards)
 
 
-def _slice(cad: Any, piece: Slice) -> Any:
+def _slice(cad: Any, piece: Slice, back: tuple[float, float]) -> Any:
     body = _prism(cad, piece.outer, piece.outer_end, piece.length)
     if piece.hole is not None:
-        body = body - _prism(cad, piece.hole, piece.hole.size, piece.length)
+        hole = _prism(cad, piece.hole, piece.hole.size, piece.length)
+        body = body - hole.moved(cad.Location((*back, 0.0)))
     return body.moved(cad.Location((0, 0, piece.start * _MM)))
 
 
