@@ -26,7 +26,7 @@ def serve(
         typer.Option(
             "--password",
             envvar=["STRIKEPROOF_PASSWORD", "STRIKEPROOF_TOKEN"],
-            help="Password that a browser must give. Default: one is made where other machines reach the server.",
+            help="Password that a browser must give. Default: one is made where others can reach it.",
         ),
     ] = None,
     look_token: Annotated[
