@@ -23,6 +23,7 @@ from strikeproof.joint.stiffness import (
     stack_stiffness,
     wileman_stiffness,
 )
+from strikeproof.joint.stripping import needed_engagement, stripping_load
 from strikeproof.joint.threads import FLANK_ANGLE, System, Thread
 from strikeproof.joint.tightening import (
     FRICTION_SPREAD,
@@ -70,6 +71,7 @@ __all__ = [
     "has_standard_head",
     "joint_constant",
     "load_per_radian",
+    "needed_engagement",
     "parse_bolt",
     "parse_class",
     "parse_thread",
@@ -77,6 +79,7 @@ __all__ = [
     "read_bolt_parts",
     "settle_turning",
     "stack_stiffness",
+    "stripping_load",
     "tensile_load",
     "torque_tension",
     "total_friction",

@@ -20,6 +20,7 @@ from strikeproof.joint import (
     assembly_preload,
     bearing_of,
     has_standard_head,
+    needed_engagement,
     parse_bolt,
     proof_load,
     read_bolt_parts,
@@ -75,6 +76,8 @@ class BoltFacts:
         Allowed part of the proof load.
     proof_load, yield_load, tensile_load, allowed_clamp_load
         Loads. [N]
+    needed_engagement
+        Thread length in steel as strong as the bolt that lets it break before the thread shears. [m]
     tightening
         None when friction is not known.
     cautions
@@ -89,6 +92,7 @@ class BoltFacts:
     yield_load: float
     tensile_load: float
     allowed_clamp_load: float
+    needed_engagement: float
     tightening: TighteningFacts | None
     cautions: tuple[str, ...]
 
@@ -107,6 +111,7 @@ class BoltFacts:
             "proof_load_n": self.proof_load,
             "yield_load_n": self.yield_load,
             "tensile_load_n": self.tensile_load,
+            "needed_engagement_mm": self.needed_engagement * 1e3,
             "allowed_clamp_load_n": self.allowed_clamp_load,
             "allowed_share": self.share,
             **(self.tightening.as_json() if self.tightening else dict.fromkeys(_NEED_FRICTION)),
@@ -139,6 +144,7 @@ class BoltFacts:
             BoltLine(say("proof load"), self.proof_load / 1e3, "kN", is_published=True),
             BoltLine("yield load", self.yield_load / 1e3, "kN"),
             BoltLine("tensile load", self.tensile_load / 1e3, "kN"),
+            BoltLine("thread to engage in steel as strong", self.needed_engagement * 1e3, "mm"),
             BoltLine(allowed, self.allowed_clamp_load / 1e3, "kN", is_published=True),
             *(self.tightening.rows() if self.tightening else ()),
         ]
@@ -246,6 +252,9 @@ def describe_parts(
         proof_load=proof,
         yield_load=yield_load(thread, property_class),
         tensile_load=tensile_load(thread, property_class),
+        needed_engagement=needed_engagement(
+            thread, property_class, property_class.strength(thread).tensile_strength
+        ),
         allowed_clamp_load=allowed,
         tightening=tightening,
         cautions=_cautions(parts, property_class, share, proof, tightening),

@@ -9,7 +9,8 @@ from strikeproof.plain_json import to_json
 
 KEYS = {
     "thread", "class", "standard", "pitch_mm", "pitch_diameter_mm", "minor_diameter_mm", "stress_area_mm2",
-    "bearing_diameter_mm", "proof_load_n", "yield_load_n", "tensile_load_n", "allowed_clamp_load_n",
+    "bearing_diameter_mm", "proof_load_n", "yield_load_n", "tensile_load_n",
+    "needed_engagement_mm", "allowed_clamp_load_n",
     "allowed_share", "friction", "nut_factor", "torque_per_clamp_load_mm", "tightening_torque_at_allowed_nm",
     "loosening_torque_at_allowed_nm", "clamp_load_spread_at_allowed_torque", "assembly_preload_n",
     "assembly_torque_nm", "shares", "cautions",
