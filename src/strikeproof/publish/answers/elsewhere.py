@@ -36,7 +36,7 @@ _WHY: Final[Mapping[WhyLeftOut, str]] = {
 _LEVELS: Final[Mapping[Level, str]] = {
     "bench": "from bench to bench",
     "calibration": "from calibration to calibration of one bench",
-    "campaign": "from campaign to campaign beyond that",
+    "campaign": "from one campaign or tool to the next of one calibration",
 }
 
 
