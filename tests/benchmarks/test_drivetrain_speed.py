@@ -17,6 +17,7 @@ import numpy as np
 import pytest
 from numba import njit
 from scipy.integrate import odeint, solve_ivp
+from tests.benchmarks.yardstick import within
 from tests.truth.test_blow_map import miss_of_map
 from tests.truth.test_drivetrain_twice import miss_of_lsoda, miss_of_stepper
 
@@ -215,7 +216,7 @@ def test_ten_thousand_articles_on_two_cores(heaviest: float) -> None:
     spent = time.perf_counter() - begun
     print(f"\n10 000 articles of 1e-5 to {heaviest:g}, a 10 s run each, 2 processes: {spent:.1f} s")
     assert batch.done.all() and np.isfinite(batch.end_load).all()
-    assert spent < 30.0
+    assert spent < within(30.0)
 
 
 def test_engine_against_lsoda_and_stepper_on_two_hundred_chains() -> None:
@@ -236,19 +237,30 @@ def test_map_against_every_blow_on_two_hundred_chains() -> None:
     assert (found[:, 1] < 1e-3).mean() > 0.97
 
 
+def computing_of(run: list[str], repeats: int = 5) -> float:
+    """Least processor time of a program, which other programs hardly move. [s]"""
+    spent = []
+    for _ in range(repeats):
+        before = os.times()
+        subprocess.run(run, capture_output=True, check=True)
+        after = os.times()
+        mine = after.children_user + after.children_system
+        spent.append(mine - before.children_user - before.children_system)
+    return min(spent)
+
+
 def test_cold_start_of_the_command_line(tmp_path: Path) -> None:
-    """Whole `strikeproof simulate`, kernels compiled before; the best of five, the machine may be busy."""
+    """Whole `strikeproof simulate`, kernels compiled before, against the import of numba and numpy alone."""
     setup = tmp_path / "setup.toml"
     setup.write_text('[tool]\nmechanism = "air"\n[article]\npolar_inertia_kg_m2 = 6e-5\n')
     run = [sys.executable, "-m", "strikeproof", "simulate", str(setup), "--json"]
-
-    def once() -> None:
-        subprocess.run(run, capture_output=True, check=True)
-
-    once()
-    spent = best(once, 5)
-    print(f"\nstrikeproof simulate, nothing to compile: {spent:.2f} s")
-    assert spent < 1.0
+    subprocess.run(run, capture_output=True, check=True)
+    spent, plain = computing_of(run), computing_of([sys.executable, "-c", "import numba, numpy"])
+    print(
+        f"\nstrikeproof simulate, nothing to compile: {spent:.2f} s of computing, "
+        f"{spent / plain:.1f} x numba's import"
+    )
+    assert spent < 6.0 * plain  # measured 4.4; scipy.special, which no simulation needs, is a part of it
 
 
 def test_what_the_first_run_costs(tmp_path: Path) -> None:

@@ -6,6 +6,7 @@ import time
 from pathlib import Path
 
 import pytest
+from tests.benchmarks.yardstick import within
 from tests.unit.desk.scores import changed, load
 
 from strikeproof.desk.explaining.explain import explain_workspace
@@ -29,4 +30,4 @@ def test_nine_articles_by_their_scores(tmp_path: Path, quick: bool, most: float)
     again = time.perf_counter() - start
     print(f"nine articles, 40 runs: {taken:.1f} s, again {1e3 * again:.0f} ms")
     print(outcome.lines()[0])
-    assert taken < most and again < 0.1 * taken
+    assert taken < within(most) and again < 0.1 * taken

@@ -15,6 +15,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 import pytest
+from tests.benchmarks.yardstick import within
 
 from strikeproof.campaign.gate import Job, read_each
 from strikeproof.capture import pick_channel, read_log
@@ -89,4 +90,4 @@ def test_two_hundred_logs_come_in_well_under_twenty_seconds(
         f"\n  read_log in two processes behind the gate {parallel:.2f} s"
     )
     assert values == again == expected
-    assert parallel < LIMIT_S
+    assert parallel < within(LIMIT_S)

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from playwright.sync_api import sync_playwright
+from tests.benchmarks.yardstick import within
 from tests.browser.web_bench import CHROMIUM, FLAGS, Server, serving
 
 from strikeproof.campaign.database import writing
@@ -99,5 +100,5 @@ def test_pages_paint_within_a_second_with_ten_thousand_runs(many: Server) -> Non
                 f"\n{path}: first paint {min(paints):.0f} ms, content stands {min(stands):.0f} ms, "
                 f"best of {OPENED}; median paint {sorted(paints)[OPENED // 2]:.0f} ms"
             )
-            assert min(paints) < 1000
+            assert min(paints) < within(1000.0)
         browser.close()
