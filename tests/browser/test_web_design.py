@@ -222,7 +222,6 @@ def test_a_search_its_files_and_a_proposal_in_the_campaign(
         expect(stop).to_be_visible()
         expect(page.locator(".working .step")).to_contain_text("looking closely", timeout=120_000)
         page.reload(wait_until="load")  # the search goes on, and is found again
-        page.wait_for_function("window.did_handshake === true")
         stop.click()
         page.wait_for_selector(".proposal", timeout=120_000)
         expect(page.get_by_text("The search was stopped before its end").first).to_be_visible()

@@ -51,7 +51,7 @@ def plain_page(
     title: str,
     nothing: tuple[str, str] | None = None,
     *,
-    facts: Callable[[View], Mapping[str, Any]] | None = None,
+    facts: Callable[[View], Mapping[str, Any] | Response] | None = None,
 ) -> None:
     """Make the template of a path's own name the page there ("start" at the root); it gets the View.
 
@@ -62,7 +62,7 @@ def plain_page(
         needs none.
     facts
         What the template gets besides, found in a thread; what takes work belongs into a place that fills
-        itself. An error that a person can fix is shown in the page's stead.
+        itself. An error that a person can fix is shown in the page's stead, and so is a response.
     """
 
     @app.get(path, response_class=HTMLResponse)
@@ -77,6 +77,8 @@ def plain_page(
             given = {} if facts is None else await asyncio.to_thread(facts, view)
         except StrikeproofError as error:
             return _framed("wrong", view, path, title, error=error)
+        if isinstance(given, Response):
+            return given
         return _framed(path.strip("/") or "start", view, path, title, **given)
 
 

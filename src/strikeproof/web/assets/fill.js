@@ -109,7 +109,7 @@
       begin(place);
       place.dispatchEvent(new CustomEvent("filled", { bubbles: true }));
       const now = place.querySelector("form[data-now]");
-      if (now) send(now);
+      if (now) now.requestSubmit();
       return;
     }
     const kept = before ? [...before.childNodes] : [];
@@ -153,6 +153,9 @@
     if (!form) return;
     event.preventDefault();
     if (!form.closest(".stale")) send(form, event.submitter); // that place is at work already
+  });
+  document.addEventListener("change", (event) => {
+    if (event.target.matches("[data-sends-form]")) event.target.form.requestSubmit(); // a choice that is done at once
   });
   document.addEventListener("click", (event) => {
     const shows = event.target.closest("[data-shows]"); // such as the frame in which a link opens

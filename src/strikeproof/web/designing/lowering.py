@@ -3,23 +3,34 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 from strikeproof.desk.designing.brief_draft import LoweredMargin
 from strikeproof.desk.designing.brief_form import BRIEF_FIELDS
 from strikeproof.desk.safety.cautions import LESS_MARGIN
 from strikeproof.web.planning.asking import ask
 
-__all__ = ["agree_to_lower"]
+__all__ = ["agree_to_lower", "lowering_asked"]
 
 
-async def agree_to_lower(lowered: Sequence[LoweredMargin]) -> bool:
-    """Whether the person said yes; nobody is asked where no margin gets smaller."""
+def lowering_asked(lowered: Sequence[LoweredMargin]) -> dict[str, Any] | None:
+    """The question for `assets/asking.js`; None where no margin gets smaller."""
     if not lowered:
-        return True
+        return None
     says = [
         f"{BRIEF_FIELDS[each.key].label}: from {each.before:g} to {each.after:g} times the believed peak "
         "torque."
         for each in lowered
     ]
-    says.append(LESS_MARGIN)
-    return await ask("Lower the margin against failure?", says, "Lower it", "Leave the brief as it is")
+    return {
+        "title": "Lower the margin against failure?",
+        "says": [*says, LESS_MARGIN],
+        "yes": "Lower it",
+        "no": "Leave the brief as it is",
+    }
+
+
+async def agree_to_lower(lowered: Sequence[LoweredMargin]) -> bool:
+    """Whether the person said yes; nobody is asked where no margin gets smaller."""
+    asked = lowering_asked(lowered)
+    return asked is None or await ask(*asked.values())

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
-from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from nicegui import app, ui
-from nicegui.element import Element
 from starlette.requests import Request
-from starlette.responses import FileResponse, HTMLResponse, Response
+from starlette.responses import FileResponse, HTMLResponse, RedirectResponse, Response
 
-import strikeproof.web
+from strikeproof.desk.designing.adopt import adopt_proposal
 from strikeproof.desk.designing.brief_draft import (
     BriefDraft,
     design_folder,
@@ -21,68 +20,272 @@ from strikeproof.desk.designing.brief_draft import (
     start_brief,
 )
 from strikeproof.desk.designing.views import FILES, DesignView, FitView, Refusal
+from strikeproof.desk.planning.extra_block import ExtraBlock, keep_block, plan_block
 from strikeproof.desk.publishing.views import ENDINGS
-from strikeproof.errors import NotFound, StrikeproofError
+from strikeproof.errors import BadInput, NotFound, StrikeproofError
 from strikeproof.web.answering import outcome, refusal
 from strikeproof.web.designing.brief_bench import BriefBench
 from strikeproof.web.designing.brief_form import draw_brief_form
-from strikeproof.web.designing.lowering import agree_to_lower
-from strikeproof.web.designing.proposals import show_design
-from strikeproof.web.elements import (
-    button,
-    empty_state,
-    html,
-    link,
-    notes,
-    on_value,
-    section,
-    select,
-    show_error,
-    table,
-    tag,
-)
+from strikeproof.web.designing.lowering import lowering_asked
+from strikeproof.web.designing.proposals import design_markup
+from strikeproof.web.elements import button, empty_state, html, link, tag
+from strikeproof.web.fragments import render
 from strikeproof.web.frame import View, nothing_yet, page
 from strikeproof.web.inside import inside
+from strikeproof.web.look import asset
+from strikeproof.web.looking import looks_only
 from strikeproof.web.pages.plan import use_planning_look
+from strikeproof.web.plain import plain_page, stream_work, typed_in, view_of_runs
+from strikeproof.web.planning.extra_block import block_words
 from strikeproof.web.site import Site
 from strikeproof.web.tasks import DESIGN, DESIGN_CHART, FIT, FIT_NAMES, KEPT_DESIGN
 from strikeproof.web.units import units_of
-from strikeproof.web.work import WORK
-from strikeproof.web.working import fill, working
+from strikeproof.web.work import WORK, Job
+from strikeproof.web.working import fill
 
 __all__ = ["register"]
 
-_STEPS = {"brief": "The brief", "proposals": "Proposals", "fit": "Does it fit?"}
+_NOTHING: Final = (
+    "Nothing to design from yet",
+    "A design learns from the runs of a campaign: what they taught of tools, bolt and rig.",
+)
+_STEPS: Final = {"brief": "The brief", "proposals": "Proposals", "fit": "Does it fit?"}
+_FILLED: Final = {
+    "proposals": ("searching", "Opening the brief"),
+    "fit": ("fit-names", "Looking for articles"),
+}
 _SHEET_POLICY = (
     "default-src 'none'; style-src 'unsafe-inline'; img-src data:; frame-ancestors 'none'; base-uri 'none'"
 )
+_LIMITS = {
+    "pocket": "the pocket",
+    "wall": "the nearest wall",
+    "free length": "the free length",
+    "seat": "the seat",
+}
 
 
 def register(site: Site) -> None:
-    """Make the page, and the files of what was found."""
+    """Make the pages, what fills them, and the files of what was found."""
+    plain_page(site, "/design", "Design", _NOTHING, facts=_step)
+    _register_brief(site)
+    _register_search(site)
+    _register_adopting(site)
+    _register_fit(site)
+    _register_files(site)
 
-    @page(site, "/design", "Design")
-    async def design(view: View, step: str = "brief", article: str = "") -> None:
+
+def _step(view: View) -> Mapping[str, Any] | Response:
+    """The step that is open; the brief is a page of its own."""
+    given = view.request.query_params
+    step = given.get("step", "")
+    if step not in _FILLED:
+        return RedirectResponse(view.to("/design/brief"), 303)
+    filled, title = _FILLED[step]
+    return {
+        "steps": _STEPS,
+        "step": step,
+        "filled": filled,
+        "doing": title,
+        "article": given.get("article", ""),
+    }
+
+
+def _register_brief(site: Site) -> None:
+    @page(site, "/design/brief", "Design")
+    async def brief(view: View) -> None:
         if view.campaign is None:
-            nothing_yet(
-                view,
-                "Nothing to design from yet",
-                "A design learns from the runs of a campaign: what they taught of tools, bolt and rig.",
-            )
+            nothing_yet(view, *_NOTHING)
             return
         use_planning_look()
-        ui.add_head_html(f'<link rel="stylesheet" href="/assets/designing.css?{_version()}">')
-        step = step if step in _STEPS else "brief"
-        _steps(view, step)
-        if step == "fit":
-            await _show_fit(view, article)
-            return
-        show = _show_brief if step == "brief" else _show_proposals
+        ui.add_head_html(f'<link rel="stylesheet" href="{asset("designing.css")}">')
+        html(render("design_steps", view=view, steps=_STEPS, step="brief"))
         await fill(
-            "Opening the brief", lambda draft: show(view, draft), open_brief, site.workspace, view.campaign
+            "Opening the brief",
+            lambda draft: _show_brief(view, draft),
+            open_brief,
+            site.workspace,
+            view.campaign,
         )
 
-    _register_files(site)
+
+def _register_search(site: Site) -> None:
+    @app.get("/data/filled/searching")
+    async def searching(request: Request, campaign: str = "") -> Response:
+        try:
+            view = view_of_runs(site, request, campaign)
+        except StrikeproofError as error:
+            return refusal(error)
+
+        def start() -> Job:
+            return WORK.start(open_brief, site.workspace, view.campaign)
+
+        def show(draft: BriefDraft) -> str:
+            return render("searching", view=view, draft=draft, joins=_under_way(view))
+
+        return stream_work(request, "Opening the brief", start, show)
+
+    @app.get("/data/filled/found")
+    async def found(request: Request, campaign: str = "") -> Response:
+        try:
+            view = view_of_runs(site, request, campaign)
+        except StrikeproofError as error:
+            return refusal(error)
+
+        def start() -> Job:
+            return WORK.start(KEPT_DESIGN, site.workspace, view.campaign, view.units.mapping)
+
+        def show(kept: DesignView | None) -> str:
+            return render("not_searched") if kept is None else design_markup(view, kept)
+
+        return stream_work(request, "Looking for what was found", start, show)
+
+    @app.post("/data/filled/searched")
+    async def searched(request: Request, campaign: str = "", quick: bool = False) -> Response:
+        try:
+            view = view_of_runs(site, request, campaign)
+        except StrikeproofError as error:
+            return refusal(error)
+
+        def start() -> Job:
+            return WORK.start(
+                DESIGN, site.workspace, view.campaign, view.units.mapping, quick=quick
+            ).pressed()
+
+        return stream_work(request, "Searching", start, lambda made: _found(view, made))
+
+    @app.post("/data/filled/nearest")
+    async def nearest(request: Request, campaign: str = "") -> Response:
+        typed = await typed_in(request)
+        try:
+            view = view_of_runs(site, request, campaign)
+            tables = _tables(typed.get("tables", ""))
+        except StrikeproofError as error:
+            return refusal(error)
+
+        def start() -> Job:
+            mark = typed.get("mark", "")
+            return WORK.start_brief(keep_brief, site.workspace, view.campaign, tables, mark=mark)
+
+        return stream_work(request, "Saving the brief", start, lambda _draft: render("brief_lowered"))
+
+
+def _tables(text: str) -> dict[str, Any]:
+    """Tables of a brief that a form holds."""
+    try:
+        found = json.loads(text)
+    except ValueError:
+        found = None
+    if not isinstance(found, dict):
+        raise BadInput("it is no brief", where="form", allowed="tables of a brief", fix="reload the page")
+    return found
+
+
+def _under_way(view: View) -> int | None:
+    """Whether a search goes on that this page joins: 1 a quick one, 0 a thorough one, None for none."""
+    if looks_only(view.request.scope):
+        return None
+    for quick in (True, False):
+        if WORK.under_way(DESIGN, view.site.workspace, view.campaign, view.units.mapping, quick=quick):
+            return int(quick)
+    return None
+
+
+def _found(view: View, made: DesignView | Refusal) -> str:
+    if isinstance(made, DesignView):
+        return design_markup(view, made)
+    tables = json.dumps(made.nearest)
+    return render("refused", view=view, found=made, tables=tables, asks=lowering_asked(made.lowered))
+
+
+def _register_adopting(site: Site) -> None:
+    @app.post("/data/filled/adopted")
+    async def adopted(request: Request, campaign: str = "") -> Response:
+        typed = await typed_in(request)
+        try:
+            view = view_of_runs(site, request, campaign)
+        except StrikeproofError as error:
+            return refusal(error)
+
+        def start() -> Job:
+            return WORK.start_brief(adopt_proposal, site.workspace, view.campaign, typed.get("folder", ""))
+
+        def show(word: str) -> str:
+            name, number = typed.get("name", ""), typed.get("number", "")
+            return render("adopted", view=view, word=word, article=name, number=number, block=None)
+
+        return stream_work(request, "Adding it", start, show)
+
+    @app.post("/data/filled/block")
+    async def block(request: Request, campaign: str = "", kept: bool = False) -> Response:
+        typed = await typed_in(request)
+        word, name, number = (typed.get(key, "") for key in ("word", "name", "number"))
+        try:
+            view = view_of_runs(site, request, campaign)
+        except StrikeproofError as error:
+            return refusal(error)
+
+        def start() -> Job:
+            return WORK.start_brief(keep_block if kept else plan_block, site.workspace, word)
+
+        def show(made: ExtraBlock) -> str:
+            if kept:
+                return render("block_made", view=view, word=word, words=block_words(made))
+            return render("block_offered", view=view, word=word, article=name, number=number, block=made)
+
+        return stream_work(request, "Planning a block", start, show)
+
+
+def _register_fit(site: Site) -> None:
+    @app.get("/data/filled/fit-names")
+    async def names(request: Request, campaign: str = "", article: str = "") -> Response:
+        try:
+            view = view_of_runs(site, request, campaign)
+        except StrikeproofError as error:
+            return refusal(error)
+
+        def start() -> Job:
+            return WORK.start(FIT_NAMES, site.workspace, view.campaign)
+
+        return stream_work(
+            request, "Looking for articles", start, lambda known: _choice(view, known, article)
+        )
+
+    @app.get("/data/filled/fit")
+    async def fitted(request: Request, campaign: str = "", article: str = "") -> Response:
+        try:
+            view = view_of_runs(site, request, campaign)
+        except StrikeproofError as error:
+            return refusal(error)
+
+        def start() -> Job:
+            return WORK.start(FIT, site.workspace, view.campaign, article, view.units.mapping)
+
+        return stream_work(request, "Placing it", start, lambda found: _fitted(view, found))
+
+
+def _choice(view: View, known: tuple[tuple[str, ...], tuple[str, ...]], article: str) -> str:
+    built, proposed = known
+    options = [*((each, each) for each in built), *((each, f"{each} (proposal)") for each in proposed)]
+    names = [name for name, _text in options]
+    chosen = article if article in names else names[0] if names else ""
+    return render("fit_choice", view=view, options=options, chosen=chosen)
+
+
+def _fitted(view: View, found: FitView) -> str:
+    told, write = found.facts, view.units.write
+    long, swept = (write(told[key], "length", 3) for key in ("length_m", "swept_diameter_m"))
+    touches = [
+        (
+            each["part"],
+            _LIMITS[each["limit"]],
+            write(each["excess_m"], "length", 3),
+            f"{write(each['from_m'], 'length', 3)} to {write(each['to_m'], 'length', 3)}",
+            write(each["allowed_m"], "length", 4) if each["allowed_m"] else "nothing",
+        )
+        for each in told["touches"]
+    ]
+    return render("fitted", found=found, told=told, size=f"{long} long, sweeps {swept}", touches=touches)
 
 
 def _register_files(site: Site) -> None:
@@ -123,19 +326,6 @@ def _kept(site: Site, campaign: str | None, proposal: str, file: str) -> Path:
     return path
 
 
-@cache
-def _version() -> int:
-    return int((Path(strikeproof.web.__file__).parent / "assets" / "designing.css").stat().st_mtime)
-
-
-def _steps(view: View, open_step: str) -> None:
-    with tag("nav", classes="plan-steps three", aria_label="Steps"), tag("ol"):
-        for word, label in _STEPS.items():
-            here = "step" if word == open_step else None
-            with tag("li"), link("", view.to("/design", step=word), aria_current=here):
-                tag("span", label)
-
-
 def _show_brief(view: View, draft: BriefDraft) -> None:
     place = tag("div")
     with place:
@@ -172,181 +362,3 @@ def _bench(view: View, draft: BriefDraft) -> None:
     bench.judge()
     with tag("nav", classes="bar onward", aria_label="Next"):
         link("Next: search for proposals", view.to("/design", step="proposals"), "button primary")
-
-
-async def _show_proposals(view: View, draft: BriefDraft) -> None:
-    if draft.tables is None:
-        with empty_state(
-            "No brief yet", "A search needs a brief: the room, the limits and the stock at hand."
-        ):
-            link("Write the brief", view.to("/design", step="brief"), "button primary")
-        return
-    place: Element
-    if draft.ready:
-        with tag("div", classes="bar"):
-            button("Search", lambda: _search(view, place, quick=False), "button primary", data_do="search")
-            button("Quick search", lambda: _search(view, place, quick=True), "button", data_do="quick")
-    else:
-        count = len(draft.faults) or len(draft.clashes)
-        with tag("div", classes="notice", role="note"):
-            tag("p", f"Before a search: {count} to fix in the brief.")
-            link("Fix the brief", view.to("/design", step="brief"), "button")
-    place = tag("div", classes="place")
-    for quick in (True, False):
-        if WORK.under_way(DESIGN, view.site.workspace, view.campaign, view.units.mapping, quick=quick):
-            await _search(view, place, quick=quick)
-            return
-    with place:
-        await fill(
-            "Looking for what was found",
-            lambda found: _show_kept(view, found),
-            KEPT_DESIGN,
-            view.site.workspace,
-            view.campaign,
-            view.units.mapping,
-        )
-
-
-async def _search(view: View, place: Element, *, quick: bool) -> None:
-    """The search as long work; pressed or found under way, it is the same one."""
-    await working(
-        place,
-        "Searching",
-        lambda found: _show_found(view, place, found),
-        DESIGN,
-        view.site.workspace,
-        view.campaign,
-        view.units.mapping,
-        quick=quick,
-    )
-
-
-def _show_found(view: View, place: Element, found: DesignView | Refusal) -> None:
-    if isinstance(found, DesignView):
-        show_design(view, found)
-        return
-    show_error(found.why)
-    nearest, mark = found.nearest, found.mark
-    if nearest is None:
-        link("Change the brief", view.to("/design", step="brief"), "button")
-        return
-
-    async def use() -> None:
-        if not await agree_to_lower(found.lowered):
-            return
-        place.clear()
-        with place:
-            try:
-                await WORK.run(keep_brief, view.site.workspace, view.campaign, nearest, mark=mark)
-            except StrikeproofError as error:
-                show_error(error)
-                return
-            tag(
-                "p",
-                "The brief is now the one that was searched and can be met: search again.",
-                "good-line",
-                role="status",
-            )
-
-    button("Use the nearest brief", use, "button primary", data_do="nearest")
-
-
-def _show_kept(view: View, found: DesignView | None) -> None:
-    if found is not None:
-        show_design(view, found)
-        return
-    empty_state(
-        "Not searched yet",
-        "Every candidate goes through the same physics that explained the runs, and must keep every limit of "
-        "the brief. A quick search takes a minute or so, a thorough one longer, and longer still where the "
-        "runs are not explained yet. Either can be stopped: what it has found is saved.",
-    )
-
-
-_LIMITS = {
-    "pocket": "the pocket",
-    "wall": "the nearest wall",
-    "free length": "the free length",
-    "seat": "the seat",
-}
-
-
-async def _show_fit(view: View, article: str) -> None:
-    """A choice of the articles, and the one chosen in its place."""
-    await fill(
-        "Looking for articles",
-        lambda names: _choose(view, names, article),
-        FIT_NAMES,
-        view.site.workspace,
-        view.campaign,
-    )
-
-
-async def _choose(view: View, names: tuple[tuple[str, ...], tuple[str, ...]], article: str) -> None:
-    built, proposed = names
-    if not built and not proposed:
-        with empty_state(
-            "Nothing to place yet",
-            "Only an article with dimensions can be drawn in its place. Describe one of the campaign's by "
-            "its parts, or search for proposals.",
-        ):
-            link("Search for proposals", view.to("/design", step="proposals"), "button primary")
-        return
-    options = [*((each, each) for each in built), *((each, f"{each} (proposal)") for each in proposed)]
-    chosen = article if article in (*built, *proposed) else options[0][0]
-    with tag("div", classes="fields"):
-        box = select("Article", options, chosen, data_key="fit-article")
-    on_value(box, lambda text: ui.navigate.to(view.to("/design", step="fit", article=text)))
-    await fill(
-        "Placing it",
-        lambda found: _show(view, found),
-        FIT,
-        view.site.workspace,
-        view.campaign,
-        chosen,
-        view.units.mapping,
-    )
-
-
-def _show(view: View, found: FitView) -> None:
-    told, units = found.facts, view.units
-    long, swept = (units.write(told[key], "length", 3) for key in ("length_m", "swept_diameter_m"))
-    size = f"{long} long, sweeps {swept}"
-    fits = told["fits"]
-    word = "It fits" if fits else "■ It touches"
-    tag(
-        "p",
-        f"{word}: {told['article']}, {size}.",
-        "verdict-line good" if fits else "verdict-line stop",
-        role="status",
-    )
-    with tag("div", classes="two"):
-        drawn = html(found.section, classes="drawing room large")
-        drawn.props["aria-label"] = found.says
-        with tag("div"):
-            if told["touches"]:
-                _touches(view, told)
-            if told["fixes"]:
-                with section("What would fix it", level=3), tag("ul", classes="fixes"):
-                    for each in told["fixes"]:
-                        tag("li", each["words"])
-    notes(told["cautions"], "What is not looked at, and what belongs before use")
-
-
-def _touches(view: View, told: Mapping[str, Any]) -> None:
-    write = view.units.write
-    table(
-        ("Part", "Touches", "Too much by", "Above the seat", "Would do"),
-        [
-            (
-                each["part"],
-                _LIMITS[each["limit"]],
-                write(each["excess_m"], "length", 3),
-                f"{write(each['from_m'], 'length', 3)} to {write(each['to_m'], 'length', 3)}",
-                write(each["allowed_m"], "length", 4) if each["allowed_m"] else "nothing",
-            )
-            for each in told["touches"]
-        ],
-        caption="Where it touches, worst first: on the radius, or in length",
-        numbers=(2, 3, 4),
-    )

@@ -6,12 +6,12 @@ from collections.abc import Awaitable, Callable
 
 from strikeproof.desk.planning.extra_block import ExtraBlock, keep_block, plan_block
 from strikeproof.errors import StrikeproofError
-from strikeproof.web.elements import button, link, show_error, tag
+from strikeproof.web.elements import button, show_error, tag
 from strikeproof.web.frame import View
 from strikeproof.web.planning.asking import ask
 from strikeproof.web.work import WORK
 
-__all__ = ["block_words", "offer_block", "tell_block"]
+__all__ = ["block_words", "offer_block"]
 
 
 def offer_block(
@@ -52,14 +52,6 @@ def block_words(block: ExtraBlock) -> str:
         f"Runs {first} to {last} are planned: {_listed(block.articles)} with {block.reference}, in random "
         "order, after what was on the sheet. No line of it was changed."
     )
-
-
-def tell_block(view: View, word: str, block: ExtraBlock) -> None:
-    """What was made, and where to go on."""
-    tag("p", block_words(block), "good-line", role="status")
-    with tag("div", classes="bar"):
-        link("Record them", view.to("/record"), "button primary")
-        link("Print the sheet", f"/plan/sheet?set_up={word}", "button", target="_blank")
 
 
 def _listed(names: tuple[str, ...]) -> str:
