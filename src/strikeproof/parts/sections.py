@@ -186,7 +186,11 @@ def _bored_prism(outer: Outline, bore: float) -> Twist:
 
 
 def _broached_prism(outer: Outline, hole: Outline, corner_radius: float | None) -> Twist:
-    """A prism with a broached hole, by the equivalent round bore: an estimate, good to 2 %."""
+    """A prism with a broached hole, by the equivalent round bore: an estimate.
+
+    Good to 2 % with thick walls; with thin ones, finite elements found it up to 10 % off in stiffness and
+    up to a factor of 2 in the corner's shear.
+    """
     table = _HOLES[hole.kind]
     if hole.corners >= 0.97 * outer.size:
         raise _too_thin(outer, hole, 0.97 * outer.size * hole.size / hole.corners)
