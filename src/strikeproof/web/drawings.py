@@ -3,23 +3,19 @@
 from __future__ import annotations
 
 from nicegui import app
-from nicegui.element import Element
 from starlette.requests import Request
 from starlette.responses import Response
 
-from strikeproof.desk.publishing.views import ENDINGS, Drawing
+from strikeproof.desk.publishing.views import ENDINGS
 from strikeproof.desk.runs.run_list import campaign_state
 from strikeproof.errors import StrikeproofError
 from strikeproof.web.answering import outcome, refusal
-from strikeproof.web.elements import html
-from strikeproof.web.fragments import render
-from strikeproof.web.frame import View
 from strikeproof.web.site import Site
 from strikeproof.web.tasks import CHART
 from strikeproof.web.units import units_of
 from strikeproof.web.work import WORK
 
-__all__ = ["register_chart_files", "show_drawing"]
+__all__ = ["register_chart_files"]
 
 
 def register_chart_files(site: Site) -> None:
@@ -35,8 +31,3 @@ def register_chart_files(site: Site) -> None:
         except StrikeproofError as error:
             return refusal(error)
         return Response(content, media_type=ENDINGS[ending])
-
-
-def show_drawing(view: View, drawing: Drawing, files: str = "/data/chart") -> Element:
-    """One chart, wide or narrow by the room it has; its files come from below the address `files`."""
-    return html(render("drawing", each=drawing, view=view, files=files), "figure", "chart drawn")
