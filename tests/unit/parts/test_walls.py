@@ -101,3 +101,12 @@ def test_an_ordinary_socket_is_not_stopped_at_the_torques_of_its_drive():
     assert facts.weakest.holds_to == pytest.approx(1046.0, rel=0.01)
     for torque in (512.0, 823.0):
         assert all(each.verdict != "stop" for each in margins_at(facts, torque))
+
+
+def test_a_thick_wall_is_not_given_up_because_the_mate_sinks_in():
+    """Twice as thick a wall around the same square holds more, up to a punch on a fifth of its flats."""
+    square = Cut("square drive", 12.8e-3, 0.02, male=12.6e-3, engaged=15e-3)
+    flows = [find_wall(square, outside).flow for outside in (0.0215, 0.024, 0.03, 0.05, 0.08)]
+    assert flows == sorted(flows)
+    assert flows[3] > 1.7 * flows[0]
+    assert flows[4] == pytest.approx(flows[3], rel=0.05)
