@@ -194,6 +194,9 @@ class BoltTable(_Table):
     bearing_face_mm: Positive | None = _said(
         "Face under the head", "outer diameter of head, flange or washer"
     )
+    grip_length_mm: Positive | None = _said(
+        "Grip length", "clamped between head and nut: the shank twists over it"
+    )
     hand: Literal["right", "left"] | None = _said(
         "Hand of the thread", '"right" or "left"; LH in the thread says it too'
     )

@@ -103,6 +103,7 @@ class Bolt:
     shank_diameter_mm: float | None = None
     head_across_flats_mm: float | None = None
     bearing_face_mm: float | None = None
+    grip_length_mm: float | None = None
 
     @property
     def words(self) -> dict[str, Any]:

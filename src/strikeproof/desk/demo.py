@@ -128,13 +128,16 @@ def _template(name: str) -> str:
 def build_benches(tables: Mapping[str, Any]) -> Benches:
     """The chain of every article with every tool."""
     stiffness = tables["rig"]["clamp_stiffness_n_per_m"]
-    bolt = {key: tables["bolt"][key] for key in ("thread", "class", "friction")}
+    known = ("thread", "class", "friction", "grip_length_mm")
+    bolt = {key: value for key, value in tables["bolt"].items() if key in known}
     found: dict[tuple[str, str], tuple[Chain, ToolModel]] = {}
     for article in tables["article"]:
         model = article_model(describe_article({"article": article}).properties)
         for tool in tables["tool"]:
             setup = read_setup(
-                {"rig": {"clamp_stiffness_n_per_m": stiffness}, "bolt": bolt, "tool": tool}, article=model
+                {"rig": {"clamp_stiffness_n_per_m": stiffness}, "bolt": bolt, "tool": tool},
+                article=model,
+                rigid_shank=True,
             )
             chain = build_chain(setup.tool, model, setup.bolt, setup.rig)
             found[tool["name"], article["name"]] = (chain, setup.tool)

@@ -5,15 +5,18 @@ from strikeproof.joint.classes import CLASSES, PropertyClass, Strength, parse_cl
 from strikeproof.joint.designation import parse_bolt, parse_thread
 from strikeproof.joint.limits import (
     REUSED_SHARE,
+    SNUG_SHARE,
     allowed_clamp_load,
     allowed_torque,
     proof_load,
+    snug_load,
     tensile_load,
     yield_load,
 )
 from strikeproof.joint.own_bolt import OWN_KEYS, BoltParts, read_bolt_parts
 from strikeproof.joint.stiffness import (
     CONE_ANGLE,
+    USUAL_GRIP,
     Layer,
     bolt_stiffness,
     bolt_twist_stiffness,
@@ -21,6 +24,7 @@ from strikeproof.joint.stiffness import (
     joint_constant,
     load_per_radian,
     stack_stiffness,
+    usual_grip,
     wileman_stiffness,
 )
 from strikeproof.joint.stripping import needed_engagement, stripping_load
@@ -45,6 +49,8 @@ __all__ = [
     "FRICTION_SPREAD",
     "OWN_KEYS",
     "REUSED_SHARE",
+    "SNUG_SHARE",
+    "USUAL_GRIP",
     "Bearing",
     "BoltParts",
     "Friction",
@@ -78,11 +84,13 @@ __all__ = [
     "proof_load",
     "read_bolt_parts",
     "settle_turning",
+    "snug_load",
     "stack_stiffness",
     "stripping_load",
     "tensile_load",
     "torque_tension",
     "total_friction",
+    "usual_grip",
     "usual_head",
     "wileman_stiffness",
     "yield_load",

@@ -15,6 +15,7 @@ from strikeproof.joint.threads import Thread
 
 __all__ = [
     "CONE_ANGLE",
+    "USUAL_GRIP",
     "Layer",
     "bolt_stiffness",
     "bolt_twist_stiffness",
@@ -22,11 +23,19 @@ __all__ = [
     "joint_constant",
     "load_per_radian",
     "stack_stiffness",
+    "usual_grip",
     "wileman_stiffness",
 ]
 
 CONE_ANGLE = math.radians(30.0)
 """Half-angle of the cone of pressure (Shigley, 9th ed., section 8-5). [rad]"""
+
+USUAL_GRIP = 3.0
+"""Grip over diameter where none is given: a plate and a ring cell under the head.
+
+Common practice, no source. A grip of three to five diameters is a usual rule against loss of preload by
+embedding (from memory); the least of it is taken, since a short bolt is tightened the furthest.
+"""
 
 STEEL_SHEAR = 79.3e9
 """Modulus of rigidity of carbon steel (Shigley, 9th ed., Table A-5). [Pa]"""
@@ -222,6 +231,17 @@ def bolt_twist_stiffness(thread: Thread, grip: float, shear_modulus: float = STE
     end = 0.5 * thread.diameter
     pieces = ((end, thread.diameter), (grip, thread.carrying_diameter), (end, thread.minor_diameter))
     return shear_modulus * math.pi / 32.0 / sum(length / diameter**4 for length, diameter in pieces)
+
+
+def usual_grip(thread: Thread) -> float:
+    """Length clamped between head and nut where none is given, `USUAL_GRIP` diameters. [m]
+
+    Parameters
+    ----------
+    thread
+        Gives the diameter.
+    """
+    return USUAL_GRIP * thread.diameter
 
 
 def joint_constant(bolt: float, clamped: float) -> float:

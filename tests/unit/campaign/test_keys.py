@@ -59,6 +59,7 @@ class = "10.9"
 shank_diameter_mm = 15.5
 head_across_flats_mm = 27
 bearing_face_mm = 37
+grip_length_mm = 60
 hand = "right"
 thread_friction = 0.12
 head_friction = 0.14

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -17,8 +18,8 @@ from strikeproof.desk.explaining.candidates import list_candidates
 from strikeproof.desk.explaining.clue_readings import find_readings
 from strikeproof.desk.runs.judged import JudgedCampaign, JudgedRun, Progress, judge_runs
 from strikeproof.desk.safety.supply import supply_ratio
-from strikeproof.desk.simulating.bench import read_setup
-from strikeproof.drivetrain import BoltModel, RigModel, plain_article
+from strikeproof.desk.simulating.bench import Setup, read_setup
+from strikeproof.drivetrain import plain_article
 from strikeproof.errors import BadInput, TooFewRuns
 from strikeproof.explain import (
     Evidence,
@@ -133,13 +134,13 @@ def _gather(campaign: Campaign, outcome: ComparisonOutcome, known: Mapping[str, 
     used = {gain.setting.tool for gain in gathered.gains}
     in_reverse = campaign.turning.rotation == "reverse"
     tools = tuple(_tool_facts(tool, in_reverse=in_reverse) for tool in _tools(campaign, sorted(used)))
-    bolt, rig = _bench(campaign)
+    bench = _bench(campaign)
     evidence = Evidence(
         articles=tuple(known[name].facts for name in _names(campaign, gathered.gains)),
         reference=campaign.reference,
         tools=tools,
-        bolt=bolt,
-        rig=rig,
+        bolt=bench.bolt,
+        rig=bench.rig,
         gains=gathered.gains,
         covariance=gathered.covariance,
         run_scatter=gathered.run_scatter,
@@ -241,14 +242,14 @@ def _bare(key: str) -> str:
     return key.removesuffix(f"_{ending.end}") if ending else key
 
 
-def _bench(campaign: Campaign) -> tuple[BoltModel, RigModel]:
-    """Bolt and rig by the same reading as for a simulated bench."""
+def _bench(campaign: Campaign) -> Setup:
+    """Bolt and rig by the same reading as for a simulated bench; its tool and article are any."""
     bolt, rig = campaign.bolt, campaign.rig
     words: dict[str, Any] = {
         "thread": bolt.thread,
         "class": bolt.property_class,
         "friction": bolt.friction,
-        **{key: value for key, value in bolt.words.items() if key in OWN_KEYS},
+        **{key: value for key, value in bolt.words.items() if key in (*OWN_KEYS, "grip_length_mm")},
         "thread_friction": bolt.thread_friction,
         "head_friction": bolt.head_friction,
     }
@@ -258,8 +259,7 @@ def _bench(campaign: Campaign) -> tuple[BoltModel, RigModel]:
         if rig.clamp_stiffness_n_per_m is None
         else {"clamp_stiffness_n_per_m": rig.clamp_stiffness_n_per_m},
     }
-    setup = read_setup(tables, article=plain_article("any", 1e-4))
-    return setup.bolt, setup.rig
+    return read_setup(tables, article=plain_article("any", 1e-4), rigid_shank=True)
 
 
 def _friction_given(campaign: Campaign) -> bool:
@@ -279,9 +279,12 @@ def _clamp_percent(campaign: Campaign) -> float:
 
 def _assumed(campaign: Campaign) -> Iterator[str]:
     """What is in for what the campaign file leaves open."""
-    bolt, rig = _bench(campaign)
+    setup = _bench(campaign)
+    bolt, rig = setup.bolt, setup.rig
     if campaign.bolt.thread is None:
         yield f"the bolt's thread is not given: pitch {1e3 * bolt.pitch:g} mm is taken"
+    if math.isinf(bolt.shank_stiffness):
+        yield "the bolt's grip length is not given: a rigid shank is taken, loads are 13 to 31 % too high"
     if not _friction_given(campaign):
         yield f"the bolt's friction is not given: {bolt.head_friction:g} is taken, give or take a quarter"
     if campaign.rig.clamp_stiffness_n_per_m is None:

@@ -25,7 +25,16 @@ _MOST_PAIRS: Final = 60  # of tool and article; the bolt is judged by the worst 
 _KNOWN_PAIRS: Final = 256
 _RIG: Final = ("clamp_stiffness_n_per_m",)
 _HELPS: Final = say("Shorten the run, take a larger or stronger bolt, or lower the supply.")
-_BOLT: Final = ("thread", "class", "hand", "friction", "thread_friction", "head_friction", *OWN_KEYS)
+_BOLT: Final = (
+    "thread",
+    "class",
+    "hand",
+    "friction",
+    "thread_friction",
+    "head_friction",
+    "grip_length_mm",
+    *OWN_KEYS,
+)
 _PROTOCOL: Final = ("duration", "direction", "rotation")
 _PLAIN: Final = (
     "name",
@@ -35,6 +44,7 @@ _PLAIN: Final = (
     "square_gap_deg",
 )
 _DIMENSIONS: Final = ("part", "measured", "bolt_across_flats_mm", "drive_across_flats_mm", "mass_kg")
+_AS_SHOWN: Final = {"m": ("mm", 1e3), "N": ("kN", 1e-3)}  # lengths and loads
 _USUAL: Final = "a usual socket"
 # A socket of the drive's size where no article is described yet: PHYSICS priors, from memory. [kg·m²]
 _USUAL_INERTIA: Final = {"half": 6e-5, "three-quarter": 2.7e-4}
@@ -145,12 +155,16 @@ def _run_words(run: Expected) -> str:
 
 @dataclass(frozen=True, slots=True)
 class _Hardest:
-    """What is asked of the run of a pair: largest load [N] and torque [N·m], margins, what was assumed."""
+    """What is asked of the run of a pair: largest load [N] and torque [N·m], margins, what was assumed.
+
+    `priors` are of the tool, `assumed` of bolt and rig.
+    """
 
     load: float
     peak_torque: float
     margins: tuple[Margin, ...]
     priors: tuple[tuple[str, float, str], ...]
+    assumed: tuple[tuple[str, float, str], ...]
 
 
 def check_bolt(tables: Mapping[str, Any]) -> BoltCheck:
@@ -269,7 +283,8 @@ def _simulate_text(pair: str) -> _Hardest:
         max(float(run.run.clamp_load.max(initial=0.0)), run.run.start_load),
         float(run.run.peak_torque.max(initial=0.0)),
         run.margins,
-        run.priors,
+        run.setup.priors,
+        run.setup.assumed,
     )
 
 
@@ -313,3 +328,6 @@ def _taken(run: _Hardest, tables: Mapping[str, Any]) -> Iterator[str]:
         yield "friction 0.12"
     if "clamp_stiffness_n_per_m" not in tables.get("rig", {}):
         yield "the usual stiffness of the clamped parts"
+    for name, value, unit in run.assumed:
+        shown, factor = _AS_SHOWN[unit]
+        yield f"a {name.replace('_', ' ')} of {factor * value:.3g} {shown}"

@@ -38,6 +38,8 @@ from strikeproof.joint import (
     proof_load,
     read_bolt_parts,
     settle_turning,
+    snug_load,
+    usual_grip,
 )
 from strikeproof.joint.own_bolt import OWN_STRENGTH_KEYS
 from strikeproof.quantity import ending_of, parse_quantity
@@ -56,7 +58,9 @@ class Setup:
     start_load
         Clamp load before the first blow, None for the rig's snug load. [N]
     priors
-        Values taken from the priors of the tool's class.
+        Values taken from the priors of the tool's class: (name, value, SI unit).
+    assumed
+        The same of bolt and rig, for what their tables leave open.
     supply
         Over the rated supply.
     stated_rate
@@ -75,6 +79,7 @@ class Setup:
     level_is_torque: bool = False
     start_load: float | None = None
     priors: tuple[tuple[str, float, str], ...] = ()
+    assumed: tuple[tuple[str, float, str], ...] = ()
     supply: float = 1.0
     stated_rate: float | None = None
 
@@ -210,7 +215,12 @@ def _as_number(where: str, value: Any, unit: str) -> float:
     return float(value) * (ending.factor if ending else 1.0)
 
 
-def read_setup(tables: Mapping[str, Mapping[str, Any]], *, article: ArticleModel | None = None) -> Setup:
+def read_setup(
+    tables: Mapping[str, Mapping[str, Any]],
+    *,
+    article: ArticleModel | None = None,
+    rigid_shank: bool = False,
+) -> Setup:
     """A setup from the tables of its file.
 
     Parameters
@@ -219,6 +229,9 @@ def read_setup(tables: Mapping[str, Mapping[str, Any]], *, article: ArticleModel
         `protocol`, `rig`, `bolt`, `tool` and `article`, keys as in a campaign's folder.
     article
         Takes the place of the article's table, for one that was made from its geometry.
+    rigid_shank
+        Take a rigid shank, not a usual grip length, where neither grip nor stiffness is given: a run of it
+        takes a half to a quarter of the time, which thousands of runs of a fit or a search feel.
 
     Raises
     ------
@@ -233,12 +246,16 @@ def read_setup(tables: Mapping[str, Mapping[str, Any]], *, article: ArticleModel
     protocol = _numbers("protocol", tables.get("protocol", {}))
     turning = _read_turning(tables.get("protocol", {}), tables.get("bolt", {}))
     tool, priors, supply = _read_tool(tables.get("tool", {}))
+    bolt, snug, assumed = _read_bolt(tables.get("bolt", {}))
+    if rigid_shank and assumed:
+        bolt, assumed = replace(bolt, shank_stiffness=math.inf), ()
+    rig = _read_rig(tables.get("rig", {}), snug)
     rule, level, is_torque = _read_score(tables.get("protocol", {}).get("score", "end"))
     return Setup(
         tool=tool,
         article=article or _read_article(tables.get("article", {})),
-        bolt=_read_bolt(tables.get("bolt", {})),
-        rig=_read_rig(tables.get("rig", {})),
+        bolt=bolt,
+        rig=rig,
         duration=protocol.get("duration", 10.0),
         direction=turning.direction,
         turning=turning,
@@ -247,6 +264,7 @@ def read_setup(tables: Mapping[str, Mapping[str, Any]], *, article: ArticleModel
         level_is_torque=is_torque,
         start_load=protocol.get("start_load"),
         priors=priors,
+        assumed=(*assumed, *_assumed_of_rig(tables, rig)),
         supply=supply,
         stated_rate=_numbers("tool", tables.get("tool", {})).get("blow_rate") if supply == 1.0 else None,
     )
@@ -308,11 +326,18 @@ def _read_score(text: Any) -> tuple[ScoreRule, float | None, bool]:
     )
 
 
-def _read_rig(table: Mapping[str, Any]) -> RigModel:
-    usual, numbers = RigModel(), _numbers("rig", table)
-    return RigModel(
-        numbers.get("clamp_stiffness", usual.clamp_stiffness), numbers.get("snug_load", usual.snug_load)
-    )
+def _read_rig(table: Mapping[str, Any], snug: float) -> RigModel:
+    """The rig; a run starts at the snug load of the bolt, `snug`, unless the table says another."""
+    numbers = _numbers("rig", table)
+    stiffness = numbers.get("clamp_stiffness", RigModel().clamp_stiffness)
+    return RigModel(stiffness, numbers.get("snug_load", snug))
+
+
+def _assumed_of_rig(
+    tables: Mapping[str, Mapping[str, Any]], rig: RigModel
+) -> tuple[tuple[str, float, str], ...]:
+    started = {*_numbers("rig", tables.get("rig", {})), *_numbers("protocol", tables.get("protocol", {}))}
+    return () if {"snug_load", "start_load"} & started else (("snug_load", rig.snug_load, "N"),)
 
 
 def _read_tool(table: Mapping[str, Any]) -> tuple[ToolModel, tuple[tuple[str, float, str], ...], float]:
@@ -383,8 +408,12 @@ def _own_parts(numbers: dict[str, float]) -> dict[str, float]:
     return found
 
 
-def _read_bolt(table: Mapping[str, Any]) -> BoltModel:
-    """Thread and bearing by their standards; `friction` is for both unless they are given apart."""
+def _read_bolt(table: Mapping[str, Any]) -> tuple[BoltModel, float, tuple[tuple[str, float, str], ...]]:
+    """The bolt, its snug load [N], and what was assumed of its shank.
+
+    Thread and bearing go by their standards; `friction` is for both unless they are given apart. The shank
+    twists over the grip length, which is a usual one where it is not given.
+    """
     numbers = _numbers("bolt", table)
     total = numbers.pop("friction", 0.12)
     text = str(table.get("thread", "M20x2.5"))
@@ -396,9 +425,12 @@ def _read_bolt(table: Mapping[str, Any]) -> BoltModel:
     parts = read_bolt_parts({"thread": text, "class": named, **own})
     assert parts is not None  # a thread is named
     thread, strength = parts.thread, parts.property_class
-    if "grip_length" in numbers:
-        numbers = {"shank_stiffness": bolt_twist_stiffness(thread, numbers.pop("grip_length")), **numbers}
-    return BoltModel(
+    assumed: tuple[tuple[str, float, str], ...] = ()
+    if not {"grip_length", "shank_stiffness"} & set(numbers):
+        assumed = (("grip_length", usual_grip(thread), "m"),)
+    grip = numbers.pop("grip_length", usual_grip(thread))
+    numbers = {"shank_stiffness": bolt_twist_stiffness(thread, grip), **numbers}
+    bolt = BoltModel(
         pitch=thread.pitch,
         thread_radius=0.5 * thread.pitch_diameter,
         head_radius=0.5 * parts.bearing.friction_diameter,
@@ -407,3 +439,4 @@ def _read_bolt(table: Mapping[str, Any]) -> BoltModel:
         proof_load=math.inf if strength is None else proof_load(thread, strength),
         **numbers,
     )
+    return bolt, snug_load(thread, strength), assumed

@@ -91,9 +91,9 @@ class SimulatedBench:
             inertia = article.get("polar_inertia_kg_m2", _UNKNOWN_INERTIA)
             model = plain_article(str(article["name"]), float(inertia))
         rig = {key: value for key, value in self._tables.get("rig", {}).items() if key.startswith("clamp")}
-        known = ("thread", "class", "friction", "thread_friction", "head_friction")
+        known = ("thread", "class", "friction", "thread_friction", "head_friction", "grip_length_mm")
         bolt = {key: value for key, value in self._tables.get("bolt", {}).items() if key in known}
-        setup = read_setup({"rig": rig, "bolt": bolt, "tool": dict(tool)}, article=model)
+        setup = read_setup({"rig": rig, "bolt": bolt, "tool": dict(tool)}, article=model, rigid_shank=True)
         return build_chain(setup.tool, model, setup.bolt, setup.rig), setup
 
 

@@ -99,7 +99,8 @@ class Simulation:
     blow
         The blow whose motion was asked for.
     priors
-        What was taken from the priors of the tool's class: (name, value, SI unit).
+        What was taken from the priors of the tool's class, then what was assumed of bolt and rig:
+        (name, value, SI unit).
     """
 
     setup: Setup
@@ -267,7 +268,18 @@ def simulate_setup(setup: Setup, *, blow: int | None = None, every: bool = False
     ledger = account_run(chain, setup.tool, run)
     largest = largest_loads(chain, setup.tool, run, setup.duration)
     margins = _margins(setup, chain, largest)
-    return Simulation(setup, chain, run, score, time_to, ledger, margins, largest.runs, shown, setup.priors)
+    return Simulation(
+        setup,
+        chain,
+        run,
+        score,
+        time_to,
+        ledger,
+        margins,
+        largest.runs,
+        shown,
+        (*setup.priors, *setup.assumed),
+    )
 
 
 def simulate_tables(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -46,7 +47,7 @@ def test_a_longer_run_that_the_bolt_withstands_is_suggested_with_what_is_predict
     assert refused == ()
     assert len(suggested) == 1
     assert "kN of clamp load is predicted" in suggested[0]
-    assert "the strength of ring-c and plain is not known: give the parts" in suggested[0]
+    assert re.search(r"the strength of ring-\w and plain is not known: give the parts", suggested[0])
 
 
 def test_a_bolt_that_is_not_known_is_said_to_be(gathered: GatheredEvidence) -> None:

@@ -47,7 +47,7 @@ def test_run_answers_with_every_key_of_the_contract() -> None:
     assert set(told["blows"][0]) == {"n", "t", "clamp_load_n", "peak_torque_nm"}
     assert told["blows"][-1]["clamp_load_n"] == told["score_n"]
     assert told["blows"][0]["n"] == 1 and told["blow"]["t"][0] == 0.0
-    assert told["peak_torques_nm"]["article to bolt"] == pytest.approx(
+    assert told["peak_torques_nm"]["article to head"] == pytest.approx(
         max(row["peak_torque_nm"] for row in told["blows"]), rel=0.02
     )
     assert {row["name"] for row in told["priors"]} >= {"hammer_inertia", "jaw_stiffness"}
@@ -65,7 +65,6 @@ def test_changes_take_both_spellings_and_units() -> None:
 
 
 def test_a_grip_length_makes_the_shank_twist_unless_its_stiffness_is_known() -> None:
-    assert math.isinf(read_setup(TABLES).bolt.shank_stiffness)
     soft, stiff = (
         read_setup(override(TABLES, _pairs(f"bolt.grip_length={grip} mm"))).bolt.shank_stiffness
         for grip in (80, 40)
@@ -73,6 +72,32 @@ def test_a_grip_length_makes_the_shank_twist_unless_its_stiffness_is_known() -> 
     assert 1e3 < soft < stiff < 1e5
     known = override(TABLES, _pairs("bolt.grip_length=80 mm", "bolt.shank_stiffness=2e4"))
     assert read_setup(known).bolt.shank_stiffness == 2e4
+
+
+def test_a_bolt_without_a_grip_length_has_three_diameters_of_it_and_that_is_said() -> None:
+    """Round bars in series by hand: 12 mm of 24 mm, 72 mm of the stress diameter, 12 mm of the root."""
+    stress, root = math.sqrt(4 / math.pi * 352.5), 24 - 1.22687 * 3  # mm, ISO 898-1 table 4; ISO 68-1, d3
+    by_hand = 79.3e3 * math.pi / 32 / (12 / 24**4 + 72 / stress**4 + 12 / root**4) / 1e3
+    found = simulate_tables(TABLES)
+    assert found.setup.bolt.shank_stiffness == pytest.approx(by_hand, rel=0.01)
+    assert ("grip_length", pytest.approx(0.072), "m") in found.priors
+    assert ("assumed grip_length", "0.0720", "m") in simulation_table(found)
+    given = simulate_tables(TABLES, _pairs("bolt.grip_length=72 mm"))
+    assert given.run.end_load == found.run.end_load
+    assert "grip_length" not in {name for name, _value, _unit in given.priors}
+
+
+def test_a_run_begins_at_a_tenth_of_the_proof_load_and_that_is_said() -> None:
+    """M24 10.9: proof load 293 kN (ISO 898-1:2013, table 5)."""
+    found = simulate_tables(TABLES)
+    assert found.run.start_load == pytest.approx(29.3e3, rel=0.005)
+    assert ("snug_load", found.run.start_load, "N") in found.priors
+    for change in ("rig.snug_load=5e3", "protocol.start_load=5e3"):
+        other = simulate_tables(TABLES, _pairs(change))
+        assert other.run.start_load == 5e3
+        assert "snug_load" not in {name for name, _value, _unit in other.priors}
+    unknown = {**TABLES, "bolt": {"thread": "M24x3", "friction": 0.12}}
+    assert read_setup(unknown).rig.snug_load == pytest.approx(0.1 * 600e6 * 352.5e-6, rel=0.001)
 
 
 def test_sweep_finds_its_optimum() -> None:
@@ -202,7 +227,7 @@ def test_a_ring_whose_own_bond_sees_more_than_the_head_is_a_stop() -> None:
     found = simulate_tables(tables)
     peaks = dict(zip(found.run.joints, found.run.peaks.tolist(), strict=True))
     weld = next(each for each in found.margins if each.what == "ring, weld")
-    assert peaks["socket to ring"] > 3.0 * peaks["socket to bolt"]
+    assert peaks["socket to ring"] > 3.0 * peaks["socket to head"]
     assert weld.load >= peaks["socket to ring"]
     assert weld.factor == pytest.approx(0.717, abs=0.01)
     assert any(each.startswith("Stop: ring, weld") for each in found.cautions)
