@@ -64,7 +64,9 @@ def _draw_article(rng: np.random.Generator) -> ArticleModel:
 def draw_chain(seed: int, blows: int = 30) -> tuple[Chain, ToolModel, Scatter]:
     """A chain, its tool, and the luck of so many blows. A third of them each mechanism, a quarter loosen."""
     rng = np.random.default_rng([14, seed])
-    tool = complete_tool("t", MECHANISMS[seed % 3], float(rng.choice([0.0095, 0.0127, 0.019]))).tool
+    known = {"rebound_share": float(np.random.default_rng([15, seed]).uniform(0.0, 1.0))}
+    drive = float(rng.choice([0.0095, 0.0127, 0.019]))
+    tool = complete_tool("t", MECHANISMS[seed % 3], drive, known).tool
     tool = replace(tool, gap_openness=tuple(rng.uniform(0.0, 1.0, int(rng.integers(1, 4)))))
     loosens = rng.random() < 0.25
     bolt = BoltModel(

@@ -277,7 +277,7 @@ def _hammer(chain, head, step, window, recover, speed, load, factors, openness, 
         _start(chain, openness[blow], kept, omega, load, modes, holds, y)
         own[:] = 0.0
         rows = _blow(chain, head, step, window, modes, holds, y, own, history)
-        load, back = y[2 * n], max(-y[n], 0.0)
+        load, back = y[2 * n], math.sqrt(recover[5]) * max(-y[n], 0.0)
         kept = y[thread - 1] - y[thread] if winds else 0.0
         top = own[0, head]
         found[blow] = load, omega, -y[n], top, _width(history[:rows], 0.5 * top)
@@ -287,22 +287,42 @@ def _hammer(chain, head, step, window, recover, speed, load, factors, openness, 
             return blow + 1
         inertia = bodies[0, 0]
         if recover[0] > 0.0:  # spring and cam
-            speed = math.sqrt(2.0 * recover[0] / inertia + recover[1] * back * back)
+            most = max(recover[1], recover[0])
+            speed = math.sqrt(min(2.0 * recover[0] / inertia + back * back, 2.0 * most / inertia))
         else:  # a motor that pushes with T (1 - w/w_free) over its travel, in small steps of Runge-Kutta
-            speed = _run_up(recover[2] / inertia, recover[3], recover[4], -back)
+            speed = _run_up(recover[2] / inertia, recover[3], recover[4], recover[1], -back)
     return len(factors)
 
 
 @njit(cache=True, error_model="numpy")
-def _run_up(push, free, travel, speed):
-    """Speed after the travel: dw/dt = push (1 - w/free), fourth order, the last step cut to the angle."""
+def _speed_at(push, free, begun, rear):
+    """Speed backward at the angle `rear`, by w dw = push (1 - w/free) d angle integrated and bisected."""
+    low, high = begun, 0.0
+    for _ in range(100):
+        middle = 0.5 * (low + high)
+        at = -free / push * (middle - begun + free * math.log((free - middle) / (free - begun)))
+        low, high = (middle, high) if at > -rear else (low, middle)
+    return low
+
+
+@njit(cache=True, error_model="numpy")
+def _run_up(push, free, travel, rear, speed):
+    """Speed after the travel: dw/dt = push (1 - w/free), fourth order, the last step cut to the angle.
+
+    A hammer that gets back to the angle `rear` comes off it with 0.6 of the speed that its energy says there.
+    """
     angle, step = 0.0, 2e-3 * free / push
+    begun = speed
     while True:
         a = push * (1.0 - speed / free)
         b = push * (1.0 - (speed + 0.5 * step * a) / free)
         c = push * (1.0 - (speed + 0.5 * step * b) / free)
         d = push * (1.0 - (speed + step * c) / free)
         gone = step * speed + step * step / 6.0 * (a + b + c)
+        if angle + gone < -rear and speed < 0.0:
+            speed = -0.6 * _speed_at(push, free, begun, rear)
+            angle = -rear
+            continue
         if angle + gone > travel:
             rest = (travel - angle) / speed
             for _ in range(20):  # by small steps the angle is nearly a parabola of time
@@ -329,10 +349,11 @@ def reference_run(
     bodies, links, springs, clamp = (np.array(each) for each in chain.system)
     drive = tool.mechanism
     if isinstance(drive, SpringCam):
-        recover = np.array([drive.spring_energy, drive.return_share, 0.0, 0.0, 0.0])
+        recover = np.array([drive.spring_energy, drive.most_energy, 0.0, 0.0, 0.0, drive.rebound_share])
     else:
         assert isinstance(drive, AirHammer | OilPulse)
-        recover = np.array([0.0, 0.0, drive.stall_torque, drive.free_speed, drive.travel])
+        motor = drive.stall_torque, drive.free_speed, drive.travel
+        recover = np.array([0.0, drive.back_travel, *motor, drive.rebound_share])
     path = int(clamp[3])
     head = max(joint for joint in range(path) if links[joint, 2] != BOND)
     found, peaks = np.zeros((scatter.speed_factors.size, 5)), np.zeros(len(links))

@@ -261,6 +261,9 @@ class ToolTable(_Table):
     restitution: Annotated[float, Field(ge=0, le=1)] | None = _said(
         "Restitution", "of hammer on anvil, 0 to 1"
     )
+    rebound_share: Annotated[float, Field(ge=0, le=1)] | None = _said(
+        "Share of the rebound returned", "of its energy, that the next blow gets back, 0 to 1"
+    )
 
 
 class ArticleTable(_Table):

@@ -145,6 +145,7 @@ class Tool:
     anvil_stiffness_n_m_per_rad: float | None = None
     anvil_inertia_kg_m2: float | None = None
     restitution: float | None = None
+    rebound_share: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

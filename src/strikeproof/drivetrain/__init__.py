@@ -8,6 +8,7 @@ from strikeproof.drivetrain.mechanism import at_supply
 from strikeproof.drivetrain.places import list_joints, place_peaks
 from strikeproof.drivetrain.priors import (
     MECHANISMS,
+    PRIOR_SOURCES,
     CompletedTool,
     complete_tool,
     plain_article,
@@ -32,6 +33,7 @@ from strikeproof.drivetrain.sweep import Optimum, find_optimum, spread_values
 
 __all__ = [
     "MECHANISMS",
+    "PRIOR_SOURCES",
     "AirHammer",
     "ArticleModel",
     "Batch",

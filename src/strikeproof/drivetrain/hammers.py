@@ -6,12 +6,19 @@ import math
 from dataclasses import dataclass
 from typing import TypeAlias
 
-from strikeproof.drivetrain.bounds import Range, check_fields
+from strikeproof.drivetrain.bounds import Range, check_fields, require
 
 __all__ = ["AirHammer", "Mechanism", "OilPulse", "SpringCam"]
 
 SPEED = Range(1.0, 5000.0, "rad/s")
 SHARE = Range(0.0, 1.0, "")
+BACK = Range(0.01, 4 * math.pi, "rad")
+
+
+def _require_end(where: str, value: float, allowed: Range) -> None:
+    """Refuse an end of the way back that is out of range; `inf` is none."""
+    if value != math.inf:
+        require(value, allowed, where=where)
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,12 +35,18 @@ class AirHammer:
         Angle from one jaw to the next: a turn or half a turn. [rad]
     dwell
         Time between the end of the travel and the next travel's start that is not motion. [s]
+    rebound_share
+        Share of the rebound's kinetic energy with which the hammer flies back, 0 to 1; the rest is lost.
+    back_travel
+        Angle back from the jaw at which the hammer meets the rear contact, `inf` for none. [rad]
     """
 
     stall_torque: float
     free_speed: float
     travel: float = 2.0 * math.pi
     dwell: float = 0.0
+    rebound_share: float = 1.0
+    back_travel: float = math.inf
 
     def __post_init__(self) -> None:
         check_fields(
@@ -43,7 +56,9 @@ class AirHammer:
             free_speed=SPEED,
             travel=Range(0.1, 4 * math.pi, "rad"),
             dwell=Range(0.0, 1.0, "s"),
+            rebound_share=SHARE,
         )
+        _require_end("mechanism.back_travel", self.back_travel, BACK)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,24 +69,29 @@ class SpringCam:
     ----------
     spring_energy
         Energy that the cam winds into the spring for every blow. [J]
-    return_share
+    rebound_share
         Share of the rebound's kinetic energy that the spring gives back, 0 to 1.
     interval
         Time from blow to blow. [s]
+    most_energy
+        That the spring holds where the hammer meets the rear end of the cam, `inf` for no end; a spring wound
+        further for every blow holds that. [J]
     """
 
     spring_energy: float
-    return_share: float = 0.5
+    rebound_share: float = 0.5
     interval: float = 1.0 / 42.0
+    most_energy: float = math.inf
 
     def __post_init__(self) -> None:
         check_fields(
             "mechanism",
             self,
             spring_energy=Range(0.01, 1e4, "J"),
-            return_share=SHARE,
+            rebound_share=SHARE,
             interval=Range(1e-3, 1.0, "s"),
         )
+        _require_end("mechanism.most_energy", self.most_energy, Range(0.01, 1e5, "J"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +102,8 @@ class OilPulse:
     ----------
     leak_time
         Relaxation time of the Maxwell element in place of the jaw, 1-5 ms. [s]
+    rebound_share, back_travel
+        As of `AirHammer`.
     """
 
     stall_torque: float
@@ -89,6 +111,8 @@ class OilPulse:
     leak_time: float
     travel: float = 2.0 * math.pi
     dwell: float = 0.0
+    rebound_share: float = 1.0
+    back_travel: float = math.inf
 
     def __post_init__(self) -> None:
         check_fields(
@@ -99,7 +123,9 @@ class OilPulse:
             leak_time=Range(1e-4, 1.0, "s"),
             travel=Range(0.1, 4 * math.pi, "rad"),
             dwell=Range(0.0, 1.0, "s"),
+            rebound_share=SHARE,
         )
+        _require_end("mechanism.back_travel", self.back_travel, BACK)
 
 
 Mechanism: TypeAlias = AirHammer | SpringCam | OilPulse

@@ -13,21 +13,14 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from strikeproof.drivetrain.bounds import Range, require
-from strikeproof.drivetrain.mechanism import USUAL_REBOUND, find_stall_torque, pack_mechanism, recover
-from strikeproof.drivetrain.records import (
-    AirHammer,
-    ArticleModel,
-    Lump,
-    Mechanism,
-    OilPulse,
-    SpringCam,
-    ToolModel,
-    TorqueLimit,
-)
+from strikeproof.drivetrain.duty import Duty, find_mechanism
+from strikeproof.drivetrain.mechanism import pack_mechanism, recover
+from strikeproof.drivetrain.records import ArticleModel, Lump, ToolModel, TorqueLimit
 from strikeproof.errors import BadInput, NotFound
 
 __all__ = [
     "MECHANISMS",
+    "PRIOR_SOURCES",
     "CompletedTool",
     "ToolClass",
     "complete_tool",
@@ -98,9 +91,19 @@ _CLASSES: dict[tuple[str, str], ToolClass] = {
         "oil pulse, 3/4 in", 1.0e-3, 280.0, 18.0, 1.0e-4, 2.8e4, 1.0e5, 0.03, (0.0,)
     ),
 }
-LEAK_TIME = 2.2e-3  # s, geometric middle of 1-5 ms
-FREE_SPEED = 900.0  # rad/s, about 8 600 1/min
-RETURN_SHARE = 0.5
+PRIOR_SOURCES: Mapping[str, str] = {
+    "hammer_inertia": "estimate",
+    "blow_speed": "estimate",
+    "blow_rate": "estimate; 42 a second seen for spring and cam in Preprints 202601.0315",
+    "anvil_inertia": "estimate",
+    "anvil_stiffness": "estimate, from the torsion of a square bar and its fit",
+    "jaw_stiffness": "estimate",
+    "jaw_damping": "estimate, restitution 0.5 to 0.8",
+    "rebound_share": "estimate, 0.2 to 0.8",
+    "speed_scatter": "estimate, 2 to 7 %",
+}
+"""Where each value comes from that a tool may take from its class."""
+REBOUND_SHARE = 0.4  # of the rebound's energy, geometric middle of 0.2-0.8 (estimate)
 JAW_ZETA = 0.16  # restitution 0.6: clutch, oil and jaw clearances lie within it
 FIT_ZETA = 0.07  # restitution 0.8
 
@@ -112,16 +115,29 @@ _KNOWN = {
     "anvil_stiffness": Range(100.0, 1e7, "N·m/rad"),
     "anvil_inertia": Range(1e-7, 0.1, "kg·m²"),
     "restitution": Range(0.05, 1.0, ""),
+    "rebound_share": Range(0.0, 1.0, ""),
 }
 
 
 @dataclass(frozen=True, slots=True)
 class CompletedTool:
-    """A tool ready to hammer, and what was taken from the priors of its class: (name, value, SI unit)."""
+    """A tool ready to hammer.
+
+    Attributes
+    ----------
+    priors
+        What was taken from the priors of its class: (name, value, SI unit).
+    speed
+        Of late blows on a tight bolt. [rad/s]
+    most_rate
+        Blows a second that this speed leaves time for. [Hz]
+    """
 
     tool: ToolModel
     class_name: str
     priors: tuple[tuple[str, float, str], ...]
+    speed: float
+    most_rate: float
 
 
 def find_class(mechanism: str, drive: float) -> ToolClass:
@@ -161,26 +177,6 @@ def _find_speed(known: Mapping[str, float], prior: ToolClass) -> tuple[float, fl
     return inertia, speed
 
 
-def _find_mechanism(mechanism: str, inertia: float, speed: float, rate: float) -> Mechanism:
-    """The mechanism that reaches this speed after the usual rebound, at this rate."""
-    back = USUAL_REBOUND * speed
-    if mechanism == "spring-and-cam":
-        energy = 0.5 * inertia * (speed**2 - RETURN_SHARE * back**2)
-        return SpringCam(energy, RETURN_SHARE, 1.0 / rate)
-    free, travel = max(FREE_SPEED, 1.5 * speed), 2.0 * math.pi
-    stall = find_stall_torque(inertia, speed, free, travel)
-    if mechanism == "air":
-        return AirHammer(stall, free, travel, _find_dwell(inertia, stall, free, travel, back, rate))
-    return OilPulse(stall, free, LEAK_TIME, travel, _find_dwell(inertia, stall, free, travel, back, rate))
-
-
-def _find_dwell(inertia: float, stall: float, free: float, travel: float, back: float, rate: float) -> float:
-    """What is left of the blow's interval beside the travel. [s]"""
-    drive = AirHammer(stall, free, travel, 0.0)
-    _speed, time = recover(pack_mechanism(ToolModel("", drive, inertia, 1.0, 1e-5, 1e4)), back)
-    return max(0.0, 1.0 / rate - time)
-
-
 def complete_tool(
     name: str, mechanism: str, drive: float, known: Mapping[str, float | None] | None = None
 ) -> CompletedTool:
@@ -195,8 +191,9 @@ def complete_tool(
     drive
         Width of the drive square. [m]
     known
-        Any of hammer_inertia, blow_speed, blow_energy, blow_rate, anvil_stiffness, anvil_inertia and
-        restitution, in SI.
+        Any of hammer_inertia, blow_speed, blow_energy, blow_rate, anvil_stiffness, anvil_inertia,
+        restitution and rebound_share, in SI. Speed, energy and rate are understood as those of late blows on
+        a tight bolt, which send the hammer back at `USUAL_REBOUND` of its speed.
 
     Raises
     ------
@@ -212,11 +209,12 @@ def complete_tool(
         require(value, _KNOWN[key], where=f"tool.{key}")
     prior = find_class(mechanism, drive)
     inertia, speed = _find_speed(given, prior)
+    duty = Duty(inertia, speed, given.get("blow_rate", prior.rate), given.get("rebound_share", REBOUND_SHARE))
+    drives, most_rate = find_mechanism(mechanism, duty)
     zeta = find_damping_ratio(given["restitution"]) if "restitution" in given else JAW_ZETA
-    rate = given.get("blow_rate", prior.rate)
     tool = ToolModel(
         name=name,
-        mechanism=_find_mechanism(mechanism, inertia, speed, rate),
+        mechanism=drives,
         hammer_inertia=inertia,
         first_speed=speed,
         anvil_inertia=given.get("anvil_inertia", prior.anvil_inertia),
@@ -228,22 +226,21 @@ def complete_tool(
     )
     first, _time = recover(pack_mechanism(tool), 0.0)
     tool = replace(tool, first_speed=first)
-    return CompletedTool(tool, prior.name, tuple(_list_priors(tool, given, speed, rate, zeta)))
+    return CompletedTool(tool, prior.name, tuple(_list_priors(tool, given, duty)), speed, most_rate)
 
 
-def _list_priors(
-    tool: ToolModel, given: Mapping[str, float], speed: float, rate: float, zeta: float
-) -> list[tuple[str, float, str]]:
+def _list_priors(tool: ToolModel, given: Mapping[str, float], duty: Duty) -> list[tuple[str, float, str]]:
     """What did not come from the person."""
     two_known = len({"hammer_inertia", "blow_speed", "blow_energy"} & set(given)) >= 2
     rows = [
         ("hammer_inertia", tool.hammer_inertia, "kg·m²", two_known or "hammer_inertia" in given),
-        ("blow_speed", speed, "rad/s", two_known or "blow_speed" in given),
-        ("blow_rate", rate, "Hz", "blow_rate" in given),
+        ("blow_speed", duty.speed, "rad/s", two_known or "blow_speed" in given),
+        ("blow_rate", duty.rate, "Hz", "blow_rate" in given),
         ("anvil_inertia", tool.anvil_inertia, "kg·m²", "anvil_inertia" in given),
         ("anvil_stiffness", tool.anvil_stiffness, "N·m/rad", "anvil_stiffness" in given),
         ("jaw_stiffness", tool.jaw_stiffness, "N·m/rad", False),
-        ("jaw_damping", zeta, "", "restitution" in given),
+        ("jaw_damping", tool.jaw_damping, "", "restitution" in given),
+        ("rebound_share", duty.share, "", "rebound_share" in given),
         ("speed_scatter", tool.speed_scatter, "", False),
     ]
     return [(name, value, unit) for name, value, unit, known in rows if not known]

@@ -154,7 +154,7 @@ def build_tool(facts: ToolFacts, setting: Setting, values: Values) -> ToolModel:
     BadInput
         If a value or the supply is out of range.
     """
-    known = {key: value for key, value in facts.known.items() if key == "blow_rate"}
+    known = {key: value for key, value in facts.known.items() if key in ("blow_rate", "rebound_share")}
     for name in ("hammer_inertia", "blow_speed", "anvil_stiffness", "anvil_inertia"):
         known[name] = values[facts.name, name]
     tool = complete_tool(facts.name, facts.mechanism, facts.drive, known).tool

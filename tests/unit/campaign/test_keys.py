@@ -89,6 +89,7 @@ blow_rate_hz = 22
 anvil_stiffness_n_m_per_rad = 2e4
 anvil_inertia_kg_m2 = 1e-4
 restitution = 0.3
+rebound_share = 0.5
 
 [[article]]
 name = "plain-24"

@@ -221,7 +221,7 @@ def test_crest_of_a_cubic_is_its_largest_value() -> None:
 
 def test_recovery_is_the_same_compiled_and_plain() -> None:
     drive = mechanism.pack_mechanism(TOOL)
-    for rebound in (-30.0, 0.0, 200.0):
+    for rebound in (-30.0, 0.0, 200.0, 900.0):
         assert mechanism.recover(drive, rebound) == pytest.approx(
             mechanism.recover.py_func(drive, rebound), rel=1e-12
         )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -178,7 +179,7 @@ def test_loosening_takes_less_than_tightening_took() -> None:
 
 def test_recovery_of_a_motor_is_the_solution_of_its_equation() -> None:
     # J dω/dt = T (1 − ω/ω_f) over one turn, against SciPy's DOP853
-    drive = np.array([0.0, 4.5e-4, 9.0, 900.0, 2 * math.pi, 0.0])
+    drive = np.array([0.0, 4.5e-4, 9.0, 900.0, 2 * math.pi, 0.0, 1.0, math.inf])
     for rebound in (0.0, 150.0):
 
         def rate(_t: float, y: np.ndarray) -> list[float]:
@@ -193,6 +194,54 @@ def test_recovery_of_a_motor_is_the_solution_of_its_equation() -> None:
         )
         speed, time = recover(drive, rebound)
         assert (speed, time) == pytest.approx((found.y[1, -1], found.t[-1]), rel=1e-8)
+
+
+@pytest.mark.parametrize("rebound", [100.0, 250.0, 400.0])
+def test_a_hammer_thrown_back_hard_meets_the_rear_contact(rebound: float) -> None:
+    """J dω/dt = T (1 − ω/ω_f) back to 90° or the turning point and forward again, against SciPy's DOP853."""
+    push, rear, share = 9.0 / 4.5e-4, math.pi / 2, 0.8
+
+    def rate(_t: float, y: np.ndarray) -> list[float]:
+        return [y[1], push * (1.0 - y[1] / 900.0)]
+
+    def at(angle: float, way: float) -> Any:
+        def reached(_t: float, y: np.ndarray) -> float:
+            return float(y[0] - angle)
+
+        reached.terminal, reached.direction = True, way  # type: ignore[attr-defined]
+        return reached
+
+    events = [at(-rear, -1.0), at(2 * math.pi, 1.0)]
+    options: dict[str, Any] = {"rtol": 1e-11, "atol": 1e-12, "method": "DOP853"}
+    first = solve_ivp(rate, (0, 1), [0.0, -math.sqrt(share) * rebound], events=events, **options)
+    turned, met = first.y[1, -1], first.t[-1]
+    if first.t_events[0].size:
+        second = solve_ivp(rate, (0, 1), [-rear, 0.6 * -turned], events=events[1:], **options)
+        turned, met = second.y[1, -1], met + second.t[-1]
+    assert bool(first.t_events[0].size) == (rebound > 300.0)
+    drive = np.array([0.0, 4.5e-4, 9.0, 900.0, 2 * math.pi, 0.0, share, rear])
+    assert recover(drive, rebound) == pytest.approx((turned, met), rel=1e-8)
+
+
+@pytest.mark.parametrize("mechanism", MECHANISMS)
+@pytest.mark.parametrize(("speed", "rate"), [(250.0, 18.0), (400.0, 25.0)])
+def test_late_blows_have_the_speed_and_rate_that_are_declared(
+    mechanism: str, speed: float, rate: float
+) -> None:
+    known = {"hammer_inertia": 4e-4, "blow_speed": speed, "blow_rate": rate}
+    done = complete_tool("t", mechanism, 0.0127, known)
+    bolt = replace(BOLT, shank_stiffness=1.2e4)
+    run = simulate_run(build_chain(done.tool, plain_article("p", 6e-5), bolt, RIG), done.tool, duration=6.0)
+    late = run.speed.size // 2
+    assert run.speed[late:].mean() == pytest.approx(speed, rel=0.08)
+    assert 1.0 / np.diff(run.time[late:]).mean() == pytest.approx(rate, rel=0.1)
+    assert done.speed == speed and done.most_rate >= rate
+
+
+def test_a_spring_wound_to_the_end_of_its_cam_returns_no_more() -> None:
+    drive = pack_mechanism(ToolModel("t", SpringCam(7.0, 1.0, 0.02, 10.0), 2e-4, 260.0, 2e-5, 9e3))
+    assert recover(drive, 100.0)[0] == pytest.approx(math.sqrt(2 * 8.0 / 2e-4))
+    assert recover(drive, 250.0)[0] == pytest.approx(math.sqrt(2 * 10.0 / 2e-4))
 
 
 def test_spring_returns_its_share_of_the_rebound() -> None:
@@ -240,7 +289,7 @@ def test_what_is_known_of_a_tool_is_kept_and_not_called_a_prior() -> None:
     assert not {"hammer_inertia", "blow_speed", "blow_rate"} & set(names)
     drive = done.tool.mechanism
     assert isinstance(drive, AirHammer)
-    speed, time = recover(pack_mechanism(done.tool), 0.35 * 400.0)
+    speed, time = recover(pack_mechanism(done.tool), 0.75 * 400.0)
     assert speed == pytest.approx(400.0, rel=1e-6)
     assert time == pytest.approx(0.05, rel=1e-6)
 

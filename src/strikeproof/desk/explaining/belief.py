@@ -39,6 +39,7 @@ _OF_TOOL: Final[tuple[str, ...]] = (
     "anvil_stiffness",
     "anvil_inertia",
     "restitution",
+    "rebound_share",
 )
 
 

@@ -51,6 +51,7 @@ _KNOWN_OF_TOOL = (
     "anvil_stiffness_n_m_per_rad",
     "anvil_inertia_kg_m2",
     "restitution",
+    "rebound_share",
 )
 
 

@@ -16,9 +16,12 @@ from strikeproof.campaign.keys import meanings_of
 from strikeproof.campaign.records import ScoreRule
 from strikeproof.campaign.toml_reader import parse_toml
 from strikeproof.desk.safety.supply import supply_ratio
+from strikeproof.desk.simulating.stated import Stated
 from strikeproof.drivetrain import (
+    PRIOR_SOURCES,
     ArticleModel,
     BoltModel,
+    CompletedTool,
     RigModel,
     ToolModel,
     TorqueLimit,
@@ -44,7 +47,7 @@ from strikeproof.joint import (
 from strikeproof.joint.own_bolt import OWN_STRENGTH_KEYS
 from strikeproof.quantity import ending_of, parse_quantity
 
-__all__ = ["Setup", "override", "rate_words", "read_setup", "read_supply", "tool_numbers"]
+__all__ = ["ASSUMED_SOURCES", "Setup", "override", "read_setup", "read_supply", "tool_numbers"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,8 +66,8 @@ class Setup:
         The same of bolt and rig, for what their tables leave open.
     supply
         Over the rated supply.
-    stated_rate
-        Blows a second that the tool's table gives at this supply; None where it gives none. [Hz]
+    stated
+        What the tool's table states of its blows at this supply; nothing at another than the rated one.
     """
 
     tool: ToolModel
@@ -81,7 +84,7 @@ class Setup:
     priors: tuple[tuple[str, float, str], ...] = ()
     assumed: tuple[tuple[str, float, str], ...] = ()
     supply: float = 1.0
-    stated_rate: float | None = None
+    stated: Stated = field(default_factory=Stated)
 
 
 _NUMBERS: dict[str, dict[str, str]] = {
@@ -115,6 +118,7 @@ _NUMBERS: dict[str, dict[str, str]] = {
         "anvil_stiffness": "n_m_per_rad",
         "anvil_inertia": "kg_m2",
         "restitution": "",
+        "rebound_share": "",
         "supply_ratio": "",
     },
     "article": {
@@ -129,6 +133,12 @@ _NUMBERS: dict[str, dict[str, str]] = {
 """Keys of numbers without their unit, and the unit that they end in."""
 _WORDS = {table: tuple(meanings_of(table)) for table in _NUMBERS}
 """All keys that a campaign has; those that are no number here are words, or what other rooms read."""
+ASSUMED_SOURCES: Mapping[str, str] = {
+    **PRIOR_SOURCES,
+    "grip_length": "three diameters, common practice, no source",
+    "snug_load": "a tenth of the proof load, as tests of structural bolts begin (from memory)",
+}
+"""Where each value comes from that is assumed of tool, bolt or rig."""
 _DRIVE = 0.0127  # m, when the tool's square is not given
 _HEAD = 5.0e4  # N·m/rad, hexagon with the bolt's head (M)
 
@@ -245,7 +255,7 @@ def read_setup(
             raise NotFound("table", name, _NUMBERS)
     protocol = _numbers("protocol", tables.get("protocol", {}))
     turning = _read_turning(tables.get("protocol", {}), tables.get("bolt", {}))
-    tool, priors, supply = _read_tool(tables.get("tool", {}))
+    done, tool, supply = _read_tool(tables.get("tool", {}))
     bolt, snug, assumed = _read_bolt(tables.get("bolt", {}))
     if rigid_shank and assumed:
         bolt, assumed = replace(bolt, shank_stiffness=math.inf), ()
@@ -263,31 +273,11 @@ def read_setup(
         level=level,
         level_is_torque=is_torque,
         start_load=protocol.get("start_load"),
-        priors=priors,
+        priors=done.priors,
         assumed=(*assumed, *_assumed_of_rig(tables, rig)),
         supply=supply,
-        stated_rate=_numbers("tool", tables.get("tool", {})).get("blow_rate") if supply == 1.0 else None,
+        stated=_stated(tables.get("tool", {}), done) if supply == 1.0 else Stated(),
     )
-
-
-def rate_words(setup: Setup, rate: float) -> str:
-    """That a tool is simulated at another blow rate than is stated for it, with both; empty where it is not.
-
-    Parameters
-    ----------
-    rate
-        That was simulated. [Hz]
-    """
-    stated = setup.stated_rate
-    if stated is None or rate <= 0.0 or abs(rate / stated - 1.0) <= _OTHER_RATE:
-        return ""
-    return (
-        f"{setup.tool.name} is simulated at {rate:.3g} blows a second, {stated:g} are stated: here the rate "
-        "follows from the hammer, its speed and its rebound, so the load at the end of a run may be off."
-    )
-
-
-_OTHER_RATE = 0.25  # of the stated one (estimate, no source)
 
 
 def _read_turning(protocol: Mapping[str, Any], bolt: Mapping[str, Any]) -> Turning:
@@ -340,15 +330,21 @@ def _assumed_of_rig(
     return () if {"snug_load", "start_load"} & started else (("snug_load", rig.snug_load, "N"),)
 
 
-def _read_tool(table: Mapping[str, Any]) -> tuple[ToolModel, tuple[tuple[str, float, str], ...], float]:
+def _stated(table: Mapping[str, Any], done: CompletedTool) -> Stated:
+    numbers = _numbers("tool", table)
+    speed = done.speed if {"blow_speed", "blow_energy"} & set(numbers) else None
+    return Stated(numbers.get("blow_rate"), speed, done.speed, done.most_rate)
+
+
+def _read_tool(table: Mapping[str, Any]) -> tuple[CompletedTool, ToolModel, float]:
+    """The tool as completed, the same at its supply, and that over the rated supply."""
     numbers = _numbers("tool", table)
     drive, mechanism = numbers.pop("drive", _DRIVE), str(table.get("mechanism", "air"))
     ratio = read_supply(table, mechanism, numbers.pop("supply_ratio", None))
     done = complete_tool(
         str(table.get("name", "tool")), mechanism, drive, cast(Mapping[str, float | None], numbers)
     )
-    tool = done.tool if ratio == 1.0 else at_supply(done.tool, ratio)
-    return tool, done.priors, ratio
+    return done, done.tool if ratio == 1.0 else at_supply(done.tool, ratio), ratio
 
 
 def tool_numbers(table: Mapping[str, Any]) -> dict[str, float]:

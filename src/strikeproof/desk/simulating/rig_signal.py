@@ -13,7 +13,8 @@ from strikeproof.campaign.folder import read_campaign
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.toml_reader import read_toml
 from strikeproof.desk.articles.article import describe_article
-from strikeproof.desk.simulating.bench import Setup, rate_words, read_setup
+from strikeproof.desk.simulating.bench import Setup, read_setup
+from strikeproof.desk.simulating.stated import stated_words
 from strikeproof.drivetrain import Chain, build_chain, draw_scatter, plain_article, simulate_run
 from strikeproof.errors import NotFound, StrikeproofError
 from strikeproof.explain.article_model import article_model
@@ -48,7 +49,7 @@ class SimulatedBench:
         self._tables: dict[str, Any] = read_toml(path)[0]
         self._chains: dict[tuple[str, str], tuple[Chain, Setup]] = {}
         self.remarks: dict[str, str] = {}
-        """That a tool, by its name, is simulated at another blow rate than is stated for it."""
+        """That a tool, by its name, is simulated at another rate or speed than is stated for it."""
 
     def hammer(
         self, rng: np.random.Generator, tool: str, article: str, hammer_s: float
@@ -63,7 +64,7 @@ class SimulatedBench:
         chain, setup = self._chain(tool, article)
         scatter = draw_scatter(setup.tool, hammer_s, rng)
         run = simulate_run(chain, setup.tool, duration=hammer_s, scatter=scatter)
-        self.remarks[tool] = rate_words(setup, run.blow_rate)
+        self.remarks[tool] = stated_words(tool, setup.stated, run)
         share = float(np.exp(rng.normal(0.0, _RUN_SCATTER)))
         return run.time, self._reading(run.clamp_load, chain) * share
 

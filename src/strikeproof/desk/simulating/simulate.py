@@ -10,8 +10,9 @@ from typing import Any, Final
 import numpy as np
 
 from strikeproof.desk.safety.supply import excess_words
-from strikeproof.desk.simulating.bench import Setup, override, rate_words
+from strikeproof.desk.simulating.bench import ASSUMED_SOURCES, Setup, override
 from strikeproof.desk.simulating.bench_file import build_setup, read_tables
+from strikeproof.desk.simulating.stated import stated_words
 from strikeproof.drivetrain import (
     Blow,
     Chain,
@@ -126,8 +127,8 @@ class Simulation:
         excess = excess_words(self.setup.supply)
         turned = [_IN_REVERSE] if self.setup.turning.rotation == "reverse" else []
         above = [f"{excess[:1].upper()}{excess[1:]}"] if excess else []
-        rate = rate_words(self.setup, self.run.blow_rate)
-        return (*stops, *above, *turned, *([rate] if rate else []), _CAUTION)
+        other = stated_words(self.setup.tool.name, self.setup.stated, self.run)
+        return (*stops, *above, *turned, *([other] if other else []), _CAUTION)
 
     def as_json(self) -> dict[str, Any]:
         """Keys carry their unit; one row a blow."""
@@ -149,7 +150,10 @@ class Simulation:
             "rebound_rad_s": float(run.rebound[-1]) if run.rebound.size else None,
             "pulse_width_s": float(run.pulse_width[-1]) if run.pulse_width.size else None,
             "blow": self._blow_json(),
-            "priors": [{"name": name, "value": value, "unit": unit} for name, value, unit in self.priors],
+            "priors": [
+                {"name": name, "value": value, "unit": unit, "from": ASSUMED_SOURCES[name]}
+                for name, value, unit in self.priors
+            ],
             "cautions": self.cautions,
         }
 
