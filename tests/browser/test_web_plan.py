@@ -19,6 +19,7 @@ from tests.browser.web_bench import (
     pictures_folder,
     serving,
     settle,
+    until,
     watching,
 )
 
@@ -164,7 +165,7 @@ def make_sheet(page: Page) -> None:
     page.wait_for_selector("[data-make=sheet]", timeout=60_000)
     press(page, "[data-make=sheet]")
     done = "document.querySelector('dialog[open]') || document.body.innerText.includes('The sheet is made')"
-    page.wait_for_function(done)
+    until(page, done, 60.0)
     if page.locator("dialog[open]").count():  # a bolt that is predicted to break is asked about
         press(page, "dialog .primary")
     page.wait_for_selector("text=The sheet is made.", timeout=60_000)

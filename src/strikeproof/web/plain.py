@@ -6,10 +6,11 @@ To ask for such a page takes no work, holds nothing in the server, and needs no 
 from __future__ import annotations
 
 import asyncio
+import inspect
 import json
 import secrets
 import zlib
-from collections.abc import AsyncIterator, Callable, Iterator, Mapping
+from collections.abc import AsyncIterator, Awaitable, Callable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from typing import Any
 from urllib.parse import parse_qsl
@@ -67,7 +68,7 @@ def plain_page(
 
     @app.get(path, response_class=HTMLResponse)
     async def shown(request: Request, campaign: str = "") -> Response:
-        view = view_of(site, request, campaign, {})
+        view = view_of(site, request, campaign, dict(request.query_params))
         warm_work(view)
         if campaign and view.chosen is None:
             return _framed("wrong", view, path, title, error=_missing(view, campaign))
@@ -101,7 +102,7 @@ def _missing(view: View, campaign: str) -> NotFound:
 
 
 def _framed(name: str, view: View, path: str, title: str, **facts: Any) -> Response:
-    about = about_of(view, path, {"campaign": view.request.query_params.get("campaign", "")})
+    about = about_of(view, path, {"campaign": "", **view.request.query_params})
     page = render(
         name,
         view=view,
@@ -189,7 +190,9 @@ async def typed_in(request: Request) -> dict[str, str]:
         return {}
 
 
-async def answer_press(title: str, do: Callable[[], Mapping[str, str]]) -> Response:
+async def answer_press(
+    title: str, do: Callable[[], Mapping[str, str]] | Callable[[], Awaitable[Mapping[str, str]]]
+) -> Response:
     """Do what was pressed; what comes of it, or what is wrong as markup, is a line of JSON.
 
     Parameters
@@ -197,10 +200,11 @@ async def answer_press(title: str, do: Callable[[], Mapping[str, str]]) -> Respo
     title
         What is being done; it names the press in the log where it fails.
     do
-        Does it, in a thread, and gives `{"go": address}` to go on to, or `{"markup": ...}` for the place.
+        Does it, in a thread where it does not wait for work, and gives `{"go": address}` to go on to, or
+        `{"markup": ...}` for the place.
     """
     try:
-        line = await asyncio.to_thread(do)
+        line = await do() if inspect.iscoroutinefunction(do) else await asyncio.to_thread(do)
     except Exception as error:  # whatever it is, a person waits for an answer in this place
         line = {"wrong": render("error", error=as_told(error, title))}
     return Response(json.dumps(line) + "\n", media_type=_LINES)

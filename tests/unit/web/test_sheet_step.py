@@ -5,7 +5,7 @@ import pytest
 from strikeproof.campaign.faults import Fault
 from strikeproof.desk.setting_up.fields import fields_of, tell_fault
 from strikeproof.errors import end_sentence
-from strikeproof.web.planning.sheet_step import _fault_words
+from strikeproof.web.planning.plan_facts import _fault_words
 
 
 @pytest.mark.parametrize("text", ["the rating is 6.2 bar", "The rating is 6.2 bar."])

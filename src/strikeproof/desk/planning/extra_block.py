@@ -80,6 +80,20 @@ def keep_block(workspace: Path, name: str) -> ExtraBlock:
     return block
 
 
+def keep_agreed_block(workspace: Path, name: str, *, agreed: bool = False) -> tuple[ExtraBlock, bool]:
+    """Add the block unless it is predicted to overload a bolt and nobody agreed; whether it was added.
+
+    Raises
+    ------
+    BadInput, StoreError
+        As `keep_block`.
+    """
+    block = plan_block(workspace, name)
+    if block.stop and not agreed:
+        return block, False
+    return keep_block(workspace, name), True
+
+
 def add_block(path: Path) -> ExtraBlock:
     """The same for a campaign folder anywhere, by its campaign.toml or the folder; no workspace is named.
 

@@ -142,6 +142,9 @@
     for (const place of around.querySelectorAll("[data-fill]")) fill(place, { address: place.dataset.fill }, place.dataset.title);
   };
   document.addEventListener("DOMContentLoaded", () => begin(document));
+  // Another script has put markup into a part, or another address at a place.
+  document.addEventListener("begin", (event) => begin(event.target));
+  document.addEventListener("fill", ({ target }) => fill(target, { address: target.dataset.fill }, target.dataset.title));
   const send = (form, pressed) => {
     const words = new URLSearchParams(new FormData(form, pressed));
     const address = pressed?.getAttribute("formaction") || form.getAttribute("action");

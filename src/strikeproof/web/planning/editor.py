@@ -81,11 +81,6 @@ class Editor:
         """Do again what was undone."""
         await self._do(lambda *, agreed: redo(self.workspace, self.word, agreed=agreed), anew=True)
 
-    async def settle(self) -> None:
-        """Wait until what was changed last is saved."""
-        async with self._turn:
-            pass
-
     async def _do(self, make: Callable[..., Change], *, anew: bool) -> bool:
         async with self._turn:  # two fields left at once are two changes, one after the other
             return await self._in_turn(make, anew=anew)

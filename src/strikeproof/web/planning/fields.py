@@ -3,22 +3,21 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Awaitable, Callable, Iterable, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from nicegui import Client
 from nicegui.element import Element
 
 from strikeproof.desk.setting_up.editor import Fault
-from strikeproof.desk.setting_up.edits import Place, set_value, value_at
-from strikeproof.desk.setting_up.fields import Field, read_typed, show_value, tell_fault
+from strikeproof.desk.setting_up.edits import Place
+from strikeproof.desk.setting_up.fields import Field, tell_fault
 from strikeproof.quantity import unit_label
-from strikeproof.web.elements import on_value, tag, text_input
-from strikeproof.web.planning.editor import Editor
-from strikeproof.web.units import CHOICES, Units
+from strikeproof.web.elements import tag, text_input
+from strikeproof.web.planning.boxes import chosen_unit
+from strikeproof.web.units import Units
 
-__all__ = ["Box", "chosen_unit", "draw_box", "edit_field", "edit_fields", "put_cursor"]
+__all__ = ["Box", "chosen_unit", "draw_box", "put_cursor"]
 
 
 @dataclass(eq=False)
@@ -44,11 +43,6 @@ class Box:
         if not self.input.is_deleted:
             seek = f"const field = document.getElementById('c{self.input.id}')"
             self.input.client.run_javascript(f"{seek}; if (field) field.value = {json.dumps(text)}")
-
-
-def chosen_unit(field: Field, units: Units) -> str | None:
-    """The unit that a person has chosen for a field, None where there is no choice."""
-    return units.of(field.quantity) if field.quantity in CHOICES else None
 
 
 def put_cursor(client: Client, place: Place, *, back: bool) -> None:
@@ -140,66 +134,3 @@ def _choice(options: Sequence[tuple[str, str]], text: str, field: Field) -> Elem
         for value, words in options:
             tag("option", words, value=value, selected=value == text)
     return element
-
-
-def edit_field(
-    editor: Editor,
-    place: Place,
-    field: Field,
-    *,
-    choices: Sequence[tuple[str, str]] | None = None,
-    after: Callable[[], Awaitable[None] | None] | None = None,
-    anew: bool = False,
-) -> Box:
-    """A field of the campaign: what is typed goes to the desk when it is done, and its fault comes back."""
-    table: Mapping[str, Any] = value_at(editor.set_up.tables, place[:-1]) or {}
-    units = editor.view.units
-    unit = chosen_unit(field, units)
-    box = draw_box(field, show_value(field, table, unit), units, choices=choices)
-
-    def judge() -> None:
-        box.tell(editor.set_up.fault_at(place))
-
-    async def changed(text: str) -> None:
-        value = read_typed(field, text, unit)
-        made = await editor.change(set_value(place, value), anew=anew)
-        if not made:
-            box.show(show_value(field, value_at(editor.set_up.tables, place[:-1]) or {}, unit))
-        if after is not None:
-            waiting = after()
-            if waiting is not None:
-                await waiting
-
-    on_value(box.input, changed)
-    editor.watchers.append(judge)
-    judge()
-    return box
-
-
-def edit_fields(
-    editor: Editor,
-    place: Place,
-    fields: Iterable[Field],
-    first: Sequence[str],
-    *,
-    more: str,
-    choices: Mapping[str, Sequence[tuple[str, str]]] | None = None,
-    after: Callable[[], Awaitable[None] | None] | None = None,
-) -> None:
-    """The fields named in `first`, and the others folded away under the words `more`."""
-    known = {each.key: each for each in fields}
-    lists = choices or {}
-    with tag("div", classes="fields"):
-        for key in first:
-            edit_field(editor, (*place, key), known[key], choices=lists.get(key), after=after)
-    others = [each for key, each in known.items() if key not in first]
-    if not others:
-        return
-    table = value_at(editor.set_up.tables, place) or {}
-    used = any(each.key in table for each in others)
-    wrong = any(editor.set_up.fault_at((*place, each.key)) for each in others)
-    with tag("details", classes="more", open=used or wrong):
-        tag("summary", more)
-        with tag("div", classes="fields"):
-            for each in others:
-                edit_field(editor, (*place, each.key), each, choices=lists.get(each.key), after=after)
