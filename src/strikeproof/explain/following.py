@@ -165,7 +165,7 @@ def expected_bits(predictions: Sequence[FloatArray], chances: FloatArray, noise:
     density = np.stack([_density(reading, np.asarray(each), noise) for each in predictions])
     step = float(reading[1] - reading[0])
     inside = _entropies(density, step)
-    of_noise = 0.5 * np.log2(2.0 * np.pi * np.e * noise**2)
+    of_noise = 0.5 * np.log2(2.0 * math.pi * math.e * noise**2)
     whole = _entropies((chances @ density)[None], step)[0]
     return Bits(
         max(0.0, float(whole - chances @ inside)),
