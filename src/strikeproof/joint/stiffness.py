@@ -96,8 +96,9 @@ def frustum_stiffness(layer: Layer, hole: float, face: float, cone_angle: float 
     _require_positive("hole", hole)
     _require_positive("width of the face around the hole", face - hole)
     wide = face + 2 * layer.thickness * math.tan(cone_angle)
-    ratio = (wide - hole) * (face + hole) / ((wide + hole) * (face - hole))
-    return math.pi * layer.modulus * hole * math.tan(cone_angle) / math.log(ratio)
+    # The bracket less one, so that the thinnest slice of a layer loses no digits.
+    more = 2 * hole * 2 * layer.thickness * math.tan(cone_angle) / ((wide + hole) * (face - hole))
+    return math.pi * layer.modulus * hole * math.tan(cone_angle) / math.log1p(more)
 
 
 def stack_stiffness(

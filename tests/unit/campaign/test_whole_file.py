@@ -117,6 +117,7 @@ OTHER_WAYS = {
     "capture/recording.py",  # grows while it is recorded, synced batch by batch
     "campaign/archive.py",  # unpacks into a folder that is renamed when complete
     "desk/workspace/backup_files.py",  # fills a folder that takes its place when it is verified
+    "desk/publishing/shelf/building.py",  # fills a folder that takes its place when complete
     "desk/demo.py",  # logs of the demo, made again at will
     "publish/blow/film.py",  # into memory
 }
