@@ -97,11 +97,14 @@ def _sum_up(streams: Sequence[Stream]) -> str:
     )
     goes = "go back with" if any(each.name == "rebound" for each in streams) else "stay in"
     first = f"Of 100 J that the hammer brings in\n{back:.1f} {goes} it,\n"
+    more = ""
     if given:
-        more = f"With the {given:.1f} that come out of the clamped joint\n"
-        return f"{first}{more}{100.0 - back + given:.1f} become heat and vibration."
+        names = {each.name.replace("from", "the", 1) for each in streams if each.way == "in"}
+        more = f"With the {given:.1f} that come out of {' and '.join(sorted(names))}\n"
+    heat = f"{100.0 - back - kept + given:.1f} become heat and vibration"
+    loses = any(each.name == "from clamped joint" for each in streams)
     return (
-        f"{first}{100.0 - back - kept:.1f} become heat and vibration,\n{kept:.1f} stay in the clamped joint."
+        f"{first}{more}{heat}." if loses else f"{first}{more}{heat},\n{kept:.1f} stay in the clamped joint."
     )
 
 

@@ -61,13 +61,16 @@ def split_energy(ledger: Ledger, contacts: Sequence[Contact], *, goes_on: bool =
     rows += [(f"lost at {contact.name}", lost, "out") for contact, (_joint, lost) in pairs]
     if ledger.clamp_work < 0.0:
         rows.append(("from clamped joint", ledger.clamp_work, "in"))
+    if ledger.windup < 0.0:
+        rows.append(("from twist of shank", ledger.windup, "in"))
     rows += [
         ("vibration left", ledger.vibration, "out"),
         ("friction under head", ledger.head_friction, "out"),
         ("friction in thread", ledger.thread_friction, "out"),
-        ("twist left in shank", ledger.windup, "out"),
-        ("left open", ledger.unaccounted, "open"),
     ]
+    if ledger.windup >= 0.0:
+        rows.append(("twist left in shank", ledger.windup, "out"))
+    rows.append(("left open", ledger.unaccounted, "open"))
     if ledger.clamp_work >= 0.0:
         rows.append(("clamp work gained", ledger.clamp_work, "end"))
     return tuple(Stream(name, float(energy), float(energy) / total, way) for name, energy, way in rows)

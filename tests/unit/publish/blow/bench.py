@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from functools import cache
 
@@ -60,6 +61,8 @@ def case(name: str = "plain", number: int = 8) -> Case:
     article, bolt = setup.article, setup.bolt
     if name == "extension":
         article, bolt = _extended(article), replace(bolt, shank_stiffness=3e4, static_ratio=1.15)
+    if name == "rigid":
+        bolt = replace(bolt, shank_stiffness=math.inf)
     chain = build_chain(
         setup.tool, article, bolt, setup.rig, direction=setup.direction, start_load=setup.start_load
     )
