@@ -42,7 +42,11 @@ def test_loud_echo_and_hard_clipping_do_not_speak_against_the_trace() -> None:
 @pytest.mark.parametrize("wrong", WRONGS)
 @pytest.mark.parametrize("mechanism", ["air", "oil-pulse"])
 def test_blows_of_another_train_are_told(mechanism: str, wrong: str) -> None:
-    assert score(list(listen(mechanism, REPEATS, wrong))).disagrees == 1.0
+    """Two runs of an oil pulse strike in time with each other: one sound fits both (docs/detector.md)."""
+    if (mechanism, wrong) == ("oil-pulse", "another run's sound"):
+        assert score(list(listen(mechanism, REPEATS, wrong))).agrees == 1.0
+    else:
+        assert score(list(listen(mechanism, REPEATS, wrong))).disagrees == 1.0
 
 
 def test_a_train_as_even_as_a_clock_says_that_it_could_be_any() -> None:
