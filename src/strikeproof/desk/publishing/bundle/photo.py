@@ -11,6 +11,7 @@ from typing import Any, Final
 
 from strikeproof.campaign.bounds import uncounted
 from strikeproof.campaign.gate import read_bounded
+from strikeproof.desk.publishing.bundle.photo_parts import BEHIND, other_parts
 from strikeproof.errors import BadInput
 from strikeproof.plain_text import clean_text
 
@@ -78,8 +79,13 @@ def _read_photo(path: Path, strip: bool) -> tuple[bytes, tuple[str, ...]]:
                 if picture.width * picture.height > _MOST_PIXELS:
                     raise ValueError("too many pixels")
                 says = tuple(_says(picture))
-                if _has_film(content, kind):
+                film = _has_film(content, kind)
+                if film:
                     says = (*says, "a film behind the picture, which may hold voices")
+                says = (
+                    *says,
+                    *(each for each in other_parts(content, kind) if not (film and each == BEHIND)),
+                )
                 if not strip:
                     with Image.open(BytesIO(content), formats=[kind]) as unread:
                         unread.verify()  # a PNG can be verified only before anything of it was read
