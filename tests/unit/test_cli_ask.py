@@ -217,3 +217,7 @@ def test_how_many_blocks_are_enough_and_what_they_cost(lab: Path, monkeypatch: p
         f"{found['needed']} blocks of each tool show a difference of 4 % in 80 % of campaigns"
         in found["says"][0]
     )
+    out, _ = strikeproof("ask", "enough", "-w", lab, "--difference", "4", "--bolt", "2")
+    assert "Bolts are not in the cost" in " ".join(out.split())
+    _, told = strikeproof("ask", "enough", "-w", lab, "--difference", "0", code=2)
+    assert "more than 0 %" in told

@@ -323,6 +323,9 @@ def ask_enough(
     for key, price in (("hour", wishes.hour_price), ("bolt", wishes.bolt_price)):
         if price is not None and not 0.0 <= price < 1e9:
             raise BadInput(f"{price:g}", where=f"price of a {key}", allowed="0 or more")
+    asked = wishes.difference_percent
+    if asked is not None and not asked > 0.0:
+        raise BadInput(f"{asked:g} %", where="difference", allowed="more than 0 %")
     outcome = compare_campaign(workspace, name, progress)
     effects, campaign = _effects(outcome), outcome.judged.campaign
     protocol = campaign.protocol

@@ -40,7 +40,7 @@ def enough_panel(found: Enough, made: int, freedom: int, prices: Prices) -> Pane
         "How many blocks are enough",
         ((sign, _said(found, made, prices)),),
         (_table(found, prices),),
-        _notes(found, freedom),
+        (*_notes(found, freedom), *_no_bolts(found, prices)),
     )
 
 
@@ -86,6 +86,12 @@ def _table(found: Enough, prices: Prices) -> AnswerTable:
     )
     money = f"Cost, {prices.currency}" if prices.currency else "Cost"
     return AnswerTable("What was tried", ("Blocks", "Shown", "Runs", "Bolts", "Time", money), rows, 1)
+
+
+def _no_bolts(found: Enough, prices: Prices) -> tuple[str, ...]:
+    if prices.bolt is None or all(each.bolts is not None for each in found.tried):
+        return ()
+    return ("Bolts are not in the cost: the campaign does not say how many runs a bolt lasts.",)
 
 
 def _notes(found: Enough, freedom: int) -> tuple[str, ...]:
