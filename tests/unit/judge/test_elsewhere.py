@@ -9,10 +9,13 @@ import pytest
 from scipy.stats import t as student
 from statsmodels.stats.meta_analysis import combine_effects
 
+from strikeproof.campaign.summary_file import PublishedArticle
+from strikeproof.desk.comparing.elsewhere import _log_deviation
 from strikeproof.errors import BadInput, TooFewRuns
 from strikeproof.judge.elsewhere.answer import Elsewhere, answer_elsewhere
 from strikeproof.judge.elsewhere.network import fit_network, stack_sources
 from strikeproof.judge.elsewhere.sources import Arm, Source, source_of_arms
+from strikeproof.publish.answers.elsewhere import Beside, elsewhere_panel
 
 
 def source(
@@ -90,3 +93,33 @@ def test_a_table_of_means_is_a_source() -> None:
         source_of_arms(arms[:1], "table", "C", "C")
     with pytest.raises(BadInput, match="twice"):
         source_of_arms([*arms, arms[0]], "table", "C", "C")
+
+
+def test_a_spread_that_nothing_shows_is_not_taken_for_none() -> None:
+    found = asked([source("A", ("plain", "ring"), [0.2]), source("B", ("ring", "arm"), [0.2])])
+    assert found.freedom == 0
+    assert {each.verdict for each in found.articles} == {"cannot tell"}
+    said = elsewhere_panel(found, Beside((), (), (), ()))
+    assert "no ratio was measured by two sources" in " ".join(said.notes)
+    assert "if benches do not differ" in said.said[0][1]
+
+
+def test_one_degree_of_freedom_takes_the_t_of_one() -> None:
+    """`scipy.stats.t` with one degree: two benches, one ratio each."""
+    stack = stack_sources([source(f"{v}", ("plain", "ring"), [v]) for v in (0.0, 0.2)], "plain")
+    fit = fit_network(stack)
+    found = fit.measure(fit.weights("ring", "plain"))
+    assert found.freedom == 1.0
+    assert found.half(0.95) == pytest.approx(student.ppf(0.975, 1) * np.sqrt(found.variance))
+
+
+def test_one_loop_with_nothing_left_is_not_tested() -> None:
+    pairs = {("plain", "ring"): 0.1, ("ring", "arm"): 0.1, ("plain", "arm"): 0.5}
+    found = asked([source("".join(pair), pair, [value]) for pair, value in pairs.items()])
+    assert found.loops == ()
+
+
+def test_a_median_says_less_of_the_middle_but_not_of_the_runs() -> None:
+    """2 of 100 is 2 %: the published deviation is that of the runs, whichever middle is given."""
+    article = PublishedArticle(name="plain", median=100.0, runs=8, standard_deviation=2.0)
+    assert _log_deviation(article) == pytest.approx(0.02)

@@ -234,7 +234,7 @@ def _of_summary(summary: Summary) -> Offer:
         each.name: Level(
             f"{told.bench}\n{kind}",
             float(np.log(to_si(_middle(each), told.unit, kind))),
-            _log_error(each) ** 2 * each.runs,
+            _log_deviation(each) ** 2,
             each.runs,
         )
         for each in summary.article
@@ -270,6 +270,12 @@ def _log_error(article: PublishedArticle) -> float:
         width = float(article.upper_quartile or np.nan) - float(article.lower_quartile or np.nan)
         deviation = deviation_of_quartiles(width, runs)
     return (OF_MEDIAN if article.mean is None else 1.0) * deviation / (middle * float(np.sqrt(runs)))
+
+
+def _log_deviation(article: PublishedArticle) -> float:
+    """Standard deviation of the logarithms of its runs, whose median is known less well than their mean."""
+    from_median = article.mean is None and article.standard_error is None
+    return _log_error(article) * float(np.sqrt(article.runs)) / (OF_MEDIAN if from_median else 1.0)
 
 
 def _choose(offers: Sequence[Offer], wishes: ElsewhereWishes, left: list[LeftOut]) -> tuple[list[Offer], str]:

@@ -79,6 +79,8 @@ class Elsewhere:
     loops: tuple[Loop, ...]
     designs: AllDesigns | None
     timed: bool
+    freedom: int
+    """Ratios beyond those needed; 0 where none was measured twice, so that the spread is not known."""
 
 
 def answer_elsewhere(
@@ -126,6 +128,7 @@ def answer_elsewhere(
         find_loops(stack),
         judge_designs(stack),
         timed,
+        fit.freedom,
     )
 
 
@@ -135,11 +138,11 @@ def _held(fit: Network, name: str, level: float, margin_percent: float, timed: b
     low, middle, high = _ends(found, level, timed)
     margin = Margin(-margin_percent, margin_percent)
     ahead: tuple[float | None, ...] = (None, None, None)
-    if found.benches >= FEWEST_BENCHES:
+    if found.benches >= FEWEST_BENCHES and fit.freedom:
         ahead = _ends(fit.measure(weights, ahead=True), 0.95, timed)
     both = {name, fit.stack.articles[0]}
     direct = sum(both <= set(each.articles) for each in fit.stack.sources)
-    verdict = give_verdict(low, high, margin, timed=timed)
+    verdict: Verdict = give_verdict(low, high, margin, timed=timed) if fit.freedom else "cannot tell"
     return Held(name, middle, low, high, verdict, found.benches, direct, ahead[0], ahead[2])
 
 

@@ -56,7 +56,8 @@ class AllDesigns:
 
 
 def find_loops(stack: Stack, variances: dict[Level, float] | None = None) -> tuple[Loop, ...]:
-    """Each two articles with both kinds of evidence, the sides split.
+    """Each two articles with both kinds of evidence, the sides split; none where nothing is left to say how
+    much benches differ.
 
     Parameters
     ----------
@@ -77,6 +78,8 @@ def find_loops(stack: Stack, variances: dict[Level, float] | None = None) -> tup
         if not np.any(column) or int(np.linalg.matrix_rank(np.hstack([stack.design, column]))) == rank:
             continue
         fit = fit_network(stack, column, variances)
+        if variances is None and not fit.freedom:
+            continue  # nothing is left that says how much benches differ
         weights = np.append(fit.weights(first, second)[:-1], 0.0)
         last = np.zeros(len(weights))
         last[-1] = 1.0

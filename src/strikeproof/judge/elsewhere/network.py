@@ -34,9 +34,8 @@ Level: TypeAlias = Literal["bench", "calibration", "campaign"]
 LEVELS: Final[tuple[Level, ...]] = ("bench", "calibration", "campaign")
 FEWEST_BENCHES: Final = 3
 """Behind a ratio, below which nothing is said of the next bench."""
-FEWEST_FREE: Final = 2.0
-"""Degrees of freedom of an interval at least: simulated networks of two to four benches are covered with it;
-that for one more bench needs one less."""
+FEWEST_FREE: Final = 1.0
+"""Degrees of freedom of an interval at least, where the spread between benches was found from any."""
 TINY: Final = 1e-9
 STARTS: Final = (0.02, 0.3, 1.0)
 """Shares of the largest variance worth thinking of, from which the search starts."""
@@ -158,12 +157,14 @@ class Network:
 
     def measure(self, weights: FloatArray, *, ahead: bool = False) -> Measure:
         """A combination (p,) of the effects; `ahead`, one ratio as a bench that is not in it yet would find
-        it, but for its own scatter."""
+        it, but for its own scatter. With no freedom left it holds only if benches do not differ."""
         share = weights @ self.covariance @ self.design.T @ np.linalg.inv(self.variance)
         variance = float(weights @ self.covariance @ weights) + self.between * ahead
-        freedom = min(self._freedom(share, variance, ahead=ahead), float(self.freedom))
+        freedom = self._freedom(share, variance, ahead=ahead)
+        if self.freedom:
+            freedom = min(freedom, float(self.freedom))
         value = float(weights @ self.effect)
-        return Measure(value, variance, max(freedom, FEWEST_FREE - ahead), _benches(self.stack, share))
+        return Measure(value, variance, max(freedom, FEWEST_FREE), _benches(self.stack, share))
 
     def _freedom(self, share: FloatArray, variance: float, *, ahead: bool) -> float:
         """Satterthwaite's, with the levels' variances and each source's own as they are known.

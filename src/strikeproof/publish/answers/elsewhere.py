@@ -91,7 +91,8 @@ def elsewhere_panel(found: Elsewhere, beside: Beside) -> Panel:
 def _sentence(each: Held, found: Elsewhere) -> str:
     over = f"over {count(each.benches, 'bench', 'benches')}"
     way = "" if each.direct else ", by way of other articles only"
-    seen = f"{write_percent(each.percent)} ({_ends(each.low_percent, each.high_percent)})"
+    alike = "" if found.freedom else ", if benches do not differ"
+    seen = f"{write_percent(each.percent)} ({_ends(each.low_percent, each.high_percent)}{alike})"
     sign = SIGNS[each.verdict]
     if sign.role in ("higher", "lower"):
         how = "gets there" if found.timed else "is"
@@ -216,17 +217,25 @@ def _notes(found: Elsewhere, beside: Beside) -> Iterator[str]:
     parts = [
         f"{write_number(size, 2)} % {_LEVELS[level]}" for level, size in found.spread_percent if size > SMALL
     ]
-    if parts:
+    if not found.freedom:
+        yield (
+            "Cannot tell: no ratio was measured by two sources, so the spread between benches is not known. "
+            "The intervals hold only if benches do not differ."
+        )
+    elif parts:
         yield f"A ratio differs by {join_words(parts)} (standard deviations, by restricted likelihood)."
     elif found.spread_percent:
         yield (
             "The sources differ by no more than their runs scatter. With few benches that does not show that "
-            "benches agree, and the intervals allow for it."
+            "benches agree."
         )
     if all(each.benches < FEWEST_BENCHES for each in found.articles):
         yield f"Fewer than {FEWEST_BENCHES} benches say nothing of the next one."
     if not found.loops:
-        yield "No two articles were compared both directly and by way of others: consistency is not tested."
+        yield (
+            "Consistency cannot be tested: no two articles were compared both directly and by way of others, "
+            "or no ratio is left that says how much benches differ."
+        )
     elif found.designs is None:
         yield (
             "No test of all designs at once: every source has the same articles, or no set of articles "
