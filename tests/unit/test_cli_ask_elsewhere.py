@@ -105,6 +105,7 @@ def test_what_is_said_names_what_is_simulated_and_the_next_bench(lab: Path) -> N
 
 def test_another_length_of_a_run_is_left_out_by_name(lab: Path, tmp_path: Path) -> None:
     text = PUBLISHED.replace("simulated", 'duration = "5 s"\nsimulated').replace("ring table", "short")
+    text = text.replace("mean = 300", "mean = 299")
     (tmp_path / "short.toml").write_text(text)
     found = printed("ask", "elsewhere", "-w", lab, "--published", tmp_path / "short.toml")
     assert found["left_out"] == [{"name": "short", "why": "question", "detail": ""}]
@@ -112,6 +113,7 @@ def test_another_length_of_a_run_is_left_out_by_name(lab: Path, tmp_path: Path) 
 
 def test_a_scale_that_does_not_start_at_zero_is_left_out(lab: Path, tmp_path: Path) -> None:
     text = PUBLISHED.replace('unit = "N m"', 'unit = "reading"').replace("ring table", "odd scale")
+    text = text.replace("mean = 300", "mean = 299")
     path = tmp_path / "odd.toml"
     path.write_text(text)
     _, told = strikeproof("ask", "elsewhere", "-w", lab, "--published", path, code=2)
@@ -137,6 +139,20 @@ def test_a_scale_that_does_not_start_at_zero_is_left_out(lab: Path, tmp_path: Pa
         ("lowest = 352", "lowest = 392", "lowest is not below highest"),
         ('name = "ring-27"', 'name = "plain"', "article 'plain' is there twice"),
         ("date = 2026-03-01", 'date = "last spring"', "write it like 2026-05-04"),
+        ("date = 2026-03-01", "date = 2999-03-01", "is in the future"),
+        (
+            "lowest = 352\nhighest = 371",
+            "lower_quartile = 364\nupper_quartile = 371",
+            "median 363 is not within",
+        ),
+        (
+            "mean = 300\nruns = 8\nstandard_deviation = 6",
+            "mean = 300\nruns = 8\nlowest = 301\nhighest = 305",
+            "mean 300",
+        ),
+        ("mean = 300", "mean = 1e300", "less than or equal to"),
+        ("standard_deviation = 6", "standard_deviation = 1e-300", "the spread 1e-300"),
+        ("standard_deviation = 6", "standard_deviation = 600", "the spread 600"),
         ("bench =", "bensh =", "unknown key 'published.bensh'"),
     ],
 )
@@ -153,3 +169,9 @@ def test_one_campaign_alone_is_refused(lab: Path, tmp_path: Path) -> None:
     strikeproof("load", path, "-w", tmp_path / "lab")
     _, told = strikeproof("ask", "elsewhere", "-w", tmp_path / "lab", code=2)
     assert "1 source, 2 needed" in told and "published-summaries" in told
+
+
+def test_a_table_given_twice_is_refused(lab: Path, tmp_path: Path) -> None:
+    (tmp_path / "again.toml").write_text(PUBLISHED)
+    _, told = strikeproof("ask", "elsewhere", "-w", lab, "--published", tmp_path / "again.toml", code=2)
+    assert "the same was given in table.toml" in told

@@ -3,11 +3,20 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, model_validator
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    ValidationError,
+    model_validator,
+)
 
 from strikeproof.campaign.records import ScoreRule
 from strikeproof.campaign.toml_lines import find_line
@@ -16,7 +25,7 @@ from strikeproof.campaign.values import Duration, Name, Note, Positive, Score, U
 from strikeproof.errors import BadFile, Problem
 from strikeproof.quantity import kind_of_unit
 
-__all__ = ["SPREADS", "PublishedArticle", "Summary", "read_summary", "summary_schema"]
+__all__ = ["SPREADS", "PublishedArticle", "Summary", "read_summaries", "read_summary", "summary_schema"]
 
 SPREADS = (
     ("standard_deviation",),
@@ -41,6 +50,15 @@ class _Table(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False)
 
 
+_Middle = Annotated[float, Field(ge=1e-6, le=1e9)]
+
+
+def _past(value: datetime.date) -> datetime.date:
+    if value > datetime.datetime.now(datetime.UTC).date() + datetime.timedelta(days=1):
+        raise refuse(f"{value} is in the future", "check the date")
+    return value
+
+
 def _said(label: str, meaning: str, default: Any = None) -> Any:
     return Field(default, title=label, description=meaning)
 
@@ -50,7 +68,7 @@ class PublishedTable(_Table):
 
     name: Name = _said("Name", "what an answer calls it", ...)
     source: Note = _said("Source", "where others find it: title, page, address", ...)
-    date: Day = _said("Date", "when it was published or measured", ...)
+    date: Annotated[Day, AfterValidator(_past)] = _said("Date", "when it was published or measured", ...)
     bench: Name = _said("Bench", "where it was measured; the same name as a rig of yours means that rig", ...)
     calibration: Name | None = _said("Calibration", "which one of that bench, where that is known")
     tool: Name | None = _said("Tool", "as your campaigns call it, where it is one of theirs")
@@ -73,12 +91,16 @@ class PublishedTable(_Table):
         return self
 
 
+LEAST_SPREAD = 1e-6
+"""Of a middle; less is no measured scatter."""
+
+
 class PublishedArticle(_Table):
     """One article: its mean or median, its runs, and one kind of spread."""
 
     name: Name = _said("Name", "as your campaigns call the same article", ...)
-    mean: Positive | None = _said("Mean", "of its scores")
-    median: Positive | None = _said("Median", "in place of the mean")
+    mean: _Middle | None = _said("Mean", "of its scores")
+    median: _Middle | None = _said("Median", "in place of the mean")
     runs: Annotated[int, Field(ge=2, le=100_000)] = _said("Runs", "behind it", ...)
     standard_deviation: Positive | None = _said("Standard deviation", "of its scores")
     standard_error: Positive | None = _said("Standard error", "of the mean, in place of it")
@@ -102,7 +124,28 @@ class PublishedArticle(_Table):
             ends = getattr(self, low), getattr(self, high)
             if None not in ends and not ends[0] < ends[1]:
                 raise refuse(f"{low} is not below {high}", "check which is which")
+        self._agree()
         return self
+
+    def _agree(self) -> None:
+        """Refuse a middle outside its own spread, and a spread that no bench can have."""
+        within = [self.lowest, self.highest]
+        name, middle = ("mean", self.mean) if self.median is None else ("median", self.median)
+        if name == "median" and self.lower_quartile is not None:
+            within = [self.lower_quartile, self.upper_quartile]
+        low, high = within
+        assert middle is not None
+        if low is not None and high is not None and not low <= middle <= high:
+            raise refuse(f"the {name} {middle:g} is not within {low:g} to {high:g}", "check the figures")
+        size = self.standard_deviation or self.standard_error
+        if size is None:
+            ends = (self.lowest, self.highest) if self.lowest else (self.lower_quartile, self.upper_quartile)
+            size = float(ends[1] or 0.0) - float(ends[0] or 0.0)
+        if not LEAST_SPREAD <= size / middle <= 1.0:
+            raise refuse(
+                f"the spread {size:g} is not between {LEAST_SPREAD:g} and 1 of the {name} {middle:g}",
+                "check the figures and their unit",
+            )
 
 
 class Summary(_Table):
@@ -134,6 +177,30 @@ def read_summary(path: Path) -> Summary:
     except ValidationError as wrong:
         line = partial(find_line, text)
         raise BadFile([_problem(path, line, each) for each in wrong.errors()[:50]]) from wrong
+
+
+def read_summaries(paths: Sequence[Path]) -> list[Summary]:
+    """Read several, each only once.
+
+    Raises
+    ------
+    BadFile
+        As `read_summary`, or if two say the same figures, or have one name and source.
+    """
+    found: dict[Path, Summary] = {}
+    for path in paths:
+        new = read_summary(path)
+        for other, known in found.items():
+            same = (new.published.name, new.published.source) == (
+                known.published.name,
+                known.published.source,
+            )
+            if same or new.article == known.article:
+                raise BadFile(
+                    [Problem(str(path), None, f"the same was given in {other.name}", "give it only once")]
+                )
+        found[path] = new
+    return list(found.values())
 
 
 def _problem(path: Path, line: Any, error: Any) -> Problem:

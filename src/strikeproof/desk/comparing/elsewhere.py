@@ -12,7 +12,7 @@ import numpy as np
 
 from strikeproof.campaign.records import ScoreRule
 from strikeproof.campaign.store import Store
-from strikeproof.campaign.summary_file import PublishedArticle, Summary, read_summary
+from strikeproof.campaign.summary_file import PublishedArticle, Summary, read_summaries
 from strikeproof.desk.comparing.answers import lines_of
 from strikeproof.desk.comparing.compare import ComparisonOutcome, compare_campaign, scored_runs
 from strikeproof.desk.runs.judged import Progress
@@ -135,7 +135,7 @@ def ask_elsewhere(
     for name in wishes.campaigns:
         if name not in known:
             raise NotFound("campaign", name, known)
-    summaries = [_of_summary(read_summary(path)) for path in (*published_files(workspace), *wishes.files)]
+    summaries = [_of_summary(each) for each in read_summaries((*published_files(workspace), *wishes.files))]
     left: list[LeftOut] = []
     offers: list[Offer] = []
     margin = 3.0
