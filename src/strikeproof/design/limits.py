@@ -232,7 +232,7 @@ _IN_ORDER: Final = (
             f"fatigue limit {value:.3g} times the peak torque where {asked:g} times are asked"
         ),
         "margin against fatigue too small",
-        "Least margin without end",
+        "Least margin of long life",
         "against endurance, at the same peak; below 1 its life is finite",
         "not asked",
         2,

@@ -13,10 +13,12 @@ from strikeproof.parts.life import CONSTANT, Life, Spectrum
 from strikeproof.parts.properties import ArticleProperties, Check, Mode
 from strikeproof.plain_json import shown_as
 
-__all__ = ["Margin", "Verdict", "least_margins", "margins_at"]
+__all__ = ["ENDLESS", "Margin", "Verdict", "least_margins", "margins_at"]
 
 Verdict: TypeAlias = Literal["holds", "finite life", "stop"]
 
+ENDLESS: Final = 1e7
+"""Blows at 90 % survival from which a place is said to hold: 140 hours at 20 blows a second."""
 _NO_LOAD: Final = 1e-9
 """Means no torque at all, so that a margin stays a number. [N·m]"""
 
@@ -32,7 +34,8 @@ class Margin:
     static
         Torque at first yield or slip over the peak; below 1 it is a stop.
     fatigue
-        Torque of unlimited life over the peak, an estimate; below 1 its life is finite. None without one.
+        Torque at the knee of the life line over the peak, an estimate at 50 %; below 1 the place cracks soon,
+        above it late. None without one.
     peak
         Largest torque in its joint. [N·m]
     blows_90, blows_50
@@ -58,7 +61,9 @@ class Margin:
         """In words."""
         if self.static < 1:
             return "stop"
-        return "finite life" if self.fatigue is not None and self.fatigue < 1 else "holds"
+        if self.fatigue is not None and self.fatigue < 1:
+            return "finite life"
+        return "finite life" if self.blows_90 is not None and self.blows_90 < ENDLESS else "holds"
 
 
 def margins_at(
@@ -68,6 +73,8 @@ def margins_at(
 
     Parameters
     ----------
+    properties
+        Of the article, with what each place withstands.
     peaks
         Peak torque in the joint of each of the article's checks, or one that all joints see. [N·m]
     spectrum

@@ -111,9 +111,10 @@ def _sinks(solved: float) -> float:
 
 
 def _thick(kind: str, ratio: float) -> float:
-    """Limit of a thick wall: nine tenths of a ring with the corners' circle as its bore, as thin ones have.
+    """Limit of a thick wall: 0.65 of a ring with the corners' circle as its bore.
 
-    No more than a punch on a fifth of the width across flats, of which a tenth goes into its shorter lever.
+    That is the share of the solved walls with the least of it, engaged by more than their width. No more than
+    a punch on a fifth of the width across flats, of which a tenth goes into its shorter lever.
 
     References
     ----------
@@ -123,7 +124,7 @@ def _thick(kind: str, ratio: float) -> float:
     sides = _SIDES[kind]
     across = 1 / math.cos(math.pi / sides)
     ring = 2 / math.sqrt(3) * math.log(max(1 / (ratio * across), 1.0)) * math.pi * across / sides
-    return 0.9 * min(ring, (2 + math.pi) / math.sqrt(3) / 5)
+    return min(0.65 * ring, 0.9 * (2 + math.pi) / math.sqrt(3) / 5)
 
 
 def _tension(kind: str, ratio: float, engaged: float, fillet: float, friction: float) -> float:
@@ -185,7 +186,10 @@ def find_wall(cut: Cut, outside: float, friction: float = FRICTION) -> Wall | No
     levers = [max(edge - strip / 2 * cut.size, edge / 2) + rubbing for strip in (_STRIP, _FLATTENED)]
     force = 1 / (sides * levers[0])
     ratio, engaged = cut.size / outside, cut.engaged / cut.size
-    fillet = WALL_FILLET * cut.size if cut.corner_radius is None else cut.corner_radius
+    # Sharper corners than were solved are taken as the sharpest: in stress and in what is felt of it.
+    fillet = (
+        max(WALL_FILLET if cut.corner_radius is None else cut.corner_radius / cut.size, FILLETS[0]) * cut.size
+    )
     area, left = cut.size * cut.engaged, _thinner(kind, ratio)
     bore = cut.outline.corners
     return Wall(

@@ -110,3 +110,9 @@ def test_a_thick_wall_is_not_given_up_because_the_mate_sinks_in():
     assert flows == sorted(flows)
     assert flows[3] > 1.7 * flows[0]
     assert flows[4] == pytest.approx(flows[3], rel=0.05)
+
+
+def test_a_sharper_corner_is_felt_no_less():
+    """Sharper than was solved, a corner is taken as the sharpest that was."""
+    sharp, least = (wall(corner_radius=each * CUT.size) for each in (1e-3, 0.01))
+    assert sharp.corner == least.corner and sharp.fillet == least.fillet

@@ -199,7 +199,7 @@ def test_every_answer_carries_safe_headers(server: Server) -> None:
 
 
 def test_each_page_s_scripts_have_a_nonce_of_their_own(server: Server) -> None:
-    address = f"{server.address}/plan"  # a page that the framework makes
+    address = f"{server.address}/record"  # a page that the framework makes
     first, second = httpx.get(address), httpx.get(address)
     for answer in (first, second):
         nonce = answer.headers["content-security-policy"].split("'nonce-")[1].split("'")[0]
