@@ -231,7 +231,8 @@ class Work:
 
     def under_way(self, function: Callable[..., T] | Task[T], *given: Any, **named: Any) -> bool:
         """Whether just this job, begun without a state, goes on now; to start it would be to join it."""
-        return _key(function, given, named, "") in self._jobs
+        job = self._jobs.get(_key(function, given, named, ""))
+        return job is not None and not job.ended.is_set()
 
     async def run(self, function: Callable[..., T] | Task[T], *given: Any, **named: Any) -> T:
         """Do a job that is too short to show, off this process all the same; it waits for no long one."""
