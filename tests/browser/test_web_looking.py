@@ -362,6 +362,7 @@ def test_long_work_shows_how_far_it_is_and_can_be_stopped(chromium: Browser, own
         # A page that comes back finds it under way.
         page = watched.page
         page.reload()
+        expect(page.locator("#why > .working strong")).to_have_text("Fitting the explanations")
         expect(page.locator(".working .step")).to_contain_text(" of ", timeout=60_000)
         page.locator(".working").get_by_role("button", name="Stop").click()
         expect(page.locator("main .notice")).to_contain_text("Stopped. What was worked out is saved")

@@ -2,13 +2,16 @@
 // A place [data-fill] fills itself from its address: progress, a line of JSON each, then the markup. A form
 // [data-fills] fills the place of that id when it is sent, by its own method. Where markup has come into a place, the
 // place gets the event "filled", for scripts that have something to do in it, and a form [data-now] in it is sent at
-// once, to join work that is under way. An answer stays, marked, until the next one is there.
+// once, to join work that is under way; so is one that comes with the page. An answer stays, marked, until the next one
+// is there, also after an error or a stop; what a page puts into a place as `.empty` is no answer and waits hidden.
 (() => {
   const TOLD_MS = 350; // work that ends sooner shows no progress
   const NOT_GIVEN = {
     401: "You are signed out.", 403: "You are looking only: nothing was changed.", 503: "Too much other work is under way.",
   };
   const STOPPED = "<p>Stopped. What was worked out is saved; started again, it goes on from there.</p>";
+  const LEFT = "<p>Stopped.</p>"; // who only looks saves nothing
+  let sent = new WeakMap(); // what each form has asked for that is not answered yet
   const panel = (title, stop) => {
     const box = document.createElement("div");
     Object.assign(box, { className: "working", hidden: true });
@@ -53,11 +56,13 @@
   };
   // The answer of a place, in a box of its own while the next one is worked out.
   const aside = (place) => {
-    if (!place.answered) return null;
-    if (place.before) return place.before;
+    const empty = place.querySelector(":scope > .empty");
+    if (!place.answered && !empty) return null;
+    if (place.former) return place.former;
     const box = document.createElement("div");
-    box.className = "stale";
-    box.hidden = Boolean(place.querySelector(":scope > .empty")); // that is no answer
+    box.className = "stale former";
+    box.hidden = Boolean(empty); // that is no answer
+    if (empty) empty.hidden = false;
     box.append(...[...place.childNodes].filter((each) => each.dataset?.said === undefined));
     return box;
   };
@@ -95,12 +100,12 @@
     else location.assign(to);
   };
   const show = (place, told, again) => {
-    const { before } = place;
+    const before = place.former;
     if (told.go !== undefined) {
       go(told.go);
       return;
     }
-    place.before = null;
+    place.former = null;
     place.answered = told.markup !== undefined || Boolean(before);
     if (told.markup !== undefined) {
       const made = document.createElement("template");
@@ -108,17 +113,19 @@
       put(place, ...made.content.childNodes);
       begin(place);
       place.dispatchEvent(new CustomEvent("filled", { bubbles: true }));
-      const now = place.querySelector("form[data-now]");
-      if (now) now.requestSubmit();
+      join(place);
       return;
     }
-    const kept = before ? [...before.childNodes] : [];
+    const marked = before && !before.hidden && told.wrong === undefined; // a press that was wrong asks nothing again
+    if (marked) place.former = before;
+    const kept = marked ? [before] : before ? [...before.childNodes] : [];
     if (told.stopped) put(place, word("notice", "status", STOPPED), button("Go on", again), ...kept);
+    else if (told.left) put(place, word("notice", "status", LEFT), button("Start again", again), ...kept);
     else if (told.wrong !== undefined) put(place, word("error", "alert", told.wrong), ...kept);
     else put(place, word("error", "alert", told.error), button("Try again", again), ...kept);
   };
-  // `ask` is an address and what else the browser's own fetch takes.
-  const fill = async (place, ask, title) => {
+  // `ask` is an address and what else the browser's own fetch takes; `again` asks once more, with what is typed by then.
+  const fill = async (place, ask, title, again = () => fill(place, ask, title)) => {
     if (place.leave) place.leave.abort("another"); // what was asked last is what is shown
     const leave = new AbortController();
     place.leave = leave;
@@ -126,36 +133,46 @@
       if (box.dataset.job) fetch(`/data/stop?job=${box.dataset.job}`, { method: "POST" });
       else leave.abort("stop");
     });
-    const again = () => fill(place, ask, title);
-    place.before = aside(place);
-    put(place, box, place.before);
+    place.former = aside(place);
+    put(place, box, place.former);
     try {
       const { address, ...how } = ask;
       const told = await read(await fetch(address, { ...how, signal: leave.signal }), box);
       if (place.leave === leave) show(place, told, again);
+      return told.go === undefined;
     } catch {
-      if (place.leave !== leave) return;
-      show(place, leave.signal.aborted ? { stopped: true } : { error: '<p class="what">The line to the server broke.</p>' }, again);
+      if (place.leave !== leave) return true;
+      show(place, leave.signal.aborted ? { left: true } : { error: '<p class="what">The line to the server broke.</p>' }, again);
+      return true;
     }
   };
   const begin = (around) => {
     for (const place of around.querySelectorAll("[data-fill]")) fill(place, { address: place.dataset.fill }, place.dataset.title);
   };
-  document.addEventListener("DOMContentLoaded", () => begin(document));
+  const join = (around) => around.querySelector("form[data-now]")?.requestSubmit();
+  document.addEventListener("DOMContentLoaded", () => { begin(document); join(document); });
+  window.addEventListener("pageshow", () => { sent = new WeakMap(); }); // such as a page that one comes back to
   // Another script has put markup into a part, or another address at a place.
   document.addEventListener("begin", (event) => begin(event.target));
   document.addEventListener("fill", ({ target }) => fill(target, { address: target.dataset.fill }, target.dataset.title));
-  const send = (form, pressed) => {
+  const send = async (form, pressed) => {
     const words = new URLSearchParams(new FormData(form, pressed));
     const address = pressed?.getAttribute("formaction") || form.getAttribute("action");
-    const ask = form.method === "post" ? { address, method: "POST", body: words } : { address: `${address}?${words}` };
-    fill(document.getElementById(form.dataset.fills), ask, form.dataset.title);
+    const posts = form.method === "post";
+    const asked = `${address}?${words}`;
+    if (posts && sent.get(form) === asked) return; // pressed twice
+    if (posts) sent.set(form, asked);
+    const ask = posts ? { address, method: "POST", body: words } : { address: asked };
+    const place = document.getElementById(form.dataset.fills);
+    const ended = await fill(place, ask, form.dataset.title, () => send(form, pressed));
+    if (ended && sent.get(form) === asked) sent.delete(form);
   };
   document.addEventListener("submit", (event) => {
     const form = event.target.closest("form[data-fills]");
     if (!form) return;
     event.preventDefault();
-    if (!form.closest(".stale")) send(form, event.submitter); // that place is at work already
+    const place = form.closest(".stale")?.parentNode;
+    if (!place?.querySelector(":scope > .working")) send(form, event.submitter); // else it is at work already
   });
   document.addEventListener("change", (event) => {
     if (event.target.matches("[data-sends-form]")) event.target.form.requestSubmit(); // a choice that is done at once

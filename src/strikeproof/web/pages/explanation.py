@@ -42,6 +42,7 @@ def register(site: Site) -> None:
         "/explanation",
         "Explanation",
         ("Nothing to explain yet", "First come runs of several articles."),
+        facts=lambda view: {"joins": _under_way(view)},
     )
 
     @app.get("/data/filled/explanation")
