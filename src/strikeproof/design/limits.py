@@ -233,7 +233,8 @@ _IN_ORDER: Final = (
         ),
         "margin against fatigue too small",
         "Least margin of long life",
-        "against endurance, at the same peak; below 1 its life is finite",
+        "against the fatigue limit, an estimate for half of such places, at the same peak; "
+        "above 1 a place may still crack late",
         "not asked",
         2,
         most=False,
