@@ -22,6 +22,8 @@ SAME_S = 0.005  # the sound and the load of one blow are no further apart
 BESIDE = 0.3  # of an interval: no other blow of a train is so near
 EVEN = 0.97  # of the best fit: a shift by whole intervals that fits as well cannot be separated from it
 MOST_SHIFTS = 300
+PACE = 9  # intervals whose median is the pace at their middle
+RIVALS = 20  # of them one that fits is enough to say so
 FEWEST = 10  # blows of either that make a comparison
 
 
@@ -86,6 +88,7 @@ def check_sound(trace: RunFacts, sound: SoundFacts) -> SoundCheck:
     if unable:
         return SoundCheck("cannot tell", unable)
     offset, clock, ambiguous = _align(trace.blow_times, sound)
+    ambiguous = ambiguous or _any_run_fits(trace.blow_times)
     common = _common(trace.blow_times, sound, offset, clock)
     if min(common.seen.size, common.heard.size) < FEWEST:
         return SoundCheck("cannot tell", ("sound and trace have too few blows in common",))
@@ -156,6 +159,24 @@ def _align(seen: FloatArray, sound: SoundFacts) -> tuple[float, float, bool]:
     others = (fit for fit, _rank, shift in fits if abs(shift - best[2]) > 0.5 * usual)
     ambiguous = best[0] > 0 and next(others, 0) >= EVEN * best[0]
     return *_refined(seen, heard, best[2], ratio), ambiguous
+
+
+def _any_run_fits(seen: FloatArray) -> bool:
+    """Whether a run with its pace and scatter, its intervals in another order, strikes in time with it.
+
+    Then a sound that agrees may be another run's.
+    """
+    gaps = np.diff(seen)
+    around = np.lib.stride_tricks.sliding_window_view(np.pad(gaps, PACE // 2, mode="edge"), PACE)
+    pace = np.median(around, axis=1)
+    rng = np.random.default_rng(0)
+    for _ in range(RIVALS):
+        rival = np.concatenate([[0.0], np.cumsum(pace * rng.permutation(gaps / pace))])
+        shift, ratio = _refined(seen, rival, float(np.mean(seen - rival)), 1.0)
+        within = min(SAME_S, 0.3 * float(np.median(gaps)))
+        if len(_pairs(seen, shift + ratio * rival, within)) >= ALIKE * seen.size:
+            return True
+    return False
 
 
 def _refined(seen: FloatArray, heard: FloatArray, shift: float, ratio: float) -> tuple[float, float]:
