@@ -210,8 +210,8 @@ def write_tables(repeats: int) -> str:
     parts = [f"Seed {SEED}, {repeats} recordings a row.\n"]
     head = [
         "recording",
-        "heard / true among heard",
-        "count told",
+        "found / true among found",
+        "count given",
         "count off by (rms), within 2 u",
         "rate off by (rms), within 2 u",
         "regularity off by (rms)",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import numpy as np
@@ -175,3 +176,38 @@ def test_a_table_given_twice_is_refused(lab: Path, tmp_path: Path) -> None:
     (tmp_path / "again.toml").write_text(PUBLISHED)
     _, told = strikeproof("ask", "elsewhere", "-w", lab, "--published", tmp_path / "again.toml", code=2)
     assert "the same was given in table.toml" in told
+
+
+def test_what_cannot_be_used_is_left_out_by_name_and_the_others_answer(lab: Path, tmp_path: Path) -> None:
+    shutil.copytree(lab, tmp_path / "lab")
+    (tmp_path / "lab" / "published-summaries" / "worse.toml").write_text(
+        PUBLISHED.replace("bench =", "bensh =")
+    )
+    planned = write_campaign(tmp_path / "planned", "planned", "bench A", "arm")
+    (planned.parent / "runs.csv").write_text("run,tool,article,block,score\n")
+    strikeproof("load", planned, "-w", tmp_path / "lab", code=2)  # planned, nothing made
+    found = printed("ask", "elsewhere", "-w", tmp_path / "lab")
+    assert len(found["sources"]) == 4
+    assert [(each["name"], each["why"]) for each in found["left_out"]] == [
+        ("worse.toml", "file"),
+        ("planned", "refused"),
+    ]
+    assert "worse.toml, line 2" in found["left_out"][0]["detail"]
+
+
+def test_the_question_is_that_of_the_first_source_with_the_tool(lab: Path, tmp_path: Path) -> None:
+    """The first of the list may be of another tool and another length of a run: it has no say."""
+    shutil.copytree(lab, tmp_path / "lab")
+    for name, duration in (("a-first", "5 s"), ("b", "10 s"), ("c", "10 s")):
+        path = write_campaign(tmp_path / name, name, f"bench of {name}", "arm", duration=duration)
+        if name != "a-first":
+            for each in (path, path.parent / "runs.csv"):
+                each.write_text(each.read_text().replace("air", "cell"))
+        strikeproof("load", path, "-w", tmp_path / "lab")
+    shutil.rmtree(tmp_path / "lab" / "published-summaries")
+    found = printed("ask", "elsewhere", "-w", tmp_path / "lab", "--tool", "cell", "--campaign", "a-first",
+                    "--campaign", "b", "--campaign", "c")  # fmt: skip
+    assert [each["name"] for each in found["sources"]] == ["b", "c"]
+    _, told = strikeproof("ask", "elsewhere", "-w", tmp_path / "lab", "--campaign", "a-first", "--campaign",
+                          "b", code=2)  # fmt: skip
+    assert "b: its score, direction or length of a run is another one" in told

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import partial
 from pathlib import Path
 from typing import Annotated, Any, Literal, Self
@@ -179,28 +179,28 @@ def read_summary(path: Path) -> Summary:
         raise BadFile([_problem(path, line, each) for each in wrong.errors()[:50]]) from wrong
 
 
-def read_summaries(paths: Sequence[Path]) -> list[Summary]:
-    """Read several, each only once.
+def read_summaries(paths: Sequence[Path], known: Mapping[Path, Summary] | None = None) -> dict[Path, Summary]:
+    """Read several after some that are known, each only once.
 
     Raises
     ------
     BadFile
         As `read_summary`, or if two say the same figures, or have one name and source.
     """
-    found: dict[Path, Summary] = {}
+    found = dict(known or {})
     for path in paths:
         new = read_summary(path)
-        for other, known in found.items():
+        for other, earlier in found.items():
             same = (new.published.name, new.published.source) == (
-                known.published.name,
-                known.published.source,
+                earlier.published.name,
+                earlier.published.source,
             )
-            if same or new.article == known.article:
+            if same or new.article == earlier.article:
                 raise BadFile(
                     [Problem(str(path), None, f"the same was given in {other.name}", "give it only once")]
                 )
         found[path] = new
-    return list(found.values())
+    return found
 
 
 def _problem(path: Path, line: Any, error: Any) -> Problem:

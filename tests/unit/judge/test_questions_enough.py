@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy import stats
 from statsmodels.stats.power import TTestPower
 
 from strikeproof.errors import BadInput
 from strikeproof.judge.questions.effects import fit_effects
-from strikeproof.judge.questions.enough import Shape, find_enough, own_scatter, simulate_power
+from strikeproof.judge.questions.enough import Shape, blocks_between, find_enough, own_scatter, simulate_power
 from strikeproof.judge.records import ScoredRun
 from strikeproof.judge.repeats import power_of_repeats
 
@@ -56,3 +57,12 @@ def test_the_scatter_is_that_of_the_fit_whatever_was_fitted() -> None:
 def test_what_cannot_be_asked_is_refused(difference: float, power: float) -> None:
     with pytest.raises(BadInput):
         find_enough(np.array([-0.01, 0.01]), ONE, difference, power=power)
+
+
+@pytest.mark.parametrize("freedom", [3, 10, 60])
+def test_the_blocks_that_may_be_needed_follow_the_interval_of_a_variance(freedom: int) -> None:
+    """SciPy's chi-square distribution is the reference."""
+    low, high = blocks_between(100, freedom)
+    ends = freedom / stats.chi2.ppf([0.95, 0.05], freedom) * 100
+    assert low == pytest.approx(ends[0], abs=1.0) and high == pytest.approx(ends[1], abs=1.0)
+    assert low < 100 < high

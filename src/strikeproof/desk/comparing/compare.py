@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 
@@ -16,7 +16,7 @@ from strikeproof.desk.comparing.conditions import say_conditions
 from strikeproof.desk.planning.plan import plan_repeats
 from strikeproof.desk.runs.judged import JudgedCampaign, JudgedRun, Progress, judge_runs
 from strikeproof.desk.workspace.opening import open_campaign
-from strikeproof.errors import TooFewRuns
+from strikeproof.errors import BadInput, TooFewRuns
 from strikeproof.judge.comparison import compare_runs
 from strikeproof.judge.control import say_unjudged
 from strikeproof.judge.looks import Looks
@@ -25,6 +25,10 @@ from strikeproof.language import say
 from strikeproof.trace import Flag
 
 __all__ = ["ComparisonOutcome", "compare_campaign", "compare_judged", "scored_runs"]
+
+
+ANY_LOOK_BLOCKS: Final = 8
+"""Where looks after any block are narrowest if nothing says how many blocks there will be."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -131,7 +135,12 @@ def _look(campaign: Campaign, scored: Sequence[ScoredRun]) -> Looks | None:
     """Which planned look this is, by the blocks that are made; None where none are planned."""
     if campaign.protocol.looks is None:
         return None
-    repeats, _why = plan_repeats(campaign, Path(campaign.name))
+    try:
+        repeats, _why = plan_repeats(campaign, Path(campaign.name))
+    except BadInput:
+        if campaign.protocol.looks:
+            raise
+        repeats = ANY_LOOK_BLOCKS
     blocks: dict[str, set[str]] = {}
     for each in scored:
         if not each.set_aside:

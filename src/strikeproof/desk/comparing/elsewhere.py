@@ -17,7 +17,7 @@ from strikeproof.desk.comparing.answers import lines_of
 from strikeproof.desk.comparing.compare import ComparisonOutcome, compare_campaign, scored_runs
 from strikeproof.desk.runs.judged import Progress
 from strikeproof.desk.workspace.opening import open_workspace
-from strikeproof.errors import BadInput, NotFound, TooFewRuns
+from strikeproof.errors import BadFile, NotFound, StrikeproofError, TooFewRuns
 from strikeproof.judge.elsewhere.answer import Elsewhere, answer_elsewhere
 from strikeproof.judge.elsewhere.network import connected
 from strikeproof.judge.elsewhere.sources import (
@@ -38,6 +38,7 @@ from strikeproof.publish.answers.elsewhere import (
     ReferencePrecision,
     WhyLeftOut,
     elsewhere_panel,
+    why_left_out,
 )
 from strikeproof.quantity import kind_of_unit, to_si
 
@@ -135,15 +136,15 @@ def ask_elsewhere(
     for name in wishes.campaigns:
         if name not in known:
             raise NotFound("campaign", name, known)
-    summaries = [_of_summary(each) for each in read_summaries((*published_files(workspace), *wishes.files))]
     left: list[LeftOut] = []
+    summaries = [_of_summary(each) for each in _summaries(workspace, wishes.files, left)]
     offers: list[Offer] = []
     margin = 3.0
     for number, name in enumerate(wishes.campaigns or known):
         try:
             outcome = compare_campaign(workspace, name, progress)
             found = list(_of_campaign(store, outcome))
-        except (BadInput, TooFewRuns) as why:
+        except StrikeproofError as why:  # it is one of many: the others can be asked
             left.append(LeftOut(name, "refused", str(why)))
             continue
         margin = outcome.comparison.margin_percent if number == 0 else margin
@@ -163,6 +164,18 @@ def ask_elsewhere(
     panel = elsewhere_panel(answer, Beside(tuple(left), bare, simulated, precision))
     figures = _figures(answer, chosen, left) | {"scale_not_known": list(bare), "precision": precision}
     return ElsewhereAsking(panel, figures, ())
+
+
+def _summaries(workspace: Path, files: Sequence[Path], left: list[LeftOut]) -> list[Summary]:
+    """What others published: `left` gets a file of the workspace's folder that cannot be used; a file that a
+    person names must be usable."""
+    read: dict[Path, Summary] = {}
+    for path in published_files(workspace):
+        try:
+            read = read_summaries((path,), read)
+        except BadFile as wrong:
+            left.append(LeftOut(path.name, "file", str(wrong)))
+    return list(read_summaries(files, read).values())
 
 
 def _precision(chosen: Sequence[Offer], reference: str) -> tuple[ReferencePrecision, ...]:
@@ -282,7 +295,8 @@ def _choose(offers: Sequence[Offer], wishes: ElsewhereWishes, left: list[LeftOut
     """Those that can be compared with each other, and the reference; `left` gets the others."""
     if wishes.tool is not None and all(each.tool != wishes.tool for each in offers):
         raise NotFound("tool", wishes.tool, [each.tool for each in offers if each.tool is not None])
-    question = offers[0].question if offers else None
+    asked = [each for each in offers if wishes.tool in (None, each.tool)]
+    question = asked[0].question if asked else None
     chosen: list[Offer] = []
     for each in offers:
         why = _why_not(each, wishes, question)
@@ -298,9 +312,8 @@ def _choose(offers: Sequence[Offer], wishes: ElsewhereWishes, left: list[LeftOut
     left += [LeftOut(each.source.name, "apart", "") for each in chosen if each.source not in joined]
     chosen = [each for each in chosen if each.source in joined]
     if len(chosen) < 2:
-        reasons = "; ".join(f"{each.name}: {each.why}" for each in left[:6])
         raise TooFewRuns(
-            f"network{f' ({reasons})' if reasons else ''}",
+            f"network{f' ({why_left_out(left)})' if left else ''}",
             got=len(chosen),
             needed=2,
             kind="sources",
@@ -346,6 +359,7 @@ def _figures(answer: Elsewhere, chosen: Sequence[Offer], left: Sequence[LeftOut]
         "benches": found["benches"],
         "spread_percent": [{"level": level, "percent": size} for level, size in answer.spread_percent],
         "loops": loops,
+        "loops_not_tested": [{"article": first, "other": second} for first, second in answer.untested],
         "designs": found["designs"],
         "sources": [
             {

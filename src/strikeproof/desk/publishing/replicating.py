@@ -46,6 +46,7 @@ __all__ = ["Expected", "ReplicationOutcome", "ReplicationPlan", "compare_with_bu
 
 Progress = Callable[..., None]
 _LEAST_REPEATS = 2
+_MOST_REPEATS = 1000  # as the protocol allows
 _LONGEST_NAME = 80
 
 
@@ -185,8 +186,8 @@ def plan_replication(
     StrikeproofError
         If its runs give no comparison.
     """
-    if repeats is not None and repeats < _LEAST_REPEATS:
-        raise BadInput(str(repeats), where="repeats", allowed=f"{_LEAST_REPEATS} or more")
+    if repeats is not None and not _LEAST_REPEATS <= repeats <= _MOST_REPEATS:
+        raise BadInput(str(repeats), where="repeats", allowed=f"{_LEAST_REPEATS} to {_MOST_REPEATS}")
     if folder.exists():
         raise StoreError(f"{folder}: is there already", "name another folder")
     digest = hash_file(bundle) if bundle.is_file() else ""

@@ -8,7 +8,13 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import stdtrit
 
-from strikeproof.judge.elsewhere.consistency import AllDesigns, Loop, find_loops, judge_designs
+from strikeproof.judge.elsewhere.consistency import (
+    AllDesigns,
+    Loop,
+    find_loops,
+    judge_designs,
+    untested_loops,
+)
 from strikeproof.judge.elsewhere.network import (
     FEWEST_BENCHES,
     Level,
@@ -77,6 +83,8 @@ class Elsewhere:
     benches: tuple[OnBench, ...]
     spread_percent: tuple[tuple[Level, float], ...]
     loops: tuple[Loop, ...]
+    untested: tuple[tuple[str, str], ...]
+    """Articles compared both directly and by way of others, where nothing is left to test that by."""
     designs: AllDesigns | None
     timed: bool
     freedom: int
@@ -118,6 +126,7 @@ def answer_elsewhere(
     spread = tuple(
         (name, 100.0 * float(np.sqrt(np.expm1(variance)))) for name, variance in fit.variances.items()
     )
+    loops = find_loops(stack)
     return Elsewhere(
         reference,
         confidence,
@@ -125,7 +134,8 @@ def answer_elsewhere(
         tuple(held),
         tuple(each for name in stack.articles[1:] for each in _on_benches(sources, name, reference, timed)),
         spread,
-        find_loops(stack),
+        loops,
+        untested_loops(stack, loops),
         judge_designs(stack),
         timed,
         fit.freedom,

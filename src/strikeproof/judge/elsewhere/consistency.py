@@ -3,7 +3,7 @@ kinds of sources at once."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -13,7 +13,7 @@ from scipy.special import fdtrc, stdtr
 from strikeproof.judge.elsewhere.network import Level, Stack, fit_network
 from strikeproof.quantity import FloatArray
 
-__all__ = ["AllDesigns", "Loop", "find_loops", "judge_designs"]
+__all__ = ["AllDesigns", "Loop", "find_loops", "judge_designs", "untested_loops"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,11 +72,7 @@ def find_loops(stack: Stack, variances: dict[Level, float] | None = None) -> tup
     articles than the two: White, Stata J. 15 (2015) 951. S. Holm, Scand. J. Stat. 6 (1979) 65 (from memory).
     """
     found = []
-    rank = int(np.linalg.matrix_rank(stack.design))
-    for first, second in combinations(stack.articles, 2):
-        column = _split(stack, first, second)
-        if not np.any(column) or int(np.linalg.matrix_rank(np.hstack([stack.design, column]))) == rank:
-            continue
+    for first, second, column in _closed(stack):
         fit = fit_network(stack, column, variances)
         if variances is None and not fit.freedom:
             continue  # nothing is left that says how much benches differ
@@ -89,6 +85,29 @@ def find_loops(stack: Stack, variances: dict[Level, float] | None = None) -> tup
         p = 2.0 * float(stdtr(free, -abs(apart.value) / error))
         found.append(Loop(first, second, indirect + apart.value, indirect, error, free, p, p))
     return _holm(found)
+
+
+def untested_loops(stack: Stack, tested: Sequence[Loop]) -> tuple[tuple[str, str], ...]:
+    """Two articles each that are compared directly and by way of others, where nothing is left to test it by.
+
+    Parameters
+    ----------
+    stack
+        What was measured.
+    tested
+        The loops that were.
+    """
+    done = {(each.first, each.second) for each in tested}
+    return tuple((first, second) for first, second, _column in _closed(stack) if (first, second) not in done)
+
+
+def _closed(stack: Stack) -> Iterator[tuple[str, str, FloatArray]]:
+    """Each two articles with both kinds of evidence, and the column that separates them."""
+    rank = int(np.linalg.matrix_rank(stack.design))
+    for first, second in combinations(stack.articles, 2):
+        column = _split(stack, first, second)
+        if np.any(column) and int(np.linalg.matrix_rank(np.hstack([stack.design, column]))) > rank:
+            yield first, second, column
 
 
 def _split(stack: Stack, first: str, second: str) -> FloatArray:

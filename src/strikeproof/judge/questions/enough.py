@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from scipy.special import chdtri
 
 from strikeproof.errors import BadInput
 from strikeproof.judge.intervals import judge_runs
@@ -16,7 +18,16 @@ from strikeproof.judge.records import PlannedRun, ScoredRun
 from strikeproof.judge.repeats import repeats_for
 from strikeproof.quantity import FloatArray
 
-__all__ = ["CAMPAIGNS", "Enough", "Shape", "Simulated", "find_enough", "own_scatter", "simulate_power"]
+__all__ = [
+    "CAMPAIGNS",
+    "Enough",
+    "Shape",
+    "Simulated",
+    "blocks_between",
+    "find_enough",
+    "own_scatter",
+    "simulate_power",
+]
 
 CAMPAIGNS: Final = 200
 """Simulated for each number of blocks."""
@@ -85,6 +96,22 @@ class Enough:
     campaigns: int
     needed: Simulated | None
     tried: tuple[Simulated, ...]
+
+
+def blocks_between(needed: int, freedom: int) -> tuple[int, int]:
+    """The fewest and the most blocks that may be needed, as far as the scatter is known; 90 %.
+
+    Blocks go with the variance of a run, whose estimate has the chi-square distribution.
+
+    Parameters
+    ----------
+    needed
+        Blocks, with the variance as it was estimated.
+    freedom
+        Degrees of freedom of that estimate, 1 or more.
+    """
+    low, high = (freedom / float(chdtri(freedom, tail)) for tail in (0.05, 0.95))
+    return max(math.floor(needed * low), 2), math.ceil(needed * high)
 
 
 def own_scatter(effects: Effects) -> FloatArray:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal, TypeAlias
 
@@ -17,15 +17,18 @@ from strikeproof.publish.texts import count, given, join_words
 from strikeproof.publish.verdicts import SIGNS, Sign
 from strikeproof.quantity import write_number, write_percent
 
-__all__ = ["Beside", "LeftOut", "ReferencePrecision", "WhyLeftOut", "elsewhere_panel"]
+__all__ = ["Beside", "LeftOut", "ReferencePrecision", "WhyLeftOut", "elsewhere_panel", "why_left_out"]
 
-WhyLeftOut: TypeAlias = Literal["refused", "nothing", "tool", "question", "scale", "not calibrated", "apart"]
+WhyLeftOut: TypeAlias = Literal[
+    "refused", "file", "nothing", "tool", "question", "scale", "not calibrated", "apart"
+]
 ALPHA: Final = 0.05
 SMALL: Final = 0.01
 """Standard deviation below which nothing is said of it. [percent]"""
 _NONE: Final = "–"
 _WHY: Final[Mapping[WhyLeftOut, str]] = {
     "refused": "its runs cannot be asked",
+    "file": "the file cannot be used",
     "nothing": "it has no article that two of its runs compare with its reference",
     "tool": "it ran with another tool",
     "question": "its score, direction or length of a run is another one",
@@ -69,6 +72,11 @@ class Beside:
     bare: tuple[str, ...]
     simulated: tuple[str, ...]
     precision: tuple[ReferencePrecision, ...]
+
+
+def why_left_out(left: Sequence[LeftOut]) -> str:
+    """Those that are not in the network, each with the reason."""
+    return "; ".join(f"{each.name}: {each.detail or _WHY[each.why]}" for each in left[:6])
 
 
 def elsewhere_panel(found: Elsewhere, beside: Beside) -> Panel:
@@ -231,11 +239,18 @@ def _notes(found: Elsewhere, beside: Beside) -> Iterator[str]:
         )
     if all(each.benches < FEWEST_BENCHES for each in found.articles):
         yield f"Fewer than {FEWEST_BENCHES} benches say nothing of the next one."
-    if not found.loops:
+    if found.untested:
+        pairs = join_words([f"{first} against {second}" for first, second in found.untested])
         yield (
-            "Consistency cannot be tested: no two articles were compared both directly and by way of others, "
-            "or no ratio is left that says how much benches differ."
+            "Not tested, as no ratio is left that says how much benches differ: whether the direct "
+            f"comparison and the one by way of others agree for {pairs}."
         )
+    if not found.loops:
+        if not found.untested:
+            yield (
+                "Consistency cannot be tested: no two articles were compared both directly and by way of "
+                "others."
+            )
     elif found.designs is None:
         yield (
             "No test of all designs at once: every source has the same articles, or no set of articles "

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from strikeproof.judge.questions.enough import Enough, Simulated
+from strikeproof.judge.questions.enough import Enough, Simulated, blocks_between
 from strikeproof.publish.answers.panel import Panel
 from strikeproof.publish.answers.table import AnswerTable
 from strikeproof.publish.texts import count, given
@@ -94,14 +95,18 @@ def _no_bolts(found: Enough, prices: Prices) -> tuple[str, ...]:
     return ("Bolts are not in the cost: the campaign does not say how many runs a bolt lasts.",)
 
 
-def _notes(found: Enough, freedom: int) -> tuple[str, ...]:
-    known = 100.0 / (2.0 * max(freedom, 1)) ** 0.5
-    return (
+def _notes(found: Enough, freedom: int) -> Iterator[str]:
+    yield (
         f"{found.campaigns} simulated campaigns for each row, with articles, tools and order of this plan. "
         f"The scatter of a run is drawn from the {found.residuals} that the fit leaves here "
         f"({write_number(found.scatter_percent, 2)} %). An article shows the difference where its interval, "
         "which holds with all others, leaves out 0; the second opinion by reshuffling costs one or two in a "
-        "hundred beside.",
-        f"With {freedom} degrees of freedom the scatter is known to about {write_number(known, 2)} % of "
-        "itself (one standard deviation), so the blocks that are needed only to about twice that.",
+        "hundred beside."
+    )
+    if found.needed is None or freedom < 1:
+        return
+    low, high = blocks_between(found.needed.blocks, freedom)
+    yield (
+        f"The scatter is known from {freedom} degrees of freedom only: {low} to {high} blocks may be what is "
+        f"needed (90 %), and {found.needed.blocks} is the best guess."
     )
