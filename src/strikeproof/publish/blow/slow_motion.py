@@ -144,7 +144,7 @@ def _draw_torques(cell: Axes, sheet: Sheet, story: Story) -> None:
     cell.plot(story.time, story.needed, color=light("soft"), lw=3.0, alpha=0.55, solid_capstyle="butt")
     finish_axes(cell, y="torque (N·m)")
     cell.set_ylim(*_padded(np.column_stack([story.torques, story.needed])))
-    names = [clip(each.name, 12 if sheet.narrow else 20) for each in story.contacts] + ["bolt needs"]
+    names = [clip(each.name, 12 if sheet.narrow else 20) for each in story.contacts] + ["slow turning"]
     ends = [*story.torques[-1].tolist(), float(story.needed[-1])]
     plain = Stroke("soft", (), 3.0)
     label_ends(cell, names, ends, [*chosen, plain], sheet, _heights(story, sheet)[2])

@@ -132,7 +132,7 @@ def _load_span(scene: Scene) -> tuple[float, float]:
 
 
 def strip_lines(scene: Scene) -> list[Line]:
-    """Every torque, what the bolt needs, and the clamp load, thinned to what a pixel shows."""
+    """Every torque, that of slow turning, and the clamp load, thinned to what a pixel shows."""
     story, rows = scene.story, _seen_rows(scene)
     across = np.array([x_at(scene, float(time)) for time in story.time[rows]])
     span = _torque_span(scene)
@@ -146,7 +146,7 @@ def strip_lines(scene: Scene) -> list[Line]:
         for place, contact in enumerate(story.contacts)
     ]
     needed = _heights(scene.layout.torque_strip, story.needed[rows], *span)
-    lines.append(Line(np.column_stack([across, needed]), Stroke("soft", (), 3.0), "bolt needs"))
+    lines.append(Line(np.column_stack([across, needed]), Stroke("soft", (), 3.0), "slow turning"))
     load = _heights(scene.layout.load_strip, story.clamp_load[rows], *_load_span(scene))
     lines.append(Line(np.column_stack([across, load]), Stroke("ink", (), 2.0), "clamp load"))
     return lines

@@ -92,9 +92,9 @@ class Story:
     clamp_load : (rows,)
         [kN]
     needed : (rows,)
-        Torque that turns the bolt at this clamp load. [N·m]
+        Torque of turning the bolt slowly at this clamp load; with a shank that twists, head and thread. [N·m]
     turning : (rows,)
-        Whether the bolt is held (`OPEN`), turns on (`DRIVING`) or back (`BACKWARD`), until the next row.
+        Whether the thread is held (`OPEN`), turns on (`DRIVING`) or back (`BACKWARD`), until the next row.
     events
         In the order in which they happen.
     head
@@ -236,16 +236,16 @@ def _find_turning(speed: FloatArray) -> IntArray:
     return np.where(speed > 0.0, DRIVING, np.where(speed < 0.0, BACKWARD, OPEN)).astype(np.int64)
 
 
-def _bolt_events(time: FloatArray, turning: IntArray) -> list[Event]:
-    """When the bolt starts, when it has turned on for the last time, and when it gives way backward."""
+def _bolt_events(time: FloatArray, turning: IntArray, name: str) -> list[Event]:
+    """When the bolt, or its thread, starts, has turned on for the last time, and gives way backward."""
     found = []
     on, back = np.flatnonzero(turning == DRIVING), np.flatnonzero(turning == BACKWARD)
     if on.size:
-        found.append(Event(float(time[on[0]]), "bolt starts to turn"))
+        found.append(Event(float(time[on[0]]), f"{name} starts to turn"))
         if on[-1] + 1 < time.size:
-            found.append(Event(float(time[on[-1] + 1]), "bolt stops"))
+            found.append(Event(float(time[on[-1] + 1]), f"{name} stops"))
     if back.size:
-        found.append(Event(float(time[back[0]]), "bolt gives way backward"))
+        found.append(Event(float(time[back[0]]), f"{name} gives way backward"))
     return found
 
 
@@ -263,7 +263,8 @@ def _find_events(
     if motion.torques[crest, head] > 0.0:
         peak = f"{motion.torques[crest, head]:.0f} N·m"
         found.append(Event(float(time[crest]), f"{contacts[head].name} peaks at {peak}"))
-    found += _bolt_events(time, turning)
+    twisting = any(each.name == "shank" for each in contacts)  # then the head may turn and the thread not yet
+    found += _bolt_events(time, turning, "thread" if twisting else "bolt")
     back = np.flatnonzero(motion.speeds[:, 0] < 0.0)
     if back.size:
         found.append(Event(float(time[back[0]]), "hammer turns back"))

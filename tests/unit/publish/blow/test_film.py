@@ -95,7 +95,7 @@ def test_words_of_the_film_stay_in_the_frame_and_apart(name, narrow):
 def test_strip_charts_hold_the_record():
     shown = scene()
     lines = {line.name: line.points for line in strip_lines(shown)}
-    assert set(lines) == {"jaw", "square drive", "hexagon", "shank", "bolt needs", "clamp load"}
+    assert set(lines) == {"jaw", "square drive", "hexagon", "shank", "slow turning", "clamp load"}
     strip = shown.layout.torque_strip
     hexagon = lines["hexagon"]
     crest = hexagon[np.argmin(hexagon[:, 1])]

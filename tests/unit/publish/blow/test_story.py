@@ -38,7 +38,7 @@ def test_a_contact_is_open_only_while_its_twist_is_within_the_gap(name):
 
 def test_events_of_a_plain_blow_come_in_the_order_of_the_chain():
     words = [event.words for event in case().story.events]
-    order = ["jaw closes", "square drive closes", "hexagon closes", "bolt starts to turn", "bolt stops"]
+    order = ["jaw closes", "square drive closes", "hexagon closes", "thread starts to turn", "thread stops"]
     assert [word for word in words if word in order] == order
     times = [event.time for event in case().story.events]
     assert times == sorted(times)
