@@ -14,14 +14,21 @@ from strikeproof.quantity import unit_label
 from strikeproof.web.glossary import linked
 from strikeproof.web.look import asset
 
-__all__ = ["render", "tied"]
+__all__ = ["begun", "render", "tied"]
 
+_WORD = re.compile(r"[a-z]+[ ,;.]|[a-z]+$")
 _PERCENT = re.compile(r"(?<=\d) %")
 
 
 def tied(text: str) -> str:
     """Text whose percent signs stay on the line of their number."""
     return _PERCENT.sub("\u00a0%", text)
+
+
+def begun(text: str) -> str:
+    """Text with a large letter first where it begins with a word; a name, such as before a colon, stays as
+    it is written."""
+    return text[:1].upper() + text[1:] if _WORD.match(text) else text
 
 
 def _spoken(value: Any) -> Any:
@@ -46,5 +53,6 @@ def _environment() -> Environment:
     )
     made.filters["unit_label"] = unit_label
     made.filters["linked"] = lambda label: Markup(linked(tied(label))) if isinstance(label, str) else label
+    made.filters["sentence"] = lambda text: begun(str(text))
     made.globals["asset"] = asset
     return made
