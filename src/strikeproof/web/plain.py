@@ -8,6 +8,7 @@ from __future__ import annotations
 import asyncio
 import inspect
 import json
+import re
 import secrets
 import zlib
 from collections.abc import AsyncIterator, Awaitable, Callable, Iterator, Mapping
@@ -29,7 +30,16 @@ from strikeproof.web.site import Site
 from strikeproof.web.work import Cancelled, Job
 from strikeproof.web.working import as_told
 
-__all__ = ["answer_press", "plain_page", "stop_work", "stream_work", "typed_in", "view_of_runs"]
+__all__ = [
+    "answer_press",
+    "error_markup",
+    "field_of",
+    "plain_page",
+    "stop_work",
+    "stream_work",
+    "typed_in",
+    "view_of_runs",
+]
 
 _TICK_S = 0.25
 _POLICY = (
@@ -153,7 +163,7 @@ def stream_work(
         except Cancelled:  # which somebody wanted
             yield {"stopped": True}
         except Exception as error:  # whatever it is, a person waits for an answer in this place
-            yield {"error": render("error", error=as_told(error, title))}
+            yield {"error": error_markup(as_told(error, title))}
 
     if "gzip" not in request.headers.get("accept-encoding", ""):
         return StreamingResponse(_plain(lines()), media_type=_LINES)
@@ -206,8 +216,21 @@ async def answer_press(
     try:
         line = await do() if inspect.iscoroutinefunction(do) else await asyncio.to_thread(do)
     except Exception as error:  # whatever it is, a person waits for an answer in this place
-        line = {"wrong": render("error", error=as_told(error, title))}
+        at = field_of(error)
+        line = {"wrong": error_markup(as_told(error, title)), **({"at": at} if at else {})}
     return Response(json.dumps(line) + "\n", media_type=_LINES)
+
+
+def error_markup(error: StrikeproofError) -> str:
+    """What is wrong, where, and how to fix it, as markup."""
+    return render("error", error=error)
+
+
+def field_of(error: Exception) -> str:
+    """How the field that an error is about is found among those typed into; empty where it names none."""
+    place: tuple[str | int, ...] = getattr(error, "place", ())
+    name = re.sub(r"[^\w-]", "", str(place[0])) if len(place) == 1 else ""
+    return f'[data-new="{name}"], [name="{name}"]' if name else ""
 
 
 async def _plain(lines: AsyncIterator[dict[str, Any]]) -> AsyncIterator[bytes]:

@@ -10,7 +10,7 @@ from typing import Final
 from strikeproof.errors import BadInput
 from strikeproof.quantity import from_si, parse_quantity, to_si, unit_label, write_number, write_uncertain
 
-__all__ = ["CHOICES", "COOKIE", "Units", "units_of"]
+__all__ = ["CHOICES", "COOKIE", "Units", "read_field", "units_of"]
 
 COOKIE: Final = "strikeproof_units"
 
@@ -94,6 +94,29 @@ class Units:
     def as_cookie(self) -> str:
         """The choice in letters that a cookie takes."""
         return ".".join(str(options.index(getattr(self, kind))) for kind, options in CHOICES.items())
+
+
+def read_field(units: Units, typed: Mapping[str, str], key: str, kind: str, label: str) -> float:
+    """What a person typed into one field of a form, as plain SI; what is wrong names the field.
+
+    Parameters
+    ----------
+    typed, key
+        The fields that were sent, and the name of the one that is read.
+    kind
+        Of quantity, as for `Units.read`.
+    label
+        What the field is called.
+
+    Raises
+    ------
+    BadInput
+        If there is no number, or a unit of another kind; its key is the field's name.
+    """
+    try:
+        return units.read(typed.get(key, ""), kind)
+    except BadInput as wrong:
+        raise BadInput(wrong.what, where=label, allowed=wrong.allowed, fix=wrong.fix, key=key) from wrong
 
 
 @cache

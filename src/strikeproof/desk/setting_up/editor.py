@@ -29,6 +29,7 @@ from strikeproof.campaign.whole_file import make_folder
 from strikeproof.desk.setting_up.edits import Edit, Place, Tables, clean
 from strikeproof.desk.setting_up.effects import Effect, find_effects, find_made_runs, under_new_names
 from strikeproof.desk.setting_up.renames import follow_renames, rename_made, since_complete
+from strikeproof.desk.setting_up.said_change import say_change
 from strikeproof.desk.setting_up.versions import (
     State,
     keep_step,
@@ -115,13 +116,14 @@ class SetUp:
 class Change:
     """What came of a change: where it is not `done`, `effects` say what it waits for or why it never is.
 
-    Where it is, `notes` say what a person must do now.
+    Where it is, `notes` say what a person must do now. Of a step back or on `says` is what it changed.
     """
 
     set_up: SetUp
     done: bool
     effects: tuple[Effect, ...] = ()
     notes: tuple[str, ...] = ()
+    says: str = ""
 
 
 def start_set_up(workspace: Path, name: str, tables: Mapping[str, Any] | None = None) -> SetUp:
@@ -363,4 +365,5 @@ def _stepped(workspace: Path, name: str, stack: Any, *, agreed: bool) -> Change:
     with _putting(workspace, before, state, wanted) as notes:
         step_back(before.folder, stack)
         keep_step(before.folder, "later" if stack == "earlier" else "earlier", now)
-    return Change(open_set_up(workspace, before.folder.name), done=True, notes=tuple(notes))
+    said = say_change(before.tables, wanted)
+    return Change(open_set_up(workspace, before.folder.name), done=True, notes=tuple(notes), says=said)

@@ -121,7 +121,10 @@
     const kept = marked ? [before] : before ? [...before.childNodes] : [];
     if (told.stopped) put(place, word("notice", "status", STOPPED), button("Go on", again), ...kept);
     else if (told.left) put(place, word("notice", "status", LEFT), button("Start again", again), ...kept);
-    else if (told.wrong !== undefined) put(place, word("error", "alert", told.wrong), ...kept);
+    else if (told.wrong !== undefined) {
+      put(place, word("error", "alert", told.wrong), ...kept);
+      if (told.at) (again.form || document).querySelector(told.at)?.focus();
+    }
     else put(place, word("error", "alert", told.error), button("Try again", again), ...kept);
   };
   // `ask` is an address and what else the browser's own fetch takes; `again` asks once more, with what is typed by then.
@@ -164,7 +167,8 @@
     if (posts) sent.set(form, asked);
     const ask = posts ? { address, method: "POST", body: words } : { address: asked };
     const place = document.getElementById(form.dataset.fills);
-    const ended = await fill(place, ask, form.dataset.title, () => send(form, pressed));
+    const again = Object.assign(() => send(form, pressed), { form });
+    const ended = await fill(place, ask, form.dataset.title, again);
     if (ended && sent.get(form) === asked) sent.delete(form);
   };
   document.addEventListener("submit", (event) => {

@@ -8,9 +8,8 @@ from typing import Any
 from strikeproof.desk.designing.brief_draft import LoweredMargin
 from strikeproof.desk.designing.brief_form import BRIEF_FIELDS
 from strikeproof.desk.safety.cautions import LESS_MARGIN
-from strikeproof.web.planning.asking import ask
 
-__all__ = ["agree_to_lower", "lowering_asked"]
+__all__ = ["lowering_asked"]
 
 
 def lowering_asked(lowered: Sequence[LoweredMargin]) -> dict[str, Any] | None:
@@ -28,9 +27,3 @@ def lowering_asked(lowered: Sequence[LoweredMargin]) -> dict[str, Any] | None:
         "yes": "Lower it",
         "no": "Leave the brief as it is",
     }
-
-
-async def agree_to_lower(lowered: Sequence[LoweredMargin]) -> bool:
-    """Whether the person said yes; nobody is asked where no margin gets smaller."""
-    asked = lowering_asked(lowered)
-    return asked is None or await ask(*asked.values())

@@ -2,119 +2,105 @@
 
 from __future__ import annotations
 
-import copy
-from collections.abc import Mapping, Sequence
-from pathlib import Path
+import asyncio
+import json
+from collections.abc import Mapping
+from typing import Any
 
-from nicegui import background_tasks
-from starlette.responses import RedirectResponse, Response
+from nicegui import app
+from starlette.requests import Request
+from starlette.responses import JSONResponse, RedirectResponse, Response
 
-from strikeproof.desk.setting_up.editor import open_saved_set_up
-from strikeproof.desk.setting_up.shelf import SetUpGlance, list_set_ups, loaded_from_elsewhere
-from strikeproof.web.elements import button, empty_state, link, simulated_mark, tag
-from strikeproof.web.frame import View, page
-from strikeproof.web.pages.plan import set_up_of, use_planning_look
-from strikeproof.web.planning.article_bench import ArticleBench
-from strikeproof.web.planning.editor import Editor
-from strikeproof.web.planning.elsewhere import show_elsewhere
-from strikeproof.web.planning.live_panel import LivePanel
-from strikeproof.web.planning.part_form import draw_article_form
+from strikeproof.desk.articles.form import material_choices, stock_choices
+from strikeproof.desk.setting_up.editor import open_saved_set_up, open_set_up
+from strikeproof.desk.setting_up.shelf import list_set_ups
+from strikeproof.errors import StrikeproofError
+from strikeproof.web.fragments import render
+from strikeproof.web.frame import View, view_of
+from strikeproof.web.pages.plan import campaigns_elsewhere, set_up_of
+from strikeproof.web.plain import error_markup, plain_page, typed_in
+from strikeproof.web.planning.article_deeds import change_article, stays_drawn
+from strikeproof.web.planning.article_facts import article_facts
+from strikeproof.web.planning.questions import said_of
 from strikeproof.web.site import Site
 
 __all__ = ["register"]
 
 
 def register(site: Site) -> None:
-    """Make the page's route."""
+    """Make the page, and what is changed and typed on it."""
+    plain_page(site, "/articles", "Articles", facts=_facts)
 
-    @page(site, "/articles", "Articles")
-    async def articles(view: View, set_up: str = "", article: int = 0) -> Response | None:
-        use_planning_look()
-        set_up = set_up or set_up_of(view)
-        if not set_up:
-            listed = [each for each in list_set_ups(view.site.workspace) if not each.trouble]
-            elsewhere = loaded_from_elsewhere(view.site.workspace)
-            if len(listed) != 1 or elsewhere:
-                _choose(view, listed, elsewhere)
-                return None
+    @app.post("/articles/change")
+    async def changed(request: Request, set_up: str = "", article: int = 0) -> Response:
+        view, words = view_of(site, request, "", {"set_up": set_up}), await typed_in(request)
+
+        def change() -> dict[str, Any]:
+            return _change(view, set_up, max(article - 1, 0), words)
+
+        return JSONResponse(await asyncio.to_thread(change))
+
+    @app.post("/articles/draft")
+    async def drafted(request: Request, set_up: str = "", article: int = 0) -> Response:
+        """What it comes to with what is being typed; nothing is saved."""
+        view, words = view_of(site, request, "", {"set_up": set_up}), await typed_in(request)
+
+        def draft() -> dict[str, Any]:
+            now = open_set_up(site.workspace, set_up)
+            made = article_facts(
+                view, now, max(article - 1, 0), peak=words.get("peak"), typed=_typed(words.get("typed", ""))
+            )
+            return {"page": render("article_bench", view=view, bench=made)}
+
+        try:
+            return JSONResponse(await asyncio.to_thread(draft))
+        except StrikeproofError as error:  # the campaign is gone
+            return JSONResponse({"wrong": error_markup(error)})
+
+
+def _typed(text: str) -> dict[str, str]:
+    """What is in fields and not saved yet, by their places."""
+    try:
+        found = json.loads(text)
+    except ValueError:
+        return {}
+    return {str(at): str(each) for at, each in found.items()} if isinstance(found, dict) else {}
+
+
+def _change(view: View, set_up: str, number: int, words: Mapping[str, str]) -> dict[str, Any]:
+    workspace, told, done = view.site.workspace, dict[str, Any](), False
+    try:
+        now = open_set_up(workspace, set_up)
+        made, focus = change_article(view, now, number, words)
+    except StrikeproofError as error:
+        told = {"wrong": error_markup(error)}
+        try:
+            now = open_set_up(workspace, set_up)
+        except StrikeproofError:  # the campaign is gone
+            return told
+    else:
+        now, done = made.set_up, made.done
+        told = {**said_of(made, words), "focus": focus}
+    bench = article_facts(view, now, number, peak=words.get("peak"))
+    page = render("article_bench", view=view, bench=bench)
+    return {**told, "page": page, "anew": not done or not stays_drawn(words)}
+
+
+def _facts(view: View) -> Mapping[str, Any] | Response:
+    asked = view.request.query_params
+    word = asked.get("set_up") or set_up_of(view)
+    workspace = view.site.workspace
+    if not word:
+        listed = [each for each in list_set_ups(workspace) if not each.trouble]
+        elsewhere = campaigns_elsewhere(workspace)
+        if len(listed) == 1 and not elsewhere:
             return RedirectResponse(view.to("/articles", set_up=listed[0].word))
-        editor = Editor(view, open_saved_set_up(site.workspace, set_up))
-        articles = editor.set_up.tables.get("article", [])
-        if not 1 <= article <= len(articles):
-            _list(editor)
-        else:
-            _bench(editor, article - 1)
-        return None
-
-
-def _choose(view: View, listed: Sequence[SetUpGlance], elsewhere: Mapping[str, Path]) -> None:
-    if not listed and not elsewhere:
-        box = empty_state(
-            "No article yet", "Articles belong to a campaign. Start one, then describe what it compares."
-        )
-        with box:
-            link("Start a campaign", view.to("/plan"), "button primary")
-        return
-    tag("p", "Articles of which campaign?", "quiet")
-    with tag("div", classes="cards"):
-        for each in listed:
-            with tag("article", classes="card"):
-                tag("h2", each.name)
-                if each.simulated:
-                    simulated_mark()
-                tag("p", f"{each.articles} articles")
-                link(
-                    "Show them",
-                    view.to("/articles", set_up=each.word),
-                    "button",
-                    aria_label=f"Articles of {each.name}",
-                )
-        show_elsewhere(view, elsewhere)
-
-
-def _list(editor: Editor) -> None:
-    tag("p", f"of {editor.set_up.name}", "big")
-    listed = editor.set_up.tables.get("article", [])
-    with tag("ul", classes="entries"):
-        for number, each in enumerate(listed, start=1):
-            with tag("li", classes="entry"):
-                name = str(each.get("name", f"Article {number}"))
-                link(name, editor.view.to("/articles", set_up=editor.word, article=number), "big-link")
-    link("Add or compare articles", editor.to("articles"), "button primary")
-
-
-def _bench(editor: Editor, number: int) -> None:
-    bench = ArticleBench(editor, number)
-    with tag("div", classes="bar plan-bar"):
-        title = tag("p", "", "big")
-        undo = button("Undo", editor.step_back, "button small", data_do="undo")
-        redo = button("Redo", editor.step_on, "button small", data_do="redo")
-        link("All its articles", editor.to("articles"), "button small")
-    editor.trouble = tag("div")
-    with tag("div", classes="bench"):
-        bench.form = tag("div", classes="bench-form")
-        with tag("div", classes="bench-live", role="region", aria_label="Its figures"):
-            bench.panel = LivePanel(editor.view.units, editor.set_up.currency, bench.judge)
-    bench.draw_form = lambda: draw_article_form(bench)
-
-    def tell() -> None:
-        found = editor.set_up
-        for element, count in ((undo, found.can_undo), (redo, found.can_redo)):
-            element.props["disabled"] = not count
-            element.update()
-        listed = found.tables.get("article", [])
-        title._text = str(listed[number].get("name", "")) if number < len(listed) else "deleted"
-        title.update()
-
-    async def anew() -> None:
-        listed = editor.set_up.tables.get("article", [])
-        if number < len(listed):
-            bench.table = copy.deepcopy(listed[number])
-            bench.redraw()
-            bench.judge()
-
-    editor.rebuild = lambda: background_tasks.create(anew(), name="draw the article again")
-    editor.watchers.append(tell)
-    tell()
-    bench.redraw()
-    bench.judge()
+        return {"shelf": {"listed": listed, "elsewhere": elsewhere}}
+    set_up = open_saved_set_up(workspace, word)
+    articles = set_up.tables.get("article", [])
+    number = asked.get("article", "")
+    if number.isdecimal() and len(number) < 6 and 1 <= int(number) <= len(articles):
+        bench = article_facts(view, set_up, int(number) - 1)
+        return {"bench": bench, "stock": stock_choices(), "materials": material_choices()}
+    names = [str(each.get("name", f"Article {place}")) for place, each in enumerate(articles, start=1)]
+    return {"set_up": set_up, "names": names}

@@ -2,46 +2,44 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Final
 
-from nicegui import app, ui
+from nicegui import app
 from starlette.requests import Request
-from starlette.responses import FileResponse, HTMLResponse, RedirectResponse, Response
+from starlette.responses import FileResponse, HTMLResponse, JSONResponse, Response
 
 from strikeproof.desk.designing.adopt import adopt_proposal
 from strikeproof.desk.designing.brief_draft import (
     BriefDraft,
     design_folder,
     keep_brief,
+    lowered_margins,
     open_brief,
     start_brief,
 )
 from strikeproof.desk.designing.views import FILES, DesignView, FitView, Refusal
 from strikeproof.desk.planning.extra_block import ExtraBlock, keep_block, plan_block
 from strikeproof.desk.publishing.views import ENDINGS
-from strikeproof.errors import BadInput, NotFound, StrikeproofError
+from strikeproof.errors import NotFound, StrikeproofError
 from strikeproof.web.answering import outcome, refusal
-from strikeproof.web.designing.brief_bench import BriefBench
-from strikeproof.web.designing.brief_form import draw_brief_form
+from strikeproof.web.designing.brief_deeds import change_tables, read_tables, stays_drawn, with_typed
+from strikeproof.web.designing.brief_facts import brief_facts, room_facts
 from strikeproof.web.designing.lowering import lowering_asked
 from strikeproof.web.designing.proposals import design_markup
-from strikeproof.web.elements import button, empty_state, html, link, tag
 from strikeproof.web.fragments import render
-from strikeproof.web.frame import View, nothing_yet, page
+from strikeproof.web.frame import View
 from strikeproof.web.inside import inside
-from strikeproof.web.look import asset
 from strikeproof.web.looking import looks_only
-from strikeproof.web.pages.plan import use_planning_look
-from strikeproof.web.plain import plain_page, stream_work, typed_in, view_of_runs
+from strikeproof.web.plain import answer_press, error_markup, plain_page, stream_work, typed_in, view_of_runs
 from strikeproof.web.planning.extra_block import block_words
 from strikeproof.web.site import Site
 from strikeproof.web.tasks import DESIGN, DESIGN_CHART, FIT, FIT_NAMES, KEPT_DESIGN
 from strikeproof.web.units import units_of
 from strikeproof.web.work import WORK, Job
-from strikeproof.web.working import fill
 
 __all__ = ["register"]
 
@@ -76,11 +74,13 @@ def register(site: Site) -> None:
 
 
 def _step(view: View) -> Mapping[str, Any] | Response:
-    """The step that is open; the brief is a page of its own."""
+    """The step that is open."""
     given = view.request.query_params
-    step = given.get("step", "")
+    step = given.get("step", "brief")
     if step not in _FILLED:
-        return RedirectResponse(view.to("/design/brief"), 303)
+        draft = open_brief(view.site.workspace, view.campaign)
+        bench = None if draft.tables is None else brief_facts(view, draft)
+        return {"steps": _STEPS, "step": "brief", "bench": bench}
     filled, title = _FILLED[step]
     return {
         "steps": _STEPS,
@@ -92,21 +92,66 @@ def _step(view: View) -> Mapping[str, Any] | Response:
 
 
 def _register_brief(site: Site) -> None:
-    @page(site, "/design/brief", "Design")
-    async def brief(view: View) -> None:
-        if view.campaign is None:
-            nothing_yet(view, *_NOTHING)
-            return
-        use_planning_look()
-        ui.add_head_html(f'<link rel="stylesheet" href="{asset("designing.css")}">')
-        html(render("design_steps", view=view, steps=_STEPS, step="brief"))
-        await fill(
-            "Opening the brief",
-            lambda draft: _show_brief(view, draft),
-            open_brief,
-            site.workspace,
-            view.campaign,
-        )
+    @app.post("/design/brief/begin")
+    async def begun(request: Request, campaign: str = "") -> Response:
+        def begin() -> dict[str, str]:
+            view = view_of_runs(site, request, campaign)
+            start_brief(site.workspace, view.campaign)
+            return {"go": view.to("/design", step="brief")}
+
+        return await answer_press("Beginning a brief", begin)
+
+    @app.post("/design/brief/change")
+    async def changed(request: Request, campaign: str = "") -> Response:
+        words = await typed_in(request)
+
+        def change() -> dict[str, Any]:
+            try:
+                view = view_of_runs(site, request, campaign)
+                return _changed(view, words)
+            except StrikeproofError as error:  # the campaign is gone, or its brief cannot be read
+                return {"wrong": error_markup(error)}
+
+        return JSONResponse(await asyncio.to_thread(change))
+
+    @app.post("/design/brief/room")
+    async def drawn(request: Request, campaign: str = "") -> Response:
+        """The room with what is being typed; nothing is saved."""
+        typed = read_tables((await typed_in(request)).get("typed", "{}"))
+
+        def draw() -> dict[str, Any]:
+            view = view_of_runs(site, request, campaign)
+            draft = open_brief(site.workspace, view.campaign)
+            texts = {str(at): str(each) for at, each in typed.items()}
+            tables = with_typed(draft.tables or {}, draft.shelf, view.units, texts)
+            return {"page": render("brief_drawn", bench=room_facts(tables, view.units))}
+
+        try:
+            return JSONResponse(await asyncio.to_thread(draw))
+        except StrikeproofError as error:
+            return JSONResponse({"wrong": error_markup(error)})
+
+
+def _changed(view: View, words: Mapping[str, str]) -> dict[str, Any]:
+    """What `assets/changes.js` is answered: the page as it is then, or a question first."""
+    workspace, told, anew = view.site.workspace, dict[str, Any](), True
+    draft = open_brief(workspace, view.campaign)
+    before = draft.tables or {}
+    try:
+        wanted, focus = change_tables(before, draft.shelf, view.units, words)
+        asks = lowering_asked(lowered_margins(before, wanted))
+        if asks and words.get("agreed") != "1":
+            told = {"ask": asks}
+        else:
+            mark = words.get("mark", "")
+            draft = keep_brief(workspace, view.campaign, wanted, mark=mark)
+            undone = words.get("do") == "undo"
+            saved = {} if undone or draft.tables == before else {"before": json.dumps(before)}
+            told, anew = {"focus": focus, "undone": undone, **saved}, not stays_drawn(words)
+    except StrikeproofError as error:
+        told, draft = {"wrong": error_markup(error)}, open_brief(workspace, view.campaign)
+    page = render("brief_bench", view=view, bench=brief_facts(view, draft))
+    return {**told, "page": page, "anew": anew}
 
 
 def _register_search(site: Site) -> None:
@@ -159,7 +204,7 @@ def _register_search(site: Site) -> None:
         typed = await typed_in(request)
         try:
             view = view_of_runs(site, request, campaign)
-            tables = _tables(typed.get("tables", ""))
+            tables = read_tables(typed.get("tables", ""))
         except StrikeproofError as error:
             return refusal(error)
 
@@ -168,17 +213,6 @@ def _register_search(site: Site) -> None:
             return WORK.start_brief(keep_brief, site.workspace, view.campaign, tables, mark=mark)
 
         return stream_work(request, "Saving the brief", start, lambda _draft: render("brief_lowered"))
-
-
-def _tables(text: str) -> dict[str, Any]:
-    """Tables of a brief that a form holds."""
-    try:
-        found = json.loads(text)
-    except ValueError:
-        found = None
-    if not isinstance(found, dict):
-        raise BadInput("it is no brief", where="form", allowed="tables of a brief", fix="reload the page")
-    return found
 
 
 def _under_way(view: View) -> int | None:
@@ -324,41 +358,3 @@ def _kept(site: Site, campaign: str | None, proposal: str, file: str) -> Path:
     if not path.is_file():
         raise NotFound("proposal", proposal, (each.name for each in folder.glob("*-*")))
     return path
-
-
-def _show_brief(view: View, draft: BriefDraft) -> None:
-    place = tag("div")
-    with place:
-        if draft.tables is not None:
-            _bench(view, draft)
-            return
-        with empty_state(
-            "No brief yet",
-            "A brief says what the next article is for, the room that there is around the bolt, what it may "
-            "weigh and cost, and which stock is at hand. It begins with what this campaign says already, "
-            "and is saved as brief.toml beside it.",
-        ):
-
-            async def start() -> None:
-                found = await WORK.run(start_brief, view.site.workspace, view.campaign)
-                place.clear()
-                with place:
-                    _bench(view, found)
-
-            button("Begin a brief", start, "button primary", data_do="begin")
-
-
-def _bench(view: View, draft: BriefDraft) -> None:
-    bench = BriefBench(view, draft)
-    with tag("div", classes="bar plan-bar"):
-        tag("p", "Every change is saved at once, in brief.toml beside the campaign.", "quiet state")
-        button("Undo", bench.step_back, "button small", data_do="undo")
-    with tag("div", classes="bench"):
-        bench.form = tag("div", classes="bench-form")
-        with tag("div", classes="bench-live", role="region", aria_label="State of the brief"):
-            bench.draw_panel()
-    bench.draw_form = lambda: draw_brief_form(bench)
-    bench.redraw()
-    bench.judge()
-    with tag("nav", classes="bar onward", aria_label="Next"):
-        link("Next: search for proposals", view.to("/design", step="proposals"), "button primary")

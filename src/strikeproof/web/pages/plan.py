@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
-from nicegui import app, ui
+from nicegui import app
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 
@@ -31,17 +32,17 @@ from strikeproof.web.answering import outcome, refusal
 from strikeproof.web.fragments import render
 from strikeproof.web.frame import View, view_of
 from strikeproof.web.language import language_of
-from strikeproof.web.look import asset
-from strikeproof.web.plain import answer_press, plain_page, stream_work, typed_in
+from strikeproof.web.plain import answer_press, error_markup, field_of, plain_page, stream_work, typed_in
 from strikeproof.web.planning.extra_block import block_words
 from strikeproof.web.planning.plan_deeds import do_deed, stays_drawn
 from strikeproof.web.planning.plan_facts import STEPS, count_of, plan_facts
 from strikeproof.web.planning.plan_fills import show_bolt, show_calibration, show_power, show_sheet
+from strikeproof.web.planning.questions import said_of
 from strikeproof.web.site import Site
 from strikeproof.web.units import units_of
 from strikeproof.web.work import WORK
 
-__all__ = ["register", "set_up_of", "use_planning_look"]
+__all__ = ["campaigns_elsewhere", "register", "set_up_of"]
 
 
 def register(site: Site) -> None:
@@ -61,11 +62,6 @@ def register(site: Site) -> None:
     _register_shelf(site)
     _register_work(site)
     _register_sheet(site)
-
-
-def use_planning_look() -> None:
-    """The style sheet of the pages that plan."""
-    ui.add_head_html(f'<link rel="stylesheet" href="{asset("planning.css")}">')
 
 
 def set_up_of(view: View) -> str:
@@ -89,19 +85,12 @@ def _register_changes(site: Site) -> None:
             try:
                 made = do_deed(view, now, words)
             except StrikeproofError as error:
-                told = {"wrong": render("error", error=error)}
+                told = {"wrong": error_markup(error), "at": field_of(error)}
                 if words.get("do") == "add-article":  # what is typed beside the button stays
                     return told
                 now, done = open_set_up(site.workspace, set_up), False
             else:
-                now, done = made.set_up, made.done
-                never = [each.says for each in made.effects if each.kind == "never"]
-                if never:
-                    told = {"never": never}
-                elif not done:
-                    told = {"ask": [each.says for each in made.effects]}
-                else:
-                    told = {"notes": list(made.notes)}
+                now, done, told = made.set_up, made.done, said_of(made, words)
             plan = plan_facts(view, now, step if step in STEPS else "tools")
             return {
                 **told,
@@ -112,18 +101,23 @@ def _register_changes(site: Site) -> None:
         try:
             return JSONResponse(await asyncio.to_thread(change))
         except StrikeproofError as error:  # the campaign is gone
-            return JSONResponse({"wrong": render("error", error=error)})
+            return JSONResponse({"wrong": error_markup(error)})
 
 
 def _shelf(view: View) -> dict[str, Any]:
     """All campaigns that were set up here, and those from folders elsewhere."""
     workspace = view.site.workspace
-    elsewhere = loaded_from_elsewhere(workspace)
     return {
         "listed": list_set_ups(workspace),
-        "elsewhere": {name: (folder, is_simulated(workspace, name)) for name, folder in elsewhere.items()},
+        "elsewhere": campaigns_elsewhere(workspace),
         "says": _glance_says,
     }
+
+
+def campaigns_elsewhere(workspace: Path) -> dict[str, tuple[Path, bool]]:
+    """Campaigns loaded from folders elsewhere: their folder, and whether their runs are simulated."""
+    found = loaded_from_elsewhere(workspace)
+    return {name: (folder, is_simulated(workspace, name)) for name, folder in found.items()}
 
 
 def _glance_says(glance: SetUpGlance) -> str:

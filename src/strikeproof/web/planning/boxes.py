@@ -1,17 +1,18 @@
-"""Fields of a plan as a template draws them: label with the chosen unit, meaning, what is wrong."""
+"""Fields of a form as a template draws them: label with the chosen unit, meaning, what is wrong."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
 
-from strikeproof.desk.setting_up.editor import SetUp
+from strikeproof.desk.setting_up.editor import Fault, SetUp
 from strikeproof.desk.setting_up.edits import Place, value_at
 from strikeproof.desk.setting_up.fields import Field, show_value, tell_fault
 from strikeproof.quantity import unit_label
 from strikeproof.web.units import CHOICES, Units
 
-__all__ = ["Box", "BoxGroup", "chosen_unit", "make_box", "make_boxes"]
+__all__ = ["Box", "BoxGroup", "BoxMaker", "boxes_of", "chosen_unit", "place_words"]
 
 Choices = Sequence[tuple[str, str]]
 
@@ -44,40 +45,104 @@ def chosen_unit(field: Field, units: Units) -> str | None:
     return units.of(field.quantity) if field.quantity in CHOICES else None
 
 
-def make_box(set_up: SetUp, units: Units, place: Place, field: Field, choices: Choices = ()) -> Box:
-    """The field at a place of a campaign.
+def place_words(place: Place) -> str:
+    """A place as a page names it."""
+    return ".".join(map(str, place))
 
-    Parameters
+
+@dataclass(frozen=True, slots=True)
+class BoxMaker:
+    """Makes the fields of a form, and knows afterwards which there are.
+
+    Attributes
     ----------
-    choices
-        Values and words to choose from, in place of the field's own.
+    tables
+        What is in them.
+    fault_at
+        The fault of a field, None where there is none.
+    made
+        Each field by its place as the page names it: what may be changed there.
     """
-    unit = chosen_unit(field, units)
-    printed = unit_label(unit) if unit else field.unit
-    text = show_value(field, value_at(set_up.tables, place[:-1]) or {}, unit)
-    fault = set_up.fault_at(place)
-    said = [field.meaning] if field.meaning else []
-    said += [f"{field.default} when left out"] if field.default else []
-    at = ".".join(map(str, place))
+
+    tables: Mapping[str, Any]
+    units: Units
+    fault_at: Callable[[Place], Fault | None]
+    made: dict[str, tuple[Place, Field]] = field(default_factory=dict)
+
+    def box(
+        self, place: Place, field: Field, choices: Choices = (), *, label: str = "", words: str = ""
+    ) -> Box:
+        """The field at a place.
+
+        Parameters
+        ----------
+        choices
+            Values and words to choose from, in place of the field's own.
+        label
+            What it is called, in place of the field's own label.
+        words
+            Id of a list of words that are offered while a person types.
+        """
+        field = replace(field, label=label) if label else field
+        unit = chosen_unit(field, self.units)
+        printed = unit_label(unit) if unit else field.unit
+        text = show_value(field, value_at(self.tables, place[:-1]) or {}, unit)
+        fault = self.fault_at(place)
+        said = [field.meaning] if field.meaning else []
+        said += [f"{field.default} when left out"] if field.default else []
+        at = place_words(place)
+        self.made[at] = (place, field)
+        return Box(
+            f"{field.label} ({printed})" if printed else field.label,
+            field.needed,
+            text,
+            _options(field, text, choices),
+            "; ".join(said),
+            "" if fault is None else tell_fault(field, fault),
+            _attributes(field, at, words, wrong=fault is not None),
+        )
+
+    def group(
+        self,
+        place: Place,
+        fields: Iterable[Field],
+        first: Sequence[str],
+        *,
+        words: str = "",
+        choices: Mapping[str, Choices] | None = None,
+    ) -> BoxGroup:
+        """The fields of a table: those named in `first`, and the others folded away under `words`."""
+        known = {each.key: each for each in fields}
+        lists = choices or {}
+
+        def box(key: str) -> Box:
+            return self.box((*place, key), known[key], lists.get(key, ()))
+
+        others = [key for key in known if key not in first]
+        table = value_at(self.tables, place) or {}
+        is_open = any(key in table or self.fault_at((*place, key)) for key in others)
+        return BoxGroup(tuple(map(box, first)), tuple(map(box, others)), words, is_open)
+
+
+def boxes_of(set_up: SetUp, units: Units) -> BoxMaker:
+    """Makes the fields of a campaign."""
+    return BoxMaker(set_up.tables, units, set_up.fault_at)
+
+
+def _attributes(field: Field, at: str, words: str, *, wrong: bool) -> dict[str, str]:
     attributes = {
         "data-at": at,
         "data-key": field.key,
         "aria-describedby": f"says-{at}",
-        "aria-invalid": "false" if fault is None else "true",
+        "aria-invalid": "true" if wrong else "false",
     }
     if field.example:
         attributes["placeholder"] = f"such as {field.example}"
     if field.kind in ("number", "whole"):
         attributes["inputmode"] = "decimal"
-    return Box(
-        f"{field.label} ({printed})" if printed else field.label,
-        field.needed,
-        text,
-        _options(field, text, choices),
-        "; ".join(said),
-        "" if fault is None else tell_fault(field, fault),
-        attributes,
-    )
+    if words:
+        attributes["list"] = words
+    return attributes
 
 
 def _options(field: Field, text: str, choices: Choices) -> tuple[tuple[str, str], ...]:
@@ -92,26 +157,3 @@ def _options(field: Field, text: str, choices: Choices) -> tuple[tuple[str, str]
     if not field.needed or text not in values:
         options.insert(0, ("", "not given"))
     return tuple(options)
-
-
-def make_boxes(
-    set_up: SetUp,
-    units: Units,
-    place: Place,
-    fields: Iterable[Field],
-    first: Sequence[str],
-    *,
-    words: str = "",
-    choices: Mapping[str, Choices] | None = None,
-) -> BoxGroup:
-    """The fields of a table: those named in `first`, and the others folded away under `words`."""
-    known = {each.key: each for each in fields}
-    lists = choices or {}
-
-    def box(key: str) -> Box:
-        return make_box(set_up, units, (*place, key), known[key], lists.get(key, ()))
-
-    others = [key for key in known if key not in first]
-    table = value_at(set_up.tables, place) or {}
-    is_open = any(key in table or set_up.fault_at((*place, key)) for key in others)
-    return BoxGroup(tuple(map(box, first)), tuple(map(box, others)), words, is_open)

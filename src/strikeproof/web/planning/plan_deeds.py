@@ -23,6 +23,7 @@ from strikeproof.errors import BadInput
 from strikeproof.web.frame import View
 from strikeproof.web.planning.boxes import chosen_unit
 from strikeproof.web.planning.plan_facts import DRIVES
+from strikeproof.web.units import read_field
 
 __all__ = ["do_deed", "stays_drawn"]
 
@@ -114,16 +115,21 @@ def _add_tool(_view: View, set_up: SetUp, _words: Words) -> Edit:
     return add_entry("tool", {"name": name, "mechanism": "air", "drive_mm": 12.7})
 
 
-def _add_article(view: View, _set_up: SetUp, words: Words) -> Edit:
+def _add_article(view: View, set_up: SetUp, words: Words) -> Edit:
     name = words.get("name", "").strip()
-    if not name:
-        raise BadInput("the name is empty", where="name", allowed="a name of its own", fix="give it a name")
+    taken = [str(each.get("name", "")) for each in set_up.tables.get("article", [])]
+    if not name or name in taken:
+        what = f"another article is called {name!r}" if name else "the name is empty"
+        allowed = "a name of its own"
+        raise BadInput(what, where="the article's name", allowed=allowed, fix="give it one", key="name")
     if not words.get("shape"):
         return add_entry("article", {"name": name})
     drive = words.get("drive", "")
     if drive not in dict(DRIVES):
-        raise BadInput(f"{drive!r}", where="square drive", allowed="one of the list", fix="choose one")
-    head = 1e3 * view.units.read(words.get("head", ""), "length")
+        raise BadInput(
+            f"{drive!r}", where="square drive", allowed="one of the list", fix="choose one", key="drive"
+        )
+    head = 1e3 * read_field(view.units, words, "head", "length", "the bolt's head, across flats")
     return add_entry("article", start_article(words["shape"], name, head, float(drive)))
 
 

@@ -14,7 +14,7 @@ from strikeproof.desk.setting_up.fields import fields_of
 from strikeproof.errors import end_sentence
 from strikeproof.quantity import write_number
 from strikeproof.web.frame import View
-from strikeproof.web.planning.boxes import make_boxes
+from strikeproof.web.planning.boxes import boxes_of
 
 __all__ = ["DRIVES", "STEPS", "count_of", "plan_facts"]
 
@@ -117,9 +117,7 @@ def _tools(view: View, set_up: SetUp) -> Facts:
         "tools": [
             (
                 str(tool.get("name") or f"Tool {number + 1}"),
-                make_boxes(
-                    set_up,
-                    view.units,
+                boxes_of(set_up, view.units).group(
                     ("tool", number),
                     fields_of("tool"),
                     _TOOL,
@@ -191,9 +189,9 @@ def _bolt(view: View, set_up: SetUp) -> Facts:
     bolt = "Own strength, head and shank; friction apart, its uncertainty, one bolt's name"
     rig = "Sample rate, resolution, full scale, stiffness of the clamped parts"
     return {
-        "bolt": make_boxes(set_up, view.units, ("bolt",), fields_of("bolt"), _BOLT, words=bolt),
+        "bolt": boxes_of(set_up, view.units).group(("bolt",), fields_of("bolt"), _BOLT, words=bolt),
         "has_bolt": bool(set_up.tables.get("bolt")),
-        "rig": make_boxes(set_up, view.units, ("rig",), fields_of("rig"), _RIG, words=rig),
+        "rig": boxes_of(set_up, view.units).group(("rig",), fields_of("rig"), _RIG, words=rig),
     }
 
 
@@ -203,7 +201,9 @@ def _calibration(view: View, set_up: SetUp) -> Facts:
     fields = [each for each in fields_of("calibration") if each.key != "sheet"]
     words = "Rig and bolt it was made on"
     return {
-        "calibration": make_boxes(set_up, view.units, ("calibration",), fields, _CALIBRATION, words=words),
+        "calibration": boxes_of(set_up, view.units).group(
+            ("calibration",), fields, _CALIBRATION, words=words
+        ),
         "readings": readings_text(view.site.workspace, set_up.folder.name),
     }
 
@@ -212,17 +212,15 @@ def _protocol(view: View, set_up: SetUp) -> Facts:
     rig = [each for each in fields_of("rig") if each.key == "repeatability_percent"]
     campaign = [each for each in fields_of("campaign") if each.key != "reference"]
     return {
-        "protocol": make_boxes(
-            set_up,
-            view.units,
+        "protocol": boxes_of(set_up, view.units).group(
             ("protocol",),
             fields_of("protocol"),
             _PROTOCOL,
             words="Supply for all tools, seed of the random order",
         ),
-        "repeatability": make_boxes(set_up, view.units, ("rig",), rig, ("repeatability_percent",)),
-        "campaign": make_boxes(
-            set_up, view.units, ("campaign",), campaign, _CAMPAIGN, words="Simulated runs"
+        "repeatability": boxes_of(set_up, view.units).group(("rig",), rig, ("repeatability_percent",)),
+        "campaign": boxes_of(set_up, view.units).group(
+            ("campaign",), campaign, _CAMPAIGN, words="Simulated runs"
         ),
     }
 
