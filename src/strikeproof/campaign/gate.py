@@ -46,11 +46,15 @@ _OVERTIME = (signal.SIGXCPU, signal.SIGALRM)
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """One file to be read: `function(*given)`, a function at the top of a module; `path` names it."""
+    """One file to be read: `function(*given)`, a function at the top of a module; `path` names it.
+
+    `bounds` are those of the file's size where none are given.
+    """
 
     path: Path
     function: Callable[..., Any]
     given: tuple[Any, ...]
+    bounds: Bounds | None = None
 
 
 def read_bounded(path: Path, function: Callable[..., Any], *given: Any) -> Any:
@@ -147,7 +151,7 @@ class _Reader:
 
     def begin(self, job: Job) -> None:
         self._job = job
-        self._bounds = bounds_for(_size(job.path))
+        self._bounds = job.bounds or bounds_for(_size(job.path))
         self.until = time.monotonic() + _START_S
         self._begun = False
         self.outcome: Any = None

@@ -26,7 +26,7 @@ from strikeproof.trace.hammering import steady_train
 from strikeproof.trace.records import Flag
 from strikeproof.trace.zero import robust_sd
 
-__all__ = ["SoundFacts", "hear_blows"]
+__all__ = ["STEP_S", "SoundFacts", "front_strength", "hear_blows"]
 
 SLOWEST_RATE_HZ = 4000.0
 SHORTEST_S = 1.0
@@ -119,7 +119,7 @@ def hear_blows(samples: FloatArray, sample_rate_hz: float) -> SoundFacts:
     if length < SHORTEST_S:
         return _nothing(length, sample_rate_hz, f"the recording is only {length:.2f} s long")
     flags = [*_flag_clipping(sound)]
-    strength = _front_strength(sound, sample_rate_hz)
+    strength = front_strength(sound, sample_rate_hz)
     found = _find_train(strength)
     if found is None:
         return _nothing(length, sample_rate_hz, "no train of blows stands out of the other sound", flags)
@@ -132,8 +132,16 @@ def _nothing(length: float, rate: float, reason: str, flags: list[Flag] | None =
     )
 
 
-def _front_strength(sound: FloatArray, rate: float) -> FloatArray:
-    """(n,) rise of the level in all bands, every quarter millisecond, in deviations of steady noise."""
+def front_strength(sound: FloatArray, rate: float) -> FloatArray:
+    """(n,) rise of the level in all bands, every `STEP_S`, in deviations of steady noise.
+
+    Parameters
+    ----------
+    sound : (n, microphones)
+        As recorded, full scale 1.
+    rate
+        Of the recording. [Hz]
+    """
     from scipy import signal  # it brings scipy.stats: a second that only a sound should pay
 
     each = max(1, round(rate * STEP_S))
