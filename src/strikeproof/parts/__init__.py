@@ -12,7 +12,7 @@ from strikeproof.parts.handling import (
     temper_of,
 )
 from strikeproof.parts.life import Spectrum, read_spectrum
-from strikeproof.parts.margins import Margin, least_margins, margins_at
+from strikeproof.parts.margins import Margin, enough_blows, least_margins, margins_at
 from strikeproof.parts.materials import Material, find_material, material_names, read_materials
 from strikeproof.parts.measured import Difference, Measured, Swing, inertia_from_swing
 from strikeproof.parts.prices import EXAMPLE_PRICES, EXAMPLE_PRICES_CSV, PriceTable, read_prices
@@ -63,6 +63,7 @@ __all__ = [
     "WeldLine",
     "Words",
     "draw_article",
+    "enough_blows",
     "find_material",
     "find_stock",
     "inertia_from_swing",

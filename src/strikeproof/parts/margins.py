@@ -13,12 +13,16 @@ from strikeproof.parts.life import CONSTANT, Life, Spectrum
 from strikeproof.parts.properties import ArticleProperties, Check, Mode
 from strikeproof.plain_json import shown_as
 
-__all__ = ["ENDLESS", "Margin", "Verdict", "least_margins", "margins_at"]
+__all__ = ["Margin", "Verdict", "enough_blows", "least_margins", "margins_at"]
 
 Verdict: TypeAlias = Literal["holds", "finite life", "stop"]
 
-ENDLESS: Final = 1e7
+_ENDLESS: Final = 1e7
 """Blows at 90 % survival from which a place is said to hold: 140 hours at 20 blows a second."""
+_ENDLESS_WELD: Final = 1e8
+"""The same of a weld, whose line falls steeply up to there: EN 1993-1-9 (from memory)."""
+_WALL_UNSURE: Final = 0.2
+"""Share by which a wall's static limit may be off, from contact and friction: an estimate, no source."""
 _NO_LOAD: Final = 1e-9
 """Means no torque at all, so that a margin stays a number. [N·m]"""
 
@@ -49,12 +53,22 @@ class Margin:
     peak: float = field(metadata=shown_as("peak_torque_n_m"))
     blows_90: float | None = None
     blows_50: float | None = None
-    JSON_ALSO: ClassVar = ("verdict",)
+    JSON_ALSO: ClassVar = ("verdict", "static_uncertainty")
 
     @property
     def holds_to(self) -> float:
         """Torque at which it gives. [N·m]"""
         return self.static * self.peak
+
+    @property
+    def static_uncertainty(self) -> float | None:
+        """How far the static margin may be off, as a share of it; None where no estimate was made."""
+        return _WALL_UNSURE if self.mode == "wall" else None
+
+    @property
+    def enough(self) -> float:
+        """Blows at 90 % survival from which it is said to hold."""
+        return enough_blows(self.mode)
 
     @property
     def verdict(self) -> Verdict:
@@ -63,7 +77,18 @@ class Margin:
             return "stop"
         if self.fatigue is not None and self.fatigue < 1:
             return "finite life"
-        return "finite life" if self.blows_90 is not None and self.blows_90 < ENDLESS else "holds"
+        return "finite life" if self.blows_90 is not None and self.blows_90 < self.enough else "holds"
+
+
+def enough_blows(mode: Mode) -> float:
+    """Blows at 90 % survival from which a place of a kind is said to hold.
+
+    Parameters
+    ----------
+    mode
+        What gives there.
+    """
+    return _ENDLESS_WELD if mode == "weld" else _ENDLESS
 
 
 def margins_at(
@@ -117,10 +142,11 @@ def least_margins(each: Iterable[Iterable[Margin]]) -> tuple[Margin, ...]:
 def _margin(check: Check, peak: float, spectrum: Spectrum) -> Margin:
     lasting = None if check.endures_to is None else check.endures_to / peak
     static = check.holds_to / peak
-    if check.life is None:
+    if not check.lives:
         return Margin(check.part, check.mode, static, lasting, peak)
-    life = check.life.life(peak, spectrum) if static >= 1 else Life(0.0, 0.0)
-    return Margin(check.part, check.mode, static, lasting, peak, life.at_90, life.at_50)
+    lives = [each.life(peak, spectrum) for each in check.lives] if static >= 1 else [Life(0.0, 0.0)]
+    at_90, at_50 = min(each.at_90 for each in lives), min(each.at_50 for each in lives)
+    return Margin(check.part, check.mode, static, lasting, peak, at_90, at_50)
 
 
 def _worse(one: Margin, other: Margin) -> Margin:

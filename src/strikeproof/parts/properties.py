@@ -170,8 +170,8 @@ class Check:
         The whole section or wall flows, the weld yields or the fit slips. [N·m]
     endures_to
         Pulsating torque without a fatigue limit being passed; None where there is no estimate. [N·m]
-    life
-        Life at larger torques; None where there is no estimate.
+    lives
+        Lives at larger torques, of which the shortest counts; empty where there is no estimate.
     """
 
     part: str
@@ -180,7 +180,7 @@ class Check:
     holds_to: float = field(metadata=shown_as("holds_to_n_m"))
     endures_to: float | None = field(metadata=shown_as("endures_to_n_m"))
     share: float = field(default=1.0, metadata=UNSHOWN)
-    life: LifeCurve | None = field(default=None, metadata=UNSHOWN)
+    lives: tuple[LifeCurve, ...] = field(default=(), metadata=UNSHOWN)
 
 
 @dataclass(frozen=True, slots=True)

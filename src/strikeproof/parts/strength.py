@@ -163,12 +163,13 @@ def _stretch_checks(chain: Chain, lump_of: Sequence[int], index: int, section: S
         yielding = material.yield_strength / math.sqrt(3) * net
         endures, life = _pulsating(material, diameter, section.notch_shear, section.shear, shear=True)
         sides = (lump_of[index], lump_of[index] + 1)
-        yield Check(section.part, "shear", sides, yielding, endures, life=life)
+        yield Check(section.part, "shear", sides, yielding, endures, lives=_known(life))
     if (pressed := _pressed(stretch)) is not None:
         cut, wall = pressed
         endures, life = _wall_fatigue(material, diameter, wall, section.shear)
         end = _ends(chain, lump_of, index, cut.end)
-        yield Check(section.part, "wall", end, wall.flow * material.yield_strength, endures, life=life)
+        flows = wall.flow * material.yield_strength
+        yield Check(section.part, "wall", end, flows, endures, lives=_known(life))
 
 
 def _wall_fatigue(
@@ -185,21 +186,24 @@ def _bond_check(part: str, bond: Bond, joints: Joints, share: float = 1.0) -> It
     if math.isfinite(bond.strength) and bond.kind in ("weld", "press fit"):
         mode: Mode = "weld" if bond.kind == "weld" else "press fit"
         welded = bond.kind == "weld"
-        life = weld_curve(bond.endurance / DETAIL) if welded else None
-        yield Check(part, mode, joints, bond.strength, bond.endurance if welded else None, share, life)
+        lives = (weld_curve(bond.endurance / DETAIL),) if welded else ()
+        yield Check(part, mode, joints, bond.strength, bond.endurance if welded else None, share, lives)
+
+
+def _known(life: LifeCurve | None) -> tuple[LifeCurve, ...]:
+    return () if life is None else (life,)
 
 
 def _worst(checks: Iterator[Check]) -> Iterator[Check]:
-    """One check a part, mode and joint: its lowest torques."""
+    """One check a part, mode and joint: its lowest torques, and every life, since lines of life cross."""
     lowest: dict[tuple[str, Mode, Joints], Check] = {}
     for check in checks:
         key = (check.part, check.mode, check.joints)
         if key in lowest:
             other = lowest[key]
-            lasting = [each for each in (check, other) if each.endures_to is not None]
-            first = min(lasting, key=lambda each: each.endures_to or 0.0, default=other)
-            least = min(check.holds_to, other.holds_to)
-            lowest[key] = Check(*key, least, first.endures_to, check.share, first.life)
+            lasting = [each.endures_to for each in (check, other) if each.endures_to is not None]
+            least, lives = min(check.holds_to, other.holds_to), dict.fromkeys((*other.lives, *check.lives))
+            lowest[key] = Check(*key, least, min(lasting, default=None), check.share, tuple(lives))
         else:
             lowest[key] = check
     yield from lowest.values()
@@ -236,7 +240,7 @@ def _rider_checks(hung: Sequence[Hanging], joints: Joints, hanging: Hanging, sha
         yielding = material.yield_strength / math.sqrt(3) * section.flow
         endures, life = _pulsating(material, outside, section.notch_shear, section.shear, shear=True)
         for each in (joints, *(name for name in riding if name in soft)):
-            yield Check(rider.part.name, "shear", each, yielding, endures, share, life)
+            yield Check(rider.part.name, "shear", each, yielding, endures, share, _known(life))
 
 
 def list_checks(

@@ -98,33 +98,7 @@ def _limit(kind: str, ratio: float, engaged: float, friction: float) -> float:
     _k, v = _between(ENDS, friction)
     rows = LIMIT[kind]
     at = [[_mix(rows[i + a][j + b], v) for b in (0, 1)] for a in (0, 1)]
-    solved = _mix([_mix(each, u) for each in at], t)
-    return solved + _sinks(solved) * max(_thick(kind, ratio) - solved, 0.0)
-
-
-def _sinks(solved: float) -> float:
-    """How far a solved limit is that of the strip sinking into a thick wall, not of the wall: 0 to 1.
-
-    From 1.5 to 2 times the yield stress on the strip; a strip that sinks in grows wider and carries more.
-    """
-    return min(max((solved / _FLATTENED - 1.5) / 0.5, 0.0), 1.0)
-
-
-def _thick(kind: str, ratio: float) -> float:
-    """Limit of a thick wall: 0.65 of a ring with the corners' circle as its bore.
-
-    That is the share of the solved walls with the least of it, engaged by more than their width. No more than
-    a punch on a fifth of the width across flats, of which a tenth goes into its shorter lever.
-
-    References
-    ----------
-    Hill, *The Mathematical Theory of Plasticity*, ch. V: p = (2/√3) Y ln(b/a); Prandtl's punch, ch. IX:
-    (2 + π)/√3 Y (from memory).
-    """
-    sides = _SIDES[kind]
-    across = 1 / math.cos(math.pi / sides)
-    ring = 2 / math.sqrt(3) * math.log(max(1 / (ratio * across), 1.0)) * math.pi * across / sides
-    return min(0.65 * ring, 0.9 * (2 + math.pi) / math.sqrt(3) / 5)
+    return _mix([_mix(each, u) for each in at], t)
 
 
 def _tension(kind: str, ratio: float, engaged: float, fillet: float, friction: float) -> float:

@@ -1,11 +1,12 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 from tests.unit.parts.examples import article, extension, ring, socket
 
-from strikeproof.parts import find_material, margins_at, work_out
+from strikeproof.parts import Check, find_material, margins_at, work_out
 from strikeproof.parts.life import CONSTANT, LifeCurve, Stresses, metal_curve
 
 CURVE = LifeCurve(amplitude=1e-3, mean=0.0, local=0.0, yields=math.inf, knee=1e6, slope=5.0, scatter=0.15)
@@ -72,3 +73,17 @@ def test_what_is_beyond_its_static_limit_has_no_life():
     facts = work_out(article(socket()))
     weak = margins_at(facts, facts.weakest.holds_to * 1.01)[0]
     assert (weak.verdict, weak.blows_90, weak.blows_50) == ("stop", 0.0, 0.0)
+
+
+def test_of_two_lines_that_cross_the_shorter_life_counts():
+    """The place with the lower fatigue limit is not always the one that cracks first."""
+    sure = replace(CURVE, scatter=0.0)
+    steep, flat = replace(sure, slope=3.0, amplitude=1.1e-3), replace(sure, slope=12.0)
+    check = Check("shaft", "shear", (0, 1), 1e5, 1e6, lives=(steep, flat))
+    facts = replace(work_out(article(socket())), checks=(check,))
+    lives = []
+    for peak in (1000.0, 3000.0):
+        both = [each.life(peak).at_90 for each in (steep, flat)]
+        assert margins_at(facts, peak)[0].blows_90 == min(both)
+        lives.append(both)
+    assert lives[0][0] < lives[0][1] and lives[1][0] > lives[1][1]

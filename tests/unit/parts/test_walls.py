@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import replace
 
@@ -8,7 +9,8 @@ from tests.unit.parts.examples import article, socket
 
 from strikeproof.parts import find_material, margins_at, work_out
 from strikeproof.parts.article import Cut
-from strikeproof.parts.walls import FRICTION, find_wall, hoop_at_bore
+from strikeproof.parts.wall_table import ENDS, ENGAGED, LIMIT, RATIOS
+from strikeproof.parts.walls import FRICTION, _limit, find_wall, hoop_at_bore
 
 CUT = Cut("hexagon", 24.17e-3, 0.02, male=23.83e-3, engaged=0.01)
 
@@ -103,13 +105,39 @@ def test_an_ordinary_socket_is_not_stopped_at_the_torques_of_its_drive():
         assert all(each.verdict != "stop" for each in margins_at(facts, torque))
 
 
-def test_a_thick_wall_is_not_given_up_because_the_mate_sinks_in():
-    """Twice as thick a wall around the same square holds more, up to a punch on a fifth of its flats."""
-    square = Cut("square drive", 12.8e-3, 0.02, male=12.6e-3, engaged=15e-3)
-    flows = [find_wall(square, outside).flow for outside in (0.0215, 0.024, 0.03, 0.05, 0.08)]
+SQUARE = Cut("square drive", 12.5e-3, 0.02, male=12.5e-3, engaged=15e-3)
+
+
+def test_a_thick_wall_withstands_no_less_than_a_thinner_one():
+    """A strip that sinks into a thick wall sets its limit; beyond the thickest that was solved it stays."""
+    flows = [find_wall(SQUARE, outside).flow for outside in (0.0215, 0.024, 0.03, 0.05, 0.08)]
     assert flows == sorted(flows)
     assert flows[3] > 1.7 * flows[0]
-    assert flows[4] == pytest.approx(flows[3], rel=0.05)
+    assert flows[4] == flows[3]
+
+
+@pytest.mark.parametrize("kind", sorted(LIMIT))
+def test_no_wall_is_given_more_than_was_solved(kind):
+    """At each node what was solved, and between two nodes no more than the better of them."""
+    at = list(itertools.product(range(len(RATIOS[kind])), range(len(ENGAGED)), range(len(ENDS))))
+    for i, j, k in at:
+        found = _limit(kind, RATIOS[kind][i], ENGAGED[j], ENDS[k])
+        assert found == pytest.approx(LIMIT[kind][i][j][k], rel=1e-12)
+    for i, j, _k in at:
+        if i + 1 < len(RATIOS[kind]) and j + 1 < len(ENGAGED):
+            ratio, engaged = (sum(each[n : n + 2]) / 2 for each, n in ((RATIOS[kind], i), (ENGAGED, j)))
+            around = [max(LIMIT[kind][i + a][j + b]) for a in (0, 1) for b in (0, 1)]
+            assert _limit(kind, ratio, engaged, 0.12) <= max(around)
+
+
+def test_a_thick_bar_of_mild_steel_is_stopped_at_what_was_solved():
+    """34 mm of 355 MPa around a square of 12.5, engaged by 15 mm: 458 N·m by the solver that made the
+    table."""
+    flow = find_wall(SQUARE, 0.034).flow
+    assert flow * 355e6 == pytest.approx(458.0, rel=0.02)
+    table = {**ORDINARY, "outer_diameter_mm": 34, "material": "S355J2"}
+    facts = work_out(article(table))
+    assert next(each.verdict for each in margins_at(facts, 600.0) if each.mode == "wall") == "stop"
 
 
 def test_a_sharper_corner_is_felt_no_less():

@@ -8,7 +8,7 @@ from typing import Any
 
 from strikeproof.campaign.toml_reader import read_toml
 from strikeproof.desk.articles.facts import ArticleFacts
-from strikeproof.desk.articles.life_words import LIFE_UNSURE, tell_life
+from strikeproof.desk.articles.life_words import LIFE_UNSURE, tell_life, tell_near
 from strikeproof.desk.safety.cautions import OwnCaution, Stop
 from strikeproof.errors import BadInput, NotFound, nearest
 from strikeproof.language import say
@@ -285,6 +285,7 @@ def _cautions(
     ]
     return (
         *stops,
+        *tell_near(margins),
         *tell_swallowed(article),
         *finite,
         *([_one_peak(own_peaks)] if margins else []),

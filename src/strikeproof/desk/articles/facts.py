@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from strikeproof.desk.articles.life_words import tell_life
+from strikeproof.desk.articles.life_words import tell_life, tell_static
 from strikeproof.parts import (
     Article,
     ArticleProperties,
@@ -118,7 +118,7 @@ class ArticleFacts:
         told += [
             (
                 f"{m.part} ({m.mode})",
-                f"{write_number(m.static, 3)} times the peak of {write_number(m.peak)} N·m",
+                f"{tell_static(m.static, m.static_uncertainty)} the peak of {write_number(m.peak)} N·m",
                 f"{m.verdict}: {tell_life(m)}" if m.verdict == "finite life" else m.verdict,
             )
             for m in self.margins

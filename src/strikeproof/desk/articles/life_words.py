@@ -1,14 +1,15 @@
-"""A life in blows, in words."""
+"""A margin in words: its static limit, and its life in blows."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from typing import Final
 
-from strikeproof.parts import Margin
+from strikeproof.parts import Margin, enough_blows
+from strikeproof.parts.properties import Mode
+from strikeproof.quantity import write_number
 
-__all__ = ["LIFE_UNSURE", "count_blows", "tell_life"]
-
-_MANY: Final = 1e7  # blows; beyond them an S-N curve of steel says little
+__all__ = ["LIFE_UNSURE", "count_blows", "tell_life", "tell_margin", "tell_near", "tell_static"]
 
 LIFE_UNSURE: Final = (
     "Lives in blows are estimates from typical S-N curves, hardness and surface: a factor of 3 either way "
@@ -16,10 +17,19 @@ LIFE_UNSURE: Final = (
 )
 
 
-def count_blows(blows: float) -> str:
-    """To two digits, such as "4 300" or "over 10 million"."""
-    if blows >= _MANY:
-        return "over 10 million"
+def count_blows(blows: float, mode: Mode) -> str:
+    """To two digits, such as "4 300" or "over 10 million".
+
+    Parameters
+    ----------
+    blows
+        Life in blows.
+    mode
+        What gives there: it says beyond how many they are not counted, since an S-N curve says little there.
+    """
+    enough = enough_blows(mode)
+    if blows >= enough:
+        return f"over {enough / 1e6:g} million"
     if blows < 1:
         return "0"
     if blows >= 1e6:
@@ -31,8 +41,53 @@ def tell_life(margin: Margin) -> str:
     """Blows that nine of ten and half of such places withstand; "–" where there is no estimate."""
     if margin.blows_90 is None or margin.blows_50 is None:
         return "–"
-    if margin.blows_90 >= _MANY:
-        return "over 10 million blows at 90 % survival"
-    return (
-        f"about {count_blows(margin.blows_90)} blows at 90 % survival, {count_blows(margin.blows_50)} at 50 %"
-    )
+    nine, half = (count_blows(blows, margin.mode) for blows in (margin.blows_90, margin.blows_50))
+    if margin.blows_90 >= margin.enough:
+        return f"{nine} blows at 90 % survival"
+    return f"about {nine} blows at 90 % survival, {half} at 50 %"
+
+
+def tell_static(static: float, uncertainty: float | None, digits: int = 3) -> str:
+    """Such as "1.32 (±20 %) times"; without the bracket where no uncertainty is estimated.
+
+    Parameters
+    ----------
+    static
+        Static limit over the peak.
+    uncertainty
+        As a share of it, as `Margin.static_uncertainty` has it.
+    digits
+        Of the margin.
+    """
+    within = "" if uncertainty is None else f" (±{100 * uncertainty:.0f} %)"
+    return f"{write_number(static, digits)}{within} times"
+
+
+def tell_margin(margin: Margin, digits: int = 3) -> str:
+    """Static margin with its uncertainty, and the verdict, such as "1.32 (±20 %) times, holds".
+
+    Parameters
+    ----------
+    margin
+        Of a place.
+    digits
+        Of the static margin.
+    """
+    return f"{tell_static(margin.static, margin.static_uncertainty, digits)}, {margin.verdict}"
+
+
+def tell_near(margins: Iterable[Margin]) -> Iterator[str]:
+    """A sentence for every place that would give at its peak if its limit were at the low end.
+
+    Parameters
+    ----------
+    margins
+        Of one article; stops are left out, they have their own sentence.
+    """
+    for each in margins:
+        unsure = each.static_uncertainty
+        if unsure is not None and each.static >= 1 and each.static * (1 - unsure) < 1:
+            yield (
+                f"{each.part} ({each.mode}) may give at its peak: its static limit is "
+                f"{tell_static(each.static, unsure)}. Use a lighter tool or a stronger {each.part}."
+            )

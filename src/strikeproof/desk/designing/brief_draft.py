@@ -331,8 +331,9 @@ def _mm(value: float) -> float:
 
 
 _DRIVES: Final = (6.3, 10.0, 12.5, 20.0, 25.0, 40.0)  # mm, nominal squares (ISO 1174-1, from memory)
-_STEEL: Final = "42CrMo4 +QT"
-"""The hardest that is turned without difficulty and sold as round bar (common practice, no source)."""
+_STEEL: Final = "4140 at 45 HRC"
+"""Turned soft and hardened, as impact sockets are (common practice, no source): around a half-inch square no
+wall of softer steel withstands an ordinary tool with the usual margin."""
 _USUAL_HEAD: Final = 24.0  # mm
 
 

@@ -13,6 +13,7 @@ import numpy as np
 from strikeproof.design.limits import LIMITS
 from strikeproof.design.records import Brief, Found, Search
 from strikeproof.desk.articles.known import know_described
+from strikeproof.desk.articles.life_words import tell_margin
 from strikeproof.desk.articles.materials import campaign_materials
 from strikeproof.desk.designing.brief import KnownBrief, campaign_tables, load_brief
 from strikeproof.desk.designing.proposal import Proposal
@@ -164,7 +165,7 @@ class DesignOutcome:
             price,
             f"{write_number((known.outer_diameter or 0.0) * 1e3, 3)} mm",
             "–" if weakest is None else f"{weakest.part} ({weakest.mode})",
-            "–" if weakest is None else f"{write_number(weakest.static, 3)} times, {weakest.verdict}",
+            "–" if weakest is None else tell_margin(weakest),
         )
 
     def told(self) -> Iterator[str]:

@@ -202,6 +202,7 @@ def _margin_rows(margins: tuple[Margin, ...]) -> Rows:
     for each in margins:
         fatigue = "–" if each.fatigue is None else write_number(each.fatigue, 3)
         peak, static = write_number(each.peak, 3), write_number(each.static, 3)
-        lives = ("–" if life is None else count_blows(life) for life in (each.blows_90, each.blows_50))
+        both = each.blows_90, each.blows_50
+        lives = ("–" if life is None else count_blows(life, each.mode) for life in both)
         rows.append((each.part, each.mode, peak, static, fatigue, *lives, each.verdict))
     return rows

@@ -14,7 +14,7 @@ from strikeproof.design.records import Brief, Found
 from strikeproof.desk.articles.article import ArticleFacts as Described
 from strikeproof.desk.articles.article import describe_article
 from strikeproof.desk.articles.known import know_described
-from strikeproof.desk.articles.life_words import LIFE_UNSURE, tell_life
+from strikeproof.desk.articles.life_words import LIFE_UNSURE, tell_life, tell_near
 from strikeproof.desk.explaining.belief import Belief
 from strikeproof.desk.explaining.predict import (
     Expected,
@@ -275,6 +275,7 @@ def _cautions(
                 f"STOP: {margin.part} ({margin.mode}) gives at {margin.holds_to:.4g} N·m, and blows may "
                 f"reach {margin.peak:.4g} N·m there. Do not run it."
             )
+    yield from tell_near(margins)
     finite = [margin for margin in margins if margin.verdict == "finite life"]
     for margin in finite:
         life = f"{tell_life(margin)}, if every blow is as hard"

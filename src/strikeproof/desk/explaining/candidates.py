@@ -12,6 +12,7 @@ import numpy as np
 
 from strikeproof.campaign.records import Campaign
 from strikeproof.desk.articles.known import KnownArticle
+from strikeproof.desk.articles.life_words import tell_margin
 from strikeproof.desk.safety.bolt_limit import allowed_load
 from strikeproof.desk.simulating.simulate import largest_loads
 from strikeproof.drivetrain import (
@@ -191,7 +192,7 @@ class Endurance:
         if self.weakest is not None and self.weakest[1].verdict != "holds":
             name, margin = self.weakest
             place = f"{name}, {margin.part} ({margin.mode})"
-            yield f"{place}: {write_number(margin.static, 2)} times, {margin.verdict}"
+            yield f"{place}: {tell_margin(margin, 2)}"
         if self.untold:
             names = " and ".join(self.untold)
             yield f"the strength of {names} is not known: give the parts"

@@ -13,7 +13,7 @@ from strikeproof.design.records import Found
 from strikeproof.desk.articles.article import ArticleFacts as Described
 from strikeproof.desk.articles.article import describe_article
 from strikeproof.desk.articles.known import know_described
-from strikeproof.desk.articles.life_words import LIFE_UNSURE, tell_life
+from strikeproof.desk.articles.life_words import LIFE_UNSURE, tell_life, tell_margin, tell_near
 from strikeproof.desk.explaining.belief import REACH
 from strikeproof.desk.explaining.explain import ExplainOutcome, explain_workspace, find_explanation
 from strikeproof.desk.safety.cautions import Stop
@@ -25,7 +25,7 @@ from strikeproof.explain.explanation import leading_chain
 from strikeproof.explain.parameters import build_bench, build_tool, read_spread, read_values
 from strikeproof.explain.physical import Physical
 from strikeproof.explain.variants import spread_article
-from strikeproof.parts import Margin, Spectrum, margins_at, read_spectrum
+from strikeproof.parts import Margin, Spectrum, least_margins, margins_at, read_spectrum
 from strikeproof.quantity import FloatArray, write_number, write_percent
 
 __all__ = [
@@ -126,7 +126,7 @@ def _row(each: ToolPrediction) -> tuple[str, ...]:
         f"{write_percent(told.low_run)} to {write_percent(told.high_run)}",
         "–" if each.peak_torque is None else write_number(each.peak_torque, 3),
         "–" if weakest is None else f"{weakest.part} ({weakest.mode})",
-        "–" if weakest is None else f"{write_number(weakest.static, 3)} times, {weakest.verdict}",
+        "–" if weakest is None else tell_margin(weakest),
     )
 
 
@@ -261,6 +261,7 @@ def _cautions(
                 f"STOP: with {each.prediction.setting.tool}, {margin.part} ({margin.mode}) gives at "
                 f"{margin.holds_to:.4g} N·m, and blows may reach {margin.peak:.4g} N·m there. Do not run it."
             )
+    yield from tell_near(least_margins(each.margins for each in tools))
     finite = [(each, m) for each in tools for m in each.margins if m.verdict == "finite life"]
     for each, margin in finite:
         tool = each.prediction.setting.tool

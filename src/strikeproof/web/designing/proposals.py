@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
-from strikeproof.desk.articles.life_words import count_blows
+from strikeproof.desk.articles.life_words import count_blows, tell_static
 from strikeproof.desk.designing.views import FILES, DesignView
 from strikeproof.desk.workspace.places import planned_names
 from strikeproof.quantity import write_duration, write_number, write_percent
@@ -81,7 +81,7 @@ def _margin(view: View, row: Row) -> tuple[str, ...]:
     return (
         f"{row['part']}, {row['mode']}",
         view.units.write(row["peak_torque_n_m"], "torque", 3),
-        f"{write_number(row['static'], 3)} times",
+        tell_static(row["static"], row.get("static_uncertainty")),
         "–" if row["fatigue"] is None else f"{write_number(row['fatigue'], 3)} times",
         _life(row),
         _VERDICTS[row["verdict"]],
@@ -91,7 +91,9 @@ def _margin(view: View, row: Row) -> tuple[str, ...]:
 def _life(row: Row) -> str:
     """Files of before lives were worked out have none."""
     least, middle = row.get("blows_90"), row.get("blows_50")
-    return "–" if least is None or middle is None else f"{count_blows(least)} ({count_blows(middle)})"
+    if least is None or middle is None:
+        return "–"
+    return f"{count_blows(least, row['mode'])} ({count_blows(middle, row['mode'])})"
 
 
 def _price(told: Row, price: float | None) -> str:
@@ -102,7 +104,7 @@ def _weakest(each: Row) -> str:
     if not each["margins"]:
         return "–"
     first = each["margins"][0]
-    return f"{write_number(first['static'], 3)} times its peak"
+    return f"{tell_static(first['static'], first.get('static_uncertainty'))} its peak"
 
 
 def _figures(view: View, told: Row, each: Row) -> Iterator[tuple[str, str]]:

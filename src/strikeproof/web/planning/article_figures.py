@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from strikeproof.desk.articles.draft import ArticleDraft
 from strikeproof.desk.articles.facts import ArticleFacts
-from strikeproof.desk.articles.life_words import tell_life
+from strikeproof.desk.articles.life_words import tell_life, tell_near, tell_static
 from strikeproof.errors import StrikeproofError, end_sentence
 from strikeproof.quantity import write_number, write_percent
 from strikeproof.web.units import Units
@@ -72,6 +72,8 @@ def _holds(found: ArticleFacts, peak: Peak, units: Units) -> tuple[str, str]:
             "below.",
             "held",
         )
+    if near := list(tell_near(found.margins)):
+        return near[0], "held"
     if finite := [each for each in found.margins if each.verdict == "finite life"]:
         shortest = min(finite, key=lambda each: each.blows_90 or 0.0)
         return (
@@ -101,7 +103,7 @@ def figures_of(found: ArticleFacts, peak: Peak, units: Units, currency: str) -> 
         "margins": [
             (
                 f"{each.part}, {each.mode}",
-                f"{write_number(each.static, 3)} times",
+                tell_static(each.static, each.static_uncertainty),
                 f"{write_number(each.fatigue, 3)} times" if each.fatigue is not None else "–",
                 tell_life(each),
                 _VERDICTS[each.verdict],
