@@ -262,7 +262,7 @@ def _placed(planes: list[Planes], size: tuple[int, int]) -> Planes:
     """Planes in the middle of a picture of one size, cut or with black bands."""
     wide, high = size
     if planes[0].shape == (high, wide):
-        return np.concatenate([planes[0], *(each.reshape(-1, wide) for each in planes[1:])])
+        return np.concatenate([each.ravel() for each in planes]).reshape(high * 3 // 2, wide)
     out = _black(size)
     chroma = out[high:].reshape(2, high // 2, wide // 2)
     for target, plane, part in zip((out[:high], chroma[0], chroma[1]), planes, (2, 1, 1), strict=True):

@@ -40,7 +40,7 @@ from strikeproof.publish.page import write_page
 from strikeproof.publish.report import Report, ReportRun
 from strikeproof.quantity import LoadKind, unit_label
 
-__all__ = ["CAUTIONS", "build_report", "tell_why", "write_report"]
+__all__ = ["CAUTIONS", "QUANTITIES", "build_report", "tell_why", "write_report"]
 
 
 def tell_why(outcome: ExplainOutcome) -> Why:
@@ -90,7 +90,7 @@ def _view(article: str, run: Run, chain: Chain, tool: ToolModel, level: float) -
     return BlowView(article, tell_blow(chain, blow), account_blow(chain, blow), blow.rebound < 0.0)
 
 
-_QUANTITIES: dict[LoadKind | None, str] = {
+QUANTITIES: dict[LoadKind | None, str] = {
     "force": say("clamp load"),
     "torque": say("torque equivalent"),
     None: say("reading"),
@@ -119,7 +119,7 @@ def build_report(
     outcome = compare_judged(judge_runs(store, key, campaign, progress))
     judged = outcome.judged
     worth = judged.worth
-    level = _QUANTITIES[worth.kind]
+    level = QUANTITIES[worth.kind]
     if campaign.protocol.direction == "loosen":
         level = say("loss of {level}", level=level)
     report = Report(

@@ -172,4 +172,4 @@ def _ticks(top: float, most: int = 5) -> list[float]:
     rough = top / most
     size = 10.0 ** np.floor(np.log10(rough))
     step = next(each * size for each in (1.0, 2.0, 5.0, 10.0) if each * size >= rough * 0.999)
-    return [float(round(place * step, 10)) for place in range(int(top / step) + 1)]
+    return [float(round(place * step, 10)) for place in range(int(top / step + 0.01) + 1)]

@@ -7,9 +7,8 @@ from typing import Final
 
 import numpy as np
 
-from strikeproof.language import say, say_many
 from strikeproof.publish.film.chart import STROKES, FilmChart
-from strikeproof.publish.film.layout import Layout, lay_out
+from strikeproof.publish.film.layout import Layout, Sizes, lay_out
 from strikeproof.publish.film.lettering import (
     Mask,
     draw_line,
@@ -23,8 +22,9 @@ from strikeproof.publish.film.looks import Look
 from strikeproof.publish.film.plates import Box, Change, Plate
 from strikeproof.publish.film.shapes import Shape
 from strikeproof.publish.film.story import FilmRun, FilmStory, FilmVerdict
+from strikeproof.publish.texts import count
 
-__all__ = ["BADGE", "PANEL", "RESULT", "Overlay", "write_number_box"]
+__all__ = ["BADGE", "PANEL", "RESULT", "Overlay", "number_size", "number_words", "write_number_box"]
 
 PANEL, BADGE, RESULT = range(3)
 _FLASH_S: Final = 0.07
@@ -54,7 +54,7 @@ class Overlay:
         badge = Plate(self.layout.badge, shown=story.simulated)
         size = self.layout.sizes.words
         badge.write(
-            say("Simulated"), size, look["ink"], self.layout.sizes.gap, self.layout.sizes.gap // 2, bold=True
+            "Simulated", size, look["ink"], self.layout.sizes.gap, self.layout.sizes.gap // 2, bold=True
         )
         self.plates = [panel, badge, _result_plate(story, self.layout, look)]
         self._said: list[tuple[str, str, bool, bool] | None] = [None] * len(story.runs)
@@ -93,7 +93,7 @@ def _whole(plate: Plate) -> Box:
 
 def number_words(run: FilmRun, time: float) -> tuple[str, str]:
     """Number of a run at a moment, and what it is and after how many blows."""
-    blows = say_many("{count} blow", "{count} blows", run.blows_until(time))
+    blows = count(run.blows_until(time), "blow")
     return run.number_at(time), f"{run.label_at(time)} · {blows}"
 
 
@@ -116,9 +116,7 @@ def write_number_box(
     sizes = layout.sizes
     plate.clear(box)
     mark = round(0.62 * sizes.small)
-    size = sizes.number
-    while text_width(number, size, bold=True) > box.width - 2 * mark and size > sizes.small:
-        size -= 1
+    size = number_size(number, box, sizes)
     label = fit_words(label, sizes.small, box.width - 2 * mark)
     high = line_height(sizes.number)
     low = box.top + high + round(0.05 * sizes.small)
@@ -150,6 +148,14 @@ def write_number_box(
         )
 
 
+def number_size(number: str, box: Box, sizes: Sizes) -> int:
+    """Size of a number's letters, so that it fits into its box. [pixels]"""
+    size = sizes.number
+    while text_width(number, size, bold=True) > box.width - round(1.24 * sizes.small) and size > sizes.small:
+        size -= 1
+    return size
+
+
 def _write_names(panel: Plate, run: FilmRun, place: int, layout: Layout, look: Look) -> None:
     row, sizes, number = layout.rows[place], layout.sizes, layout.numbers[place]
     role, dash = STROKES[place]
@@ -167,7 +173,7 @@ def _write_names(panel: Plate, run: FilmRun, place: int, layout: Layout, look: L
     panel.write(
         fit_words(run.article, sizes.name, room, bold=True), sizes.name, look["ink"], left, row.top, bold=True
     )
-    words = say("{tool}, run {run}", tool=run.tool, run=run.run)
+    words = f"{run.tool}, run {run.run}"
     panel.write(
         fit_words(words, sizes.small, room), sizes.small, look["ink"], left, row.top + line_height(sizes.name)
     )
@@ -181,14 +187,14 @@ def _result_plate(story: FilmStory, layout: Layout, look: Look) -> Plate:
         room = above.width - 2 * sizes.gap - sign - sizes.gap
         lines = [(each, wrap_words(each.words, size, room)) for each in story.verdicts]
         more = [line for each in story.caveats for line in wrap_words(each, size, room)]
-        count = 1 + sum(len(words) for _each, words in lines) + len(more)
-        needed = 2 * sizes.gap + count * line_height(size)
+        many = 1 + sum(len(words) for _each, words in lines) + len(more)
+        needed = 2 * sizes.gap + many * line_height(size)
         if needed <= above.height:
             break
     height = min(needed, above.height)
     plate = Plate(Box(above.left, above.bottom - height, above.width, height), shown=False)
     y, left = sizes.gap, sizes.gap + sign + sizes.gap
-    plate.write(say("Result of the whole campaign"), size, look["ink"], sizes.gap, y, bold=True)
+    plate.write("Result of the whole campaign", size, look["ink"], sizes.gap, y, bold=True)
     y += line_height(size)
     for each, words in lines:
         _paint_sign(plate, each, look, (sizes.gap, y, sign))

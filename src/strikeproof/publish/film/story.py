@@ -7,7 +7,7 @@ from typing import Final, Literal
 
 import numpy as np
 
-from strikeproof.language import say, write_figures
+from strikeproof.language import write_figures
 from strikeproof.quantity import FloatArray
 
 __all__ = ["LINGER_S", "FilmRun", "FilmStory", "FilmVerdict"]
@@ -72,10 +72,10 @@ class FilmRun:
     def label_at(self, time: float) -> str:
         """What that number is."""
         if time < 0.0:
-            return say("before the first blow")
+            return "before the first blow"
         if time < self.end_s:
-            return say("score so far")
-        return say("score") if self.score else say("end, no score")
+            return "score so far"
+        return "score" if self.score else "end, no score"
 
     def blows_until(self, time: float) -> int:
         """How many blows have struck by `time`. [s]"""

@@ -1,0 +1,230 @@
+"""A film over made footage: numbers read back, sync, layers, contrast, restart, bad clips."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+from typing import Any
+
+import av
+import numpy as np
+import pytest
+from tests.film_clips import make_clip, turn_clip
+from tests.unit.desk.logged import write_logged
+
+from strikeproof.campaign.gate import Job
+from strikeproof.capture.clip import Footage, opened_clip, read_clip
+from strikeproof.desk.loading.load import load_campaign
+from strikeproof.desk.publishing.film import making, syncing
+from strikeproof.desk.publishing.film.making import FilmOutcome, FilmWishes, make_film
+from strikeproof.desk.publishing.film.syncing import Mark
+from strikeproof.desk.publishing.film.telling import ToldRuns, tell_film
+from strikeproof.errors import BadFile, BadInput, StoreError, StrikeproofError
+from strikeproof.publish.film.layout import lay_out
+from strikeproof.publish.film.lettering import letters
+from strikeproof.publish.film.looks import LOOKS, contrast
+from strikeproof.publish.film.overlay import number_size
+from strikeproof.publish.film.shapes import Shape, find_shape
+
+SMALL = FilmWishes(size=180, rate=10, trim=True)
+
+
+@pytest.fixture(scope="module")
+def lab(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    home = write_logged(tmp_path_factory.mktemp("film"))
+    load_campaign(home, home / "lab")
+    return home / "lab"
+
+
+@pytest.fixture(scope="module")
+def told(lab: Path) -> ToldRuns:
+    return tell_film(lab, ["1"])
+
+
+@pytest.fixture(scope="module")
+def clip(lab: Path, told: ToldRuns) -> Path:
+    path = lab.parent / "clip.mp4"
+    blows = told.blows[0]
+    make_clip(path, blows, length_s=float(blows[-1] - blows[0]) + 2.0)
+    return path
+
+
+@pytest.fixture(autouse=True)
+def _in_place(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What runs behind the gate runs here: the gate has tests of its own, and its processes take a second."""
+
+    def read_each(jobs: Iterable[Job], most: int = 1) -> Iterator[Any]:
+        for job in jobs:
+            try:
+                yield job.function(*job.given)
+            except StrikeproofError as wrong:
+                yield wrong
+
+    monkeypatch.setattr(making, "read_each", read_each)
+    monkeypatch.setattr(syncing, "read_each", read_each)
+
+
+def decoded(path: Path, codec: str = "", pixels: str = "rgb24") -> list[np.ndarray]:
+    with av.open(str(path)) as source:
+        stream = source.streams.video[0]
+        if not codec:
+            return [frame.to_ndarray(format=pixels) for frame in source.decode(stream)]
+        decoder = av.CodecContext.create(codec, "r")
+        packets = [*source.demux(stream)]
+        return [frame.to_ndarray(format=pixels) for packet in packets for frame in decoder.decode(packet)]
+
+
+def likeness(picture: np.ndarray, number: str, shape: Shape) -> float:
+    """Correlation of the number's box in a decoded picture with the number as it is drawn."""
+    layout = lay_out(shape, 1)
+    box, panel = layout.numbers[0], layout.panel
+    size = number_size(number, box, layout.sizes)
+    left, top = panel.left + box.left, panel.top + box.top + layout.sizes.number - size
+    seen = picture[top : top + round(1.28 * size), left : left + box.width].astype(float).mean(axis=2)
+    drawn = np.zeros_like(seen)
+    mask = letters(number, size, bold=True)[: seen.shape[0], : seen.shape[1]]
+    drawn[: mask.shape[0], : mask.shape[1]] = mask
+    return float(np.corrcoef(seen.ravel(), drawn.ravel())[0, 1])
+
+
+def near_misses(number: str) -> list[str]:
+    """The number with one digit changed, each in turn to each other."""
+    return [
+        number[:place] + other + number[place + 1 :]
+        for place, digit in enumerate(number)
+        if digit.isdigit()
+        for other in "0123456789"
+        if other != digit
+    ]
+
+
+def make(
+    lab: Path, out: Path, wishes: FilmWishes, *clips: Path, runs: tuple[str, ...] = ("1",)
+) -> FilmOutcome:
+    return make_film(lab, runs, out, wishes, clips=clips)
+
+
+def test_every_number_that_is_read_back_is_the_store_s(
+    lab: Path, told: ToldRuns, clip: Path, tmp_path: Path
+) -> None:
+    out = tmp_path / "one.mp4"
+    made = make(lab, out, SMALL, clip)
+    pictures = decoded(out)
+    assert len(pictures) == made.pictures and made.first_blows_s[0] == pytest.approx(1.0, abs=1 / 60)
+    run, shape = told.story.runs[0], find_shape("16:9", 180, SMALL_RATE)
+    assert pictures[0].shape == (180, 320, 3)
+    for place in (0, 5, 21, 30, 47, len(pictures) - 1):
+        number = run.number_at((-2.0 + place / 10) * made.paces[0])
+        right = likeness(pictures[place], number, shape)
+        wrong = max(likeness(pictures[place], each, shape) for each in near_misses(number))
+        assert right > 0.9 and right > wrong, (place, number, right, wrong)
+    with av.open(str(out)) as source:
+        assert source.streams.audio[0].codec_context.name == "aac"
+        assert float(source.duration) / 1e6 == pytest.approx(made.length_s, abs=0.1)
+    captions = made.captions.read_text()
+    assert captions.startswith("WEBVTT\n\n00:00:00.000 --> 00:00:02.000\n")
+    assert run.score in captions and run.score in made.description.read_text()
+    with pytest.raises(StoreError, match="is there already"):
+        make(lab, out, SMALL, clip)
+
+
+SMALL_RATE = making._rate(10, ())
+
+
+def test_what_was_stopped_goes_on_where_it_was(
+    lab: Path, clip: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    out, wishes = tmp_path / "two.mp4", FilmWishes(size=90, rate=10, trim=True)
+    written, real = [], making.write_part
+
+    def stop_at_second(plan: Any, span: tuple[int, int], part: Path) -> None:
+        if written:
+            raise KeyboardInterrupt
+        written.append(part.name)
+        real(plan, span, part)
+
+    monkeypatch.setattr(making, "PART_S", 2.0)
+    monkeypatch.setattr(making, "write_part", stop_at_second)
+    with pytest.raises(KeyboardInterrupt):
+        make(lab, out, wishes, clip)
+    assert not out.exists() and written == ["00000.mp4"]
+
+    def note(plan: Any, span: tuple[int, int], part: Path) -> None:
+        written.append(part.name)
+        real(plan, span, part)
+
+    monkeypatch.setattr(making, "write_part", note)
+    made = make(lab, out, wishes, clip)
+    assert written.count("00000.mp4") == 1 and len(written) > 2
+    assert len(decoded(out)) == made.pictures
+    assert sorted(each.name for each in tmp_path.iterdir()) == ["two.mp4", "two.txt", "two.vtt"]
+
+
+@pytest.mark.parametrize(("look", "ground"), [("dark", 255), ("light", 0), ("dark", 150)])
+def test_letters_stand_out_of_any_footage(
+    lab: Path, tmp_path: Path, look: str, ground: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path, out = tmp_path / "plain.mp4", tmp_path / "out.mp4"
+    make_clip(path, ground=ground, length_s=1.0)
+    monkeypatch.setattr(making, "LINGER_S", -1.0)
+    make(lab, out, FilmWishes(size=180, rate=5, look=look, trim=True, marks=(Mark(0.5),)), path)
+    picture, layout = decoded(out)[3], lay_out(find_shape("16:9", 180, SMALL_RATE), 1)
+    left = layout.panel.left + 2
+    below = picture[layout.panel.bottom - 3 : layout.panel.bottom - 1, left : left + layout.panel.width // 3]
+    worst = float(np.min(contrast(below.reshape(-1, 3), np.asarray(LOOKS[look]["ink"]))))
+    assert worst >= 4.5  # WCAG 2.2, success criterion 1.4.3
+
+
+@pytest.mark.parametrize(("name", "codec"), [("l.mov", "prores"), ("l.webm", "libvpx-vp9"), ("l", "")])
+def test_a_layer_is_transparent_where_nothing_is_drawn(
+    lab: Path, tmp_path: Path, name: str, codec: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(making, "LINGER_S", -1.0)
+    monkeypatch.setattr(making, "PART_S", 0.5)
+    out = tmp_path / name
+    made = make(lab, out, FilmWishes(format="9:16", size=90, rate=4, layer=True))
+    if codec:
+        pictures = decoded(out, codec, "rgba")
+    else:
+        from PIL import Image
+
+        pictures = [np.asarray(Image.open(each)) for each in sorted(out.iterdir())]
+    assert len(pictures) == made.pictures and pictures[0].shape == (160, 90, 4)
+    panel = lay_out(find_shape("9:16", 90, SMALL_RATE), 1).panel
+    middle = pictures[2][panel.top + panel.height // 2, panel.left + 2 : panel.right - 2, 3]
+    assert middle.min() > 120 and pictures[2][: panel.top - 20, :, 3].max() < 20
+
+
+def test_an_upright_phone_film_is_turned_and_uneven_times_are_kept(tmp_path: Path) -> None:
+    path = tmp_path / "turned.mp4"
+    make_clip(path, np.array([0.0, 10.0]), length_s=1.2, jitter=True)
+    assert not (flat := read_clip(path)).turned and (flat.width, flat.height) == (160, 90)
+    turn_clip(path)
+    facts = read_clip(path)
+    assert (facts.width, facts.height) == (90, 160) and not facts.steady
+    with opened_clip(path) as source:
+        planes = Footage(source, facts, (90, 160), whole=False).at(0.0)
+    lamp, other = planes[:20, -15:], planes[:20, :15]  # upper left becomes upper right
+    assert lamp.mean() < 60 < other.mean() + 40 and planes.shape == (240, 90)
+
+
+def test_what_cannot_be_filmed_says_why(lab: Path, clip: Path, tmp_path: Path) -> None:
+    silent, text = tmp_path / "silent.mp4", tmp_path / "text.mp4"
+    make_clip(silent, length_s=1.0)
+    text.write_text("#EXTM3U\n/etc/passwd\n")
+    out = tmp_path / "o.mp4"
+    with pytest.raises(BadInput, match=r"has no sound.*--offset"):
+        make(lab, out, SMALL, silent)
+    with pytest.raises(BadFile, match="cannot be read as a film"):
+        make(lab, out, SMALL, text)
+    with pytest.raises(BadFile, match="is not there"):
+        make(lab, out, SMALL, tmp_path / "none.mp4")
+    with pytest.raises(StrikeproofError, match="run '9'"):
+        make(lab, out, SMALL, clip, runs=("9",))
+    with pytest.raises(BadInput, match="2 clips for 1 runs"):
+        make(lab, out, SMALL, clip, clip)
+    with pytest.raises(BadInput, match=r"ends in \.mp4"):
+        make(lab, tmp_path / "o.avi", SMALL, clip)
+    with pytest.raises(BadInput, match="such time"):
+        syncing.parse_clap("12")
+    assert not out.exists()
