@@ -299,7 +299,7 @@ def bundle(page: Page, folder: Path) -> Path:
     """The bundle, after what may be personal in it was shown; it is computed again and agrees."""
     page.get_by_label("Licence").select_option("CC-BY-4.0")
     page.get_by_role("button", name="Make the bundle").click()
-    expect(page.get_by_text("This may say something of a person")).to_be_visible(timeout=1000 * LONG_S)
+    expect(page.get_by_text("This may contain personal data")).to_be_visible(timeout=1000 * LONG_S)
     page.get_by_label("What may be personal").select_option("keep")
     page.get_by_role("button", name="Make the bundle").click()
     save = page.get_by_role("link", name="Save the bundle")

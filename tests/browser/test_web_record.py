@@ -186,7 +186,7 @@ def test_a_spoiled_run_is_said_repeated_noted_and_undone(
         heads = page.locator("tbody th").evaluate_all("(all) => all.map((each) => each.clientHeight)")
         assert max(heads[1:]) <= 61, "r001-2 stands in one line"
         said = page.locator("tbody tr", has_text="excluded").inner_text()
-        assert said.count("clipped") == 1 and "stays at one reading" in said
+        assert said.count("clipped") == 1 and "reading cut off flat" in said
         page = watched.go("/run?run=r001")
         expect(page.locator(".flags li").first).to_contain_text("Widen the range of cell or amplifier")
         assert page.locator(".plate").first.evaluate(BARE_END_PX) < 2.0

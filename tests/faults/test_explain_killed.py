@@ -32,7 +32,7 @@ explaining.QUICK = BRISK
 course.QUIET_S = 0.0  # it is killed where it says that it is
 main()
 """
-SAID = re.compile(r"(\d+) of (\d+) pieces were there from an earlier run")
+SAID = re.compile(r"(\d+) of (\d+) pieces of the work were saved before")
 
 
 @pytest.fixture(scope="module")
@@ -87,7 +87,7 @@ def test_killed_twice_it_goes_on_and_says_the_same(loaded: Path, tmp_path: Path)
     assert at_rest < first < second
     found, said = explain(killed)
     there = SAID.search(said)
-    assert "going on from what an earlier run has saved" in said and there is not None
+    assert "going on from what was saved before" in said and there is not None
     assert second - at_rest <= int(there[1]) <= second and int(there[1]) < int(there[2])
     assert found == wanted
     assert json.loads(found)["verdict"]

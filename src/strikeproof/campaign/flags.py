@@ -345,7 +345,7 @@ _IN_TELLING_ORDER: Final = (
     ),
     FlagKind(
         "clipped-plateau",
-        say("stays at one reading"),
+        say("reading cut off flat"),
         say("a top or bottom cut off flat"),
         say("Look at the trace: repeat the run if it was clipped."),
         score=_SAY,

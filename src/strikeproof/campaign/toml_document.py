@@ -20,7 +20,7 @@ __all__ = ["CAMPAIGN_HEAD", "merge_document", "write_document"]
 
 CAMPAIGN_HEAD: Final = """\
 # A campaign: a set of timed runs under one protocol. Every key is explained in docs/campaign-folder.md.
-# Set up in the browser; edit it by hand as you like, both ways go together.
+# Set up in the browser; you may edit it by hand, too.
 """
 _COMMENT_AT: Final = 38
 

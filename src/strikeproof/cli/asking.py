@@ -44,7 +44,7 @@ app.add_typer(asking, name="ask")
 
 @asking.command()
 def best(workspace: Workspace, campaign: CampaignName = None, as_json: AsJson = False) -> None:
-    """Say which article is the best with each tool, and how surely."""
+    """Say which article is the best with each tool, and how sure that is."""
     from strikeproof.desk.comparing.answers import ask_best
 
     with progress("examining") as step:
@@ -117,7 +117,7 @@ def tools(
     campaign: CampaignName = None,
     as_json: AsJson = False,
 ) -> None:
-    """Say which tool does most with the same article, and whether gains hold with each tool."""
+    """Say which tool does most with the same article, and whether gains are the same with each tool."""
     from strikeproof.desk.comparing.answers import ask_tools
 
     with progress("examining") as step:
@@ -166,7 +166,7 @@ def change(
     campaign: CampaignName = None,
     as_json: AsJson = False,
 ) -> None:
-    """Say what a cut, a weld, wear or a repair did to one piece, and what else may have."""
+    """Say what a cut, a weld, wear or a repair did to one piece, and what else may have changed it."""
     from strikeproof.desk.comparing.answers import ask_change
 
     with progress("examining") as step:
@@ -202,7 +202,7 @@ def enough(
             "else the margin."
         ),
     ] = None,
-    power: Annotated[float, typer.Option(help="How often it is to be shown, in percent.")] = 80.0,
+    power: Annotated[float, typer.Option(help="How many of 100 campaigns are to show it.")] = 80.0,
     hour: Annotated[
         float | None, typer.Option(help="Price of an hour at the bench, in the campaign's currency.")
     ] = None,

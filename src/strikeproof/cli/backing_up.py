@@ -50,7 +50,8 @@ def restore(
 ) -> None:
     """Bring a backup back into a folder that is new or empty; every file of it is verified.
 
-    Exit code 0: all is back. 1: something in the backup is damaged, all else is back. 2: nothing is.
+    Exit code 0: all is restored. 1: something in the backup is damaged, all else is
+    restored. 2: nothing is restored.
     """
     from strikeproof.desk.workspace.backup import restore as bring_back
 

@@ -52,7 +52,7 @@ def bolt(
     face: Annotated[str | None, typer.Option(help="Outer diameter of the face under the head.")] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Work out what a test bolt carries, and the torque that tightens it so far."""
+    """Work out which load a test bolt may carry, and the torque that reaches it."""
     from strikeproof.desk.safety.bolt import describe_own_bolt
 
     own = {
@@ -111,7 +111,7 @@ def article(
 @app.command("fit-check")
 def fit_check(
     file: Annotated[Path, typer.Argument(help="TOML file with an [article] table.")],
-    envelope: Annotated[Path, typer.Argument(help="TOML file with an [envelope] table; a brief will do.")],
+    envelope: Annotated[Path, typer.Argument(help="TOML file with an [envelope] table, such as a brief.")],
     name: Annotated[str | None, typer.Option(help="Which article, when the file has several.")] = None,
     as_json: AsJson = False,
 ) -> None:

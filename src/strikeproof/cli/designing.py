@@ -34,7 +34,7 @@ def design(
     workspace: Annotated[
         Path | None,
         typer.Option(
-            "-w", "--workspace", help="Folder of the workspace; without it the brief's [bench] counts."
+            "-w", "--workspace", help="Folder of the workspace; without it the brief's [bench] is used."
         ),
     ] = None,
     campaign: CampaignName = None,
@@ -53,7 +53,7 @@ def design(
     scheduler: Scheduler = None,
     as_json: AsJson = False,
 ) -> None:
-    """Search for the next prototype inside an envelope, a budget and a strength limit."""
+    """Search for the next prototype within the room, budget and strength of a brief."""
     from strikeproof.desk.designing.design import prepare_design
     from strikeproof.desk.designing.files import require_outlet, write_design
 
@@ -136,7 +136,7 @@ def predict(
     quick: Quick = False,
     as_json: AsJson = False,
 ) -> None:
-    """Predict what an article that was never run would gain, and whether it would hold."""
+    """Predict what an article that was never run would gain, and whether it is strong enough."""
     from strikeproof.desk.explaining.predict import predict_file
 
     with progress("fitting") as step:

@@ -61,8 +61,8 @@ def bundle(
 ) -> None:
     """Pack a campaign with logs, results and page into one file that anybody can compute again.
 
-    The results in it are computed from the logs in it before it is written. Where it would say something of a
-    person, it stops and shows that, until --strip or --keep is given.
+    The results in it are computed from the logs in it before it is written. If it contains
+    personal data, it stops and lists them, until --strip or --keep is given.
     """
     from strikeproof.desk.publishing.bundle.making import BundleWishes, PersonalData, make_bundle
 
@@ -114,8 +114,8 @@ def recompute(
     """Compute everything in a bundle again from its logs, and say table by table what agrees.
 
     Nothing in the bundle is run, and no workspace of yours is touched. Exit code 0: all that was
-    computed again agrees; the last line says what was not compared. 1: a file was changed or something comes
-    out otherwise. 2: it cannot be computed at all.
+    computed again agrees; the last line says what was not compared. 1: a file was changed or a
+    result differs. 2: it cannot be computed at all.
     """
     from strikeproof.desk.publishing.bundle.recomputing import recompute_bundle
     from strikeproof.desk.publishing.bundle.words import agreement_lines
@@ -202,9 +202,7 @@ def paper(
 
 @app.command()
 def shelf(
-    folder: Annotated[
-        Path, typer.Argument(help="Folder with bundles; those in folders within it count too.")
-    ],
+    folder: Annotated[Path, typer.Argument(help="Folder with bundles; folders within it are searched, too.")],
     out: Annotated[
         Path | None, typer.Option("-o", "--out", help="Folder of the site. Default: 'shelf' in the folder.")
     ] = None,

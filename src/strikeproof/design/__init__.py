@@ -1,1 +1,1 @@
-"""Search for the next prototype inside an envelope, a budget and a strength limit."""
+"""Search for the next prototype within the room, budget and strength of a brief."""

@@ -200,7 +200,8 @@ _IN_ORDER: Final = (
         lambda value, asked: f"has {value:.3g} kg·m² where {asked:g} kg·m² are allowed",
         "beyond the inertia allowed",
         "Largest polar inertia",
-        "beyond some inertia a gain breaks off, and no run says where; without a campaign no limit",
+        "beyond some inertia gains break off, and the runs do not show where; without a campaign there is "
+        "no limit",
         "a tenth beyond the largest that was run",
         6,
     ),

@@ -74,7 +74,7 @@ def clash_error(brief: Brief, needs: Sequence[Need]) -> BadInput:
     return BadInput(
         "; ".join(each.problem for each in needs),
         where=f"brief {brief.name!r}",
-        allowed="limits that one article can keep together",
+        allowed="limits that one article can meet together",
         fix="; ".join(dict.fromkeys(each.fix for each in needs)),
     )
 
@@ -134,7 +134,7 @@ def offer(brief: Brief, first: NoArticle, last: NoArticle, changes: Mapping[str,
         return NoArticle(
             first.what,
             where=first.where,
-            allowed="limits that one article keeps together",
+            allowed="limits that one article meets together",
             fix=f"move {keys}, which a search has to show to be enough; or {other}"
             if first.changes
             else first.fix,
@@ -150,7 +150,7 @@ def offer(brief: Brief, first: NoArticle, last: NoArticle, changes: Mapping[str,
         if first.strongest is None or strongest is None or static is None
         else _say_strongest(brief, replace(strongest, weakest=replace(strongest.weakest, static=static))),
         where=first.where,
-        allowed=f"the nearest that was searched and can be met: {told}",
+        allowed=f"the nearest brief that can be met, as a search showed: {told}",
         fix=f"set {told}{more}; or {other}",
         changes=changes,
         others=alone,
@@ -166,12 +166,12 @@ def _fix_all(ways: Sequence[Way]) -> str:
 
 
 def _say_why(ways: Sequence[Way], brief: Brief, searched: int) -> str:
-    """Which limits nothing keeps; where it is the strength alone, what the strongest withstands."""
+    """The limits that no article meets; where it is strength alone, what the strongest withstands."""
     keys = _broken_keys(ways)
     if keys == ["least_margin"]:
         best = max(ways, key=lambda way: way.static)
         return _say_strongest(brief, Strongest(searched, best.margins[0]))
-    return f"no article of {searched} keeps {' and '.join(keys)} with the other limits"
+    return f"none of {searched} articles meets {' and '.join(keys)} with the other limits"
 
 
 def _say_strongest(brief: Brief, strongest: Strongest) -> str:
@@ -181,7 +181,7 @@ def _say_strongest(brief: Brief, strongest: Strongest) -> str:
     wanted = max(brief.least_static, 1.0)
     limit = ", and what gives way at its peak is a stop" if static < 1.0 else ""
     return (
-        f"the believed peak is too high for all {strongest.searched} articles: the strongest that keeps "
+        f"the predicted peak is too high for all {strongest.searched} articles: the strongest that meets "
         f"the other limits must withstand {write_number(peak, 3)} N·m in {weakest.part} ({weakest.mode}) and "
         f"withstands it {LIMITS['least_margin'].round_off(static):g} times, not {wanted:g} times{limit}"
     )
@@ -207,7 +207,7 @@ def too_weak(brief: Brief, searched: int, rows: Sequence[Sequence[Margin]]) -> N
     return NoArticle(
         _say_strongest(brief, Strongest(searched, margins[0]))
         if "least_margin" in broken
-        else f"no article of {searched} keeps {' and '.join(broken)} at its predicted peak",
+        else f"none of {searched} articles meets {' and '.join(broken)} at its predicted peak",
         where=f"brief {brief.name!r}",
         allowed=f"the nearest that can be met: {enough or _STRONGER}",
         fix=f"set {enough}; or offer {_STRONGER}" if enough else f"offer {_STRONGER}",

@@ -126,7 +126,7 @@ def explain_within(
     candidates = reduced.candidates or propose(fits)
     chances = dict(zip(judged.names, judged.probability.tolist(), strict=True))
     following = rank_tests(fits, chances, candidates, budget.tests, asking, crew=crew.at("next"))
-    said(total - 1, total, "checking by the engine")
+    said(total - 1, total, "checking against the simulation")
     parameters = _list_parameters(fit)
     error = _check(fits, fit, budget.check, checking, crew.at("check"))
     surprises = _find_surprises(fits, judged, fit, fit_p)
@@ -170,7 +170,7 @@ def _unexplained(checked: Evidence, left: tuple[str, ...]) -> Iterator[str]:
     """Say of articles left aside, of which no caveat says why, that they are."""
     for name in left:
         if not checked.article(name).explained:
-            yield f"{name} took no part: its inertia is not known"
+            yield f"{name} is left out: its inertia is not known"
 
 
 def _leading(fits: Fits, judged: Judgement) -> Physical | None:
@@ -225,12 +225,13 @@ def _find_surprises(fits: Fits, judged: Judgement, fit: Physical | None, fit_p: 
     name = judged.names[judged.best]
     if fit_p < 0.01:
         said.append(
-            f"Even the best explanation, {name}, fits badly: campaigns made by it would lie as far "
-            f"from it only once in {round(1.0 / max(fit_p, 1e-4))} times."
+            f"Even the best explanation, {name}, fits badly: in campaigns simulated by it, so large a "
+            f"difference comes only once in {round(1.0 / max(fit_p, 1e-4))} times."
         )
     if fit is not None and fit.clue_p < 0.005 and judged.probability[judged.names.index(fit.name)] > 0.2:
         said.append(
-            f"Growth curves or peaks lie farther from {fit.name} than it allows for: its unknowns may be off."
+            f"Growth curves or peaks differ from what {fit.name} predicts by more than it allows for: its "
+            "unknowns may be off."
         )
     below = np.mean(judged.together < fits.gains, axis=0)
     tail = 0.005 / max(1, len(fits.gains))

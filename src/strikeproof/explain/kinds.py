@@ -113,7 +113,7 @@ _FROM_THE_PLAINEST: Final = (
         CHAIN,
         "rigid chain",
         "the rigid chain",
-        "inertia, stiffness and gaps together, every part holding rigidly",
+        "inertia, stiffness and gaps together, every part held rigidly",
         "Inertia, stiffness and gaps together explain it",
         _springs_or_gaps_differ,
     ),
@@ -123,7 +123,7 @@ _FROM_THE_PLAINEST: Final = (
         "chain with bonds",
         "the chain with bonds that give",
         "the whole chain, with rings and fills that vibrate and slip on their bonds",
-        "The whole chain explains it, and how rings and fills hold matters",
+        "The whole chain explains it, and how rings and fills are held matters",
         _any_rides,
     ),
     ExplanationKind(

@@ -40,7 +40,7 @@ Reading: TypeAlias = float | Literal["peak"]
 
 @dataclass(frozen=True, slots=True)
 class ArticleFacts:
-    """What is known of one article, and how surely.
+    """What is known of one article, and how sure that is.
 
     Parameters
     ----------

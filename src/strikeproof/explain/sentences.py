@@ -42,13 +42,14 @@ def say_because(
     """
     ranked = sorted(rivals, key=lambda each: -each.probability)
     lines = [*_answer(decision, ranked)]
-    lines += [f"It is held back: {each}." for each in missing]
+    lines += [f"What is in the way: {each}." for each in missing]
     lines += list(surprises)
     if unexplained is not None:
         lines.append(_say_unexplained(unexplained))
     if unlearned:
         lines.append(
-            f"These runs say nothing of {_list(unlearned)}: they stayed at what was believed before."
+            f"These runs show nothing about {_list(unlearned)}: only what was assumed before the runs is "
+            f"known."
         )
     if following:
         best = following[0]

@@ -98,7 +98,7 @@ def _read_thread(text: str) -> tuple[Thread, str]:
     elif match := _INCH.match(text):
         thread = _inch(match[1], match[2], match[3])
     else:
-        raise _unreadable(text, "it begins like no thread")
+        raise _unreadable(text, "it is not written like a thread")
     return _with_hand(thread, text[match.end() :].strip(" \t,;-"))
 
 

@@ -212,7 +212,7 @@ def _curve_lines(fit: CalibrationFit, at: FloatArray, per_reading: float) -> tup
     said = (
         say("readings at zero that the curve does not explain")
         if fit.zero.measured
-        else say("not read; held by the curve")
+        else say("not read; taken from the curve")
     )
     freedom = fit.degrees_of_freedom
     return (

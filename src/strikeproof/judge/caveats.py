@@ -225,7 +225,7 @@ def find_look_caveats(results: Sequence[ArticleResult], looks: Looks | None) -> 
     if any(row.more_runs is not None for row in results):
         return [
             say(
-                "who looks after each block and stops at the first difference finds a false one in about "
+                "looking after each block and stopping at the first difference gives a false one in about "
                 "{share} % of campaigns, not in 5 %: plan the looks (protocol.looks) "
                 "before the first run",
                 share=LOOKING_AGAIN_PERCENT,
@@ -270,8 +270,8 @@ def find_rig_caveats(rig: RigControl) -> list[str]:
     if drift is not None and error is not None and abs(drift) > 3.0 * error > 0.0:
         found.append(
             say(
-                "the rig drifts by {drift} % a run (standard uncertainty {error} %): blocks take out "
-                "what is slow",
+                "the rig drifts by {drift} % a run (standard uncertainty {error} %): comparing inside "
+                "blocks cancels slow drift",
                 drift=write_figures(f"{drift:+.2g}"),
                 error=write_figures(f"{error:.1g}"),
             )
@@ -304,7 +304,7 @@ def find_result_caveats(
         if disagreement := _say_disagreement(row, level):
             found.append(
                 say(
-                    "two opinions on {name}: {disagreement}, so no verdict is given",
+                    "two tests of {name} disagree: {disagreement}, so no verdict is given",
                     name=name,
                     disagreement=disagreement,
                 )

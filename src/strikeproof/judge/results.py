@@ -186,7 +186,7 @@ def _fall(row: ArticleResult) -> float:
 
 
 def median_ranks(count: int, confidence: float) -> tuple[int, int, float] | None:
-    """Narrowest symmetric pair of ranks that holds the median at least so surely, and how surely.
+    """Narrowest symmetric pair of ranks that holds the median at least so surely, and how sure that is.
 
     None when even the extremes do not: below six runs at 95 %.
 

@@ -265,6 +265,6 @@ def _drift_sentence(rig: RigControl) -> str:
     if abs(drift) <= 2 * spread:
         return say("No drift that stands out from the scatter: {size}.", size=size)
     return say(
-        "The readings drifted by {size}; blocks have levels of their own, so the gains feel little of it.",
+        "The readings drifted by {size}; blocks have levels of their own, so the gains are hardly affected.",
         size=size,
     )

@@ -163,7 +163,7 @@ def test_a_peak_too_high_for_all_is_told_in_plain_words() -> None:
     with pytest.raises(BadInput) as told:
         search(replace(BRIEF, least_static=30.0))
     said = told.value.problem
-    assert "the believed peak is too high" in said and "not 30 times" in said
+    assert "the predicted peak is too high" in said and "not 30 times" in said
     margin = told.value.fix.split("least_margin = ")[1].split(";")[0]
     assert f"withstands it {margin} times" in said
 

@@ -29,7 +29,7 @@ def borderline():
 
 
 def disagreements(result):
-    return [text for text in result.warnings if text.startswith("two opinions")]
+    return [text for text in result.warnings if text.startswith("two tests of")]
 
 
 def test_no_decided_verdict_stands_beside_a_warning_that_gives_none(borderline):

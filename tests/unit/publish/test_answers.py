@@ -36,7 +36,9 @@ def best_sentence(text: str, **more: object) -> str:
 
 def test_a_settled_best_is_said_with_how_far_ahead_it_was_seen() -> None:
     said = best_sentence(SHUFFLED)
-    assert said.startswith("With air a is the best of 3 articles, ") and said.endswith("of the next as seen.")
+    assert said.startswith("With air a is the best of 3 articles, ") and said.endswith(
+        "of the next in these runs."
+    )
 
 
 def test_one_interval_alone_is_students_and_two_are_both() -> None:
@@ -62,7 +64,7 @@ ref=99 b=102 ref=101 a=100
 def test_a_best_that_is_not_settled_names_all_and_the_cheapest() -> None:
     said = best_sentence(ALIKE, prices={"a": 30.0, "b": 20.0, "ref": 10.0})
     assert said.startswith("With air: cannot tell which is best: any of ")
-    assert "the best as seen, is at most " in said and " % behind the best" in said
+    assert "the best in these runs, is at most " in said and " % behind the best" in said
     assert said.endswith("The cheapest of these is ref (10.00 EUR).")
 
 
@@ -135,7 +137,7 @@ def test_one_test_alone_settles_nothing_with_the_reference() -> None:
         effects, asked, margin_percent=1.0, confidence=0.95, unconfirmed={("a", "air")}
     ).found
     assert [each.verdict for each in found] == ["cannot tell", "higher"]
-    assert "one alone of the two tests" in difference_sentence(found[0], 1.0)
+    assert "only one of the two tests" in difference_sentence(found[0], 1.0)
 
 
 def test_one_test_alone_makes_no_best() -> None:
@@ -144,9 +146,10 @@ def test_one_test_alone_makes_no_best() -> None:
     assert "is the best of 2" in best_sentence(two)
     said = best_sentence(two, unconfirmed={("a", "air")})
     assert (
-        "cannot tell which is best: any of a or ref. a is the best as seen. ref cannot be ruled out" in said
+        "cannot tell which is best: any of a or ref. a is the best in these runs. ref cannot be ruled out"
+        in said
     )
-    assert "one alone of the two tests" in said
+    assert "only one of the two tests" in said
     effects = fit_effects(runs_of(two), "ref")
     twice = read_asked("2 * a - 2 * ref", ["a", "ref"])
     (found,) = find_differences(

@@ -260,7 +260,7 @@ def _cautions(
 ) -> tuple[str, ...]:
     stops = [
         Stop(
-            f"STOP: {m.part} ({m.mode}) gives at {m.holds_to:.4g} N·m, below the peak of {m.peak:.4g} N·m. "
+            f"STOP: {m.part} ({m.mode}) fails at {m.holds_to:.4g} N·m, below the peak of {m.peak:.4g} N·m. "
             "Do not run it."
         )
         for m in margins

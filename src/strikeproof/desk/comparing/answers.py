@@ -186,7 +186,7 @@ def ask_pairs(
 def ask_tools(
     workspace: Path, article: str | None = None, name: str | None = None, progress: Progress | None = None
 ) -> Asking:
-    """Which tool does most with one article (else the reference), and whether gains hold with each tool.
+    """Which tool does most with one article (else the reference), and whether each tool has the same gains.
 
     Raises
     ------

@@ -204,7 +204,7 @@ def _twin_warnings(runs: Sequence[JudgedRun]) -> Iterator[str]:
     for names in by_log.values():
         if len(names) > 1:
             yield say(
-                "runs {listed} hold the same log, byte for byte: all but one may be a copy",
+                "runs {listed} have the same log, byte for byte: all but one may be a copy",
                 listed=", ".join(names),
             )
 

@@ -48,8 +48,8 @@ __all__ = [
 ]
 
 _HEAD: Final = """\
-# What the next article must keep to. Every key is explained in docs/design.md.
-# Written in the browser; edit it by hand as you like, both ways go together.
+# What the next article must meet. Every key is explained in docs/design.md.
+# Written in the browser; you may edit it by hand, too.
 """
 
 

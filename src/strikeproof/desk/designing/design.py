@@ -189,7 +189,7 @@ class DesignOutcome:
         asked, usual = self.brief.least_static, LIMITS["least_margin"].default or 0.0
         if asked < usual:
             yield (
-                f"This brief asks that an article withstands {asked:g} times its believed peak, where "
+                f"This brief asks that an article withstands {asked:g} times its predicted peak, where "
                 f"{usual:g} times is usual. {LESS_MARGIN}"
             )
         if self.belief.outcome is None:
@@ -207,7 +207,7 @@ class DesignOutcome:
                 "heavier article first, or set largest_inertia_kg_m2."
             )
         if 0 < len(self.proposals) < self.brief.proposals:
-            yield f"Only {len(self.proposals)} distinct articles keep this brief."
+            yield f"Only {len(self.proposals)} different articles meet this brief."
         yield PRICE_NOTE
         if self.next_tests:
             yield f"For the next test an hour at the bench counts as {_HOUR_COSTS:.0f} {self.currency}."

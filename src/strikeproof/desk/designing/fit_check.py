@@ -31,9 +31,7 @@ _SEAT = (
     "The bolt end is taken to sit on the seat of the bolt's head: one that rides on the head or on a washer "
     "sits higher and needs that much more free length."
 )
-_TOOL = (
-    "The tool is not looked at: see that its nose and the hand that holds it have room above {top:.4g} mm."
-)
+_TOOL = "The tool is not checked: see that its nose and the hand that holds it have room above {top:.4g} mm."
 _INSIDE = (
     "The drive end is {under:.4g} mm below the mouth of the pocket: the tool's nose must go in that far."
 )
@@ -57,7 +55,7 @@ class FitFacts:
     touches, fixes
         Where it goes beyond the envelope, worst first, and what would be enough.
     cautions
-        What is not looked at, and what belongs before use.
+        What is not checked, and what to do before use.
     """
 
     name: str

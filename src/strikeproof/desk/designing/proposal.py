@@ -272,7 +272,7 @@ def _cautions(
     for margin in margins:
         if margin.verdict == "stop":
             yield Stop(
-                f"STOP: {margin.part} ({margin.mode}) gives at {margin.holds_to:.4g} N·m, and blows may "
+                f"STOP: {margin.part} ({margin.mode}) fails at {margin.holds_to:.4g} N·m, and blows may "
                 f"reach {margin.peak:.4g} N·m there. Do not run it."
             )
     yield from tell_near(margins)
@@ -294,7 +294,7 @@ def _thin(margins: Sequence[Margin]) -> Iterator[str]:
         if 1.0 <= each.static < usual:
             yield (
                 f"{each.part} ({each.mode}) withstands only {write_number(each.static, 3)} times its "
-                f"believed peak, where {usual:g} times is usual. {LESS_MARGIN}"
+                f"predicted peak, where {usual:g} times is usual. {LESS_MARGIN}"
             )
 
 

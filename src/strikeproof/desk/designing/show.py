@@ -38,7 +38,7 @@ class _Stopped(StrikeproofError):
 
     def __init__(self) -> None:
         super().__init__(
-            "the search was stopped before it found an article that keeps the brief", "start it again"
+            "the search was stopped before it found an article that meets the brief", "start it again"
         )
 
 

@@ -232,7 +232,7 @@ def _tool_facts(tool: Tool, *, in_reverse: bool) -> ToolFacts:
             "not given",
             where=f"tool {tool.name}: mechanism",
             allowed="air, spring-and-cam, oil-pulse",
-            fix="say which in campaign.toml and load again: it decides what is believed of the hammer",
+            fix="say which in campaign.toml and load again: the usual values of its hammer depend on it",
         )
     known = {_bare(key): value for key in _KNOWN_OF_TOOL if (value := getattr(tool, key)) is not None}
     return ToolFacts(tool.name, tool.mechanism, 1e-3 * (tool.drive_mm or _DRIVE_MM), known, in_reverse)
@@ -289,7 +289,8 @@ def _assumed(campaign: Campaign) -> Iterator[str]:
     if not _friction_given(campaign):
         yield f"the bolt's friction is not given: {bolt.head_friction:g} is taken, give or take a quarter"
     if campaign.rig.clamp_stiffness_n_per_m is None:
-        yield f"the clamp stiffness is not given: {rig.clamp_stiffness / 1e6:.0f} kN/mm is taken, loosely"
+        stiffness = f"{rig.clamp_stiffness / 1e6:.0f} kN/mm"
+        yield f"the clamp stiffness is not given: {stiffness} is taken, with a wide uncertainty"
 
 
 def _reference_runs(judged: JudgedCampaign, tool: str) -> list[JudgedRun]:

@@ -115,14 +115,14 @@ def explain_workspace(
     kept = store.facts([fact]).get(fact)
     if kept is None:
         said = progress or (lambda done, total, what: None)
-        pieces = KeptPieces(store, fact, lambda: said(0, 1, "going on from what an earlier run has saved"))
+        pieces = KeptPieces(store, fact, lambda: said(0, 1, "going on from what was saved before"))
         with gather_team(scheduler, _WORKERS) as team:
             kept = _work_out(gathered.evidence, seed, Crew(team, pieces), quick=quick, progress=progress)
         store.keep_facts({fact: kept})
         pieces.drop()
         if pieces.found:
             every = pieces.found + pieces.made
-            said(1, 1, f"{pieces.found} of {every} pieces were there from an earlier run")
+            said(1, 1, f"{pieces.found} of {every} pieces of the work were saved before")
     return _outcome(gathered, kept, seed)
 
 

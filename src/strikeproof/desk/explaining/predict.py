@@ -258,7 +258,7 @@ def _cautions(
     for each in tools:
         for margin in (m for m in each.margins if m.verdict == "stop"):
             yield Stop(
-                f"STOP: with {each.prediction.setting.tool}, {margin.part} ({margin.mode}) gives at "
+                f"STOP: with {each.prediction.setting.tool}, {margin.part} ({margin.mode}) fails at "
                 f"{margin.holds_to:.4g} N·m, and blows may reach {margin.peak:.4g} N·m there. Do not run it."
             )
     yield from tell_near(least_margins(each.margins for each in tools))

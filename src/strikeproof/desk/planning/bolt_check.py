@@ -293,7 +293,7 @@ def _stops(run: _Hardest, pair: str) -> Iterator[str]:
     for each in run.margins:
         if each.unit == "nm" and each.factor < 1.0:
             yield (
-                f"STOP: {pair}: {each.what} gives at {each.limit:.4g} N·m, and its own joint is expected to "
+                f"STOP: {pair}: {each.what} fails at {each.limit:.4g} N·m, and its own joint is expected to "
                 f"see {each.load:.4g} N·m. Do not run it."
             )
 

@@ -124,7 +124,7 @@ def _change_notes(runs: Sequence[PlannedRun], changed: Sequence[str], reference:
         first = next(each.run for each in runs if each.block == block)
         yield (
             f"change the piece into {name} before run {first}: {reference} runs in the blocks before and "
-            "after, so that what else changes meanwhile falls out"
+            "after, so that other changes in between cancel"
         )
 
 
@@ -188,11 +188,11 @@ def plan_notes(campaign: Campaign, runs: tuple[PlannedRun, ...], folder: Path) -
         bolts = "1 bolt" if count == 1 else f"{count} bolts"
         notes.append(f"{bolts}, {bolt.runs_per_bolt} runs each at most")
     if protocol.looks == 0:
-        notes.append("looks after any block are allowed for: all of them keep to 5 % false differences")
+        notes.append("looks after any block are allowed for: all together have at most 5 % false differences")
     elif protocol.looks is not None:
         notes.append(
-            f"{protocol.looks} looks are planned, evenly over the blocks: together they keep to 5 % "
-            "false differences"
+            f"{protocol.looks} looks are planned, evenly over the blocks: together they have at most 5 % "
+            f"false differences"
         )
     limit = tell_limit(campaign, folder)
     fit = say_head_fit(campaign.bolt.words, map(_geometry, campaign.articles))

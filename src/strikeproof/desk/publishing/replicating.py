@@ -248,7 +248,7 @@ def _expected(effects: Effects, fewer: float, *, timed: bool) -> Iterator[Expect
 
 def _notes(plan: RunPlan, theirs: _Theirs) -> Iterator[str]:
     yield from plan.notes
-    yield "fill in your rig in campaign.toml, and calibrate it: nothing of theirs holds for it"
+    yield "fill in your rig in campaign.toml, and calibrate it: theirs do not apply to it"
     if theirs.campaign.simulated:
         yield "theirs were simulated runs: a real bench may well see something else"
     if theirs.about.stripped:
@@ -354,13 +354,13 @@ def replication_sentences(outcome: ReplicationOutcome) -> Iterator[str]:
         yield f"{article} with {tool} was not compared: too few runs of it on one of the benches"
     if outcome.found:
         yield (
-            "each gain is judged by itself, at 95 %: of twenty that agree in truth, about one comes out as "
-            "differing. 'Agrees' says no more than that a difference beyond 'noticed from' would have shown"
+            "each gain is judged by itself, at 95 %: of twenty that agree in truth, about one is called "
+            "different. 'Agrees' only means that a difference beyond 'noticed from' would have shown"
         )
 
 
 _SAID = {
-    "agrees": "{} within what both benches know: En at most 1, inside the expected range",
-    "differs": "{} not: En beyond 1, outside the expected range",
-    "cannot tell": "{} at the limit: En and expected range do not say the same",
+    "agrees": "{} in agreement: En at most 1, inside the expected range",
+    "differs": "{} in disagreement: En beyond 1, outside the expected range",
+    "cannot tell": "{} undecided: En and expected range disagree",
 }

@@ -128,7 +128,7 @@ class Station:
         if not baud.isdecimal() or not 50 <= int(baud) <= 20_000_000:
             raise refused(
                 say("{baud} is no baud rate", baud=repr(baud)),
-                say("take what the rig's manual says, such as 115200"),
+                say("use the rate in the rig's manual, such as 115200"),
             )
         if not self._any_port:
             require_known_port(port)

@@ -409,13 +409,13 @@ class TighteningFacts:
             BoltLine(say("tightening torque at allowed load"), self.allowed_torque, "N·m", is_published=True),
             BoltLine("loosening torque at allowed load", self.loosening_torque, "N·m"),
             BoltLine(
-                say("clamp load then, friction {percent} higher", percent=percent),
+                say("clamp load if friction is {percent} higher", percent=percent),
                 self.lowest_load / 1e3,
                 "kN",
                 is_published=True,
             ),
             BoltLine(
-                say("clamp load then, friction {percent} lower", percent=percent),
+                say("clamp load if friction is {percent} lower", percent=percent),
                 self.highest_load / 1e3,
                 "kN",
                 is_published=True,

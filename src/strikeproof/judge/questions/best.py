@@ -1,4 +1,4 @@
-"""Which article is the best with a tool, and how surely."""
+"""Which article is the best with a tool, and how sure that is."""
 
 from __future__ import annotations
 

@@ -81,10 +81,10 @@ def _bare(percent: float) -> str:
 def _power(found: Ageing) -> str:
     assert found.found_percent is not None
     size = write_percent(found.found_percent, sign=False, decimals=2)
-    said = say("So many blocks would show {size} a run four times in five", size=size)
+    said = say("These blocks would show {size} a run four times in five", size=size)
     wanted = say("{wanted} % a run", wanted=given(WANTED_PERCENT))
     if found.blocks_wanted is None:
-        return say("{said}; no 500 blocks would show {wanted} so often.", said=said, wanted=wanted)
+        return say("{said}; not even 500 blocks would show {wanted} so often.", said=said, wanted=wanted)
     return say(
         "{said}; {blocks} spaced like these would show {wanted} so often.",
         said=said,

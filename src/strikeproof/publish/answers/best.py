@@ -27,9 +27,7 @@ _LEFT_OUT: Final[Mapping[LeftOut, str]] = {
     "apart": say("no block in common with the others, not even by way of other articles"),
 }
 _HELD: Final = {
-    "article": say(
-        "one alone of the two tests of the comparison with the reference shows what it differs by"
-    ),
+    "article": say("only one of the two tests of the comparison with the reference shows a difference"),
     "tool": say("no pair by itself shows that it is behind"),
 }
 _KINDS: Final = {"article": say("article"), "tool": say("tool")}
@@ -66,7 +64,7 @@ def best_sentence(best: Best, margin_percent: float, currency: str, kind: str = 
             many=_counted(kind, len(best.contenders)),
         )
         ahead = say(
-            "{against_best_percent} % ahead of the next as seen",
+            "{against_best_percent} % ahead of the next in these runs",
             against_best_percent=write_figures(f"{possible[0].against_best_percent:.1f}"),
         )
         return f"{said[:-1]}, {ahead}.{_left_out(best)}"
@@ -94,14 +92,14 @@ def _held(possible: Sequence[Contender], kind: str) -> str:
 def _leader(first: Contender, margin_percent: float) -> str:
     behind = -first.behind_percent
     if behind == 0.0:
-        return say("{article} is the best as seen.", article=first.article)
+        return say("{article} is the best in these runs.", article=first.article)
     within = (
         say(", within the margin of {margin_percent} %", margin_percent=given(margin_percent))
         if behind < margin_percent
         else ""
     )
     return say(
-        "{article}, the best as seen, is at most {behind} % behind the best{within}.",
+        "{article}, the best in these runs, is at most {behind} % behind the best{within}.",
         article=first.article,
         behind=write_figures(f"{behind:.1f}"),
         within=within,

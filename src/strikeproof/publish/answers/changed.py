@@ -16,8 +16,8 @@ __all__ = ["changed_panel"]
 _ORDER: Final[Mapping[Order, str]] = {
     "bracketed": say(
         "All runs before the change were made before those after it, with {reference} in blocks of both "
-        "times ({blocks}). Each state is compared with {reference} in its own blocks, so what changed "
-        "for all articles in between falls out{shift}. What happened in between to {before} alone or to "
+        "times ({blocks}). Each state is compared with {reference} in its own blocks, so a change of all "
+        "articles in between cancels{shift}. What happened in between to {before} alone or to "
         "{reference} alone, such as wear, counts as the change."
     ),
     "no reference": say(

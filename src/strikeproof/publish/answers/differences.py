@@ -22,7 +22,7 @@ _WHY: Final[Mapping[WhyNot, str]] = {
     "repeats": say("the runs repeat to the last digit, which no rig does"),
     "one run": say("one run may be a fluke"),
     "one block": say("one of them has runs in one block only"),
-    "unconfirmed": say("one alone of the two tests of the comparison with the reference shows it"),
+    "unconfirmed": say("only one of the two tests of the comparison with the reference shows it"),
     "no turns": say("all blocks of one were made before those of the other"),
     "weights": say("the margin fits only where each side weighs 1"),
     "order": say("every article had the same place in every block"),

@@ -50,8 +50,8 @@ def inertia_charts(why: Why) -> tuple[Chart, ...]:
             height,
             draw,
             key=say(
-                "Curve: the reference with another inertia and all else unchanged. What lies off it does "
-                "so by stiffness, gap or bond."
+                "Curve: the reference with another inertia and all else unchanged. An article off the "
+                "curve is there by its stiffness, gap or bond."
             ),
             rows=lambda: _numbers(why),
         ),

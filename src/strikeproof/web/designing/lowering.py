@@ -17,7 +17,7 @@ def lowering_asked(lowered: Sequence[LoweredMargin]) -> dict[str, Any] | None:
     if not lowered:
         return None
     says = [
-        f"{BRIEF_FIELDS[each.key].label}: from {each.before:g} to {each.after:g} times the believed peak "
+        f"{BRIEF_FIELDS[each.key].label}: from {each.before:g} to {each.after:g} times the predicted peak "
         "torque."
         for each in lowered
     ]

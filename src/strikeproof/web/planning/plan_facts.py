@@ -55,7 +55,7 @@ DRIVES: Final = (
     ("25", "25 mm (1 in)"),
     ("40", "40 mm (1 1/2 in)"),
 )
-_ONLY_A_NAME = ("", "only a name; I weighed or know nothing yet")
+_ONLY_A_NAME = ("", "only a name; I have not measured or described it yet")
 
 Facts = dict[str, Any]
 

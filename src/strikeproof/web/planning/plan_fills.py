@@ -89,7 +89,7 @@ def _bolt_pairs(found: BoltCheck, units: Units) -> list[tuple[str, str]]:
     ]
     if bolt.tightening is not None:
         pairs += [
-            ("Torque that gets it there", units.write(bolt.tightening.allowed_torque, "torque", 3)),
+            ("Torque that reaches it", units.write(bolt.tightening.allowed_torque, "torque", 3)),
             ("Nut factor K", write_number(bolt.tightening.tension.nut_factor, 3)),
         ]
     return pairs

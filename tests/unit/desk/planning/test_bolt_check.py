@@ -113,4 +113,4 @@ def test_an_article_that_gives_in_its_own_joint_is_a_stop_though_it_is_not_the_h
     }
     found = check_bolt({**tables(), "article": [{"name": "plain", "polar_inertia_kg_m2": 3e-4}, weak]})
     assert [each.article for each in found.expected] == ["plain"]
-    assert any("with ringed: ring, weld gives at" in each for each in found.stops)
+    assert any("with ringed: ring, weld fails at" in each for each in found.stops)

@@ -20,7 +20,7 @@ WORN = "STOP collar (bending) has a finite life: look for cracks before every ru
 
 
 def test_a_part_whose_name_begins_like_a_stop_forbids_nothing() -> None:
-    gives = Stop("STOP: ring (weld) gives at 700 N·m, and blows may reach 780 N·m. Do not run it.")
+    gives = Stop("STOP: ring (weld) fails at 700 N·m, and blows may reach 780 N·m. Do not run it.")
     proposal = cast(Proposal, SimpleNamespace(cautions=(gives, WORN)))
     assert Proposal.stops.fget is not None
     assert Proposal.stops.fget(proposal) == (gives,)

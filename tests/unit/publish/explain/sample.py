@@ -101,7 +101,7 @@ def sample_explanation() -> Explanation:
         0.4,
         (),
         (),
-        ("the bolt's friction is not given: 0.12 is taken", "odd-24 took no part: its inertia is not known"),
+        ("the bolt's friction is not given: 0.12 is taken", "odd-24 is left out: its inertia is not known"),
         ("odd-24",),
         ("clamp_stiffness",),
         4000,
@@ -109,7 +109,7 @@ def sample_explanation() -> Explanation:
     )
     because = (
         "Inertia, stiffness and gaps together explain it: left-out articles are foretold within 4.0 %.",
-        "These runs say nothing of hammer_inertia of oil_b.",
+        "These runs show nothing about hammer_inertia of oil_b.",
     )
     return Explanation(
         _rivals(),

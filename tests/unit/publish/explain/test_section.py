@@ -64,7 +64,7 @@ def test_the_winner_is_marked_and_next_tests_tell_their_bits() -> None:
 
 def test_a_quick_answer_and_articles_left_aside_are_told() -> None:
     assert "This was a quick answer" in part()
-    assert "odd-24 took no part" in part()
+    assert "odd-24 is left out" in part()
     assert "friction is not given" in part()
 
 
@@ -103,7 +103,7 @@ def test_shares_are_never_nothing_or_all() -> None:
 def test_a_name_keeps_its_letters_at_the_start_of_a_sentence() -> None:
     made = replace(sample_explanation(), because=("deep-24 with air-a scored more", "it is held back"))
     assert tell_sentences(made) == ("deep-24 with air-a scored more.", "It is held back.")
-    assert tell_caveats(made)[1].startswith("odd-24 took no part")
+    assert tell_caveats(made)[1].startswith("odd-24 is left out")
 
 
 def test_only_the_names_of_unknowns_are_put_in_words() -> None:

@@ -67,7 +67,7 @@ class PersonalData(StrikeproofError):
 
     def __init__(self, items: Sequence[PersonalItem]) -> None:
         super().__init__(
-            f"what would be published may say something of a person, in {len(items)} places",
+            f"what would be published may contain personal data, in {len(items)} places",
             "take it out with --strip, or publish it as it is with --keep",
         )
         self.items = tuple(items)
@@ -119,7 +119,7 @@ def gather(store: Store, key: int, campaign: Campaign, wishes: BundleWishes, fol
     notes = list(_draw_articles(files.campaign, folder / "articles"))
     if binary:
         notes.append(
-            f"{binary} of {len(places)} logs are no plain text: what they say of a person was not seen"
+            f"{binary} of {len(places)} logs are no plain text and were not searched for personal data"
         )
     if changed:
         notes.append(f"personal data was taken out of {len(changed)} logs or sheets, see {ABOUT}")
