@@ -12,7 +12,7 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from strikeproof.parts.article import Cut, End
+from strikeproof.parts.article import Cut, End, Part
 from strikeproof.parts.bonds import Bond
 from strikeproof.parts.life import DETAIL, LifeCurve, Stresses, metal_curve, notch_sensitivity, weld_curve
 from strikeproof.parts.lumps import Hanging
@@ -21,7 +21,7 @@ from strikeproof.parts.path import Chain, Stretch
 from strikeproof.parts.properties import Check, Joints, Mode, Section
 from strikeproof.parts.sections import twist
 from strikeproof.parts.shapes import Outline
-from strikeproof.parts.walls import Wall, find_wall
+from strikeproof.parts.walls import Hole, Wall, find_wall
 
 __all__ = [
     "endurance_factors",
@@ -110,6 +110,12 @@ def _net(stretch: Stretch) -> tuple[float, float]:
     return 1 / left, max(_KIRSCH, 1 / left)
 
 
+def _holes(part: Part, end: End) -> list[Hole]:
+    """The cross holes of a part, from the mouth at one of its ends."""
+    crossing = (cut for cut in part.cuts if cut.kind == "cross hole")
+    return [Hole(cut.at if end == "drive" else part.length - cut.at, cut.size) for cut in crossing]
+
+
 def _pressed(stretch: Stretch) -> tuple[Cut, Wall] | None:
     """The broached hole whose engaged length reaches over the middle of a stretch, and what its wall
     withstands."""
@@ -118,7 +124,7 @@ def _pressed(stretch: Stretch) -> tuple[Cut, Wall] | None:
     for cut in part.cuts:
         away = at if cut.end == "drive" else part.length - at
         if cut.engaged > 0 and away <= cut.engaged and stretch.body.hole == cut.outline:
-            wall = find_wall(cut, stretch.body.middle.size)
+            wall = find_wall(cut, stretch.body.middle.size, holes=_holes(stretch.placed.part, cut.end))
             return None if wall is None else (cut, wall)
     return None
 
@@ -139,7 +145,7 @@ def _section(stretch: Stretch) -> Section:
         stretch.section.shear * stretch.torque * plain,
         max(stretch.section.notch_shear, stretch.section.shear * notched) * stretch.torque,
         pressed[1].hoop if pressed else 0.0,
-        pressed[1].corner if pressed else 0.0,
+        max(pressed[1].corner, pressed[1].pin) if pressed else 0.0,
         pressed[1].pressure if pressed else 0.0,
     )
 
@@ -175,11 +181,17 @@ def _stretch_checks(chain: Chain, lump_of: Sequence[int], index: int, section: S
 def _wall_fatigue(
     material: Material, diameter: float, wall: Wall, shear: float
 ) -> tuple[float, LifeCurve | None]:
-    """Endurance of a wall at its broach corner: K_f = 1 + q (K_t − 1) on hoop and torsion together."""
+    """Endurance of a wall at its broach corner, or at a cross hole where that is worse: K_f = 1 + q (K_t − 1)
+    on hoop and torsion together. The edge of a hole feels 4τ besides (Kirsch)."""
     plain = equivalent_stress(wall.hoop, shear)
-    concentrated = max(wall.corner / plain, 1.0)
-    felt = 1 + notch_sensitivity(material.tensile_strength, wall.fillet) * (concentrated - 1)
-    return _pulsating(material, diameter, felt * plain, plain, shear=False)
+    notches = [(wall.corner, wall.fillet)]
+    if wall.pin:
+        notches.append((wall.pin + 2 * _KIRSCH * shear, wall.pin_radius))
+    felt = [
+        1 + notch_sensitivity(material.tensile_strength, radius) * (max(stress / plain, 1.0) - 1)
+        for stress, radius in notches
+    ]
+    return _pulsating(material, diameter, max(felt) * plain, plain, shear=False)
 
 
 def _bond_check(part: str, bond: Bond, joints: Joints, share: float = 1.0) -> Iterator[Check]:

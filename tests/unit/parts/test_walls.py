@@ -9,8 +9,9 @@ from tests.unit.parts.examples import article, socket
 
 from strikeproof.parts import find_material, margins_at, work_out
 from strikeproof.parts.article import Cut
+from strikeproof.parts.pressed_ring import bending_of_ring, ring_flow, ring_tension
 from strikeproof.parts.wall_table import ENDS, ENGAGED, LIMIT, RATIOS
-from strikeproof.parts.walls import FRICTION, _limit, find_wall, hoop_at_bore
+from strikeproof.parts.walls import FRICTION, Hole, _limit, find_wall, hoop_at_bore
 
 CUT = Cut("hexagon", 24.17e-3, 0.02, male=23.83e-3, engaged=0.01)
 
@@ -144,3 +145,65 @@ def test_a_sharper_corner_is_felt_no_less():
     """Sharper than was solved, a corner is taken as the sharpest that was."""
     sharp, least = (wall(corner_radius=each * CUT.size) for each in (1e-3, 0.01))
     assert sharp.corner == least.corner and sharp.fillet == least.fillet
+
+
+@pytest.mark.parametrize(
+    ("ratio", "engaged", "friction", "solved"),
+    [(0.4, 0.25, 0.3, 0.2481), (0.55, 0.25, 0.3, 0.2437), (0.6, 0.45, 0.0, 0.2224)],
+)
+def test_a_twelve_point_wall_is_given_less_than_was_solved(ratio, engaged, friction, solved):
+    """Solved as the table was, six of its twelve corners pressed (`make_wall_table.py` with that bore)."""
+    flats = CUT.size
+    star = replace(CUT, kind="twelve-point", engaged=engaged * flats)
+    held = find_wall(star, flats / ratio, friction).flow
+    like_a_hexagon = find_wall(replace(star, kind="hexagon"), flats / ratio, friction).flow
+    share = held / like_a_hexagon
+    assert share * _limit("hexagon", ratio, engaged, friction) <= solved
+    assert share > 0.8
+
+
+def test_a_twelve_point_wall_is_never_stronger_than_that_of_a_hexagon():
+    for outside in (0.030, 0.032, 0.034, 0.038, 0.05):
+        star, plain = wall(outside, kind="twelve-point"), wall(outside)
+        assert star.flow <= 0.9 * plain.flow and star.corner >= plain.corner
+    thin = wall(0.0315, kind="twelve-point").flow / wall(0.0315).flow
+    assert thin < 0.6  # without its teeth it is a ring that six forces bend
+
+
+def test_a_ring_under_two_forces_bends_as_in_the_handbooks():
+    """PR/π under each force and PR(1/2 − 1/π) midway: Timoshenko, *Strength of Materials*, part I (from
+    memory). It flows under M = Y t²/4 where nothing pulls."""
+    assert bending_of_ring(2) == pytest.approx((1 / math.pi, 0.5 - 1 / math.pi))
+    thin, thinner = ((ring_flow(2, 1.0, 1.0 + 2 * t) / t**2) for t in (0.02, 0.01))
+    assert thinner == pytest.approx(2.0, rel=0.03)  # 8 M/(D Y t²): four hinges
+    assert thin == pytest.approx(thinner, rel=0.03)
+    assert ring_tension(6, 1.0, 1.2) > 1 / (2 * math.tan(math.pi / 6) * 0.1)
+
+
+PIN = {"kind": "cross hole", "size_mm": 5, "at_mm": 9}
+
+
+def test_a_pin_hole_weakens_the_wall_that_it_pierces():
+    """A third of its length is gone: the wall withstands two thirds, in fewer blows; the other one is as
+    it was."""
+    plain, pinned = (
+        work_out(article({**ORDINARY, "cut": [*ORDINARY["cut"], *more]})) for more in ([], [PIN])
+    )
+    whole, less = (
+        {each.joints: each for each in facts.checks if each.mode == "wall"} for facts in (plain, pinned)
+    )
+    assert less[0,].holds_to < 0.7 * whole[0,].holds_to
+    assert less[1,] == whole[1,]
+    lives = [each.life(400.0).at_50 for check in (whole[0,], less[0,]) for each in check.lives]
+    assert lives[1] < lives[0] / 2
+    assert pinned.sections[0].wall_notch > plain.sections[0].wall_notch
+    peak = 0.9 * whole[0,].holds_to
+    assert next(each for each in margins_at(pinned, peak) if each.mode == "wall").verdict == "stop"
+
+
+def test_a_pin_hole_far_from_the_mate_takes_nothing_away():
+    assert find_wall(SQUARE, 0.034, holes=[Hole(0.03, 5e-3)]) == find_wall(SQUARE, 0.034)
+    beside = find_wall(SQUARE, 0.034, holes=[Hole(0.019, 5e-3)])
+    inside = find_wall(SQUARE, 0.034, holes=[Hole(0.009, 5e-3)])
+    wider = find_wall(SQUARE, 0.034, holes=[Hole(0.009, 7e-3)])
+    assert wider.flow < inside.flow < beside.flow <= find_wall(SQUARE, 0.034).flow
