@@ -160,6 +160,24 @@ def test_the_estimate_for_broached_prisms(outer, hole, ratio, constant):
     assert twist(Outline(outer, 1.0), Outline(hole, ratio)).constant == pytest.approx(constant, rel=0.02)
 
 
+@pytest.mark.parametrize(
+    ("outer", "hole", "ratio", "solved"),
+    [
+        ("hexagon", "hexagon", 0.519615, 6.0706),
+        ("hexagon", "hexagon", 0.692820, 11.1118),
+        ("hexagon", "hexagon", 0.779423, 18.6921),
+        ("square", "hexagon", 0.692820, 10.4916),
+        ("square", "square", 0.494975, 9.0844),
+        ("square", "square", 0.636396, 19.0541),
+        ("hexagon", "square", 0.494975, 9.3997),
+        ("hexagon", "square", 0.636396, 17.3149),
+    ],
+)
+def test_the_corner_of_a_broached_prism_is_given_no_less_shear_than_was_solved(outer, hole, ratio, solved):
+    """Flats 1, the hole turned to the larger shear; sectionproperties 3.10.2 and the table's maker."""
+    assert solved <= twist(Outline(outer, 1.0), Outline(hole, ratio)).notch_shear * 1.001 <= 1.6 * solved
+
+
 def test_fully_plastic_torque_after_nadai():
     """Sand heap: 4/3 of first yield for a solid round, a³/3 for a square."""
     solid = twist(round_outline(D), None)
