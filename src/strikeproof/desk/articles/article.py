@@ -58,10 +58,18 @@ _PREHEAT = say(
     "A weld beside hardened alloy steel leaves a brittle zone. {heat} Check the hardness, and leave it to a "
     "qualified welder."
 )
-_FUMES = OwnCaution(
+_LEAD = OwnCaution(
     say(
-        "Lead and zinc give poisonous fumes: no melting or welding of leaded or galvanised parts without "
-        "extraction and the protection that local rules ask for; wash hands after touching lead."
+        "Lead gives poisonous fumes and dust: no melting or welding of leaded parts without extraction "
+        "and the "
+        "protection that local rules ask for; wash hands after touching lead."
+    )
+)
+_ZINC = OwnCaution(
+    say(
+        "Zinc gives poisonous fumes when it is welded: take it off galvanised parts first, and use "
+        "extraction "
+        "and the protection that local rules ask for."
     )
 )
 _SPIN = (
@@ -278,7 +286,8 @@ def _cautions(
     heat = tell_heat([part.material for part in article.parts]) if preheat else ""
     special = [
         (OwnCaution(say(_PREHEAT, heat=heat)), preheat),
-        (_FUMES, lead or bool(facts.welds)),
+        (_LEAD, lead),
+        (_ZINC, bool(facts.welds)),
         (_LOOSE, any(rider.bond == "loose" for rider in facts.riders)),
         (_SPIN.format(off=facts.off_balance * 1e6), facts.off_balance > _BALANCED),
         (_FREE, any(part.carrier for part in article.parts)),

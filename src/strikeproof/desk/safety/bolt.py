@@ -54,13 +54,14 @@ _NEED_FRICTION = (
     "shares",
 )
 
-_ALWAYS = (
+_PROTECTION = (
     "Impact tests break bolts and sockets: wear eye, ear and hand protection, guard the rig against flying "
-    "pieces and stand clear of the bolt's axis.",
-    "Keep the clamp load below the proof load; near the yield load take a new bolt for every run.",
+    "pieces and stand clear of the bolt's axis."
+)
+_NO_INSTRUCTION = (
     "These figures are calculated for a test bolt and are no instruction for tightening: local codes, the "
     "makers' values and licensed practice come first, and what carries people is tightened last with a "
-    "calibrated wrench.",
+    "calibrated wrench."
 )
 
 
@@ -284,7 +285,12 @@ def _cautions(
     proof: float,
     tightening: TighteningFacts | None,
 ) -> tuple[str, ...]:
-    said = [*_ALWAYS]
+    yields = yield_load(parts.thread, property_class)
+    limits = (
+        f"Keep the clamp load below the proof load, {proof / 1e3:.0f} kN; take a new bolt for every run that "
+        f"comes near the yield load, {yields / 1e3:.0f} kN."
+    )
+    said = [_PROTECTION, limits, _NO_INSTRUCTION]
     if share > REUSED_SHARE:
         said.append(
             f"{_percent(share)} of the proof load is more than the {_percent(REUSED_SHARE)} usual for a bolt "

@@ -44,7 +44,7 @@ def find_head(bolt: Mapping[str, Any]) -> Head | None:
 
 
 def say_head_fit(bolt: Mapping[str, Any], articles: Iterable[Mapping[str, Any]]) -> tuple[str, ...]:
-    """The articles whose hexagon is of another size than the bolt's head, one line each.
+    """The articles whose hexagon is of another size than the bolt's head, one line for each size.
 
     Parameters
     ----------
@@ -52,20 +52,30 @@ def say_head_fit(bolt: Mapping[str, Any], articles: Iterable[Mapping[str, Any]])
         The tables of the campaign file; an article without a hexagon or a measured head is left out.
     """
     head = find_head(bolt)
-    return () if head is None else tuple(line for each in articles if (line := _fit(head, each)))
+    if head is None:
+        return ()
+    names: dict[float, list[str]] = {}
+    for each in articles:
+        size = _other_size(head, each)
+        if size is not None:
+            names.setdefault(size, []).append(str(each.get("name", "an article")))
+    return tuple(_fit(head, size, named) for size, named in names.items())
 
 
-def _fit(head: Head, article: Mapping[str, Any]) -> str:
+def _other_size(head: Head, article: Mapping[str, Any]) -> float | None:
     sizes = list(_hexagons(article))
     if not sizes or any(abs(size - head.flats_mm) <= _SAME * head.flats_mm for size in sizes):
-        return ""
-    size = min(sizes, key=lambda each: abs(each - head.flats_mm))
-    does = "does not go on it" if size < head.flats_mm else "turns on its corners and may slip off"
+        return None
+    return min(sizes, key=lambda each: abs(each - head.flats_mm))
+
+
+def _fit(head: Head, size: float, names: list[str]) -> str:
+    is_one = len(names) == 1
+    goes, turns = ("it does not go", "it turns") if is_one else ("they do not go", "they turn")
+    does = f"{goes} on it" if size < head.flats_mm else f"{turns} on its corners and may slip off"
     fix = "" if head.is_given else "; where the head is another, give bolt.head_across_flats_mm"
-    return (
-        f"{article.get('name', 'an article')} is for a head of {size:.4g} mm, the bolt's head is {head}: "
-        f"it {does}{fix}"
-    )
+    listed = f"{', '.join(names[:-1])} and {names[-1]} are" if not is_one else f"{names[0]} is"
+    return f"{listed} for a head of {size:.4g} mm, the bolt's head is {head}: {does}{fix}"
 
 
 def _hexagons(article: Mapping[str, Any]) -> Iterator[float]:

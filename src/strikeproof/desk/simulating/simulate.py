@@ -56,8 +56,7 @@ _IN_REVERSE = (
 )
 _CAUTION = (
     "A simulated figure is an estimate and no instruction for tightening: local codes, the makers' values "
-    "and licensed practice come first. Impact tests break bolts and sockets: eye, ear and hand protection, "
-    "a guard around the rig."
+    "and licensed practice come first."
 )
 
 
@@ -120,8 +119,9 @@ class Simulation:
         """Warnings; a predicted overstress comes first and is a stop."""
         over = [each for each in self.margins if each.factor < 1.0]
         stops = [
-            f"Stop: {each.what} would be loaded by {each.load:.4g} {_UNITS[each.unit]}, limit "
-            f"{each.limit:.4g}; shorten the run, lower the supply or take a stronger part."
+            f"STOP: {each.what} would be loaded by {each.load:.4g} {_UNITS[each.unit]}, limit "
+            f"{each.limit:.4g} {_UNITS[each.unit]}; shorten the run, lower the supply or take a stronger "
+            f"part."
             for each in over
         ]
         excess = excess_words(self.setup.supply)

@@ -9,7 +9,7 @@ from strikeproof.desk.calibrating.calibration import CalibrationOutcome
 from strikeproof.desk.planning.bolt_check import BoltCheck
 from strikeproof.desk.planning.repeats import DrawnPower
 from strikeproof.desk.planning.sheet import SheetPlan
-from strikeproof.desk.safety.cautions import CAUTIONS, Stop, plan_cautions
+from strikeproof.desk.safety.cautions import Stop, plan_cautions
 from strikeproof.desk.workspace.opening import campaign_names
 from strikeproof.errors import end_sentence
 from strikeproof.quantity import write_duration, write_number
@@ -119,6 +119,6 @@ def show_sheet(view: View, word: str, plan: SheetPlan, said: str = "") -> str:
         "is_loaded": campaign.name in campaign_names(view.site.workspace),
         "short": listed(plan.short) if plan.short else "",
         "to_know": [end_sentence(each) for each in plan.notes],
-        "cautions": [*CAUTIONS, *plan_cautions(plan.left, campaign.protocol.duration_s, mechanisms)],
+        "cautions": [*plan_cautions(plan.left, campaign.protocol.duration_s, mechanisms)],
     }
     return render("planned_sheet", view=view, word=word, found=plan, said=said, post=post, **facts)

@@ -50,3 +50,13 @@ def test_an_article_that_starts_from_the_bolts_head_fits_it() -> None:
     head = find_head(bolt)
     assert head is not None
     assert say_head_fit(bolt, [start_article("adapter", "a", head.flats_mm, 12.5)]) == ()
+
+
+def test_articles_of_one_size_are_named_in_one_line() -> None:
+    articles = [
+        {"name": name, "part": [{"cut": [{"kind": "hexagon", "size_mm": size}]}]}
+        for name, size in (("a", 24.0), ("b", 24.0), ("c", 24.0), ("d", 27.0))
+    ]
+    first, second = say_head_fit({"thread": "M20x2.5"}, articles)
+    assert first.startswith("a, b and c are for a head of 24 mm") and "they do not go on it" in first
+    assert second.startswith("d is for a head of 27 mm") and "it does not go on it" in second

@@ -130,9 +130,9 @@ def test_score_follows_the_rule(score: str, check: Any) -> None:
 
 def test_predicted_overstress_is_a_stop_that_stands_first() -> None:
     strong = simulate_tables(TABLES, _pairs('bolt.thread="M12"', "article.torque_limit=100"))
-    assert [caution.startswith("Stop") for caution in strong.cautions[:2]] == [True, True]
+    assert [caution.startswith("STOP") for caution in strong.cautions[:2]] == [True, True]
     calm = simulate_tables(TABLES, _pairs("protocol.duration=0.2"))
-    assert not any(caution.startswith("Stop") for caution in calm.cautions)
+    assert not any(caution.startswith("STOP") for caution in calm.cautions)
 
 
 def test_loosening_a_seized_bolt() -> None:
@@ -234,7 +234,7 @@ def test_a_ring_whose_own_bond_sees_more_than_the_head_is_a_stop() -> None:
     assert peaks["socket to ring"] > 3.0 * peaks["socket to head"]
     assert weld.load >= peaks["socket to ring"]
     assert weld.factor == pytest.approx(0.792, abs=0.01)
-    assert any(each.startswith("Stop: ring, weld") for each in found.cautions)
+    assert any(each.startswith("STOP: ring, weld") for each in found.cautions)
 
 
 @pytest.mark.parametrize("scatter", [0.0, 0.05])
@@ -258,7 +258,7 @@ def test_a_margin_that_only_scatter_brings_below_one_is_a_stop_and_beyond() -> N
     between = (float(found.run.own.max()) + margin.load) / 2.0
     assert between > found.run.own.max()
     limited = override(TABLES, _pairs(f"article.torque_limit_n_m={between!r}"))
-    assert any(each.startswith("Stop: ") for each in simulate_tables(limited).cautions)
+    assert any(each.startswith("STOP: ") for each in simulate_tables(limited).cautions)
     assert sweep_tables(limited, "rig.clamp_stiffness_n_per_m", [4e8]).beyond == (True,)
 
 
@@ -280,7 +280,7 @@ def test_a_thin_sleeve_that_carries_a_ring_is_a_place_of_its_own() -> None:
     assert place.load >= max(
         peak for joint, peak in peaks.items() if joint.endswith((" to tube", " to ring"))
     )
-    assert any(each.startswith("Stop: tube, shear") for each in found.cautions)
+    assert any(each.startswith("STOP: tube, shear") for each in found.cautions)
 
 
 @pytest.mark.parametrize("table", ["protocol", "rig", "bolt", "tool", "article"])
