@@ -195,7 +195,7 @@ def guard_cell(cell: object) -> object:
 
 
 def unguard_cell(cell: str) -> str:
-    """The text that `guard_cell` was given."""
+    """The text before `guard_cell` put an apostrophe in front."""
     inner = cell.removeprefix("'")
     is_guarded = inner != cell and _FORMULA.match(inner) and not _NUMBER.fullmatch(inner)
     return _GUARDED_LATER.sub(r"\1", inner if is_guarded else cell)

@@ -1,4 +1,4 @@
-"""Does it hold elsewhere: three campaigns on two benches and a published table, on the command line."""
+"""Whether results hold on other benches: three campaigns on two benches and a published table."""
 
 from __future__ import annotations
 

@@ -88,7 +88,7 @@ def join_received(parts: Sequence[Received]) -> Received:
 
 
 def merge_line_flags(line_flags: Iterable[LineFlag]) -> tuple[LineFlag, ...]:
-    """Neighbours of one kind at one place as one."""
+    """Neighbouring flags of one kind at one place, merged."""
     merged: list[LineFlag] = []
     for each in line_flags:
         if merged and (merged[-1].kind, merged[-1].at) == (each.kind, each.at):

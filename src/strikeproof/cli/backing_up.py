@@ -28,7 +28,7 @@ def backup(
     """Copy a whole workspace, also while a recorder writes; the copy is verified as check does.
 
     Exit code 0: the backup is made. 1: it is made, and something in the workspace is damaged. 2: it is not
-    made, and the backup before stays as it was.
+    made, and the previous backup stays as it was.
     """
     from strikeproof.desk.workspace.backup import back_up
 

@@ -187,7 +187,7 @@ def _spread_front(kept: Sequence[Judged], aim: Aim, count: int) -> list[Judged]:
 
 @dataclass(slots=True)
 class Names:
-    """The names that are taken, and what is known of those who have them."""
+    """Names that are taken, and the articles that have them."""
 
     taken: set[str]
     _alike: dict[str, list[tuple[str, ...]]] = field(default_factory=dict)

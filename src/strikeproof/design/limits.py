@@ -116,7 +116,7 @@ class LimitKind:
         return None if value is None else round(value / self.range.unit, 9)
 
     def excess(self, brief: Brief, reached: Reached) -> float:
-        """How far it is broken, as the log of a ratio: 0 where it is met, infinite where nobody knows."""
+        """How far it is broken, as the log of a ratio: 0 where it is met, infinite where not known."""
         asked = self.asked(brief)
         if asked is None or self.objective not in (None, brief.objective):
             return 0.0

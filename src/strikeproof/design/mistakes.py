@@ -14,7 +14,7 @@ __all__ = ["Finder", "Mistakes", "Place", "Table", "no_line"]
 Place: TypeAlias = tuple[str | int, ...]
 """Names and positions from the top of the file, such as ("stock", 0, "item")."""
 Finder: TypeAlias = Callable[[Sequence[str | int]], int | None]
-"""The line on which a place is, None where nobody knows."""
+"""Line of a place in the file; None where it is not known."""
 T = TypeVar("T")
 S = TypeVar("S")
 

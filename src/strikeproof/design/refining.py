@@ -92,7 +92,7 @@ def refine_recipe(
     rng: np.random.Generator,
     progress: Callable[[], None] = lambda: None,
 ) -> None:
-    """Look for a better article of one recipe; everything looked at goes into the scan.
+    """Look for a better article of one recipe; every article tried goes into the scan.
 
     Parameters
     ----------

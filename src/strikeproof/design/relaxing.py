@@ -33,7 +33,7 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True)
 class Strongest:
-    """What withstands most of all that was searched: of how many articles, and its weakest place."""
+    """The strongest article of a search: of how many, and its weakest place."""
 
     searched: int
     weakest: Margin
@@ -87,7 +87,7 @@ def no_article(scan: Scan, aim: Aim, ways: Sequence[Way]) -> NoArticle:
     scan
         How many were searched.
     aim
-        The brief that nothing keeps.
+        The brief that no article meets.
     ways
         The nearest first, as `find_ways` gives them; none where nothing can be built.
     """
@@ -249,14 +249,14 @@ class Way:
 
 
 def find_ways(scan: Scan, aim: Aim, worlds: Worlds) -> list[Way]:
-    """The nearest way in all, then the nearest by each single limit; what breaks nothing keeps the brief.
+    """The nearest way in all, then the nearest by each single limit.
 
     Parameters
     ----------
     scan
-        Everything that was looked at.
+        Every article that was tried.
     aim
-        The brief that nothing keeps.
+        The brief that no article meets.
     worlds
         All draws: each way is judged in them.
     """

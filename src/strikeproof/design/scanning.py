@@ -254,7 +254,7 @@ def judge_places(hunt: Hunt, places: Sequence[Place]) -> None:
 
 
 def run_panel(waiting: dict[Place, Judged], panel: Sequence[World], strain: Strain) -> dict[Place, Judged]:
-    """The same articles with what they do in a panel of worlds.
+    """Simulate articles in a panel of possible benches (worlds).
 
     Parameters
     ----------

@@ -22,7 +22,7 @@ WITH_A_SETTING: Final = 0.5
 """Share of an article's own variance that belongs to one setting only (engineering estimate)."""
 
 UNSEEN: Final = -1
-"""Number of an article that was not run: what it has of its own nobody knows, and it is left to who asks."""
+"""Number of an article that was not run: its own part is not known, and the caller decides."""
 KIN: Final = -2
 """Number of what is the reference but for what was changed: both have the same own part, which cancels."""
 

@@ -337,8 +337,8 @@ def _say_method(judged: Judged, confidence: float, draws: int, *, timed: bool, l
         said.append(
             say(
                 "The {confidence} % intervals hold together for all comparisons: critical value "
-                "{critical_value}, from the multivariate t distribution with {write_freedom}, which the "
-                "runs that reached the level leave by themselves. p is adjusted alike.",
+                "{critical_value}, from the multivariate t distribution with {write_freedom}, from the "
+                "runs that reached the level alone. p is adjusted in the same way.",
                 confidence=write_figures(f"{100 * confidence:g}"),
                 critical_value=write_figures(f"{judged.critical_value:.3f}"),
                 write_freedom=write_freedom(fit.degrees_of_freedom),
@@ -358,7 +358,7 @@ def _say_method(judged: Judged, confidence: float, draws: int, *, timed: bool, l
             else say(
                 "The {confidence} % intervals hold together for all {intervals} comparisons: standard "
                 "error times {critical_value}, from the multivariate t {law} and the correlations of the "
-                "runs as made. p is adjusted alike.",
+                "runs as made. p is adjusted in the same way.",
                 confidence=write_figures(f"{100 * confidence:g}"),
                 intervals=len(judged.intervals),
                 critical_value=write_figures(f"{judged.critical_value:.3f}"),

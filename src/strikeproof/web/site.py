@@ -55,7 +55,7 @@ class Site:
         return self.address_with(self.token)
 
     def address_with(self, token: str | None) -> str:
-        """The same for another token."""
+        """The address to open in a browser, with a token to sign in by."""
         shown = "127.0.0.1" if self.host in ("0.0.0.0", "::") else self.host
         place = f"http://{f'[{shown}]' if ':' in shown else shown}:{self.port}/"
         return place if token is None else f"{place}sign-in#{quote(token, safe='')}"

@@ -500,7 +500,7 @@ def _best_json(best: Sequence[Best], confidence: float) -> dict[str, Any]:
 
 
 def _pairs_json(found: Differences) -> dict[str, Any]:
-    """Differences with what they hold together."""
+    """Differences with their common confidence, as JSON."""
     return {
         "confidence": found.confidence,
         "comparisons": found.comparisons,

@@ -1,4 +1,4 @@
-"""Does it hold elsewhere: all campaigns of a workspace, and what others published, in one network."""
+"""Whether results hold on other benches: campaigns of a workspace and published tables in one network."""
 
 from __future__ import annotations
 

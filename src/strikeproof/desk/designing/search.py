@@ -33,7 +33,7 @@ _WEAK: Final = "margin too small at the predicted peak"
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Look:
-    """One search, its finds that hold at the predicted peak too, and those that do not."""
+    """One search: which of its articles are strong enough at the predicted peak, and which are not."""
 
     search: Search
     kept: tuple[Proposal, ...]

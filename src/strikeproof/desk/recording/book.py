@@ -146,7 +146,7 @@ class RunBook(PlanBook):
         self._decide(run, "note", note, say("note of {run}", run=run))
 
     def add_note(self, run: str, text: str) -> None:
-        """Say something more beside a run.
+        """Add to the note of a run.
 
         Raises
         ------

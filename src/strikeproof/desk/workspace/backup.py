@@ -269,7 +269,7 @@ def restore(place: Path, workspace: Path) -> BackupOutcome:
         If there is something at `workspace`, no backup at `place`, or its database is damaged or newer.
     """
     if workspace.exists() and (not workspace.is_dir() or any(workspace.iterdir())):
-        raise StoreError(f"{workspace}: there is something already", "choose a folder that is new or empty")
+        raise StoreError(f"{workspace}: something is there already", "choose a folder that is new or empty")
     put_back_folder(place)
     with open_backup(place) as (listed, files), whole_folder(workspace) as new:
         problems = []

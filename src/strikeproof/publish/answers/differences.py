@@ -169,7 +169,7 @@ def differences_note(found: Differences) -> str:
         else say("{all_of_them} intervals hold together", all_of_them=all_of_them)
     )
     law = "Student’s t" if alone else say("the multivariate t")
-    exact = "" if alone else say(" (Tukey’s pairs, exact for unequal runs). p is adjusted alike")
+    exact = "" if alone else say(" (Tukey’s pairs, exact for unequal runs). p is adjusted in the same way")
     saved = say(" The percentage is the time saved.") if found.timed else ""
     return say(
         "{many} with {confidence} %: standard error times {critical_value}, from {law} distribution with "

@@ -65,7 +65,7 @@ class ReferencePrecision:
 
 @dataclass(frozen=True, slots=True)
 class Beside:
-    """What is said beside an answer: sources that are left out, those whose scale nobody knows, those that
+    """What is said beside an answer: sources that are left out, those whose scale is not known, those that
     are simulated, and how well the reference's own scores repeat."""
 
     left: tuple[LeftOut, ...]

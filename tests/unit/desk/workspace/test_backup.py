@@ -160,7 +160,7 @@ def test_a_restore_refuses_a_folder_with_something_in_it(lab: Path, tmp_path: Pa
     back_up(lab, tmp_path / "copy")
     for there in (lab, lab / "prices.csv"):
         _, said = strikeproof("restore", tmp_path / "copy", "-w", there, code=2)
-        assert "there is something already" in said
+        assert "something is there already" in said
     (tmp_path / "new").mkdir()
     strikeproof("restore", tmp_path / "copy", "-w", tmp_path / "new")
     strikeproof("restore", tmp_path / "gone", "-w", tmp_path / "newer", code=2)

@@ -145,7 +145,7 @@ def recompute_bundle(bundle: Path, progress: Progress | None = None) -> Recomput
 
 
 def read_unpacked(folder: Path) -> About:
-    """The paper of an unpacked bundle about how it was made.
+    """bundle.json of an unpacked bundle: how it was made.
 
     Raises
     ------
