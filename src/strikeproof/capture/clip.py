@@ -26,6 +26,9 @@ MOST_SIDE: Final = 8192
 SOUND_HZ: Final = 32_000
 _HDR: Final = (16, 18)
 """Transfer characteristics of high dynamic range: SMPTE ST 2084 and HLG (ITU-T H.273, table 3)."""
+_FULL: Final = 2  # the library's number for samples that use all of 0 to 255
+_MATRICES: Final = {1: "ITU709", 5: "ITU601", 6: "ITU601", 7: "SMPTE240M", 9: "ITU709"}
+"""By ITU-T H.273, table 4; the matrix of BT.2020 is near that of BT.709."""
 Planes = npt.NDArray[np.uint8]
 
 
@@ -235,11 +238,33 @@ class Footage:
         scale = fit(size[0] / shown[0], size[1] / shown[1])
         scaled = tuple(max(2 * round(each * scale / 2), 2) for each in shown)
         wide, high = scaled[::-1] if turned % 2 else scaled
-        made = frame.reformat(
-            width=wide, height=high, format="yuv420p", dst_colorspace="ITU709", dst_color_range="MPEG"
-        )
+        matrix = _matrix(frame)
+        full = int(frame.color_range or 0) == _FULL or frame.format.name.startswith("yuvj")
+        made = frame
+        if (frame.width, frame.height, frame.format.name, matrix, full) != (
+            wide,
+            high,
+            "yuv420p",
+            "ITU709",
+            False,
+        ):
+            made = frame.reformat(
+                width=wide,
+                height=high,
+                format="yuv420p",
+                src_colorspace=matrix,
+                dst_colorspace="ITU709",
+                src_color_range="JPEG" if full else "MPEG",
+                dst_color_range="MPEG",
+            )
         planes = [_turn(each, turned) for each in _split(made.to_ndarray(), wide, high)]
         return _placed(planes, size)
+
+
+def _matrix(frame: Any) -> str:
+    """How a picture's colours are written; by its size where it does not say (common practice, no source)."""
+    said = _MATRICES.get(int(frame.colorspace or 0))
+    return said or ("ITU709" if frame.height >= 720 else "ITU601")
 
 
 def _split(planes: Planes, wide: int, high: int) -> list[Planes]:

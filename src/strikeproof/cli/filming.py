@@ -11,7 +11,7 @@ from strikeproof.cli.application import app
 from strikeproof.cli.course import progress
 from strikeproof.cli.speaking import AsJson, CampaignName, Workspace, print_json, say, show
 
-__all__ = ["film"]
+__all__ = ["film", "still"]
 
 Format = Annotated[str, typer.Option("--format", help="16:9, 9:16 or 1:1.")]
 LookName = Annotated[str, typer.Option("--look", help="dark or light.")]
@@ -97,3 +97,37 @@ def film(
         return
     show(f"{made.place}: {made.length_s:.1f} s, {made.size / 1e6:.1f} MB, {made.kind}")
     show(f"captions {made.captions}, description {made.description}")
+
+
+@app.command()
+def still(
+    workspace: Workspace,
+    photo: Annotated[Path, typer.Option("--photo", help="Your photo: JPEG, PNG or WebP.")],
+    out: Annotated[Path, typer.Option("-o", "--out", help="File to write; it ends in .png.")],
+    article: Annotated[
+        list[str] | None,
+        typer.Option(help="Article to show. May be repeated; without it, all but the reference."),
+    ] = None,
+    tool: Annotated[
+        str | None, typer.Option(help="Tool whose results are shown. Default: the first one.")
+    ] = None,
+    title: Annotated[str, typer.Option(help="Heading. Default: name of the campaign.")] = "",
+    shape: Format = "16:9",
+    size: Annotated[int, typer.Option(help="Shorter side of the picture in pixels, 90 to 2160.")] = 1080,
+    look: LookName = "dark",
+    campaign: CampaignName = None,
+    replace: Replace = False,
+    as_json: AsJson = False,
+) -> None:
+    """Make a title picture: your photo, and over it each gain with its verdict and interval.
+
+    A description of it (.txt) comes beside it. Where runs are simulated, it says so.
+    """
+    from strikeproof.desk.publishing.film.picturing import StillWishes, make_still
+
+    wishes = StillWishes(shape, size, look, tuple(article or ()), tool, title)
+    made = make_still(workspace, photo, out, wishes, campaign=campaign, replace_it=replace)
+    if as_json:
+        print_json(made)
+        return
+    show(f"{made.place}: {made.size / 1e6:.1f} MB; description {made.description}")

@@ -24,7 +24,16 @@ from strikeproof.publish.film.shapes import Shape
 from strikeproof.publish.film.story import FilmRun, FilmStory, FilmVerdict
 from strikeproof.publish.texts import count
 
-__all__ = ["BADGE", "PANEL", "RESULT", "Overlay", "number_size", "number_words", "write_number_box"]
+__all__ = [
+    "BADGE",
+    "PANEL",
+    "RESULT",
+    "Overlay",
+    "number_size",
+    "number_words",
+    "sign_mask",
+    "write_number_box",
+]
 
 PANEL, BADGE, RESULT = range(3)
 _FLASH_S: Final = 0.07
@@ -93,6 +102,8 @@ def _whole(plate: Plate) -> Box:
 
 def number_words(run: FilmRun, time: float) -> tuple[str, str]:
     """Number of a run at a moment, and what it is and after how many blows."""
+    if time < 0.0:
+        return run.number_at(time), run.label_at(time)
     blows = count(run.blows_until(time), "blow")
     return run.number_at(time), f"{run.label_at(time)} · {blows}"
 
@@ -182,15 +193,21 @@ def _write_names(panel: Plate, run: FilmRun, place: int, layout: Layout, look: L
 def _result_plate(story: FilmStory, layout: Layout, look: Look) -> Plate:
     """The plate of the result, as high as its words need and the picture allows."""
     sizes, above = layout.sizes, layout.above
-    for size in (sizes.words, sizes.small, round(0.85 * sizes.small)):
+    for size, short in ((sizes.words, False), (sizes.small, False), (sizes.small, True)):
         sign = round(1.1 * size)
         room = above.width - 2 * sizes.gap - sign - sizes.gap
-        lines = [(each, wrap_words(each.words, size, room)) for each in story.verdicts]
+        lines = [
+            (each, wrap_words(each.short if short else each.words, size, room)) for each in story.verdicts
+        ]
         more = [line for each in story.caveats for line in wrap_words(each, size, room)]
-        many = 1 + sum(len(words) for _each, words in lines) + len(more)
-        needed = 2 * sizes.gap + many * line_height(size)
+        fixed = 2 * sizes.gap + (1 + sum(len(words) for _each, words in lines)) * line_height(size)
+        needed = fixed + len(more) * line_height(size)
         if needed <= above.height:
             break
+    spare = max((above.height - fixed) // line_height(size), 0)
+    if len(more) > spare:
+        more = [*more[: max(spare - 1, 0)], "… and more: see the page of results"][:spare]
+        needed = fixed + len(more) * line_height(size)
     height = min(needed, above.height)
     plate = Plate(Box(above.left, above.bottom - height, above.width, height), shown=False)
     y, left = sizes.gap, sizes.gap + sign + sizes.gap

@@ -86,13 +86,13 @@ class FilmRun:
 class FilmVerdict:
     """What a comparison says of one article: its words, and how they look without colour.
 
-    `gain` is the gain with its interval; `path` and `hollow` are the shape of `publish.verdicts.SIGNS`.
+    `short` is verdict and gain with interval; `path` and `hollow` are the shape of `publish.verdicts.SIGNS`.
     """
 
     article: str
     tool: str
     words: str
-    gain: str
+    short: str
     role: Literal["higher", "lower", "same", "unknown"]
     path: str
     hollow: bool

@@ -228,3 +228,14 @@ def test_what_cannot_be_filmed_says_why(lab: Path, clip: Path, tmp_path: Path) -
     with pytest.raises(BadInput, match="such time"):
         syncing.parse_clap("12")
     assert not out.exists()
+
+
+def test_no_picture_of_the_footage_is_dropped_where_its_times_are_rounded(
+    lab: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path, out = tmp_path / "thirty.mp4", tmp_path / "o.mp4"
+    make_clip(path, rate=30, length_s=1.0)  # times in whole milliseconds
+    monkeypatch.setattr(making, "LINGER_S", -1.5)
+    made = make(lab, out, FilmWishes(size=90, marks=(Mark(0.0),)), path)
+    pictures = [each[30:60, 40:120].mean(axis=(0, 1)).round(1).tobytes() for each in decoded(out)[:28]]
+    assert made.pictures >= 30 and len(set(pictures)) == 28

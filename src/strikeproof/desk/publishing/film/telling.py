@@ -163,10 +163,9 @@ def tell_verdicts(
         if each.verdict != "reference":
             sign = sign_of(each)
             words = verdict_sentence(each, outcome.comparison)
+            short = f"{each.article}: {sign.word}, {gain_words(each)}"
             verdicts.append(
-                FilmVerdict(
-                    each.article, each.tool, words, gain_words(each), sign.role, sign.path, sign.hollow
-                )
+                FilmVerdict(each.article, each.tool, words, short, sign.role, sign.path, sign.hollow)
             )
     return tuple(verdicts), (*alarms(outcome.comparison), *outcome.judged.doubts)
 
