@@ -293,6 +293,23 @@ def publish(day: Day, chromium: Browser, folder: Path) -> None:
     names = zipfile.ZipFile(packed).namelist()
     assert zipfile.ZipFile(packed).testzip() is None
     assert sum(name.endswith(".arrows") for name in names) == RUNS + 2, names
+    assert download(page, folder, "Write the PDF", "Save the PDF").read_bytes().startswith(b"%PDF-")
+    shelf = download(page, folder, "Build the shelf", "Save the shelf")
+    assert {packed.name, "shelf/index.html"} <= set(zipfile.ZipFile(shelf).namelist())
+    page.get_by_label("to compare with this campaign").set_input_files(packed)
+    expect(page.get_by_text("agrees with itself says nothing")).to_be_visible(timeout=1000 * LONG_S)
+
+
+def download(page: Page, folder: Path, make: str, save: str) -> Path:
+    """What a button makes and a link saves."""
+    page.get_by_role("button", name=make).click()
+    link = page.get_by_role("link", name=save)
+    expect(link).to_be_visible(timeout=1000 * LONG_S)
+    with page.expect_download() as got:
+        link.click()
+    path = folder / got.value.suggested_filename
+    got.value.save_as(path)
+    return path
 
 
 def bundle(page: Page, folder: Path) -> Path:
@@ -301,13 +318,7 @@ def bundle(page: Page, folder: Path) -> Path:
     page.get_by_role("button", name="Make the bundle").click()
     expect(page.get_by_text("This may contain personal data")).to_be_visible(timeout=1000 * LONG_S)
     page.get_by_label("What may be personal").select_option("keep")
-    page.get_by_role("button", name="Make the bundle").click()
-    save = page.get_by_role("link", name="Save the bundle")
-    expect(save).to_be_visible(timeout=1000 * LONG_S)
-    with page.expect_download() as got:
-        save.click()
-    packed = folder / got.value.suggested_filename
-    got.value.save_as(packed)
+    packed = download(page, folder, "Make the bundle", "Save the bundle")
     page.get_by_role("button", name="Compute it again").click()
     expect(page.get_by_text("All that was computed again agrees", exact=True)).to_be_visible(
         timeout=1000 * LONG_S

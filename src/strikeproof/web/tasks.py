@@ -17,6 +17,10 @@ from strikeproof.desk.publishing.views import (
     BundleView,
     ComparisonView,
     ExplanationView,
+    PaperView,
+    ReplicationPlanView,
+    ReplicationView,
+    ShelfView,
 )
 
 __all__ = [
@@ -38,7 +42,11 @@ __all__ = [
     "LOAD",
     "LOAD_UPLOAD",
     "PAGE",
+    "PAPER",
     "RECOMPUTE",
+    "REPLICATE",
+    "REPLICATION",
+    "SHELF",
     "TOOL_SHEET",
     "Task",
 ]
@@ -76,6 +84,10 @@ PAGE: Final[Task[str]] = Task("publishing.page", "page_to_show")
 FILM: Final[Task[str]] = Task("publishing.page", "film_to_show")
 BUNDLE: Final[Task[BundleView]] = Task("publishing.bundle.shown", "bundle_to_show")
 RECOMPUTE: Final[Task[AgreementView]] = Task("publishing.bundle.shown", "recompute_to_show")
+PAPER: Final[Task[PaperView]] = Task("publishing.shown", "paper_to_show")
+SHELF: Final[Task[ShelfView]] = Task("publishing.shown", "shelf_to_show")
+REPLICATE: Final[Task[ReplicationPlanView]] = Task("publishing.shown", "replication_plan_to_show")
+REPLICATION: Final[Task[ReplicationView]] = Task("publishing.shown", "replication_to_show")
 LOAD: Final[Task[Any]] = Task("loading.upload", "load_inside")
 LOAD_UPLOAD: Final[Task[Any]] = Task("loading.upload", "load_upload")
 DESIGN: Final[Task[DesignView | Refusal]] = Task("designing.show", "design_to_show", keeps=True)

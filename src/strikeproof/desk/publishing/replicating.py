@@ -97,6 +97,8 @@ class ReplicationOutcome:
     found: tuple[Replicated, ...]
     missing: tuple[tuple[str, str], ...]
     simulated: bool
+    itself: bool
+    """Whether the bundle is of this very campaign, which then agrees with itself."""
 
     def as_json(self) -> dict[str, Any]:
         """As the command line prints it."""
@@ -106,6 +108,7 @@ class ReplicationOutcome:
             "campaign": self.campaign,
             "reference": self.reference,
             "simulated": self.simulated,
+            "of_itself": self.itself,
             "confidence": CONFIDENCE,
             "articles": [_as_json(each) for each in self.found],
             "not_compared": [{"article": article, "tool": tool} for article, tool in self.missing],
@@ -288,7 +291,13 @@ def compare_with_bundle(
     left = sorted(pair for pair in missing if pair[0] != campaign.reference)
     is_simulated = campaign.simulated or theirs.campaign.simulated
     return ReplicationOutcome(
-        theirs.about, campaign.name, campaign.reference, found, tuple(left), is_simulated
+        theirs.about,
+        campaign.name,
+        campaign.reference,
+        found,
+        tuple(left),
+        is_simulated,
+        theirs.campaign.id == campaign.id,
     )
 
 
@@ -327,7 +336,8 @@ def replication_lines(outcome: ReplicationOutcome) -> Iterator[tuple[str, ...]]:
             each.tool,
             _range(each.theirs),
             _range(each.ours),
-            f"{write_percent(each.expected_low_percent)} to {write_percent(each.expected_high_percent)}",
+            f"{write_percent(each.expected_low_percent).removesuffix(' %')} to "
+            f"{write_percent(each.expected_high_percent)}",
             f"{each.en:+.2f}".replace("-", "−"),
             f"{each.noticed_percent:.1f} %",
             each.verdict,
@@ -336,11 +346,13 @@ def replication_lines(outcome: ReplicationOutcome) -> Iterator[tuple[str, ...]]:
 
 def _range(seen: tuple[float, float, float]) -> str:
     middle, low, high = map(write_percent, seen)
-    return f"{middle} ({low} to {high})"
+    return f"{middle} ({low.removesuffix(' %')} to {high})"
 
 
 def replication_sentences(outcome: ReplicationOutcome) -> Iterator[str]:
     """What the comparison says, and what it does not."""
+    if outcome.itself:
+        yield "this bundle is of the same campaign: that it agrees with itself says nothing"
     if outcome.simulated:
         yield "some or all of these runs are SIMULATED"
     counted = {verdict: sum(each.verdict == verdict for each in outcome.found) for verdict in _SAID}

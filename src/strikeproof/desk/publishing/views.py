@@ -17,6 +17,10 @@ __all__ = [
     "Drawing",
     "ExplanationView",
     "Mark",
+    "PaperView",
+    "ReplicationPlanView",
+    "ReplicationView",
+    "ShelfView",
     "ToolResults",
 ]
 
@@ -145,3 +149,41 @@ class AgreementView:
 
     agrees: bool
     lines: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PaperView:
+    """A document that was made as PDF: which, name of the file, size in kilobytes."""
+
+    what: str
+    file: str
+    size: float
+
+
+@dataclass(frozen=True, slots=True)
+class ShelfView:
+    """A site over bundles, packed with them; size in megabytes, and why bundles are left out."""
+
+    bundles: int
+    files: int
+    size: float
+    problems: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ReplicationPlanView:
+    """A campaign that repeats a bundle: its name, runs, where gains are to be expected, what to know."""
+
+    campaign: str
+    runs: int
+    expected: tuple[str, ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ReplicationView:
+    """Two benches side by side: a table, and what it says."""
+
+    heads: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    said: tuple[str, ...]

@@ -9,14 +9,15 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, HTMLResponse, Response
 
 from strikeproof.desk.publishing.bundle.choices import licence_choices
+from strikeproof.desk.publishing.made_files import bundle_file
 from strikeproof.desk.runs.run_list import answers_state
 from strikeproof.desk.workspace.opening import campaign_names
-from strikeproof.desk.workspace.places import folder_word
 from strikeproof.errors import NotFound, StrikeproofError
 from strikeproof.web.answering import outcome, refusal
 from strikeproof.web.fragments import render
 from strikeproof.web.inside import inside
 from strikeproof.web.language import comma_of, language_of
+from strikeproof.web.pages import handouts
 from strikeproof.web.plain import plain_page, stream_work, typed_in, view_of_runs
 from strikeproof.web.site import Site
 from strikeproof.web.tasks import BUNDLE, PAGE, RECOMPUTE
@@ -40,6 +41,8 @@ def register(site: Site) -> None:
         site, "/page", "Page", ("Nothing to publish yet", "A page comes out of runs that were compared.")
     )
 
+    handouts.register(site)
+
     @app.get("/data/filled/page")
     async def written(request: Request, campaign: str = "") -> Response:
         try:
@@ -51,7 +54,14 @@ def register(site: Site) -> None:
         licences = [("", "choose one"), *((spdx, f"{spdx}: {says}") for spdx, says in licence_choices())]
 
         def show(text: str) -> str:
-            return render("published", view=view, size=len(text), licences=licences, personal=_PERSONAL)
+            return render(
+                "published",
+                view=view,
+                size=len(text),
+                licences=licences,
+                personal=_PERSONAL,
+                papers=handouts.PAPER_NAMES,
+            )
 
         return stream_work(
             request,
@@ -111,7 +121,8 @@ def register(site: Site) -> None:
     async def bundle(campaign: str | None = None) -> Response:
         try:
             name = campaign or next(iter(campaign_names(site.workspace)), "")
-            path = inside(site.workspace / "published", f"{folder_word(name)}.zip")
+            path = bundle_file(site.workspace, name)
+            path = inside(path.parent, path.name)
             if not path.is_file():
                 raise NotFound("bundle of campaign", name, ())
         except StrikeproofError as error:

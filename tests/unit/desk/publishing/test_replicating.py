@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import shutil
+import zipfile
 from pathlib import Path
 
 import pytest
@@ -12,6 +14,8 @@ from tests.unit.desk.publishing.plain_bundle import changed_member, plain_bundle
 from strikeproof.campaign.folder import read_campaign
 from strikeproof.desk.loading.load import load_campaign
 from strikeproof.desk.publishing.replicating import plan_replication
+from strikeproof.desk.publishing.shown import replication_plan_to_show, replication_to_show
+from strikeproof.desk.workspace.places import campaign_place
 from strikeproof.errors import BadInput, StoreError
 
 GAINS = {"ring": 0.10, "sleeve": 0.05}
@@ -90,3 +94,28 @@ def test_another_protocol_is_not_compared(theirs: Path, planned: Path, tmp_path:
     _, err = strikeproof("replicate", theirs, "-w", lab, code=2)
     assert "theirs is 'plain'" in err
     strikeproof("replicate", theirs, code=2)
+
+
+def test_a_bundle_that_came_in_becomes_a_campaign_of_the_workspace_once(theirs: Path, tmp_path: Path) -> None:
+    """As the browser does it: the file that came goes, and a second one of the same name is refused."""
+    for number in range(2):
+        (tmp_path / "incoming").mkdir(exist_ok=True)
+        shutil.copy(theirs, tmp_path / "incoming" / "a")
+        if number == 0:
+            made = replication_plan_to_show(tmp_path, "a")
+            assert (campaign_place(tmp_path, made.campaign) / "runs.csv").is_file() and made.runs == 24
+        else:
+            with pytest.raises(StoreError, match="is in this workspace already"):
+                replication_plan_to_show(tmp_path, "a")
+        assert not any((tmp_path / "incoming").iterdir())
+    with pytest.raises(BadInput, match="no file came"):
+        replication_to_show(tmp_path, "../x.zip", None)
+
+
+def test_a_bundle_of_the_same_campaign_says_so(theirs: Path, tmp_path: Path) -> None:
+    with zipfile.ZipFile(theirs) as archive:
+        archive.extractall(tmp_path / "all")
+    load_campaign(tmp_path / "all" / "campaign", tmp_path / "lab")
+    (tmp_path / "lab" / "incoming").mkdir()
+    shutil.copy(theirs, tmp_path / "lab" / "incoming" / "a")
+    assert "agrees with itself says nothing" in replication_to_show(tmp_path / "lab", "a", None).said[0]

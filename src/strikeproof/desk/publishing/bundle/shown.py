@@ -10,9 +10,9 @@ from typing import Literal
 from strikeproof.desk.publishing.bundle.making import BundleWishes, PersonalData, make_bundle
 from strikeproof.desk.publishing.bundle.recomputing import recompute_bundle
 from strikeproof.desk.publishing.bundle.words import agreement_lines
+from strikeproof.desk.publishing.made_files import bundle_file
 from strikeproof.desk.publishing.views import AgreementView, BundleView
 from strikeproof.desk.workspace.opening import open_campaign
-from strikeproof.desk.workspace.places import folder_word
 
 __all__ = ["bundle_to_show", "recompute_to_show"]
 
@@ -27,7 +27,7 @@ class _Place:
 
 def _place(workspace: Path, name: str | None) -> _Place:
     campaign = open_campaign(workspace, name)[2].name
-    return _Place(campaign, workspace / "published" / f"{folder_word(campaign)}.zip")
+    return _Place(campaign, bundle_file(workspace, campaign))
 
 
 def bundle_to_show(
