@@ -54,6 +54,9 @@ def bundle(
     date: Annotated[
         str | None, typer.Option(help="Date to write into the bundle, such as 2026-05-04. Default: today.")
     ] = None,
+    sign: Annotated[
+        Path | None, typer.Option(help="Your SSH key: a signature is written beside the bundle.")
+    ] = None,
     replace: Annotated[
         bool, typer.Option("--replace", help="Replace the file if there is one already.")
     ] = False,
@@ -64,10 +67,13 @@ def bundle(
     The results in it are computed from the logs in it before it is written. If it contains
     personal data, it stops and lists them, until --strip or --keep is given.
     """
+    from strikeproof.desk.publishing.bundle import signing
     from strikeproof.desk.publishing.bundle.making import BundleWishes, PersonalData, make_bundle
 
     if strip and keep:
         raise typer.BadParameter("--strip takes out what --keep publishes: give one of them")
+    if sign is not None and not sign.is_file():
+        raise typer.BadParameter(f"--sign {sign}: there is no such file")
     wishes = BundleWishes(
         licence=licence or _ask_licence(),
         authors=tuple(author or ()),
@@ -82,14 +88,19 @@ def bundle(
         for item in found.items:
             say(f"? {item}")
         raise
+    signature = signing.sign_bundle(outcome.place, sign) if sign is not None else None
     for note in outcome.notes:
         say(f"! {note}")
+    if signature is None and signing.signature_of(outcome.place).exists():
+        say(f"! {signing.signature_of(outcome.place).name} is of an earlier bundle and does not fit this one")
     if as_json:
         print_json(outcome)
         return
     taken = "taken out" if outcome.stripped else "published"
     show(f"{outcome.place}: {outcome.files} files, {outcome.size / 1e6:.1f} MB")
     show(f"SHA-256 {outcome.sha256}")
+    if signature is not None:
+        show(f"{signature}: signed, publish it with the bundle and your public key")
     if outcome.personal:
         show(f"{len(outcome.personal)} things that may be personal were {taken}")
     show(f"to compute it again: {outcome.command}")
@@ -109,22 +120,38 @@ def _ask_licence() -> str:
 @app.command()
 def recompute(
     file: Annotated[Path, typer.Argument(help="The bundle, as somebody published it.")],
+    signed_by: Annotated[
+        Path | None,
+        typer.Option(
+            help="Public SSH key of its author, or a list of signers: the signature must be theirs."
+        ),
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Compute everything in a bundle again from its logs, and say table by table what agrees.
 
     Nothing in the bundle is run, and no workspace of yours is touched. Exit code 0: all that was
-    computed again agrees; the last line says what was not compared. 1: a file was changed or a
-    result differs. 2: it cannot be computed at all.
+    computed again agrees; the last line says what was not compared. 1: the signature asked for does not fit,
+    a file was changed or a result differs. 2: it cannot be computed at all.
     """
+    from strikeproof.desk.publishing.bundle import signing
     from strikeproof.desk.publishing.bundle.recomputing import recompute_bundle
     from strikeproof.desk.publishing.bundle.words import agreement_lines
 
+    signer = None
+    if signed_by is not None:
+        try:
+            signer = signing.verify_bundle(file, signed_by)
+        except signing.BadSignature as wrong:
+            say(f"! {wrong.problem}; {wrong.fix}")
+            raise typer.Exit(1) from wrong
     with progress("computing") as step:
         outcome = recompute_bundle(file, step)
     if as_json:
-        print_json(outcome)
+        print_json(outcome if signer is None else outcome.as_json() | {"signed_by": signer})
     else:
+        if signer is not None:
+            show(f"signed by {signer.name}, key {signer.fingerprint}")
         for line in agreement_lines(outcome):
             show(line)
     raise typer.Exit(outcome.exit_code)
@@ -208,7 +235,8 @@ def shelf(
     ] = None,
     title: Annotated[str, typer.Option(help="Title of the site. Default: name of the folder.")] = "",
     include: Annotated[
-        list[Path] | None, typer.Option(help="index.json of another shelf. May be repeated.")
+        list[str] | None,
+        typer.Option(help="index.json of another shelf, as a file or an http(s) address. May be repeated."),
     ] = None,
     as_json: AsJson = False,
 ) -> None:

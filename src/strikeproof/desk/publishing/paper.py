@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shlex
+import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,7 +14,8 @@ from strikeproof.campaign.whole_file import write_whole
 from strikeproof.desk.planning.printed_sheet import print_sheet
 from strikeproof.desk.publishing.report import build_report
 from strikeproof.desk.workspace.opening import open_campaign
-from strikeproof.errors import BadInput, StoreError
+from strikeproof.desk.workspace.places import campaign_place, campaign_places
+from strikeproof.errors import BadInput, StoreError, StrikeproofError
 from strikeproof.publish.certificate import write_certificate
 from strikeproof.publish.page import write_page
 from strikeproof.publish.paper.compiling import write_pdf
@@ -44,10 +46,28 @@ def paper_of(workspace: Path, what: Paper, name: str | None, progress: Progress 
     """
     store, key, campaign = open_campaign(workspace, name)
     if what == "run-sheet":
-        return write_pdf(print_sheet(workspace, campaign.name))
+        return write_pdf(_run_sheet(workspace, campaign.name, store.campaign_folder(key)))
     again = shlex.join(["strikeproof", "paper", what, "-w", workspace.name, "--campaign", campaign.name])
     report, _outcome = build_report(store, key, campaign, again, progress, why=what == "page")
     return write_pdf(write_page(report) if what == "page" else write_certificate(report))
+
+
+def _run_sheet(workspace: Path, name: str, home: Path) -> str:
+    """The sheet of a campaign that was set up in this workspace, or of one whose folder lies elsewhere."""
+    if campaign_place(workspace, name) in campaign_places(workspace):
+        return print_sheet(workspace, name)
+    if not (home / "campaign.toml").is_file():
+        raise StoreError(
+            f"{home}: the campaign's folder is gone", "move it back there, or load it from its new place"
+        )
+    with tempfile.TemporaryDirectory(prefix="strikeproof-") as room:
+        place = campaign_place(Path(room), name)
+        place.parent.mkdir()
+        place.symlink_to(home.resolve(), target_is_directory=True)
+        try:
+            return print_sheet(Path(room), name)
+        except StrikeproofError as wrong:
+            raise StrikeproofError(wrong.problem.replace(str(place), str(home)), wrong.fix) from wrong
 
 
 def write_paper(

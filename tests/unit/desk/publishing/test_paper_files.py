@@ -50,3 +50,14 @@ def test_what_cannot_be_set_says_why(
     monkeypatch.chdir(tmp_path)
     _, err = strikeproof("paper", *words, code=2)
     assert says in err and not list(tmp_path.iterdir())
+
+
+def test_the_run_sheet_of_a_campaign_that_was_loaded_from_elsewhere(lab: Path, tmp_path: Path) -> None:
+    _, told = strikeproof("paper", "run-sheet", "-w", lab, "-o", tmp_path / "sheet.pdf", code=2)
+    assert f"{lab.parent}/campaign.toml: nothing says how many repeats" in told
+    text = CAMPAIGN.replace("[protocol]", "[protocol]\nrepeats = 6")
+    (lab.parent / "campaign.toml").write_text(text)
+    before = {path: path.read_bytes() for path in lab.parent.glob("*") if path.is_file()}
+    strikeproof("paper", "run-sheet", "-w", lab, "-o", tmp_path / "sheet.pdf", code=0)
+    assert (tmp_path / "sheet.pdf").read_bytes().startswith(b"%PDF-1.7")
+    assert {path: path.read_bytes() for path in lab.parent.glob("*") if path.is_file()} == before

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import tempfile
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,6 +11,7 @@ from typing import Final
 
 from strikeproof.campaign.gate import Job, read_bounded, read_each
 from strikeproof.campaign.whole_file import whole_folder
+from strikeproof.desk.publishing.shelf.fetching import fetch_index
 from strikeproof.desk.publishing.shelf.reading import read_bundle, read_index
 from strikeproof.errors import BadInput, StoreError, StrikeproofError
 from strikeproof.plain_text import TextKind, accept_text
@@ -39,7 +41,7 @@ def build_shelf(
     out: Path | None = None,
     *,
     title: str = "",
-    include: Sequence[Path] = (),
+    include: Sequence[str | Path] = (),
     progress: Progress | None = None,
 ) -> ShelfOutcome:
     """Build the site over all bundles in a folder and the folders in it.
@@ -55,14 +57,15 @@ def build_shelf(
     title
         Of the shelf; the name of the folder when empty.
     include
-        `index.json` of other shelves. A bundle that is on both is on this one once.
+        `index.json` of other shelves, as files or as addresses that begin with http:// or https://. A bundle
+        that is on both is on this one once.
 
     Raises
     ------
     BadInput, BadFile
         If there is no such folder, or an index to include is none.
     StoreError
-        If `out` holds something else than a shelf, or it cannot be written.
+        If an index cannot be fetched, `out` holds something else than a shelf, or it cannot be written.
     """
     if not folder.is_dir():
         raise BadInput(f"{folder} is no folder", where="shelf", allowed="a folder with bundles")
@@ -70,7 +73,9 @@ def build_shelf(
     _check_place(out, folder)
     title = accept_text(title or folder.resolve().name, TextKind.NAME, "title", key="title")
     own, problems = _read_own(folder, out, progress)
-    others = [entry for path in include for entry in read_bounded(path, read_index, path)]
+    with tempfile.TemporaryDirectory(prefix="strikeproof-") as room:
+        places = [fetch_index(each, Path(room) / f"{i}.json") for i, each in enumerate(include)]
+        others = [entry for path in places for entry in read_bounded(path, read_index, path)]
     entries = {each.sha256: each for each in (*others, *own)}
     size = files = 0
     with whole_folder(out) as new:
@@ -100,9 +105,15 @@ def _check_place(out: Path, folder: Path) -> None:
 
 def _read_own(folder: Path, out: Path, progress: Progress | None) -> tuple[list[ShelfEntry], list[str]]:
     """The entries of the folder's bundles, each hash once, and why others are left out."""
-    found = sorted(path for path in folder.rglob("*.zip") if path.is_file() and out not in path.parents)
+    named = sorted(path for path in folder.rglob("*.zip") if out not in path.parents)
+    found = [path for path in named if path.is_file() and not path.is_symlink()]
     jobs = (Job(path, read_bundle, (path, path.relative_to(folder).as_posix())) for path in found)
-    entries, problems = [], []
+    entries: list[ShelfEntry] = []
+    problems = [
+        f"{path}: is no file but a link, folder or pipe; copy the bundle here"
+        for path in named
+        if path not in found
+    ]
     for number, outcome in enumerate(read_each(jobs, _AT_ONCE), start=1):
         if isinstance(outcome, StrikeproofError):
             problems.append(str(outcome))

@@ -1,0 +1,88 @@
+"""An index of another shelf over a real line: fetched, bounded, and nobody else is asked."""
+
+from __future__ import annotations
+
+import json
+import os
+import threading
+from collections.abc import Iterator
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from pathlib import Path
+
+import pytest
+from tests.commands import strikeproof
+from tests.unit.desk.publishing.plain_bundle import shelf_bundle
+
+from strikeproof.desk.publishing.shelf import fetching
+from strikeproof.desk.publishing.shelf.fetching import fetch_index
+from strikeproof.errors import StoreError
+
+
+class _Shelf(BaseHTTPRequestHandler):
+    content = b""
+
+    def do_GET(self) -> None:
+        where = {
+            "/moved": "/index.json",
+            "/away": "http://127.0.0.2:9/index.json",
+            "/file": "file:///etc/passwd",
+        }
+        if self.path in where:
+            self.send_response(302)
+            self.send_header("location", where[self.path])
+            self.end_headers()
+            return
+        self.send_response(200 if self.path == "/index.json" else 404)
+        self.end_headers()
+        self.wfile.write(self.content)
+
+    def log_message(self, *_words: object) -> None:
+        pass
+
+
+@pytest.fixture(scope="module")
+def address() -> Iterator[str]:
+    with ThreadingHTTPServer(("127.0.0.1", 0), _Shelf) as server:
+        threading.Thread(target=server.serve_forever, daemon=True).start()
+        yield f"http://127.0.0.1:{server.server_address[1]}"
+        server.shutdown()
+
+
+def test_a_shelf_at_an_address_is_included(address: str, tmp_path: Path) -> None:
+    for name in ("theirs", "mine"):
+        (tmp_path / name).mkdir()
+        shelf_bundle(tmp_path / name / f"{name}.zip", name, f"{name} stand", {"ring": 9.0})
+    strikeproof("shelf", tmp_path / "theirs")
+    _Shelf.content = (tmp_path / "theirs" / "shelf" / "index.json").read_bytes()
+    out, _ = strikeproof("shelf", tmp_path / "mine", "--include", f"{address}/moved")
+    assert "1 bundles and 1 of other shelves" in out or "1 bundle and 1 of other shelves" in out
+    entries = json.loads((tmp_path / "mine" / "shelf" / "index.json").read_text())["entries"]
+    assert {each["campaign"] for each in entries} == {"theirs", "mine"}
+
+
+@pytest.mark.parametrize(
+    ("path", "said"),
+    [
+        ("/away", "leads on to"),
+        ("/file", "is not allowed"),
+        ("/nothing", "404"),
+        ("/index.json", "too large"),
+    ],
+)
+def test_what_cannot_be_fetched_says_why(
+    address: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, path: str, said: str
+) -> None:
+    monkeypatch.setattr(fetching, "_MOST_BYTES", 10)
+    _Shelf.content = b"{}" * 100
+    with pytest.raises(StoreError, match=said):
+        fetch_index(f"{address}{path}", tmp_path / "x.json")
+
+
+def test_a_link_and_a_pipe_are_left_out_by_name(tmp_path: Path) -> None:
+    shelf_bundle(tmp_path / "one.zip", "rings", "north stand", {"ring": 9.0})
+    os.mkfifo(tmp_path / "pipe.zip")
+    (tmp_path / "folder.zip").mkdir()
+    (tmp_path / "link.zip").symlink_to(tmp_path / "one.zip")
+    _, told = strikeproof("shelf", tmp_path)
+    for name in ("pipe.zip", "folder.zip", "link.zip"):
+        assert f"{name}: is no file but a link, folder or pipe" in told
