@@ -9,6 +9,7 @@ from typing import Any
 from strikeproof.campaign.toml_reader import read_toml
 from strikeproof.desk.articles.facts import ArticleFacts
 from strikeproof.desk.articles.life_words import LIFE_UNSURE, tell_life, tell_near
+from strikeproof.desk.articles.rounding import tell_rounding
 from strikeproof.desk.safety.cautions import OwnCaution, Stop
 from strikeproof.errors import BadInput, NotFound, nearest
 from strikeproof.language import say
@@ -295,6 +296,7 @@ def _cautions(
     return (
         *stops,
         *tell_near(margins),
+        *tell_rounding(facts, margins),
         *tell_swallowed(article),
         *finite,
         *([_one_peak(own_peaks)] if margins else []),
