@@ -178,12 +178,15 @@ class TorqueLimit:
         the rider whose bond it is.
     share
         Of the article's inertia, what hangs on that bond.
+    uncertainty
+        Share by which the torque may be off; None where no estimate was made.
     """
 
     name: str
     torque: float
     joints: tuple[int, ...] | str
     share: float = 1.0
+    uncertainty: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

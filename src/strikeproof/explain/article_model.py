@@ -6,7 +6,7 @@ import math
 
 from strikeproof.drivetrain import ArticleModel, Lump, Rider, TorqueLimit
 from strikeproof.drivetrain.priors import FIT_ZETA
-from strikeproof.parts import ArticleProperties, RiderProperties
+from strikeproof.parts import ArticleProperties, RiderProperties, limit_uncertainty
 
 __all__ = ["HEAD_STIFFNESS", "article_model"]
 
@@ -61,7 +61,13 @@ def article_model(properties: ArticleProperties, *, head_stiffness: float = HEAD
         FIT_ZETA,
         tuple(_rider(rider, properties) for rider in properties.riders),
         tuple(
-            TorqueLimit(f"{check.part}, {check.mode}", check.holds_to, check.joints, check.share)
+            TorqueLimit(
+                f"{check.part}, {check.mode}",
+                check.holds_to,
+                check.joints,
+                check.share,
+                limit_uncertainty(check.mode),
+            )
             for check in properties.checks
         ),
     )

@@ -12,7 +12,7 @@ from strikeproof.parts.handling import (
     temper_of,
 )
 from strikeproof.parts.life import Spectrum, read_spectrum
-from strikeproof.parts.margins import Margin, enough_blows, least_margins, margins_at
+from strikeproof.parts.margins import Margin, enough_blows, least_margins, limit_uncertainty, margins_at
 from strikeproof.parts.materials import Material, find_material, material_names, read_materials
 from strikeproof.parts.measured import Difference, Measured, Swing, inertia_from_swing
 from strikeproof.parts.prices import EXAMPLE_PRICES, EXAMPLE_PRICES_CSV, PriceTable, read_prices
@@ -69,6 +69,7 @@ __all__ = [
     "inertia_from_swing",
     "is_weldable",
     "least_margins",
+    "limit_uncertainty",
     "margins_at",
     "material_names",
     "read_article",

@@ -13,7 +13,7 @@ from strikeproof.parts.life import CONSTANT, Life, Spectrum
 from strikeproof.parts.properties import ArticleProperties, Check, Mode
 from strikeproof.plain_json import shown_as
 
-__all__ = ["Margin", "Verdict", "enough_blows", "least_margins", "margins_at"]
+__all__ = ["Margin", "Verdict", "enough_blows", "least_margins", "limit_uncertainty", "margins_at"]
 
 Verdict: TypeAlias = Literal["holds", "finite life", "stop"]
 
@@ -63,7 +63,7 @@ class Margin:
     @property
     def static_uncertainty(self) -> float | None:
         """How far the static margin may be off, as a share of it; None where no estimate was made."""
-        return _WALL_UNSURE if self.mode == "wall" else None
+        return limit_uncertainty(self.mode)
 
     @property
     def enough(self) -> float:
@@ -78,6 +78,17 @@ class Margin:
         if self.fatigue is not None and self.fatigue < 1:
             return "finite life"
         return "finite life" if self.blows_90 is not None and self.blows_90 < self.enough else "holds"
+
+
+def limit_uncertainty(mode: Mode) -> float | None:
+    """Share by which the static limit of a place of a kind may be off; None where no estimate was made.
+
+    Parameters
+    ----------
+    mode
+        What gives there.
+    """
+    return _WALL_UNSURE if mode == "wall" else None
 
 
 def enough_blows(mode: Mode) -> float:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from strikeproof.desk.articles.life_words import tell_static
 from strikeproof.desk.runs.flag_words import list_flags
 from strikeproof.judge.control import say_unjudged
 from strikeproof.publish.results import result_table
@@ -121,7 +122,7 @@ def simulation_table(simulation: Simulation) -> list[tuple[str, ...]]:
         words = f"the largest of {simulation.margin_runs} {runs} with the tool's scatter"
         rows.append(("margins by", words, ""))
     rows += [
-        (f"margin, {margin.what}", f"{write_number(margin.factor, 3)} times", "")
+        (f"margin, {margin.what}", tell_static(margin.factor, margin.uncertainty), "")
         for margin in simulation.margins
     ]
     return rows + [

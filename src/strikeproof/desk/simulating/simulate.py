@@ -9,6 +9,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from strikeproof.desk.articles.life_words import tell_static
 from strikeproof.desk.safety.supply import excess_words
 from strikeproof.desk.simulating.bench import ASSUMED_SOURCES, Setup, override
 from strikeproof.desk.simulating.bench_file import build_setup, read_tables
@@ -68,6 +69,7 @@ class Margin:
     load: float
     limit: float
     unit: str
+    uncertainty: float | None = None
 
     @property
     def factor(self) -> float:
@@ -124,11 +126,18 @@ class Simulation:
             f"part."
             for each in over
         ]
+        near = [
+            f"{each.what} may give: its limit is {tell_static(each.factor, each.uncertainty)} the "
+            f"{each.load:.4g} {_UNITS[each.unit]} it would see; shorten the run, lower the supply or take a "
+            "stronger part."
+            for each in self.margins
+            if each.uncertainty and 1.0 <= each.factor < 1.0 / (1.0 - each.uncertainty)
+        ]
         excess = excess_words(self.setup.supply)
         turned = [_IN_REVERSE] if self.setup.turning.rotation == "reverse" else []
         above = [f"{excess[:1].upper()}{excess[1:]}"] if excess else []
         other = stated_words(self.setup.tool.name, self.setup.stated, self.run)
-        return (*stops, *above, *turned, *([other] if other else []), _CAUTION)
+        return (*stops, *near, *above, *turned, *([other] if other else []), _CAUTION)
 
     def as_json(self) -> dict[str, Any]:
         """Keys carry their unit; one row a blow."""
@@ -223,7 +232,7 @@ def _margins(setup: Setup, chain: Chain, largest: Largest) -> tuple[Margin, ...]
     loads = place_peaks(setup.article, setup.article, largest.own).tolist()
     worst: dict[str, Margin] = {}
     for limit, load in zip(setup.article.torque_limits, loads, strict=True):
-        margin = Margin(limit.name, load, limit.torque, "nm")
+        margin = Margin(limit.name, load, limit.torque, "nm", limit.uncertainty)
         worst[limit.name] = min(worst.get(limit.name, margin), margin, key=lambda each: each.factor)
     return (*rows, *worst.values())
 

@@ -15,7 +15,7 @@ from strikeproof.campaign.keys import meanings_of
 from strikeproof.desk.comparing.tables import simulation_table
 from strikeproof.desk.simulating.bench import override, read_setup
 from strikeproof.desk.simulating.bench_file import build_setup
-from strikeproof.desk.simulating.simulate import simulate_setup, simulate_tables, sweep_tables
+from strikeproof.desk.simulating.simulate import Margin, simulate_setup, simulate_tables, sweep_tables
 from strikeproof.desk.simulating.stated import Stated, stated_words
 from strikeproof.drivetrain import draw_scatter, simulate_run
 from strikeproof.errors import StrikeproofError
@@ -211,6 +211,13 @@ def test_article_made_from_its_parts_keeps_its_inertia_and_shows_its_margins() -
     json.dumps(told, allow_nan=False)
     shown = [margin["what"] for margin in told["margins"]]
     assert all(f"{each.part}, {each.mode}" in shown for each in properties.checks)
+    near, far = (
+        Margin("socket, wall", 500.0, 560.0, "nm", 0.2),
+        Margin("socket, wall", 500.0, 700.0, "nm", 0.2),
+    )
+    assert replace(simulation, margins=(near, far)).cautions[0].startswith("socket, wall may give")
+    assert not any("may give" in each for each in replace(simulation, margins=(far,)).cautions)
+    assert {each.uncertainty for each in simulation.margins if "wall" in each.what} == {0.2}
 
 
 def test_a_ring_whose_own_bond_sees_more_than_the_head_is_a_stop() -> None:
