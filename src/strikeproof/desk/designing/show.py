@@ -20,6 +20,7 @@ from strikeproof.desk.explaining.explain import Progress
 from strikeproof.desk.publishing.parts import save_chart, show_chart
 from strikeproof.desk.publishing.views import ENDINGS
 from strikeproof.desk.workspace.opening import open_campaign
+from strikeproof.desk.workspace.results_version import EXPLANATIONS
 from strikeproof.errors import BadInput, NotFound, StoreError, StrikeproofError
 from strikeproof.plain_json import to_json
 from strikeproof.publish.drawing import Chart, Rows
@@ -102,7 +103,7 @@ def keep_design(outcome: DesignOutcome, folder: Path, mark: str, *, quick: bool)
     """
     with whole_folder(folder) as new:
         write_design(outcome, new)
-        told = {**_told(outcome), "mark": mark, "quick": quick}
+        told = {**_told(outcome), "mark": mark, "quick": quick, "version": EXPLANATIONS}
         write_whole(new / _VIEW, json.dumps(told, ensure_ascii=False))
 
 
@@ -138,7 +139,8 @@ def kept_design_to_show(workspace: Path, name: str | None, units: Mapping[str, s
         return None
     chart = _chart(told, units)
     drawn = None if chart is None else show_chart(chart)
-    return DesignView(told, drawn, _mark_now(workspace, name) != told["mark"])
+    changed, outdated = _mark_now(workspace, name) != told["mark"], told.get("version") != EXPLANATIONS
+    return DesignView(told, drawn, changed, outdated)
 
 
 def _mark_now(workspace: Path, name: str | None) -> str:

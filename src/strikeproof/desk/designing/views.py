@@ -37,11 +37,14 @@ class DesignView:
         Gain against price; None where fewer than two have a price.
     stale
         Whether the brief was changed since.
+    outdated
+        Whether a version of the program found it that worked margins out otherwise.
     """
 
     told: Mapping[str, Any]
     drawing: Drawing | None
     stale: bool
+    outdated: bool
 
     @property
     def proposals(self) -> list[Mapping[str, Any]]:

@@ -12,5 +12,5 @@ __all__ = ["EXPLANATIONS", "SCORES"]
 
 SCORES: Final = 9
 """From samples, sheets and calibrations to scores, flags, lists of runs, and what a recording says."""
-EXPLANATIONS: Final = 11
-"""From scores to what explains them, and the pieces of that work."""
+EXPLANATIONS: Final = 12
+"""From scores to what explains them, with the margins of what is proposed, and the pieces of that work."""
