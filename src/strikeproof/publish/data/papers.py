@@ -141,7 +141,8 @@ def _resource(file: BundleFile, names: set[str]) -> dict[str, Any]:
         "hash": f"sha256:{file.sha256}",
     }
     if file.table is None:
-        return found
+        # A log ends in .csv and is no table of this standard: lines before its head, separators of its own.
+        return found | ({"format": "log"} if file.media == "text/csv" else {})
     fields = [
         {"name": each.head, "type": each.kind, "description": each.means}
         | ({"unit": each.unit} if each.unit else {})
