@@ -129,7 +129,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--films", type=int, default=100)
     print(
-        "| heard beside the run | films | sure | of these within 1/60 s | largest error of these (ms) |\n"
+        "| sound beside the run | films | sure | of these within 1/60 s | largest error of these (ms) |\n"
         "|---|---|---|---|---|"
     )
     rows = study(parser.parse_args().films)

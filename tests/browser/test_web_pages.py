@@ -208,7 +208,10 @@ def test_a_plain_page_compiles_no_script(demo: Server, path: str) -> None:
     assert "script-src 'self';" in policy and "unsafe-eval" not in policy
 
 
-@pytest.mark.parametrize("path", ["/run/exclude?run=r010", "/run/log?run=r010", "/published/bundle"])
+@pytest.mark.parametrize(
+    "path",
+    ["/run/exclude?run=r010", "/run/log?run=r010", "/published/bundle", "/published/clip", "/published/film"],
+)
 def test_what_is_pressed_on_a_plain_page_is_pressed_on_no_other(demo: Server, path: str) -> None:
     for origin in ({}, {"origin": "http://evil.example"}):
         answer = httpx.post(demo.address + path, data={"why": "from elsewhere"}, headers=origin, timeout=60)

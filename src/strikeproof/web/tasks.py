@@ -17,6 +17,7 @@ from strikeproof.desk.publishing.views import (
     BundleView,
     ComparisonView,
     ExplanationView,
+    FilmView,
     PaperView,
     ReplicationPlanView,
     ReplicationView,
@@ -37,6 +38,7 @@ __all__ = [
     "FILM",
     "FIT",
     "FIT_NAMES",
+    "FOOTAGE",
     "KEPT_DESIGN",
     "KEPT_EXPLANATION",
     "LOAD",
@@ -83,6 +85,7 @@ CHART: Final[Task[bytes]] = Task("publishing.parts", "chart_file")
 PAGE: Final[Task[str]] = Task("publishing.page", "page_to_show")
 FILM: Final[Task[str]] = Task("publishing.page", "film_to_show")
 BUNDLE: Final[Task[BundleView]] = Task("publishing.bundle.shown", "bundle_to_show")
+FOOTAGE: Final[Task[FilmView]] = Task("publishing.film.shown", "film_to_make")
 RECOMPUTE: Final[Task[AgreementView]] = Task("publishing.bundle.shown", "recompute_to_show")
 PAPER: Final[Task[PaperView]] = Task("publishing.shown", "paper_to_show")
 SHELF: Final[Task[ShelfView]] = Task("publishing.shown", "shelf_to_show")

@@ -16,6 +16,7 @@ __all__ = [
     "ComparisonView",
     "Drawing",
     "ExplanationView",
+    "FilmView",
     "Mark",
     "PaperView",
     "ReplicationPlanView",
@@ -141,6 +142,17 @@ class BundleView:
     personal: tuple[str, ...]
     notes: tuple[str, ...]
     command: str
+
+
+@dataclass(frozen=True, slots=True)
+class FilmView:
+    """A film that was made: names of film and captions, size in megabytes, length [s], what to know of it."""
+
+    file: str
+    captions: str
+    size: float
+    length_s: float
+    notes: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)

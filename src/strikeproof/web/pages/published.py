@@ -18,6 +18,7 @@ from strikeproof.web.fragments import render
 from strikeproof.web.inside import inside
 from strikeproof.web.language import comma_of, language_of
 from strikeproof.web.pages import handouts
+from strikeproof.web.pages.filmed import film_choices, register_films
 from strikeproof.web.plain import plain_page, stream_work, typed_in, view_of_runs
 from strikeproof.web.site import Site
 from strikeproof.web.tasks import BUNDLE, PAGE, RECOMPUTE
@@ -42,6 +43,7 @@ def register(site: Site) -> None:
     )
 
     handouts.register(site)
+    register_films(site)
 
     @app.get("/data/filled/page")
     async def written(request: Request, campaign: str = "") -> Response:
@@ -61,6 +63,7 @@ def register(site: Site) -> None:
                 licences=licences,
                 personal=_PERSONAL,
                 papers=handouts.PAPER_NAMES,
+                filming=film_choices(site, view),
             )
 
         return stream_work(

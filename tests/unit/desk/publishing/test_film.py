@@ -16,10 +16,12 @@ from strikeproof.campaign.gate import Job
 from strikeproof.capture.clip import Footage, opened_clip, read_clip
 from strikeproof.desk.loading.load import load_campaign
 from strikeproof.desk.publishing.film import making, syncing
+from strikeproof.desk.publishing.film.clips import clip_names, keep_clip, traced_runs
 from strikeproof.desk.publishing.film.making import FilmOutcome, FilmWishes, make_film
+from strikeproof.desk.publishing.film.shown import film_to_make
 from strikeproof.desk.publishing.film.syncing import Mark
 from strikeproof.desk.publishing.film.telling import ToldRuns, tell_film
-from strikeproof.errors import BadFile, BadInput, StoreError, StrikeproofError
+from strikeproof.errors import BadFile, BadInput, NotFound, StoreError, StrikeproofError
 from strikeproof.publish.film.layout import lay_out
 from strikeproof.publish.film.lettering import letters
 from strikeproof.publish.film.looks import LOOKS, contrast
@@ -239,3 +241,18 @@ def test_no_picture_of_the_footage_is_dropped_where_its_times_are_rounded(
     made = make(lab, out, FilmWishes(size=90, marks=(Mark(0.0),)), path)
     pictures = [each[30:60, 40:120].mean(axis=(0, 1)).round(1).tobytes() for each in decoded(out)[:28]]
     assert made.pictures >= 30 and len(set(pictures)) == 28
+
+
+def test_a_clip_that_came_in_is_filmed_in_the_workspace(lab: Path, clip: Path) -> None:
+    (lab / "incoming").mkdir()
+    for number in (1, 2):
+        (lab / "incoming" / f"{number}").write_bytes(clip.read_bytes())
+        keep_clip(lab, f"../incoming/{number}", "../my clip?.mp4")
+    assert sorted(clip_names(lab)) == ["2-my-clip-.mp4", "my-clip-.mp4"]
+    assert traced_runs(lab, None)[0] == ("1", "1: plain, air") and not list((lab / "incoming").iterdir())
+    made = film_to_make(lab, None, ("1", "2"), "my-clip-.mp4", ("1:1", "90", "light", "1,0"))
+    assert (lab / "published" / "films" / made.file).is_file() and made.file.endswith("-1-2-1-1.mp4")
+    with pytest.raises(NotFound, match="clip"):
+        film_to_make(lab, None, ("1",), "../clip.mp4", ("1:1", "90", "light", ""))
+    with pytest.raises(StoreError, match="send it again"):
+        keep_clip(lab, "nothing", "a.mp4")

@@ -121,8 +121,8 @@ def _unsure(path: Path, run: str, why: str, guess: float | None) -> BadInput:
         f"it is not sure when run {run} begins in {path.name}: {why}{near}",
         where="film",
         allowed="a clip in whose sound the blows stand out",
-        fix="give the moment of the first blow in the clip, --offset SECONDS, or a clap that both show, "
-        "--clap CLIP:TRACE",
+        fix="give the moment of the first blow in the clip (--offset SECONDS), or a clap that both show "
+        "(--clap CLIP:TRACE)",
         key="offset",
     )
 
