@@ -86,6 +86,8 @@ class BoltCheck:
     ----------
     stops
         Places of articles that give at the peak of their own joint, in words.
+    near
+        Places of articles that may give, since their limit is not sure enough, in words.
     pairs
         What is expected of every tool with every article.
     blind
@@ -96,6 +98,7 @@ class BoltCheck:
     expected: tuple[Expected, ...]
     untold: tuple[str, ...]
     stops: tuple[str, ...]
+    near: tuple[str, ...] = ()
     pairs: tuple[Expected, ...] = ()
     blind: str = ""
 
@@ -198,13 +201,16 @@ def check_bolt(tables: Mapping[str, Any]) -> BoltCheck:
     pairs: list[Expected] = []
     untold: list[str] = []
     stops: list[str] = []
+    near: list[str] = []
     for tool in tables.get("tool", []):
         found: list[Expected] = []
         for article, assumed in _articles(tables, tool):
             try:
                 run = _simulate(tables, tool, article)
                 found.append(_expect(run, tables, tool, article, facts, assumed))
-                stops += _stops(run, f"{tool.get('name', 'tool')} with {article['name']}")
+                pair = f"{tool.get('name', 'tool')} with {article['name']}"
+                stops += _stops(run, pair)
+                near += [f"{pair}: {each.near}" for each in run.margins if each.near]
             except StrikeproofError as wrong:
                 untold.append(f"{tool.get('name', 'tool')} with {article['name']}: {wrong.problem}")
         if found:
@@ -212,7 +218,7 @@ def check_bolt(tables: Mapping[str, Any]) -> BoltCheck:
             pairs += found
     untold = list(dict.fromkeys(untold))
     blind = _blind(tables.get("rig", {}), facts)
-    return BoltCheck(facts, tuple(expected), tuple(untold), tuple(stops), tuple(pairs), blind)
+    return BoltCheck(facts, tuple(expected), tuple(untold), tuple(stops), tuple(near), tuple(pairs), blind)
 
 
 def _blind(rig: Mapping[str, Any], facts: BoltFacts) -> str:

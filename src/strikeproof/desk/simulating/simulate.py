@@ -76,6 +76,17 @@ class Margin:
         """Limit over load; below 1 is a stop."""
         return self.limit / self.load if self.load > 0.0 else float("inf")
 
+    @property
+    def near(self) -> str:
+        """A sentence where the limit may be below the load, though it is above; empty elsewhere."""
+        if not self.uncertainty or not 1.0 <= self.factor < 1.0 / (1.0 - self.uncertainty):
+            return ""
+        return (
+            f"{self.what} may give: its limit is {tell_static(self.factor, self.uncertainty)} the "
+            f"{self.load:.4g} {_UNITS[self.unit]} it would see; shorten the run, lower the supply or take a "
+            "stronger part."
+        )
+
     def as_json(self) -> dict[str, Any]:
         """Load, limit and factor, which is null without a load."""
         return {
@@ -126,13 +137,7 @@ class Simulation:
             f"part."
             for each in over
         ]
-        near = [
-            f"{each.what} may give: its limit is {tell_static(each.factor, each.uncertainty)} the "
-            f"{each.load:.4g} {_UNITS[each.unit]} it would see; shorten the run, lower the supply or take a "
-            "stronger part."
-            for each in self.margins
-            if each.uncertainty and 1.0 <= each.factor < 1.0 / (1.0 - each.uncertainty)
-        ]
+        near = [each.near for each in self.margins if each.near]
         excess = excess_words(self.setup.supply)
         turned = [_IN_REVERSE] if self.setup.turning.rotation == "reverse" else []
         above = [f"{excess[:1].upper()}{excess[1:]}"] if excess else []

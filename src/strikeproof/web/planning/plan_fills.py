@@ -77,6 +77,7 @@ def _bolt_lines(found: BoltCheck) -> list[tuple[str, str, str]]:
         lines.append((found.says, kind, role))
     lines += [(text, "stop" if isinstance(text, Stop) else "held", "alert") for text in found.other_cautions]
     lines += [(text, "stop", "alert") for text in found.stops]
+    lines += [(text, "held", "alert") for text in found.near]
     return lines + ([(found.blind, "held", "alert")] if found.blind else [])
 
 

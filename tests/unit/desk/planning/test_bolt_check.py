@@ -114,3 +114,10 @@ def test_an_article_that_gives_in_its_own_joint_is_a_stop_though_it_is_not_the_h
     found = check_bolt({**tables(), "article": [{"name": "plain", "polar_inertia_kg_m2": 3e-4}, weak]})
     assert [each.article for each in found.expected] == ["plain"]
     assert any("with ringed: ring, weld fails at" in each for each in found.stops)
+
+
+def test_a_wall_that_may_give_within_its_uncertainty_is_named() -> None:
+    soft = {"name": "soft", "part": [socket(material="4140 annealed")]}
+    found = check_bolt({**tables(), "article": [soft]})
+    assert not found.stops
+    assert any("with soft: socket, wall may give" in each for each in found.near)
