@@ -28,7 +28,7 @@ LANGUAGES = ("de", "es")
 KEYWORDS: dict[str, Any] = {"say": None, "say_marked": None, "say_many": (1, 2)}
 NOTE = "Made without a native reader: corrections are welcome."
 SCRIPTS = ("record_template.js", "record_screen.js", "record_keys.js")
-SAYS = re.compile(r"from strikeproof\.language import [^)\n]*?\bsay(?:_many)?\b")
+SAYS = re.compile(r"from strikeproof\.language import (?:\([^)]*?|[^)\n]*?)\bsay(?:_many)?\b")
 SAID = re.compile(r"""\bsay\((["'])(.+?)\1""")
 
 
@@ -44,7 +44,7 @@ def find_sentences() -> Catalog:
 
 def _files() -> Iterator[tuple[Path, str]]:
     for path in sorted(SOURCE.rglob("*.py")):
-        if SAYS.search(path.read_text("utf-8")):
+        if path.name == "speech.py" or SAYS.search(path.read_text("utf-8")):
             yield path, "python"
     for path in sorted((SOURCE / "publish" / "templates").glob("*.html")):
         yield path, "jinja2.ext:babel_extract"

@@ -120,7 +120,7 @@ _IN_TELLING_ORDER: Final = (
     ),
     FlagKind(
         "clipped",
-        "clipped",
+        say("clipped"),
         say("the reading stays at its upper limit while the load should grow"),
         say("Widen the range of cell or amplifier, and repeat the run."),
         score=_SPOILS,
@@ -376,7 +376,7 @@ _IN_TELLING_ORDER: Final = (
     ),
     FlagKind(
         "garbage",
-        "garbage",
+        say("garbage"),
         say("of a live recording: bytes that were no samples"),
         say("Check the cable and the baud rate."),
     ),

@@ -18,7 +18,7 @@ from typing import Annotated, Any, Final
 
 import typer
 
-from strikeproof.language import LANGUAGES
+from strikeproof.language import LANGUAGES, find_language
 from strikeproof.plain_text import escape_json, show_codes
 
 __all__ = [
@@ -87,10 +87,15 @@ def read_changes(given: list[str] | None) -> list[tuple[str, str]]:
 
 
 def read_language(given: str) -> str:
-    """The code of a language that is there."""
-    if given not in LANGUAGES:
-        raise typer.BadParameter(f"{given!r} is not one of {', '.join(LANGUAGES)}", param_hint="--language")
-    return given
+    """The code of a language that is there, also where it is written as a locale is."""
+    code = find_language(given)
+    if code is None:
+        choices = ", ".join(f"{code} ({name})" for code, name in LANGUAGES.items())
+        raise typer.BadParameter(
+            f"{given!r} is no language that Strikeproof speaks: {choices}",
+            param_hint="--language or STRIKEPROOF_LANGUAGE",
+        )
+    return code
 
 
 def say(text: str) -> None:

@@ -31,6 +31,7 @@ from strikeproof.explain.sentences import say_because, say_empty
 from strikeproof.explain.splits import split_gains
 from strikeproof.explain.surrogate import read_gains, run_plan
 from strikeproof.explain.unexplained import find_unexplained
+from strikeproof.language import say
 from strikeproof.quantity import FloatArray
 from strikeproof.team import Team
 
@@ -170,7 +171,7 @@ def _unexplained(checked: Evidence, left: tuple[str, ...]) -> Iterator[str]:
     """Say of articles left aside, of which no caveat says why, that they are."""
     for name in left:
         if not checked.article(name).explained:
-            yield f"{name} is left out: its inertia is not known"
+            yield say("{article} is left out: its inertia is not known", article=name)
 
 
 def _leading(fits: Fits, judged: Judgement) -> Physical | None:
@@ -225,21 +226,36 @@ def _find_surprises(fits: Fits, judged: Judgement, fit: Physical | None, fit_p: 
     name = judged.names[judged.best]
     if fit_p < 0.01:
         said.append(
-            f"Even the best explanation, {name}, fits badly: in campaigns simulated by it, so large a "
-            f"difference comes only once in {round(1.0 / max(fit_p, 1e-4))} times."
+            say(
+                "Even the best explanation, {name}, fits badly: in campaigns simulated by it, so large a "
+                "difference comes only once in {times} times.",
+                name=EXPLANATIONS[name].label,
+                times=round(1.0 / max(fit_p, 1e-4)),
+            )
         )
     if fit is not None and fit.clue_p < 0.005 and judged.probability[judged.names.index(fit.name)] > 0.2:
         said.append(
-            f"Growth curves or peaks differ from what {fit.name} predicts by more than it allows for: its "
-            "unknowns may be off."
+            say(
+                "Growth curves or peaks differ from what {name} predicts by more than it allows for: its "
+                "unknowns may be off.",
+                name=EXPLANATIONS[fit.name].label,
+            )
         )
     below = np.mean(judged.together < fits.gains, axis=0)
     tail = 0.005 / max(1, len(fits.gains))
     for gain, share in zip(fits.evidence.gains, below, strict=True):
         if min(share, 1.0 - share) <= tail:
+            facts = {"article": gain.article, "tool": gain.setting.tool}
             said.append(
-                f"{gain.article} with {gain.setting.tool} scored {'more' if share > 0.5 else 'less'} "
-                "than any explanation had predicted from the others."
+                say(
+                    "{article} with {tool} scored more than any explanation had predicted from the others.",
+                    **facts,
+                )
+                if share > 0.5
+                else say(
+                    "{article} with {tool} scored less than any explanation had predicted from the others.",
+                    **facts,
+                )
             )
     return tuple(said)
 

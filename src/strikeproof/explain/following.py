@@ -14,6 +14,7 @@ from strikeproof.explain.fits import Fits
 from strikeproof.explain.outlook import Item, look_ahead
 from strikeproof.explain.records import ArticleFacts, Candidate, RivalName, Setting
 from strikeproof.explain.results import NextTest
+from strikeproof.language import say, write_figures
 from strikeproof.quantity import FloatArray
 
 __all__ = ["Bits", "expected_bits", "propose", "rank_tests"]
@@ -39,22 +40,35 @@ def propose(fits: Fits) -> tuple[Candidate, ...]:
         drive = next(each.drive for each in evidence.tools if each.name == setting.tool)
         for factor in RINGS:
             ring = with_ring(model, model.polar_inertia * (factor - 1.0))
-            words = f"a rigid ring that makes the reference's inertia {factor:g} times as large"
+            words = say(
+                "a rigid ring that makes the reference's inertia {factor} times as large",
+                factor=write_figures(f"{factor:g}"),
+            )
             found.append(_candidate(words, _changed(facts, ring, factor), setting))
         for length, inertia, stiffness in _EXTENSIONS["half" if drive < 0.016 else "three-quarter"]:
             longer = with_extension(model, inertia, stiffness, lumps=1)
-            words = f"the reference on a {length} extension of known stiffness"
+            words = say("the reference on a {length} extension of known stiffness", length=length)
             found.append(_candidate(words, _changed(facts, longer, 1.4, stiffness_percent=5.0), setting))
         top = max((g for g in evidence.gains if g.setting == setting), key=lambda g: abs(g.log_gain)).article
         for share, words in (
-            (0.25, "a quarter of the time"),
-            (3.0, "three times the time, where bolt and article withstand it"),
+            (0.25, say("{article} and the reference for a quarter of the time", article=top)),
+            (
+                3.0,
+                say(
+                    "{article} and the reference for three times the time, where bolt and article "
+                    "withstand it",
+                    article=top,
+                ),
+            ),
         ):
             other = replace(setting, duration=setting.duration * share)
-            found.append(_candidate(f"{top} and the reference for {words}", evidence.article(top), other))
+            found.append(_candidate(words, evidence.article(top), other))
     several = len(evidence.settings) > 1
     return tuple(
-        replace(each, name=f"{each.name}, with {each.setting.tool}") if several else each for each in found
+        replace(each, name=say("{test}, with {tool}", test=each.name, tool=each.setting.tool))
+        if several
+        else each
+        for each in found
     )
 
 

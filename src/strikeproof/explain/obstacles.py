@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from strikeproof.errors import TooFewRuns
 from strikeproof.explain.records import ArticleFacts, Evidence
+from strikeproof.language import say, say_many, write_figures
 
 __all__ = ["drop_contradictions", "find_missing", "is_hopeless", "too_few_known"]
 
@@ -23,8 +24,12 @@ def drop_contradictions(evidence: Evidence) -> tuple[Evidence, tuple[str, ...]]:
         radius = _gyration(each)
         if radius is not None and not SLENDEST <= radius <= WIDEST:
             said.append(
-                f"{each.name} is left out: its mass and inertia together need a radius of gyration of "
-                f"{1e3 * radius:.3g} mm; weigh it again or correct its dimensions"
+                say(
+                    "{article} is left out: its mass and inertia together need a radius of gyration of "
+                    "{radius} mm; weigh it again or correct its dimensions",
+                    article=each.name,
+                    radius=write_figures(f"{1e3 * radius:.3g}"),
+                )
             )
             articles.append(replace(each, model=None, explained=True))
         else:
@@ -69,18 +74,27 @@ def find_missing(evidence: Evidence) -> tuple[str, ...]:
     missing = []
     if evidence.article(evidence.reference).model is None:
         missing.append(
-            f"the inertia of the reference {evidence.reference} is not known; give its parts or "
-            "polar_inertia_kg_m2"
+            say(
+                "the inertia of the reference {reference} is not known; give its parts or "
+                "polar_inertia_kg_m2",
+                reference=evidence.reference,
+            )
         )
     compared = len(_compared(evidence))
     if compared < LEAST_ARTICLES:
         more = LEAST_ARTICLES - compared
         missing.append(
-            f"only {compared} article{'s' * (compared != 1)} beside the reference can be used; "
-            f"add {more} with known inertia, rings of different inertia help most"
+            say_many(
+                "only {count} article beside the reference can be used; add {more} with known inertia, "
+                "rings of different inertia help most",
+                "only {count} articles beside the reference can be used; add {more} with known inertia, "
+                "rings of different inertia help most",
+                compared,
+                more=more,
+            )
         )
     if not evidence.scatter_measured:
         missing.append(
-            "no article was run twice, so the scatter is a guess; repeat every article in a second block"
+            say("no article was run twice, so the scatter is a guess; repeat every article in a second block")
         )
     return tuple(missing)

@@ -15,9 +15,9 @@ from strikeproof.judge.orders import find_held_places, find_together
 from strikeproof.judge.records import ArticleResult, RigControl, ScoredRun
 from strikeproof.judge.repeated import repeats_in_blocks
 from strikeproof.judge.scatter import OwnScatter
-from strikeproof.judge.verdict import Margin, give_verdict
-from strikeproof.language import say, write_figures
-from strikeproof.quantity import write_freedom, write_number
+from strikeproof.judge.verdict import VERDICT_WORDS, Margin, give_verdict
+from strikeproof.language import say, say_many, write_figures
+from strikeproof.quantity import write_number
 
 __all__ = [
     "find_design_caveats",
@@ -99,10 +99,12 @@ def find_design_caveats(runs: Sequence[ScoredRun], fit: Fit, reference: str) -> 
         )
     elif fit.degrees_of_freedom < FEW_DEGREES:
         found.append(
-            say(
-                "the scatter is judged from only {write_freedom}: intervals are wide and rest on the "
-                "assumption of a bell curve; add blocks",
-                write_freedom=write_freedom(fit.degrees_of_freedom),
+            say_many(
+                "the scatter is judged from only {count} degree of freedom: intervals are wide and rest on "
+                "the assumption of a bell curve; add blocks",
+                "the scatter is judged from only {count} degrees of freedom: intervals are wide and rest on "
+                "the assumption of a bell curve; add blocks",
+                fit.degrees_of_freedom,
             )
         )
     return [
@@ -128,7 +130,7 @@ def find_slope_caveats(fit: Fit) -> list[str]:
                 say(
                     "{what} reads {first} % ({error}): {advice}",
                     what=SLOPE_WORDS[name][0],
-                    first=write_figures(f"{first:+.2g}"),
+                    first=_signed(first, ".2g"),
                     error=write_figures(f"{100 * error:.1g}"),
                     advice=SLOPE_WORDS[name][1],
                 )
@@ -195,7 +197,11 @@ def _say_astray(percent: float, inner: float) -> str:
     """By how much a run is off, where the others still determine what it should be."""
     if inner < LEAST_INNER:  # the prediction is then an extrapolation, and a figure would mislead
         return say("does not fit with the others, which are too few to say by how much")
-    return say("lies {percent} % from what the other runs expect", percent=write_figures(f"{percent:+.0f}"))
+    return say("lies {percent} % from what the other runs expect", percent=_signed(percent, ".0f"))
+
+
+def _signed(value: float, form: str) -> str:
+    return write_figures(f"{value:+{form}}".replace("-", "−"))
 
 
 def find_late_caveats(results: Sequence[ArticleResult]) -> list[str]:
@@ -272,7 +278,7 @@ def find_rig_caveats(rig: RigControl) -> list[str]:
             say(
                 "the rig drifts by {drift} % a run (standard uncertainty {error} %): comparing inside "
                 "blocks cancels slow drift",
-                drift=write_figures(f"{drift:+.2g}"),
+                drift=_signed(drift, ".2g"),
                 error=write_figures(f"{error:.1g}"),
             )
         )
@@ -316,9 +322,9 @@ def find_result_caveats(
         if give_verdict(*ends, Margin(-margin_percent, margin_percent), timed=timed) != row.verdict:
             found.append(
                 say(
-                    "the verdict on {name} rests on the excluded runs: with them it would not be {verdict}",
+                    "the verdict on {name} rests on the excluded runs: with them it would not be “{verdict}”",
                     name=name,
-                    verdict=repr(row.verdict),
+                    verdict=VERDICT_WORDS[row.verdict],
                 )
             )
     return found

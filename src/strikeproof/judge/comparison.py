@@ -29,8 +29,8 @@ from strikeproof.judge.orders import find_held_places
 from strikeproof.judge.randomisation import count_arrangements, randomisation_p
 from strikeproof.judge.records import Comparison, Progress, ScoredRun
 from strikeproof.judge.results import Evidence, describe_articles
-from strikeproof.language import say, write_figures
-from strikeproof.quantity import write_freedom, write_number
+from strikeproof.language import joined, say, say_many, write_figures
+from strikeproof.quantity import write_number
 
 __all__ = ["compare_runs"]
 
@@ -284,7 +284,7 @@ def _say_look(looks: Looks | None, sure: float, confidence: float) -> str:
 def _say_method(judged: Judged, confidence: float, draws: int, *, timed: bool, late: bool) -> tuple[str, ...]:
     """What was done, in sentences for the page."""
     fit = judged.fit
-    slopes = " and ".join(fit.covariates)
+    slopes = joined(fit.covariates)
     fitted = say("Maximum likelihood of log-normal times") if late else say("Least squares")
     said = [
         say("Scores are compared on the log scale, so that differences are percent."),
@@ -333,36 +333,38 @@ def _say_method(judged: Judged, confidence: float, draws: int, *, timed: bool, l
                 "the other end is given."
             )
         )
+    with_freedom = say_many(
+        "with {count} degree of freedom", "with {count} degrees of freedom", fit.degrees_of_freedom
+    )
     if judged.critical_value is not None and late:
         said.append(
             say(
                 "The {confidence} % intervals hold together for all comparisons: critical value "
-                "{critical_value}, from the multivariate t distribution with {write_freedom}, from the "
+                "{critical_value}, from the multivariate t distribution {with_freedom}, from the "
                 "runs that reached the level alone. p is adjusted in the same way.",
                 confidence=write_figures(f"{100 * confidence:g}"),
                 critical_value=write_figures(f"{judged.critical_value:.3f}"),
-                write_freedom=write_freedom(fit.degrees_of_freedom),
+                with_freedom=with_freedom,
             )
         )
     if judged.critical_value is not None and not late:
-        law = say("distribution with {write_freedom}", write_freedom=write_freedom(fit.degrees_of_freedom))
         said.append(
             say(
                 "The {confidence} % interval is the standard error times {critical_value}, from "
-                "Student’s t {law}.",
+                "Student’s t distribution {with_freedom}.",
                 confidence=write_figures(f"{100 * confidence:g}"),
                 critical_value=write_figures(f"{judged.critical_value:.3f}"),
-                law=law,
+                with_freedom=with_freedom,
             )
             if len(judged.intervals) == 1
             else say(
                 "The {confidence} % intervals hold together for all {intervals} comparisons: standard "
-                "error times {critical_value}, from the multivariate t {law} and the correlations of the "
-                "runs as made. p is adjusted in the same way.",
+                "error times {critical_value}, from the multivariate t distribution {with_freedom} and the "
+                "correlations of the runs as made. p is adjusted in the same way.",
                 confidence=write_figures(f"{100 * confidence:g}"),
                 intervals=len(judged.intervals),
                 critical_value=write_figures(f"{judged.critical_value:.3f}"),
-                law=law,
+                with_freedom=with_freedom,
             )
         )
     if judged.critical_value is not None:

@@ -2,15 +2,31 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Final
 
 import numpy as np
 from scipy.special import ndtr, stdtr, stdtrit
 
 from strikeproof.judge.records import Verdict
+from strikeproof.language import say
 
-__all__ = ["MOST_RUNS", "Margin", "Standing", "find_more_runs", "give_verdict"]
+__all__ = ["MOST_RUNS", "VERDICT_WORDS", "Margin", "Standing", "find_more_runs", "give_verdict"]
 
+VERDICT_WORDS: Final[Mapping[Verdict, str]] = MappingProxyType(
+    {
+        "higher": say("higher"),
+        "sooner": say("sooner"),
+        "lower": say("lower"),
+        "later": say("later"),
+        "same": say("same"),
+        "cannot tell": say("cannot tell"),
+        "reference": say("reference"),
+    }
+)
+"""As a person reads it, by its code."""
 MOST_RUNS = 1000
 """Where the search for more runs stops; this answer means so many or more."""
 LIKELY = 0.8

@@ -1,10 +1,13 @@
 """What is said in another language than English: sentences that remember how they were made, and numbers."""
 
+from strikeproof.language.saving import from_saved, to_saved
 from strikeproof.language.speech import (
     LANGUAGES,
     Figures,
     Said,
     comma_in_files,
+    find_language,
+    joined,
     language_now,
     listed,
     mark_decimals,
@@ -15,6 +18,7 @@ from strikeproof.language.speech import (
     say_many,
     speaking,
     translations,
+    with_capital,
     write_figures,
 )
 
@@ -23,6 +27,9 @@ __all__ = [
     "Figures",
     "Said",
     "comma_in_files",
+    "find_language",
+    "from_saved",
+    "joined",
     "language_now",
     "listed",
     "mark_decimals",
@@ -32,6 +39,8 @@ __all__ = [
     "say",
     "say_many",
     "speaking",
+    "to_saved",
     "translations",
+    "with_capital",
     "write_figures",
 ]

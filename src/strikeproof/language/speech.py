@@ -9,19 +9,23 @@ else reads it: programs go by codes.
 from __future__ import annotations
 
 import gettext
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from functools import cache, reduce
 from importlib.resources import files
 from types import MappingProxyType
-from typing import Any, Final, Self, TypeVar
+from typing import Any, Final, Literal, Self, TypeVar
 
 __all__ = [
     "LANGUAGES",
     "Figures",
+    "Opening",
     "Said",
     "comma_in_files",
+    "find_language",
+    "joined",
     "language_now",
     "listed",
     "mark_decimals",
@@ -32,6 +36,7 @@ __all__ = [
     "say_many",
     "speaking",
     "translations",
+    "with_capital",
     "write_figures",
 ]
 
@@ -40,6 +45,8 @@ LANGUAGES: Final[Mapping[str, str]] = MappingProxyType({SOURCE: "English", "de":
 """By code (ISO 639-1), each as its own speakers call it."""
 
 _COMMA: ContextVar[bool] = ContextVar("comma", default=False)
+_BEHIND: Final = re.compile(r"[-_.@]")
+"""What comes after a language in a tag or the name of a locale begins with one of these."""
 _DECIMAL: Final = {"de": ",", "es": ","}
 Text = TypeVar("Text")
 _NOW: ContextVar[str] = ContextVar("language", default=SOURCE)
@@ -67,6 +74,19 @@ def speaking(language: str, *, decimal_comma: bool = False) -> Iterator[None]:
 def comma_in_files() -> bool:
     """Whether files for spreadsheets are to have a decimal comma."""
     return _COMMA.get()
+
+
+def find_language(given: str) -> str | None:
+    """The code of a language that is there, however it is written: `DE`, `de-AT`, `de_DE.UTF-8`.
+
+    Parameters
+    ----------
+    given
+        A code of ISO 639-1 alone, as a tag of RFC 5646, or as the name of a POSIX locale; None comes back
+        where it is of another language, or nothing of that form.
+    """
+    code = _BEHIND.split(given.strip(), maxsplit=1)[0].lower()
+    return code if code in LANGUAGES else None
 
 
 def preferred_language(accepted: str) -> str:
@@ -135,6 +155,18 @@ class Said(str):
         vars(made).update({**vars(self), "language": language_now()})
         return made
 
+    def __format__(self, how: str) -> str:
+        """Inside other text as in a sentence: in the language that is spoken now."""
+        return format(str.__str__(self.again()), how)
+
+    def __add__(self, end: str) -> Said:
+        """Both as one sentence, which can be said again as a whole."""
+        return _made(Said, template="{before}{end}", facts={"before": self, "end": end})
+
+    def __radd__(self, before: str) -> Said:
+        """The same of text before it."""
+        return _made(Said, template="{before}{end}", facts={"before": before, "end": self})
+
     def _write(self) -> str:
         words = translations(language_now())
         if self.many:
@@ -153,12 +185,20 @@ class Figures(Said):
         return mark_decimals(self.template)
 
 
+class Opening(Said):
+    """A sentence whose first letter is a capital in every language."""
+
+    def _write(self) -> str:
+        text = super()._write()
+        return text[:1].upper() + text[1:]
+
+
 _BARE: Final = {"many": "", "number": 1, "facts": {}}
 
 
 def _made(kind: type[Said], **how: object) -> Said:
     made = kind("")
-    vars(made).update(how, language="")
+    vars(made).update(**(_BARE | how), language="")
     return made.again()
 
 
@@ -190,9 +230,24 @@ def say_many(one: str, many: str, number: int, /, **facts: object) -> str:
     return _made(Said, template=one, many=many, number=number, facts=known)
 
 
+def with_capital(text: str) -> str:
+    """The same with a capital at its start."""
+    return _made(Opening, template="{text}", facts={"text": text})
+
+
 def listed(sentences: Sequence[str]) -> str:
     """Parts of a sentence in a row, each after a comma."""
     return reduce(lambda before, end: say("{before}, {end}", before=before, end=end), sentences or [""])
+
+
+def joined(words: Sequence[str], last: Literal["and", "or"] = "and") -> str:
+    """`a`, `a and b`, `a, b and c`."""
+    if len(words) < 2:
+        return retold(words[0]) if words else ""
+    before, end = listed(words[:-1]), words[-1]
+    if last == "or":
+        return say("{before} or {end}", before=before, end=end)
+    return say("{before} and {end}", before=before, end=end)
 
 
 def write_figures(digits: str) -> str:

@@ -110,8 +110,18 @@ def finish_axes(axes: Axes, *, x: str | None = None, y: str | None = None) -> No
         axes.set_xlabel(x)
     if y is not None:
         axes.set_ylabel(y)
+    for axis in (axes.xaxis, axes.yaxis):
+        if type(axis.get_major_formatter()) is ScalarFormatter:
+            axis.set_major_formatter(_Figures())
     axes.spines[["top", "right"]].set_visible(False)
     axes.set_axisbelow(True)
+
+
+class _Figures(ScalarFormatter):
+    """The usual numbers of an axis, with the decimal mark of the language."""
+
+    def __call__(self, x: float, pos: int | None = None) -> str:
+        return mark_decimals(super().__call__(x, pos))
 
 
 @contextmanager

@@ -11,6 +11,7 @@ from strikeproof.judge.budget import Budget
 from strikeproof.judge.calibration import CalibrationFit
 from strikeproof.judge.questions.answers import Answers
 from strikeproof.judge.records import Comparison
+from strikeproof.language import say
 from strikeproof.publish.explain.why import Why
 from strikeproof.publish.texts import clip, unit_words
 from strikeproof.quantity import FloatArray, unit_label
@@ -139,7 +140,9 @@ class Report:
     def gain_over(self) -> str:
         """What a gain is, for an axis."""
         over = clip(self.comparison.reference, 18)
-        return f"time saved against {over} (%)" if self.timed else f"gain over {over} (%)"
+        if self.timed:
+            return say("time saved against {over} (%)", over=over)
+        return say("gain over {reference} (%)", reference=over)
 
     @property
     def simulated(self) -> bool:

@@ -101,7 +101,7 @@ def _runs(result: ArticleResult, _shown: _Shown) -> Cell:
 
 
 def _p(value: float | None) -> Cell:
-    return (_NONE if value is None else "< 0.001" if value < 0.001 else f"{value:.3f}",)
+    return (_NONE if value is None else "< 0.001" if value < 0.001 else write_figures(f"{value:.3f}"),)
 
 
 def _more(result: ArticleResult, _shown: _Shown) -> Cell:
@@ -131,7 +131,7 @@ _COLUMNS: Final[Mapping[str, Callable[[ArticleResult, _Shown], Cell]]] = Mapping
         say("Second opinion"): lambda result, _shown: _p(result.p_randomisation),
         say("More runs"): _more,
         say("Price ({currency})"): lambda result, _shown: (
-            _NONE if result.price is None else f"{result.price:.2f}",
+            _NONE if result.price is None else write_figures(f"{result.price:.2f}"),
         ),
         say("Gain per {currency}"): _worth,
     }

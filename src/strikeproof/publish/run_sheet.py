@@ -60,9 +60,9 @@ def write_run_sheet_page(sheet: PaperSheet) -> str:
         sheet=sheet,
         blocks=[(block, runs, _block_says(runs)) for block, runs in blocks],
         said=say(
-            "{runs} in {blocks}",
+            "{runs} {blocks}",
             runs=say_many("{count} run", "{count} runs", len(sheet.runs)),
-            blocks=say_many("{count} block", "{count} blocks", len(blocks)),
+            blocks=say_many("in {count} block", "in {count} blocks", len(blocks)),
         ),
         sentence=sentence,
         style=Markup(theme_css() + read_piece("run-sheet.css")),

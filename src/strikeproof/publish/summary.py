@@ -6,7 +6,7 @@ from strikeproof.judge.records import ArticleResult, Comparison
 from strikeproof.language import say, say_many
 from strikeproof.publish.report import Report
 from strikeproof.publish.texts import given, join_words
-from strikeproof.publish.verdicts import SIGNS, gain_words, sign_of
+from strikeproof.publish.verdicts import COUNTED, SIGNS, gain_words, sign_of
 
 __all__ = ["summary", "what_was_done"]
 
@@ -23,11 +23,11 @@ def what_was_done(report: Report) -> str:
         reference=reference,
     )
     return say(
-        "{compared} on {name}, with {tools}, in {runs} of {duration_s} s {turning}.",
+        "{compared} on {name}, {tools}, {runs} of {duration_s} s {turning}.",
         compared=compared if others else say("Only {reference} was run", reference=reference),
         name=report.campaign.rig.name,
-        tools=say_many("{count} tool", "{count} tools", len(report.tools)),
-        runs=say_many("{count} run", "{count} runs", len(report.runs)),
+        tools=say_many("with {count} tool", "with {count} tools", len(report.tools)),
+        runs=say_many("in {count} run", "in {count} runs", len(report.runs)),
         duration_s=given(protocol.duration_s),
         turning=report.campaign.turning,
     )
@@ -49,14 +49,14 @@ def _tool_summary(comparison: Comparison, tool: str) -> str:
         )
     known = {"reference": comparison.reference, "margin": given(comparison.margin_percent)}
     parts = [
-        f"{number} {say(sign.counted, **known)}"
-        for verdict, sign in SIGNS.items()
-        if (number := sum(each.verdict == verdict for each in rows))
+        COUNTED[verdict](number, **known)
+        for verdict in SIGNS
+        if verdict in COUNTED and (number := sum(each.verdict == verdict for each in rows))
     ]
     return say(
-        "With {tool}, of {articles}: {parts}.{surest}",
+        "With {tool}, {articles}: {parts}.{surest}",
         tool=tool,
-        articles=say_many("{count} article", "{count} articles", len(rows)),
+        articles=say_many("of {count} article", "of {count} articles", len(rows)),
         parts=join_words(parts),
         surest=_surest(rows),
     )

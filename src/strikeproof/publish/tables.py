@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from strikeproof.campaign.flags import FLAGS
+from strikeproof.campaign.flags import FLAGS, find_flag
 from strikeproof.judge.records import Comparison
-from strikeproof.language import say, write_figures
+from strikeproof.language import retold, say, write_figures
 from strikeproof.publish.report import Report, ReportRun
 from strikeproof.publish.results import ResultTable, result_table
 from strikeproof.publish.texts import given, plain, unit_words
@@ -122,7 +122,7 @@ def run_rows(report: Report) -> list[Row]:
 def flag_rows(report: Report) -> list[tuple[str, str]]:
     """The kinds of flag that occur, with what they mean."""
     kinds = {kind for run in report.runs for kind, _ in run.flags}
-    return [(kind, FLAGS[kind].meaning) for kind in sorted(kinds) if kind in FLAGS]
+    return [(retold(FLAGS[kind].words), FLAGS[kind].meaning) for kind in sorted(kinds) if kind in FLAGS]
 
 
 def _run_row(run: ReportRun) -> Row:
@@ -142,7 +142,7 @@ def _run_row(run: ReportRun) -> Row:
         "blows": _NONE if run.blows is None else str(run.blows),
         "rate": _NONE if run.blow_rate_hz is None else f"{write_number(run.blow_rate_hz, 3)} Hz",
         "rate_key": "" if run.blow_rate_hz is None else repr(run.blow_rate_hz),
-        "flags": run.flags,
+        "flags": [(find_flag(kind).words, detail) for kind, detail in run.flags],
         "ratio": run.only_ratio,
         "set_aside": run.row.set_aside,
         "note": run.row.note,

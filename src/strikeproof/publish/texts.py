@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 from typing import Any, Literal
 
-from strikeproof.language import retold, say, write_figures
+from strikeproof.language import joined, retold, say, write_figures
 from strikeproof.plain_text import clean_text, mark_foreign
 
 __all__ = ["clip", "count", "file_word", "given", "join_words", "plain", "sentence", "tie", "unit_words"]
@@ -16,7 +16,7 @@ _PERCENT = re.compile(r"(?<=\d) %")
 
 def plain(text: str) -> str:
     """`text` on one line without control or direction characters."""
-    return clean_text(text, " ").strip()
+    return clean_text(retold(text), " ").strip()
 
 
 def clip(text: str, most: int) -> str:
@@ -61,10 +61,4 @@ def count(number: int, one: str, many: str | None = None) -> str:
 
 def join_words(words: Sequence[str], last: Literal["and", "or"] = "and") -> str:
     """`a`, `a and b`, `a, b and c`."""
-    words = [retold(each) for each in words]
-    if len(words) < 2:
-        return "".join(words)
-    before, end = ", ".join(words[:-1]), words[-1]
-    if last == "or":
-        return say("{before} or {end}", before=before, end=end)
-    return say("{before} and {end}", before=before, end=end)
+    return joined(words, last)

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from typing import Final
 
 from strikeproof.judge.budget import Budget
 from strikeproof.judge.calibration import CalibrationFit
-from strikeproof.language import say
+from strikeproof.language import say, write_figures
 from strikeproof.publish.report import Report
 from strikeproof.publish.texts import given
 from strikeproof.quantity import write_freedom, write_number, write_uncertain
@@ -117,7 +119,7 @@ def _lack_of_fit(fit: CalibrationFit) -> str:
         return say("not tested: {reason}", reason=test.reason)
     numerator, denominator = test.degrees_of_freedom
     said = say("the curve misses its points") if test.significant else say("none that repeats do not explain")
-    p = "< 0.001" if test.p < 0.001 else f"= {test.p:.3f}"
+    p = "< 0.001" if test.p < 0.001 else f"= {write_figures(f'{test.p:.3f}')}"
     return say(
         "{said} (F({numerator}, {denominator}) = {f}, p {p})",
         said=said,
@@ -151,11 +153,11 @@ def _budget(budget: Budget, unit: str, reading: str) -> dict[str, object]:
     """Lines and total; a line whose sensitivity is 1 is in the unit of the result, any other in readings."""
     lines = [
         {
-            "name": line.name,
+            "name": _LINES.get(line.name, line.name),
             "source": line.source,
             "uncertainty": f"{write_number(line.standard_uncertainty, 3)} "
             + (unit if line.sensitivity == 1.0 else reading),
-            "distribution": line.distribution,
+            "distribution": _DISTRIBUTIONS.get(line.distribution, line.distribution),
             "sensitivity": "1"
             if line.sensitivity == 1.0
             else f"{write_number(line.sensitivity, 3)} {_per(unit, reading)}",
@@ -179,6 +181,15 @@ def _budget(budget: Budget, unit: str, reading: str) -> dict[str, object]:
         spread=spread,
     )
     return {"says": says, "lines": lines}
+
+
+_LINES: Final[Mapping[str, str]] = {
+    "zero": say("zero"),
+    "repeatability": say("repeatability"),
+    "hysteresis": say("hysteresis"),
+    "resolution": say("resolution"),
+}
+_DISTRIBUTIONS: Final[Mapping[str, str]] = {"normal": say("normal"), "rectangular": say("rectangular")}
 
 
 def _freedom(number: float) -> str:

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Final, Literal
 
 from strikeproof.judge.control import say_unjudged
 from strikeproof.judge.records import ArticleResult, Comparison, ControlSignal, RigControl, Verdict
+from strikeproof.judge.verdict import VERDICT_WORDS
 from strikeproof.language import retold, say, say_many, write_figures
 from strikeproof.publish.texts import given, join_words
 from strikeproof.quantity import write_number, write_percent
 
 __all__ = [
+    "COUNTED",
     "NO_SCATTER",
     "SIGNS",
     "TOO_FEW",
@@ -36,8 +38,6 @@ class Sign:
     ----------
     word
         The verdict as a person reads it.
-    counted
-        After a number of articles; `{reference}` and `{margin}` are filled in.
     role
         Of its colour: "higher" is what a person hopes for, "lower" the opposite.
     marker, path, hollow
@@ -45,7 +45,6 @@ class Sign:
     """
 
     word: str
-    counted: str
     role: Literal["higher", "lower", "same", "unknown"]
     marker: str
     hollow: bool
@@ -54,17 +53,37 @@ class Sign:
 
 _UP, _DOWN = "M0-5 5 4H-5Z", "M0 5 5-4H-5Z"
 SIGNS: Final[Mapping[Verdict, Sign]] = {
-    "higher": Sign(say("higher"), say("higher than {reference}"), "higher", "^", False, _UP),
-    "sooner": Sign(say("sooner"), say("sooner than {reference}"), "higher", "^", False, _UP),
-    "lower": Sign(say("lower"), say("lower than {reference}"), "lower", "v", False, _DOWN),
-    "later": Sign(say("later"), say("later than {reference}"), "lower", "v", False, _DOWN),
-    "same": Sign(say("same"), say("the same within {margin} %"), "same", "s", False, "M-4-4H4V4H-4Z"),
-    "cannot tell": Sign(
-        say("cannot tell"), say("not settled yet"), "unknown", "D", True, "M0-4.5 4.5 0 0 4.5-4.5 0Z"
-    ),
-    "reference": Sign(say("reference"), "", "same", "|", False, "M-1-5H1V5H-1Z"),
+    "higher": Sign(VERDICT_WORDS["higher"], "higher", "^", False, _UP),
+    "sooner": Sign(VERDICT_WORDS["sooner"], "higher", "^", False, _UP),
+    "lower": Sign(VERDICT_WORDS["lower"], "lower", "v", False, _DOWN),
+    "later": Sign(VERDICT_WORDS["later"], "lower", "v", False, _DOWN),
+    "same": Sign(VERDICT_WORDS["same"], "same", "s", False, "M-4-4H4V4H-4Z"),
+    "cannot tell": Sign(VERDICT_WORDS["cannot tell"], "unknown", "D", True, "M0-4.5 4.5 0 0 4.5-4.5 0Z"),
+    "reference": Sign(VERDICT_WORDS["reference"], "same", "|", False, "M-1-5H1V5H-1Z"),
 }
 """Every verdict by its code, the clearest first; judge/verdict.py gives them."""
+
+COUNTED: Final[Mapping[Verdict, Callable[..., str]]] = {
+    "higher": lambda many, **known: say_many(
+        "{count} higher than {reference}", "{count} higher than {reference}", many, **known
+    ),
+    "sooner": lambda many, **known: say_many(
+        "{count} sooner than {reference}", "{count} sooner than {reference}", many, **known
+    ),
+    "lower": lambda many, **known: say_many(
+        "{count} lower than {reference}", "{count} lower than {reference}", many, **known
+    ),
+    "later": lambda many, **known: say_many(
+        "{count} later than {reference}", "{count} later than {reference}", many, **known
+    ),
+    "same": lambda many, **known: say_many(
+        "{count} the same within {margin} %", "{count} the same within {margin} %", many, **known
+    ),
+    "cannot tell": lambda many, **known: say_many(
+        "{count} not settled yet", "{count} not settled yet", many, **known
+    ),
+}
+"""A number of articles with a verdict, in words; `reference` and `margin` are filled in."""
 
 
 def sign_of(result: ArticleResult) -> Sign:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from strikeproof.language import say, say_many, write_figures
 from strikeproof.quantity import BoolArray, FloatArray
 from strikeproof.trace.blows import FEWEST, Blows, find_blows
 from strikeproof.trace.flags import (
@@ -68,16 +69,18 @@ def examine_trace(time: FloatArray, reading: FloatArray, *, settings: TraceSetti
     samples = clean_samples(time, reading)
     flags = flag_samples(samples)
     if samples.time.size < FEWEST_SAMPLES:
-        return _no_facts(samples, [*flags, Flag("no-hammering", f"only {samples.time.size} usable samples")])
+        text = say_many("only {count} usable sample", "only {count} usable samples", samples.time.size)
+        few = Flag("no-hammering", text)
+        return _no_facts(samples, [*flags, few])
     grid = even_grid(samples)
     excursion = find_excursion(grid.level, grid.step_s)
     if excursion is None and begins_hammering(grid.level):
-        return _no_facts(samples, [*flags, Flag("no-zero", "hammering is on from the first sample")])
+        return _no_facts(samples, [*flags, Flag("no-zero", say("hammering is on from the first sample"))])
     if excursion is None:
-        drifts = Flag("no-hammering", "the reading only drifts or scatters about its zero")
+        drifts = Flag("no-hammering", say("the reading only drifts or scatters about its zero"))
         return _no_facts(samples, [*flags, *flag_short_zero(grid, settings.duration_s), drifts])
     if excursion.quiet < 3:
-        return _no_facts(samples, [*flags, Flag("no-zero", "no quiet samples before the start")])
+        return _no_facts(samples, [*flags, Flag("no-zero", say("no quiet samples before the start"))])
     return _facts(samples, grid, excursion, settings, flags)
 
 
@@ -111,7 +114,7 @@ def _facts(
     upright = grid.with_level(remove_hum(excursion.sign * grid.level, grid.step_s, excursion.quiet))
     train, why_not = _find_train(upright, excursion, samples, settings)
     if train is None and only_knocks(upright.level, grid.step_s, excursion, settings.duration_s / 2):
-        knocks = Flag("no-hammering", "the reading falls back to its zero after each knock")
+        knocks = Flag("no-hammering", say("the reading falls back to its zero after each knock"))
         return _no_facts(samples, [*flags, knocks])
     flags += why_not
     course, after = _course(upright, excursion, train, samples)
@@ -160,8 +163,17 @@ def _backwards(excursion: Excursion, settings: TraceSettings) -> list[Flag]:
     expected = 1 if settings.direction == "tighten" else -1
     if excursion.sign == (-expected if settings.falls else expected):
         return []
-    way = "rises" if excursion.sign > 0 else "falls"
-    return [Flag("backwards", f"the reading {way} when asked to {settings.direction}; taken as turned round")]
+    return [Flag("backwards", _say_backwards(settings.direction, rises=excursion.sign > 0))]
+
+
+def _say_backwards(direction: str, *, rises: bool) -> str:
+    if direction == "tighten":
+        if rises:
+            return say("the reading rises when asked to tighten; taken as turned round")
+        return say("the reading falls when asked to tighten; taken as turned round")
+    if rises:
+        return say("the reading rises when asked to loosen; taken as turned round")
+    return say("the reading falls when asked to loosen; taken as turned round")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -180,7 +192,9 @@ def _find_train(
     nominal = settings.nominal_blow_rate_hz
     rate = samples.rate_hz
     if too_slow_for_blows(rate, nominal):
-        return None, [Flag("rate-too-low", f"{rate:.4g} samples a second cannot show single blows")]
+        shown = write_figures(f"{rate:.4g}")
+        text = say("{rate} samples a second cannot show single blows", rate=shown)
+        return None, [Flag("rate-too-low", text)]
     quiet = excursion.quiet
     each = max(1.0, grid.step_s * rate)
     sd = robust_sd(grid.level[:quiet]) * np.sqrt(each)
@@ -189,11 +203,14 @@ def _find_train(
     blows = find_blows(rising, nominal_rate_hz=nominal)
     train = None if blows is None else _trim(blows, grid.begin_s)
     if train is None:
-        return None, [Flag("blows-faint", "no single blows stand out of the noise")]
+        return None, [Flag("blows-faint", say("no single blows stand out of the noise"))]
     if rate * train.interval_s < SEEN_SAMPLES:
-        return None, [Flag("rate-too-low", f"{rate * train.interval_s:.1f} samples a blow cannot show it")]
-    faint = [Flag("blows-faint", f"blows sink into the noise after {train.times[-1]:.2f} s")]
-    return train, faint if train.fading else []
+        shown = write_figures(f"{rate * train.interval_s:.1f}")
+        return None, [Flag("rate-too-low", say("{rate} samples a blow cannot show it", rate=shown))]
+    if not train.fading:
+        return train, []
+    after = write_figures(f"{train.times[-1]:.2f}")
+    return train, [Flag("blows-faint", say("blows sink into the noise after {after} s", after=after))]
 
 
 SEEN_SAMPLES = 4.0  # to a blow, at the least

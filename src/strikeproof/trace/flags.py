@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from functools import reduce
+
 import numpy as np
 
 from strikeproof.kernels import kernel
+from strikeproof.language import say, say_many, write_figures
 from strikeproof.quantity import BoolArray, FloatArray
 from strikeproof.trace.blows import SURE
 from strikeproof.trace.records import Flag, TraceSettings
@@ -50,24 +53,49 @@ def too_slow_for_blows(rate_hz: float, nominal_hz: float | None) -> bool:
 def flag_samples(samples: Samples) -> list[Flag]:
     """Missing, frozen, disordered and stray samples."""
     flags = []
-    lost = [f"{samples.without_value} samples without a value"] if samples.without_value else []
-    lost += (
-        [f"{len(samples.gaps)} gaps, the longest {max(b - a for a, b in samples.gaps):.3g} s"]
-        if samples.gaps
-        else []
-    )
-    if samples.frozen:
-        lost.append(
-            f"frozen for {sum(b - a for a, b in samples.frozen):.3g} s from {samples.frozen[0][0]:.3f} s"
-        )
+    lost = _say_lost(samples)
     if lost:
-        flags.append(Flag("dropout", "; ".join(lost)))
+        flags.append(Flag("dropout", lost))
     if samples.out_of_order or samples.repeated:
-        text = f"{samples.out_of_order} backward and {samples.repeated} repeated times"
+        text = say(
+            "{backward} backward and {repeated} repeated times",
+            backward=samples.out_of_order,
+            repeated=samples.repeated,
+        )
         flags.append(Flag("time-order", text))
     if samples.spikes:
-        flags.append(Flag("spikes", f"{samples.spikes} stray samples left out"))
+        text = say_many("{count} stray sample left out", "{count} stray samples left out", samples.spikes)
+        flags.append(Flag("spikes", text))
     return flags
+
+
+def _say_lost(samples: Samples) -> str:
+    """What is missing of the samples, empty where nothing is."""
+    lost = []
+    if samples.without_value:
+        lost.append(
+            say_many(
+                "{count} sample without a value", "{count} samples without a value", samples.without_value
+            )
+        )
+    if samples.gaps:
+        lost.append(
+            say_many(
+                "{count} gap of {longest} s",
+                "{count} gaps, the longest {longest} s",
+                len(samples.gaps),
+                longest=write_figures(f"{max(b - a for a, b in samples.gaps):.3g}"),
+            )
+        )
+    if samples.frozen:
+        lost.append(
+            say(
+                "frozen for {lasts} s from {first} s",
+                lasts=write_figures(f"{sum(b - a for a, b in samples.frozen):.3g}"),
+                first=write_figures(f"{samples.frozen[0][0]:.3f}"),
+            )
+        )
+    return reduce(lambda before, end: before + "; " + end, lost) if lost else ""
 
 
 def flag_window(course: Course, settings: TraceSettings) -> list[Flag]:
@@ -77,14 +105,27 @@ def flag_window(course: Course, settings: TraceSettings) -> list[Flag]:
     missing = course.start_s + duration - course.log_end_s
     length = course.log_end_s - course.grid.begin_s
     if course.end_s is not None and course.end_s - course.start_s < min(duration, duration - missing) - slack:
-        text = f"hammering lasted {course.end_s - course.start_s:.2f} s of {duration:g} s"
+        text = say(
+            "hammering lasted {lasted} s of {duration} s",
+            lasted=write_figures(f"{course.end_s - course.start_s:.2f}"),
+            duration=write_figures(f"{duration:g}"),
+        )
         return [Flag("too-short", text)]
     if missing <= 0.02 * duration:
         return []
     if length < 0.98 * duration:
-        return [Flag("too-short", f"the log holds {length:.2f} s, the timed window is {duration:g} s")]
+        text = say(
+            "the log holds {length} s, the timed window is {duration} s",
+            length=write_figures(f"{length:.2f}"),
+            duration=write_figures(f"{duration:g}"),
+        )
+        return [Flag("too-short", text)]
     late = course.start_s - course.grid.begin_s
-    text = f"hammering begins {late:.2f} s into the log, which ends {missing:.2f} s early"
+    text = say(
+        "hammering begins {late} s into the log, which ends {missing} s early",
+        late=write_figures(f"{late:.2f}"),
+        missing=write_figures(f"{missing:.2f}"),
+    )
     return [Flag("late-start", text)]
 
 
@@ -108,10 +149,12 @@ def flag_zero(course: Course, height: float, after_noise: float) -> list[Flag]:
     shift = course.zero_shift
     bound = 4 * np.sqrt(zero.uncertainty**2 + after_noise) + 0.005 * height + course.resolution
     if shift is not None and abs(shift) > bound:
-        return [Flag("zero-moved", f"by {shift:+.4g} from before to after the run")]
+        text = say("by {shift} from before to after the run", shift=write_figures(f"{shift:+.4g}"))
+        return [Flag("zero-moved", text)]
     creep = zero.creep_per_s * window
     if abs(zero.creep_per_s) > 5 * zero.creep_uncertainty and abs(creep) > 0.01 * height:
-        return [Flag("zero-moved", f"creeping by {zero.creep_per_s:+.3g} a second before the start")]
+        creeps = write_figures(f"{zero.creep_per_s:+.3g}")
+        return [Flag("zero-moved", say("creeping by {creeps} a second before the start", creeps=creeps))]
     return []
 
 
@@ -134,10 +177,14 @@ def flag_short_zero(grid: Grid, window_s: float) -> list[Flag]:
     if least <= LEAST_DEVIATIONS or noise == 0:
         return []
     height = least * noise
-    text = (
-        f"a steady rise of less than {height:.2g}, {least:.0f} times the noise, would not stand out of drift"
+    if not np.isfinite(least):
+        return [Flag("short-zero", say("no rise would stand out of drift"))]
+    text = say(
+        "a steady rise of less than {height}, {least} times the noise, would not stand out of drift",
+        height=write_figures(f"{height:.2g}"),
+        least=write_figures(f"{least:.0f}"),
     )
-    return [Flag("short-zero", text if np.isfinite(least) else "no rise would stand out of drift")]
+    return [Flag("short-zero", text)]
 
 
 WANDERS_BY = 3.5  # standard deviations: as far as chance carries a reading that wanders
@@ -161,15 +208,21 @@ def flag_doubtful_rise(
         Whether a smooth drift explains the reading as well (`find_rise`).
     """
     if maybe_drift:
-        return [Flag("maybe-drift", "a zero that drifts smoothly explains the reading as well as a rise")]
+        text = say("a zero that drifts smoothly explains the reading as well as a rise")
+        return [Flag("maybe-drift", text)]
     grid = course.grid
     lasts = min(grid.level.size * grid.step_s, settings.duration_s + WANDERS_BESIDE_S)
     wanders = wandering(grid.level, grid.step_s, lasts)
     if height < WANDERS_BY * wanders:
-        text = f"the reading wanders by about {wanders:.2g} in such a time, and the rise is {height:.2g}"
+        text = say(
+            "the reading wanders by about {wanders} in such a time, and the rise is {height}",
+            wanders=write_figures(f"{wanders:.2g}"),
+            height=write_figures(f"{height:.2g}"),
+        )
         return [Flag("maybe-drift", text)]
     if may_be_swing(grid.level, grid.step_s):
-        return [Flag("maybe-drift", "a slow swing, as mains hum leaves, explains the reading as well")]
+        text = say("a slow swing, as mains hum leaves, explains the reading as well")
+        return [Flag("maybe-drift", text)]
     begin = grid.index(course.start_s) + max(2, round(0.2 / grid.step_s))
     level = grid.level[begin : grid.index(min(course.start_s + settings.duration_s, course.log_end_s))]
     third = level.size // 3
@@ -180,7 +233,7 @@ def flag_doubtful_rise(
     rough = robust_sd(np.diff(level)) > 1.5 * robust_sd(np.diff(course.zero.quiet))
     if rough or change > max(noise, STEADY * abs(float(level.mean()))):
         return []
-    return [Flag("one-step", "the reading goes up in one step and then stays where it is")]
+    return [Flag("one-step", say("the reading goes up in one step and then stays where it is"))]
 
 
 FLAT = 0.002  # of the height: what the steps of a tool that hammers on do not stay within
@@ -217,7 +270,11 @@ def flag_flat(course: Course, settings: TraceSettings) -> list[Flag]:
     stays_s = count * each * grid.step_s - max(rises_s, seen_s)  # while blows are seen the tool is at work
     if stays_s <= MOSTLY * settings.duration_s:
         return []
-    text = f"no rise in the last {stays_s:.1f} s of {settings.duration_s:g} s"
+    text = say(
+        "no rise in the last {stays} s of {duration} s",
+        stays=write_figures(f"{stays_s:.1f}"),
+        duration=write_figures(f"{settings.duration_s:g}"),
+    )
     return [Flag("flat", text)]
 
 
@@ -276,20 +333,31 @@ def flag_train(
     flags = []
     if double.any():
         first = times[1:][double][0]
-        flags.append(
-            Flag("double-blows", f"{double.sum()} of {times.size} blows, the first at {first:.3f} s")
+        text = say(
+            "{double} of {blows} blows, the first at {first} s",
+            double=int(double.sum()),
+            blows=times.size,
+            first=write_figures(f"{first:.3f}"),
         )
+        flags.append(Flag("double-blows", text))
     if (hole & seen).any():
         first = times[:-1][hole & seen][0]
-        flags.append(
-            Flag(
-                "missed-blows",
-                f"{(hole & seen).sum()} holes in {times.size} blows, the first after {first:.3f} s",
-            )
+        text = say_many(
+            "{count} hole in {blows} blows, after {first} s",
+            "{count} holes in {blows} blows, the first after {first} s",
+            int((hole & seen).sum()),
+            blows=times.size,
+            first=write_figures(f"{first:.3f}"),
         )
+        flags.append(Flag("missed-blows", text))
     rate = 1 / usual
     if nominal_hz is not None and abs(rate / nominal_hz - 1) > 0.15:
-        flags.append(Flag("rate-off", f"{rate:.1f} blows a second, {nominal_hz:g} is usual"))
+        text = say(
+            "{rate} blows a second, {usual} is usual",
+            rate=write_figures(f"{rate:.1f}"),
+            usual=write_figures(f"{nominal_hz:g}"),
+        )
+        flags.append(Flag("rate-off", text))
     return flags
 
 
@@ -318,7 +386,12 @@ def flag_clipping(samples: Samples, course: Course, *, sign: int, settings: Trac
     stop, at, below, longest, first = top_counts(
         samples.reading[a:b], samples.spiky[a:b], float(sign), 0.5 * q
     )
-    text = f"{at} samples at {sign * stop:.6g}, first at {samples.time[a + first]:.3f} s"
+    text = say(
+        "{samples} samples at {stop}, first at {first} s",
+        samples=int(at),
+        stop=write_figures(f"{sign * stop:.6g}"),
+        first=write_figures(f"{samples.time[a + first]:.3f}"),
+    )
     if full_scale is not None and at >= 3 and abs(stop) >= full_scale * (1 - 1e-6):
         return [Flag("clipped", text)]
     if course.zero.sd > 0.6 * q:

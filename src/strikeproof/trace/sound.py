@@ -9,6 +9,7 @@ import numpy as np
 from scipy import special
 
 from strikeproof.errors import BadInput
+from strikeproof.language import say, say_many, write_figures
 from strikeproof.quantity import FloatArray
 from strikeproof.trace.blows import (
     FEWEST,
@@ -242,7 +243,12 @@ def _flag_clipping(sound: FloatArray) -> list[Flag]:
     pairs = int(np.count_nonzero(at[1:] & at[:-1])) if largest > 0 else 0
     if pairs < 20:
         return []
-    return [Flag("overdriven", f"{int(at.sum())} samples stand at {largest:.3g} of full scale")]
+    text = say(
+        "{samples} samples are at {largest} of full scale",
+        samples=int(at.sum()),
+        largest=write_figures(f"{largest:.3g}"),
+    )
+    return [Flag("overdriven", text)]
 
 
 def _flag_train(
@@ -250,12 +256,25 @@ def _flag_train(
 ) -> list[Flag]:
     flags = []
     if times[0] < 1.5 * usual + BEFORE_S:
-        flags.append(Flag("starts-late", f"the first blow is {times[0]:.3f} s into the recording"))
+        first = write_figures(f"{times[0]:.3f}")
+        flags.append(Flag("starts-late", say("the first blow is {first} s into the recording", first=first)))
     if length - times[-1] < 1.5 * usual + AFTER_S:
-        flags.append(Flag("ends-early", f"the last blow is {length - times[-1]:.3f} s before its end"))
+        left = write_figures(f"{length - times[-1]:.3f}")
+        flags.append(Flag("ends-early", say("the last blow is {left} s before its end", left=left)))
     if missing[0]:
-        lost = f", {missing[1]} of them perhaps lost in other sound" if missing[1] else ""
-        flags.append(Flag("holes", f"{missing[0]} expected blows are missing in the sound{lost}"))
+        text = say_many(
+            "{count} expected blow is missing in the sound",
+            "{count} expected blows are missing in the sound",
+            missing[0],
+        )
+        if missing[1]:
+            text += say(", {lost} of them perhaps lost in other sound", lost=missing[1])
+        flags.append(Flag("holes", text))
     if double:
-        flags.append(Flag("extra", f"{double} sounds follow the one before far too soon"))
+        text = say_many(
+            "{count} sound follows the one before far too soon",
+            "{count} sounds follow the one before far too soon",
+            double,
+        )
+        flags.append(Flag("extra", text))
     return flags

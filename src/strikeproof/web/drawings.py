@@ -10,6 +10,7 @@ from strikeproof.desk.publishing.views import ENDINGS
 from strikeproof.desk.runs.run_list import campaign_state
 from strikeproof.errors import StrikeproofError
 from strikeproof.web.answering import outcome, refusal
+from strikeproof.web.language import comma_of
 from strikeproof.web.site import Site
 from strikeproof.web.tasks import CHART
 from strikeproof.web.units import units_of
@@ -23,10 +24,10 @@ def register_chart_files(site: Site) -> None:
 
     @app.get("/data/chart/{name}.{ending}")
     async def chart(request: Request, name: str, ending: str, campaign: str | None = None) -> Response:
-        units = units_of(request.cookies)
+        units, comma = units_of(request.cookies), comma_of(request.cookies)
         try:
             state = campaign_state(site.workspace, campaign)
-            job = WORK.start(CHART, site.workspace, campaign, name, ending, units.mapping, state=state)
+            job = WORK.start(CHART, site.workspace, campaign, name, ending, units.mapping, comma, state=state)
             content = await outcome(request, job)
         except StrikeproofError as error:
             return refusal(error)

@@ -97,7 +97,7 @@ def test_too_few_arrangements_for_a_second_opinion():
 
 def test_a_wild_run_is_named_but_not_taken_out():
     result = compared(ORDINARY * 3 + "ref=100 a=110 b=60 ref=100\n")
-    assert warned(result, "(b) lies -")
+    assert warned(result, "(b) lies −")
     assert row(result, "b").runs == 10
 
 

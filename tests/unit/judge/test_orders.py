@@ -62,4 +62,4 @@ def test_the_chance_of_so_many_is_that_of_all_outcomes_counted():
 def test_a_warm_up_that_shows_is_named():
     warm = Truth(missing=0.0, blocks=(8, 8), warm_up_percent=6.0)
     result = compared(simulate_campaign(warm, np.random.default_rng(4)), "plain", draws=0)
-    assert any(each.startswith("the first run of a block reads -") for each in result.warnings)
+    assert any(each.startswith("the first run of a block reads −") for each in result.warnings)

@@ -117,7 +117,7 @@ def test_every_run_is_on_the_page_with_its_flags_and_reasons() -> None:
     for run in sample_report().runs:
         assert f">{run.row.run}</th>" in page() or f"○ {run.row.run}</th>" in page()
     assert "Excluded: hose came off at four seconds." in page()
-    assert "too-short: hammering for 4.1 s of 10 s" in page()
+    assert "shorter than the window: hammering for 4.1 s of 10 s" in page()
     assert "Only a ratio: above the highest applied value of the calibration." in page()
     assert "<small>only a ratio</small>" in page()
 
@@ -283,7 +283,7 @@ def test_a_warning_said_twice_is_shown_once() -> None:
 
 def test_flags_are_explained_once() -> None:
     part = page()[page().index("What the flags mean") :]
-    assert "<dt>too-short</dt>" in part and "<dt>clipped</dt>" not in part
+    assert "<dt>shorter than the window</dt>" in part and "<dt>over its range</dt>" not in part
 
 
 def test_formulas_are_well_formed() -> None:

@@ -10,6 +10,7 @@ import pytest
 from tests.unit.publish.sample import sample_report
 
 from strikeproof.judge.records import Verdict
+from strikeproof.language import say_many
 from strikeproof.publish import verdicts
 from strikeproof.publish.page import write_page
 from strikeproof.publish.results import result_table
@@ -49,8 +50,11 @@ def test_every_verdict_has_a_sign() -> None:
 def test_another_word_for_a_verdict_is_said_everywhere(
     verdict: Verdict, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    sign = replace(SIGNS[verdict], word="taller", counted="taller than {reference}")
+    sign = replace(SIGNS[verdict], word="taller")
     monkeypatch.setitem(verdicts.SIGNS, verdict, sign)  # type: ignore[arg-type]  # a plain dict
+    taller = "{count} taller than {reference}"
+    counted = lambda many, **known: say_many(taller, taller, many, **known)  # noqa: E731  as its neighbours
+    monkeypatch.setitem(verdicts.COUNTED, verdict, counted)  # type: ignore[arg-type]  # a plain dict
     results = [each for each in COMPARISON.results if each.verdict == verdict]
     assert results
     one = results[0]

@@ -192,7 +192,11 @@ def scored_runs(judged: JudgedCampaign) -> list[ScoredRun]:
 
 
 def _first_flag(run: JudgedRun) -> str:
-    return next((f"{find_flag(flag.kind).words}: {flag.detail}" for flag in run.flags), "")
+    return next((_said(flag) for flag in run.flags), "")
+
+
+def _said(flag: Flag) -> str:
+    return say("{flag}: {detail}", flag=find_flag(flag.kind).words, detail=flag.detail)
 
 
 def _twin_warnings(runs: Sequence[JudgedRun]) -> Iterator[str]:
@@ -234,7 +238,7 @@ def _run_warnings(judged: JudgedCampaign) -> Iterator[str]:
                     "run {name} counts although it is flagged {spoiled}; if it is spoiled, exclude it, "
                     "with the reason",
                     name=name,
-                    spoiled=spoiled[0],
+                    spoiled=_said(spoiled[0]),
                 )
             )
     yield from _minor_warnings(judged)

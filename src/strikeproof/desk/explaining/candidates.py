@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import partial, reduce
 from itertools import product
 from typing import Final
 
@@ -28,6 +29,7 @@ from strikeproof.drivetrain import (
 )
 from strikeproof.explain import ArticleFacts, Candidate, Evidence, Setting
 from strikeproof.explain.parameters import build_bench, build_tool, list_parameters, read_values
+from strikeproof.language import joined, say, write_figures
 from strikeproof.parts import Margin, margins_at
 from strikeproof.quantity import write_number
 
@@ -66,15 +68,26 @@ def list_candidates(
     for setting in evidence.settings:
         drive = next(each.drive for each in evidence.tools if each.name == setting.tool)
         size = "half" if drive < 0.016 else "three-quarter"
-        tail = f", with {setting.tool}" if several else ""
+        named = partial(_with_tool, tool=setting.tool if several else "")
         made = [*_rings(reference, size), *_extensions(reference.facts, size, drive)]
-        found += [Candidate(f"{words}{tail}", facts, setting, _REPEATS) for words, facts in made]
+        found += [Candidate(named(words), facts, setting, _REPEATS) for words, facts in made]
         for each, why_not in _other_times(campaign, known, evidence, setting):
             if why_not:
-                refused.append(f"{each.name}{tail} is not suggested as a next test: {why_not}")
+                refused.append(
+                    say(
+                        "{test} is not suggested as a next test: {why_not}",
+                        test=named(each.name),
+                        why_not=why_not,
+                    )
+                )
             else:
-                found.append(replace(each, name=f"{each.name}{tail}"))
+                found.append(replace(each, name=named(each.name)))
     return tuple(found), tuple(refused)
+
+
+def _with_tool(words: str, tool: str) -> str:
+    """The words of a test, with its tool where there are several."""
+    return say("{test}, with {tool}", test=words, tool=tool) if tool else words
 
 
 def ring_inertia(outer: float, bore: float, width: float) -> float:
@@ -101,9 +114,14 @@ def _rings(reference: KnownArticle, size: str) -> Iterator[tuple[str, ArticleFac
         seen.add((outer, width))
         added = ring_inertia(outer, bore, width)
         mass = _STEEL * math.pi / 4.0 * width * (outer**2 - bore**2)
-        words = (
-            f"{facts.name} with a steel ring held rigidly, {1e3 * outer:.0f} mm outside, {1e3 * bore:.0f} mm "
-            f"bore, {1e3 * width:.0f} mm wide: {1.0 + added / whole:.1f} times the inertia"
+        words = say(
+            "{article} with a steel ring held rigidly, {outer} mm outside, {bore} mm bore, {width} mm wide: "
+            "{times} times the inertia",
+            article=facts.name,
+            outer=write_figures(f"{1e3 * outer:.0f}"),
+            bore=write_figures(f"{1e3 * bore:.0f}"),
+            width=write_figures(f"{1e3 * width:.0f}"),
+            times=write_figures(f"{1.0 + added / whole:.1f}"),
         )
         yield words, _changed(facts, with_ring(model, added), mass)
 
@@ -114,9 +132,14 @@ def _extensions(facts: ArticleFacts, size: str, drive: float) -> Iterator[tuple[
     for length, bar, inertia, stiffness in _EXTENSIONS[size]:
         longer = with_extension(model, inertia, stiffness, lumps=1)
         mass = _STEEL * math.pi / 4.0 * (1e-3 * bar) ** 2 * 1e-3 * length
-        words = (
-            f"{facts.name} on a {length} mm extension, {bar} mm steel bar with {1e3 * drive:.3g} mm squares "
-            f"({stiffness / 1e3:.2g} kN·m/rad)"
+        words = say(
+            "{article} on a {length} mm extension, {bar} mm steel bar with {square} mm squares ({stiffness} "
+            "kN·m/rad)",
+            article=facts.name,
+            length=length,
+            bar=bar,
+            square=write_figures(f"{1e3 * drive:.3g}"),
+            stiffness=write_figures(f"{stiffness / 1e3:.2g}"),
         )
         changed = _changed(facts, longer, mass)
         yield words, replace(changed, stiffness_percent=_EXTENSION_PERCENT)
@@ -141,13 +164,19 @@ def _other_times(
     top = max(able, key=lambda each: abs(each.log_gain)).article
     for share in _TIMES:
         other = replace(setting, duration=round(setting.duration * share, 2))
-        words = f"{top} and {campaign.reference} for {other.duration:g} s instead of {setting.duration:g} s"
+        words = say(
+            "{article} and {reference} for {other} s instead of {duration} s",
+            article=top,
+            reference=campaign.reference,
+            other=write_figures(f"{other.duration:g}"),
+            duration=write_figures(f"{setting.duration:g}"),
+        )
         why_not = ""
         if share > 1.0:
             both = known[top], known[campaign.reference]
             expected = _expect_longer(campaign, both, evidence, setting, other)
             if expected.withstood:
-                words = f"{words} ({expected})"
+                words = say("{test} ({expected})", test=words, expected=str(expected))
             else:
                 why_not = str(expected)
         yield Candidate(words, evidence.article(top), other, _REPEATS), why_not
@@ -181,25 +210,36 @@ class Endurance:
         return not too_much and (self.weakest is None or self.weakest[1].verdict != "stop")
 
     def __str__(self) -> str:
-        return "; ".join(self._said())
+        return reduce(lambda before, end: before + "; " + end, self._said())
 
     def _said(self) -> Iterator[str]:
-        load = f"about {_kilo(self.load)} of clamp load is predicted"
         if self.allowed is None:
-            yield f"{load}; whether the bolt withstands it is not known: give its thread and class"
+            yield say(
+                "about {load} kN of clamp load is predicted; whether the bolt withstands it is not known: "
+                "give its thread and class",
+                load=_kilo(self.load),
+            )
         else:
-            yield f"{load}, {_kilo(self.allowed)} is allowed"
+            yield say(
+                "about {load} kN of clamp load is predicted, {allowed} kN is allowed",
+                load=_kilo(self.load),
+                allowed=_kilo(self.allowed),
+            )
         if self.weakest is not None and self.weakest[1].verdict != "holds":
             name, margin = self.weakest
-            place = f"{name}, {margin.part} ({margin.mode})"
-            yield f"{place}: {tell_margin(margin, 2)}"
+            yield say(
+                "{article}, {part} ({mode}): {margin}",
+                article=name,
+                part=margin.part,
+                mode=margin.mode,
+                margin=tell_margin(margin, 2),
+            )
         if self.untold:
-            names = " and ".join(self.untold)
-            yield f"the strength of {names} is not known: give the parts"
+            yield say("the strength of {names} is not known: give the parts", names=joined(self.untold))
 
 
 def _kilo(load: float) -> str:
-    return f"{write_number(load / 1000.0, 3)} kN"
+    return write_number(load / 1000.0, 3)
 
 
 def _expect_longer(

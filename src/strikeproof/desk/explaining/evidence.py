@@ -33,6 +33,7 @@ from strikeproof.explain import (
 )
 from strikeproof.joint import OWN_KEYS
 from strikeproof.judge.records import ScoredRun
+from strikeproof.language import say, write_figures
 from strikeproof.quantity import ending_of
 
 __all__ = ["GatheredEvidence", "gather_evidence"]
@@ -152,7 +153,7 @@ def _gather(campaign: Campaign, outcome: ComparisonOutcome, known: Mapping[str, 
         clamp_percent=_clamp_percent(campaign),
         caveats=(
             *control_caveats,
-            *(f"the runs with {series} are left out here" for series in _turned_over(judged)),
+            *(say("the runs with {tool} are left out here", tool=series) for series in _turned_over(judged)),
             *_assumed(campaign),
             *(said for each in known.values() for said in each.caveats),
         ),
@@ -198,13 +199,21 @@ def _usable_tools(outcome: ComparisonOutcome) -> tuple[set[str], tuple[str, ...]
     every = {each.tool for each in controls if each.tool is not None}
     if good == every:
         return every, ()
-    said = "the rig was out of control with {}, so its runs are left out here; find the cause and run again"
     if not good:
         return every, (
-            "the rig was out of control, the reference itself did not repeat: what is explained here may be "
-            "the rig; find the cause and run again",
+            say(
+                "the rig was out of control, the reference itself did not repeat: what is explained here may "
+                "be the rig; find the cause and run again"
+            ),
         )
-    return good, tuple(said.format(tool) for tool in sorted(every - good))
+    return good, tuple(
+        say(
+            "the rig was out of control with {tool}, so its runs are left out here; find the cause and run "
+            "again",
+            tool=tool,
+        )
+        for tool in sorted(every - good)
+    )
 
 
 def _duration(campaign: Campaign) -> float:
@@ -283,14 +292,22 @@ def _assumed(campaign: Campaign) -> Iterator[str]:
     setup = _bench(campaign)
     bolt, rig = setup.bolt, setup.rig
     if campaign.bolt.thread is None:
-        yield f"the bolt's thread is not given: pitch {1e3 * bolt.pitch:g} mm is taken"
+        pitch = write_figures(f"{1e3 * bolt.pitch:g}")
+        yield say("the bolt's thread is not given: pitch {pitch} mm is taken", pitch=pitch)
     if math.isinf(bolt.shank_stiffness):
-        yield "the bolt's grip length is not given: a rigid shank is taken, loads are 13 to 31 % too high"
+        yield say(
+            "the bolt's grip length is not given: a rigid shank is taken, loads are 13 to 31 % too high"
+        )
     if not _friction_given(campaign):
-        yield f"the bolt's friction is not given: {bolt.head_friction:g} is taken, give or take a quarter"
+        yield say(
+            "the bolt's friction is not given: {friction} is taken, give or take a quarter",
+            friction=write_figures(f"{bolt.head_friction:g}"),
+        )
     if campaign.rig.clamp_stiffness_n_per_m is None:
-        stiffness = f"{rig.clamp_stiffness / 1e6:.0f} kN/mm"
-        yield f"the clamp stiffness is not given: {stiffness} is taken, with a wide uncertainty"
+        yield say(
+            "the clamp stiffness is not given: {stiffness} kN/mm is taken, with a wide uncertainty",
+            stiffness=write_figures(f"{rig.clamp_stiffness / 1e6:.0f}"),
+        )
 
 
 def _reference_runs(judged: JudgedCampaign, tool: str) -> list[JudgedRun]:

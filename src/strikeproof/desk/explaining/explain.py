@@ -31,6 +31,7 @@ from strikeproof.explain.crew import ALONE, Crew
 from strikeproof.explain.fits import Fits
 from strikeproof.explain.outlook import Item, look_ahead
 from strikeproof.explain.variants import Spread, spread_article
+from strikeproof.language import retold_all, speaking
 from strikeproof.plain_json import to_json
 from strikeproof.publish.explain import InertiaCurve, say_share, tell_caveats, tell_parameter, tell_sentences
 from strikeproof.quantity import write_percent
@@ -41,7 +42,7 @@ __all__ = ["ExplainOutcome", "explain_workspace", "find_explanation"]
 Progress = Callable[[int, int, str], None]
 """Called with (done, total, what is being done)."""
 
-_FORM = 2  # of what is stored
+_FORM = 3  # of what is stored
 _WORKERS = 2
 
 
@@ -146,8 +147,11 @@ def _work_out(
     The curves start from what is stored of it, so that the first answer and every later one are the same.
     """
     rng = np.random.default_rng(seed)
-    made = explain_campaign(evidence, rng=rng, quick=quick, progress=progress, keep=crew.keep, team=crew.team)
-    packed = pack_explanation(made)
+    with speaking("en"):  # as it is saved
+        made = explain_campaign(
+            evidence, rng=rng, quick=quick, progress=progress, keep=crew.keep, team=crew.team
+        )
+        packed = pack_explanation(made)
     again, rng = unpack_explanation(packed, evidence), np.random.default_rng([seed, 1])
     curves = _draw_curves(again, rng, crew.at("curves"))
     return {**packed, "curves": [_pack_curve(each) for each in curves]}
@@ -172,7 +176,9 @@ def _unpack_curve(kept: Mapping[str, Any]) -> InertiaCurve:
 
 def _key(evidence: Evidence, seed: int, *, quick: bool) -> str:
     """Hash of all that the answer depends on, how it is worked out included."""
-    words = json.dumps(["explanation", _FORM, EXPLANATIONS, asdict(evidence), seed, quick], default=_plain)
+    with speaking("en"):  # the same in every language
+        facts = retold_all(asdict(evidence))
+    words = json.dumps(["explanation", _FORM, EXPLANATIONS, facts, seed, quick], default=_plain)
     return hashlib.sha256(words.encode()).hexdigest()
 
 

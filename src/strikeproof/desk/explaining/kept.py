@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import base64
 import hashlib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
 from threading import Lock
 from typing import Any, Final, get_type_hints
 
@@ -32,6 +33,7 @@ from strikeproof.explain.particles import Particles
 from strikeproof.explain.physical import Physical
 from strikeproof.explain.sampling import Chains
 from strikeproof.explain.surrogate import Runs, Surrogate, plan_jobs
+from strikeproof.language import Said, from_saved, to_saved
 from strikeproof.quantity import FloatArray
 
 __all__ = ["KeptPieces", "pack_explanation", "unpack_explanation"]
@@ -47,7 +49,8 @@ def pack_explanation(explanation: Explanation) -> dict[str, Any]:
     fits = explanation.fits
     draws = None if fits is None else {each.name: _pack_draws(each) for each in fits.physical}
     rows: dict[str, Any] = to_jsonable_python({name: getattr(explanation, name) for name in _SAVED})
-    return rows | {"draws": draws}
+    said = {str(each): to_saved(each) for each in _sentences(explanation) if isinstance(each, Said)}
+    return rows | {"draws": draws, "said": said}
 
 
 def unpack_explanation(packed: Mapping[str, Any], evidence: Evidence) -> Explanation:
@@ -55,7 +58,35 @@ def unpack_explanation(packed: Mapping[str, Any], evidence: Evidence) -> Explana
     known = {name: TypeAdapter(kind).validate_python(packed[name]) for name, kind in _SAVED.items()}
     draws, found = packed["draws"], known["diagnostics"]
     fits = None if draws is None else _unpack_fits(draws, found, evidence)
-    return Explanation(**known, evidence=evidence, fits=fits)
+    said = {text: from_saved(each) for text, each in packed["said"].items()}
+    return _say_again(Explanation(**known, evidence=evidence, fits=fits), said)
+
+
+def _sentences(explanation: Explanation) -> tuple[str, ...]:
+    """All that is said in it; what an explanation is called and claims is said by its code."""
+    found = explanation.diagnostics
+    tests = tuple(each.setup for each in explanation.next)
+    return (*explanation.because, *tests, *found.surprises, *found.missing, *found.caveats)
+
+
+def _say_again(explanation: Explanation, said: Mapping[str, str]) -> Explanation:
+    """The explanation with its sentences as ones that can be said in every language."""
+
+    def again(texts: Iterable[str]) -> tuple[str, ...]:
+        return tuple(said.get(each, each) for each in texts)
+
+    found = explanation.diagnostics
+    return replace(
+        explanation,
+        because=again(explanation.because),
+        next=tuple(replace(each, setup=said.get(each.setup, each.setup)) for each in explanation.next),
+        diagnostics=replace(
+            found,
+            surprises=again(found.surprises),
+            missing=again(found.missing),
+            caveats=again(found.caveats),
+        ),
+    )
 
 
 def _pack_draws(fit: Physical) -> dict[str, Any]:

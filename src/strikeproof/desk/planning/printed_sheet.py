@@ -19,7 +19,7 @@ from strikeproof.desk.safety.cautions import CAUTIONS, OwnCaution, plan_cautions
 from strikeproof.desk.safety.supply import supply_cautions
 from strikeproof.desk.workspace.places import find_campaign_place
 from strikeproof.errors import StrikeproofError
-from strikeproof.language import language_now, say, speaking, write_figures
+from strikeproof.language import language_now, say, say_many, speaking, write_figures
 from strikeproof.quantity import from_si, kind_of_unit, to_si, unit_label, write_duration, write_number
 
 if TYPE_CHECKING:
@@ -168,7 +168,12 @@ def _facts(
         yield say("Supply"), protocol.supply
     yield (
         say("Left to do"),
-        say("{left} runs, about {duration}", left=plan.left, duration=write_duration(plan.time_s)),
+        say_many(
+            "{count} run, about {duration}",
+            "{count} runs, about {duration}",
+            plan.left,
+            duration=write_duration(plan.time_s),
+        ),
     )
 
 

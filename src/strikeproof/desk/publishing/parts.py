@@ -28,6 +28,7 @@ from strikeproof.desk.publishing.views import (
 from strikeproof.desk.workspace.opening import open_campaign
 from strikeproof.errors import BadInput, NotFound
 from strikeproof.judge.records import ArticleResult, Comparison, RigControl
+from strikeproof.language import comma_in_files, language_now, speaking
 from strikeproof.plain_text import write_csv_text
 from strikeproof.publish.answers import Panel, panels_of
 from strikeproof.publish.drawing import Chart, render_png, render_svg
@@ -237,7 +238,14 @@ def _charts(report: Report) -> Iterator[tuple[str, ChartSection]]:
             yield key, ChartSection(heading, says.format(reference=report.comparison.reference), drawn)
 
 
-def chart_file(workspace: Path, name: str | None, chart: str, ending: str, units: Mapping[str, str]) -> bytes:
+def chart_file(
+    workspace: Path,
+    name: str | None,
+    chart: str,
+    ending: str,
+    units: Mapping[str, str],
+    comma: bool = False,
+) -> bytes:
     """A chart of the published page as SVG or PNG, or its numbers as CSV.
 
     Raises
@@ -255,7 +263,8 @@ def chart_file(workspace: Path, name: str | None, chart: str, ending: str, units
     if chart not in found:
         raise NotFound("chart", chart, found)
     drawn = found[chart]
-    return save_chart(drawn, ending, chart_heading(report, drawn), simulated=report.simulated)
+    with speaking(language_now(), decimal_comma=comma):
+        return save_chart(drawn, ending, chart_heading(report, drawn), simulated=report.simulated)
 
 
 def show_chart(chart: Chart) -> Drawing:
@@ -271,7 +280,7 @@ def save_chart(chart: Chart, ending: str, heading: tuple[str, ...], *, simulated
     if ending == "png":
         return render_png(chart, heading=heading)
     head = "# simulated runs\n" if simulated else ""
-    return (head + write_csv_text(chart.rows())).encode()
+    return (head + write_csv_text(chart.rows(), decimal_comma=comma_in_files())).encode()
 
 
 def _in_units(report: Report, worth: Worth, units: Mapping[str, str]) -> Report:

@@ -18,6 +18,7 @@ from strikeproof.campaign.store import Store
 from strikeproof.desk.workspace.parent_watch import end_with_parent
 from strikeproof.desk.workspace.results_version import SCORES
 from strikeproof.errors import StrikeproofError
+from strikeproof.language import from_saved, to_saved
 from strikeproof.trace import Flag, RunFacts, TraceSettings, examine_trace
 
 __all__ = ["NotExamined", "TraceTask", "find_facts"]
@@ -102,12 +103,14 @@ def _as_json(facts: RunFacts) -> dict[str, Any]:
     return (
         plain
         | {name: plain[name].tolist() for name in _ARRAYS}
-        | {"flags": [[flag.kind, flag.detail] for flag in facts.flags]}
+        | {"flags": [[flag.kind, to_saved(flag.detail)] for flag in facts.flags]}
+        | {"score_reason": to_saved(facts.score_reason)}
     )
 
 
 def _from_json(plain: Mapping[str, Any]) -> RunFacts:
     values = dict(plain)
     values |= {name: np.array(values[name], float) for name in _ARRAYS}
-    values["flags"] = tuple(Flag(kind, detail) for kind, detail in values["flags"])
+    values["flags"] = tuple(Flag(kind, from_saved(detail)) for kind, detail in values["flags"])
+    values["score_reason"] = from_saved(values["score_reason"])
     return RunFacts(**values)

@@ -29,6 +29,7 @@ from strikeproof.desk.runs.overload import (
 from strikeproof.desk.runs.scale_audit import audit_scales, say_in_doubt
 from strikeproof.desk.safety.bolt_limit import unwatched_words
 from strikeproof.errors import BadInput, StoreError, StrikeproofError
+from strikeproof.language import say, write_figures
 from strikeproof.quantity import FloatArray, unit_ratio
 from strikeproof.trace import Flag, RunFacts, TraceSettings
 
@@ -351,7 +352,7 @@ class _Aside:
         if self.overload is not None:
             yield Flag("overload", str(self.overload))
         if self.spent_in is not None:
-            yield Flag("bolt-overloaded", f"the bolt was overloaded before, in {self.spent_in}")
+            yield Flag("bolt-overloaded", say("the bolt was overloaded before, in {run}", run=self.spent_in))
         if self.off_zero is not None:
             yield self.off_zero
         if self.scale is not None:
@@ -373,7 +374,9 @@ def _judged(
     loads = None if net is None or timed else worth.loads(net, spread)
     first, flags = tuple(aside.first()), _flags(run, seen, aside.ratio)
     late = _not_reached(facts, (*first, *flags), window_s)
-    late_flag = () if late is None else (Flag("not-reached", f"in {late:.3g} s"),)
+    late_flag = (
+        () if late is None else (Flag("not-reached", say("in {late} s", late=write_figures(f"{late:.3g}"))),)
+    )
     return JudgedRun(
         stored=run,
         order=order,
@@ -418,7 +421,7 @@ def _not_reached(facts: RunFacts | None, flags: Sequence[Flag], window_s: float 
 def _flags(run: StoredRun, facts: RunFacts | NotExamined | None, ratio: str | None) -> tuple[Flag, ...]:
     beyond = (Flag("only-ratio", ratio),) if ratio else ()
     if facts is None:
-        return (Flag("score-only", "there is no log, only a score"), *beyond)
+        return (Flag("score-only", say("there is no log, only a score")), *beyond)
     own = (Flag("not-examined", str(facts)),) if isinstance(facts, NotExamined) else facts.flags
     seen = {flag.kind for flag in own}
     found = run.trace.findings if run.trace else ()

@@ -219,26 +219,44 @@ def find_off_zero(
         if not is_off_zero(limit, load, noise) or (limit.loosens and load > 0.0):
             continue
         if limit.loosens:
-            found[run.key] = Flag("off-zero", f"after the last blow it is {_level(limit, load)}")
-            continue
-        shown = f"the rig showed {_level(limit, level_at(worth, off))} before the first blow"
-        if load < 0.0:
-            found[run.key] = Flag("off-zero", f"{shown}, and the reading {_way(worth, seen)} under load")
-        else:
-            reads = f": the cell reads reversed, and that is a load of {_level(limit, load)}"
             found[run.key] = Flag(
-                "begins-loaded",
-                f"{shown}{reads if seen.has('backwards') else ''}, and the score is only what came on top",
+                "off-zero", say("after the last blow it is {level}", level=_level(limit, load))
             )
+            continue
+        shown = _level(limit, level_at(worth, off))
+        if load < 0.0:
+            found[run.key] = Flag("off-zero", _say_below(shown, falls=_falls(worth, seen)))
+        elif seen.has("backwards"):
+            text = say(
+                "the rig showed {level} before the first blow: the cell reads reversed, and that is a load "
+                "of {load}, and the score is only what came on top",
+                level=shown,
+                load=_level(limit, load),
+            )
+            found[run.key] = Flag("begins-loaded", text)
+        else:
+            text = say(
+                "the rig showed {level} before the first blow, and the score is only what came on top",
+                level=shown,
+            )
+            found[run.key] = Flag("begins-loaded", text)
     return found
 
 
+def _say_below(shown: str, *, falls: bool) -> str:
+    if falls:
+        return say(
+            "the rig showed {level} before the first blow, and the reading falls under load", level=shown
+        )
+    return say("the rig showed {level} before the first blow, and the reading rises under load", level=shown)
+
+
 def _level(limit: BoltLimit, value: float) -> str:
-    return f"{write_number(value, 3)} {unit_label(limit.unit)}"
+    return say("{level} {unit}", level=write_number(value, 3), unit=unit_label(limit.unit))
 
 
-def _way(worth: Worth, seen: RunFacts) -> str:
-    return "falls" if seen.has("backwards") == (worth.sign > 0.0) else "rises"
+def _falls(worth: Worth, seen: RunFacts) -> bool:
+    return seen.has("backwards") == (worth.sign > 0.0)
 
 
 def suspects(

@@ -10,7 +10,7 @@ from typing import Final
 
 __all__ = ["EXPLANATIONS", "SCORES"]
 
-SCORES: Final = 9
+SCORES: Final = 10
 """From samples, sheets and calibrations to scores, flags, lists of runs, and what a recording says."""
-EXPLANATIONS: Final = 12
+EXPLANATIONS: Final = 13
 """From scores to what explains them, with the margins of what is proposed, and the pieces of that work."""

@@ -36,8 +36,8 @@ _MOST_NAMED: Final = 6
 
 def _counted(kind: str, number: int) -> str:
     if kind == "tool":
-        return say_many("{count} tool", "{count} tools", number)
-    return say_many("{count} article", "{count} articles", number)
+        return say_many("of {count} tool", "of {count} tools", number)
+    return say_many("of {count} article", "of {count} articles", number)
 
 
 def best_sign(best: Best) -> Sign:
@@ -58,16 +58,14 @@ def best_sentence(best: Best, margin_percent: float, currency: str, kind: str = 
     first, possible = best.contenders[0], best.possible
     if len(possible) == 1:
         said = say(
-            "With {tool} {article} is the best of {many}.",
+            "With {tool} {article} is the best {many}, {against_best_percent} % ahead of the next in these "
+            "runs.",
             tool=best.tool,
             article=possible[0].article,
             many=_counted(kind, len(best.contenders)),
-        )
-        ahead = say(
-            "{against_best_percent} % ahead of the next in these runs",
             against_best_percent=write_figures(f"{possible[0].against_best_percent:.1f}"),
         )
-        return f"{said[:-1]}, {ahead}.{_left_out(best)}"
+        return f"{said}{_left_out(best)}"
     named = [each.article for each in possible[:_MOST_NAMED]]
     named += [say("{named} more", named=len(possible) - len(named))] if len(possible) > len(named) else []
     whole = len(possible) == len(best.contenders)

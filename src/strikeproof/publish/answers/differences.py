@@ -168,11 +168,11 @@ def differences_note(found: Differences) -> str:
         if alone
         else say("{all_of_them} intervals hold together", all_of_them=all_of_them)
     )
-    law = "Student’s t" if alone else say("the multivariate t")
+    law = say("Student’s t distribution") if alone else say("the multivariate t distribution")
     exact = "" if alone else say(" (Tukey’s pairs, exact for unequal runs). p is adjusted in the same way")
     saved = say(" The percentage is the time saved.") if found.timed else ""
     return say(
-        "{many} with {confidence} %: standard error times {critical_value}, from {law} distribution with "
+        "{many} with {confidence} %: standard error times {critical_value}, from {law} with "
         "{degrees_of_freedom} degrees of freedom and the runs as made{exact}.{saved}",
         many=many,
         confidence=write_figures(f"{100 * found.confidence:.4g}"),

@@ -98,11 +98,11 @@ def _note(found: Product) -> str:
         confidence=write_figures(f"{100 * found.confidence:.4g}"),
     )
     many, freedom = (
-        say_many("{count} specimen", "{count} specimens", len(found.specimens)),
+        say_many("from {count} specimen", "from {count} specimens", len(found.specimens)),
         write_number(found.degrees_of_freedom, 2),
     )
     return say(
-        "{holds} for the mean of all specimens there are, from {many} taken at random ({freedom} degrees "
+        "{holds} for the mean of all specimens there are, {many} taken at random ({freedom} degrees "
         "of freedom): more specimens help more than more runs.",
         holds=holds,
         many=many,

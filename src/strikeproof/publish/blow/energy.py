@@ -18,6 +18,7 @@ from matplotlib.figure import FigureBase
 from matplotlib.patches import Polygon
 
 from strikeproof.drivetrain import Ledger
+from strikeproof.language import listed, say, write_figures
 from strikeproof.publish.blow.joules import SHOWN, Stream, split_energy
 from strikeproof.publish.blow.story import Contact
 from strikeproof.publish.colours import light
@@ -63,15 +64,19 @@ def energy_chart(
         return max(520, 46 * outs + 150) if sheet.narrow else 430 if outs < 8 else 500
 
     def draw(figure: FigureBase, sheet: Sheet) -> None:
-        _draw(figure, sheet, streams, float(ledger.hammer_in))
+        _draw(figure, sheet, streams, float(ledger.hammer_in), _sum_up(streams, ledger, goes_on=goes_on))
 
     told = [each for each in streams if each.energy]
-    parts = ", ".join(f"{each.name} {_joules(each.energy)} ({_percent(each.share)})" for each in told)
+    parts = listed([f"{each.name} {_joules(each.energy)} ({_percent(each.share)})" for each in told])
     return Chart(
         "energy",
         "blow",
         f"{what}: where the joules go",
-        f"Simulated energy. The hammer brings in {_joules(float(ledger.hammer_in))}: {parts}.",
+        say(
+            "Simulated energy. The hammer brings in {energy}: {parts}.",
+            energy=_joules(float(ledger.hammer_in)),
+            parts=parts,
+        ),
         height,
         draw,
         key=_key(streams),
@@ -81,40 +86,55 @@ def energy_chart(
 def _key(streams: Sequence[Stream]) -> str:
     hidden = [each for each in streams if 1e-5 <= abs(each.share) < SHOWN and each.way != "open"]
     left_open = next(each for each in streams if each.way == "open")
-    words = [f"Width: energy. The calculation leaves {abs(left_open.share) * 100:.2g} % open."]
+    share = write_figures(f"{abs(left_open.share) * 100:.2g}")
+    words = [say("Width: energy. The calculation leaves {share} % open.", share=share)]
     if hidden:
-        told = ", ".join(f"{each.name} {_joules(each.energy)}" for each in hidden)
-        words.append(f"Below {SHOWN * 100:g} %: {told}.")
+        told = listed([f"{each.name} {_joules(each.energy)}" for each in hidden])
+        words.append(say("Below {share} %: {parts}.", share=write_figures(f"{SHOWN * 100:g}"), parts=told))
     return " ".join(words)
 
 
-def _sum_up(streams: Sequence[Stream]) -> str:
-    """The whole in three numbers."""
-    # Rounded first, so that what is read adds up.
+def _sum_up(streams: Sequence[Stream], ledger: Ledger, *, goes_on: bool) -> str:
+    """The whole in three numbers, each on a line; rounded first, so that what is read adds up."""
     back, kept, given = (
         round(100.0 * abs(sum(each.share for each in streams if each.way == way)), 1)
         for way in ("back", "end", "in")
     )
-    goes = "go back with" if any(each.name == "rebound" for each in streams) else "stay in"
-    first = f"Of 100 J that the hammer brings in\n{back:.1f} {goes} it,\n"
-    more = ""
-    if given:
-        names = {each.name.replace("from", "the", 1) for each in streams if each.way == "in"}
-        more = f"With the {given:.1f} that come out of {' and '.join(sorted(names))}\n"
-    heat = f"{100.0 - back - kept + given:.1f} become heat and vibration"
-    loses = any(each.name == "from clamped joint" for each in streams)
-    return (
-        f"{first}{more}{heat}." if loses else f"{first}{more}{heat},\n{kept:.1f} stay in the clamped joint."
+    lines = [say("Of 100 J that the hammer brings in")]
+    figure = write_figures(f"{back:.1f}")
+    lines.append(
+        say("{energy} stay in it,", energy=figure)
+        if goes_on
+        else say("{energy} go back with it,", energy=figure)
     )
+    lines += [_say_given(ledger, write_figures(f"{given:.1f}"))] if given else []
+    heat = write_figures(f"{100.0 - back - kept + given:.1f}")
+    if ledger.clamp_work < 0.0:
+        return "\n".join([*lines, say("{energy} become heat and vibration.", energy=heat)])
+    lines.append(say("{energy} become heat and vibration,", energy=heat))
+    return "\n".join(
+        [*lines, say("{energy} stay in the clamped joint.", energy=write_figures(f"{kept:.1f}"))]
+    )
+
+
+def _say_given(ledger: Ledger, energy: str) -> str:
+    """What comes back out of the bolt."""
+    if ledger.clamp_work < 0.0 and ledger.windup < 0.0:
+        return say(
+            "With the {energy} that come out of the clamped joint and the twist of shank", energy=energy
+        )
+    if ledger.clamp_work < 0.0:
+        return say("With the {energy} that come out of the clamped joint", energy=energy)
+    return say("With the {energy} that come out of the twist of shank", energy=energy)
 
 
 def _joules(energy: float) -> str:
     digits = 0 if abs(energy) >= 1000.0 else 1 if abs(energy) >= 10.0 else 2 if abs(energy) >= 0.1 else 4
-    return f"{energy:,.{digits}f} J".replace("-", "−").replace(",", " ")
+    return write_figures(f"{energy:,.{digits}f} J".replace("-", "−").replace(",", " "))
 
 
 def _percent(share: float) -> str:
-    return f"{100.0 * share:.1f} %".replace("-", "−")
+    return write_figures(f"{100.0 * share:.1f} %".replace("-", "−"))
 
 
 def lay_ribbons(
@@ -222,7 +242,7 @@ _FACES: Final[dict[str, dict[str, Any]]] = {
 }
 
 
-def _draw(figure: FigureBase, sheet: Sheet, streams: Sequence[Stream], total: float) -> None:
+def _draw(figure: FigureBase, sheet: Sheet, streams: Sequence[Stream], total: float, summed: str) -> None:
     axes = figure.subplots()
     axes.set_axis_off()
     axes.set_aspect("equal")
@@ -242,9 +262,7 @@ def _draw(figure: FigureBase, sheet: Sheet, streams: Sequence[Stream], total: fl
         _name(axes, ribbon, sheet, length)
     _name_hammer(axes, sheet, total, wide)
     if not sheet.narrow:
-        axes.text(
-            0.45 * length, -16.0, _sum_up(streams), va="bottom", linespacing=1.5, fontsize=sheet.letters
-        )
+        axes.text(0.45 * length, -16.0, summed, va="bottom", linespacing=1.5, fontsize=sheet.letters)
     back = max((each.width for each in ribbons if each.stream.way == "back"), default=0.0)
     _frame(axes, sheet, length, wide + max(drop), back)
 
@@ -300,6 +318,13 @@ def _name_rebound(axes: Axes, ribbon: Ribbon, sheet: Sheet) -> None:
 def _name_hammer(axes: Axes, sheet: Sheet, total: float, wide: float) -> None:
     style: dict[str, Any] = {"color": light("paper"), "fontsize": sheet.letters, "fontweight": "bold"}
     if sheet.narrow:
-        axes.text(wide / 2, 8.0, f"hammer\n{_joules(total)}", ha="center", va="top", **style)
+        axes.text(wide / 2, 8.0, f"{say('hammer')}\n{_joules(total)}", ha="center", va="top", **style)
     else:
-        axes.text(10.0, wide / 2, f"hammer\nbrings in\n{_joules(total)}", ha="left", va="center", **style)
+        axes.text(
+            10.0,
+            wide / 2,
+            say("hammer\nbrings in\n{energy}", energy=_joules(total)),
+            ha="left",
+            va="center",
+            **style,
+        )

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from strikeproof.drivetrain import Ledger
+from strikeproof.language import say
 from strikeproof.publish.blow.story import Contact
 
 __all__ = ["SHOWN", "Stream", "split_energy"]
@@ -23,7 +24,7 @@ class Stream:
     Attributes
     ----------
     name
-        Where it goes.
+        Where it goes, in words.
     energy
         Below 0 where a station gives energy back. [J]
     share
@@ -55,22 +56,24 @@ def split_energy(ledger: Ledger, contacts: Sequence[Contact], *, goes_on: bool =
     """
     total = float(ledger.hammer_in)
     rows: list[tuple[str, float, Way]] = [
-        ("left in hammer" if goes_on else "rebound", ledger.rebound, "back")
+        (say("left in hammer") if goes_on else say("rebound"), ledger.rebound, "back")
     ]
     pairs = zip(contacts, ledger.joints, strict=True)
-    rows += [(f"lost at {contact.name}", lost, "out") for contact, (_joint, lost) in pairs]
-    if ledger.clamp_work < 0.0:
-        rows.append(("from clamped joint", ledger.clamp_work, "in"))
-    if ledger.windup < 0.0:
-        rows.append(("from twist of shank", ledger.windup, "in"))
     rows += [
-        ("vibration left", ledger.vibration, "out"),
-        ("friction under head", ledger.head_friction, "out"),
-        ("friction in thread", ledger.thread_friction, "out"),
+        (say("lost at {contact}", contact=contact.name), lost, "out") for contact, (_joint, lost) in pairs
+    ]
+    if ledger.clamp_work < 0.0:
+        rows.append((say("from clamped joint"), ledger.clamp_work, "in"))
+    if ledger.windup < 0.0:
+        rows.append((say("from twist of shank"), ledger.windup, "in"))
+    rows += [
+        (say("vibration left"), ledger.vibration, "out"),
+        (say("friction under head"), ledger.head_friction, "out"),
+        (say("friction in thread"), ledger.thread_friction, "out"),
     ]
     if ledger.windup >= 0.0:
-        rows.append(("twist left in shank", ledger.windup, "out"))
-    rows.append(("left open", ledger.unaccounted, "open"))
+        rows.append((say("twist left in shank"), ledger.windup, "out"))
+    rows.append((say("left open"), ledger.unaccounted, "open"))
     if ledger.clamp_work >= 0.0:
-        rows.append(("clamp work gained", ledger.clamp_work, "end"))
+        rows.append((say("clamp work gained"), ledger.clamp_work, "end"))
     return tuple(Stream(name, float(energy), float(energy) / total, way) for name, energy, way in rows)

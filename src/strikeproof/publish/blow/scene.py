@@ -7,6 +7,7 @@ from typing import Final
 
 import numpy as np
 
+from strikeproof.language import say
 from strikeproof.publish.blow.discs import Station, place_stations
 from strikeproof.publish.blow.layout import Layout, lay_out
 from strikeproof.publish.blow.story import BACKWARD, DRIVING, OPEN, SLIPPING, Story
@@ -18,7 +19,7 @@ __all__ = ["RATE", "SECONDS", "TURNS", "WORDS", "Clock", "Scene", "set_scene"]
 RATE: Final = 25  # frames a second
 SECONDS: Final = (0.8, 6.4, 1.2)  # before the blow, during it, after it
 WORDS: Final = {OPEN: "○ open", DRIVING: "▶ driving", BACKWARD: "◀ backward", SLIPPING: "≈ slipping"}
-TURNS: Final = {OPEN: "held", DRIVING: "turning", BACKWARD: "backward"}
+TURNS: Final = {OPEN: say("held"), DRIVING: say("turning"), BACKWARD: say("backward")}
 _FACTORS: Final = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 30, 40, 50, 60, 80, 100)
 _LARGEST: Final = (
     75.0,

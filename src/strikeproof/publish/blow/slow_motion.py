@@ -8,8 +8,9 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import FigureBase
 
+from strikeproof.language import retold, say, write_figures
 from strikeproof.publish.blow.scene import TURNS
-from strikeproof.publish.blow.story import BACKWARD, DRIVING, OPEN, SLIPPING, STATES, Story
+from strikeproof.publish.blow.story import BACKWARD, DRIVING, OPEN, SLIPPING, STATES, Story, body_word
 from strikeproof.publish.blow.strokes import Stroke, label_ends, spread, strokes_of_bodies
 from strikeproof.publish.colours import light
 from strikeproof.publish.drawing import Chart, Sheet, finish_axes
@@ -37,16 +38,27 @@ def slow_motion_chart(story: Story) -> Chart:
         _draw(figure, sheet, story)
 
     gain = story.clamp_load[-1] - story.clamp_load[0]
-    happened = "; ".join(f"{each.words} at {each.time:.2f} ms" for each in story.events)
+    happened = "; ".join(
+        say("{event} at {time} ms", event=each.words, time=write_figures(f"{each.time:.2f}"))
+        for each in story.events
+    )
     return Chart(
         "blow",
         "blow",
-        "One blow in slow motion",
-        f"Simulated blow of {story.end:.2f} ms, {rows} contacts; clamp load {gain:+.2f} kN. {happened}.",
+        say("One blow in slow motion"),
+        say(
+            "Simulated blow of {end} ms, {rows} contacts; clamp load {gain} kN. {happened}.",
+            end=write_figures(f"{story.end:.2f}"),
+            rows=rows,
+            gain=write_figures(f"{gain:+.2f}"),
+            happened=happened,
+        ),
         height,
         draw,
-        key="Angle 0: the bolt before the blow. Bars: filled, driving or bolt turning; empty, open or bolt "
-        "held; hatched, backward.",
+        key=say(
+            "Angle 0: the bolt before the blow. Bars: filled, driving or bolt turning; empty, open or bolt "
+            "held; hatched, backward."
+        ),
     )
 
 
@@ -57,7 +69,7 @@ def _bars(story: Story) -> list[tuple[str, list[tuple[float, float, int]], bool]
         for place, each in enumerate(story.contacts)
         if each.opens or np.any(story.states[:, place] == SLIPPING)
     ]
-    return [*rows, ("bolt", story.turns(), True)]
+    return [*rows, (body_word("bolt"), story.turns(), True)]
 
 
 def _heights(story: Story, sheet: Sheet) -> tuple[int, int, int, int]:
@@ -94,8 +106,8 @@ def _draw_angles(cell: Axes, sheet: Sheet, story: Story) -> None:
     strokes = strokes_of_bodies(story.bodies)
     for place, stroke in enumerate(strokes):
         cell.plot(story.time, story.angles[:, place], **stroke.style())
-    names = [clip(name, 12) for name in story.bodies]
-    finish_axes(cell, y="angle (°)")
+    names = [clip(body_word(name), 12) for name in story.bodies]
+    finish_axes(cell, y=say("angle (°)"))
     near = story.angles[:, 1:], story.angles[story.time <= story.parted, :1]  # not the hammer's way back
     cell.set_ylim(*_padded(np.concatenate([each.ravel() for each in near])))
     label_ends(cell, names, list(story.angles[-1]), strokes, sheet, _heights(story, sheet)[0])
@@ -124,7 +136,7 @@ def _write_state(
     is_bolt: bool,
 ) -> None:
     """The state's word in its bar, where there is room."""
-    word = TURNS[state] if is_bolt else STATES[state]
+    word = retold(TURNS[state] if is_bolt else STATES[state])
     room = (stretch[1] - stretch[0]) / story.end * (sheet.width * (0.46 if sheet.narrow else 0.62))
     if room < 0.62 * sheet.letters * (len(word) + 1):
         return
@@ -142,9 +154,9 @@ def _draw_torques(cell: Axes, sheet: Sheet, story: Story) -> None:
     for place, stroke in enumerate(chosen):
         cell.plot(story.time, story.torques[:, place], **stroke.style())
     cell.plot(story.time, story.needed, color=light("soft"), lw=3.0, alpha=0.55, solid_capstyle="butt")
-    finish_axes(cell, y="torque (N·m)")
+    finish_axes(cell, y=say("torque (N·m)"))
     cell.set_ylim(*_padded(np.column_stack([story.torques, story.needed])))
-    names = [clip(each.name, 12 if sheet.narrow else 20) for each in story.contacts] + ["slow turning"]
+    names = [clip(each.name, 12 if sheet.narrow else 20) for each in story.contacts] + [say("slow turning")]
     ends = [*story.torques[-1].tolist(), float(story.needed[-1])]
     plain = Stroke("soft", (), 3.0)
     label_ends(cell, names, ends, [*chosen, plain], sheet, _heights(story, sheet)[2])
@@ -153,7 +165,7 @@ def _draw_torques(cell: Axes, sheet: Sheet, story: Story) -> None:
 def _draw_load(cell: Axes, sheet: Sheet, story: Story) -> None:
     before, after = float(story.clamp_load[0]), float(story.clamp_load[-1])
     cell.plot(story.time, story.clamp_load, color=light("ink"), lw=2.0)
-    finish_axes(cell, x="time from first contact, simulated (ms)", y="clamp\nload (kN)")
+    finish_axes(cell, x=say("time from first contact, simulated (ms)"), y=say("clamp\nload (kN)"))
     low, high = _padded(story.clamp_load)
     if high - low < 0.02 * max(abs(after), 1e-9):
         low, high = low - 0.01 * abs(after), high + 0.01 * abs(after)
@@ -162,7 +174,12 @@ def _draw_load(cell: Axes, sheet: Sheet, story: Story) -> None:
     cell.locator_params(axis="y", nbins=3)
     across = cell.get_yaxis_transform()
     cell.text(
-        1.012, after, f"{after - before:+.2f} kN".replace("-", "−"), transform=across, va="center", ha="left"
+        1.012,
+        after,
+        write_figures(f"{after - before:+.2f} kN".replace("-", "−")),
+        transform=across,
+        va="center",
+        ha="left",
     )
 
 
@@ -203,7 +220,7 @@ def _list_events(cell: Axes, sheet: Sheet, story: Story) -> None:
         cell.text(
             column / columns,
             1.0 - line / max(lines, 1),
-            f"{place + 1}  {event.time:.2f} ms  {event.words}",
+            f"{place + 1}  {write_figures(f'{event.time:.2f}')} ms  {event.words}",
             transform=cell.transAxes,
             va="top",
             ha="left",

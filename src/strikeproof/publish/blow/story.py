@@ -24,16 +24,28 @@ from strikeproof.drivetrain.system import (
     THREAD,
 )
 from strikeproof.errors import BadInput
+from strikeproof.language import say
 from strikeproof.quantity import FloatArray, IntArray
 
-__all__ = ["BACKWARD", "DRIVING", "OPEN", "SLIPPING", "STATES", "Contact", "Event", "Story", "tell_blow"]
+__all__ = [
+    "BACKWARD",
+    "DRIVING",
+    "OPEN",
+    "SLIPPING",
+    "STATES",
+    "Contact",
+    "Event",
+    "Story",
+    "body_word",
+    "tell_blow",
+]
 
 # What a contact does.
 OPEN: Final = 0
 DRIVING: Final = 1
 BACKWARD: Final = 2
 SLIPPING: Final = 3
-STATES: Final = ("open", "driving", "backward", "slipping")
+STATES: Final = (say("open"), say("driving"), say("backward"), say("slipping"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,7 +184,7 @@ def tell_blow(chain: Chain, blow: Blow) -> Story:
         clamp_load=1e-3 * motion.clamp_load,
         needed=_needed(chain, motion.clamp_load),
         turning=turning,
-        events=_find_events(contacts, head, blow, states, turning),
+        events=_find_events(contacts, head, blow, states, turning, twisting=_twists(chain)),
         head=head,
         hammer_speed=(blow.speed, blow.rebound),
         loosens=bool(chain.system.clamp[CLAMP_RATE] < 0.0),
@@ -185,6 +197,19 @@ def _needed(chain: Chain, load: FloatArray) -> FloatArray:
     return none + (static_torque(chain, 1.0) - none) * load
 
 
+_BODIES: Final = {
+    "hammer": say("hammer"),
+    "anvil": say("anvil"),
+    "bolt": say("bolt"),
+    "thread": say("thread"),
+}
+
+
+def body_word(name: str) -> str:
+    """A body as a person reads it: what is no part of the article by its word, a part by its own name."""
+    return _BODIES.get(name, name)
+
+
 def name_contacts(chain: Chain) -> tuple[Contact, ...]:
     """Every joint by the trade's word for it."""
     links, springs = chain.system.links, chain.system.springs
@@ -194,17 +219,23 @@ def name_contacts(chain: Chain) -> tuple[Contact, ...]:
     for joint, link in enumerate(links):
         first, second, kind = int(link[FIRST]), int(link[SECOND]), int(link[KIND])
         if kind == JAW:
-            name = "oil cushion" if springs[joint, LEAK] > 0.0 else "jaw"
+            name = say("oil cushion") if springs[joint, LEAK] > 0.0 else say("jaw")
         elif joint >= path:
-            name = f"bond of {chain.bodies[second]}"
+            name = say("bond of {part}", part=body_word(chain.bodies[second]))
         elif kind == BOND:
             name = (
-                "shank" if second == int(chain.system.clamp[THREAD]) else f"joint of {chain.bodies[second]}"
+                say("shank")
+                if second == int(chain.system.clamp[THREAD])
+                else say("joint of {part}", part=body_word(chain.bodies[second]))
             )
         elif joint == fits[-1] and (len(fits) > 1 or first != 1):
-            name = "hexagon"
+            name = say("hexagon")
         else:
-            name = "square drive" if joint == fits[0] else f"fit of {chain.bodies[second]}"
+            name = (
+                say("square drive")
+                if joint == fits[0]
+                else say("fit of {part}", part=body_word(chain.bodies[second]))
+            )
         gap = float(np.degrees(springs[joint, GAP])) if kind == FIT else 0.0
         found.append(Contact(name, first, second, gap, kind != BOND, kind == JAW, joint >= path))
     return tuple(found)
@@ -241,16 +272,28 @@ def _bolt_events(time: FloatArray, turning: IntArray, name: str) -> list[Event]:
     found = []
     on, back = np.flatnonzero(turning == DRIVING), np.flatnonzero(turning == BACKWARD)
     if on.size:
-        found.append(Event(float(time[on[0]]), f"{name} starts to turn"))
+        found.append(Event(float(time[on[0]]), say("{body} starts to turn", body=name)))
         if on[-1] + 1 < time.size:
-            found.append(Event(float(time[on[-1] + 1]), f"{name} stops"))
+            found.append(Event(float(time[on[-1] + 1]), say("{body} stops", body=name)))
     if back.size:
-        found.append(Event(float(time[back[0]]), f"{name} gives way backward"))
+        found.append(Event(float(time[back[0]]), say("{body} gives way backward", body=name)))
     return found
 
 
+def _twists(chain: Chain) -> bool:
+    """Whether the bolt's shank twists: then the head may turn and the thread not yet."""
+    links, thread = chain.system.links[: int(chain.system.clamp[PATH])], int(chain.system.clamp[THREAD])
+    return bool(np.any((links[:, KIND] == BOND) & (links[:, SECOND] == thread)))
+
+
 def _find_events(
-    contacts: tuple[Contact, ...], head: int, blow: Blow, states: IntArray, turning: IntArray
+    contacts: tuple[Contact, ...],
+    head: int,
+    blow: Blow,
+    states: IntArray,
+    turning: IntArray,
+    *,
+    twisting: bool,
 ) -> tuple[Event, ...]:
     motion = blow.motion
     time = 1e3 * motion.time
@@ -258,17 +301,19 @@ def _find_events(
     for joint, contact in enumerate(contacts):
         touched = np.flatnonzero(states[:, joint] == DRIVING)
         if contact.opens and not contact.beside and touched.size:
-            found.append(Event(float(time[touched[0]]), f"{contact.name} closes"))
+            found.append(Event(float(time[touched[0]]), say("{contact} closes", contact=contact.name)))
     crest = int(np.argmax(motion.torques[:, head]))
     if motion.torques[crest, head] > 0.0:
         peak = f"{motion.torques[crest, head]:.0f} N·m"
-        found.append(Event(float(time[crest]), f"{contacts[head].name} peaks at {peak}"))
-    twisting = any(each.name == "shank" for each in contacts)  # then the head may turn and the thread not yet
-    found += _bolt_events(time, turning, "thread" if twisting else "bolt")
+        words = say("{contact} peaks at {torque}", contact=contacts[head].name, torque=peak)
+        found.append(Event(float(time[crest]), words))
+    found += _bolt_events(time, turning, body_word("thread" if twisting else "bolt"))
     back = np.flatnonzero(motion.speeds[:, 0] < 0.0)
     if back.size:
-        found.append(Event(float(time[back[0]]), "hammer turns back"))
+        found.append(Event(float(time[back[0]]), say("hammer turns back")))
     last = np.flatnonzero(states[:-1, 0] != OPEN)
     if last.size and states[-1, 0] == OPEN:
-        found.append(Event(float(time[last[-1] + 1]), f"{contacts[0].name} opens for good"))
+        found.append(
+            Event(float(time[last[-1] + 1]), say("{contact} opens for good", contact=contacts[0].name))
+        )
     return tuple(sorted(found, key=lambda event: event.time))

@@ -56,8 +56,8 @@ def calibration_charts(report: Report) -> tuple[Chart, ...]:
             draw,
             rows=lambda: (
                 (
-                    say("applied [{applied}]", applied=applied),
-                    say("reading [{reading}]", reading=reading),
+                    f"applied [{applied}]",
+                    f"reading [{reading}]",
                     "residual",
                 ),
                 *zip(fit.applied.tolist(), fit.reading.tolist(), fit.residuals.tolist(), strict=True),
@@ -68,7 +68,7 @@ def calibration_charts(report: Report) -> tuple[Chart, ...]:
 
 def _groups(fit: CalibrationFit) -> list[tuple[str, str, BoolArray]]:
     if fit.rising is None:
-        return [("reading", "o", np.ones(fit.applied.size, bool))]
+        return [(say("reading"), "o", np.ones(fit.applied.size, bool))]
     return [(say("going up"), "^", fit.rising), (say("going down"), "v", ~fit.rising)]
 
 
@@ -85,7 +85,13 @@ def _draw_curve(cell: Axes, fit: CalibrationFit) -> None:
     if fit.suspects:
         odd = list(fit.suspects)
         cell.plot(
-            fit.applied[odd], fit.reading[odd], "s", ms=12, mfc="none", mec=light("lower"), label="check"
+            fit.applied[odd],
+            fit.reading[odd],
+            "s",
+            ms=12,
+            mfc="none",
+            mec=light("lower"),
+            label=say("check this point"),
         )
 
 

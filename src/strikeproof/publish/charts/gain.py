@@ -36,7 +36,7 @@ def gain_charts(report: Report) -> tuple[Chart, ...]:
                 cell.axvspan(-margin, margin, color=light("band"), lw=0)
             _draw_row(cell, sheet, place, row)
 
-        draw_panels(figure, sheet, panels, f"{report.gain_over}{tail}", draw_row)
+        draw_panels(figure, sheet, panels, report.gain_over + tail, draw_row)
 
     return (
         Chart(

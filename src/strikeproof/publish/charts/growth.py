@@ -65,7 +65,7 @@ def _numbers(report: Report, runs: list[ReportRun]) -> Rows:
         "run",
         "set_aside",
         "time_s",
-        say("level [{level_unit}]", level_unit=report.level_unit),
+        f"level [{report.level_unit}]",
     )
     for run in runs:
         for time, level in zip(run.growth_time.tolist(), run.growth_level.tolist(), strict=True):

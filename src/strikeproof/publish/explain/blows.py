@@ -72,11 +72,8 @@ def _motion_numbers(blows: Sequence[BlowView]) -> Rows:
 def _columns(story: Story) -> dict[str, FloatArray]:
     return {
         "clamp_load_kn": story.clamp_load,
-        **{
-            say("angle {body} [deg]", body=body): story.angles[:, place]
-            for place, body in enumerate(story.bodies)
-        },
-        **{say("torque {place} [N m]", place=place + 1): each for place, each in enumerate(story.torques.T)},
+        **{f"angle {body} [deg]": story.angles[:, place] for place, body in enumerate(story.bodies)},
+        **{f"torque {place + 1} [N m]": each for place, each in enumerate(story.torques.T)},
     }
 
 

@@ -10,7 +10,7 @@ from matplotlib.figure import FigureBase
 from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 
 from strikeproof.explain import EXPLANATIONS
-from strikeproof.language import say
+from strikeproof.language import say, write_figures
 from strikeproof.publish.colours import light
 from strikeproof.publish.drawing import Chart, Rows, Sheet, finish_axes
 from strikeproof.publish.explain.why import InertiaCurve, Why
@@ -81,7 +81,7 @@ def _draw(figure: FigureBase, sheet: Sheet, why: Why) -> None:
         _draw_points(cell, points)
         cell.set_xscale("log")
         cell.xaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
-        cell.xaxis.set_major_formatter(FuncFormatter(lambda value, _place: f"{value:g}"))
+        cell.xaxis.set_major_formatter(FuncFormatter(lambda value, _place: write_figures(f"{value:g}")))
         cell.xaxis.set_minor_formatter(NullFormatter())
         cell.tick_params(which="minor", size=0)
         cell.set_title(say("with {tool}", tool=clip(curve.tool, 30)), fontweight="bold")
@@ -100,7 +100,7 @@ def _draw(figure: FigureBase, sheet: Sheet, why: Why) -> None:
 def _draw_curve(cell: Axes, curve: InertiaCurve) -> None:
     inertia = 1e6 * curve.inertia
     cell.axhline(0.0, color=light("soft"), lw=1.0)
-    cell.fill_between(inertia, curve.low, curve.high, color=light("band"), lw=0, label="its 90 % band")
+    cell.fill_between(inertia, curve.low, curve.high, color=light("band"), lw=0, label=say("its 90 % band"))
     words = say("other inertia only ({label})", label=EXPLANATIONS[curve.rival].label)
     cell.plot(inertia, curve.middle, color=light("accent"), lw=1.8, label=words)
 

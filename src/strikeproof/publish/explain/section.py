@@ -9,7 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import FigureBase
 
 from strikeproof.explain import EXPLANATIONS, ArticleRow, RivalRow, Split
-from strikeproof.language import say, say_many, write_figures
+from strikeproof.language import listed, retold, say, say_many, write_figures
 from strikeproof.publish.colours import light
 from strikeproof.publish.drawing import Chart, Rows, Sheet, finish_axes
 from strikeproof.publish.explain.blows import blow_charts
@@ -46,10 +46,10 @@ def why_section(why: Why | None) -> Row | None:
         "rivals": [
             {
                 "name": EXPLANATIONS[each.name].label,
-                "says": each.says,
+                "says": EXPLANATIONS[each.name].says,
                 "weight": say_share(each.weight),
                 "probability": say_share(each.probability),
-                "error": f"{each.error_percent:.1f} %",
+                "error": write_figures(f"{each.error_percent:.1f} %"),
                 "named": each.name == explanation.verdict,
             }
             for each in explanation.rivals
@@ -57,10 +57,10 @@ def why_section(why: Why | None) -> Row | None:
         "parameters": [tell_parameter(each) for each in explanation.parameters],
         "tests": [
             {
-                "setup": f"{each.setup}.",
-                "bits": f"{each.bits:.1f}",
-                "rivals": f"{each.bits_rivals:.1f}",
-                "unknowns": f"{each.bits_parameters:.1f}",
+                "setup": say("{test}.", test=each.setup),
+                "bits": write_figures(f"{each.bits:.1f}"),
+                "rivals": write_figures(f"{each.bits_rivals:.1f}"),
+                "unknowns": write_figures(f"{each.bits_parameters:.1f}"),
             }
             for each in explanation.next[:_TESTS_SHOWN]
         ],
@@ -99,6 +99,12 @@ def _trust(why: Why) -> list[str]:
     return told
 
 
+_PARTS: Final = {
+    "inertia": say("inertia"),
+    "stiffness": say("stiffness"),
+    "gap": say("gap"),
+    "bond": say("bond"),
+}
 _FACES: Final[dict[str, dict[str, Any]]] = {
     "inertia": {"facecolor": light("accent"), "edgecolor": light("accent")},
     "stiffness": {"facecolor": light("paper"), "edgecolor": light("higher"), "hatch": "////"},
@@ -147,7 +153,7 @@ def _split_charts(why: Why) -> tuple[Chart, ...]:
 
 def _parts(split: Split | None) -> str:
     assert split is not None
-    return ", ".join(f"{name} {write_percent(value)}" for name, value in asdict(split).items())
+    return listed([f"{_PARTS[name]} {write_percent(value)}" for name, value in asdict(split).items()])
 
 
 def _draw_row(cell: Axes, sheet: Sheet, place: int, row: ArticleRow) -> None:
@@ -163,7 +169,7 @@ def _draw_bars(cell: Axes, place: int, split: Split, high: float) -> None:
     first = place == 0
     for name, value in asdict(split).items():
         side = value >= 0.0
-        label = name if first else "_nolegend_"
+        label = retold(_PARTS[name]) if first else "_nolegend_"
         cell.barh(place, value, left=ends[side], height=high, linewidth=1.0, label=label, **_FACES[name])
         ends[side] += value
     face: dict[str, Any] = {"ms": 7, "mfc": light("paper"), "mec": light("ink"), "mew": 1.4}
@@ -226,15 +232,15 @@ def _draw(figure: FigureBase, sheet: Sheet, why: Why) -> None:
     cell.set_ylim(len(rows) - 0.4, -0.85 if sheet.narrow else -0.6)
     cell.set_yticks([] if sheet.narrow else range(len(rows)))
     if not sheet.narrow:
-        cell.set_yticklabels([EXPLANATIONS[row.name].label for row in rows])
+        cell.set_yticklabels([retold(EXPLANATIONS[row.name].label) for row in rows])
     cell.grid(visible=False, axis="y")
-    finish_axes(cell, x="share (%)")
+    finish_axes(cell, x=say("share (%)"))
     legend_above(figure, sheet, cell, 2)
 
 
 def _draw_weights_of(cell: Axes, sheet: Sheet, place: int, row: RivalRow, *, face: str, first: bool) -> None:
     """Weight as a bar, probability as a diamond; the first one names both in the legend."""
-    names = ("weight", "probability") if first else ("_nolegend_",) * 2
+    names = (say("weight"), say("probability")) if first else ("_nolegend_",) * 2
     cell.barh(place, 100 * row.weight, height=0.34 if sheet.narrow else 0.5, color=face, label=names[0])
     diamond: dict[str, Any] = {"ms": 8, "mfc": light("paper"), "mec": light("ink"), "mew": 1.4}
     cell.plot([100 * row.probability], [place], "D", clip_on=False, zorder=3, label=names[1], **diamond)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from strikeproof.explain import UNLEARNED, Explanation, ParameterRow
-from strikeproof.language import say
+from strikeproof.language import retold, say
 from strikeproof.publish.texts import sentence
 from strikeproof.quantity import write_number
 
@@ -21,11 +21,27 @@ _SHOWN = {
     "times declared": (say("times as declared"), 1.0),
 }
 
+_UNKNOWNS = {
+    "hammer_inertia": say("hammer inertia"),
+    "blow_speed": say("blow speed"),
+    "anvil_stiffness": say("anvil stiffness"),
+    "anvil_inertia": say("anvil inertia"),
+    "jaw_damping": say("jaw damping"),
+    "hexagon_stiffness": say("hexagon stiffness"),
+    "gap": say("gap"),
+    "fit_damping": say("fit damping"),
+    "friction": say("friction"),
+    "clamp_stiffness": say("clamp stiffness"),
+    "bond_stiffness": say("bond stiffness"),
+    "bond_slip": say("slip torque of bonds"),
+}
+
 
 def word_for(label: str) -> str:
     """`hammer_inertia of air_a` as `hammer inertia of air_a`: the tool's own name stays as it is."""
     name, of, tool = label.partition(" of ")
-    return f"{name.replace('_', ' ')}{of}{tool}"
+    said = _UNKNOWNS.get(name, name.replace("_", " "))
+    return say("{unknown} of {tool}", unknown=said, tool=tool) if of else said
 
 
 def tell_sentences(explanation: Explanation) -> tuple[str, ...]:
@@ -46,14 +62,17 @@ def speak(text: str, explanation: Explanation) -> str:
 
 
 def _in_words(text: str, labels: Sequence[str]) -> str:
+    text = retold(text)
     for label in labels:
-        text = text.replace(label, word_for(label))
+        text = text.replace(label, retold(word_for(label)))
     return text
 
 
 def say_share(share: float) -> str:
     """A probability or a weight; neither is ever wholly nothing or all."""
-    return "under 1 %" if share < 0.01 else "over 99 %" if share > 0.99 else f"{100.0 * share:.0f} %"
+    if share < 0.01:
+        return say("under 1 %")
+    return say("over 99 %") if share > 0.99 else f"{100.0 * share:.0f} %"
 
 
 def tell_parameter(row: ParameterRow) -> Told:
@@ -69,5 +88,5 @@ def tell_parameter(row: ParameterRow) -> Told:
         "now": now,
         "range": say("{low} to {high}", low=low, high=high),
         "before": say("{first} to {last}", first=first, last=last),
-        "learned": "nothing" if row.learned < UNLEARNED else f"{100.0 * row.learned:.0f} %",
+        "learned": say("nothing") if row.learned < UNLEARNED else f"{100.0 * row.learned:.0f} %",
     }

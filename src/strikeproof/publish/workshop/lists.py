@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final, TypeAlias
 
+from strikeproof.language import comma_in_files
 from strikeproof.parts import Article, ArticleProperties, Part
 from strikeproof.plain_text import write_csv_text
 from strikeproof.publish.workshop.notes import HARD, SIGNS, millimetres
@@ -90,4 +91,6 @@ def weld_rows(article: Article, properties: ArticleProperties) -> Rows:
 
 def write_csv(rows: Sequence[Sequence[str]]) -> str:
     """Rows as text; a dash for what is not known becomes an empty cell."""
-    return write_csv_text(["" if cell == "–" else cell for cell in row] for row in rows)
+    return write_csv_text(
+        (["" if cell == "–" else cell for cell in row] for row in rows), decimal_comma=comma_in_files()
+    )
