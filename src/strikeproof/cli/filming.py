@@ -35,7 +35,7 @@ def film(
         typer.Option("--video", help="Your own clip. May be repeated: one for each run, in the same order."),
     ] = None,
     layer: Annotated[
-        bool, typer.Option("--layer", help="Without footage, on a transparent ground, for a cutting program.")
+        bool, typer.Option("--layer", help="Without footage, on a transparent ground, for a video editor.")
     ] = False,
     shape: Format = "16:9",
     size: Annotated[int, typer.Option(help="Shorter side of the picture in pixels, 90 to 2160.")] = 1080,
@@ -45,7 +45,9 @@ def film(
     look: LookName = "dark",
     whole: Annotated[
         bool,
-        typer.Option("--whole", help="Show all of the footage with bands; otherwise it fills the picture."),
+        typer.Option(
+            "--whole", help="Show the complete footage between black bands, instead of filling the picture."
+        ),
     ] = False,
     trim: Annotated[
         bool,
