@@ -66,6 +66,11 @@ class Margin:
         return limit_uncertainty(self.mode)
 
     @property
+    def sure(self) -> float:
+        """Static margin at the low end of its uncertainty."""
+        return self.static * (1 - (self.static_uncertainty or 0.0))
+
+    @property
     def enough(self) -> float:
         """Blows at 90 % survival from which it is said to hold."""
         return enough_blows(self.mode)

@@ -85,9 +85,9 @@ def tell_near(margins: Iterable[Margin]) -> Iterator[str]:
         Of one article; stops are left out, they have their own sentence.
     """
     for each in margins:
-        unsure = each.static_uncertainty
-        if unsure is not None and each.static >= 1 and each.static * (1 - unsure) < 1:
+        if each.sure < 1 <= each.static:
             yield (
                 f"{each.part} ({each.mode}) may give at its peak: its static limit is "
-                f"{tell_static(each.static, unsure)}. Use a lighter tool or a stronger {each.part}."
+                f"{tell_static(each.static, each.static_uncertainty)}. Use a lighter tool or a stronger "
+                f"{each.part}."
             )

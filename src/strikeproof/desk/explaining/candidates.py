@@ -207,7 +207,7 @@ class Endurance:
     def withstood(self) -> bool:
         """Whether nothing that is known speaks against it."""
         too_much = self.allowed is not None and self.load > self.allowed
-        return not too_much and (self.weakest is None or self.weakest[1].verdict != "stop")
+        return not too_much and (self.weakest is None or self.weakest[1].sure >= 1)
 
     def __str__(self) -> str:
         return reduce(lambda before, end: before + "; " + end, self._said())
@@ -225,7 +225,7 @@ class Endurance:
                 load=_kilo(self.load),
                 allowed=_kilo(self.allowed),
             )
-        if self.weakest is not None and self.weakest[1].verdict != "holds":
+        if self.weakest is not None and (self.weakest[1].sure < 1 or self.weakest[1].verdict != "holds"):
             name, margin = self.weakest
             yield say(
                 "{article}, {part} ({mode}): {margin}",
@@ -279,7 +279,7 @@ def _expect_longer(
     return Endurance(
         load,
         allowed_load(campaign),
-        min(margins, key=lambda pair: pair[1].static, default=None),
+        min(margins, key=lambda pair: pair[1].sure, default=None),
         tuple(each.facts.name for each in articles if each.facts.name not in known),
     )
 

@@ -71,3 +71,6 @@ def test_an_article_that_would_give_forbids_it_too() -> None:
     assert "ring, socket (section): 0.90 times, stop" in str(Endurance(1e5, 2e5, ("ring", weak), ()))
     assert Endurance(1e5, 2e5, ("ring", sound), ()).withstood
     assert not Endurance(3e5, 2e5, ("ring", sound), ()).withstood
+    unsure = replace(sound, mode="wall", static=1.2)  # ±20 %
+    assert not Endurance(1e5, 2e5, ("ring", unsure), ()).withstood
+    assert "1.2 (±20 %) times" in str(Endurance(1e5, 2e5, ("ring", unsure), ()))
