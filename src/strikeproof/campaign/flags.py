@@ -288,7 +288,7 @@ _IN_TELLING_ORDER: Final = (
         "flat",
         say("level flat for most of the window"),
         say("no blows are seen, and for more than half of the timed window the level does not rise"),
-        say("See on the trace whether the tool was let go early: then repeat the run."),
+        say("See on the trace whether the trigger was released early: then repeat the run."),
         score=_SAY,
         rig=_SAY,
     ),

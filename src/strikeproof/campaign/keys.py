@@ -282,7 +282,9 @@ class ArticleTable(_Table):
     bolt_across_flats_mm: Positive | None = _said("Bolt's head, across flats", "as measured")
     drive_across_flats_mm: Positive | None = _said("Tool's square, across flats", "as measured")
     dimension_uncertainty_mm: Positive | None = _said("Uncertainty of dimensions", "standard")
-    measured: dict[str, Any] | None = _said("Measured", "weighed, swung or twisted; wins over geometry")
+    measured: dict[str, Any] | None = _said(
+        "Measured", "weighed, swung or twisted; used in place of the dimensions"
+    )
     part: list[dict[str, Any]] | None = _said("Parts", "from the drive to the bolt, then what rides on them")
 
 

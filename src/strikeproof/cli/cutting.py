@@ -50,7 +50,7 @@ def cut(
         print_json(found)
         return
     if len(found.pieces) < 2:
-        show(f"{log} holds one run; nothing is to be cut")
+        show(f"{log} holds one run; there is nothing to cut")
         return
     rows = [
         (

@@ -91,7 +91,7 @@ def _stop_gently() -> Iterator[Callable[[], bool]]:
 
     def note(_signal: int, _frame: object) -> None:
         asked.append(True)
-        say("stopping and saving what was found (again to leave at once)")
+        say("stopping and saving what was found (Ctrl-C again ends at once)")
         signal.signal(signal.SIGINT, before)
 
     signal.signal(signal.SIGINT, note)

@@ -32,7 +32,7 @@ PART_RANGES: Final = {
     "eccentric_mm": named("Off the axis", "how far its centre is", 0, 200),
     "eccentric_towards_deg": named("Towards", "direction of what is off the axis", -360, 360),
     "packing": named("Packing", "share of the volume that is filled, such as 0.6 for shot", 0.05, 1),
-    "price": named("Price", "wins over the price table", 0, 1e9),
+    "price": named("Price", "used in place of the price table", 0, 1e9),
 }
 _WORDS: Final = ("name", "shape", "material", "stock", "carrier", "seat", "bond", "cut")
 BOND_RANGES: Final = {

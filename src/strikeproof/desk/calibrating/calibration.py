@@ -344,7 +344,7 @@ def _other_friction(campaign: Campaign, found: CalibrationOutcome) -> str:
     return (
         f"by its calibration the cell shows {write_number(shown * 1e3, 3)} N·m per kN, but the declared "
         f"friction {friction} means {write_uncertain(declared * 1e3, may_be_off * 1e3)} N·m per kN: check "
-        "friction and unit of the cell. The limit of the bolt goes by whichever shows more load"
+        "friction and unit of the cell. The limit of the bolt is checked against whichever shows more load"
     )
 
 

@@ -24,7 +24,7 @@
     said.innerHTML = kind ? `<p class="${kind}"></p>` : markup;
     if (kind) said.firstChild.textContent = markup;
   };
-  const broke = () => say("The line to the server broke: what is typed is here still. Try again.", "error");
+  const broke = () => say("The connection to the server broke: what is typed is here still. Try again.", "error");
   const ask = async (address, words) => {
     const answer = await fetch(address, words ? { method: "POST", body: words } : {});
     if (answer.ok) return answer.json();

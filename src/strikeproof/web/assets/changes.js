@@ -103,7 +103,7 @@
       told = await ask(plan().dataset.changes, { ...words, mark: plan().dataset.mark });
     } catch (error) {
       trouble('<p class="what"></p>');
-      document.querySelector("#trouble .what").textContent = error instanceof TypeError ? "The line to the server broke: the last change is not saved." : error.message;
+      document.querySelector("#trouble .what").textContent = error instanceof TypeError ? "The connection to the server broke: the last change is not saved." : error.message;
       return;
     }
     const { ask: asks, say } = window.strikeproofAsk;

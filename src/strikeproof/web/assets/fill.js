@@ -145,7 +145,7 @@
       return told.go === undefined;
     } catch {
       if (place.leave !== leave) return true;
-      show(place, leave.signal.aborted ? { left: true } : { error: '<p class="what">The line to the server broke.</p>' }, again);
+      show(place, leave.signal.aborted ? { left: true } : { error: '<p class="what">The connection to the server broke.</p>' }, again);
       return true;
     }
   };

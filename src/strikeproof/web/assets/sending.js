@@ -53,7 +53,7 @@
       form.elements.upload.value = ""; // sent again without a file it has none
       return undefined;
     };
-    request.onerror = () => end("The line to the server broke. Try again.");
+    request.onerror = () => end("The connection to the server broke. Try again.");
     request.onabort = () => end();
     request.open("POST", "/upload/file");
     request.send(file);

@@ -208,7 +208,7 @@ class Chart {
     const answer = await fetch(address);
     if (number !== this.asked) return;
     if (!answer.ok) {
-      this.say(`Not to be had: ${(await answer.json()).problem}`);
+      this.say(`Not available: ${(await answer.json()).problem}`);
       this.ready();
       return;
     }
