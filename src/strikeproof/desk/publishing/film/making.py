@@ -10,6 +10,7 @@ import hashlib
 import os
 import shutil
 from collections.abc import Callable, Sequence
+from contextlib import closing
 from dataclasses import dataclass, fields, is_dataclass, replace
 from fractions import Fraction
 from pathlib import Path
@@ -268,11 +269,14 @@ def _make(plan: FilmPlan, folder: Path, out: Path, progress: Progress | None) ->
     total, done = len(spans) + 1, len(spans) - len(missing)
     if progress is not None:
         progress(done, total, "")
-    for outcome in read_each(jobs, most=max(os.cpu_count() or 1, 1)):
-        _checked(outcome)
-        done += 1
-        if progress is not None:
-            progress(min(done, total - 1), total, "")
+    with closing(
+        read_each(jobs, most=max(os.cpu_count() or 1, 1))
+    ) as outcomes:  # ends them when it is stopped
+        for outcome in outcomes:
+            _checked(outcome)
+            done += 1
+            if progress is not None:
+                progress(min(done, total - 1), total, "")
     if pictures:
         (folder / "opacity").unlink(missing_ok=True)
         folder.rename(out)
