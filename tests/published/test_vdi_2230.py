@@ -7,7 +7,14 @@ Forces agree within 0.5 %. Torques do so once the rounding of the printed figure
 
 import pytest
 
-from strikeproof.joint import Friction, assembly_preload, parse_class, parse_thread, torque_tension
+from strikeproof.joint import (
+    Friction,
+    assembly_preload,
+    bolt_yield,
+    parse_class,
+    parse_thread,
+    torque_tension,
+)
 
 SHARE = 0.005
 FRICTIONS = (0.10, 0.12, 0.14)
@@ -65,6 +72,14 @@ def test_fine_threads_follow_table_a2(name, size, friction, kilonewtons, torque)
     preload, found = preload_and_torque(size, name, friction)
     assert preload == pytest.approx(kilonewtons * 1e3, rel=SHARE)
     assert abs(found - torque) <= 0.5 + SHARE * torque
+
+
+@pytest.mark.parametrize(("name", "size", "friction", "kilonewtons", "torque"), FINE_ROWS)
+def test_nine_tenths_of_yield_with_torsion_is_table_a2(name, size, friction, kilonewtons, torque):
+    thread = parse_thread(size)
+    slow = torque_tension(thread, Friction.total(friction))
+    yields = bolt_yield(thread, parse_class(name)).load(slow.pitch_lever + slow.thread_lever)
+    assert 0.9 * yields == pytest.approx(kilonewtons * 1e3, rel=SHARE)
 
 
 @pytest.mark.parametrize(("size", "friction", "torque"), COARSE_ROWS)

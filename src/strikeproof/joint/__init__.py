@@ -41,6 +41,7 @@ from strikeproof.joint.tightening import (
     total_friction,
 )
 from strikeproof.joint.turning import Hand, Rotation, Turning, TurningDirection, settle_turning
+from strikeproof.joint.yielding import BoltYield, bolt_yield
 
 __all__ = [
     "CLASSES",
@@ -53,6 +54,7 @@ __all__ = [
     "USUAL_GRIP",
     "Bearing",
     "BoltParts",
+    "BoltYield",
     "Friction",
     "Hand",
     "Layer",
@@ -70,6 +72,7 @@ __all__ = [
     "bearing_of",
     "bolt_stiffness",
     "bolt_twist_stiffness",
+    "bolt_yield",
     "estimate_friction",
     "estimate_nut_factor",
     "estimate_total_friction",

@@ -32,11 +32,13 @@ from strikeproof.drivetrain import (
 from strikeproof.errors import BadFile, BadInput, NotFound
 from strikeproof.joint import (
     OWN_KEYS,
+    BoltYield,
     Hand,
     Rotation,
     Turning,
     TurningDirection,
     bolt_twist_stiffness,
+    bolt_yield,
     parse_bolt,
     proof_load,
     read_bolt_parts,
@@ -68,6 +70,8 @@ class Setup:
         Over the rated supply.
     stated
         What the tool's table states of its blows at this supply; nothing at another than the rated one.
+    yields
+        Tension and torsion at which the bolt yields, None where its class is not known.
     """
 
     tool: ToolModel
@@ -85,6 +89,7 @@ class Setup:
     assumed: tuple[tuple[str, float, str], ...] = ()
     supply: float = 1.0
     stated: Stated = field(default_factory=Stated)
+    yields: BoltYield | None = None
 
 
 _NUMBERS: dict[str, dict[str, str]] = {
@@ -256,7 +261,7 @@ def read_setup(
     protocol = _numbers("protocol", tables.get("protocol", {}))
     turning = _read_turning(tables.get("protocol", {}), tables.get("bolt", {}))
     done, tool, supply = _read_tool(tables.get("tool", {}))
-    bolt, snug, assumed = _read_bolt(tables.get("bolt", {}))
+    bolt, snug, yields, assumed = _read_bolt(tables.get("bolt", {}))
     if rigid_shank and assumed:
         bolt, assumed = replace(bolt, shank_stiffness=math.inf), ()
     rig = _read_rig(tables.get("rig", {}), snug)
@@ -265,6 +270,7 @@ def read_setup(
         tool=tool,
         article=article or _read_article(tables.get("article", {})),
         bolt=bolt,
+        yields=yields,
         rig=rig,
         duration=protocol.get("duration", 10.0),
         direction=turning.direction,
@@ -404,8 +410,10 @@ def _own_parts(numbers: dict[str, float]) -> dict[str, float]:
     return found
 
 
-def _read_bolt(table: Mapping[str, Any]) -> tuple[BoltModel, float, tuple[tuple[str, float, str], ...]]:
-    """The bolt, its snug load [N], and what was assumed of its shank.
+def _read_bolt(
+    table: Mapping[str, Any],
+) -> tuple[BoltModel, float, BoltYield | None, tuple[tuple[str, float, str], ...]]:
+    """The bolt, its snug load [N], where it yields, and what was assumed of its shank.
 
     Thread and bearing go by their standards; `friction` is for both unless they are given apart. The shank
     twists over the grip length, which is a usual one where it is not given.
@@ -435,4 +443,5 @@ def _read_bolt(table: Mapping[str, Any]) -> tuple[BoltModel, float, tuple[tuple[
         proof_load=math.inf if strength is None else proof_load(thread, strength),
         **numbers,
     )
-    return bolt, snug_load(thread, strength), assumed
+    yields = None if strength is None else bolt_yield(thread, strength)
+    return bolt, snug_load(thread, strength), yields, assumed

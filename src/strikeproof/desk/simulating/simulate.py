@@ -13,6 +13,7 @@ from strikeproof.desk.articles.life_words import tell_static
 from strikeproof.desk.safety.supply import excess_words
 from strikeproof.desk.simulating.bench import ASSUMED_SOURCES, Setup, override
 from strikeproof.desk.simulating.bench_file import build_setup, read_tables
+from strikeproof.desk.simulating.past_yield import PastYield, find_past_yield
 from strikeproof.desk.simulating.stated import stated_words
 from strikeproof.drivetrain import (
     Blow,
@@ -128,6 +129,11 @@ class Simulation:
     priors: tuple[tuple[str, float, str], ...]
 
     @property
+    def past_yield(self) -> PastYield | None:
+        """From which blow on the bolt would have yielded; None where it does not."""
+        return find_past_yield(self.run, self.setup.bolt, self.setup.yields)
+
+    @property
     def cautions(self) -> tuple[str, ...]:
         """Warnings; a predicted overstress comes first and is a stop."""
         over = [each for each in self.margins if each.factor < 1.0]
@@ -142,7 +148,8 @@ class Simulation:
         turned = [_IN_REVERSE] if self.setup.turning.rotation == "reverse" else []
         above = [f"{excess[:1].upper()}{excess[1:]}"] if excess else []
         other = stated_words(self.setup.tool.name, self.setup.stated, self.run)
-        return (*stops, *near, *above, *turned, *([other] if other else []), _CAUTION)
+        past = [self.past_yield.words] if self.past_yield else []
+        return (*stops, *near, *past, *above, *turned, *([other] if other else []), _CAUTION)
 
     def as_json(self) -> dict[str, Any]:
         """Keys carry their unit; one row a blow."""
@@ -160,6 +167,7 @@ class Simulation:
             "energy_j": self.ledger.total,
             "margins": self.margins,
             "margins_of": {"runs": self.margin_runs, "scatter": True},
+            "past_yield": self.past_yield,
             "blow_rate_hz": run.blow_rate,
             "rebound_rad_s": float(run.rebound[-1]) if run.rebound.size else None,
             "pulse_width_s": float(run.pulse_width[-1]) if run.pulse_width.size else None,

@@ -326,3 +326,23 @@ def test_a_speed_that_late_blows_do_not_reach_is_said_with_both() -> None:
     assert stated_words("air-a", Stated(speed=late), run) == ""
     said = stated_words("air-a", Stated(speed=1.3 * late), run)
     assert f"{late:.3g} rad/s in late blows, {1.3 * late:.3g} are stated" in said
+
+
+def test_a_run_past_yield_with_torsion_says_from_which_blow_on_and_by_how_much() -> None:
+    found = simulate_tables(override(TABLES, _pairs("bolt.class=8.8", "bolt.thread=M16x2")))
+    past, loads = found.past_yield, found.run.clamp_load
+    assert past is not None
+    assert loads[past.blow - 2] <= past.load < loads[past.blow - 1]
+    assert past.time == found.run.time[past.blow - 1]
+    assert past.excess == pytest.approx(1.0 - past.load / loads.max())
+    # VDI 2230-1, Table A1: 80.9 kN at 0.9 of the yield and a friction of 0.12 (from memory)
+    assert past.load == pytest.approx(80.9e3 / 0.9, rel=0.005)
+    assert past.words in found.cautions
+    assert to_json(found)["past_yield"]["blow"] == past.blow
+
+
+def test_no_yield_is_reported_of_a_strong_bolt_or_an_unknown_class() -> None:
+    short = override(TABLES, _pairs("protocol.duration=0.3 s"))
+    assert simulate_tables(short).past_yield is None
+    del short["bolt"]["class"]
+    assert to_json(simulate_tables(short))["past_yield"] is None
