@@ -14,7 +14,7 @@ from collections.abc import Iterable, Sequence
 from itertools import zip_longest
 from pathlib import Path
 from textwrap import wrap
-from typing import Annotated, Any, Final
+from typing import Annotated, Any, Final, TextIO
 
 import typer
 
@@ -100,12 +100,28 @@ def read_language(given: str) -> str:
 
 def say(text: str) -> None:
     """A line to standard error."""
-    print(show_codes(text), file=sys.stderr)
+    print(_fold(show_codes(text), sys.stderr), file=sys.stderr)
 
 
 def show(text: object = "", *, end: str = "\n", flush: bool = False) -> None:
     """A line to standard output."""
-    print(show_codes(str(text)), end=end, flush=flush)
+    print(_fold(show_codes(str(text)), sys.stdout), end=end, flush=flush)
+
+
+def _fold(text: str, where: TextIO) -> str:
+    """Sentences broken between words on a terminal too narrow for them; never a table, nor a command."""
+    if not where.isatty():
+        return text
+    room = shutil.get_terminal_size().columns
+    return "\n".join(_fold_line(line, room) for line in text.split("\n"))
+
+
+def _fold_line(line: str, room: int) -> str:
+    if len(line) <= room or "  " in line or "strikeproof " in line:
+        return line
+    under = "  " if line.startswith("! ") else ""
+    pieces = wrap(line, room, subsequent_indent=under, break_long_words=False, break_on_hyphens=False)
+    return "\n".join(pieces)
 
 
 def print_json(document: Any) -> None:
