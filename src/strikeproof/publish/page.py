@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from markupsafe import Markup
 
-from strikeproof.language import say, say_many
+from strikeproof.language import comma_in_files, retold, say, say_many, speaking
 from strikeproof.publish.answers import Panel, panels_of
 from strikeproof.publish.colours import theme_css
 from strikeproof.publish.data.tables import page_tables, write_csv, write_json
@@ -120,10 +120,11 @@ def _made_by(report: Report) -> list[tuple[str, str]]:
 
 def _data_files(report: Report) -> Iterator[dict[str, str]]:
     """The small tables as files within the page."""
-    tables = page_tables(report)
+    with speaking("en", decimal_comma=comma_in_files()):  # units and codes, the same in every language
+        tables = page_tables(report)
     for table in tables:
         says = say("CSV, {rows}", rows=say_many("{count} row", "{count} rows", len(table.rows)))
-        yield _data_file(f"{table.name}.csv", table.title, says, "text/csv", write_csv(table))
+        yield _data_file(f"{table.name}.csv", retold(table.title), says, "text/csv", write_csv(table))
     yield _data_file("results.json", say("All of these"), "JSON", "application/json", write_json(*tables))
 
 

@@ -101,7 +101,13 @@ def _runs(result: ArticleResult, _shown: _Shown) -> Cell:
 
 
 def _p(value: float | None) -> Cell:
-    return (_NONE if value is None else "< 0.001" if value < 0.001 else write_figures(f"{value:.3f}"),)
+    return (
+        _NONE
+        if value is None
+        else write_figures("< 0.001")
+        if value < 0.001
+        else write_figures(f"{value:.3f}"),
+    )
 
 
 def _more(result: ArticleResult, _shown: _Shown) -> Cell:

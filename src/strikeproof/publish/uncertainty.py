@@ -119,7 +119,7 @@ def _lack_of_fit(fit: CalibrationFit) -> str:
         return say("not tested: {reason}", reason=test.reason)
     numerator, denominator = test.degrees_of_freedom
     said = say("the curve misses its points") if test.significant else say("none that repeats do not explain")
-    p = "< 0.001" if test.p < 0.001 else f"= {write_figures(f'{test.p:.3f}')}"
+    p = write_figures("< 0.001") if test.p < 0.001 else f"= {write_figures(f'{test.p:.3f}')}"
     return say(
         "{said} (F({numerator}, {denominator}) = {f}, p {p})",
         said=said,

@@ -152,7 +152,13 @@ def differences_table(found: Differences, tool: str) -> AnswerTable:
 
 
 def _p(value: float | None) -> str:
-    return _NONE if value is None else "< 0.001" if value < 0.001 else write_figures(f"{value:.3f}")
+    return (
+        _NONE
+        if value is None
+        else write_figures("< 0.001")
+        if value < 0.001
+        else write_figures(f"{value:.3f}")
+    )
 
 
 def differences_note(found: Differences) -> str:

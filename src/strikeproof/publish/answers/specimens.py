@@ -80,7 +80,11 @@ def _said(found: Product, reference: str, margin_percent: float) -> str:
 
 
 def _scatter(found: Product) -> str:
-    p = "p < 0.001" if found.p_scatter < 0.001 else f"p = {write_figures(f'{found.p_scatter:.3f}')}"
+    p = (
+        write_figures("p < 0.001")
+        if found.p_scatter < 0.001
+        else f"p = {write_figures(f'{found.p_scatter:.3f}')}"
+    )
     if found.scatter_percent == 0.0:
         return say("Its specimens differ no more than runs do (F test, {p}).", p=p)
     size = write_number(found.scatter_percent, 2)

@@ -199,7 +199,7 @@ def effects_table(effects: ToolEffects, reference: str) -> AnswerTable:
                             high=write_percent(each.high_percent),
                         ),
                     ),
-                    ("< 0.001" if each.p < 0.001 else write_figures(f"{each.p:.3f}"),),
+                    (write_figures("< 0.001") if each.p < 0.001 else write_figures(f"{each.p:.3f}"),),
                 ),
             )
             for each in effects.found
@@ -210,7 +210,7 @@ def effects_table(effects: ToolEffects, reference: str) -> AnswerTable:
 
 def effects_notes(effects: ToolEffects) -> tuple[str, ...]:
     """What the intervals hold, and the test of all at once."""
-    p = "p < 0.001" if effects.p_f < 0.001 else f"p = {write_figures(f'{effects.p_f:.3f}')}"
+    p = write_figures("p < 0.001") if effects.p_f < 0.001 else f"p = {write_figures(f'{effects.p_f:.3f}')}"
     one, other = effects.freedoms
     many = len(effects.found)
     held = (

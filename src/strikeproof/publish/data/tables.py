@@ -13,7 +13,7 @@ from operator import attrgetter
 from typing import Any, Final, Literal, TypeAlias
 
 from strikeproof.judge.records import RigControl
-from strikeproof.language import comma_in_files
+from strikeproof.language import comma_in_files, say
 from strikeproof.plain_text import escape_json, write_csv_text
 from strikeproof.publish.report import Report
 from strikeproof.publish.texts import unit_words
@@ -154,7 +154,9 @@ def _articles(report: Report) -> DataTable:
             "gain_per_price", f"%/{currency}" if currency else "%", "gain by price", of("gain_per_price")
         ),
     ]
-    return _filled("articles", "Each article against the reference", fields, report.comparison.results, 2)
+    return _filled(
+        "articles", say("Each article against the reference"), fields, report.comparison.results, 2
+    )
 
 
 def _answers(report: Report) -> Iterator[DataTable]:
@@ -179,7 +181,7 @@ def _answers(report: Report) -> Iterator[DataTable]:
     ]
     contest = [(each, contender) for each in answers.best for contender in each.contenders]
     if contest:
-        yield _filled("best", "Each article against the best of the others", best, contest, 2)
+        yield _filled("best", say("Each article against the best of the others"), best, contest, 2)
     if answers.pairs is not None:
         pairs = [
             _text("article", "the one that is better as seen", lambda each: each.asked.pair[0]),
@@ -191,7 +193,7 @@ def _answers(report: Report) -> Iterator[DataTable]:
             _number("difference_high", "%", "upper end, all pairs", lambda each: each.high_percent, percent),
             _number("p", "", "adjusted for all pairs", lambda each: each.p, 1e-6),
         ]
-        yield _filled("pairs", "Each two articles against each other", pairs, answers.pairs.found, 3)
+        yield _filled("pairs", say("Each two articles against each other"), pairs, answers.pairs.found, 3)
     if answers.tools is not None:
         between = [
             _text("tool", "the one that gives more as seen", lambda each: each.asked.pair[0]),
@@ -204,7 +206,7 @@ def _answers(report: Report) -> Iterator[DataTable]:
             _number("p", "", "adjusted for all tools", lambda each: each.p, 1e-6),
         ]
         found = answers.tools.differences.found
-        yield _filled("tools", "The tools with the same article", between, found, 3)
+        yield _filled("tools", say("The tools with the same article"), between, found, 3)
     if answers.tool_effects is not None:
         of = attrgetter
         apart = [
@@ -218,7 +220,7 @@ def _answers(report: Report) -> Iterator[DataTable]:
             _number("p", "", "adjusted for all of them", of("p"), 1e-6),
         ]
         found_apart = answers.tool_effects.found
-        yield _filled("gains_by_tool", "Gains with one tool against another", apart, found_apart, 3)
+        yield _filled("gains_by_tool", say("Gains with one tool against another"), apart, found_apart, 3)
 
 
 def _runs(report: Report) -> DataTable:
@@ -244,7 +246,7 @@ def _runs(report: Report) -> DataTable:
         _text("log", "its file", of("row.log")),
         _text("log_sha256", "SHA-256 of that file", of("log_sha256")),
     ]
-    return _filled("runs", "Every run", fields, sorted(report.runs, key=lambda each: each.order))
+    return _filled("runs", say("Every run"), fields, sorted(report.runs, key=lambda each: each.order))
 
 
 def _rig(report: Report) -> DataTable:
@@ -263,7 +265,7 @@ def _rig(report: Report) -> DataTable:
         _number("upper_limit", unit, "of the control chart", limit(1)),
         _count("signals", "rules of the chart that were broken", lambda each: len(each.signals)),
     ]
-    return _filled("rig", "The rig through the campaign", fields, report.comparison.controls)
+    return _filled("rig", say("The rig through the campaign"), fields, report.comparison.controls)
 
 
 def _summary(report: Report) -> DataTable:
@@ -273,7 +275,7 @@ def _summary(report: Report) -> DataTable:
         Column("unit", "", "of the value", "string"),
     )
     rows = tuple((name, _cell(value), unit or None) for name, value, unit in _facts(report))
-    return DataTable("summary", "What the results rest on", columns, rows)
+    return DataTable("summary", say("What the results rest on"), columns, rows)
 
 
 def _facts(report: Report) -> Iterator[tuple[str, float | None, str]]:
@@ -312,7 +314,7 @@ def _growth(report: Report) -> DataTable:
             zip(run.growth_time.tolist(), run.growth_level.tolist(), strict=True), start=1
         )
     )
-    return _filled("growth", "Growth of the level from blow to blow", fields, points, 2)
+    return _filled("growth", say("Growth of the level from blow to blow"), fields, points, 2)
 
 
 def _calibration(report: Report) -> Iterator[DataTable]:
@@ -327,4 +329,4 @@ def _calibration(report: Report) -> Iterator[DataTable]:
     ]
     listed = zip(fit.applied.tolist(), fit.reading.tolist(), fit.residuals.tolist(), strict=True)
     points = ((at, *each) for at, each in enumerate(listed, start=1))
-    yield _filled("calibration", "Calibration points", fields, points)
+    yield _filled("calibration", say("Calibration points"), fields, points)
