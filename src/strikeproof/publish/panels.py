@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from textwrap import wrap
 from typing import Protocol, TypeVar
 
 from matplotlib.axes import Axes
@@ -58,7 +59,8 @@ def draw_panels(
         cell.set_title(say("with {tool}", tool=clip(tool, 40)), fontweight="bold")
         finish_axes(cell)
         cell.spines["left"].set_visible(False)
-    figure.supxlabel(across, fontsize=sheet.letters)
+    room = int(sheet.width / (0.56 * sheet.letters))
+    figure.supxlabel("\n".join(wrap(across, room)), fontsize=sheet.letters)
     return cells
 
 

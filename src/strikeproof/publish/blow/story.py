@@ -200,6 +200,7 @@ def _needed(chain: Chain, load: FloatArray) -> FloatArray:
 _BODIES: Final = {
     "hammer": say("hammer"),
     "anvil": say("anvil"),
+    "head": say("head"),
     "bolt": say("bolt"),
     "thread": say("thread"),
 }

@@ -82,11 +82,15 @@ def article_numbers(why: Why) -> Rows:
 
 def _draw_row(cell: Axes, sheet: Sheet, place: int, row: ArticleRow) -> None:
     inside = row.low <= row.measured_percent <= row.high
-    labels = ("foretold, 90 %", say("its middle"), "measured") if place == 0 else ("_nolegend_",) * 3
+    labels = (
+        (say("predicted, 90 %"), say("its middle"), say("measured")) if place == 0 else ("_nolegend_",) * 3
+    )
     cell.plot(
         [row.low, row.high], [place, place], color=light("band"), lw=9, solid_capstyle="butt", label=labels[0]
     )
     cell.plot([row.predicted_percent], [place], "|", ms=11, mew=1.6, color=light("accent"), label=labels[1])
     cell.plot([row.measured_percent], [place], "o", ms=6.5, color=light("ink"), label=labels[2])
-    said = f"{write_percent(row.measured_percent)}{'' if inside else ', unforeseen'}"
+    said = write_percent(row.measured_percent)
+    if not inside:
+        said = say("{percent}, not predicted", percent=said)
     name_row(cell, sheet, place, clip(row.article, 20), said)

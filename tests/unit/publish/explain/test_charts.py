@@ -59,7 +59,7 @@ def test_the_bars_end_where_the_foretelling_does() -> None:
 
 
 def test_an_article_that_nobody_foresaw_is_marked_in_words() -> None:
-    assert drawn("why-left-out", WIDE).count("unforeseen") == len(TOOLS)
+    assert drawn("why-left-out", WIDE).count("not predicted") == len(TOOLS)
 
 
 def test_the_parts_of_a_gain_add_up_to_the_figure_beside_them() -> None:
