@@ -98,12 +98,12 @@ def opened_clip(path: Path) -> Iterator[Any]:
     try:
         with av.open(str(path.resolve()), options={"protocol_whitelist": "file"}) as container:
             if container.format.name in _LISTS:
-                raise _unreadable(path, "a list of other files")
+                raise _unreadable(path, "it is a picture, or a list of other files")
             yield container
     except FileNotFoundError as cause:
         raise bad_file(path, "is not there", "check the name") from cause
     except (av.FFmpegError, OSError, EOFError) as cause:
-        raise _unreadable(path, str(cause)[:80]) from cause
+        raise _unreadable(path, getattr(cause, "strerror", "") or "it ends too soon") from cause
 
 
 _LISTS: Final = ("hls", "concat", "dash", "image2", "ffmetadata", "sdp", "rtsp")
@@ -227,7 +227,7 @@ class Footage:
         for packet in self._container.demux(self._stream):
             try:
                 frames = packet.decode()
-            except av.InvalidDataError:
+            except av.FFmpegError:
                 continue
             yield from (frame for frame in frames if frame.pts is not None)
 
@@ -319,7 +319,7 @@ def read_sound_of_clip(
     for packet in container.demux(audio):
         try:
             frames = packet.decode()
-        except av.InvalidDataError:
+        except av.FFmpegError:
             continue
         for frame in frames:
             if begun is None:

@@ -217,7 +217,13 @@ def test_an_upright_phone_film_is_turned_and_uneven_times_are_kept(tmp_path: Pat
 
 
 def test_what_cannot_be_filmed_says_why(lab: Path, clip: Path, tmp_path: Path) -> None:
-    silent, text = tmp_path / "silent.mp4", tmp_path / "text.mp4"
+    silent, text, damaged = (tmp_path / f"{each}.mp4" for each in ("silent", "text", "damaged"))
+    content = bytearray(clip.read_bytes())
+    begin = content.find(b"mdat") + 2000
+    content[begin : begin + 9000 : 90] = bytes(100)
+    damaged.write_bytes(content)
+    made = make(lab, tmp_path / "d.mp4", FilmWishes(size=90, rate=5, trim=True, marks=(Mark(1.0),)), damaged)
+    assert len(decoded(made.place)) == made.pictures  # what a player leaves out is left out
     make_clip(silent, length_s=1.0)
     text.write_text("#EXTM3U\n/etc/passwd\n")
     out = tmp_path / "o.mp4"
