@@ -38,6 +38,8 @@ __all__ = ["CLOSE", "NEVER", "find_event"]
 NEVER = -1.0
 CLOSE = 1e-9  # share of a step to which a root is closed in on
 PARTS = 3
+CLIMBS = 30  # halvings of a part, on the way to a crest in it
+NEAR = 1e-7  # share of a step over which a slope is taken
 # what has to rise above zero for an event: of a polynomial p, a second one q and a stiffness, gap or limit
 CLOSES_AHEAD, CLOSES, SLIPS, FALLS, RISES, BREAKS = range(6)
 
@@ -69,6 +71,39 @@ def _exceeds(
 
 
 @kernel(nogil=True, _nrt=False, error_model="numpy")
+def _find_crest(
+    law: int,
+    lines: FloatArray,
+    p: int,
+    q: int,
+    stiffness: float,
+    limit: float,
+    top: float,
+    most: float,
+) -> float:
+    """Share next to `top`, the highest end of a part, at which a law is broken between those; or nearly."""
+    apart = most / PARTS
+    low, high, tries = max(top - apart, 0.0), min(top + apart, most), 0
+    before = _exceeds(law, lines, p, q, stiffness, limit, top - apart)
+    middle = _exceeds(law, lines, p, q, stiffness, limit, top)
+    after = _exceeds(law, lines, p, q, stiffness, limit, top + apart)
+    bend = before - 2.0 * middle + after
+    place = top + 0.5 * apart * (before - after) / bend if bend < 0.0 else top  # a parabola's crest
+    while tries < CLIMBS:
+        place = place if low < place < high else 0.5 * (low + high)
+        value = _exceeds(law, lines, p, q, stiffness, limit, place)
+        slope = (_exceeds(law, lines, p, q, stiffness, limit, place + NEAR) - value) / NEAR
+        if slope > 0.0:
+            low = place
+        else:
+            high = place
+        if value > 0.0 or value + 2.0 * abs(slope) * (high - low) <= 0.0:  # twice: it may bend up
+            break
+        place, tries = 0.5 * (low + high), tries + 1
+    return place
+
+
+@kernel(nogil=True, _nrt=False, error_model="numpy")
 def _find_root(
     law: int, lines: FloatArray, p: int, q: int, stiffness: float, limit: float, most: float
 ) -> float:
@@ -82,16 +117,11 @@ def _find_root(
         f_one = _exceeds(law, lines, p, q, stiffness, limit, one)
         if f_one > f_top:
             top, f_top = one, f_one
-    if f_one <= 0.0:  # a crest between parts: where a parabola through the highest and its neighbours has it
-        apart = most / PARTS
-        before = _exceeds(law, lines, p, q, stiffness, limit, top - apart)
-        after = _exceeds(law, lines, p, q, stiffness, limit, top + apart)
-        bend = before - 2.0 * f_top + after
-        if bend < 0.0:
-            part, two, f_two = 2, top - apart, before
-            one = top + 0.5 * apart * (before - after) / bend
-            f_one = _exceeds(law, lines, p, q, stiffness, limit, one) if 0.0 < one < most else 0.0
-            f_two = min(f_two, 0.0)
+    if f_one <= 0.0:
+        two = max(top - most / PARTS, 0.0)
+        one = _find_crest(law, lines, p, q, stiffness, limit, top, most)
+        f_one = _exceeds(law, lines, p, q, stiffness, limit, one)
+        part, f_two = 2, min(_exceeds(law, lines, p, q, stiffness, limit, two), 0.0)
     root = NEVER
     if f_one > 0.0:
         if part == 1:

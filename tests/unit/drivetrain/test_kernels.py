@@ -142,6 +142,16 @@ def test_first_root_of_a_law_is_found_to_a_hair_beyond(find) -> None:
     assert find(events.RISES, lines, 0, 0, 1.0, 0.0, 0.15) == events.NEVER
 
 
+@pytest.mark.parametrize("find", [events._find_root, events._find_root.py_func])
+@pytest.mark.parametrize("begun", [0.0048, 0.31, 0.70, 0.97])
+def test_a_law_broken_for_a_hundredth_of_a_step_is_found(find, begun: float) -> None:
+    # a head that has all but stopped is struck: its speed dips below zero and is high a step later
+    dip = np.polynomial.Polynomial.fromroots([begun, begun + 0.0122])
+    speed = dip * np.polynomial.Polynomial([49.0, -10.0, 60.0])
+    root = find(events.FALLS, speed.coef[None, :].copy(), 0, 0, 1.0, 0.0, 1.0)
+    assert root == pytest.approx(begun, abs=3 * events.CLOSE)
+
+
 def test_matrix_is_the_same_compiled_and_plain() -> None:
     m, n = len(CHAIN.joints), len(CHAIN.bodies)
     for joints in ([1, 1, 2, 1], [0, 1, 0, 1]):
