@@ -316,7 +316,7 @@ def strike(  # noqa: PLR0912, PLR0915 - one loop over arrays, split it costs the
             waits = 0
             if torque[head] <= HALF * sums[PEAK, head] and is_settled(
                 bodies, links, springs, braked, static_ratio, joints, brakes, x, twist, torque,
-                groups, shares, sums[PEAK], sums[BACKWARD],
+                groups, shares, sums[PEAK], sums[BACKWARD], head,
             ):  # fmt: skip
                 ending = SETTLED
                 break

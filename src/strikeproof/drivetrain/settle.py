@@ -102,6 +102,7 @@ def is_settled(
     shares: FloatArray,
     forward: FloatArray,
     backward: FloatArray,
+    head: int,
 ) -> bool:
     """Whether nothing can change any more clamp load, hammer speed or peaks; the jaw is open.
 
@@ -125,6 +126,8 @@ def is_settled(
         As `find_pieces` fills them.
     forward, backward : (m,)
         Peaks of the blow either way. [N·m]
+    head
+        Joint that drives the bolt's head: of its peaks, the forward one is a result by itself.
 
     References
     ----------
@@ -152,7 +155,7 @@ def is_settled(
                 body += 1
             settled = twist[0] + x[1] < x[body] - reach - math.sqrt(2.0 * left * give)
         settled = settled and not can_top(
-            bodies, links, springs, joints, x, pieces, shares, left, forward, backward
+            bodies, links, springs, joints, x, pieces, shares, left, forward, backward, head
         )
     return settled
 
@@ -169,6 +172,7 @@ def can_top(  # noqa: PLR0912 - two loops over joints, split it allocates at eve
     energy: float,
     forward: FloatArray,
     backward: FloatArray,
+    head: int,
 ) -> bool:
     """Whether vibration of this energy [J] could pass the peaks that a blow left in a joint. [N·m]
 
@@ -186,6 +190,8 @@ def can_top(  # noqa: PLR0912 - two loops over joints, split it allocates at eve
         Of all that vibrates. [J]
     forward, backward : (m,)
         Peaks of the blow either way. [N·m]
+    head
+        Joint that drives the bolt's head: of its peaks, the forward one is a result by itself.
 
     References
     ----------
@@ -199,7 +205,8 @@ def can_top(  # noqa: PLR0912 - two loops over joints, split it allocates at eve
         one, other = links[joint, FIRST], links[joint, SECOND]
         lightness = 1.0 / bodies[one, INERTIA] + 1.0 / bodies[other, INERTIA]
         stiffness = springs[joint, STIFFNESS] + springs[joint, DAMPING] ** 2 * lightness
-        if 2.0 * stiffness * energy > max(forward[joint], backward[joint]) ** 2:
+        peak = forward[joint] if joint == head else max(forward[joint], backward[joint])
+        if 2.0 * stiffness * energy > peak**2:
             tops = True
     for piece in range(1, n):
         if pieces[piece] != piece or tops:

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from tests.random_chains import draw_chain
 
 from strikeproof.drivetrain import (
     MECHANISMS,
@@ -44,6 +45,13 @@ def test_a_blow_that_settles_leaves_every_peak_as_its_whole_window_does(number: 
     settled, followed = (simulate_run(each, tool, duration=0.6, method="every") for each in (chain, whole))
     assert settled.peaks == pytest.approx(followed.peaks, rel=0.005)
     assert settled.end_load == pytest.approx(followed.end_load, rel=0.005)
+
+
+def test_a_head_that_is_struck_harder_backward_is_followed_to_its_forward_peak() -> None:
+    chain, tool, luck = draw_chain(338, 1)  # 470 N·m backward, then 370 N·m forward after 344 N·m
+    whole = replace(chain, pace=chain.pace._replace(may_settle=False))
+    settled, followed = (simulate_run(each, tool, scatter=luck) for each in (chain, whole))
+    assert settled.peak_torque == pytest.approx(followed.peak_torque, rel=1e-6)
 
 
 def test_a_plain_chain_still_settles_early() -> None:
