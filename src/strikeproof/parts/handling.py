@@ -57,47 +57,58 @@ def is_weldable(materials: Iterable[str]) -> bool:
 
 def tell_heat(materials: Sequence[str]) -> str:
     """The heats of a weld beside hardened steel: preheat, stress relief, and what hardness they cost."""
-    preheat = f"Preheat it to about {PREHEAT:.0f} °C. " if is_weldable(materials) else ""
-    return f"{preheat}{tell_relief(materials)}"
+    relief = tell_relief(materials)
+    if not is_weldable(materials):
+        return relief
+    return say(
+        "Preheat it to about {preheat} °C. {relief}", preheat=write_figures(f"{PREHEAT:.0f}"), relief=relief
+    )
 
 
 def tell_relief(materials: Iterable[str]) -> str:
     """How an article of these materials is relieved of stress after welding, and what hardness that costs."""
     tempers = [temper for each in materials if (temper := temper_of(each)) is not None]
     if not tempers:
-        return (
-            f"Relieve the stress for two hours at {_RELIEF:.0f} °C, or {_BELOW:.0f} °C below the "
-            "temperature at "
-            "which the steel was tempered where that is less: its certificate says it."
+        return say(
+            "Relieve the stress for two hours at {relief} °C, or {below} °C below the temperature at which "
+            "the steel was tempered where that is less: its certificate says it.",
+            relief=write_figures(f"{_RELIEF:.0f}"),
+            below=write_figures(f"{_BELOW:.0f}"),
         )
     temper = min(tempers)
     if temper - _BELOW < PREHEAT:
-        return (
-            f"Do not weld it as it is: it was tempered at about {temper:.0f} °C, so the preheat of "
-            f"{PREHEAT:.0f} °C "
-            f"already softens it{_loss(temper, PREHEAT)}. Weld it soft and harden it afterwards, or take "
-            "another steel."
+        return say(
+            "Do not weld it as it is: it was tempered at about {temper} °C, so the preheat of {preheat} °C "
+            "already softens it, from about {before} to {after}. Weld it soft and harden it afterwards, or "
+            "take another steel.",
+            temper=write_figures(f"{temper:.0f}"),
+            preheat=write_figures(f"{PREHEAT:.0f}"),
+            **_loss(temper, PREHEAT),
         )
     if temper - _BELOW >= _RELIEF:
-        return (
-            f"Relieve the stress for two hours at {_RELIEF:.0f} °C, below the {temper:.0f} °C at which "
-            "it was "
-            "tempered: it keeps its hardness."
+        return say(
+            "Relieve the stress for two hours at {relief} °C, below the {temper} °C at which it was "
+            "tempered: it keeps its hardness.",
+            relief=write_figures(f"{_RELIEF:.0f}"),
+            temper=write_figures(f"{temper:.0f}"),
         )
     low = 10.0 * ((temper - _BELOW) // 10.0)
-    return (
-        f"Relieve the stress for two hours at no more than {low:.0f} °C: it was tempered at about "
-        f"{temper:.0f} °C "
-        f"and keeps its hardness below that. The usual {_RELIEF:.0f} °C would soften it"
-        f"{_loss(temper, _RELIEF)}; less heat leaves more stress in the weld, so look for cracks more often."
+    return say(
+        "Relieve the stress for two hours at no more than {low} °C: it was tempered at about {temper} °C "
+        "and keeps its hardness below that. The usual {relief} °C would soften it, from about {before} to "
+        "{after}; less heat leaves more stress in the weld, so look for cracks more often.",
+        low=write_figures(f"{low:.0f}"),
+        temper=write_figures(f"{temper:.0f}"),
+        relief=write_figures(f"{_RELIEF:.0f}"),
+        **_loss(temper, _RELIEF),
     )
 
 
-def _loss(temper: float, heated: float) -> str:
+def _loss(temper: float, heated: float) -> dict[str, str]:
     """The hardness before and after, both of the table of tempers of 4140."""
     rows = (brinell_at_temper(temper), brinell_at_temper(heated))
     before, after = (f"{each:.0f} HB ({rockwell_from_brinell(each):.0f} HRC)" for each in rows)
-    return f", from about {before} to {after}"
+    return {"before": before, "after": after}
 
 
 def tell_holding(article: Article) -> str:

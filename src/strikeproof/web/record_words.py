@@ -127,7 +127,9 @@ def _run(run: NextRun, spent: SpentBolt | None, units: Units) -> dict[str, Any]:
     is_spent = spent is not None and spent.bolt == run.row.bolt
     bolt = say("a new one") if is_spent else run.row.bolt or say("the same bolt")
     use = say("run {number} on it", number=run.bolt_use + 1)
-    if run.bolt_budget:
+    if run.bolt_budget and run.bolt_use >= run.bolt_budget:
+        use = say("all {budget} runs on it are used up", budget=run.bolt_budget)
+    elif run.bolt_budget:
         use = say("run {number} of {budget} on it", number=run.bolt_use + 1, budget=run.bolt_budget)
     place = {"place": run.place, "total": run.total}
     return {

@@ -153,6 +153,9 @@ def test_the_button_asks_for_the_new_bolt_and_does_not_arm() -> None:
     assert button_words(replace(view, record=replace(view.record, next=coming)))["do"] == "arm"
     shown = screen_words(replace(view, record=replace(view.record, spent=SPENT, next=coming)), Units(), "")
     assert (shown["run"]["bolt"], shown["run"]["use"]) == ("a new one", "to be named")
+    used = replace(coming, bolt_use=27, bolt_budget=27)
+    shown = screen_words(replace(view, record=replace(view.record, spent=None, next=used)), Units(), "")
+    assert shown["run"]["use"] == "all 27 runs on it are used up", "never the 28th of 27"
 
 
 def test_the_verdict_of_an_overload_is_not_good_in_green() -> None:
