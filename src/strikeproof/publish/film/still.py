@@ -174,6 +174,6 @@ def describe_still(title: Title) -> str:
     rows = " ".join(f"{each.article}: {each.word}, {each.says}." for each in title.rows[:MOST_ROWS])
     said = "The runs are simulated. " if title.simulated else ""
     return (
-        " ".join((f"Photo with a chart over it: {title.heading}. {said}{title.over}", rows, *title.caveats))
+        " ".join((f"Photo with a chart over it: {title.heading}. {said}{title.over}.", rows, *title.caveats))
         + "\n"
     )

@@ -20,7 +20,7 @@ from strikeproof.desk.publishing.film import making, syncing
 from strikeproof.desk.publishing.film.clips import clip_names, keep_clip, traced_runs
 from strikeproof.desk.publishing.film.making import FilmOutcome, FilmWishes, make_film
 from strikeproof.desk.publishing.film.shown import film_to_make
-from strikeproof.desk.publishing.film.syncing import Mark
+from strikeproof.desk.publishing.film.syncing import Mark, probe_clip
 from strikeproof.desk.publishing.film.telling import ToldRuns, tell_film
 from strikeproof.errors import BadFile, BadInput, NotFound, StoreError, StrikeproofError
 from strikeproof.publish.film.layout import lay_out
@@ -129,6 +129,8 @@ def test_every_number_that_is_read_back_is_the_store_s(
     with av.open(str(out)) as source:
         assert source.streams.audio[0].codec_context.name == "aac"
         assert float(source.duration) / 1e6 == pytest.approx(made.length_s, abs=0.1)
+    again = syncing.sync_run(probe_clip(out), "1", told.blows[0], told.starts[0], None)
+    assert again.first_blow_s == pytest.approx(2.0, abs=0.005)  # its sound is where it was
     captions = made.captions.read_text()
     assert captions.startswith("WEBVTT\n\n00:00:00.000 --> 00:00:02.000\n")
     assert run.score in captions and run.score in made.description.read_text()
