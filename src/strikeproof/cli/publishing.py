@@ -229,7 +229,14 @@ def paper(
 
 @app.command()
 def shelf(
-    folder: Annotated[Path, typer.Argument(help="Folder with bundles; folders within it are searched, too.")],
+    source: Annotated[
+        str,
+        typer.Argument(
+            metavar="FOLDER|ADDRESS",
+            help="Folder with bundles; folders within it are searched, too. Or an http(s) address: a shelf, "
+            "or a listing of bundles.",
+        ),
+    ],
     out: Annotated[
         Path | None, typer.Option("-o", "--out", help="Folder of the site. Default: 'shelf' in the folder.")
     ] = None,
@@ -237,6 +244,10 @@ def shelf(
     include: Annotated[
         list[str] | None,
         typer.Option(help="index.json of another shelf, as a file or an http(s) address. May be repeated."),
+    ] = None,
+    signed_by: Annotated[
+        Path | None,
+        typer.Option(help="Public SSH key, or a list of signers, to verify signatures beside the bundles."),
     ] = None,
     as_json: AsJson = False,
 ) -> None:
@@ -247,7 +258,11 @@ def shelf(
     from strikeproof.desk.publishing.shelf.building import build_shelf
 
     with progress("reading") as step:
-        built = build_shelf(folder, out, title=title, include=include or (), progress=step)
+        built = build_shelf(
+            source, out, title=title, include=include or (), signed_by=signed_by, progress=step
+        )
+    for address in built.fetched:
+        say(f"asked for {address}")
     for problem in built.problems:
         say(f"! {problem}")
     if as_json:

@@ -61,7 +61,8 @@ def shelf_to_show(workspace: Path, title: str = "", progress: Progress | None = 
         As `build_shelf`, or if there is no bundle yet.
     """
     folder = bundle_file(workspace, "any").parent
-    bundles = sorted(folder.glob("*.zip")) if folder.is_dir() else []
+    found = sorted(folder.glob("*.zip")) if folder.is_dir() else []
+    bundles = [path for path in found if path.is_file() and not path.is_symlink()]
     if not bundles:
         raise BadInput(
             "there is no bundle yet",

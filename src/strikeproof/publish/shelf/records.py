@@ -50,6 +50,10 @@ class ShelfEntry:
         What the runs are judged by.
     shelf
         Title of the shelf that it was included from; empty where it is in the folder itself.
+    signed
+        Whether a signature lies beside the bundle.
+    signed_by
+        Whose it is, as far as this shelf verified it; never taken from another shelf.
     """
 
     sha256: str
@@ -68,6 +72,8 @@ class ShelfEntry:
     tools: tuple[ShelfTool, ...]
     results: tuple[ShelfResult, ...]
     shelf: str = ""
+    signed: bool = False
+    signed_by: str = ""
 
     @property
     def key(self) -> str:
@@ -135,6 +141,7 @@ def read_entry(found: Mapping[str, Any], shelf: str = "") -> ShelfEntry:
                 for each in found["tools"][:_MOST]
             ),
             results=tuple(map(read_result, found["results"][:_MOST])),
+            signed=found.get("signed") is True,
         )
         return replace(entry, shelf=short_text(found.get("shelf", "")) or shelf)
     except (KeyError, TypeError, ValueError, AttributeError, OverflowError) as cause:

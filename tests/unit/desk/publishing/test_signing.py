@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 import subprocess
 from pathlib import Path
 
 import pytest
 from tests.commands import strikeproof
-from tests.unit.desk.publishing.plain_bundle import plain_bundle
+from tests.unit.desk.publishing.plain_bundle import plain_bundle, shelf_bundle
 
 from strikeproof.desk.publishing.bundle.signing import BadSignature, sign_bundle, verify_bundle
 from strikeproof.errors import BadInput, StoreError
@@ -71,3 +72,25 @@ def test_recompute_asks_for_the_signature_first(keys: Path) -> None:
     sign_bundle(bundle, keys / "mine")
     out, _ = strikeproof("recompute", bundle, "--signed-by", keys / "mine.pub", code=1)  # it has no charts
     assert out.startswith("signed by mine-author, key SHA256:")
+
+
+def test_a_shelf_says_which_signatures_it_verified(keys: Path) -> None:
+    folder = keys / "bundles"
+    folder.mkdir()
+    for name in ("mine", "other", "nobody"):
+        bundle = shelf_bundle(folder / f"{name}.zip", name, "stand", {"ring": 9.0})
+        if name != "nobody":
+            sign_bundle(bundle, keys / name)
+    _, err = strikeproof("shelf", folder, "--signed-by", keys / "mine.pub")
+    assert "other.zip.sig: none of the keys" in err and "nobody.zip" not in err
+    entries = json.loads((folder / "shelf" / "index.json").read_text())["entries"]
+    signed = {each["campaign"]: (each["signed"], each["signed_by"][:11]) for each in entries}
+    assert signed == {"mine": (True, "mine-author"), "other": (True, ""), "nobody": (False, "")}
+    pages = {path.read_text() for path in (folder / "shelf" / "campaign").glob("*.html")}
+    for said in ("of mine-author, key SHA256:", "beside the bundle, not verified here", "<dd>none</dd>"):
+        assert sum(said in page for page in pages) == 1
+    shelf = folder / "shelf" / "index.json"  # what another shelf verified is its word, not ours
+    strikeproof("shelf", keys / "bundles", "-o", keys / "again")
+    (keys / "empty").mkdir()
+    strikeproof("shelf", keys / "empty", "-o", keys / "far", "--include", shelf)
+    assert '"mine-author' not in (keys / "far" / "index.json").read_text()

@@ -5,13 +5,15 @@ from __future__ import annotations
 import os
 import tempfile
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
+from urllib.parse import urlsplit
 
 from strikeproof.campaign.gate import Job, read_bounded, read_each
 from strikeproof.campaign.whole_file import whole_folder
-from strikeproof.desk.publishing.shelf.fetching import fetch_index
+from strikeproof.desk.publishing.bundle.signing import BadSignature, signature_of, verify_bundle
+from strikeproof.desk.publishing.shelf.fetching import fetch_index, fetch_shelf, is_address
 from strikeproof.desk.publishing.shelf.reading import read_bundle, read_index
 from strikeproof.errors import BadInput, StoreError, StrikeproofError
 from strikeproof.plain_text import TextKind, accept_text
@@ -26,7 +28,15 @@ _AT_ONCE: Final = max(1, min(8, (os.cpu_count() or 2) - 1))
 
 @dataclass(frozen=True, slots=True)
 class ShelfOutcome:
-    """A shelf that was built; `problems` are the bundles that are not on it."""
+    """A shelf that was built.
+
+    Parameters
+    ----------
+    problems
+        The bundles that are not on it, and the signatures that do not fit, with the reason.
+    fetched
+        Every address that was asked for.
+    """
 
     place: Path
     bundles: int
@@ -34,45 +44,76 @@ class ShelfOutcome:
     files: int
     size: int
     problems: tuple[str, ...]
+    fetched: tuple[str, ...] = ()
 
 
 def build_shelf(
-    folder: Path,
+    source: Path | str,
     out: Path | None = None,
     *,
     title: str = "",
     include: Sequence[str | Path] = (),
+    signed_by: Path | None = None,
     progress: Progress | None = None,
 ) -> ShelfOutcome:
-    """Build the site over all bundles in a folder and the folders in it.
+    """Build the site over all bundles in a folder and the folders in it, or over those at an address.
 
-    The pages link to the bundles where `out` is inside `folder`, so that both are published together.
+    The pages link to the bundles where `out` is inside the folder, so that both are published together.
 
     Parameters
     ----------
-    folder
-        With the bundles, *.zip.
+    source
+        Folder with the bundles, *.zip; or an http(s) address of a shelf or of a listing of bundles.
     out
-        Folder of the site, which is replaced whole; `folder`/shelf when None.
+        Folder of the site, which is replaced whole; `source`/shelf when None. An address needs one.
     title
-        Of the shelf; the name of the folder when empty.
+        Of the shelf; the name of the folder or host when empty.
     include
         `index.json` of other shelves, as files or as addresses that begin with http:// or https://. A bundle
         that is on both is on this one once.
+    signed_by
+        Public key or list of signers by which the signatures beside the bundles are verified.
 
     Raises
     ------
     BadInput, BadFile
         If there is no such folder, or an index to include is none.
     StoreError
-        If an index cannot be fetched, `out` holds something else than a shelf, or it cannot be written.
+        If something cannot be fetched, `out` holds something else than a shelf, or it cannot be written.
     """
+    with tempfile.TemporaryDirectory(prefix="strikeproof-") as room:
+        if not is_address(source):
+            return _build(Path(source), out, title, include, signed_by, progress)
+        if out is None:
+            raise BadInput(
+                "a shelf at an address has no folder here",
+                where="shelf",
+                allowed="a folder for the site",
+                fix="add --out FOLDER",
+            )
+        _check_place(out, Path(room))
+        got = fetch_shelf(str(source), Path(room))
+        also = (*include, got.index) if got.index is not None else include
+        title = title or urlsplit(str(source)).hostname or ""
+        built = _build(got.folder, out, title, also, signed_by, progress)
+        return replace(built, fetched=(*got.addresses, *built.fetched))
+
+
+def _build(
+    folder: Path,
+    out: Path | None,
+    title: str,
+    include: Sequence[str | Path],
+    signed_by: Path | None,
+    progress: Progress | None,
+) -> ShelfOutcome:
     if not folder.is_dir():
         raise BadInput(f"{folder} is no folder", where="shelf", allowed="a folder with bundles")
     out = out or folder / "shelf"
     _check_place(out, folder)
     title = accept_text(title or folder.resolve().name, TextKind.NAME, "title", key="title")
     own, problems = _read_own(folder, out, progress)
+    own, unsigned = _signatures(own, folder, signed_by)
     with tempfile.TemporaryDirectory(prefix="strikeproof-") as room:
         places = [fetch_index(each, Path(room) / f"{i}.json") for i, each in enumerate(include)]
         others = [entry for path in places for entry in read_bounded(path, read_index, path)]
@@ -85,7 +126,28 @@ def build_shelf(
             size += place.write_bytes(content.encode())
             files += 1
     included = sum(bool(each.shelf) for each in entries.values())
-    return ShelfOutcome(out, len(entries) - included, included, files, size, tuple(problems))
+    fetched = tuple(str(each) for each in include if is_address(each))
+    said = (*problems, *unsigned)
+    return ShelfOutcome(out, len(entries) - included, included, files, size, said, fetched)
+
+
+def _signatures(
+    entries: Sequence[ShelfEntry], folder: Path, keys: Path | None
+) -> tuple[list[ShelfEntry], list[str]]:
+    """The entries with what is known of their signatures, and which signatures do not fit the keys."""
+    seen, problems = [], []
+    for entry in entries:
+        bundle = folder / entry.file
+        signed = signature_of(bundle).is_file()
+        signer = ""
+        if signed and keys is not None:
+            try:
+                found = verify_bundle(bundle, keys)
+                signer = f"{found.name}, key {found.fingerprint}"
+            except BadSignature as wrong:
+                problems.append(f"{wrong.problem}; {wrong.fix}")
+        seen.append(replace(entry, signed=signed, signed_by=signer))
+    return seen, problems
 
 
 def _way_back(out: Path, folder: Path) -> str:
