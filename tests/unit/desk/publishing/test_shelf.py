@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import re
+import struct
+import zipfile
 from html.parser import HTMLParser
 from pathlib import Path
 from urllib.parse import unquote
@@ -113,6 +115,21 @@ def test_the_same_bundles_give_the_same_files(folder: Path, site: Path, tmp_path
     strikeproof("shelf", folder, "-o", tmp_path / "far", "--title", "Stands", code=0)
     assert {path.relative_to(tmp_path / "far") for path in (tmp_path / "far").rglob("*.*")} == set(files)
     assert not [path for path in (tmp_path / "far").rglob("*.html") if ".zip</a>" in path.read_text()]
+
+
+def test_bundles_made_to_hurt_are_left_out_by_name(tmp_path: Path) -> None:
+    good = shelf_bundle(tmp_path / "good.zip", "rings", "stand", {"ring": 9.0})
+    changed_member(good, tmp_path / "deep.zip", "bundle.json", "[" * 100_000)
+    with zipfile.ZipFile(tmp_path / "swells.zip", "w", zipfile.ZIP_DEFLATED) as packed:
+        packed.writestr("SHA256SUMS", bytes(5 << 20))
+    raw = bytearray(good.read_bytes())
+    struct.pack_into("<HH", raw, raw.rfind(b"PK\x05\x06") + 8, 60_000, 60_000)  # as its end says, only
+    (tmp_path / "many.zip").write_bytes(raw)
+    out, err = strikeproof("shelf", tmp_path, code=0)
+    assert "1 bundle" in out
+    wanted = {"deep": "not as its list says", "swells": "more than 4 MiB", "many": "60000 files"}
+    for name, says in wanted.items():
+        assert re.search(rf"{name}\.zip.*{says}", err), (name, err)
 
 
 def test_what_is_no_shelf_is_not_replaced(folder: Path, tmp_path: Path) -> None:
