@@ -25,6 +25,11 @@ from packageurl import PackageURL
 
 ROOT = Path(__file__).parent.parent
 _ASSETS = ROOT / "src" / "strikeproof" / "web" / "assets"
+_CARRIED = (
+    ("uplot", "uPlot.esm.js", r"\(v([0-9.]+)\)"),
+    ("vue", "vue.esm-browser.prod.js", r"vue v([0-9.]+)"),
+)
+"""Of each its folder, its file, and how that says its version."""
 _PIN = re.compile(r"^([A-Za-z0-9._-]+)==([^ ;\\]+)")
 _HASH = re.compile(r"--hash=sha256:([0-9a-f]{64})")
 
@@ -68,14 +73,16 @@ def licence_of(name: str) -> str:
 
 
 def carried() -> Iterator[Component]:
-    """What lies in the package itself: the chart library of the recording page."""
-    head = (_ASSETS / "uplot" / "uPlot.esm.js").read_text(encoding="utf-8")[:600]
-    found = re.search(r"\(v([0-9.]+)\)", head)
-    if found is not None:
-        url = PackageURL("npm", name="uplot", version=found[1])
+    """What lies in the package itself: the libraries of the recording page, for charts and for elements."""
+    for name, file, version in _CARRIED:
+        head = (_ASSETS / name / file).read_text(encoding="utf-8")[:600]
+        found = re.search(version, head)
+        if found is None:
+            continue
+        url = PackageURL("npm", name=name, version=found[1])
         yield Component(
             type=ComponentType.LIBRARY,
-            name="uplot",
+            name=name,
             version=found[1],
             purl=url,
             bom_ref=url.to_string(),

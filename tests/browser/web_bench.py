@@ -118,8 +118,7 @@ def watching(browser: Browser, server: Server, **options: Any) -> Iterator[Watch
 
 
 def settle(page: Page, wait_s: float = 180.0) -> None:
-    """Wait until the page has its line to the server, where it takes one, and no long work is shown."""
-    until(page, "window.did_handshake === true || document.body.matches('.frame')", 20.0)
+    """Wait until no long work is shown."""
     until(page, "!document.querySelector('.working')", wait_s)
     until(page, "!document.querySelector('.trace-chart[data-ready=false]')", 20.0)
     page.evaluate("new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")

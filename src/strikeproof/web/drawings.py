@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from nicegui import app
 from starlette.requests import Request
 from starlette.responses import Response
 
@@ -11,6 +10,7 @@ from strikeproof.desk.runs.run_list import campaign_state
 from strikeproof.errors import StrikeproofError
 from strikeproof.web.answering import outcome, refusal
 from strikeproof.web.language import comma_of
+from strikeproof.web.routes import app
 from strikeproof.web.site import Site
 from strikeproof.web.tasks import CHART
 from strikeproof.web.units import units_of

@@ -9,16 +9,14 @@ from __future__ import annotations
 
 import contextlib
 import ipaddress
-import logging
 import re
-import secrets
 import socket
-from collections.abc import Awaitable, Callable, Iterable, Iterator, MutableMapping
+from collections.abc import Awaitable, Callable, MutableMapping
 from typing import Any, Final
 
 from starlette.requests import ClientDisconnect
 
-from strikeproof.web.looking import FRAMEWORK, LOOKS_ONLY, Looking, looks_only, may_ask
+from strikeproof.web.looking import LOOKS_ONLY, Looking, looks_only, may_ask
 from strikeproof.web.sessions import Door, Session, cookie_name
 from strikeproof.web.site import LOOPBACK, Site
 from strikeproof.web.work import PERSON
@@ -40,10 +38,8 @@ App = Callable[[Scope, Receive, Send], Awaitable[None]]
 _WORKED_OUT: Final = ("/data/", "/published/")
 """Below these paths an answer may take work, so that no other page may even open them."""
 
-_LOG = logging.getLogger(__name__)
 _TOO_MUCH = "This is more than the server takes at once."
 _READING = ("GET", "HEAD", "OPTIONS")
-_SCRIPT = re.compile(rb"<script(?=[\s>])")
 
 
 class Guard:
@@ -70,8 +66,7 @@ class Guard:
         if refusal is not None:
             await _refuse(scope, send, *refusal)
         elif scope["type"] == "websocket":
-            with _one_line_for_odd_frames(scope):
-                await self.app(scope, Looking(receive, scope["path"]) if looks_only(scope) else receive, send)
+            await self.app(scope, Looking(receive, scope["path"]) if looks_only(scope) else receive, send)
         else:
             limited = _Limited(receive, LARGEST_UPLOAD if scope["path"].startswith(UPLOADS) else LARGEST_BODY)
             await self._answer(scope, limited, send)
@@ -122,30 +117,17 @@ class Guard:
         return _is_address(name) or name in (own, f"{own}.local")
 
     async def _answer(self, scope: Scope, receive: _Limited, send: Send) -> None:
-        """Pass the request on; the answer gets safe headers, and its own scripts the nonce they need."""
-        nonce = secrets.token_urlsafe(16)
-        page = _Page(send, nonce, framed=scope["path"].startswith("/published/"))
+        """Pass the request on; the answer gets safe headers."""
+        answer = _Answer(send, framed=scope["path"].startswith("/published/"))
 
         async def unless_too_much(message: Message) -> None:
-            if receive.left >= 0 or page.started:
-                await page.send(message)
+            if receive.left >= 0 or answer.started:
+                await answer.send(message)
 
         with contextlib.suppress(_TooMuch, ClientDisconnect):  # who leaves is no mistake of ours
             await self.app(scope, receive, unless_too_much)
-        if receive.left < 0 and not page.started:
+        if receive.left < 0 and not answer.started:
             await _refuse(scope, send, 413, _TOO_MUCH)
-
-
-@contextlib.contextmanager
-def _one_line_for_odd_frames(scope: Scope) -> Iterator[None]:
-    """The framework falls over frames that no browser sends: their line ends, without a stack in the log."""
-    try:
-        yield
-    except (ValueError, TypeError) as cause:  # what our own pages raise it catches itself
-        if not scope["path"].startswith(FRAMEWORK):
-            raise
-        client = (scope.get("client") or ("?",))[0]
-        _LOG.warning("a WebSocket of %s was ended for what it sent (%s)", client, type(cause).__name__)
 
 
 class _TooMuch(Exception):
@@ -167,66 +149,35 @@ class _Limited:
         return message
 
 
-class _Page:
-    """An answer on its way out.
+class _Answer:
+    """An answer on its way out, with safe headers."""
 
-    The front's framework writes its own scripts into the page; they are marked with a nonce, so that no
-    script from anywhere else runs. What people wrote is in it escaped and cannot hold a tag.
-    """
-
-    def __init__(self, send: Send, nonce: str, *, framed: bool) -> None:
+    def __init__(self, send: Send, *, framed: bool) -> None:
         self.pass_on = send
-        self.nonce = nonce
         self.framed = framed
         self.started = False
-        self.held: Message | None = None
-        self.body = b""
 
     async def send(self, message: Message) -> None:
         if message["type"] == "http.response.start":
             headers = [pair for pair in message["headers"] if pair[0].lower() != b"server"]
             own_policy = any(name.lower() == b"content-security-policy" for name, _value in headers)
-            message["headers"] = [
-                *headers,
-                *_safe_headers(self.nonce, framed=self.framed, own_policy=own_policy),
-            ]
+            message["headers"] = [*headers, *_safe_headers(framed=self.framed, own_policy=own_policy)]
             self.started = True
-            if _is_built_page(headers):
-                self.held = message
-                return
-        elif message["type"] == "http.response.body" and self.held is not None:
-            await self._mark(message)
-            return
         await self.pass_on(message)
 
-    async def _mark(self, message: Message) -> None:
-        """Keep a page back until it is complete, then send it with its scripts marked."""
-        self.body += message.get("body", b"")
-        if message.get("more_body", False) or self.held is None:
-            return
-        body = _SCRIPT.sub(b'<script nonce="' + self.nonce.encode() + b'"', self.body)
-        kept = [pair for pair in self.held["headers"] if pair[0].lower() != b"content-length"]
-        self.held["headers"] = [*kept, (b"content-length", str(len(body)).encode())]
-        await self.pass_on(self.held)
-        await self.pass_on({"type": "http.response.body", "body": body})
 
-
-def _is_built_page(headers: Iterable[tuple[bytes, bytes]]) -> bool:
-    return any(name.lower() == b"x-nicegui-content" for name, _value in headers)
-
-
-def _safe_headers(nonce: str, *, framed: bool, own_policy: bool) -> list[tuple[bytes, bytes]]:
+def _safe_headers(*, framed: bool, own_policy: bool) -> list[tuple[bytes, bytes]]:
     """Headers of every answer.
 
-    The framework compiles its components in the browser, which takes `unsafe-eval`, and sets styles at
-    elements, which takes `unsafe-inline` for styles; all else is closed.
+    No script is compiled in the browser, and no page holds one; charts set styles at elements, which
+    takes `unsafe-inline` for styles; all else is closed.
     """
     around = "'self'" if framed else "'none'"
     policy = (
         "default-src 'none'; "
-        f"script-src 'self' 'nonce-{nonce}' 'unsafe-eval'; style-src 'self' 'unsafe-inline'; "
+        "script-src 'self'; style-src 'self' 'unsafe-inline'; "
         "img-src 'self' data: blob:; font-src 'self'; media-src 'self' blob:; connect-src 'self'; "
-        "frame-src 'self'; worker-src 'self'; manifest-src 'self'; "
+        "frame-src 'self'; "
         f"form-action 'self'; base-uri 'none'; object-src 'none'; frame-ancestors {around}"
     )
     pairs = [
@@ -299,7 +250,7 @@ async def _refuse(scope: Scope, send: Send, status: int, reason: str) -> None:
         return
     goes_on = status == 303
     headers = [(b"content-type", b"text/plain; charset=utf-8"), (b"cache-control", b"no-store")]
-    headers += _safe_headers(secrets.token_urlsafe(16), framed=False, own_policy=False)
+    headers += _safe_headers(framed=False, own_policy=False)
     headers += [(b"location", reason.encode())] if goes_on else [(b"connection", b"close")]
     body = b"" if goes_on else reason.encode()
     headers.append((b"content-length", str(len(body)).encode()))

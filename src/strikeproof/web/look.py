@@ -16,7 +16,6 @@ __all__ = [
     "MORE",
     "PALETTE",
     "asset",
-    "head_markup",
     "look_of",
     "shell_markup",
     "style_markup",
@@ -62,14 +61,8 @@ def look_of(cookies: Mapping[str, str]) -> str:
     return chosen if chosen in LOOKS else "auto"
 
 
-def head_markup(look: str) -> str:
-    """Colours, style sheet and script of every page in the frame."""
-    marked = "" if look == "auto" else f'<script>document.documentElement.dataset.look="{look}"</script>'
-    return f"{marked}{shell_markup()}"
-
-
 def shell_markup() -> str:
-    """The same without the light, for a page that names it where it begins."""
+    """Colours, style sheet and scripts of every page in the frame."""
     scripts = "".join(f'<script defer src="{asset(f"{name}.js")}"></script>' for name in ("shell", "fill"))
     return f"{style_markup()}{scripts}"
 

@@ -1,28 +1,22 @@
 """What a browser with the looking token may send: the one gate that keeps it from changing anything.
 
-Every press on a page comes as a message of the framework's WebSocket, every press at the rig as one of the
-recorder's; all else that changes something is a request by another method than GET. So a browser that only
-looks may sign in and out, ask for pages, and answer on its sockets that it is there.
+Every press at the rig comes as a message of the recorder's WebSocket; all else that changes something is a
+request by another method than GET. So a browser that only looks may sign in and out, ask for pages, and say
+at the rig that a picture came.
 """
 
 from __future__ import annotations
 
-import re
 from collections.abc import Awaitable, Callable, MutableMapping
 from typing import Any, Final
 
-__all__ = ["FRAMEWORK", "LOOKS_ONLY", "Looking", "looks_only", "may_ask"]
+__all__ = ["LOOKS_ONLY", "Looking", "looks_only", "may_ask"]
 
 LOOKS_ONLY: Final = "strikeproof.looks_only"
 """Key of a scope that is true for a browser that only looks."""
 
 _SIGNING: Final = ("/sign-in", "/sign-out")
-FRAMEWORK: Final = "/_nicegui_ws/"
 _RECORDER: Final = "/record/wire"
-
-# Engine.IO: 2 and 3 are ping and pong; 4 is a message of Socket.IO, there 0 connects, 1 disconnects, 2 is an
-# event of a name. Pressing is the event "event"; these two say that the page is there, and how far.
-_THERE: Final = re.compile(r'[23](probe)?|5|4[01](\{.*\})?|42[0-9]{0,9}\["(handshake|ack)",.*\]', re.DOTALL)
 
 Message = MutableMapping[str, Any]
 
@@ -55,6 +49,4 @@ class Looking:
         text = message.get("text")
         if not isinstance(text, str) or message.get("bytes") is not None:
             return False
-        if self._path.startswith(FRAMEWORK):
-            return _THERE.fullmatch(text) is not None
         return self._path == _RECORDER and text == "a"

@@ -8,6 +8,7 @@ from __future__ import annotations
 import asyncio
 import inspect
 import json
+import logging
 import re
 import secrets
 import zlib
@@ -16,9 +17,8 @@ from contextlib import contextmanager, suppress
 from typing import Any
 from urllib.parse import parse_qsl
 
-from nicegui import app
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, Response, StreamingResponse
+from starlette.responses import HTMLResponse, PlainTextResponse, Response, StreamingResponse
 
 from strikeproof.desk.workspace.opening import is_simulated
 from strikeproof.errors import NotFound, StrikeproofError
@@ -26,9 +26,9 @@ from strikeproof.web.fragments import render
 from strikeproof.web.frame import View, about_of, rail_markup, view_of, warm_work
 from strikeproof.web.look import look_of, shell_markup
 from strikeproof.web.looking import looks_only
+from strikeproof.web.routes import app
 from strikeproof.web.site import Site
-from strikeproof.web.work import Cancelled, Job
-from strikeproof.web.working import as_told
+from strikeproof.web.work import Cancelled, Job, WorkFailed
 
 __all__ = [
     "answer_press",
@@ -41,13 +41,8 @@ __all__ = [
     "view_of_runs",
 ]
 
+_LOG = logging.getLogger(__name__)
 _TICK_S = 0.25
-_POLICY = (
-    "default-src 'none'; script-src 'self'; style-src 'self' 'unsafe-inline'; img-src 'self' data: blob:; "
-    "font-src 'self'; connect-src 'self'; frame-src 'self'; "
-    "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
-)
-"""Without the framework no script is compiled in the browser; charts set styles at elements."""
 _LINES = "application/x-ndjson"
 _MOST_FIELDS = 2000
 _STOPPING = "stopping and saving what was found (stop again to end at once)"
@@ -79,7 +74,8 @@ def plain_page(
     @app.get(path, response_class=HTMLResponse)
     async def shown(request: Request, campaign: str = "") -> Response:
         view = view_of(site, request, campaign, dict(request.query_params))
-        warm_work(view)
+        if path != "/record":  # at the rig nothing but the recording counts
+            warm_work(view)
         if campaign and view.chosen is None:
             return _framed("wrong", view, path, title, error=_missing(view, campaign))
         if view.campaign is None and nothing is not None:
@@ -88,9 +84,24 @@ def plain_page(
             given = {} if facts is None else await asyncio.to_thread(facts, view)
         except StrikeproofError as error:
             return _framed("wrong", view, path, title, error=error)
+        except Exception as error:  # whatever it is, a person waits for a page
+            return _framed("wrong", view, path, title, 500, error=as_told(error, title))
         if isinstance(given, Response):
             return given
         return _framed(path.strip("/") or "start", view, path, title, **given)
+
+
+def show_missing(site: Site) -> None:
+    """Answer what leads nowhere with a page from which the others can be reached."""
+
+    @app.exception_handler(404)
+    async def missing(request: Request, _error: Exception) -> Response:
+        _LOG.warning("%s not found", request.scope["path"])
+        if "text/html" not in request.headers.get("accept", ""):
+            return PlainTextResponse("There is nothing here.", 404)
+        view = view_of(site, request, "", {})
+        error = StrikeproofError("there is no page at this address", "choose one of the pages in the menu")
+        return _framed("wrong", view, "", "Not found", 404, error=error)
 
 
 def view_of_runs(site: Site, request: Request, campaign: str) -> View:
@@ -111,7 +122,7 @@ def _missing(view: View, campaign: str) -> NotFound:
     return NotFound("campaign", campaign, view.campaigns)
 
 
-def _framed(name: str, view: View, path: str, title: str, **facts: Any) -> Response:
+def _framed(name: str, view: View, path: str, title: str, status: int = 200, /, **facts: Any) -> Response:
     about = about_of(view, path, {"campaign": "", **view.request.query_params})
     page = render(
         name,
@@ -124,7 +135,7 @@ def _framed(name: str, view: View, path: str, title: str, **facts: Any) -> Respo
         simulated=about is not None and is_simulated(view.site.workspace, about),
         **facts,
     )
-    return HTMLResponse(page, headers={"content-security-policy": _POLICY, "cache-control": "no-store"})
+    return HTMLResponse(page, status, headers={"cache-control": "no-store"})
 
 
 def stream_work(
@@ -231,6 +242,18 @@ def field_of(error: Exception) -> str:
     place: tuple[str | int, ...] = getattr(error, "place", ())
     name = re.sub(r"[^\w-]", "", str(place[0])) if len(place) == 1 else ""
     return f'[data-new="{name}"], [name="{name}"]' if name else ""
+
+
+def as_told(error: Exception, title: str) -> StrikeproofError:
+    """The error as a person can read it; one that nobody foresaw goes into the server's log too."""
+    if isinstance(error, StrikeproofError):
+        return error
+    _LOG.error("%s failed", title, exc_info=error)
+    what = str(error) if isinstance(error, WorkFailed) else f"{type(error).__name__}: {error}"
+    return StrikeproofError(
+        f"this is a mistake of the program ({what})",
+        "your data are as they were; try again, and report it with these words if it comes again",
+    )
 
 
 async def _plain(lines: AsyncIterator[dict[str, Any]]) -> AsyncIterator[bytes]:

@@ -22,10 +22,9 @@ from typing import Any
 from urllib.parse import parse_qs
 
 import uvicorn
-from fastapi import FastAPI
 from starlette.middleware.gzip import GZipMiddleware
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, RedirectResponse, Response
+from starlette.responses import FileResponse, HTMLResponse, RedirectResponse, Response
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
@@ -36,7 +35,8 @@ from strikeproof.web.drawings import register_chart_files
 from strikeproof.web.guard import App, Guard
 from strikeproof.web.look import look_of, style_markup
 from strikeproof.web.navigation import register_pages
-from strikeproof.web.plain import stop_work
+from strikeproof.web.plain import show_missing, stop_work
+from strikeproof.web.routes import app
 from strikeproof.web.sessions import Door, cookie_name
 from strikeproof.web.site import LOOPBACK, Site
 from strikeproof.web.work import WORK
@@ -45,36 +45,25 @@ __all__ = ["ASSETS", "make_application", "serve"]
 
 ASSETS = Path(__file__).with_name("assets")
 _LONGEST_LINE = 1000
-_OF_FRAMES = ("engineio", "socketio")
 
 
 def make_application(site: Site) -> App:
     """The whole application behind its guard; made once a process, as the pages register themselves."""
-    from nicegui import core, ui
-
     door = Door(site.token, site.look_token)
-    inner = FastAPI(docs_url=None, redoc_url=None, openapi_url=None)
-    inner.router.routes += [
+    app.router.routes[:0] = [
         Mount("/assets", _Assets(directory=ASSETS)),
+        Route("/favicon.ico", _mark),
         *_sign_in_routes(site, door),
         Route("/data/stop", stop_work, methods=["POST"]),
     ]
     register_chart_files(site)
     register_pages(site)
-    core.app.config.socket_io_js_transports = ["websocket"]
-    ui.run_with(
-        inner,
-        title="Strikeproof",
-        favicon=ASSETS / "mark.svg",
-        dark=None,
-        language="en-US",
-        tailwind=False,
-        gzip_middleware_factory=None,  # compressed outside the guard, which still has to read the page
-        show_welcome_message=False,
-        reconnect_timeout=30.0,
-        binding_refresh_interval=0.5,
-    )
-    return GZipMiddleware(Guard(inner, site, door), minimum_size=1000, compresslevel=4)
+    show_missing(site)
+    return GZipMiddleware(Guard(app, site, door), minimum_size=1000, compresslevel=4)
+
+
+async def _mark(_request: Request) -> Response:
+    return FileResponse(ASSETS / "mark.svg", media_type="image/svg+xml")
 
 
 def serve(site: Site, *, say: Callable[[str], None], open_browser: bool = False) -> None:
@@ -100,6 +89,7 @@ def serve(site: Site, *, say: Callable[[str], None], open_browser: bool = False)
         access_log=False,
         proxy_headers=False,
         server_header=False,
+        loop="asyncio",
         http=Connection,
         h11_max_incomplete_event_size=LARGEST_HEADER,
         ws_max_size=2**20,
@@ -126,7 +116,7 @@ class _PlainRecord(logging.LogRecord):
 
     def __init__(self, *given: Any, **named: Any) -> None:
         super().__init__(*given, **named)
-        is_frame = self.name.startswith(_OF_FRAMES) or str(self.msg).startswith("Invalid UTF-8 sequence")
+        is_frame = str(self.msg).startswith("Invalid UTF-8 sequence")
         if self.exc_info and self.exc_info[0] and is_frame:  # what a client sent is no mistake of ours
             self.msg, self.exc_info = f"{self.msg} ({self.exc_info[0].__name__})", None
 

@@ -14,11 +14,11 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Final
 
-from nicegui import app
 from starlette.requests import ClientDisconnect, Request
 from starlette.responses import JSONResponse, Response
 
 from strikeproof.web.guard import LARGEST_UPLOAD
+from strikeproof.web.routes import app
 from strikeproof.web.site import Site
 
 __all__ = ["Incoming", "NoRoom", "register_uploads"]

@@ -329,7 +329,7 @@ async def _exchange(
 
 
 async def _speak(siege: _Siege, reader: asyncio.StreamReader, writer: asyncio.StreamWriter, rng: Rng) -> None:
-    path = str(rng.choice(["/_nicegui_ws/socket.io/?EIO=4&transport=websocket", "/record/wire", "/nothing"]))
+    path = str(rng.choice(["/record/wire", "/nothing"]))
     origin = str(rng.choice([f"http://{siege.host}", "http://evil.example"], p=[0.8, 0.2]))
     key = base64.b64encode(rng.bytes(16)).decode()
     lines = [

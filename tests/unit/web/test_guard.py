@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import contextlib
+import json
+import re
 import signal
 import socket
 import subprocess
@@ -159,7 +161,7 @@ def test_other_pages_get_nothing_drawn_from_here(server: Server, site: str) -> N
 
 
 def _socket_address(server: Server) -> str:
-    return f"ws://127.0.0.1:{server.port}/_nicegui_ws/socket.io/?EIO=4&transport=websocket"
+    return f"ws://127.0.0.1:{server.port}/record/wire"
 
 
 @pytest.mark.parametrize("origin", [None, "http://evil.example", "null"])
@@ -171,7 +173,7 @@ def test_a_websocket_of_another_page_is_closed(server: Server, origin: str | Non
 
 def test_its_own_websocket_opens(server: Server) -> None:
     with connect(_socket_address(server), origin=server.address, proxy=None) as wire:  # type: ignore[arg-type]  # a plain text
-        assert str(wire.recv(10)).startswith("0{")
+        assert "state" in json.loads(wire.recv(10))
 
 
 def test_a_body_too_large_is_refused_by_what_it_declares_and_by_what_comes(server: Server) -> None:
@@ -193,19 +195,16 @@ def test_every_answer_carries_safe_headers(server: Server) -> None:
         assert headers["x-frame-options"] == "DENY"
         policy = headers["content-security-policy"]
         assert "default-src 'none'" in policy and "frame-ancestors 'none'" in policy
-        assert "http:" not in policy and "script-src 'self'" in policy
-        assert path != "/" or "script-src 'self';" in policy  # a plain page compiles no script and holds none
+        assert "http:" not in policy
+        assert "script-src 'self';" in policy  # no script is compiled in the browser, and none is in a page
         assert "server" not in headers
 
 
-def test_each_page_s_scripts_have_a_nonce_of_their_own(server: Server) -> None:
-    address = f"{server.address}/record"  # a page that the framework makes
-    first, second = httpx.get(address), httpx.get(address)
-    for answer in (first, second):
-        nonce = answer.headers["content-security-policy"].split("'nonce-")[1].split("'")[0]
-        scripts = answer.text.count("<script")
-        assert scripts and answer.text.count(f'<script nonce="{nonce}"') == scripts
-    assert first.headers["content-security-policy"] != second.headers["content-security-policy"]
+def test_no_page_holds_a_script_and_what_is_not_there_is_a_page_too(server: Server) -> None:
+    for path, status in (("/", 200), ("/record", 200), ("/no-such-page", 404)):
+        answer = httpx.get(server.address + path, headers={"accept": "text/html"})
+        assert answer.status_code == status and 'class="rail"' in answer.text
+        assert not re.search(r"<script(?![^>]* src=)", answer.text)
 
 
 @pytest.mark.parametrize(
@@ -314,15 +313,13 @@ def test_who_leaves_or_sends_odd_frames_fills_no_log_with_stacks(server: Server)
     for frame in (b"\xff\xfe", "42" + "[" * 20_000, "4" * 60_000):
         with connect(_socket_address(server), origin=server.address, proxy=None) as wire:  # type: ignore[arg-type]
             wire.recv(10)
-            wire.send("40")
-            wire.recv(10)
             wire.send(frame)
             with contextlib.suppress(ConnectionClosed, TimeoutError):
                 wire.recv(0.3)
     time.sleep(0.3)
     assert _status(server) == 200
     log = server.log.read_text()
-    assert "Traceback" not in log and "async handler error (ValueError)" in log
+    assert "Traceback" not in log
 
 
 def test_guesses_are_slowed_down_and_the_right_token_waits_too(guarded: Server) -> None:

@@ -1,7 +1,7 @@
 // The live trace: lowest and highest reading of each moment, over the band of earlier runs of the article.
 // Its axes stand still: time from a second before the first blow to past the end, load up to a round number
 // that only grows while one run is shown.
-import uPlot from "uPlot";
+import uPlot from "/assets/uplot/uPlot.esm.js";
 import { draw, lettersOf } from "/assets/chart_drawing.js";
 
 const BEFORE_S = 1;

@@ -7,7 +7,6 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from nicegui import app
 from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
@@ -22,6 +21,7 @@ from strikeproof.web.plain import error_markup, plain_page, typed_in
 from strikeproof.web.planning.article_deeds import change_article, stays_drawn
 from strikeproof.web.planning.article_facts import article_facts
 from strikeproof.web.planning.questions import said_of
+from strikeproof.web.routes import app
 from strikeproof.web.site import Site
 
 __all__ = ["register"]

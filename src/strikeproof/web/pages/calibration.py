@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from typing import Any
 from urllib.parse import parse_qs
 
-from nicegui import app
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
@@ -29,6 +28,7 @@ from strikeproof.web.answering import refusal
 from strikeproof.web.fragments import render
 from strikeproof.web.frame import View
 from strikeproof.web.plain import plain_page, view_of_runs
+from strikeproof.web.routes import app
 from strikeproof.web.site import Site
 from strikeproof.web.trace_chart import curve, points, trace_chart
 from strikeproof.web.work import WORK

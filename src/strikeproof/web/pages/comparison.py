@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from nicegui import app
 from starlette.requests import Request
 from starlette.responses import Response
 
@@ -16,6 +15,7 @@ from strikeproof.web.answering import refusal
 from strikeproof.web.fragments import render
 from strikeproof.web.frame import View
 from strikeproof.web.plain import plain_page, stream_work, view_of_runs
+from strikeproof.web.routes import app
 from strikeproof.web.site import Site
 from strikeproof.web.tasks import ASK, CHANGE, COMPARE, ELSEWHERE, ENOUGH, TOOL_SHEET
 from strikeproof.web.work import WORK, Job

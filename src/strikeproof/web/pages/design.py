@@ -8,7 +8,6 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Final
 
-from nicegui import app
 from starlette.requests import Request
 from starlette.responses import FileResponse, HTMLResponse, JSONResponse, Response
 
@@ -36,6 +35,7 @@ from strikeproof.web.inside import inside
 from strikeproof.web.looking import looks_only
 from strikeproof.web.plain import answer_press, error_markup, plain_page, stream_work, typed_in, view_of_runs
 from strikeproof.web.planning.extra_block import block_words
+from strikeproof.web.routes import app
 from strikeproof.web.site import Site
 from strikeproof.web.tasks import DESIGN, DESIGN_CHART, FIT, FIT_NAMES, KEPT_DESIGN
 from strikeproof.web.units import units_of

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Final
 
-from nicegui import app
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
@@ -16,6 +15,7 @@ from strikeproof.web.fragments import render
 from strikeproof.web.frame import View
 from strikeproof.web.looking import looks_only
 from strikeproof.web.plain import plain_page, stream_work, view_of_runs
+from strikeproof.web.routes import app
 from strikeproof.web.site import Site
 from strikeproof.web.tasks import EXPLAIN, FILM, KEPT_EXPLANATION
 from strikeproof.web.work import WORK, Job

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from nicegui import app
 from starlette.requests import Request
 from starlette.responses import FileResponse, Response
 
@@ -15,6 +14,7 @@ from strikeproof.web.fragments import render
 from strikeproof.web.frame import View
 from strikeproof.web.inside import inside
 from strikeproof.web.plain import answer_press, stream_work, typed_in, view_of_runs
+from strikeproof.web.routes import app
 from strikeproof.web.site import Site
 from strikeproof.web.tasks import FOOTAGE
 from strikeproof.web.work import WORK

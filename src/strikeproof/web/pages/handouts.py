@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Final
 
-from nicegui import app
 from starlette.requests import Request
 from starlette.responses import FileResponse, Response
 
@@ -16,6 +15,7 @@ from strikeproof.web.fragments import render
 from strikeproof.web.inside import inside
 from strikeproof.web.language import language_of
 from strikeproof.web.plain import stream_work, typed_in, view_of_runs
+from strikeproof.web.routes import app
 from strikeproof.web.site import Site
 from strikeproof.web.tasks import PAPER, REPLICATE, REPLICATION
 from strikeproof.web.tasks import SHELF as SHELF_TASK

@@ -7,7 +7,6 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from nicegui import app
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 
@@ -38,6 +37,7 @@ from strikeproof.web.planning.plan_deeds import do_deed, stays_drawn
 from strikeproof.web.planning.plan_facts import STEPS, count_of, plan_facts
 from strikeproof.web.planning.plan_fills import show_bolt, show_calibration, show_power, show_sheet
 from strikeproof.web.planning.questions import said_of
+from strikeproof.web.routes import app
 from strikeproof.web.site import Site
 from strikeproof.web.units import units_of
 from strikeproof.web.work import WORK

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Final
 
-from nicegui import app
 from starlette.requests import Request
 from starlette.responses import FileResponse, HTMLResponse, Response
 
@@ -20,6 +19,7 @@ from strikeproof.web.language import comma_of, language_of
 from strikeproof.web.pages import handouts
 from strikeproof.web.pages.filmed import film_choices, register_films
 from strikeproof.web.plain import plain_page, stream_work, typed_in, view_of_runs
+from strikeproof.web.routes import app
 from strikeproof.web.site import Site
 from strikeproof.web.tasks import BUNDLE, PAGE, RECOMPUTE
 from strikeproof.web.work import WORK

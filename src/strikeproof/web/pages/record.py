@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from pathlib import Path
 from typing import Any
 
-from nicegui import app, ui
-from nicegui.element import Element
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.websockets import WebSocket
@@ -15,11 +12,12 @@ from starlette.websockets import WebSocket
 from strikeproof.desk.recording.views import MISHAPS
 from strikeproof.errors import StrikeproofError
 from strikeproof.language import retold_all, speaking
-from strikeproof.web.elements import empty_state, link
-from strikeproof.web.frame import View, page
+from strikeproof.web.frame import View
+from strikeproof.web.plain import plain_page
 from strikeproof.web.record_wire import attend_screen
 from strikeproof.web.record_words import error_words, script_words
 from strikeproof.web.recorder import RecorderHub
+from strikeproof.web.routes import app, at_end
 from strikeproof.web.site import Site
 from strikeproof.web.tasks import Task
 from strikeproof.web.work import WORK
@@ -29,25 +27,26 @@ __all__ = ["register"]
 EXPECTED: Task[dict[tuple[str, str], str]] = Task("planning.sheet", "expected_overloads")
 LISTEN: Task[dict[str, Any]] = Task("loading.listen", "listen_upload")
 
-_ASSETS = Path(__file__).parents[1] / "assets"
+_NOTHING = (
+    "There is no campaign to record yet",
+    "Set one up: articles, tools, bolt and protocol. Its run sheet is what is recorded here.",
+)
 
 
-class RecorderScreen(
-    Element,
-    component=_ASSETS / "record_screen.js",
-    dependencies=[_ASSETS / "uplot" / "uPlot.esm.js"],
-):
-    """The whole screen at the rig; it draws what the wire says, and sends what is pressed."""
-
-    def __init__(self, view: View) -> None:
-        super().__init__()
-        self._props["campaign"] = view.campaign
-        self._props["runs"] = view.to("/run")
-        self._props["compare"] = view.to("/comparison")
-        with speaking(view.language):
-            self._props["mishaps"] = retold_all([[word, text] for word, text in MISHAPS.items()])
-        self._props["language"] = view.language
-        self._props["words"] = script_words(view.language)
+def _screen(view: View) -> Mapping[str, Any]:
+    """What the screen at the rig (assets/record_screen.js) begins with."""
+    with speaking(view.language):
+        mishaps = retold_all([[word, text] for word, text in MISHAPS.items()])
+    return {
+        "screen": {
+            "campaign": view.campaign,
+            "runs": view.to("/run"),
+            "compare": view.to("/comparison"),
+            "mishaps": mishaps,
+            "language": view.language,
+            "words": script_words(view.language),
+        }
+    }
 
 
 def register(site: Site) -> None:
@@ -57,20 +56,8 @@ def register(site: Site) -> None:
         return await WORK.run(EXPECTED, site.workspace, campaign)
 
     hub = RecorderHub(site.workspace, any_port=site.any_port, predict=predict)
-    app.on_shutdown(hub.close)
-
-    @page(site, "/record", "Record")
-    def record(view: View) -> None:
-        if view.campaign is None:
-            with empty_state(
-                "There is no campaign to record yet",
-                "Set one up: articles, tools, bolt and protocol. Its run sheet is what is recorded here.",
-            ):
-                link("Plan a campaign", "/plan", "button primary")
-            return
-        ui.add_head_html('<link rel="stylesheet" href="/assets/uplot/uPlot.min.css">')
-        ui.add_head_html('<link rel="stylesheet" href="/assets/record.css">')
-        RecorderScreen(view)
+    at_end(hub.close)
+    plain_page(site, "/record", "Record", _NOTHING, facts=_screen)
 
     @app.websocket("/record/wire")
     async def wire(socket: WebSocket, campaign: str = "") -> None:

@@ -7,7 +7,6 @@ from collections.abc import Callable, Iterator
 from typing import Any
 from urllib.parse import urlencode
 
-from nicegui import app
 from starlette.requests import Request
 from starlette.responses import Response, StreamingResponse
 
@@ -22,6 +21,7 @@ from strikeproof.web.answering import refusal
 from strikeproof.web.fragments import render
 from strikeproof.web.frame import View
 from strikeproof.web.plain import answer_press, plain_page, stream_work, typed_in, view_of_runs
+from strikeproof.web.routes import app
 from strikeproof.web.site import Site
 from strikeproof.web.trace_chart import band, curve, line, pack, points, span, ticks, trace_chart
 from strikeproof.web.work import WORK

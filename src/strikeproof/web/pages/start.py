@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
-from nicegui import app
 from starlette.requests import Request
 from starlette.responses import Response
 
@@ -14,6 +13,7 @@ from strikeproof.desk.workspace.opening import loadable
 from strikeproof.web.fragments import render
 from strikeproof.web.frame import View, view_of
 from strikeproof.web.plain import plain_page, stream_work, typed_in
+from strikeproof.web.routes import app
 from strikeproof.web.site import Site
 from strikeproof.web.tasks import LOAD, LOAD_UPLOAD
 from strikeproof.web.upload import register_uploads
