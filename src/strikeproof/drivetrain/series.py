@@ -33,7 +33,7 @@ from strikeproof.quantity import BoolArray, FloatArray, IntArray
 
 __all__ = ["FEWER", "TERMS", "expand", "sum_series"]
 
-TERMS = 10
+TERMS = 13
 FEWER = 8  # where only the height of a crest is asked for
 
 

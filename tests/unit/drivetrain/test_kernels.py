@@ -130,7 +130,7 @@ def test_series_sums_to_the_exponential_step_in_every_state(expand) -> None:
         system.fill_matrix(CHAIN.system, joints, brakes, matrix)
         for share in (0.3, 1.0):
             series.sum_series(terms, share, y)
-            assert y == pytest.approx(expm(matrix * step * share) @ x, rel=1e-8, abs=1e-9)
+            assert y == pytest.approx(expm(matrix * step * share) @ x, rel=1e-11, abs=1e-11)
 
 
 @pytest.mark.parametrize("find", [events._find_root, events._find_root.py_func])
