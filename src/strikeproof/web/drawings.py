@@ -7,7 +7,7 @@ from starlette.responses import Response
 
 from strikeproof.desk.publishing.views import ENDINGS
 from strikeproof.desk.runs.run_list import campaign_state
-from strikeproof.errors import StrikeproofError
+from strikeproof.errors import NotFound, StrikeproofError
 from strikeproof.web.answering import outcome, refusal
 from strikeproof.web.language import comma_of
 from strikeproof.web.routes import app
@@ -26,6 +26,8 @@ def register_chart_files(site: Site) -> None:
     async def chart(request: Request, name: str, ending: str, campaign: str | None = None) -> Response:
         units, comma = units_of(request.cookies), comma_of(request.cookies)
         try:
+            if ending not in ENDINGS:
+                raise NotFound("kind of file", ending, ENDINGS)
             state = campaign_state(site.workspace, campaign)
             job = WORK.start(CHART, site.workspace, campaign, name, ending, units.mapping, comma, state=state)
             content = await outcome(request, job)

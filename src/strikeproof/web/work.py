@@ -153,7 +153,10 @@ class Job:
 
 
 class Work:
-    """A few warm processes that do jobs one after the other, and one more for what is short."""
+    """A few warm processes that do jobs one after the other, and one more for what is short.
+
+    What a person has started may take hours; it has lanes of its own, so that no page waits behind it.
+    """
 
     def __init__(self, most: int = _MOST) -> None:
         self._idle: list[_Worker] = []
@@ -163,6 +166,7 @@ class Work:
         self._jobs: dict[tuple[Any, ...], Job] = {}
         self._known: OrderedDict[tuple[Any, ...], Any] = OrderedDict()
         self._free = asyncio.Semaphore(most)
+        self._pressed = asyncio.Semaphore(most)
         self._brief = asyncio.Semaphore(1)
         self._tasks: set[asyncio.Task[None]] = set()
 
@@ -261,6 +265,8 @@ class Work:
         named: Any,
         room: asyncio.Semaphore,
     ) -> None:
+        if room is self._free and job.is_pressed:  # known by now: the task begins after who started it
+            room = self._pressed
         async with room:
             job.queued = None
             if not job.ended.is_set():
@@ -366,11 +372,21 @@ def _import_all(*modules: str) -> None:
         import_module(each)
 
 
+def _end(*_given: object) -> None:
+    """End, once: a second request while the helpers end would be a stack in the server's log."""
+    signal.signal(signal.SIGTERM, signal.SIG_IGN)
+    sys.exit(0)
+
+
 def _serve(pipe: Connection) -> None:
     """The loop of a work process; it ends with its server, between two jobs or in the middle of one."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is the server's to answer
-    signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))  # so that helpers of its own end too
+    signal.signal(signal.SIGTERM, _end)  # so that helpers of its own end too
     end_with_parent()
+    _answer_calls(pipe)
+
+
+def _answer_calls(pipe: Connection) -> None:
     while True:
         try:
             call = pipe.recv()

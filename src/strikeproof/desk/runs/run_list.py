@@ -65,7 +65,8 @@ class RunLine:
         """All that a search looks through, in small letters."""
         flags = (*self.flags, list_flags(self.flags))
         row = self.row
-        said = (row.run, row.article, row.tool, row.block, row.note, row.set_aside, *flags)
+        excluded = "" if row.set_aside is None else f"excluded: {row.set_aside}"
+        said = (row.run, row.article, row.tool, row.block, row.note, excluded, *flags)
         return " ".join(each for each in said if each).casefold()
 
 

@@ -30,7 +30,9 @@
       part.replaceChildren(...now.childNodes); // the part itself stays, so that a status is read out
       Object.assign(part.dataset, now.dataset);
     }
-    if (at !== undefined) document.querySelector(`[data-sift="${CSS.escape(at)}"]`)?.focus();
+    // At an end of the list the link is gone: the keyboard goes on at the other one, or at the list.
+    const links = at === undefined ? [] : [`[data-sift="${CSS.escape(at)}"]`, "a.button[data-sift]", ".scroll[tabindex]"];
+    links.map((each) => document.querySelector(each)).find(Boolean)?.focus();
     history.replaceState(null, "", document.querySelector("[data-address]").dataset.address);
   };
   const typed = (form) => sift(form, `${form.getAttribute("action")}?${new URLSearchParams(new FormData(form))}`);
