@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import threading
+import time
 from collections.abc import Iterator
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
@@ -34,6 +36,14 @@ class _Shelf(BaseHTTPRequestHandler):
             self.send_response(302)
             self.send_header("location", where[self.path])
             self.end_headers()
+            return
+        if self.path == "/drip":
+            self.send_response(200)
+            self.end_headers()
+            with contextlib.suppress(OSError):
+                for _ in range(40):
+                    self.wfile.write(b" ")
+                    time.sleep(0.01)
             return
         there = {"/index.json": self.content, **self.files}
         self.send_response(200 if self.path in there else 404)
@@ -81,6 +91,15 @@ def test_what_cannot_be_fetched_says_why(
     _Shelf.content = b"{}" * 100
     with pytest.raises(StoreError, match=said):
         fetch_index(f"{address}{path}", tmp_path / "x.json")
+
+
+def test_a_host_that_answers_drop_by_drop_is_left(
+    address: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(fetching, "_LONGEST_S", 0.05)
+    with pytest.raises(StoreError, match="takes too long"):
+        fetch_index(f"{address}/drip", tmp_path / "x.json")
+    assert (tmp_path / "x.json").stat().st_size < 40
 
 
 def test_a_shelf_is_built_over_an_address(

@@ -167,7 +167,7 @@ def _fetch(address: str, into: Path, most: int) -> int:
             build_opener(_SameHost).open(Request(address), timeout=_SILENCE_S) as answer,
             into.open("xb") as out,
         ):
-            while piece := answer.read(_PIECE):
+            while piece := answer.read1(_PIECE):  # what has come; `read` would wait for more
                 size += out.write(piece)
                 if size > most or time.monotonic() > ends:
                     raise StoreError(
