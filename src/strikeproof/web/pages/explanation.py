@@ -56,7 +56,12 @@ def register(site: Site) -> None:
         def start() -> Job:
             return WORK.start(KEPT_EXPLANATION, site.workspace, view.campaign, state=state)
 
-        return stream_work(request, "Looking for what is known", start, lambda found: _shown(view, found))
+        return stream_work(
+            request,
+            "Looking for what is known",
+            start,
+            lambda found: _shown(view, found, joins=_under_way(view)),
+        )
 
     @app.post("/data/filled/explained")
     async def explained(request: Request, campaign: str = "", quick: bool = False) -> Response:
@@ -83,7 +88,8 @@ def register(site: Site) -> None:
         return HTMLResponse(text, headers={"content-security-policy": _FILM_POLICY})
 
 
-def _shown(view: View, found: ExplanationView | None) -> str:
+def _shown(view: View, found: ExplanationView | None, joins: str = "") -> str:
+    """What is known, which an explanation under way replaces; the answer of one joins nothing."""
     named = {} if found is None else {each.name: each for each in found.drawings}
     drawn = {title: [named[name] for name in names if name in named] for title, names in _SECTIONS.items()}
     return render(
@@ -91,7 +97,7 @@ def _shown(view: View, found: ExplanationView | None) -> str:
         view=view,
         found=found,
         drawn={title: each for title, each in drawn.items() if each},
-        joins=_under_way(view),
+        joins=joins,
     )
 
 
