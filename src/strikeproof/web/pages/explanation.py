@@ -25,7 +25,7 @@ __all__ = ["register"]
 _SECTIONS: Final = {
     "Weight of each explanation": ("why-weights",),
     "Articles left out and predicted": ("why-left-out",),
-    "What each property adds": ("why-split", "why-inertia"),
+    "Property by property": ("why-split", "why-inertia"),
     "One blow": ("why-energy", "why-blow"),
 }
 _FILM_POLICY = (
