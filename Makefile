@@ -71,6 +71,7 @@ siege: $(DEV)
 	OPENBLAS_NUM_THREADS=1 $(BIN)/python -m tests.faults.siege $(ATTACKS) --share $(SHARE)
 
 validity: $(DEV)
+	OPENBLAS_NUM_THREADS=1 $(BIN)/python -m pytest tests -m long -q
 	$(BIN)/python -m tests.validity
 
 blows: $(DEV)

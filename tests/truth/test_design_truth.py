@@ -47,6 +47,7 @@ def test_gains_in_the_worlds_are_those_a_prediction_draws(fit: Physical) -> None
     assert ours.std() == pytest.approx(theirs.std(), rel=0.3)
 
 
+@pytest.mark.long
 def test_what_is_found_is_truly_near_the_best_of_a_grid(fit: Physical) -> None:
     worlds = worlds_from_fit(BENCH.evidence, fit, [SETTING], 32, np.random.default_rng(1))
     effort = replace(QUICK, scan=800, front=0)
