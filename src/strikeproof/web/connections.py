@@ -42,8 +42,10 @@ class Connection(H11Protocol):
         self._came = self._unsent = 0
         self._has_asked = False
         super().connection_made(transport)
-        if len(self.connections) > MOST_CONNECTIONS:
-            waiting = [each for each in _plain(self.connections) if each.waits]
+        # One that was ended stays in the set until the loop comes round, which takes many new ones before.
+        standing = [each for each in self.connections if not each.transport.is_closing()]
+        if len(standing) > MOST_CONNECTIONS:
+            waiting = [each for each in _plain(standing) if each.waits]
             min(waiting, key=lambda each: each._since).transport.abort()
 
     def data_received(self, data: bytes) -> None:

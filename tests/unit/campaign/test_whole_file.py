@@ -118,6 +118,8 @@ OTHER_WAYS = {
     "campaign/archive.py",  # unpacks into a folder that is renamed when complete
     "desk/workspace/backup_files.py",  # fills a folder that takes its place when it is verified
     "desk/publishing/shelf/building.py",  # fills a folder that takes its place when complete
+    "desk/publishing/shelf/fetching.py",  # what is fetched, in a folder that is gone afterwards
+    "desk/publishing/bundle/signing.py",  # a list of keys, in a folder that is gone afterwards
     "desk/demo.py",  # logs of the demo, made again at will
     "publish/blow/film.py",  # into memory
 }
