@@ -77,6 +77,7 @@ def test_nonsense_and_silence_on_the_line_are_said_with_their_fix(
     with watching(chromium, bench, viewport=TABLET) as watched:
         page = open_record(bench, watched.page)
         rig.say("garbage 30")
+        page.wait_for_timeout(1000)  # a line that was understood once is one without a signal
         page.get_by_label("Port").fill(rig.port)
         page.get_by_role("button", name="Connect", exact=True).click()
         status(page, "Not understood")

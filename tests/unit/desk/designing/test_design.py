@@ -235,6 +235,7 @@ def higher_by(factor: float) -> Callable[..., Proposal]:
     return see
 
 
+@pytest.mark.long
 def test_where_all_fall_to_the_foretold_peak_the_search_is_made_again(
     brief: Path, outcome: DesignOutcome, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -262,6 +263,7 @@ def test_where_nothing_stands_the_foretold_peak_it_says_in_words_what_the_strong
     assert told.value.changes == {}  # below 1 is never a way out
 
 
+@pytest.mark.long
 def test_what_is_offered_is_kept_by_the_next_search(
     brief: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
