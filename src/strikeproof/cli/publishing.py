@@ -72,8 +72,8 @@ def bundle(
 
     if strip and keep:
         raise typer.BadParameter("--strip takes out what --keep publishes: give one of them")
-    if sign is not None and not sign.is_file():
-        raise typer.BadParameter(f"--sign {sign}: there is no such file")
+    if sign is not None:
+        signing.check_signing(out, sign, replace=replace)
     wishes = BundleWishes(
         licence=licence or _ask_licence(),
         authors=tuple(author or ()),

@@ -140,3 +140,19 @@ def test_what_is_no_shelf_is_not_replaced(folder: Path, tmp_path: Path) -> None:
     assert "holds the bundles" in err and (folder / "one.zip").is_file()
     strikeproof("shelf", tmp_path / "nowhere", code=2)
     assert [each.name for each in tmp_path.iterdir()] == ["notes.txt"]
+
+
+@pytest.mark.parametrize("name", ["diary.txt", ".git/config", "three.zip", "index.html"])
+def test_what_a_person_put_into_a_shelf_is_not_deleted(folder: Path, tmp_path: Path, name: str) -> None:
+    """An `index.json` makes no shelf either: another program's folder may have one."""
+    out = tmp_path / "site"
+    strikeproof("shelf", folder, "-o", out)
+    (out / name).parent.mkdir(exist_ok=True)
+    (out / name).write_text("years of work")
+    _, err = strikeproof("shelf", folder, "-o", out, code=2)
+    assert name in err and (out / name).read_text() == "years of work"
+    other = tmp_path / "other"
+    other.mkdir()
+    (other / "index.json").write_text("{}")
+    strikeproof("shelf", folder, "-o", other, code=2)
+    assert (other / "index.json").read_text() == "{}"

@@ -11,7 +11,13 @@ import pytest
 from tests.commands import strikeproof
 from tests.unit.desk.publishing.plain_bundle import plain_bundle, shelf_bundle
 
-from strikeproof.desk.publishing.bundle.signing import BadSignature, sign_bundle, verify_bundle
+from strikeproof.desk.publishing.bundle.signing import (
+    BadSignature,
+    check_signing,
+    sign_bundle,
+    signature_of,
+    verify_bundle,
+)
 from strikeproof.errors import BadInput, StoreError
 
 if shutil.which("ssh-keygen") is None:
@@ -94,3 +100,17 @@ def test_a_shelf_says_which_signatures_it_verified(keys: Path) -> None:
     (keys / "empty").mkdir()
     strikeproof("shelf", keys / "empty", "-o", keys / "far", "--include", shelf)
     assert '"mine-author' not in (keys / "far" / "index.json").read_text()
+
+
+def test_the_key_is_tried_before_the_bundle_is_made_and_a_signature_stays(keys: Path) -> None:
+    bundle = keys / "x.zip"
+    (keys / "no-key").write_text("nothing")
+    with pytest.raises(BadInput, match="it did not sign"):
+        check_signing(bundle, keys / "no-key", replace=False)
+    check_signing(bundle, keys / "mine", replace=False)
+    assert not signature_of(bundle).exists()
+    signature_of(bundle).write_text("earlier")
+    with pytest.raises(StoreError, match="is there already"):
+        check_signing(bundle, keys / "mine", replace=False)
+    check_signing(bundle, keys / "mine", replace=True)
+    assert signature_of(bundle).read_text() == "earlier"

@@ -15,7 +15,15 @@ from strikeproof.campaign.text import read_file
 from strikeproof.campaign.whole_file import write_whole
 from strikeproof.errors import BadInput, StoreError, StrikeproofError
 
-__all__ = ["NAMESPACE", "BadSignature", "Signer", "sign_bundle", "signature_of", "verify_bundle"]
+__all__ = [
+    "NAMESPACE",
+    "BadSignature",
+    "Signer",
+    "check_signing",
+    "sign_bundle",
+    "signature_of",
+    "verify_bundle",
+]
 
 NAMESPACE: Final = "strikeproof-bundle"
 """What is signed, so that a signature of something else cannot be passed off as one of a bundle."""
@@ -41,6 +49,23 @@ class Signer:
 def signature_of(bundle: Path) -> Path:
     """Where the signature of a bundle lies."""
     return bundle.with_name(f"{bundle.name}.sig")
+
+
+def check_signing(bundle: Path, key: Path, *, replace: bool) -> None:
+    """Try a key before a bundle is computed, and that its signature would replace nothing unasked.
+
+    Raises
+    ------
+    BadInput, StoreError
+        As `sign_bundle`, or if a signature lies there already and is not to be replaced.
+    """
+    place = signature_of(bundle)
+    if place.exists() and not replace:
+        raise StoreError(f"{place}: is there already", "give another name, or add --replace")
+    with tempfile.TemporaryDirectory(prefix="strikeproof-") as room:
+        trial = Path(room) / "trial"
+        trial.touch()
+        sign_bundle(trial, key)
 
 
 def sign_bundle(bundle: Path, key: Path) -> Path:

@@ -10,7 +10,9 @@ from pathlib import Path
 from typing import Final
 from urllib.parse import urlsplit
 
+from strikeproof.campaign.files import hash_file
 from strikeproof.campaign.gate import Job, read_bounded, read_each
+from strikeproof.campaign.text import read_file
 from strikeproof.campaign.whole_file import whole_folder
 from strikeproof.desk.publishing.bundle.signing import BadSignature, signature_of, verify_bundle
 from strikeproof.desk.publishing.shelf.fetching import fetch_index, fetch_shelf, is_address
@@ -18,11 +20,14 @@ from strikeproof.desk.publishing.shelf.reading import read_bundle, read_index
 from strikeproof.errors import BadInput, StoreError, StrikeproofError
 from strikeproof.plain_text import TextKind, accept_text
 from strikeproof.publish.shelf.records import ShelfEntry
-from strikeproof.publish.shelf.site import INDEX, write_site
+from strikeproof.publish.shelf.site import write_site
 
 __all__ = ["ShelfOutcome", "build_shelf"]
 
 Progress = Callable[..., None]
+FILES: Final = "files.sha256"
+"""In a site: every file of it with its SHA-256, so that the next one replaces these and nothing else."""
+_MOST_LIST: Final = 1 << 26
 _AT_ONCE: Final = max(1, min(8, (os.cpu_count() or 2) - 1))
 
 
@@ -118,17 +123,19 @@ def _build(
         places = [fetch_index(each, Path(room) / f"{i}.json") for i, each in enumerate(include)]
         others = [entry for path in places for entry in read_bounded(path, read_index, path)]
     entries = {each.sha256: each for each in (*others, *own)}
-    size = files = 0
+    size, listed = 0, list[str]()
     with whole_folder(out) as new:
         for address, content in write_site(title, list(entries.values()), _way_back(out, folder)):
             place = new / address
             place.parent.mkdir(exist_ok=True)
             size += place.write_bytes(content.encode())
-            files += 1
+            listed.append(f"{hash_file(place)}  {address}")
+        (new / FILES).write_text("\n".join([*listed, ""]), encoding="utf-8")
+        _check_place(out, folder)  # what came there meanwhile stays
     included = sum(bool(each.shelf) for each in entries.values())
     fetched = tuple(str(each) for each in include if is_address(each))
     said = (*problems, *unsigned)
-    return ShelfOutcome(out, len(entries) - included, included, files, size, said, fetched)
+    return ShelfOutcome(out, len(entries) - included, included, len(listed) + 1, size, said, fetched)
 
 
 def _signatures(
@@ -161,8 +168,29 @@ def _way_back(out: Path, folder: Path) -> str:
 def _check_place(out: Path, folder: Path) -> None:
     if out.resolve() in (folder.resolve(), *folder.resolve().parents):
         raise StoreError(f"{out}: holds the bundles", "name a folder for the site alone")
-    if out.exists() and not (out / INDEX).is_file() and (not out.is_dir() or any(out.iterdir())):
-        raise StoreError(f"{out}: holds something else than a shelf", "name another folder")
+    if not out.exists():
+        return
+    foreign = _foreign(out) if out.is_dir() and not out.is_symlink() else out.name
+    if foreign:
+        raise StoreError(
+            f"{out}: holds something else than a shelf: {foreign}", "name another folder, or move that away"
+        )
+
+
+def _foreign(out: Path) -> str:
+    """A file in a folder that is not as the list of the shelf there says; "" where there is none."""
+    known: dict[str, str] = {}
+    if (out / FILES).is_file() and not (out / FILES).is_symlink():
+        for line in read_file(out / FILES, _MOST_LIST).decode("utf-8", "replace").splitlines():
+            digest, _, address = line.partition("  ")
+            known[address] = digest
+    for path in sorted(out.rglob("*")):
+        address = path.relative_to(out).as_posix()
+        if address == FILES or (path.is_dir() and not path.is_symlink()):
+            continue
+        if path.is_symlink() or not path.is_file() or known.get(address) != hash_file(path):
+            return address
+    return ""
 
 
 def _read_own(folder: Path, out: Path, progress: Progress | None) -> tuple[list[ShelfEntry], list[str]]:
