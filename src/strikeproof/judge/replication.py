@@ -163,7 +163,7 @@ def _compare(theirs: Effects, ours: Effects, article: str, tool: str, timed: boo
         -en if timed else en,
         low_percent,
         high_percent,
-        100.0 * float(np.expm1(hypot(first.expanded(), second.expanded()))),
+        100.0 * float(np.exp(first.value) * np.expm1(hypot(first.expanded(), second.expanded()))),
         "agrees" if near and inside else "cannot tell" if near or inside else "differs",
     )
 

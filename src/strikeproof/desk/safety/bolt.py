@@ -325,6 +325,12 @@ def _friction_cautions(allowed: float, proof: float, facts: TighteningFacts | No
     ]
     if facts.highest_load > proof:
         said.append("With friction that much lower this torque goes beyond the proof load.")
+    turned = facts.assembly_preload / 0.9  # that is nine tenths of yield under tension and torsion together
+    if turned < proof:
+        said.append(
+            f"While it is tightened, with this friction, it yields at {turned / 1e3:.0f} kN, below the proof "
+            "load: stay below that."
+        )
     if allowed > facts.assembly_preload:
         said.append(
             "With this friction the twist of tightening takes the bolt beyond 90 % of yield before the "

@@ -10,7 +10,7 @@ import numpy as np
 from strikeproof.drivetrain import BoltModel, Run
 from strikeproof.joint import BoltYield
 
-__all__ = ["PastYield", "find_past_yield"]
+__all__ = ["PastYield", "find_past_yield", "scattered_yield_words"]
 
 _SHANK = "head to thread"  # the joint that a shank with a twist of its own is
 
@@ -79,13 +79,38 @@ def find_past_yield(run: Run, bolt: BoltModel, yields: BoltYield | None) -> Past
     most = float(run.clamp_load.max(initial=0.0))
     if yields is None or most <= 0.0:
         return None
-    lever = bolt.pitch / (2.0 * np.pi) + bolt.thread_friction * bolt.thread_radius / np.cos(bolt.flank_angle)
-    lever += bolt.prevailing_torque / most
-    if _SHANK in run.joints:
-        lever = max(lever, float(run.peaks[run.joints.index(_SHANK)]) / most)
-    load = yields.load(float(lever))
+    load = _load_at_yield(run, bolt, yields, most)
     past = np.flatnonzero(run.clamp_load > load)
     if not past.size:
         return None
     first = int(past[0])
     return PastYield(first + 1, float(run.time[first]), load, most)
+
+
+def scattered_yield_words(run: Run, bolt: BoltModel, yields: BoltYield | None, largest: float) -> str:
+    """That a run with scatter takes the bolt beyond its yield where the run without does not; "" else.
+
+    Parameters
+    ----------
+    largest
+        Clamp load of the largest run that scatters. [N]
+    """
+    most = float(run.clamp_load.max(initial=0.0))
+    if yields is None or most <= 0.0 or find_past_yield(run, bolt, yields) is not None:
+        return ""
+    load = _load_at_yield(run, bolt, yields, most)
+    if largest <= load:
+        return ""
+    return (
+        f"With the tool's scatter the clamp load reaches {largest / 1e3:.4g} kN, {largest / most:.2g} times "
+        f"that of the run without; tension and torsion together make a bolt of its class yield at "
+        f"{load / 1e3:.4g} kN. Shorten the run, lower the supply or take a stronger bolt."
+    )
+
+
+def _load_at_yield(run: Run, bolt: BoltModel, yields: BoltYield, most: float) -> float:
+    lever = bolt.pitch / (2.0 * np.pi) + bolt.thread_friction * bolt.thread_radius / np.cos(bolt.flank_angle)
+    lever += bolt.prevailing_torque / most
+    if _SHANK in run.joints:
+        lever = max(lever, float(run.peaks[run.joints.index(_SHANK)]) / most)
+    return yields.load(float(lever))

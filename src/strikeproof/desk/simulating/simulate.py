@@ -13,7 +13,7 @@ from strikeproof.desk.articles.life_words import tell_static
 from strikeproof.desk.safety.supply import excess_words
 from strikeproof.desk.simulating.bench import ASSUMED_SOURCES, Setup, override
 from strikeproof.desk.simulating.bench_file import build_setup, read_tables
-from strikeproof.desk.simulating.past_yield import PastYield, find_past_yield
+from strikeproof.desk.simulating.past_yield import PastYield, find_past_yield, scattered_yield_words
 from strikeproof.desk.simulating.stated import stated_words
 from strikeproof.drivetrain import (
     Blow,
@@ -134,6 +134,12 @@ class Simulation:
         return find_past_yield(self.run, self.setup.bolt, self.setup.yields)
 
     @property
+    def _scattered(self) -> list[str]:
+        largest = max((each.load for each in self.margins if each.unit == "n"), default=0.0)
+        said = scattered_yield_words(self.run, self.setup.bolt, self.setup.yields, largest)
+        return [said] if said else []
+
+    @property
     def cautions(self) -> tuple[str, ...]:
         """Warnings; a predicted overstress comes first and is a stop."""
         over = [each for each in self.margins if each.factor < 1.0]
@@ -148,7 +154,7 @@ class Simulation:
         turned = [_IN_REVERSE] if self.setup.turning.rotation == "reverse" else []
         above = [f"{excess[:1].upper()}{excess[1:]}"] if excess else []
         other = stated_words(self.setup.tool.name, self.setup.stated, self.run)
-        past = [self.past_yield.words] if self.past_yield else []
+        past = [self.past_yield.words] if self.past_yield else self._scattered
         return (*stops, *near, *past, *above, *turned, *([other] if other else []), _CAUTION)
 
     def as_json(self) -> dict[str, Any]:
