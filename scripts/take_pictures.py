@@ -77,7 +77,7 @@ def _first_proposal(page: Page) -> None:
 _PAGES = (
     ("comparison", "/comparison", _top),
     ("run", "/run?run=r010", _top),
-    ("explanation", "/explanation", _at("What each property adds")),
+    ("explanation", "/explanation", _at("Property by property")),
     ("design", "/design?step=proposals", _first_proposal),
     ("page", "/page", _top),
 )
