@@ -6,7 +6,7 @@ from typing import Final
 
 from strikeproof.plain_text import clean_text
 from strikeproof.publish.film.overlay import number_words
-from strikeproof.publish.film.story import FilmStory
+from strikeproof.publish.film.story import FilmRun, FilmStory
 from strikeproof.publish.texts import count, join_words
 
 __all__ = ["describe_film", "write_captions"]
@@ -52,7 +52,7 @@ def _shown(story: FilmStory, time: float) -> list[str]:
     lines = ["Simulated runs."] if story.simulated else []
     for run in story.runs:
         number, label = number_words(run, time)
-        lines.append(f"{run.article}, {run.tool}, {run.run}: {number}, {label}")
+        lines.append(f"{run.article}, {run.tool}, {run.run}{_aside(run)}: {number}, {label}")
     if time >= story.verdict_s and story.verdicts:
         lines += [each.words for each in story.verdicts]
         lines += story.caveats
@@ -61,7 +61,7 @@ def _shown(story: FilmStory, time: float) -> list[str]:
 
 def describe_film(story: FilmStory) -> str:
     """One paragraph for who cannot see it: what is drawn, where it ends, what is found."""
-    names = join_words([f"{run.article} ({run.tool}, {run.run})" for run in story.runs])
+    names = join_words([f"{run.article} ({run.tool}, {run.run}{_aside(run)})" for run in story.runs])
     ends = " ".join(f"{run.article}: {run.number_at(run.end_s)}." for run in story.runs)
     many = count(len(story.runs), "run")
     together = "" if len(story.runs) == 1 else ", in time from the first blow"
@@ -86,3 +86,7 @@ def _safe(line: str) -> str:
     """A line as a cue may hold it: no markup, no arrow, not empty."""
     line = clean_text(line, " ").strip() or "–"
     return line.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
+
+
+def _aside(run: FilmRun) -> str:
+    return ", excluded from the result" if run.excluded else ""

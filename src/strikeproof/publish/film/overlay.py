@@ -104,6 +104,8 @@ def number_words(run: FilmRun, time: float) -> tuple[str, str]:
     """Number of a run at a moment, and what it is and after how many blows."""
     if time < 0.0:
         return run.number_at(time), run.label_at(time)
+    if not run.blows.size:  # none that can be told apart: nobody knows how many
+        return run.number_at(time), run.label_at(time)
     blows = count(run.blows_until(time), "blow")
     return run.number_at(time), f"{run.label_at(time)} · {blows}"
 
@@ -184,7 +186,7 @@ def _write_names(panel: Plate, run: FilmRun, place: int, layout: Layout, look: L
     panel.write(
         fit_words(run.article, sizes.name, room, bold=True), sizes.name, look["ink"], left, row.top, bold=True
     )
-    words = f"{run.tool}, run {run.run}"
+    words = f"{'excluded: ' if run.excluded else ''}{run.tool}, run {run.run}"
     panel.write(
         fit_words(words, sizes.small, room), sizes.small, look["ink"], left, row.top + line_height(sizes.name)
     )

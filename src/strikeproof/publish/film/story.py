@@ -37,9 +37,11 @@ class FilmRun:
     trace_time, trace_level : (j,)
         The trace itself, thinned to its extremes; empty where it cannot be shown in `unit`. [s], `unit`
     blows : (m,)
-        When each blow struck. [s]
+        When each blow struck; empty where blows cannot be told apart. [s]
     end_s
         When the run is over.
+    excluded
+        Whether it does not count in the result.
     """
 
     run: str
@@ -54,6 +56,7 @@ class FilmRun:
     trace_level: FloatArray
     blows: FloatArray
     end_s: float
+    excluded: bool = False
 
     def level_at(self, time: float) -> float:
         """The level that the last blow before `time` left. [s], `unit`"""

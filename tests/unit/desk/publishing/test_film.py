@@ -141,9 +141,11 @@ def test_every_number_that_is_read_back_is_the_store_s(
 SMALL_RATE = making._rate(10, ())
 
 
+@pytest.mark.parametrize("damage", [None, b"", bytes(3000)], ids=["whole", "emptied", "zeroed"])
 def test_what_was_stopped_goes_on_where_it_was(
-    lab: Path, clip: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    lab: Path, clip: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, damage: bytes | None
 ) -> None:
+    """A part that a power cut damaged is made again."""
     out, wishes = tmp_path / "two.mp4", FilmWishes(size=90, rate=10, trim=True)
     written, real = [], making.write_part
 
@@ -158,6 +160,9 @@ def test_what_was_stopped_goes_on_where_it_was(
     with pytest.raises(KeyboardInterrupt):
         make(lab, out, wishes, clip)
     assert not out.exists() and written == ["00000.mp4"]
+    if damage is not None:
+        (part,) = tmp_path.glob(".*/00000.mp4")
+        part.write_bytes(damage)
 
     def note(plan: Any, span: tuple[int, int], part: Path) -> None:
         written.append(part.name)
@@ -165,7 +170,7 @@ def test_what_was_stopped_goes_on_where_it_was(
 
     monkeypatch.setattr(making, "write_part", note)
     made = make(lab, out, wishes, clip)
-    assert written.count("00000.mp4") == 1 and len(written) > 2
+    assert written.count("00000.mp4") == (1 if damage is None else 2) and len(written) > 2
     assert len(decoded(out)) == made.pictures
     assert sorted(each.name for each in tmp_path.iterdir()) == ["two.mp4", "two.txt", "two.vtt"]
 
@@ -270,3 +275,28 @@ def test_a_clip_that_came_in_is_filmed_in_the_workspace(lab: Path, clip: Path) -
         film_to_make(lab, None, ("1",), "../clip.mp4", ("1:1", "90", "light", ""))
     with pytest.raises(StoreError, match="send it again"):
         keep_clip(lab, "nothing", "a.mp4")
+
+
+def test_nothing_of_a_person_is_written_over(
+    lab: Path, clip: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Not the footage itself, not a text of one's own, not what came there while the film was made."""
+    own, wishes = tmp_path / "own.mp4", FilmWishes(size=90, rate=10, trim=True)
+    own.write_bytes(clip.read_bytes())
+    with pytest.raises(BadInput, match="is what is read"):
+        make_film(lab, ("1",), own, wishes, clips=(own,), replace_it=True)
+    (tmp_path / "b.txt").write_text("my notes")
+    with pytest.raises(StoreError, match="a text of yours"):
+        make_film(lab, ("1",), tmp_path / "b.mp4", wishes, clips=(own,), replace_it=True)
+    real, late = making.join_parts, tmp_path / "late.mp4"
+
+    def join_late(*given: Any) -> None:
+        real(*given)
+        late.write_text("my film")
+
+    monkeypatch.setattr(making, "join_parts", join_late)
+    with pytest.raises(StoreError, match="came there while"):
+        make(lab, late, wishes, own)
+    assert late.read_text() == "my film" and own.read_bytes() == clip.read_bytes()
+    with pytest.raises(BadInput, match="1 to 240"):
+        make(lab, tmp_path / "c.mp4", FilmWishes(size=90, rate=float("nan")), own)

@@ -6,10 +6,11 @@ that it is made from.
 
 from __future__ import annotations
 
+import glob
 import hashlib
 import os
 import shutil
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass, fields, is_dataclass, replace
 from fractions import Fraction
@@ -29,6 +30,7 @@ from strikeproof.desk.publishing.film.parts import (
     ClipUse,
     FilmPlan,
     bounds_of,
+    is_finished,
     measure_opacity,
     write_part,
     write_sound,
@@ -41,7 +43,7 @@ from strikeproof.publish.film.looks import LOOKS, needed_opacity
 from strikeproof.publish.film.shapes import find_shape
 from strikeproof.publish.film.story import LINGER_S
 
-__all__ = ["FilmOutcome", "FilmWishes", "make_film"]
+__all__ = ["FilmOutcome", "FilmWishes", "make_film", "refuse_inputs", "refuse_other_texts"]
 
 Progress = Callable[..., None]
 BEFORE_S: Final = 2.0
@@ -112,7 +114,10 @@ def make_film(
     kind = _find_kind(out, wishes, clips, names)
     captions, description = out.with_name(f"{out.stem}.vtt"), out.with_name(f"{out.stem}.txt")
     _check_place((out, captions, description), kind, replace_it=replace_it)
+    refuse_inputs((out, captions, description), clips, where="film")
     told = tell_film(workspace, names, campaign)
+    says = describe_film(told.story)
+    refuse_other_texts({captions: "WEBVTT", description: says})
     facts = tuple(probe_clip(path) for path in clips)
     plan, said = _plan(told, facts, wishes, kind)
     folder = out.parent / f".{out.name}.{_key(plan)}.parts"
@@ -120,11 +125,15 @@ def make_film(
         folder.mkdir(parents=True, exist_ok=True)
         _drop_others(folder, out)
         plan = replace(plan, opacity=_opacity(plan, folder))
-        _make(plan, folder, out, progress)
+        _make(plan, folder, out, progress, replace_it=replace_it)
+        # Also what came there while the film was made, which takes minutes, is not overwritten.
+        for place in () if replace_it else (captions, description):
+            if place.exists():
+                raise StoreError(f"{place}: came there meanwhile", f"{out} is made; write its text yourself")
         write_whole(
             captions, write_captions(told.story, plan.start_s, plan.start_s + plan.length_s, plan.pace)
         )
-        write_whole(description, describe_film(told.story))
+        write_whole(description, says)
     except OSError as cause:
         raise StoreError(f"{out}: cannot be written: {cause.strerror}", "choose another place") from cause
     return FilmOutcome(
@@ -175,6 +184,36 @@ def _find_kind(out: Path, wishes: FilmWishes, clips: Sequence[Path], names: Sequ
     return "film"
 
 
+def refuse_inputs(outputs: Sequence[Path], inputs: Sequence[Path], *, where: str) -> None:
+    """What is read is never written over, also where files may be replaced.
+
+    Raises
+    ------
+    BadInput
+        If an output is one of the inputs.
+    """
+    for out in outputs:
+        for each in inputs:
+            if out.resolve() == each.resolve() or (out.exists() and each.exists() and out.samefile(each)):
+                raise BadInput(f"{out} is what is read", where=where, allowed="another name", key="out")
+
+
+def refuse_other_texts(wanted: Mapping[Path, str]) -> None:
+    """A text that is replaced must begin like the one that takes its place: else it is a person's own.
+
+    Raises
+    ------
+    StoreError
+        If it does not.
+    """
+    for place, says in wanted.items():
+        if place.is_file():
+            with place.open("rb") as stream:
+                old = stream.read(400).decode("utf-8", "replace")
+            if old.split()[:3] != says.split()[:3] and not (says == "WEBVTT" and old.startswith(says)):
+                raise StoreError(f"{place}: is a text of yours", "move it away or give the film another name")
+
+
 def _check_place(places: Sequence[Path], kind: str, *, replace_it: bool) -> None:
     out = places[0]
     if kind == PICTURES:
@@ -216,6 +255,8 @@ def _plan(
 def _rate(wanted: float | None, facts: Sequence[ClipFacts]) -> Fraction:
     """That of the first clip where it is even and one that is made, else the nearest of the usual ones."""
     if wanted is not None:
+        if not 1.0 <= wanted <= 240.0:  # also what is no number
+            raise BadInput(f"{wanted:g}", where="rate", allowed="1 to 240 pictures a second", key="rate")
         return Fraction(wanted).limit_denominator(1001)
     if not facts:
         return Fraction(30)
@@ -245,7 +286,7 @@ def _checked(outcome: object) -> float:
     return float(outcome) if isinstance(outcome, int | float) else 0.0
 
 
-def _make(plan: FilmPlan, folder: Path, out: Path, progress: Progress | None) -> None:
+def _make(plan: FilmPlan, folder: Path, out: Path, progress: Progress | None, *, replace_it: bool) -> None:
     """Make what is missing, a process for each core, then join it."""
     each = max(round(PART_S * plan.shape.rate), 1)
     spans = [(first, min(first + each, plan.pictures)) for first in range(0, plan.pictures, each)]
@@ -264,7 +305,7 @@ def _make(plan: FilmPlan, folder: Path, out: Path, progress: Progress | None) ->
     )
     seen = plan.clips[0].facts.path if plan.clips else folder
     jobs = [Job(seen, write_part, (plan, span, part), bounds_of(plan, each)) for span, part in missing]
-    if sound is not None and not sound.exists():
+    if sound is not None and not is_finished(sound):
         jobs.append(Job(seen, write_sound, (plan, sound), bounds_of(plan, 300)))
     total, done = len(spans) + 1, len(spans) - len(missing)
     if progress is not None:
@@ -283,6 +324,10 @@ def _make(plan: FilmPlan, folder: Path, out: Path, progress: Progress | None) ->
     else:
         waiting = folder / f"joined{kind.suffix}.part"
         join_parts(parts, sound, plan.shape.rate, kind.container, waiting)
+        if out.exists() and not replace_it:
+            raise StoreError(
+                f"{out}: came there while the film was made", "move it away and give the same command again"
+            )
         waiting.replace(out)
         shutil.rmtree(folder)
     sync_folder(out.parent)
@@ -292,8 +337,9 @@ def _make(plan: FilmPlan, folder: Path, out: Path, progress: Progress | None) ->
 
 def _is_made(span: tuple[int, int], part: Path, *, pictures: bool) -> bool:
     if not pictures:
-        return part.is_file()
-    return all((part / f"{number + 1:06d}.png").is_file() for number in range(*span))
+        return is_finished(part)
+    seen = (part / f"{number + 1:06d}.png" for number in range(*span))
+    return all(each.is_file() and each.stat().st_size > 0 for each in seen)
 
 
 def _key(plan: FilmPlan) -> str:
@@ -314,7 +360,7 @@ def _flat(value: object) -> object:
 
 def _drop_others(folder: Path, out: Path) -> None:
     """Parts of the same film as it was wanted before are of no use any more."""
-    for each in out.parent.glob(f".{out.name}.*.parts"):
+    for each in out.parent.glob(f".{glob.escape(out.name)}.*.parts"):
         if each != folder and len(each.name) == len(folder.name):
             shutil.rmtree(each, ignore_errors=True)
 

@@ -5,6 +5,7 @@ A part that is finished has its last name; one that was being written when the m
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator, Mapping
 from contextlib import ExitStack
 from dataclasses import dataclass
@@ -16,6 +17,8 @@ import numpy as np
 import numpy.typing as npt
 
 from strikeproof.campaign.bounds import Bounds
+from strikeproof.campaign.files import hash_file
+from strikeproof.campaign.whole_file import write_whole
 from strikeproof.capture.clip import ClipFacts, Footage, load_av, opened_clip, read_sound_of_clip
 from strikeproof.errors import BadInput
 from strikeproof.publish.film.looks import LOOKS, needed_opacity
@@ -31,6 +34,7 @@ __all__ = [
     "FilmPlan",
     "Kind",
     "bounds_of",
+    "is_finished",
     "measure_opacity",
     "write_part",
     "write_sound",
@@ -164,7 +168,28 @@ def write_part(plan: FilmPlan, pictures: tuple[int, int], out: Path) -> None:
         _layer_pictures(plan, pictures) if KINDS[plan.kind].transparent else _film_pictures(plan, pictures),
         waiting,
     )
+    _finish(waiting, out)
+
+
+def is_finished(part: Path) -> bool:
+    """Whether a part is there as it was finished, also after a power cut."""
+    noted = _note(part)
+    return part.is_file() and noted.is_file() and noted.read_text("ascii", "replace") == hash_file(part)
+
+
+def _finish(waiting: Path, out: Path) -> None:
+    _sync(waiting)
     waiting.replace(out)
+    write_whole(_note(out), hash_file(out))
+
+
+def _note(part: Path) -> Path:
+    return part.with_name(f"{part.name}.sha256")
+
+
+def _sync(path: Path) -> None:
+    with path.open("rb") as stream:
+        os.fsync(stream.fileno())
 
 
 def _save_picture(picture: npt.NDArray[np.uint8], path: Path) -> None:
@@ -172,6 +197,7 @@ def _save_picture(picture: npt.NDArray[np.uint8], path: Path) -> None:
 
     waiting = path.with_name(f"{path.name}.part")
     Image.fromarray(picture).save(waiting, "PNG", compress_level=2)
+    _sync(waiting)
     waiting.replace(path)
 
 
@@ -336,7 +362,7 @@ def write_sound(plan: FilmPlan, out: Path) -> None:
             )
             container.mux(stream.encode(frame))
         container.mux(stream.encode(None))
-    waiting.replace(out)
+    _finish(waiting, out)
 
 
 def _chunks(use: ClipUse, start_s: float, length_s: float) -> Iterator[npt.NDArray[np.float32]]:

@@ -15,6 +15,7 @@ from strikeproof.campaign.bounds import uncounted
 from strikeproof.campaign.gate import read_bounded
 from strikeproof.campaign.whole_file import write_whole
 from strikeproof.desk.comparing.compare import compare_campaign
+from strikeproof.desk.publishing.film.making import refuse_inputs, refuse_other_texts
 from strikeproof.desk.publishing.film.telling import tell_verdicts
 from strikeproof.desk.workspace.opening import is_simulated
 from strikeproof.errors import BadInput, NotFound, StoreError
@@ -82,12 +83,17 @@ def make_still(
     for each in (out, description):
         if each.exists() and not replace_it:
             raise StoreError(f"{each}: is there already", "give another name, or add --replace")
+    refuse_inputs((out, description), (photo,), where="still")
     title = _title(workspace, wishes, campaign)
     pixels: Pixels = read_bounded(photo, _read_photo, photo, (shape.width, shape.height))
     content, says = _packed(draw_still(title, pixels, shape, LOOKS[wishes.look])), describe_still(title)
-    out.parent.mkdir(parents=True, exist_ok=True)
-    write_whole(out, content)
-    write_whole(description, says)
+    refuse_other_texts({description: says})
+    try:
+        out.parent.mkdir(parents=True, exist_ok=True)
+        write_whole(out, content)
+        write_whole(description, says)
+    except OSError as cause:
+        raise StoreError(f"{out}: cannot be written: {cause.strerror}", "choose another place") from cause
     return StillOutcome(out, description, len(content), says.strip())
 
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
+from strikeproof.campaign.flags import Severity, find_flag
 from strikeproof.campaign.records import Campaign
 from strikeproof.desk.comparing.compare import ComparisonOutcome, compare_judged
 from strikeproof.desk.publishing.report import QUANTITIES
@@ -17,6 +18,7 @@ from strikeproof.desk.workspace.opening import is_simulated, open_campaign
 from strikeproof.errors import BadInput, NotFound, TooFewRuns
 from strikeproof.judge.records import ArticleResult
 from strikeproof.publish.film.story import FilmRun, FilmStory, FilmVerdict
+from strikeproof.publish.texts import join_words
 from strikeproof.publish.verdicts import alarms, gain_words, sign_of, verdict_sentence
 from strikeproof.quantity import FloatArray, unit_label, write_uncertain
 from strikeproof.trace import RunFacts
@@ -103,7 +105,8 @@ def _tell_run(
     )
     time, level = _trace(workspace, campaign, judged, row.run, facts)
     return FilmRun(
-        run=f"{row.run}, excluded from the result" if aside else row.run,
+        run=row.run,
+        excluded=aside,
         article=row.article,
         tool=row.tool,
         unit=unit_label(judged.worth.unit),
@@ -149,9 +152,27 @@ def _results(
     except TooFewRuns as few:
         return (), (f"No result yet: {few.problem}.",), None
     shown = {(run.stored.row.article, run.stored.row.tool) for run in chosen}
+    ours = [run for run in judged.runs if (run.stored.row.article, run.stored.row.tool) in shown]
+    aside = [run for run in ours if run.stored.set_aside is not None]
+    spoiled = [run for run in chosen if any(_spoiling(run))]
     results = [each for each in outcome.comparison.results if (each.article, each.tool) in shown]
     verdicts, caveats = tell_verdicts(outcome, results)
-    return verdicts, caveats, _winner(outcome, results)
+    winner = None if aside or spoiled else _winner(outcome, results)  # with them it may be another
+    return verdicts, (*caveats, *_run_caveats(aside, spoiled)), winner
+
+
+def _run_caveats(aside: Sequence[JudgedRun], spoiled: Sequence[JudgedRun]) -> Iterator[str]:
+    """Excluded runs of the articles that are shown, and which of the shown ones have a bad score."""
+    if aside:
+        yield f"Excluded from the result: {join_words([run.stored.row.run for run in aside])}."
+    for run in spoiled:
+        words = join_words(list(_spoiling(run)))
+        yield f"The score of {run.stored.row.run} cannot be relied on: {words}."
+
+
+def _spoiling(run: JudgedRun) -> Iterator[str]:
+    kinds = (find_flag(each.kind) for each in run.flags)
+    return (str(kind.words) for kind in kinds if kind.score is Severity.SPOILS)
 
 
 def tell_verdicts(
