@@ -270,7 +270,15 @@ def test_a_clip_that_came_in_is_filmed_in_the_workspace(lab: Path, clip: Path) -
     assert sorted(clip_names(lab)) == ["2-my-clip-.mp4", "my-clip-.mp4"]
     assert traced_runs(lab, None)[0] == ("1", "1: plain, air") and not list((lab / "incoming").iterdir())
     made = film_to_make(lab, None, ("1", "2"), "my-clip-.mp4", ("1:1", "90", "light", "1,0"))
-    assert (lab / "published" / "films" / made.file).is_file() and made.file.endswith("-1-2-1-1.mp4")
+    assert (lab / "published" / "films" / made.file).is_file() and made.file.endswith("-1-1.mp4")
+    other = film_to_make(lab, None, ("2", "1"), "my-clip-.mp4", ("1:1", "90", "light", "1,0"))
+    assert other.file != made.file
+    before = sorted(lab.parent.rglob("*"))
+    with pytest.raises(BadInput, match="format"):
+        film_to_make(lab, None, ("1",), "my-clip-.mp4", ("/../../../away/x", "90", "light", "1,0"))
+    assert sorted(lab.parent.rglob("*")) == before
+    with pytest.raises(BadInput, match="size"):
+        film_to_make(lab, None, ("1",), "my-clip-.mp4", ("1:1", "nan", "light", "1,0"))
     with pytest.raises(NotFound, match="clip"):
         film_to_make(lab, None, ("1",), "../clip.mp4", ("1:1", "90", "light", ""))
     with pytest.raises(StoreError, match="send it again"):

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import hashlib
 import re
 from collections.abc import Callable
+from math import isfinite
 from pathlib import Path
 from typing import Final
 
@@ -29,7 +31,7 @@ def film_to_make(
     wishes: tuple[str, str, str, str],
     progress: Progress | None = None,
 ) -> FilmView:
-    """Make a film over a clip of the workspace; the one before of the same runs and format is replaced.
+    """Make a film over a clip of the workspace; the one before of the same runs, clip and format is replaced.
 
     Parameters
     ----------
@@ -50,8 +52,13 @@ def film_to_make(
     campaign = open_campaign(workspace, name)[2].name
     shape, size, look, offset = wishes
     marks = (Mark(_number(offset, "the first blow in the clip")),) if offset.strip() else ()
-    words = re.sub(r"[^a-z0-9]+", "-", " ".join((folder_word(campaign), *runs, shape)).lower())[:_MOST_NAME]
-    out = workspace / FILMS / f"{words.strip('-')}.mp4"
+    words, format_word = (
+        re.sub(r"[^a-z0-9]+", "-", text.lower())[:_MOST_NAME].strip("-")
+        for text in (" ".join((folder_word(campaign), *runs)), shape)
+    )
+    # Names that are cut, or differ in letters that are not kept, are told apart by what they stand for.
+    mark = hashlib.sha256(repr((campaign, tuple(runs), clip)).encode()).hexdigest()[:6]
+    out = workspace / FILMS / f"{words}-{mark}-{format_word}.mp4"
     out.parent.mkdir(parents=True, exist_ok=True)
     made = make_film(
         workspace,
@@ -68,6 +75,9 @@ def film_to_make(
 
 def _number(text: str, what: str) -> float:
     try:
-        return float(text.strip().replace(",", "."))
-    except ValueError as cause:
-        raise BadInput(f"{text!r} for {what}", where="film", allowed="a number") from cause
+        found = float(text.strip().replace(",", "."))
+        if isfinite(found):
+            return found
+    except ValueError:
+        pass
+    raise BadInput(f"{text!r} for {what}", where="film", allowed="a number")
