@@ -104,7 +104,7 @@ def number_words(run: FilmRun, time: float) -> tuple[str, str]:
     """Number of a run at a moment, and what it is and after how many blows."""
     if time < 0.0:
         return run.number_at(time), run.label_at(time)
-    if not run.blows.size:  # none that can be told apart: nobody knows how many
+    if not run.blows.size:  # blows that cannot be separated: nobody knows how many
         return run.number_at(time), run.label_at(time)
     blows = count(run.blows_until(time), "blow")
     return run.number_at(time), f"{run.label_at(time)} · {blows}"

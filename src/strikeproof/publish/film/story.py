@@ -37,7 +37,7 @@ class FilmRun:
     trace_time, trace_level : (j,)
         The trace itself, thinned to its extremes; empty where it cannot be shown in `unit`. [s], `unit`
     blows : (m,)
-        When each blow struck; empty where blows cannot be told apart. [s]
+        When each blow struck; empty where blows cannot be separated. [s]
     end_s
         When the run is over.
     excluded

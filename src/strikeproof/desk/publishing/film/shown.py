@@ -56,7 +56,7 @@ def film_to_make(
         re.sub(r"[^a-z0-9]+", "-", text.lower())[:_MOST_NAME].strip("-")
         for text in (" ".join((folder_word(campaign), *runs)), shape)
     )
-    # Names that are cut, or differ in letters that are not kept, are told apart by what they stand for.
+    # Names that are cut, or differ in letters that are left out, differ by what they stand for.
     mark = hashlib.sha256(repr((campaign, tuple(runs), clip)).encode()).hexdigest()[:6]
     out = workspace / FILMS / f"{words}-{mark}-{format_word}.mp4"
     out.parent.mkdir(parents=True, exist_ok=True)
