@@ -304,6 +304,10 @@ def _cautions(
         said.append(
             "The strength is your own figure and by no standard: have it from a certificate or a test."
         )
+    said.append(
+        "The thread to engage holds for basic sizes and the least strength of the class; for a bolt that is "
+        "to break before its thread strips, at its largest strength, engage about a third more."
+    )
     thread = parts.thread
     if thread.carrying_diameter < thread.stress_diameter:
         said.append(

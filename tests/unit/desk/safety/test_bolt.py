@@ -97,6 +97,6 @@ def test_a_bolt_says_its_own_cautions(bolt, given, said):
 
 def test_a_plain_bolt_says_no_more_than_it_must():
     cautions = describe_bolt("M24x2 10.9", friction=0.12).cautions
-    assert len(cautions) == 4
+    assert len(cautions) == 5
     assert "eye, ear and hand protection" in cautions[0] and "local codes" in cautions[2]
     assert "the proof load, 319 kN" in cautions[1] and "the yield load, 361 kN" in cautions[1]
