@@ -79,6 +79,7 @@ blows: $(DEV)
 
 browser:
 	@scripts/need-chromium
+	@scripts/need-server
 
 $(RUN): requirements/run.txt pyproject.toml
 	scripts/install $(PYTHON) requirements/run.txt

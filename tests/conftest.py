@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import os
 import signal
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
 from hypothesis import settings
+from tests.database_server import Server, run_server
 from xdist.scheduler import LoadFileScheduling
 from xdist.workermanage import WorkerController
 
@@ -20,6 +22,13 @@ WATCHED = ("tests/browser/", "tests/unit/web/", "live", "record")
 LONG = ("truth/test_demo", "truth/test_design", "desk/designing/test_design", "desk/explaining/test_explain")
 """Of files that compute: these begin while there is much else to do beside them."""
 CORES = min(len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1, 3)
+
+
+@pytest.fixture(scope="session")
+def server() -> Iterator[Server]:
+    """A PostgreSQL server, started for the first test that asks."""
+    with run_server() as running:
+        yield running
 
 
 def pytest_configure() -> None:

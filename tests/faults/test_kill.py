@@ -7,6 +7,7 @@ import signal
 import subprocess
 import sys
 import time
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +15,7 @@ import numpy as np
 import pytest
 from tests.faults.bench import RUNS, acknowledged, content, processes, run_command, write_campaign
 
+from strikeproof.campaign.database_server import ADDRESS, holds_store
 from strikeproof.campaign.store import open_store
 from strikeproof.desk.loading.load import load_campaign
 from strikeproof.desk.workspace.check import check_workspace
@@ -68,7 +70,7 @@ def _kept(said: Path) -> list[str]:
 def must_be_whole(workspace: Path, said: str, undisturbed: dict[str, Any]) -> None:
     """Whatever was killed: it opens, nothing is wrong, and what was acknowledged is there as it should be."""
     told = acknowledged(said)
-    if not (workspace / "strikeproof.db").is_file():
+    if not holds_store(workspace):
         assert told == []
         return
     found = check_workspace(workspace)
@@ -90,12 +92,18 @@ def must_complete(folder: Path, workspace: Path, undisturbed: dict[str, Any]) ->
 
 
 def test_killed_at_many_random_moments(
-    folder: Path, undisturbed: dict[str, Any], rng: np.random.Generator, tmp_path: Path
+    folder: Path,
+    undisturbed: dict[str, Any],
+    rng: np.random.Generator,
+    place: Callable[[Path], Path],
+    tmp_path: Path,
 ) -> None:
-    _said, whole = load_for(60, folder, tmp_path / "timing")
+    timing = place(tmp_path / "timing")
+    kills = KILLS // 2 if (timing / ADDRESS).is_file() else KILLS
+    _said, whole = load_for(60, folder, timing)
     half_way = 0
-    for number in range(KILLS):
-        workspace = tmp_path / "lab"
+    for number in range(kills):
+        workspace = place(tmp_path / "lab")
         after = whole * float(np.sqrt(rng.uniform()))  # more of them late, where runs are kept
         if number % 2:  # keeping takes a few hundredths of a second: half of the kills wait for it
             said, _lived = load_for(60, folder, workspace, runs=int(rng.integers(1, RUNS)))
@@ -109,15 +117,19 @@ def test_killed_at_many_random_moments(
         if number % 2 == 0:  # other work comes and goes meanwhile
             whole *= 1.15 if kept == 0 else 0.9 if kept == RUNS else 1.0
         shutil.rmtree(workspace)
-    assert half_way >= KILLS // 10, "the kills did not hit the loading"
+    assert half_way >= kills // 10, "the kills did not hit the loading"
 
 
 def test_killed_again_and_again_it_gets_there(
-    folder: Path, undisturbed: dict[str, Any], rng: np.random.Generator, tmp_path: Path
+    folder: Path,
+    undisturbed: dict[str, Any],
+    rng: np.random.Generator,
+    place: Callable[[Path], Path],
+    tmp_path: Path,
 ) -> None:
-    _said, whole = load_for(60, folder, tmp_path / "timing")
+    _said, whole = load_for(60, folder, place(tmp_path / "timing"))
     for _chain in range(CHAINS):
-        workspace = tmp_path / "lab"
+        workspace = place(tmp_path / "lab")
         for _number in range(5):
             said, _lived = load_for(float(rng.uniform(0, whole / 2)), folder, workspace)
             must_be_whole(workspace, said, undisturbed)
@@ -126,11 +138,15 @@ def test_killed_again_and_again_it_gets_there(
 
 
 def test_killed_with_all_its_workers(
-    folder: Path, undisturbed: dict[str, Any], rng: np.random.Generator, tmp_path: Path
+    folder: Path,
+    undisturbed: dict[str, Any],
+    rng: np.random.Generator,
+    place: Callable[[Path], Path],
+    tmp_path: Path,
 ) -> None:
     """The command itself, reading logs in several processes, killed as a group once it has kept some runs."""
     for _number in range(2):
-        workspace, wanted = tmp_path / "lab", int(rng.integers(1, RUNS))
+        workspace, wanted = place(tmp_path / "lab"), int(rng.integers(1, RUNS))
         said = ""
         command = [sys.executable, "-m", "strikeproof", "load", str(folder), "-w", str(workspace)]
         with subprocess.Popen(

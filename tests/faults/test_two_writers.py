@@ -3,6 +3,7 @@
 import json
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -34,12 +35,12 @@ def alone(folder: Path, workspace: Path) -> dict[str, Any]:
     return content(workspace)
 
 
-def test_the_same_folder_twice_at_once(tmp_path: Path) -> None:
+def test_the_same_folder_twice_at_once(place: Callable[[Path], Path], tmp_path: Path) -> None:
     folder = write_campaign(tmp_path / "folder")
     wanted = alone(folder, tmp_path / "alone")
     for attempt in range(2):
-        workspace = tmp_path / str(attempt) / "lab"
-        workspace.parent.mkdir()
+        (tmp_path / str(attempt)).mkdir()
+        workspace = place(tmp_path / str(attempt) / "lab")
         for code, said in load_together(folder, folder, into=workspace):
             assert code == 0, said
             assert len(acknowledged(said)) == RUNS
@@ -47,10 +48,10 @@ def test_the_same_folder_twice_at_once(tmp_path: Path) -> None:
         assert check_workspace(workspace).problems == ()
 
 
-def test_two_campaigns_at_once(tmp_path: Path) -> None:
+def test_two_campaigns_at_once(place: Callable[[Path], Path], tmp_path: Path) -> None:
     folders = [write_campaign(tmp_path / name, name) for name in ("spring", "autumn")]
     wanted = [alone(folder, tmp_path / f"{folder.name}-alone") for folder in folders]
-    workspace = tmp_path / "lab"
+    workspace = place(tmp_path / "lab")
     for code, said in load_together(*folders, into=workspace):
         assert code == 0, said
     found = content(workspace)
@@ -59,9 +60,9 @@ def test_two_campaigns_at_once(tmp_path: Path) -> None:
     assert check_workspace(workspace).problems == ()
 
 
-def test_the_command_twice_at_once(tmp_path: Path) -> None:
+def test_the_command_twice_at_once(place: Callable[[Path], Path], tmp_path: Path) -> None:
     """With all its workers; each run is loaded by one of the two and unchanged to the other."""
-    folder = write_campaign(tmp_path / "folder")
+    folder, workspace = write_campaign(tmp_path / "folder"), place(tmp_path / "lab")
     command = [
         sys.executable,
         "-m",
@@ -69,7 +70,7 @@ def test_the_command_twice_at_once(tmp_path: Path) -> None:
         "load",
         str(folder),
         "-w",
-        str(tmp_path / "lab"),
+        str(workspace),
         "--json",
     ]
     both = [
@@ -82,4 +83,4 @@ def test_the_command_twice_at_once(tmp_path: Path) -> None:
         answers.append(json.loads(out))
     assert sum(each["runs_loaded"] for each in answers) == RUNS
     assert sum(each["runs_unchanged"] for each in answers) == RUNS
-    assert content(tmp_path / "lab") == alone(folder, tmp_path / "alone")
+    assert content(workspace) == alone(folder, tmp_path / "alone")

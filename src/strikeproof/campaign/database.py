@@ -15,11 +15,29 @@ from urllib.parse import quote
 from sqlalchemy import URL, Connection, Engine, QueuePool, create_engine, event, inspect, make_url, text
 from sqlalchemy.exc import DatabaseError
 
+from strikeproof.campaign.database_server import ADDRESS, OWN_FILE, open_server, server_fix
+from strikeproof.campaign.schema import metadata
+from strikeproof.campaign.transfer import copy_rows
 from strikeproof.errors import StoreError
 
-__all__ = ["NEWEST", "copy_database", "is_read_only", "may_write", "open_database", "reading", "writing"]
+__all__ = [
+    "MOVED",
+    "NEWEST",
+    "close_for_good",
+    "copy_database",
+    "file_url",
+    "is_read_only",
+    "may_write",
+    "newest_fact",
+    "open_database",
+    "open_file",
+    "reading",
+    "schema_of",
+    "writing",
+]
 
 NEWEST = "0006"
+MOVED = "moved"  # in place of the schema's number, once all has gone to a server
 _WAIT_S = 60  # another process may hold the write lock for one run's commit, never longer
 
 
@@ -35,10 +53,10 @@ def open_database(url: str | URL, folder: Path) -> Engine:
     database = file.database if file.get_backend_name() == "sqlite" else None
     if database and Path(database).is_file() and not may_write(Path(database).parent):
         engine = _open_read_only(Path(database))
+    elif file.get_backend_name() == "sqlite":
+        engine = open_file(file)
     else:
-        engine = create_engine(file)
-        if engine.dialect.name == "sqlite":
-            _set_up_sqlite(engine)
+        engine = open_server(file)
     try:
         if _version(engine) != NEWEST:
             _migrate(engine, folder)
@@ -53,6 +71,18 @@ def open_database(url: str | URL, folder: Path) -> Engine:
             "check that the disk has room and is sound, and the permissions of the workspace",
         ) from cause
     return engine
+
+
+def open_file(url: URL) -> Engine:
+    """A database file as it is, of whatever schema."""
+    engine = create_engine(url)
+    _set_up_sqlite(engine)
+    return engine
+
+
+def file_url(folder: Path) -> URL:
+    """The workspace's own file; a path is no part of a URL as it is: `?`, `%` and the like mean something."""
+    return URL.create("sqlite", database=str(folder / OWN_FILE))
 
 
 def may_write(folder: Path) -> bool:
@@ -88,13 +118,18 @@ def copy_database(engine: Engine, target: Path) -> None:
     Raises
     ------
     StoreError
-        If the database is not a file of the workspace, is damaged, or `target` cannot be written.
+        If the database is damaged, or `target` cannot be written.
     """
-    if engine.dialect.name != "sqlite":
-        raise StoreError("the database is not in the workspace", "back it up with its own tools")
-    with reading(engine) as db, closing(sqlite3.connect(target)) as copy:
-        source: Any = db.connection.driver_connection
-        source.backup(copy)  # https://www.sqlite.org/backup.html
+    if engine.dialect.name == "sqlite":
+        with reading(engine) as db, closing(sqlite3.connect(target)) as copy:
+            source: Any = db.connection.driver_connection
+            source.backup(copy)  # https://www.sqlite.org/backup.html
+    else:
+        made = open_database(URL.create("sqlite", database=str(target)), target.parent)
+        with reading(engine) as db, writing(made) as new:
+            copy_rows(db, new)
+        made.dispose()
+    with closing(sqlite3.connect(target)) as copy:
         copy.execute("PRAGMA journal_mode=DELETE")
     with target.open("rb") as stream:
         os.fsync(stream.fileno())
@@ -115,6 +150,8 @@ _FIXES: Final = {
 
 
 def _fix(cause: Exception, otherwise: str = "run `strikeproof check` on the workspace") -> str:
+    if of_server := server_fix(cause):
+        return of_server
     code = getattr(getattr(cause, "orig", None) or cause, "sqlite_errorcode", None)
     return otherwise if code is None else _FIXES.get(code & 0xFF, otherwise)
 
@@ -158,8 +195,10 @@ def writing(engine: Engine) -> Iterator[Connection]:
 
 @contextmanager
 def reading(engine: Engine) -> Iterator[Connection]:
-    """One consistent view of the store."""
-    with _told(), engine.connect() as connection:
+    """One consistent view of the store, whatever is written meanwhile."""
+    is_file = engine.dialect.name == "sqlite"
+    options = {} if is_file else {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True}
+    with _told(), engine.connect().execution_options(**options) as connection:
         yield connection
 
 
@@ -171,16 +210,45 @@ def _told() -> Iterator[None]:
         raise StoreError(f"the store: {_reason(cause)}", _fix(cause)) from cause
 
 
+def schema_of(db: Connection) -> str | None:
+    """The number of the schema that a database has; None where it has none yet."""
+    if not inspect(db).has_table("alembic_version"):
+        return None
+    found = db.execute(text("SELECT version_num FROM alembic_version")).scalar()
+    return None if found is None else str(found)
+
+
+def newest_fact(db: Connection) -> tuple[int, int]:
+    """How many results are saved, and a number that grows with each: by it one sees that another came."""
+    newest = "max(rowid)" if db.dialect.name == "sqlite" else "max(CAST(CAST(xmin AS text) AS bigint))"
+    found = db.execute(text(f"SELECT count(*), {newest} FROM fact")).one()
+    return int(found[0]), int(found[1] or 0)
+
+
+def close_for_good(db: Connection) -> None:
+    """Let a database file take no more writing, from programs either that have it open: all has moved."""
+    db.execute(text("UPDATE alembic_version SET version_num = :moved"), {"moved": MOVED})
+    for table in metadata.tables:
+        for act in ("INSERT", "UPDATE", "DELETE"):
+            words = "the runs of this workspace have moved to a database server: start the program again"
+            db.exec_driver_sql(
+                f"CREATE TRIGGER moved_{table}_{act} BEFORE {act} ON {table} "
+                f"BEGIN SELECT RAISE(ABORT, '{words}'); END"
+            )
+
+
 def _version(engine: Engine) -> str | None:
     with engine.connect() as connection:
-        if not inspect(connection).has_table("alembic_version"):
-            return None
-        found = connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
-        return None if found is None else str(found)
+        return schema_of(connection)
 
 
 def _migrate(engine: Engine, folder: Path) -> None:
     found = _version(engine)
+    if found == MOVED:
+        raise StoreError(
+            f"{folder}: its runs are on a database server, and {ADDRESS}, which says where, is missing",
+            f"put {ADDRESS} back, or repeat `strikeproof move`",
+        )
     if found is not None and found > NEWEST:
         raise StoreError(
             f"{folder}: written by a newer Strikeproof (schema {found}, this one knows {NEWEST})",

@@ -13,7 +13,8 @@ from typing import Any
 import sqlalchemy as sa
 
 from strikeproof.campaign import schema as tables
-from strikeproof.campaign.database import is_read_only, open_database, reading, writing
+from strikeproof.campaign.database import file_url, is_read_only, open_database, reading, writing
+from strikeproof.campaign.database_server import OWN_FILE, address_in, holds_store
 from strikeproof.campaign.files import keep_bytes, read_trace, trace_bytes
 from strikeproof.campaign.identity import new_identity
 from strikeproof.campaign.kept import (
@@ -64,34 +65,39 @@ def _as_campaign() -> Any:
     return TypeAdapter(Campaign)
 
 
-def open_store(folder: Path, *, make: bool = False, url: str | None = None) -> Store:
-    """The workspace at `folder`; `url` names another database than its own SQLite file.
+def open_store(folder: Path, *, make: bool = False) -> Store:
+    """The workspace at `folder`, with the database in its own file or on the server that it names.
 
     Raises
     ------
     StoreError
         If it is not there (and `make` is false), or cannot be opened.
     """
-    if not make and not (folder / "strikeproof.db").is_file() and url is None:
+    if not make and not holds_store(folder):
         raise StoreError(f"{folder}: no workspace there", "load a campaign into it first: strikeproof load")
     try:
         for part in ("traces", "originals"):
             make_folder(folder / part)
     except OSError as cause:
         raise StoreError(f"{folder}: cannot be made: {cause.strerror}", "choose another folder") from cause
-    return Store(folder, url)
+    return Store(folder)
 
 
 class Store:
     """One workspace: campaigns, runs, traces, and the history of each run."""
 
-    def __init__(self, folder: Path, url: str | None = None) -> None:
+    def __init__(self, folder: Path) -> None:
         self.folder = folder
         self.traces = folder / "traces"
         self.originals = folder / "originals"
-        # A path is no part of a URL as it is: `?`, `%` and the like mean something in one.
-        own = sa.URL.create("sqlite", database=str(folder / "strikeproof.db"))
-        self.engine = open_database(url or own, folder)
+        self.engine = open_database(address_in(folder) or file_url(folder), folder)
+
+    @property
+    def database(self) -> str:
+        """Where the database is, for a person to read."""
+        url = self.engine.url
+        is_file = self.engine.dialect.name == "sqlite"
+        return str(self.folder / OWN_FILE) if is_file else url.set(drivername="postgresql").render_as_string()
 
     @contextmanager
     def _readable(self) -> Iterator[None]:
@@ -99,7 +105,7 @@ class Store:
         try:
             yield
         except (ValueError, TypeError) as cause:
-            what = f"{self.folder / 'strikeproof.db'}: a record cannot be read: {str(cause).splitlines()[0]}"
+            what = f"{self.database}: a record cannot be read: {str(cause).splitlines()[0]}"
             raise StoreError(what, "restore the database from a copy") from cause
 
     # campaigns -----------------------------------------------------------------------------

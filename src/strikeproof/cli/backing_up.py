@@ -1,4 +1,4 @@
-"""Commands that copy a whole workspace and bring it back."""
+"""Commands that copy a whole workspace, bring it back, and move its database to a server."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import typer
 from strikeproof.cli.application import app
 from strikeproof.cli.speaking import AsJson, Workspace, print_json, say, show
 
-__all__ = ["backup", "restore"]
+__all__ = ["backup", "move", "restore"]
 
 
 @app.command()
@@ -63,3 +63,31 @@ def restore(
     else:
         show(f"{outcome.place}: {outcome.runs} runs, {outcome.files} files, as of {outcome.made_at}")
     raise typer.Exit(1 if outcome.problems else 0)
+
+
+@app.command()
+def move(
+    workspace: Workspace,
+    to: Annotated[
+        str,
+        typer.Option(
+            "--to",
+            help="Database on a PostgreSQL server, such as postgresql://bench@server:5432/strikeproof.",
+        ),
+    ],
+    as_json: AsJson = False,
+) -> None:
+    """Move the database of a workspace to a server, so that several benches can write at once.
+
+    Traces and logs stay in the folder, which the benches share. Every row is read back from the
+    server and compared before the workspace uses it. The password belongs in ~/.pgpass or PGPASSWORD.
+    """
+    from strikeproof.desk.workspace.moving import move_workspace
+
+    outcome = move_workspace(workspace, to)
+    if as_json:
+        print_json(outcome)
+        return
+    for each in outcome.tables:
+        show(f"{each.table:<12} {each.rows:>8} rows, the same on the server")
+    show(f"{outcome.workspace}: its database is now {outcome.server}")

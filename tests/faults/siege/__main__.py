@@ -16,6 +16,7 @@ import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from multiprocessing.util import get_temp_dir
 from pathlib import Path
 from typing import Any
 
@@ -39,6 +40,7 @@ def main() -> int:
         words.error(
             f"no such attack: {', '.join(sorted(unknown))}; there are {', '.join(a.name for a in ATTACKS)}"
         )
+    get_temp_dir()  # made now, so that it is in no folder that goes before the processes that use it
     asked.into.mkdir(parents=True, exist_ok=True)
     until = time.monotonic() + asked.seconds
     failures = []

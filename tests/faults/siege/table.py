@@ -9,6 +9,7 @@ from tests.faults.siege.damage import play_damage
 from tests.faults.siege.line import play_line
 from tests.faults.siege.logs import play_logs, play_logs_through_the_gate
 from tests.faults.siege.requests import play_requests
+from tests.faults.siege.several import play_several
 from tests.faults.siege.store import play_failing_disks, play_kills, play_power_cuts
 from tests.faults.siege.workers import play_workers
 
@@ -33,4 +34,6 @@ ATTACKS: Final = (
            "kB", 1000, 100_000, 1000, play_line),
     Attack("workers", "kills a worker of a cluster while it simulates; played in the long form only",
            "batches", 0, 50, 5, play_workers),
+    Attack("several", "lets three benches save runs while ten readers look, on a server; long form only",
+           "runs", 0, 30_000, 3000, play_several),
 )  # fmt: skip

@@ -48,8 +48,11 @@ CAMPAIGN = Campaign(
 ROW = RunRow("1", "plain", "air", "a", log="1.csv", line=2)
 
 
-@pytest.fixture
-def store(tmp_path: Path) -> Store:
+@pytest.fixture(params=["file", "server"])
+def store(request: pytest.FixtureRequest, tmp_path: Path) -> Store:
+    """An empty workspace, its database a file in it or on a server: all holds for both."""
+    if request.param == "server":
+        request.getfixturevalue("server").new_workspace(tmp_path / "lab")
     return open_store(tmp_path / "lab", make=True)
 
 

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Final
 
 from strikeproof.campaign.archive import unpack_campaign
+from strikeproof.campaign.database_server import holds_store
 from strikeproof.campaign.files import hash_file
 from strikeproof.campaign.folder import read_campaign
 from strikeproof.campaign.gate import read_bounded
@@ -66,7 +67,7 @@ def load_upload(workspace: Path, archive: str, progress: Progress | None = None)
                 f"a campaign folder {target.name!r} is in this workspace already",
                 "load that one, or give the new one another name in its campaign.toml",
             )
-        if (workspace / "strikeproof.db").is_file():
+        if holds_store(workspace):
             require_same_campaign(open_store(workspace), folder)
         target.parent.mkdir(exist_ok=True)
         folder.rename(target)

@@ -18,7 +18,7 @@ from typing import Any, Final
 import sqlalchemy as sa
 
 from strikeproof.campaign import schema as tables
-from strikeproof.campaign.database import reading
+from strikeproof.campaign.database import newest_fact, reading
 from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.campaign.run_rows import AMENDED, LOADED, PUT_BACK, SET_ASIDE
 from strikeproof.campaign.store import Store, open_store
@@ -257,7 +257,7 @@ def answers_state(workspace: Path, name: str | None) -> str:
         If there is no such campaign.
     """
     with reading(open_store(workspace).engine) as db:
-        known = db.execute(sa.text("SELECT count(*), max(rowid) FROM fact")).one()
+        known = newest_fact(db)
     return f"{campaign_state(workspace, name)} {known[0]} {known[1]}"
 
 

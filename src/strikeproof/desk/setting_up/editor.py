@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from strikeproof.campaign.calibration_sheet import read_calibration_of
+from strikeproof.campaign.database_server import holds_store
 from strikeproof.campaign.faults import Fault, check_tables
 from strikeproof.campaign.folder import read_campaign, read_own_materials
 from strikeproof.campaign.identity import new_identity
@@ -157,7 +158,7 @@ def start_set_up(workspace: Path, name: str, tables: Mapping[str, Any] | None = 
 
 
 def _is_taken(workspace: Path, name: str) -> bool:
-    return (workspace / "strikeproof.db").is_file() and not is_free_name(open_store(workspace), name)
+    return holds_store(workspace) and not is_free_name(open_store(workspace), name)
 
 
 def _first_tables() -> Tables:
@@ -298,7 +299,7 @@ def keep_record(workspace: Path, folder: Path, *, make: bool = False) -> None:
     StoreError
         If the workspace cannot be written.
     """
-    if (folder / DRAFT).is_file() or not (make or (workspace / "strikeproof.db").is_file()):
+    if (folder / DRAFT).is_file() or not (make or holds_store(workspace)):
         return
     campaign = read_campaign(folder / "campaign.toml")
     store = open_store(workspace, make=True)

@@ -12,6 +12,7 @@ import sqlalchemy as sa
 from strikeproof.campaign import schema
 from strikeproof.campaign.agreement import turning_of
 from strikeproof.campaign.database import reading
+from strikeproof.campaign.database_server import holds_store
 from strikeproof.campaign.inside import path_inside
 from strikeproof.campaign.records import RunRow
 from strikeproof.campaign.store import open_store
@@ -77,7 +78,7 @@ def _is_there(folder: Path, logs: str, log: str | None) -> bool:
 
 
 def _in_store(workspace: Path, name: str) -> Iterator[RunRow]:
-    if not name or not (workspace / "strikeproof.db").is_file():
+    if not name or not holds_store(workspace):
         return
     store = open_store(workspace)
     if name in store.campaigns():

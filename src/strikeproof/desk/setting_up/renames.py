@@ -12,6 +12,7 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any, Final
 
+from strikeproof.campaign.database_server import holds_store
 from strikeproof.campaign.faults import check_tables
 from strikeproof.campaign.folder import read_own_materials
 from strikeproof.campaign.store import open_store
@@ -128,7 +129,7 @@ def _renamed(row: Cells, renames: Renames) -> Cells:
 
 def _rename_in_store(workspace: Path, folder: Path, tables: Tables, renames: Renames) -> None:
     name = str(tables.get("campaign", {}).get("name", ""))
-    if not (workspace / "strikeproof.db").is_file():
+    if not holds_store(workspace):
         return
     store = open_store(workspace)
     if name not in store.campaigns():

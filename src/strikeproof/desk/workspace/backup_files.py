@@ -41,7 +41,7 @@ _STORE_FOLDERS: Final = ("traces", "originals")
 _PACKED: Final = (".parquet", ".zip", ".png", ".xlsx", ".jpg", ".jpeg", ".webp", ".gz")
 _EPOCH: Final = (1980, 1, 1, 0, 0, 0)  # the first that a ZIP file can name
 _UNIX: Final = 3
-_DATABASE: Final = "strikeproof.db"
+_DATABASE: Final = ("strikeproof.db", "database.url")  # a backup has the database itself, as a file
 
 
 @dataclass(frozen=True, slots=True)

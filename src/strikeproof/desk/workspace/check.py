@@ -127,7 +127,7 @@ def _database_problems(store: Store) -> Iterator[Problem]:
     """What keeps the database from being trusted at all."""
     if store.engine.dialect.name != "sqlite":
         return
-    file, fix = str(store.folder / "strikeproof.db"), "restore the database from a copy"
+    file, fix = store.database, "restore the database from a copy"
     try:
         with reading(store.engine) as db:
             for (word,) in db.exec_driver_sql("PRAGMA integrity_check"):
@@ -147,7 +147,7 @@ def _reference_problems(store: Store) -> Iterator[Problem]:
             runs = store.runs(key)
         except StoreError as wrong:
             what = f"a record of campaign {name!r} cannot be read ({wrong.problem})"
-            yield Problem(str(store.folder / "strikeproof.db"), None, what, wrong.fix)
+            yield Problem(store.database, None, what, wrong.fix)
             continue
         for stored in runs:
             yield from _lost_names(store, campaign, stored.row)
@@ -160,7 +160,7 @@ def _fact_problems(store: Store) -> Iterator[Problem]:
         what = f"saved results are damaged ({len(damaged)}); none of them is used, and nothing else is lost"
         tidy = shlex.join(["strikeproof", "check", "-w", str(store.folder), "--tidy"])
         fix = f"`{tidy}` deletes them, and they are worked out again; check the disk"
-        yield Problem(str(store.folder / "strikeproof.db"), None, what, fix)
+        yield Problem(store.database, None, what, fix)
 
 
 def _lost_names(store: Store, campaign: Campaign, row: RunRow) -> Iterator[Problem]:
@@ -171,7 +171,7 @@ def _lost_names(store: Store, campaign: Campaign, row: RunRow) -> Iterator[Probl
         if value not in {each.name for each in known}:
             what = f"run {row.run!r} of {campaign.name!r} has {kind} {value!r}, which the campaign lost"
             fix = f"put the {kind} back into campaign.toml and load it again"
-            yield Problem(str(store.folder / "strikeproof.db"), None, what, fix)
+            yield Problem(store.database, None, what, fix)
 
 
 def _trace_problems(path: Path, digest: str) -> Iterator[Problem]:

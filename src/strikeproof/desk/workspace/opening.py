@@ -8,6 +8,7 @@ import sqlalchemy as sa
 
 from strikeproof.campaign import schema as tables
 from strikeproof.campaign.database import reading
+from strikeproof.campaign.database_server import holds_store
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.run_rows import PUT_BACK, SET_ASIDE
 from strikeproof.campaign.store import Store, open_store
@@ -31,7 +32,7 @@ def open_campaign(workspace: Path, name: str | None) -> tuple[Store, int, Campai
 
 def campaign_names(workspace: Path) -> tuple[str, ...]:
     """The campaigns of a workspace, in the order loaded; none where there is no workspace yet."""
-    if not (workspace / "strikeproof.db").is_file():
+    if not holds_store(workspace):
         return ()
     return open_workspace(workspace).campaigns()
 
