@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import glob
 import os
 import re
@@ -11,12 +12,15 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
+from typing import Final
 
 from strikeproof.errors import StoreError
 
 __all__ = [
+    "FULL",
     "is_waiting",
     "make_folder",
+    "name_new",
     "put_back_folder",
     "sync_folder",
     "whole_folder",
@@ -46,6 +50,32 @@ def write_whole(path: Path, content: str | bytes) -> None:
         raise StoreError(
             f"{path}: cannot be written: {cause.strerror}", "free some disk space or check the permissions"
         ) from cause
+
+
+FULL: Final = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
+"""Error numbers of a disk that is full, for this person or this file."""
+
+
+def name_new(waiting: Path, path: Path) -> None:
+    """Give a file that is on the disk its name, unless something has that name: nobody's file is replaced.
+
+    Raises
+    ------
+    FileExistsError
+        If there is something at `path`.
+    OSError
+        If the folder cannot be written.
+    """
+    try:
+        os.link(waiting, path)
+    except FileExistsError:
+        raise
+    except OSError:  # some file systems have no second names for a file
+        if path.exists():
+            raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(path)) from None
+        waiting.rename(path)
+    waiting.unlink(missing_ok=True)
+    sync_folder(path.parent)
 
 
 def _put(path: Path, data: bytes) -> None:

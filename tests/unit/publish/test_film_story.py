@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
@@ -10,9 +11,10 @@ import pytest
 from strikeproof.errors import BadInput
 from strikeproof.publish.film.captions import describe_film, write_captions
 from strikeproof.publish.film.layout import lay_out
+from strikeproof.publish.film.lettering import fit_words
 from strikeproof.publish.film.looks import LOOKS, contrast, needed_opacity
-from strikeproof.publish.film.overlay import RESULT, Overlay
-from strikeproof.publish.film.shapes import FORMATS, find_shape
+from strikeproof.publish.film.overlay import RESULT, Overlay, number_words
+from strikeproof.publish.film.shapes import FORMATS, SIDES, find_shape
 from strikeproof.publish.film.story import FilmRun, FilmStory, FilmVerdict
 from strikeproof.publish.verdicts import SIGNS
 
@@ -41,7 +43,7 @@ def told(runs: int = 2, winner: str | None = None) -> FilmStory:
     return FilmStory("rings", "torque", made, (verdict,), (), winner, simulated=True)
 
 
-@pytest.mark.parametrize("short", [90, 480])
+@pytest.mark.parametrize("short", [SIDES[0], 480])
 @pytest.mark.parametrize("name", FORMATS)
 def test_all_plates_are_inside_what_is_safe(name: str, short: int) -> None:
     for runs in (1, 2, 4):
@@ -71,7 +73,7 @@ def test_the_result_appears_after_the_last_run_and_a_winner_only_where_there_is_
 
 
 def test_a_picture_reached_at_once_is_the_same_as_one_reached_step_by_step() -> None:
-    shape = find_shape("1:1", 180, Fraction(30))
+    shape = find_shape("1:1", 360, Fraction(30))
     at_once, stepped = Overlay(told(), shape, LOOKS["dark"]), Overlay(told(), shape, LOOKS["dark"])
     for moment in np.arange(-0.5, 1.2, 1 / 30):
         stepped.advance(float(moment))
@@ -79,6 +81,33 @@ def test_a_picture_reached_at_once_is_the_same_as_one_reached_step_by_step() -> 
     at_once.advance(1.234)
     for one, other in zip(at_once.plates, stepped.plates, strict=True):
         np.testing.assert_array_equal(one.ink, other.ink)
+
+
+@pytest.mark.parametrize("runs", [1, 2, 4])
+@pytest.mark.parametrize("name", FORMATS)
+def test_an_excluded_run_says_so_at_the_smallest_size(name: str, runs: int) -> None:
+    layout = lay_out(find_shape(name, SIDES[0], Fraction(30)), runs)
+    row, sizes = layout.rows[0], layout.sizes
+    sample = round(1.8 * sizes.name) + sizes.gap // 2
+    room = (row.right if layout.stacked else layout.numbers[0].left) - row.left - sample
+    assert fit_words("excluded: a very long name of a tool", sizes.small, room).startswith("excluded:")
+
+
+def test_where_blows_cannot_be_separated_nobody_counts_them() -> None:
+    run = replace(told().runs[0], blows=np.zeros(0))
+    assert number_words(run, 1.0) == ("200.0 N·m", "score so far")
+    assert "blow" in number_words(told().runs[0], 1.0)[1]
+
+
+def test_what_limits_a_result_is_shown_where_there_is_no_verdict() -> None:
+    story = replace(told(), verdicts=(), caveats=("No result yet: 1 run, 2 needed.",))
+    overlay = Overlay(story, find_shape("1:1", 360, Fraction(30)), LOOKS["dark"])
+    overlay.advance(2.7)
+    assert overlay.plates[RESULT].shown
+    assert "No result yet" in write_captions(story, -1.0, 7.0)
+    silent = Overlay(replace(story, caveats=()), find_shape("1:1", 360, Fraction(30)), LOOKS["dark"])
+    silent.advance(2.7)
+    assert not silent.plates[RESULT].shown
 
 
 def test_captions_have_the_numbers_of_their_moment() -> None:

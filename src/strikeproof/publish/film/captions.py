@@ -53,7 +53,7 @@ def _shown(story: FilmStory, time: float) -> list[str]:
     for run in story.runs:
         number, label = number_words(run, time)
         lines.append(f"{run.article}, {run.tool}, {run.run}{_aside(run)}: {number}, {label}")
-    if time >= story.verdict_s and story.verdicts:
+    if time >= story.verdict_s and story.has_result:
         lines += [each.words for each in story.verdicts]
         lines += story.caveats
     return lines

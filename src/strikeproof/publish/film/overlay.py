@@ -84,7 +84,7 @@ class Overlay:
                 box = self.layout.numbers[place]
                 write_number_box(panel, box, said, self.layout, self.look)
                 changes.append(self._change(box))
-        shown = time >= self.story.verdict_s and bool(self.story.verdicts)
+        shown = time >= self.story.verdict_s and self.story.has_result
         turned, result.shown = shown != result.shown, shown
         if not self._begun or turned:
             self._begun = True

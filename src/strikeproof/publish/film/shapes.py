@@ -12,8 +12,8 @@ from strikeproof.errors import BadInput
 __all__ = ["FORMATS", "MOST_RATE", "Shape", "find_shape"]
 
 MOST_RATE: Final = 60
-SIDES: Final = (90, 2160)
-"""Lowest and highest length of a picture's shorter side. [pixels]"""
+SIDES: Final = (360, 2160)
+"""Lowest and highest length of a picture's shorter side: below, the small letters cannot be read. [pixels]"""
 
 
 @dataclass(frozen=True, slots=True)

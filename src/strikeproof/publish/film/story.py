@@ -118,6 +118,11 @@ class FilmStory:
     simulated: bool
 
     @property
+    def has_result(self) -> bool:
+        """Whether anything is said at the end: also that there is no result yet is."""
+        return bool(self.verdicts or self.caveats)
+
+    @property
     def end_s(self) -> float:
         """When the last run is over, from the first blow. [s]"""
         return max(run.end_s for run in self.runs)

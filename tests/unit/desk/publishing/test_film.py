@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import errno
+import os
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
@@ -16,13 +18,14 @@ from strikeproof.campaign import gate
 from strikeproof.campaign.gate import Job
 from strikeproof.capture.clip import Footage, opened_clip, read_clip
 from strikeproof.desk.loading import load
-from strikeproof.desk.publishing.film import making, syncing
+from strikeproof.desk.publishing.film import making, parts, syncing
 from strikeproof.desk.publishing.film.clips import clip_names, keep_clip, traced_runs
 from strikeproof.desk.publishing.film.making import FilmOutcome, FilmWishes, make_film
 from strikeproof.desk.publishing.film.shown import film_to_make
 from strikeproof.desk.publishing.film.syncing import Mark, probe_clip
 from strikeproof.desk.publishing.film.telling import ToldRuns, tell_film
-from strikeproof.errors import BadFile, BadInput, NotFound, StoreError, StrikeproofError
+from strikeproof.errors import BadFile, BadInput, InUse, NotFound, StoreError, StrikeproofError
+from strikeproof.publish.film import shapes
 from strikeproof.publish.film.layout import lay_out
 from strikeproof.publish.film.lettering import letters
 from strikeproof.publish.film.looks import LOOKS, contrast
@@ -66,8 +69,12 @@ def clip(lab: Path, told: ToldRuns) -> Path:
 
 @pytest.fixture(autouse=True)
 def _in_place(monkeypatch: pytest.MonkeyPatch) -> None:
-    """What runs behind the gate runs here: the gate has tests of its own, and its processes take a second."""
+    """What runs behind the gate runs here: the gate has tests of its own, and its processes take a second.
 
+    Small pictures are soon drawn; people are given none whose letters they could not read.
+    """
+
+    monkeypatch.setattr(shapes, "SIDES", (90, 2160))
     monkeypatch.setattr(making, "read_each", in_place)
     monkeypatch.setattr(syncing, "read_each", in_place)
 
@@ -303,8 +310,68 @@ def test_nothing_of_a_person_is_written_over(
         late.write_text("my film")
 
     monkeypatch.setattr(making, "join_parts", join_late)
-    with pytest.raises(StoreError, match="came there while"):
+    with pytest.raises(StoreError, match=r"late\.mp4: came there meanwhile"):
         make(lab, late, wishes, own)
     assert late.read_text() == "my film" and own.read_bytes() == clip.read_bytes()
-    with pytest.raises(BadInput, match="1 to 240"):
-        make(lab, tmp_path / "c.mp4", FilmWishes(size=90, rate=float("nan")), own)
+    late.unlink()
+    late = tmp_path / "late.vtt"
+    with pytest.raises(StoreError, match=r"late\.vtt: came there meanwhile"):
+        make(lab, tmp_path / "late.mp4", wishes, own)
+    assert late.read_text() == "my film"
+    for rate in (float("nan"), 61.0):
+        with pytest.raises(BadInput, match="1 to 60"):
+            make(lab, tmp_path / "c.mp4", FilmWishes(size=90, rate=rate), own)
+
+
+def test_a_full_disk_is_no_fault_of_the_clip(
+    lab: Path, clip: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_given: object) -> None:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    monkeypatch.setattr(parts, "_encode", full)
+    with pytest.raises(StoreError, match="No space left") as wrong:
+        make(lab, tmp_path / "o.mp4", SMALL, clip)
+    assert wrong.value.fix.startswith("free some disk space") and clip.name not in wrong.value.problem
+
+
+def test_the_same_film_is_made_once_at_a_time(
+    lab: Path, clip: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One of other wishes and the same name leaves the parts that are being made."""
+    out, wishes = tmp_path / "o.mp4", FilmWishes(size=90, rate=5, trim=True)
+    real = making.join_parts
+
+    def meanwhile(*given: Any) -> None:
+        monkeypatch.setattr(making, "join_parts", real)
+        with pytest.raises(InUse, match="is being made"):
+            make(lab, out, wishes, clip)
+        make(lab, out, FilmWishes(size=90, rate=4, trim=True), clip)
+        for each in tmp_path.glob("o.*"):
+            each.unlink()
+        real(*given)
+
+    monkeypatch.setattr(making, "join_parts", meanwhile)
+    made = make(lab, out, wishes, clip)
+    assert len(decoded(out)) == made.pictures
+
+
+def test_a_clip_that_does_not_fit_its_run_is_named(lab: Path, tmp_path: Path) -> None:
+    path = tmp_path / "short.mp4"
+    make_clip(path, length_s=1.0)
+    for at, says in ((0.2, "before the last run does: its last picture stays"), (-1.5, "begins 1.5 s after")):
+        wishes = FilmWishes(size=90, rate=2, trim=True, marks=(Mark(at),))
+        made = make_film(lab, ("1",), tmp_path / "o.mp4", wishes, clips=(path,), replace_it=True)
+        assert any(says in note for note in made.notes)
+
+
+def test_a_damaged_picture_of_a_layer_is_made_again(tmp_path: Path) -> None:
+    from PIL import Image
+
+    whole = tmp_path / "000001.png"
+    Image.fromarray(np.zeros((40, 40, 4), np.uint8)).save(whole)
+    assert making._is_made((0, 1), tmp_path, pictures=True)
+    content = bytearray(whole.read_bytes())
+    content[50] ^= 1
+    whole.write_bytes(content)
+    assert not making._is_made((0, 1), tmp_path, pictures=True)

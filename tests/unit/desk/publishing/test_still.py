@@ -25,12 +25,12 @@ def lab(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return home / "lab"
 
 
-@pytest.mark.parametrize(("shape", "size"), [("16:9", (320, 180)), ("1:1", (180, 180))])
+@pytest.mark.parametrize(("shape", "size"), [("16:9", (640, 360)), ("1:1", (360, 360))])
 def test_a_title_picture_has_the_numbers_of_the_comparison(
     lab: Path, tmp_path: Path, shape: str, size: tuple[int, int]
 ) -> None:
     out, photo = tmp_path / "t.png", lab.parent / "photo.png"
-    words = ("still", "-w", lab, "--photo", photo, "-o", out, "--format", shape, "--size", 180)
+    words = ("still", "-w", lab, "--photo", photo, "-o", out, "--format", shape, "--size", 360)
     strikeproof(*words, code=0)
     picture = Image.open(out)
     assert picture.size == size and len(picture.getcolors(100_000)) > 10
@@ -48,6 +48,7 @@ def test_a_title_picture_has_the_numbers_of_the_comparison(
         (("-o", "t.png", "--tool", "oil"), "oil"),
         (("-o", "t.png", "--article", "bolt"), "bolt"),
         (("-o", "t.png", "--look", "grey"), "dark, light"),
+        (("-o", "t.png", "--size", "200"), "360 to 2160 pixels"),
     ],
 )
 def test_what_cannot_be_drawn_says_why(
@@ -62,3 +63,6 @@ def test_a_photo_that_is_none_says_so(lab: Path, tmp_path: Path) -> None:
     (tmp_path / "p.jpg").write_text("no photo")
     _, err = strikeproof("still", "-w", lab, "--photo", tmp_path / "p.jpg", "-o", tmp_path / "t.png", code=2)
     assert "cannot be read as a photo" in err
+    photo = lab.parent / "photo.png"
+    _, err = strikeproof("still", "-w", lab, "--photo", photo, "-o", photo, "--replace", code=2)
+    assert "is what is read" in err

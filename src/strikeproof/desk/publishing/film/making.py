@@ -6,11 +6,11 @@ that it is made from.
 
 from __future__ import annotations
 
-import glob
+import errno
 import hashlib
 import os
 import shutil
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from contextlib import closing
 from dataclasses import dataclass, fields, is_dataclass, replace
 from fractions import Fraction
@@ -21,7 +21,7 @@ import numpy as np
 
 import strikeproof
 from strikeproof.campaign.gate import Job, read_each
-from strikeproof.campaign.whole_file import sync_folder, write_whole
+from strikeproof.campaign.whole_file import name_new, sync_folder, write_whole
 from strikeproof.capture.clip import ClipFacts
 from strikeproof.desk.publishing.film.joining import join_parts
 from strikeproof.desk.publishing.film.parts import (
@@ -31,25 +31,37 @@ from strikeproof.desk.publishing.film.parts import (
     FilmPlan,
     bounds_of,
     is_finished,
+    is_sound_picture,
     measure_opacity,
     write_part,
     write_sound,
+)
+from strikeproof.desk.publishing.film.placing import (
+    LOCK,
+    alone_in,
+    drop_others,
+    place_text,
+    refuse_inputs,
+    refuse_other_texts,
+    writing_to,
 )
 from strikeproof.desk.publishing.film.syncing import Mark, SyncSaid, probe_clip, sync_run
 from strikeproof.desk.publishing.film.telling import ToldRuns, tell_film
 from strikeproof.errors import BadInput, StoreError, StrikeproofError
 from strikeproof.publish.film.captions import describe_film, write_captions
 from strikeproof.publish.film.looks import LOOKS, needed_opacity
-from strikeproof.publish.film.shapes import find_shape
+from strikeproof.publish.film.shapes import MOST_RATE, find_shape
 from strikeproof.publish.film.story import LINGER_S
 
-__all__ = ["FilmOutcome", "FilmWishes", "make_film", "refuse_inputs", "refuse_other_texts"]
+__all__ = ["FilmOutcome", "FilmWishes", "make_film"]
 
 Progress = Callable[..., None]
 BEFORE_S: Final = 2.0
 PART_S: Final = 5.0
 RATES: Final = (24, 25, 30, 50, 60)
 MOST_S: Final = 7200.0
+_ENDS_WITHIN_S: Final = 0.5
+"""How much earlier than the run a clip may end without a word. [s]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,22 +132,19 @@ def make_film(
     refuse_other_texts({captions: "WEBVTT", description: says})
     facts = tuple(probe_clip(path) for path in clips)
     plan, said = _plan(told, facts, wishes, kind)
+    texts = {
+        captions: write_captions(told.story, plan.start_s, plan.start_s + plan.length_s, plan.pace),
+        description: says,
+    }
     folder = out.parent / f".{out.name}.{_key(plan)}.parts"
-    try:
+    with writing_to(out):
         folder.mkdir(parents=True, exist_ok=True)
-        _drop_others(folder, out)
-        plan = replace(plan, opacity=_opacity(plan, folder))
-        _make(plan, folder, out, progress, replace_it=replace_it)
-        # Also what came there while the film was made, which takes minutes, is not overwritten.
-        for place in () if replace_it else (captions, description):
-            if place.exists():
-                raise StoreError(f"{place}: came there meanwhile", f"{out} is made; write its text yourself")
-        write_whole(
-            captions, write_captions(told.story, plan.start_s, plan.start_s + plan.length_s, plan.pace)
-        )
-        write_whole(description, says)
-    except OSError as cause:
-        raise StoreError(f"{out}: cannot be written: {cause.strerror}", "choose another place") from cause
+        with alone_in(folder, out):
+            drop_others(folder, out)
+            plan = replace(plan, opacity=_opacity(plan, folder))
+            _make(plan, folder, out, progress, replace_it=replace_it, beside=tuple(texts))
+        for place, text in texts.items():
+            place_text(place, text, replace_it=replace_it)
     return FilmOutcome(
         place=out,
         captions=captions,
@@ -184,36 +193,6 @@ def _find_kind(out: Path, wishes: FilmWishes, clips: Sequence[Path], names: Sequ
     return "film"
 
 
-def refuse_inputs(outputs: Sequence[Path], inputs: Sequence[Path], *, where: str) -> None:
-    """What is read is never written over, also where files may be replaced.
-
-    Raises
-    ------
-    BadInput
-        If an output is one of the inputs.
-    """
-    for out in outputs:
-        for each in inputs:
-            if out.resolve() == each.resolve() or (out.exists() and each.exists() and out.samefile(each)):
-                raise BadInput(f"{out} is what is read", where=where, allowed="another name", key="out")
-
-
-def refuse_other_texts(wanted: Mapping[Path, str]) -> None:
-    """A text that is replaced must begin like the one that takes its place: else it is a person's own.
-
-    Raises
-    ------
-    StoreError
-        If it does not.
-    """
-    for place, says in wanted.items():
-        if place.is_file():
-            with place.open("rb") as stream:
-                old = stream.read(400).decode("utf-8", "replace")
-            if old.split()[:3] != says.split()[:3] and not (says == "WEBVTT" and old.startswith(says)):
-                raise StoreError(f"{place}: is a text of yours", "move it away or give the film another name")
-
-
 def _check_place(places: Sequence[Path], kind: str, *, replace_it: bool) -> None:
     out = places[0]
     if kind == PICTURES:
@@ -255,8 +234,9 @@ def _plan(
 def _rate(wanted: float | None, facts: Sequence[ClipFacts]) -> Fraction:
     """That of the first clip where it is even and one that is made, else the nearest of the usual ones."""
     if wanted is not None:
-        if not 1.0 <= wanted <= 240.0:  # also what is no number
-            raise BadInput(f"{wanted:g}", where="rate", allowed="1 to 240 pictures a second", key="rate")
+        if not 1.0 <= wanted <= MOST_RATE:  # also what is no number
+            allowed = f"1 to {MOST_RATE} pictures a second"
+            raise BadInput(f"{wanted:g}", where="rate", allowed=allowed, key="rate")
         return Fraction(wanted).limit_denominator(1001)
     if not facts:
         return Fraction(30)
@@ -286,8 +266,16 @@ def _checked(outcome: object) -> float:
     return float(outcome) if isinstance(outcome, int | float) else 0.0
 
 
-def _make(plan: FilmPlan, folder: Path, out: Path, progress: Progress | None, *, replace_it: bool) -> None:
-    """Make what is missing, a process for each core, then join it."""
+def _make(
+    plan: FilmPlan,
+    folder: Path,
+    out: Path,
+    progress: Progress | None,
+    *,
+    replace_it: bool,
+    beside: Sequence[Path],
+) -> None:
+    """Make what is missing, a process for each core, then join it; not where one of `beside` came there."""
     each = max(round(PART_S * plan.shape.rate), 1)
     spans = [(first, min(first + each, plan.pictures)) for first in range(0, plan.pictures, each)]
     kind = KINDS[plan.kind]
@@ -318,17 +306,20 @@ def _make(plan: FilmPlan, folder: Path, out: Path, progress: Progress | None, *,
             done += 1
             if progress is not None:
                 progress(min(done, total - 1), total, "")
+    for place in () if replace_it else beside:
+        if place.exists():
+            raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(place))
     if pictures:
-        (folder / "opacity").unlink(missing_ok=True)
+        for name in ("opacity", LOCK):
+            (folder / name).unlink(missing_ok=True)
         folder.rename(out)
     else:
         waiting = folder / f"joined{kind.suffix}.part"
         join_parts(parts, sound, plan.shape.rate, kind.container, waiting)
-        if out.exists() and not replace_it:
-            raise StoreError(
-                f"{out}: came there while the film was made", "move it away and give the same command again"
-            )
-        waiting.replace(out)
+        if replace_it:
+            waiting.replace(out)
+        else:
+            name_new(waiting, out)
         shutil.rmtree(folder)
     sync_folder(out.parent)
     if progress is not None:
@@ -339,7 +330,7 @@ def _is_made(span: tuple[int, int], part: Path, *, pictures: bool) -> bool:
     if not pictures:
         return is_finished(part)
     seen = (part / f"{number + 1:06d}.png" for number in range(*span))
-    return all(each.is_file() and each.stat().st_size > 0 for each in seen)
+    return all(is_sound_picture(each) for each in seen)
 
 
 def _key(plan: FilmPlan) -> str:
@@ -358,16 +349,21 @@ def _flat(value: object) -> object:
     return [_flat(each) for each in value] if isinstance(value, tuple) else str(value)
 
 
-def _drop_others(folder: Path, out: Path) -> None:
-    """Parts of the same film as it was wanted before are of no use any more."""
-    for each in out.parent.glob(f".{glob.escape(out.name)}.*.parts"):
-        if each != folder and len(each.name) == len(folder.name):
-            shutil.rmtree(each, ignore_errors=True)
-
-
 def _notes(told: ToldRuns, facts: Sequence[ClipFacts], said: Sequence[SyncSaid]) -> tuple[str, ...]:
     notes = []
+    end = told.story.end_s
     for clip, each in zip(facts, said, strict=True):
+        missing = each.first_blow_s + end / each.pace - clip.length_s
+        if each.first_blow_s < 0.0:
+            notes.append(
+                f"{clip.path.name} begins {-each.first_blow_s:.1f} s after the first blow: its first picture "
+                "is shown until then"
+            )
+        if missing > _ENDS_WITHIN_S:
+            notes.append(
+                f"{clip.path.name} ends {missing:.1f} s before the last run does: its last picture stays; "
+                "look whether this is the clip of that run"
+            )
         drift = 1e6 * (each.pace - 1.0)
         clock = "" if each.by == "by hand" else f", clocks {drift:+.0f} ppm apart"
         notes.append(f"{clip.path.name}: first blow at {each.first_blow_s:.3f} s, {each.by}{clock}")

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator, Mapping
-from contextlib import ExitStack
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
@@ -18,9 +18,9 @@ import numpy.typing as npt
 
 from strikeproof.campaign.bounds import Bounds
 from strikeproof.campaign.files import hash_file
-from strikeproof.campaign.whole_file import write_whole
+from strikeproof.campaign.whole_file import FULL, write_whole
 from strikeproof.capture.clip import ClipFacts, Footage, load_av, opened_clip, read_sound_of_clip
-from strikeproof.errors import BadInput
+from strikeproof.errors import BadInput, StoreError
 from strikeproof.publish.film.looks import LOOKS, needed_opacity
 from strikeproof.publish.film.mixing import Layer, Mixer, from_yuv
 from strikeproof.publish.film.overlay import Overlay
@@ -35,6 +35,7 @@ __all__ = [
     "Kind",
     "bounds_of",
     "is_finished",
+    "is_sound_picture",
     "measure_opacity",
     "write_part",
     "write_sound",
@@ -157,7 +158,26 @@ def write_part(plan: FilmPlan, pictures: tuple[int, int], out: Path) -> None:
         If a clip cannot be read.
     BadInput
         If there is no encoder.
+    StoreError
+        If the disk is full.
     """
+    with _said_of(out):
+        _write_part(plan, pictures, out)
+
+
+@contextmanager
+def _said_of(out: Path) -> Iterator[None]:
+    """A full disk is no fault of the clip that is read meanwhile."""
+    try:
+        yield
+    except OSError as cause:
+        if cause.errno not in FULL:
+            raise
+        what = f"{out.parent}: cannot be written: {os.strerror(cause.errno)}"
+        raise StoreError(what, "free some disk space; the same command goes on where it was") from cause
+
+
+def _write_part(plan: FilmPlan, pictures: tuple[int, int], out: Path) -> None:
     if plan.kind == PICTURES:
         for number, picture in zip(range(*pictures), _layer_pictures(plan, pictures), strict=True):
             _save_picture(picture, out / f"{number + 1:06d}.png")
@@ -175,6 +195,18 @@ def is_finished(part: Path) -> bool:
     """Whether a part is there as it was finished, also after a power cut."""
     noted = _note(part)
     return part.is_file() and noted.is_file() and noted.read_text("ascii", "replace") == hash_file(part)
+
+
+def is_sound_picture(path: Path) -> bool:
+    """Whether a PNG picture is there, with all its checksums right."""
+    from PIL import Image
+
+    try:
+        with Image.open(path, formats=("PNG",)) as picture:
+            picture.verify()
+    except (OSError, SyntaxError, ValueError):
+        return False
+    return True
 
 
 def _finish(waiting: Path, out: Path) -> None:
@@ -349,6 +381,11 @@ def write_sound(plan: FilmPlan, out: Path) -> None:
     BadFile
         If the clip cannot be read.
     """
+    with _said_of(out):
+        _write_sound(plan, out)
+
+
+def _write_sound(plan: FilmPlan, out: Path) -> None:
     av, use = load_av(), plan.clips[0]
     waiting = out.with_name(f"{out.name}.part")
     with av.open(str(waiting), "w", format="mp4") as container:

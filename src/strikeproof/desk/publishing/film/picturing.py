@@ -13,9 +13,13 @@ import numpy as np
 
 from strikeproof.campaign.bounds import uncounted
 from strikeproof.campaign.gate import read_bounded
-from strikeproof.campaign.whole_file import write_whole
 from strikeproof.desk.comparing.compare import compare_campaign
-from strikeproof.desk.publishing.film.making import refuse_inputs, refuse_other_texts
+from strikeproof.desk.publishing.film.placing import (
+    place_text,
+    refuse_inputs,
+    refuse_other_texts,
+    writing_to,
+)
 from strikeproof.desk.publishing.film.telling import tell_verdicts
 from strikeproof.desk.workspace.opening import is_simulated
 from strikeproof.errors import BadInput, NotFound, StoreError
@@ -88,12 +92,10 @@ def make_still(
     pixels: Pixels = read_bounded(photo, _read_photo, photo, (shape.width, shape.height))
     content, says = _packed(draw_still(title, pixels, shape, LOOKS[wishes.look])), describe_still(title)
     refuse_other_texts({description: says})
-    try:
+    with writing_to(out):
         out.parent.mkdir(parents=True, exist_ok=True)
-        write_whole(out, content)
-        write_whole(description, says)
-    except OSError as cause:
-        raise StoreError(f"{out}: cannot be written: {cause.strerror}", "choose another place") from cause
+        for place, what in ((out, content), (description, says)):
+            place_text(place, what, replace_it=replace_it)
     return StillOutcome(out, description, len(content), says.strip())
 
 
@@ -108,7 +110,9 @@ def _title(workspace: Path, wishes: StillWishes, campaign: str | None) -> Title:
     for each in wishes.articles:
         if each not in there:
             raise NotFound("article", each, tuple(there))
-    wanted = wishes.articles or tuple(name for name, each in there.items() if each.verdict != "reference")
+    wanted = tuple(dict.fromkeys(wishes.articles)) or tuple(
+        name for name, each in there.items() if each.verdict != "reference"
+    )
     if not 1 <= len(wanted) <= MOST_ROWS:
         raise BadInput(
             f"{len(wanted)} articles",

@@ -31,7 +31,7 @@ def film_to_make(
     wishes: tuple[str, str, str, str],
     progress: Progress | None = None,
 ) -> FilmView:
-    """Make a film over a clip of the workspace; the one before of the same runs, clip and format is replaced.
+    """Make a film over a clip of the workspace; one that was made with the same wishes is replaced.
 
     Parameters
     ----------
@@ -57,7 +57,7 @@ def film_to_make(
         for text in (" ".join((folder_word(campaign), *runs)), shape)
     )
     # Names that are cut, or differ in letters that are left out, differ by what they stand for.
-    mark = hashlib.sha256(repr((campaign, tuple(runs), clip)).encode()).hexdigest()[:6]
+    mark = hashlib.sha256(repr((campaign, tuple(runs), clip, wishes)).encode()).hexdigest()[:6]
     out = workspace / FILMS / f"{words}-{mark}-{format_word}.mp4"
     out.parent.mkdir(parents=True, exist_ok=True)
     made = make_film(

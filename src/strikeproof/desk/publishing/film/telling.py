@@ -154,15 +154,18 @@ def _results(
     shown = {(run.stored.row.article, run.stored.row.tool) for run in chosen}
     ours = [run for run in judged.runs if (run.stored.row.article, run.stored.row.tool) in shown]
     aside = [run for run in ours if run.stored.set_aside is not None]
-    spoiled = [run for run in chosen if any(_spoiling(run))]
+    spoiled = [run for run in ours if any(_spoiling(run))]
     results = [each for each in outcome.comparison.results if (each.article, each.tool) in shown]
     verdicts, caveats = tell_verdicts(outcome, results)
-    winner = None if aside or spoiled else _winner(outcome, results)  # with them it may be another
-    return verdicts, (*caveats, *_run_caveats(aside, spoiled)), winner
+    warnings = outcome.comparison.warnings
+    excluded = any(run.stored.set_aside is not None for run in judged.runs)
+    # With what is excluded, spoiled or warned of, it may be another.
+    winner = None if excluded or spoiled or warnings else _winner(outcome, results)
+    return verdicts, (*_run_caveats(aside, spoiled), *caveats, *warnings), winner
 
 
 def _run_caveats(aside: Sequence[JudgedRun], spoiled: Sequence[JudgedRun]) -> Iterator[str]:
-    """Excluded runs of the articles that are shown, and which of the shown ones have a bad score."""
+    """Of the articles that are shown: their excluded runs, and those whose score is bad."""
     if aside:
         yield f"Excluded from the result: {join_words([run.stored.row.run for run in aside])}."
     for run in spoiled:
