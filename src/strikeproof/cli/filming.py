@@ -38,7 +38,7 @@ def film(
         bool, typer.Option("--layer", help="Without footage, on a transparent ground, for a video editor.")
     ] = False,
     shape: Format = "16:9",
-    size: Annotated[int, typer.Option(help="Shorter side of the picture in pixels, 90 to 2160.")] = 1080,
+    size: Annotated[int, typer.Option(help="Shorter side of the picture in pixels, 360 to 2160.")] = 1080,
     rate: Annotated[
         float | None, typer.Option(help="Pictures a second, up to 60. Default: as the clip; 30 for a layer.")
     ] = None,
@@ -114,20 +114,24 @@ def still(
         str | None, typer.Option(help="Tool whose results are shown. Default: the first one.")
     ] = None,
     title: Annotated[str, typer.Option(help="Heading. Default: name of the campaign.")] = "",
+    chart: Annotated[
+        str,
+        typer.Option(help="Chart of the report to show in place of the gains, such as run-order."),
+    ] = "",
     shape: Format = "16:9",
-    size: Annotated[int, typer.Option(help="Shorter side of the picture in pixels, 90 to 2160.")] = 1080,
+    size: Annotated[int, typer.Option(help="Shorter side of the picture in pixels, 360 to 2160.")] = 1080,
     look: LookName = "dark",
     campaign: CampaignName = None,
     replace: Replace = False,
     as_json: AsJson = False,
 ) -> None:
-    """Make a title picture: your photo, and over it each gain with its verdict and interval.
+    """Make a title picture: your photo, and over it each gain with its verdict and interval, or a chart.
 
     A description of it (.txt) comes beside it. Where runs are simulated, it says so.
     """
     from strikeproof.desk.publishing.film.picturing import StillWishes, make_still
 
-    wishes = StillWishes(shape, size, look, tuple(article or ()), tool, title)
+    wishes = StillWishes(shape, size, look, tuple(article or ()), tool, title, chart)
     made = make_still(workspace, photo, out, wishes, campaign=campaign, replace_it=replace)
     if as_json:
         print_json(made)

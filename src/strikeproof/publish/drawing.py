@@ -77,12 +77,14 @@ def render_svg(chart: Chart, sheet: Sheet = WIDE, *, heading: tuple[str, ...] = 
     return _own_ids(text.getvalue(), f"{chart.name}-{sheet.name}")
 
 
-def render_png(chart: Chart, sheet: Sheet = WIDE, *, heading: tuple[str, ...] = ()) -> bytes:
-    """The chart as a PNG picture at twice the page's resolution, in light colours."""
+def render_png(
+    chart: Chart, sheet: Sheet = WIDE, *, heading: tuple[str, ...] = (), scale: float = 2.0
+) -> bytes:
+    """The chart as a PNG picture of `scale` times the page's resolution, in light colours."""
     raw = io.BytesIO()
     with _style(chart, sheet):
         figure = _drawn(chart, sheet, heading)
-        figure.savefig(raw, format="png", dpi=144, metadata={"Software": None})
+        figure.savefig(raw, format="png", dpi=72 * scale, metadata={"Software": None})
     return raw.getvalue()
 
 

@@ -15,7 +15,16 @@ from strikeproof.publish.film.overlay import sign_mask
 from strikeproof.publish.film.plates import Box, Change, Pixels, Plate
 from strikeproof.publish.film.shapes import Shape
 
-__all__ = ["MOST_ROWS", "StillRow", "Title", "describe_still", "draw_still"]
+__all__ = [
+    "MOST_ROWS",
+    "StillRow",
+    "Title",
+    "describe_still",
+    "draw_still",
+    "lay_plates",
+    "mark_simulated",
+    "write_lines",
+]
 
 MOST_ROWS: Final = 7
 
@@ -54,13 +63,17 @@ def draw_still(title: Title, photo: Pixels, shape: Shape, look: Look) -> Pixels:
     photo : (height, width, 3)
         sRGB, of the size of `shape`.
     """
-    unit = shape.short / 1080.0
-    plates = [_panel(title, shape, look, unit), _badge(title, shape, look, unit)]
+    plates = [_panel(title, shape, look, shape.short / 1080.0), mark_simulated(title.simulated, shape, look)]
     below = [
         photo[each.top : each.bottom : 3, each.left : each.right : 3]
         for each in (one.place for one in plates)
     ]
     opacity = needed_opacity(look, np.concatenate([each.reshape(-1, 3) for each in below]))
+    return lay_plates(plates, photo, shape, look, opacity)
+
+
+def lay_plates(plates: Sequence[Plate], photo: Pixels, shape: Shape, look: Look, opacity: float) -> Pixels:
+    """The photo (height, width, 3) with plates over it, their ground of an opacity from 0 to 1."""
     layer = Layer(plates, look, (shape.width, shape.height), opacity)
     over = layer.advance(
         [Change(place, Box(0, 0, one.place.width, one.place.height)) for place, one in enumerate(plates)]
@@ -70,11 +83,13 @@ def draw_still(title: Title, photo: Pixels, shape: Shape, look: Look) -> Pixels:
     return mixed
 
 
-def _badge(title: Title, shape: Shape, look: Look, unit: float) -> Plate:
+def mark_simulated(simulated: bool, shape: Shape, look: Look) -> Plate:
+    """The plate that says so, shown where it is."""
+    unit = shape.short / 1080.0
     left, top, _right, _bottom = shape.safe
     size, gap = round(40 * unit), round(22 * unit)
     plate = Plate(Box(left, top, text_width("Simulated", size, bold=True) + 2 * gap, round(1.3 * size) + gap))
-    plate.shown = title.simulated
+    plate.shown = simulated
     plate.write("Simulated", size, look["ink"], gap, gap // 2, bold=True)
     return plate
 
@@ -99,19 +114,20 @@ def _panel(title: Title, shape: Shape, look: Look, unit: float) -> Plate:
         caveats = [*caveats[: max(spare - 1, 0)], "… and more: see the page of results"][: max(spare, 0)]
     down = min(2 * gap + head + many * row + len(caveats) * line_height(round(28 * unit)), bottom - top)
     plate = Plate(Box(begin, bottom - down, across, down))
-    y = _lines(plate, heading, round(58 * unit), look, (gap, gap), bold=True)
-    y = _lines(plate, over, round(30 * unit), look, (gap, y)) + gap // 2
+    y = write_lines(plate, heading, round(58 * unit), look, (gap, gap), bold=True)
+    y = write_lines(plate, over, round(30 * unit), look, (gap, y)) + gap // 2
     span = _span(title.rows)
     for each in title.rows[:MOST_ROWS]:
         _draw_row(plate, each, look, Box(gap, y, room, row), size, span)
         y += row
-    _lines(plate, caveats, round(28 * unit), look, (gap, y))
+    write_lines(plate, caveats, round(28 * unit), look, (gap, y))
     return plate
 
 
-def _lines(
+def write_lines(
     plate: Plate, lines: Sequence[str], size: int, look: Look, at: tuple[int, int], *, bold: bool = False
 ) -> int:
+    """Write lines below each other from a corner on [pixels]; where the next one would be."""
     left, y = at
     for line in lines:
         plate.write(line, size, look["ink"], left, y, bold=bold)

@@ -59,6 +59,22 @@ def test_what_cannot_be_drawn_says_why(
     assert says in err and not list(tmp_path.iterdir())
 
 
+def test_a_title_picture_shows_any_chart_of_the_report(lab: Path, tmp_path: Path) -> None:
+    out, photo = tmp_path / "t.png", lab.parent / "photo.png"
+    words = ("still", "-w", lab, "--photo", photo, "-o", out, "--format", "9:16", "--size", 360)
+    strikeproof(*words, "--chart", "gain", "--title", "Rings")
+    picture = Image.open(out)
+    assert picture.size == (360, 640)
+    assert picture.getpixel((180, 2)) == (200, 200, 200)  # the photo above the card
+    says = out.with_suffix(".txt").read_text()
+    assert says.startswith("Photo with a chart over it: Rings. ") and "ring" in says
+    for extra, wrong in (
+        (("--chart", "gane"), "did you mean 'gain'"),
+        (("--chart", "gain", "--tool", "air"), "--tool"),
+    ):
+        assert wrong in strikeproof(*words, "--replace", *extra, code=2)[1]
+
+
 def test_a_photo_that_is_none_says_so(lab: Path, tmp_path: Path) -> None:
     (tmp_path / "p.jpg").write_text("no photo")
     _, err = strikeproof("still", "-w", lab, "--photo", tmp_path / "p.jpg", "-o", tmp_path / "t.png", code=2)

@@ -21,16 +21,19 @@ from strikeproof.desk.publishing.film.placing import (
     writing_to,
 )
 from strikeproof.desk.publishing.film.telling import tell_verdicts
-from strikeproof.desk.workspace.opening import is_simulated
+from strikeproof.desk.publishing.report import build_report
+from strikeproof.desk.workspace.opening import is_simulated, open_campaign
 from strikeproof.errors import BadInput, NotFound, StoreError
 from strikeproof.judge.records import ArticleResult
+from strikeproof.publish.film.chart_still import ChartTitle, describe_chart_still, draw_chart_still
 from strikeproof.publish.film.looks import LOOKS
 from strikeproof.publish.film.plates import Pixels
 from strikeproof.publish.film.shapes import find_shape
 from strikeproof.publish.film.still import MOST_ROWS, StillRow, Title, describe_still, draw_still
+from strikeproof.publish.gallery import find_charts
 from strikeproof.publish.verdicts import gain_words, sign_of
 
-__all__ = ["StillOutcome", "StillWishes", "make_still"]
+__all__ = ["StillOutcome", "StillWishes", "chart_names", "make_still"]
 
 _MOST_PIXELS: Final = 200_000_000
 _KINDS: Final = ("JPEG", "PNG", "WEBP")
@@ -38,7 +41,10 @@ _KINDS: Final = ("JPEG", "PNG", "WEBP")
 
 @dataclass(frozen=True, slots=True)
 class StillWishes:
-    """What a person wants; without `articles` all of the tool's, without `tool` the first one."""
+    """What a person wants; without `articles` all of the tool's, without `tool` the first one.
+
+    `chart` is the name of a chart of the report to show in place of the gains.
+    """
 
     format: str = "16:9"
     size: int = 1080
@@ -46,6 +52,7 @@ class StillWishes:
     articles: tuple[str, ...] = ()
     tool: str | None = None
     title: str = ""
+    chart: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,15 +95,51 @@ def make_still(
         if each.exists() and not replace_it:
             raise StoreError(f"{each}: is there already", "give another name, or add --replace")
     refuse_inputs((out, description), (photo,), where="still")
-    title = _title(workspace, wishes, campaign)
-    pixels: Pixels = read_bounded(photo, _read_photo, photo, (shape.width, shape.height))
-    content, says = _packed(draw_still(title, pixels, shape, LOOKS[wishes.look])), describe_still(title)
+    size = shape.width, shape.height
+    if wishes.chart:
+        of_chart = _chart_title(workspace, wishes, campaign)
+        picture = draw_chart_still(of_chart, read_bounded(photo, _read_photo, photo, size), shape)
+        says = describe_chart_still(of_chart)
+    else:
+        title = _title(workspace, wishes, campaign)
+        picture = draw_still(title, read_bounded(photo, _read_photo, photo, size), shape, LOOKS[wishes.look])
+        says = describe_still(title)
+    content = _packed(picture)
     refuse_other_texts({description: says})
     with writing_to(out):
         out.parent.mkdir(parents=True, exist_ok=True)
         for place, what in ((out, content), (description, says)):
             place_text(place, what, replace_it=replace_it)
     return StillOutcome(out, description, len(content), says.strip())
+
+
+def chart_names(workspace: Path, campaign: str | None) -> tuple[tuple[str, str], ...]:
+    """Name and title of each chart that a title picture can show.
+
+    Raises
+    ------
+    StrikeproofError
+        If there is no such campaign, or nothing to compare in it.
+    """
+    report, _outcome = build_report(*open_campaign(workspace, campaign), command="")
+    return tuple((each.name, each.title) for each in find_charts(report))
+
+
+def _chart_title(workspace: Path, wishes: StillWishes, campaign: str | None) -> ChartTitle:
+    if wishes.articles or wishes.tool:
+        raise BadInput(
+            "a chart of the report shows what it shows there",
+            where="still",
+            allowed="--chart without --article and --tool",
+            key="chart",
+        )
+    report, outcome = build_report(*open_campaign(workspace, campaign), command="")
+    charts = {each.name: each for each in find_charts(report)}
+    if wishes.chart not in charts:
+        raise NotFound("chart", wishes.chart, tuple(charts))
+    chart = charts[wishes.chart]
+    heading = wishes.title or report.campaign.name
+    return ChartTitle(heading, chart, tell_verdicts(outcome, ())[1], report.simulated)
 
 
 def _title(workspace: Path, wishes: StillWishes, campaign: str | None) -> Title:
