@@ -1,7 +1,7 @@
 # Two commands do everything on a fresh machine: `make demo` and `make test`.
 SHELL := /bin/bash
 .DELETE_ON_ERROR:
-.PHONY: demo test installed coverage bench siege lint kernels drivetrain-kernels trace-kernels validity blows lock figures sbom browser words catalogues clean help
+.PHONY: demo test tour installed coverage bench siege lint kernels drivetrain-kernels trace-kernels validity blows lock figures sbom browser words catalogues clean help
 
 PYTHON ?= python3
 BIN := .venv/bin
@@ -73,6 +73,11 @@ siege: $(DEV)
 validity: $(DEV)
 	OPENBLAS_NUM_THREADS=1 $(BIN)/python -m pytest tests -m long -q
 	$(BIN)/python -m tests.validity
+
+# Every page in six sizes, light and dark, of the workspace that `make demo` made; TOUR is where its pictures go.
+TOUR ?= tour
+tour: $(DEV) browser
+	$(BIN)/python -m tests.browser.tour demo/workspace $(TOUR)
 
 blows: $(DEV)
 	OPENBLAS_NUM_THREADS=1 $(BIN)/python -m tests.blow_study 1000 --jobs 2

@@ -230,9 +230,14 @@ def test_bad_input_is_named_kept_and_undone(chromium: Browser, bench: Server) ->
         page.locator("[data-do=undo]").click()
         expect(page.locator("[data-key=drive_mm]")).to_have_value("12.7")
         expect(page.locator(".state")).to_have_text("Complete: every change is saved.")
-        expect(page.locator("#told")).to_have_text("Undone: tool.1.drive_mm: half an inch → 12.7.")
+        expect(page.locator("#told")).to_have_text("Undone: Square drive of tool 1: half an inch → 12.7.")
         page.locator("[data-do=redo]").click()
         expect(page.locator("[data-key=drive_mm]")).to_have_value("half an inch")
+        drive.fill("99999")
+        drive.press("Tab")
+        expect(page.locator(".doubt:not(:empty)")).to_contain_text("Is this meant?")
+        page.locator("[data-add=tool]").press("Enter")
+        expect(page.locator("[data-at='tool.1.name']")).to_be_focused()
 
 
 def test_what_touches_made_runs_is_asked_first(chromium: Browser, bench: Server) -> None:

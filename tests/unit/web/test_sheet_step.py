@@ -17,7 +17,9 @@ def test_a_question_that_ends_a_fix_ends_the_sentence() -> None:
     fault = Fault(("protocol", "duration"), "protocol.duration: 'mni'", "did you mean 'min'?", beside="'mni'")
     duration = next(each for each in fields_of("protocol") if each.key == "duration")
     assert tell_fault(duration, fault).endswith("Did you mean 'min'?")
-    assert _fault_words(fault, {}) == "Protocol.duration: 'mni'; did you mean 'min'?"
+    assert _fault_words(fault, {}) == (
+        "Length of a run: 'mni'. Allowed: a time above 0, at most 3600 s. Did you mean 'min'?"
+    )
 
 
 def test_an_article_is_called_by_its_name() -> None:

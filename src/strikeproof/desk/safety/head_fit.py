@@ -43,13 +43,20 @@ def find_head(bolt: Mapping[str, Any]) -> Head | None:
     return None if usual is None or parts is None else Head(1e3 * usual, False, str(parts.thread))
 
 
-def say_head_fit(bolt: Mapping[str, Any], articles: Iterable[Mapping[str, Any]]) -> tuple[str, ...]:
+def say_head_fit(
+    bolt: Mapping[str, Any],
+    articles: Iterable[Mapping[str, Any]],
+    *,
+    fix: str = "give bolt.head_across_flats_mm",
+) -> tuple[str, ...]:
     """The articles whose hexagon is of another size than the bolt's head, one line for each size.
 
     Parameters
     ----------
     bolt, articles
         The tables of the campaign file; an article without a hexagon or a measured head is left out.
+    fix
+        What to do where the head is not the usual one.
     """
     head = find_head(bolt)
     if head is None:
@@ -59,7 +66,7 @@ def say_head_fit(bolt: Mapping[str, Any], articles: Iterable[Mapping[str, Any]])
         size = _other_size(head, each)
         if size is not None:
             names.setdefault(size, []).append(str(each.get("name", "an article")))
-    return tuple(_fit(head, size, named) for size, named in names.items())
+    return tuple(_fit(head, size, named, fix) for size, named in names.items())
 
 
 def _other_size(head: Head, article: Mapping[str, Any]) -> float | None:
@@ -69,11 +76,11 @@ def _other_size(head: Head, article: Mapping[str, Any]) -> float | None:
     return min(sizes, key=lambda each: abs(each - head.flats_mm))
 
 
-def _fit(head: Head, size: float, names: list[str]) -> str:
+def _fit(head: Head, size: float, names: list[str], give: str) -> str:
     is_one = len(names) == 1
     goes, turns = ("it does not go", "it turns") if is_one else ("they do not go", "they turn")
     does = f"{goes} on it" if size < head.flats_mm else f"{turns} on its corners and may slip off"
-    fix = "" if head.is_given else "; where the head is another, give bolt.head_across_flats_mm"
+    fix = "" if head.is_given else f"; where the head is another, {give}"
     listed = f"{', '.join(names[:-1])} and {names[-1]} are" if not is_one else f"{names[0]} is"
     return f"{listed} for a head of {size:.4g} mm, the bolt's head is {head}: {does}{fix}"
 

@@ -6,7 +6,9 @@ from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
 from strikeproof.campaign.faults import write_place
+from strikeproof.campaign.keys import TABLES
 from strikeproof.desk.setting_up.edits import Place, Tables
+from strikeproof.desk.setting_up.fields import fields_of
 
 __all__ = ["say_change"]
 
@@ -16,7 +18,7 @@ _LONGEST: Final = 40
 
 
 def say_change(before: Tables, after: Tables) -> str:
-    """What is otherwise in `after`, as "protocol.repeats: 4 → 3"; "calibration readings" where no key is.
+    """What is otherwise in `after`, as "Repeats: 4 → 3"; "calibration readings" where no key is.
 
     Parameters
     ----------
@@ -38,7 +40,16 @@ def _changes(place: Place, before: Any, after: Any) -> Iterator[str]:
     elif _entries(before) is not None and _entries(after) is not None:
         yield from _listed(place, _entries(before) or [], _entries(after) or [])
     else:
-        yield f"{write_place(place)}: {_word(before)} {_ARROW} {_word(after)}"
+        yield f"{_where(place)}: {_word(before)} {_ARROW} {_word(after)}"
+
+
+def _where(place: Place) -> str:
+    """As the form calls it, such as "Square drive of tool 1"; a part of an article by its keys."""
+    fields = fields_of(str(place[0])) if len(place) in (2, 3) and str(place[0]) in TABLES else ()
+    label = next((each.label for each in fields if each.key == place[-1]), "")
+    if not label:
+        return write_place(place)
+    return f"{label} of {write_place(place[:2]).replace('.', ' ')}" if len(place) == 3 else label
 
 
 def _is_table(value: Any) -> bool:

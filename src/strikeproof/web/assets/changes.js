@@ -51,11 +51,14 @@
   const tell = (step, now) => {
     for (const each of now.querySelectorAll("[data-at]")) {
       const field = step.querySelector(attribute(each, "at") + (each.dataset.do ? attribute(each, "do") : ""));
-      const said = field?.closest(".box")?.querySelector(".fault");
-      if (!said) continue;
+      const box = field?.closest(".box");
+      if (!box) continue;
       field.setAttribute("aria-invalid", each.getAttribute("aria-invalid"));
-      const text = each.closest(".box").querySelector(".fault").textContent;
-      if (said.textContent !== text) said.textContent = text; // is read out once
+      for (const kind of [".fault", ".doubt"]) {
+        const said = box.querySelector(kind);
+        const text = each.closest(".box").querySelector(kind)?.textContent || "";
+        if (said && said.textContent !== text) said.textContent = text; // is read out once
+      }
     }
     for (const name of ["name", "around"]) {
       for (const each of now.querySelectorAll(`[data-${name}]`)) {
@@ -96,7 +99,8 @@
     if (!answer.ok) throw new Error(`The server answered ${answer.status}.`);
     return answer.json();
   };
-  const go = (at) => plan().querySelector(at)?.focus();
+  // To the first of these selectors that leads to something.
+  const go = (at) => [at].flat().map((each) => plan().querySelector(each)).find(Boolean)?.focus();
   const act = async (words) => {
     let told;
     try {
@@ -116,7 +120,7 @@
     if (told.before) earlier.push(told.before);
     if (told.undone) earlier.pop();
     if (told.page) take(told.page, told.anew);
-    if (told.wrong && told.at) go(told.at);
+    if (told.at?.length) go(told.at);
     else if (told.focus) go(`#step [data-at="${CSS.escape(told.focus)}"]`);
     if (told.never) await say("This cannot be done", told.never);
     if (told.notes?.length) await say("The run sheet was changed", told.notes);
@@ -161,6 +165,13 @@
       if (typed.get(at) === text) typed.delete(at);
       return { do: sets, at, text };
     });
+  });
+  // Enter adds what is typed beside a button, as a press of it does.
+  document.addEventListener("keydown", (event) => {
+    const add = event.key === "Enter" && event.target.matches("#plan input[data-new]") && event.target.closest("[data-form]")?.querySelector("[data-add]");
+    if (!add) return;
+    event.preventDefault();
+    add.click();
   });
   document.addEventListener("click", async (event) => {
     const button = event.target.closest("#plan button[data-do]");

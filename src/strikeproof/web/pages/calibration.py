@@ -151,7 +151,9 @@ async def _tried(view: View, draft: Draft, *, refused: bool) -> dict[str, Any]:
             write_number(residuals.get(place), 3) + (" !" if place in suspects else "")
             for place in range(len(draft.points))
         ],
-        "markup": render("calibrated", found=found, **shown),
+        "markup": render(
+            "calibrated", found=found, nothing_typed=all(each.blank for each in draft.points), **shown
+        ),
     }
 
 

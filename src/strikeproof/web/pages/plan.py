@@ -33,7 +33,7 @@ from strikeproof.web.frame import View, view_of
 from strikeproof.web.language import language_of
 from strikeproof.web.plain import answer_press, error_markup, field_of, plain_page, stream_work, typed_in
 from strikeproof.web.planning.extra_block import block_words
-from strikeproof.web.planning.plan_deeds import do_deed, stays_drawn
+from strikeproof.web.planning.plan_deeds import do_deed, focus_after, stays_drawn
 from strikeproof.web.planning.plan_facts import STEPS, count_of, plan_facts
 from strikeproof.web.planning.plan_fills import show_bolt, show_calibration, show_power, show_sheet
 from strikeproof.web.planning.questions import said_of
@@ -91,6 +91,7 @@ def _register_changes(site: Site) -> None:
                 now, done = open_set_up(site.workspace, set_up), False
             else:
                 now, done, told = made.set_up, made.done, said_of(made, words)
+                told |= {"at": focus_after(now, words)} if done else {}
             plan = plan_facts(view, now, step if step in STEPS else "tools")
             return {
                 **told,

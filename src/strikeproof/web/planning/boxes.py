@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import Any
 
+from strikeproof.desk.planning.plausible import doubt_value
 from strikeproof.desk.setting_up.editor import Fault, SetUp
 from strikeproof.desk.setting_up.edits import Place, value_at
 from strikeproof.desk.setting_up.fields import Field, show_value, tell_fault
@@ -16,10 +18,13 @@ __all__ = ["Box", "BoxGroup", "BoxMaker", "boxes_of", "chosen_unit", "place_word
 
 Choices = Sequence[tuple[str, str]]
 
+_SWITCHED = {"false": "no", "true": "yes"}
+"""The file's words for a switch, as its list says them."""
+
 
 @dataclass(frozen=True, slots=True)
 class Box:
-    """One field: what it says, what is in it, `options` where there is a choice, and the fault or nothing."""
+    """One field: what it says, what is in it, `options` of a choice, what is wrong, what is doubtful."""
 
     label: str
     needed: bool
@@ -27,6 +32,7 @@ class Box:
     options: tuple[tuple[str, str], ...]
     meaning: str
     fault: str
+    doubt: str
     attributes: Mapping[str, str]
 
 
@@ -60,6 +66,8 @@ class BoxMaker:
         What is in them.
     fault_at
         The fault of a field, None where there is none.
+    doubt_at
+        What is hard to believe of what is in a field, "" where nothing is; None asks nothing.
     made
         Each field by its place as the page names it: what may be changed there.
     """
@@ -67,6 +75,7 @@ class BoxMaker:
     tables: Mapping[str, Any]
     units: Units
     fault_at: Callable[[Place], Fault | None]
+    doubt_at: Callable[[Place], str] | None = None
     made: dict[str, tuple[Place, Field]] = field(default_factory=dict)
 
     def box(
@@ -89,7 +98,8 @@ class BoxMaker:
         text = show_value(field, value_at(self.tables, place[:-1]) or {}, unit)
         fault = self.fault_at(place)
         said = [field.meaning] if field.meaning else []
-        said += [f"{field.default} when left out"] if field.default else []
+        default = _SWITCHED.get(field.default, field.default)
+        said += [f"{default} when left out"] if default else []
         at = place_words(place)
         self.made[at] = (place, field)
         return Box(
@@ -99,6 +109,7 @@ class BoxMaker:
             _options(field, text, choices),
             "; ".join(said),
             "" if fault is None else tell_fault(field, fault),
+            "" if fault is not None or self.doubt_at is None else self.doubt_at(place),
             _attributes(field, at, words, wrong=fault is not None),
         )
 
@@ -126,7 +137,7 @@ class BoxMaker:
 
 def boxes_of(set_up: SetUp, units: Units) -> BoxMaker:
     """Makes the fields of a campaign."""
-    return BoxMaker(set_up.tables, units, set_up.fault_at)
+    return BoxMaker(set_up.tables, units, set_up.fault_at, partial(doubt_value, set_up.tables))
 
 
 def _attributes(field: Field, at: str, words: str, *, wrong: bool) -> dict[str, str]:
@@ -136,8 +147,8 @@ def _attributes(field: Field, at: str, words: str, *, wrong: bool) -> dict[str, 
         "aria-describedby": f"says-{at}",
         "aria-invalid": "true" if wrong else "false",
     }
-    if field.example:
-        attributes["placeholder"] = f"such as {field.example}"
+    # Never empty: the style sheet asks by it whether the field is still to be filled in.
+    attributes["placeholder"] = f"such as {field.example}" if field.example else " "
     if field.kind in ("number", "whole"):
         attributes["inputmode"] = "decimal"
     if words:

@@ -25,7 +25,7 @@ from strikeproof.web.planning.boxes import chosen_unit
 from strikeproof.web.planning.plan_facts import DRIVES
 from strikeproof.web.units import read_field
 
-__all__ = ["do_deed", "stays_drawn"]
+__all__ = ["do_deed", "focus_after", "stays_drawn"]
 
 _SHEET: Final = {"sheet": "calibration.csv", "applied_unit": "N m"}
 _KINDS: Final = ("tool", "article")
@@ -36,6 +36,31 @@ Words = Mapping[str, str]
 def stays_drawn(words: Words) -> bool:
     """Whether a change leaves the fields of the step as they are."""
     return words.get("do") in ("set", "readings")
+
+
+def focus_after(set_up: SetUp, words: Words) -> list[str]:
+    """Where the keyboard goes on after a press, as selectors of which the first that is there counts.
+
+    To the name of what was added, with what was moved, to the neighbour of what was deleted.
+    """
+    do = words.get("do", "")
+    if do == "add-article":
+        return ['[data-new="name"]']
+    if do == "add-tool":
+        return [f'[data-at="tool.{len(set_up.tables["tool"]) - 1}.name"]']
+    if do not in ("copy", "remove", "up", "down"):
+        return []
+    kind, number = str(_place(words)[0]), int(_place(words)[1])
+    last = len(set_up.tables.get(kind, ())) - 1
+    at = {"copy": last, "up": number - 1, "down": number + 1}.get(do, min(number, last))
+    other = "down" if do == "up" else "up"
+    presses = [f'[data-at="{kind}.{at}"][data-do="{each}"]' for each in (do, other)]
+    return [
+        f'[data-at="{kind}.{at}.name"]',
+        *(presses if do in ("up", "down") else []),
+        f'[data-at="{kind}.{at}"]',
+        "[data-add]",
+    ]
 
 
 def do_deed(view: View, set_up: SetUp, words: Words) -> Change:

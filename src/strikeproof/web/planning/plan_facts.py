@@ -10,7 +10,7 @@ from strikeproof.desk.articles.starting_shapes import SHAPES
 from strikeproof.desk.calibrating.readings import readings_text
 from strikeproof.desk.safety.head_fit import find_head, say_head_fit
 from strikeproof.desk.setting_up.editor import Fault, SetUp
-from strikeproof.desk.setting_up.fields import fields_of
+from strikeproof.desk.setting_up.fields import fields_of, tell_fault
 from strikeproof.errors import end_sentence
 from strikeproof.quantity import write_number
 from strikeproof.web.frame import View
@@ -28,6 +28,7 @@ STEPS: Final[Mapping[str, tuple[str, tuple[str, ...]]]] = {
 }
 """Each step's name, and the tables of the campaign that it is about."""
 
+_TABLES: Final = {each for _label, tables in STEPS.values() for each in tables if "." not in each}
 _TOOL = ("name", "mechanism", "drive_mm", "supply")
 _MECHANISMS = {
     "mechanism": (("air", "air"), ("spring-and-cam", "spring and cam"), ("oil-pulse", "oil pulse"))
@@ -143,6 +144,9 @@ def _articles(view: View, set_up: SetUp) -> Facts:
         "reference": reference,
         "shapes": [*((each.word, f"{each.label}: {each.says}") for each in SHAPES), _ONLY_A_NAME],
         "head": f"{view.units.from_si(1e-3 * flats, 'length'):.4g}",
+        "head_says": "the bolt is not described yet; an M24 has 36 mm"
+        if bolts is None
+        else f"the bolt's head is {bolts}",
         "drives": DRIVES,
         "drive": _nearest_drive(set_up),
     }
@@ -151,7 +155,8 @@ def _articles(view: View, set_up: SetUp) -> Facts:
 def _article(view: View, set_up: SetUp, number: int, article: Mapping[str, Any]) -> Facts:
     name = str(article.get("name", f"Article {number + 1}"))
     faults = set_up.faults_in("article", number)
-    fits = [] if faults else say_head_fit(set_up.tables.get("bolt", {}), [article])
+    bolt = set_up.tables.get("bolt", {})
+    fits = [] if faults else say_head_fit(bolt, [article], fix="give its width in the step Bolt and rig")
     return {
         "name": name,
         "address": view.to("/articles", set_up=set_up.folder.name, article=number + 1),
@@ -225,12 +230,25 @@ def _protocol(view: View, set_up: SetUp) -> Facts:
     }
 
 
-def _sheet(_view: View, set_up: SetUp) -> Facts:
-    return {"wanting": [_fault_words(fault, set_up.tables) for fault in set_up.faults[:12]]}
+def _sheet(view: View, set_up: SetUp) -> Facts:
+    return {"wanting": [_wanting(view, set_up, fault) for fault in set_up.faults[:12]]}
+
+
+def _wanting(view: View, set_up: SetUp, fault: Fault) -> tuple[str, str, str]:
+    """What is wrong, with the step where it is fixed: its name and its address."""
+    step = next((each for each in STEPS if _is_of(fault.place, each)), "tools")
+    address = view.to("/plan", set_up=set_up.folder.name, step=step)
+    return _fault_words(fault, set_up.tables), STEPS[step][0], address
 
 
 def _fault_words(fault: Fault, tables: Mapping[str, Any]) -> str:
-    """What is wrong, and where by the name of the tool or article instead of its number."""
+    """What is wrong, and where: by the labels of the form, and the name of the tool or article."""
+    kind, key = str(fault.place[0]), str(fault.place[-1])
+    field = next((each for each in fields_of(kind) if each.key == key), None) if kind in _TABLES else None
+    if field is not None and len(fault.place) == 2:
+        return f"{field.label}: {tell_fault(field, fault)}"
+    if fault.lacks and len(fault.place) == 1:
+        return f"There is no {kind} yet."
     said = f"{fault.problem}; {fault.fix}"
     match fault.place:
         case (str(kind), int(number), *_rest) if fault.beside:
