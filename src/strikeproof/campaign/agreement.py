@@ -46,12 +46,12 @@ def find_mistakes(tables: dict[str, Any], materials: MaterialBook) -> Iterator[M
     `materials` are the person's own, that the articles may be made of.
     """
     yield from _name_mistakes(tables)
+    yield from _rig_name_mistakes(tables)
     yield from _geometry_mistakes(tables, materials)
     yield from _reference_mistakes(tables)
     yield from _turning_mistakes(tables)
-    rig = tables.get("rig")
-    if isinstance(rig, dict):
-        yield from _unit_mistakes(rig)
+    for place, rig in _rigs(tables):
+        yield from _unit_mistakes(rig, place)
     bolt = tables.get("bolt")
     if isinstance(bolt, dict):
         yield from _friction_mistakes(bolt)
@@ -100,7 +100,16 @@ def _turning_mistakes(tables: dict[str, Any]) -> Iterator[Mistake]:
         yield Mistake(place, wrong.what, wrong.fix)
 
 
-def _unit_mistakes(rig: dict[str, Any]) -> Iterator[Mistake]:
+def _rigs(tables: dict[str, Any]) -> Iterator[tuple[tuple[str | int, ...], dict[str, Any]]]:
+    """The campaign's own rig and the others, each with its place."""
+    others = tables.get("other_rig")
+    placed = [(("other_rig", at), each) for at, each in enumerate(others if isinstance(others, list) else [])]
+    for place, rig in ((("rig",), tables.get("rig")), *placed):
+        if isinstance(rig, dict):
+            yield place, rig
+
+
+def _unit_mistakes(rig: dict[str, Any], place: tuple[str | int, ...]) -> Iterator[Mistake]:
     """An unknown unit is a typing mistake, until a person says that it is a name of their own."""
     unit = rig.get("unit")
     if (
@@ -112,13 +121,13 @@ def _unit_mistakes(rig: dict[str, Any]) -> Iterator[Mistake]:
     if rig.get("own_unit") is True:
         if kind_of_unit(unit) is not None:
             fix = "delete it, or name the unit otherwise"
-            yield Mistake(("rig", "own_unit"), f"{unit!r} is a unit of {kind_of_unit(unit)}", fix)
+            yield Mistake((*place, "own_unit"), f"{unit!r} is a unit of {kind_of_unit(unit)}", fix)
     elif kind_of_unit(unit) is None and not is_arbitrary(unit):
         fix = (
             "write a unit of force or torque, or 'reading'; for a name of your own, say yes to 'Unit is a "
             "name of your own' (own_unit = true in the file)"
         )
-        yield Mistake(("rig", "unit"), f"{unit!r} is not a known unit", fix)
+        yield Mistake((*place, "unit"), f"{unit!r} is not a known unit", fix)
 
 
 def _one_of(value: Any, words: tuple[str, ...]) -> Any:
@@ -129,7 +138,9 @@ def _one_of(value: Any, words: tuple[str, ...]) -> Any:
 def find_rule_mistakes(file: CampaignFile) -> Iterator[Mistake]:
     """What is wrong between the score rule, or the rig's zero, and the rest of a file whose keys are right
     one by one."""
-    yield from _zero_mistakes(file)
+    yield from _zero_mistakes(file, ("rig", "zero"))
+    for at, other in enumerate(file.other_rig):
+        yield from _zero_mistakes(file.model_copy(update={"rig": other}), ("other_rig", at, "zero"))
     rule, window = file.protocol.score, file.protocol.duration
     place = ("protocol", "score")
     if rule.at_s is not None and rule.at_s > window:
@@ -141,9 +152,9 @@ def find_rule_mistakes(file: CampaignFile) -> Iterator[Mistake]:
         yield Mistake(place, f"a level in {rule.level_unit!r} cannot be given in {told!r}", fix)
 
 
-def _zero_mistakes(file: CampaignFile) -> Iterator[Mistake]:
+def _zero_mistakes(file: CampaignFile, place: tuple[str | int, ...]) -> Iterator[Mistake]:
     """A zero beyond what the rig can show, or its bolt may carry, is one that was typed wrongly."""
-    rig, place = file.rig, ("rig", "zero")
+    rig = file.rig
     if rig.zero is None:
         return
     shown = f"{rig.zero:g} {unit_label(rig.unit)}"
@@ -200,6 +211,16 @@ def _name_mistakes(tables: dict[str, Any]) -> Iterator[Mistake]:
                 yield Mistake(
                     (kind, position, "name"), f"two {kind}s are named {name!r}", "give each its own name"
                 )
+
+
+def _rig_name_mistakes(tables: dict[str, Any]) -> Iterator[Mistake]:
+    """A run names its rig."""
+    seen: set[str] = set()
+    for place, rig in _rigs({"rig": {}, **tables}):
+        name = str(rig.get("name", "rig" if place == ("rig",) else "")).strip()
+        if name and name in seen:
+            yield Mistake((*place, "name"), f"two rigs are named {name!r}", "give each its own name")
+        seen.add(name)
 
 
 def _geometry_mistakes(tables: dict[str, Any], materials: MaterialBook) -> Iterator[Mistake]:

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
 
-from strikeproof.campaign.records import Article, Campaign, Protocol, ScoreRule
+from strikeproof.campaign.records import Article, Campaign, OtherRig, Protocol, ScoreRule
 from strikeproof.campaign.toml_document import write_document
 
 __all__ = ["write_campaign_text"]
@@ -29,7 +29,14 @@ def write_campaign_text(campaign: Campaign) -> str:
     }
     if campaign.calibration is not None:
         tables["calibration"] = _known(asdict(campaign.calibration))
+    if campaign.other_rigs:
+        tables["other_rig"] = [_other_rig(each) for each in campaign.other_rigs]
     return write_document(tables)
+
+
+def _other_rig(other: OtherRig) -> dict[str, Any]:
+    own = _known(asdict(other.rig))
+    return own if other.calibration is None else own | {"calibration": _known(asdict(other.calibration))}
 
 
 def _known(values: Mapping[str, Any]) -> dict[str, Any]:

@@ -36,7 +36,7 @@ __all__ = [
     "writing",
 ]
 
-NEWEST = "0006"
+NEWEST = "0007"
 MOVED = "moved"  # in place of the schema's number, once all has gone to a server
 _WAIT_S = 60  # another process may hold the write lock for one run's commit, never longer
 

@@ -8,26 +8,35 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
 from strikeproof.campaign.agreement import turning_of
 from strikeproof.campaign.calibration_sheet import CalibrationRow, read_calibration_of
-from strikeproof.campaign.faults import check_tables
+from strikeproof.campaign.faults import check_tables, write_place
 from strikeproof.campaign.gate import read_small
 from strikeproof.campaign.inside import path_inside
-from strikeproof.campaign.keys import GEOMETRY_KEYS, ArticleTable, CampaignFile, ProtocolTable, RigTable
+from strikeproof.campaign.keys import (
+    GEOMETRY_KEYS,
+    ArticleTable,
+    CampaignFile,
+    OtherRigTable,
+    ProtocolTable,
+    RigTable,
+)
 from strikeproof.campaign.records import (
     Article,
     Bolt,
     CalibrationSource,
     Campaign,
+    OtherRig,
     Protocol,
     Rig,
     RunRow,
     Tool,
 )
 from strikeproof.campaign.run_sheet import read_run_sheet
+from strikeproof.campaign.store import Store
 from strikeproof.campaign.text import LARGEST_SHEET_BYTES, read_file
 from strikeproof.campaign.toml_lines import find_line
 from strikeproof.campaign.toml_reader import MOST_BYTES, read_toml_of
@@ -35,22 +44,39 @@ from strikeproof.errors import BadFile, Problem, StrikeproofError
 from strikeproof.parts import read_materials
 from strikeproof.parts.materials import MaterialBook
 
-__all__ = ["CampaignFolder", "other_file_at", "read_campaign", "read_folder", "read_own_materials"]
+__all__ = [
+    "CalibrationFile",
+    "CampaignFolder",
+    "keep_calibration",
+    "other_file_at",
+    "read_calibrations",
+    "read_campaign",
+    "read_folder",
+    "read_own_materials",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class CalibrationFile:
+    """A calibration sheet as it was read: of which rig, its rows, and the bytes that they came from."""
+
+    rig: str
+    sheet: Path
+    rows: tuple[CalibrationRow, ...]
+    content: bytes
 
 
 @dataclass(frozen=True, slots=True)
 class CampaignFolder:
     """A campaign's files, read: what can be used, and what is wrong with the rest.
 
-    `calibration_content` are the bytes that `calibration` was read from.
+    `calibrations` are those of its rigs, as far as their sheets can be read.
     """
 
     folder: Path
     campaign: Campaign
     rows: tuple[RunRow, ...]
-    calibration: tuple[CalibrationRow, ...]
-    calibration_sheet: Path | None
-    calibration_content: bytes
+    calibrations: tuple[CalibrationFile, ...]
     problems: tuple[Problem, ...]
 
     def log_path(self, row: RunRow) -> Path | None:
@@ -73,20 +99,43 @@ def read_folder(path: Path) -> CampaignFolder:
     folder = path.parent
     runs_sheet = path_inside(folder, campaign.runs_sheet, key="runs.sheet")
     rows, problems = _logs_inside(folder, runs_sheet, campaign, *read_run_sheet(runs_sheet, campaign))
-    sheet: Path | None = None
-    content = b""
-    readings: tuple[CalibrationRow, ...] = ()
-    if campaign.calibration:
-        sheet = path_inside(folder, campaign.calibration.sheet, key="calibration.sheet")
+    calibrations, more = read_calibrations(folder, campaign)
+    return CampaignFolder(folder, campaign, rows, calibrations, (*problems, *more))
+
+
+def read_calibrations(
+    folder: Path, campaign: Campaign
+) -> tuple[tuple[CalibrationFile, ...], tuple[Problem, ...]]:
+    """The calibration sheets of a campaign's rigs, and what is wrong with them or the others.
+
+    Raises
+    ------
+    BadFile
+        If a sheet does not lie in the campaign's folder.
+    """
+    found: list[CalibrationFile] = []
+    problems: list[Problem] = []
+    for name in campaign.rig_names:
+        on = campaign.on_rig(name)
+        if on.calibration is None:
+            continue
+        sheet = path_inside(folder, on.calibration.sheet, key="calibration.sheet")
         try:
             content = read_file(sheet, LARGEST_SHEET_BYTES)
         except BadFile as wrong:
             problems += wrong.problems
-        else:
-            units = (campaign.calibration.applied_unit, campaign.rig.unit)
-            readings, found = read_calibration_of(sheet, content, units)
-            problems += found
-    return CampaignFolder(folder, campaign, rows, readings, sheet, content, problems)
+            continue
+        rows, wrong_rows = read_calibration_of(sheet, content, (on.calibration.applied_unit, on.rig.unit))
+        problems += wrong_rows
+        found.append(CalibrationFile(name, sheet, rows, content))
+    return tuple(found), tuple(problems)
+
+
+def keep_calibration(store: Store, key: int, campaign: Campaign, read: CalibrationFile) -> None:
+    """Keep the calibration of one of a campaign's rigs, and its sheet as it is."""
+    original = (store.keep_original(read.content), read.sheet.name, len(read.content))
+    rig = None if read.rig == campaign.rig.name else read.rig
+    store.keep_calibration(key, original, [asdict(row) for row in read.rows], rig)
 
 
 def _logs_inside(
@@ -133,14 +182,28 @@ def _read_campaign(path: Path, content: bytes) -> Campaign:
 
 def _outside(path: Path, text: str, campaign: Campaign) -> Iterator[Problem]:
     """The keys whose files do not lie in the campaign's folder."""
-    named = [(("runs", "sheet"), campaign.runs_sheet), (("runs", "logs"), campaign.logs_folder)]
-    if campaign.calibration:
-        named.append((("calibration", "sheet"), campaign.calibration.sheet))
+    named: list[tuple[tuple[str | int, ...], str]] = [
+        (("runs", "sheet"), campaign.runs_sheet),
+        (("runs", "logs"), campaign.logs_folder),
+    ]
+    named += _calibration_sheets(campaign)
     for place, name in named:
         try:
-            path_inside(path.parent, name, key=".".join(place), file=path, line=find_line(text, place))
+            path_inside(path.parent, name, key=write_place(place), file=path, line=find_line(text, place))
         except BadFile as wrong:
             yield from wrong.problems
+
+
+def _calibration_sheets(campaign: Campaign) -> list[tuple[tuple[str | int, ...], str]]:
+    """The calibration sheets that are named, each with the place of its key."""
+    own = campaign.calibration
+    named: list[tuple[tuple[str | int, ...], str]] = (
+        [] if own is None else [(("calibration", "sheet"), own.sheet)]
+    )
+    for at, other in enumerate(campaign.other_rigs):
+        if other.calibration is not None:
+            named.append((("other_rig", at, "calibration", "sheet"), other.calibration.sheet))
+    return named
 
 
 def _taken(path: Path, text: str, campaign: Campaign) -> Iterator[Problem]:
@@ -158,9 +221,9 @@ def other_file_at(target: Path, path: Path, campaign: Campaign) -> str | None:
     None when none does.
     """
     files = {"the campaign file": path, "the materials file": path.parent / "materials.toml"}
-    if campaign.calibration:
-        files["the calibration sheet"] = path.parent / campaign.calibration.sheet
-    return next((what for what, file in files.items() if _is_same(target, file)), None)
+    sheets = [path.parent / name for _place, name in _calibration_sheets(campaign)]
+    known = [*files.items(), *(("the calibration sheet", sheet) for sheet in sheets)]
+    return next((what for what, file in known if _is_same(target, file)), None)
 
 
 def _is_same(one: Path, other: Path) -> bool:
@@ -182,6 +245,7 @@ def _as_record(file: CampaignFile) -> Campaign:
         calibration=CalibrationSource(**file.calibration.model_dump()) if file.calibration else None,
         runs_sheet=file.runs.sheet,
         logs_folder=file.runs.logs,
+        other_rigs=tuple(map(_other_rig, file.other_rig)),
     )
 
 
@@ -193,6 +257,14 @@ def _protocol(table: ProtocolTable) -> Protocol:
 
 def _rig(table: RigTable) -> Rig:
     return Rig(**table.model_dump())
+
+
+def _other_rig(table: OtherRigTable) -> OtherRig:
+    calibration = table.calibration
+    return OtherRig(
+        Rig(**table.model_dump(exclude={"calibration"})),
+        CalibrationSource(**calibration.model_dump()) if calibration else None,
+    )
 
 
 def _article(table: ArticleTable) -> Article:

@@ -242,6 +242,13 @@ class CalibrationTable(_Table):
     bolt: Name | None = _said("Made on the bolt", "if it must be this one")
 
 
+class OtherRigTable(RigTable):
+    """A further rig: runs of the sheet that name it in their column `rig` are made on it."""
+
+    name: Name = _said("Name of the rig", "as the run sheet calls it", ...)
+    calibration: CalibrationTable | None = _said("Calibration", "of this rig, with the keys of [calibration]")
+
+
 class ToolTable(_Table):
     """One impact wrench."""
 
@@ -303,6 +310,7 @@ class CampaignFile(_Table):
     rig: RigTable = RigTable()
     bolt: BoltTable = BoltTable()
     calibration: CalibrationTable | None = None
+    other_rig: list[OtherRigTable] = []
     tool: Annotated[list[ToolTable], Field(min_length=1)]
     article: Annotated[list[ArticleTable], Field(min_length=1)]
     runs: RunsTable = RunsTable()
@@ -314,6 +322,7 @@ TABLES: Final[Mapping[str, type[BaseModel]]] = {
     "rig": RigTable,
     "bolt": BoltTable,
     "calibration": CalibrationTable,
+    "other_rig": OtherRigTable,
     "tool": ToolTable,
     "article": ArticleTable,
     "runs": RunsTable,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import asdict, dataclass, field, replace
 from typing import Any, Literal
 
@@ -16,6 +17,7 @@ __all__ = [
     "CalibrationSource",
     "Campaign",
     "Direction",
+    "OtherRig",
     "Protocol",
     "Rig",
     "RunRow",
@@ -130,6 +132,14 @@ class CalibrationSource:
 
 
 @dataclass(frozen=True, slots=True)
+class OtherRig:
+    """A further rig of a campaign, with its own unit, channel and calibration."""
+
+    rig: Rig
+    calibration: CalibrationSource | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Tool:
     """An impact wrench; all but the name and mechanism are optional knowledge."""
 
@@ -190,6 +200,7 @@ class RunRow:
     operator: str | None = None
     specimen: str | None = None
     lubricant: str | None = None
+    rig: str | None = None
 
     @property
     def conditions(self) -> dict[str, str]:
@@ -221,6 +232,31 @@ class Campaign:
     simulated: bool = False
     note: str | None = None
     id: str | None = None
+    other_rigs: tuple[OtherRig, ...] = ()
+
+    @property
+    def rig_names(self) -> tuple[str, ...]:
+        """Its own rig, then the others."""
+        return (self.rig.name, *(each.rig.name for each in self.other_rigs))
+
+    def rig_of(self, row: RunRow) -> str:
+        """The rig that a run was made on: the campaign's own where its line names none."""
+        return row.rig or self.rig.name
+
+    def rigs_of(self, rows: Iterable[RunRow]) -> tuple[str, ...]:
+        """The rigs that runs were made on, its own first; that one where there are no runs."""
+        made = {self.rig_of(row) for row in rows}
+        return tuple(name for name in self.rig_names if name in made) or (self.rig.name,)
+
+    def on_rig(self, name: str | None) -> Campaign:
+        """The campaign as if the rig of that name were its only one, with that rig's calibration.
+
+        One that is not there (any more) is taken for the campaign's own, as for a run that names none.
+        """
+        for other in self.other_rigs:
+            if other.rig.name == name:
+                return replace(self, rig=other.rig, calibration=other.calibration, other_rigs=())
+        return replace(self, other_rigs=()) if self.other_rigs else self
 
     @property
     def turning(self) -> Turning:

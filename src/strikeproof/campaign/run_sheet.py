@@ -58,6 +58,7 @@ _FURTHER: Final = (
     Column("channel", "the column of its log that is judged, where it is not the rig's", TextKind.CHANNEL),
     Column("rotation", "forward or reverse, where it is not the protocol's", None),
     *(Column(each.name, each.label, TextKind.NOTE) for each in CONDITIONS),
+    Column("rig", "the rig that it was made on, where it is not the campaign's own"),
 )
 COLUMNS = tuple(each.name for each in _NEW)
 """The columns that a new sheet has."""
@@ -126,7 +127,7 @@ def _as_run(table: Table, row: Row, campaign: Campaign, order: DayOrder | None) 
     return row_of(
         row.cells,
         campaign,
-        score=table.number(row, "score", _score_unit(campaign)) if score else None,
+        score=table.number(row, "score", _score_unit(campaign, row)) if score else None,
         started=_write_started(started, order),
         line=row.line,
     )
@@ -174,12 +175,18 @@ def _row_problems(table: Table, row: Row, campaign: Campaign, order: DayOrder | 
     choices = {
         "article": [article.name for article in campaign.articles],
         "tool": [tool.name for tool in campaign.tools],
+        "rig": list(campaign.rig_names),
     }
+    tables = {"rig": "other_rig"}
     for column, names in choices.items():
         name = row.cells.get(column, "")
         if name and name not in names:
             hint = nearest(name, names)
-            fix = f"did you mean {hint!r}?" if hint else f"add an [[{column}]] of that name to campaign.toml"
+            fix = (
+                f"did you mean {hint!r}?"
+                if hint
+                else f"add an [[{tables.get(column, column)}]] of that name to campaign.toml"
+            )
             yield Problem(file, row.line, f"unknown {column} {name!r}", fix)
     if not row.cells.get("tool") and len(campaign.tools) > 1:
         yield Problem(file, row.line, "tool is empty", f"name one of: {', '.join(choices['tool'])}")
@@ -187,7 +194,7 @@ def _row_problems(table: Table, row: Row, campaign: Campaign, order: DayOrder | 
     if row.cells.get("set_aside", "").casefold() in _NO_REASONS:
         what = f"set_aside: {row.cells['set_aside']!r} is no reason"
         yield Problem(file, row.line, what, "leave it empty when the run counts, else write why it does not")
-    yield from _score_problems(table, row, _score_unit(campaign))
+    yield from _score_problems(table, row, _score_unit(campaign, row))
     if row.cells.get("started") and parse_started(row.cells["started"], order) is None:
         what = f"started: {row.cells['started']!r} {_what_is_unclear(row.cells['started'])}"
         yield Problem(file, row.line, what, "write it like 2026-05-04 09:30:00")
@@ -227,8 +234,9 @@ def _what_is_unclear(started: str) -> str:
     return "is not a date with a time"
 
 
-def _score_unit(campaign: Campaign) -> str:
-    return "s" if campaign.protocol.score.kind == "time to" else campaign.rig.unit
+def _score_unit(campaign: Campaign, row: Row) -> str:
+    on = campaign.on_rig(row.cells.get("rig"))
+    return "s" if campaign.protocol.score.kind == "time to" else on.rig.unit
 
 
 def _score_problems(table: Table, row: Row, unit: str) -> Iterator[Problem]:

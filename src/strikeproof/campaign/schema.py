@@ -18,7 +18,17 @@ from sqlalchemy import (
     UniqueConstraint,
 )
 
-__all__ = ["calibration", "campaign", "event", "fact", "metadata", "original", "run", "trace"]
+__all__ = [
+    "calibration",
+    "campaign",
+    "event",
+    "fact",
+    "metadata",
+    "original",
+    "rig_calibration",
+    "run",
+    "trace",
+]
 
 metadata = MetaData()
 
@@ -88,6 +98,16 @@ calibration = Table(
     "calibration",
     metadata,
     Column("campaign_id", ForeignKey("campaign.id"), primary_key=True),
+    Column("original_sha256", ForeignKey("original.sha256"), nullable=False),
+    Column("rows", JSON, nullable=False),
+)
+
+# The calibrations of a campaign's other rigs, each by the rig's name.
+rig_calibration = Table(
+    "rig_calibration",
+    metadata,
+    Column("campaign_id", ForeignKey("campaign.id"), primary_key=True),
+    Column("rig", String, primary_key=True),
     Column("original_sha256", ForeignKey("original.sha256"), nullable=False),
     Column("rows", JSON, nullable=False),
 )

@@ -187,27 +187,36 @@ class Store:
             return Path(str(db.scalar(folder)))
 
     def keep_calibration(
-        self, campaign_key: int, original: tuple[str, str, int], rows: Sequence[Mapping[str, Any]]
+        self,
+        campaign_key: int,
+        original: tuple[str, str, int],
+        rows: Sequence[Mapping[str, Any]],
+        rig: str | None = None,
     ) -> None:
-        """Keep the calibration sheet's rows for a campaign, with its original (hash, name, bytes)."""
+        """Keep the calibration sheet's rows of a campaign's own rig, or of the other that is named.
+
+        Parameters
+        ----------
+        original
+            Hash, name and bytes of the sheet.
+        """
         new = CalibrationRows(original[0], tuple(dict(row) for row in rows))
-        if self.calibration_rows(campaign_key) == new:
+        if self.calibration_rows(campaign_key, rig) == new:
             return
+        table, mine = _calibration_of(campaign_key, rig)
+        values = {"campaign_id": campaign_key} | ({} if rig is None else {"rig": rig})
         with writing(self.engine) as db:
             keep_original(db, *original)
-            db.execute(tables.calibration.delete().where(tables.calibration.c.campaign_id == campaign_key))
+            db.execute(table.delete().where(mine))
             db.execute(
-                tables.calibration.insert().values(
-                    campaign_id=campaign_key, original_sha256=new.original_sha256, rows=list(new.rows)
-                )
+                table.insert().values(original_sha256=new.original_sha256, rows=list(new.rows), **values)
             )
 
-    def calibration_rows(self, campaign_key: int) -> CalibrationRows | None:
-        """The calibration sheet's rows, or None when the campaign has none."""
+    def calibration_rows(self, campaign_key: int, rig: str | None = None) -> CalibrationRows | None:
+        """The calibration sheet's rows of the campaign's own rig, or of another; None when it has none."""
+        table, mine = _calibration_of(campaign_key, rig)
         with reading(self.engine) as db:
-            found = db.execute(
-                sa.select(tables.calibration).where(tables.calibration.c.campaign_id == campaign_key)
-            ).first()
+            found = db.execute(sa.select(table).where(mine)).first()
         return None if found is None else CalibrationRows(found.original_sha256, tuple(found.rows))
 
     # files ---------------------------------------------------------------------------------
@@ -472,3 +481,11 @@ class Store:
         with writing(self.engine) as db:
             for key in keys:
                 db.execute(tables.fact.delete().where(tables.fact.c.key == key))
+
+
+def _calibration_of(campaign_key: int, rig: str | None) -> tuple[sa.Table, sa.ColumnElement[bool]]:
+    """The table that has the calibration of a rig, and which of its rows it is."""
+    if rig is None:
+        return tables.calibration, tables.calibration.c.campaign_id == campaign_key
+    table = tables.rig_calibration
+    return table, sa.and_(table.c.campaign_id == campaign_key, table.c.rig == rig)

@@ -132,6 +132,11 @@ class Report:
         return unit_words(unit_label(self.campaign.rig.unit))
 
     @property
+    def rig_words(self) -> str:
+        """The rigs that runs were made on, by name."""
+        return ", ".join(self.campaign.rigs_of(run.row for run in self.runs))
+
+    @property
     def timed(self) -> bool:
         """Whether a score is a time, for which less is better."""
         return self.campaign.protocol.score.kind == "time to"

@@ -25,7 +25,7 @@ def what_was_done(report: Report) -> str:
     return say(
         "{compared} on {name}, {tools}, {runs} of {duration_s} s {turning}.",
         compared=compared if others else say("Only {reference} was run", reference=reference),
-        name=report.campaign.rig.name,
+        name=report.rig_words,
         tools=say_many("with {count} tool", "with {count} tools", len(report.tools)),
         runs=say_many("in {count} run", "in {count} runs", len(report.runs)),
         duration_s=given(protocol.duration_s),

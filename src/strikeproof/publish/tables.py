@@ -11,7 +11,7 @@ from strikeproof.publish.report import Report, ReportRun
 from strikeproof.publish.results import ResultTable, result_table
 from strikeproof.publish.texts import given, plain, unit_words
 from strikeproof.publish.verdicts import SIGNS, gain_words, sign_of, verdict_sentence
-from strikeproof.quantity import write_number, write_uncertain
+from strikeproof.quantity import unit_label, write_number, write_uncertain
 
 __all__ = ["facts", "flag_rows", "protocol_rows", "results_of", "run_rows", "said", "set_aside_rows"]
 
@@ -36,7 +36,7 @@ def facts(report: Report) -> list[tuple[str, str]]:
         ),
         (say("Judged by"), f"{report.quantity} ({unit_words(report.unit)})"),
         (say("Same within"), f"{given(report.comparison.margin_percent)} %"),
-        (say("Rig"), campaign.rig.name),
+        (say("Rig"), report.rig_words),
         (say("Made"), report.made),
     ]
 
@@ -57,6 +57,17 @@ def protocol_rows(report: Report) -> list[tuple[str, str]]:
             ),
         ),
     ]
+    for each in report.campaign.other_rigs:
+        rows.append(
+            (
+                say("Judged channel of {rig}", rig=each.rig.name),
+                say(
+                    "{channel}, in {reading_unit}",
+                    channel=each.rig.channel or say("the only one"),
+                    reading_unit=unit_words(unit_label(each.rig.unit)),
+                ),
+            )
+        )
     for tool in report.campaign.tools:
         known = [
             tool.mechanism,

@@ -15,7 +15,7 @@ from strikeproof.campaign.run_sheet import COLUMNS, FURTHER_COLUMNS
 TEXT = (Path(__file__).parents[3] / "docs" / "campaign-folder.md").read_text(encoding="utf-8")
 
 TABLES: dict[str, type[BaseModel]] = {
-    f"[[{name}]]" if name in ("tool", "article") else f"[{name}]": model
+    f"[[{name}]]" if name in ("other_rig", "tool", "article") else f"[{name}]": model
     for name, model in keys.TABLES.items()
 }
 
@@ -78,5 +78,5 @@ def test_the_example_is_a_campaign(tmp_path: Path) -> None:
     (tmp_path / "calibration.csv").write_text(readings, encoding="utf-8")
     found = read_folder(tmp_path)
     assert found.problems == ()
-    assert (len(found.rows), len(found.calibration)) == (3, 4)
+    assert (len(found.rows), len(found.calibrations[0].rows)) == (3, 4)
     assert found.rows[2].set_aside == "socket not fully on"

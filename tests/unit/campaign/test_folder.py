@@ -50,8 +50,12 @@ def test_all_of_a_folder_is_read(folder: Path) -> None:
             ("1", "plain", "air", 2),
             ("2", "ring", "air", 3),
         ]
-        assert [(row.applied, row.reading) for row in found.calibration] == [(0, 0.1), (100, 20.5), (0, 0.2)]
-        assert found.calibration_sheet == folder / "calibration.csv"
+        assert [(row.applied, row.reading) for row in found.calibrations[0].rows] == [
+            (0, 0.1),
+            (100, 20.5),
+            (0, 0.2),
+        ]
+        assert found.calibrations[0].sheet == folder / "calibration.csv"
 
 
 @pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "cp1252"])
@@ -78,7 +82,7 @@ def test_a_run_sheet_and_a_calibration_sheet_may_be_workbooks(folder: Path) -> N
     found = read_folder(folder)
     assert found.problems == ()
     assert found.rows == plain.rows
-    assert found.calibration == plain.calibration
+    assert found.calibrations[0].rows == plain.calibrations[0].rows
 
 
 def test_a_wrong_calibration_leaves_the_runs_and_a_wrong_run_the_others(folder: Path) -> None:
@@ -86,7 +90,7 @@ def test_a_wrong_calibration_leaves_the_runs_and_a_wrong_run_the_others(folder: 
     (folder / "runs.csv").write_text(RUNS.replace("ring", "rong"))
     found = read_folder(folder)
     assert [row.run for row in found.rows] == ["1"]
-    assert found.calibration == ()
+    assert found.calibrations[0].rows == ()
     assert [(Path(each.file).name, each.line) for each in found.problems] == [
         ("runs.csv", 3),
         ("calibration.csv", 3),

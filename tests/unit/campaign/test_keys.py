@@ -404,7 +404,7 @@ def test_every_key_here_is_every_key_there_is() -> None:
     here = set(re.findall(r"^(\w+) =", EVERY_KEY, re.MULTILINE)) - PART_KEYS
     tables = CampaignFile.model_json_schema()["$defs"]
     there = {key for name in tables if name != "ScoreRule" for key in tables[name]["properties"]}
-    assert here | {"friction", "part", "measured", *OWN_STRENGTH_KEYS} == there
+    assert here | {"friction", "part", "measured", "calibration", *OWN_STRENGTH_KEYS} == there
 
 
 @pytest.mark.parametrize(

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -12,7 +13,7 @@ from strikeproof.campaign.records import Campaign, ScoreRule
 from strikeproof.campaign.store import Store
 from strikeproof.desk.calibrating.calibration import CalibrationOutcome, calibrate_rows, torque_per_force
 from strikeproof.errors import BadInput, StrikeproofError
-from strikeproof.quantity import FloatArray, LoadKind, from_si, kind_of_unit, to_si
+from strikeproof.quantity import FloatArray, LoadKind, from_si, kind_of_unit, to_si, unit_label, unit_ratio
 
 __all__ = [
     "Loads",
@@ -59,6 +60,10 @@ class Worth:
     sign
         −1 of a cell that is calibrated as one whose reading falls under load, also where its calibration is
         not used; else 1.
+    rigs
+        Of a campaign with several rigs the worth on each, by its name; empty of one rig.
+    factor
+        What to multiply levels by to have them in the unit of all rigs together.
     """
 
     unit: str
@@ -68,6 +73,17 @@ class Worth:
     ratio_reason: str | None
     notes: tuple[str, ...] = ()
     sign: float = 1.0
+    rigs: Mapping[str, Worth] = field(default_factory=dict)
+    factor: float = 1.0
+
+    def on(self, rig: str) -> Worth:
+        """The worth of readings of one rig, in its own unit."""
+        return self.rigs.get(rig, self)
+
+    @property
+    def is_mixed(self) -> bool:
+        """Whether it is of rigs that share no unit, so that each is compared by itself."""
+        return bool(self.rigs) and self.kind is None
 
     def nets(self, reading: npt.ArrayLike, zero: float = 0.0) -> FloatArray:
         """Readings less a zero, turned so that they rise under load."""
@@ -104,9 +120,44 @@ class Worth:
 
 
 def find_worth(store: Store, key: int, campaign: Campaign, *, plain: str | None = None) -> Worth:
-    """What readings are worth; `plain` gives a reason to leave the calibration aside."""
+    """What readings are worth; `plain` gives a reason to leave the calibrations aside.
+
+    Of several rigs that runs were made on, the levels of all are in the unit of the first where each has
+    levels of one kind, by its calibration or by its unit. Where they have not, nothing makes readings of one
+    rig readings of another.
+    """
+    if not campaign.other_rigs:
+        return _find_worth(store, key, campaign, None, plain)
+    used = campaign.rigs_of(run.row for run in store.runs(key))
+    rigs = {
+        name: _find_worth(store, key, campaign.on_rig(name), name if place else None, plain)
+        for place, name in enumerate(campaign.rig_names)
+    }
+    return _together({name: rigs[name] for name in used}, rigs)
+
+
+def _together(used: Mapping[str, Worth], rigs: Mapping[str, Worth]) -> Worth:
+    """The worth of readings of several rigs, `used` those that runs were made on."""
+    first = next(iter(used.values()))
+    notes = tuple(f"rig {name}: {note}" for name, each in used.items() for note in each.notes)
+    reasons = {name: each.ratio_reason for name, each in used.items() if each.ratio_reason}
+    reason = "; ".join(dict.fromkeys(reasons.values())) or None
+    one_kind = first.kind is not None and all(each.kind == first.kind for each in used.values())
+    if one_kind or len(used) == 1:
+        same = {
+            name: replace(each, factor=unit_ratio(each.unit, first.unit)) if each.kind == first.kind else each
+            for name, each in rigs.items()
+        }
+        return replace(first, ratio_reason=reason, notes=notes, rigs=same)
+    units = ", ".join(f"{name} in {unit_label(each.unit)}" for name, each in used.items())
+    reason = f"the rigs share no unit ({units}), so each is compared by itself"
+    return replace(first, unit="reading", kind=None, ratio_reason=reason, notes=notes, rigs=rigs)
+
+
+def _find_worth(store: Store, key: int, campaign: Campaign, rig: str | None, plain: str | None) -> Worth:
+    """Of readings of the campaign's only rig; `rig` is its name where it is one of the others."""
     per_force = torque_per_force(campaign.bolt)
-    calibration, notes = _calibration(store, key, campaign)
+    calibration, notes = _calibration(store, key, campaign, rig)
     if calibration is not None and plain is None:
         unit = calibration.applied_unit
         reason = _elsewhere(campaign)
@@ -132,17 +183,23 @@ def plain_worth(campaign: Campaign, calibration: CalibrationOutcome | None = Non
 
 def leave_plain(worth: Worth, campaign: Campaign, reason: str) -> Worth:
     """The same, its readings left as the rig gives them; `reason` says why."""
+    if worth.rigs:
+        plain_rigs = {
+            name: leave_plain(replace(each, factor=1.0), campaign.on_rig(name), reason)
+            for name, each in worth.rigs.items()
+        }
+        return _together(plain_rigs, plain_rigs)
     plain = plain_worth(campaign, worth.calibration)
     plain = replace(plain, torque_per_force=worth.torque_per_force, sign=worth.sign)
     return replace(plain, ratio_reason=reason, notes=worth.notes)
 
 
 def _calibration(
-    store: Store, key: int, campaign: Campaign
+    store: Store, key: int, campaign: Campaign, rig: str | None
 ) -> tuple[CalibrationOutcome | None, tuple[str, ...]]:
     if campaign.calibration is None:
         return None, ()
-    kept = store.calibration_rows(key)
+    kept = store.calibration_rows(key, rig)
     if kept is None:
         return None, (f"the calibration sheet {campaign.calibration.sheet} could not be loaded",)
     try:

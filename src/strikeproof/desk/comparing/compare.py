@@ -10,7 +10,7 @@ from typing import Any, Final
 import numpy as np
 
 from strikeproof.campaign.flags import OVERLOADS, Severity, find_flag, sort_flags
-from strikeproof.campaign.records import Campaign
+from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.desk.calibrating.worth import reading_of_level
 from strikeproof.desk.comparing.conditions import say_conditions
 from strikeproof.desk.planning.plan import plan_repeats
@@ -150,13 +150,20 @@ def _look(campaign: Campaign, scored: Sequence[ScoredRun]) -> Looks | None:
 
 def _step(judged: JudgedCampaign, scored: Sequence[ScoredRun]) -> float:
     """What one step of the rig's reading is in a score; 0 where nothing says, or scores are times."""
-    resolution = judged.campaign.rig.resolution
-    if resolution is None or judged.campaign.protocol.score.kind == "time to":
+    if judged.campaign.protocol.score.kind == "time to":
         return 0.0
     score = float(np.median([each.score for each in scored]))
-    reading = reading_of_level(judged.worth, score)
-    low, high = judged.worth.levels(np.asarray([reading - resolution / 2.0, reading + resolution / 2.0]))
-    return float(abs(high - low))
+    return max(_step_of(judged, name, score) for name in judged.campaign.rig_names)
+
+
+def _step_of(judged: JudgedCampaign, rig: str, score: float) -> float:
+    """The same of one rig."""
+    resolution, worth = judged.campaign.on_rig(rig).rig.resolution, judged.worth.on(rig)
+    if resolution is None or judged.worth.is_mixed:
+        return 0.0
+    reading = reading_of_level(worth, score / worth.factor)
+    low, high = worth.levels(np.asarray([reading - resolution / 2.0, reading + resolution / 2.0]))
+    return float(abs(high - low)) * worth.factor
 
 
 def scored_runs(judged: JudgedCampaign) -> list[ScoredRun]:
@@ -178,8 +185,8 @@ def scored_runs(judged: JudgedCampaign) -> list[ScoredRun]:
                 ScoredRun(
                     run=row.run,
                     article=row.article,
-                    tool=judged.campaign.series_of(row),
-                    block=row.block,
+                    tool=run.series,
+                    block=_block(judged.campaign, row),
                     order=run.order,
                     score=score,
                     bolt=row.bolt,
@@ -189,6 +196,13 @@ def scored_runs(judged: JudgedCampaign) -> list[ScoredRun]:
                 )
             )
     return scored
+
+
+def _block(campaign: Campaign, row: RunRow) -> str:
+    """Runs of one block that were made on several rigs are a block each: what a rig adds to all of its runs,
+    such as the error of its calibration, is then in no difference."""
+    rig = campaign.rig_of(row)
+    return row.block if rig == campaign.rig.name else say("{block} on {rig}", block=row.block, rig=rig)
 
 
 def _first_flag(run: JudgedRun) -> str:

@@ -132,7 +132,7 @@ def _left(judged: JudgedCampaign, runs: Sequence[JudgedRun]) -> dict[int, float]
         for run in runs:
             if run.stored.key in logs:
                 row = run.stored.row
-                groups[judged.campaign.series_of(row), getattr(row, of)].append(run.stored.key)
+                groups[run.series, judged.campaign.rig_of(row), getattr(row, of)].append(run.stored.key)
         for keys in groups.values():
             mean = fmean(logs[key] for key in keys)
             for key in keys:

@@ -15,7 +15,7 @@ from strikeproof.campaign.store import Store
 from strikeproof.campaign.summary_file import PublishedArticle, Summary, read_summaries
 from strikeproof.desk.comparing.answers import lines_of
 from strikeproof.desk.comparing.compare import ComparisonOutcome, compare_campaign, scored_runs
-from strikeproof.desk.runs.judged import Progress
+from strikeproof.desk.runs.judged import JudgedCampaign, Progress
 from strikeproof.desk.workspace.opening import open_workspace
 from strikeproof.errors import BadFile, NotFound, StrikeproofError, TooFewRuns
 from strikeproof.judge.elsewhere.answer import Elsewhere, answer_elsewhere
@@ -194,6 +194,11 @@ def _precision(chosen: Sequence[Offer], reference: str) -> tuple[ReferencePrecis
     return tuple(found)
 
 
+def _bench(judged: JudgedCampaign) -> str:
+    """The rigs that the runs were made on."""
+    return ", ".join(judged.campaign.rigs_of(run.stored.row for run in judged.runs))
+
+
 def _of_campaign(store: Store, outcome: ComparisonOutcome) -> Iterator[Offer]:
     judged = outcome.judged
     campaign, protocol = judged.campaign, judged.campaign.protocol
@@ -203,7 +208,7 @@ def _of_campaign(store: Store, outcome: ComparisonOutcome) -> Iterator[Offer]:
     calibrated = judged.worth.ratio_reason is None and judged.worth.kind is not None
     for tool in effects.tools:
         name = campaign.name if len(effects.tools) == 1 else f"{campaign.name}, {tool}"
-        source = source_of_effects(effects, tool, name, campaign.rig.name, calibration)
+        source = source_of_effects(effects, tool, name, _bench(judged), calibration)
         if source is not None:
             yield Offer(
                 source,
@@ -225,7 +230,7 @@ def _levels(outcome: ComparisonOutcome, tool: str) -> dict[str, Level]:
     for each in scored_runs(judged):
         if each.tool == tool and not each.set_aside and kind is not None:
             by_article.setdefault(each.article, []).append(to_si(each.score, judged.worth.unit, kind))
-    bench = f"{judged.campaign.rig.name}\n{kind}"
+    bench = f"{_bench(judged)}\n{kind}"
     found = {}
     for name, scores in by_article.items():
         logs = np.log(scores)

@@ -34,7 +34,7 @@ def run_table(judged: JudgedCampaign) -> list[tuple[str, ...]]:
     rows = [
         (
             run.stored.row.run,
-            judged.campaign.series_of(run.stored.row),
+            run.series,
             run.stored.row.article,
             run.stored.row.block,
             _score(run) + _ratio_mark(judged, run),

@@ -85,7 +85,11 @@ def _torque_channel(judged: JudgedCampaign, run: JudgedRun) -> tuple[str, str, s
     if trace is None or trace.sample_rate_hz < _FAST_HZ:
         return None
     names = [name for name, _unit in trace.channels]
-    score = pick_name(names, run.stored.row.judged_channel(judged.campaign.rig), trace.original_name)
+    score = pick_name(
+        names,
+        run.stored.row.judged_channel(judged.campaign.on_rig(run.stored.row.rig).rig),
+        trace.original_name,
+    )
     found = [
         (trace.sha256, name, unit)
         for name, unit in trace.channels

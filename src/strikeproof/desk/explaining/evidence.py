@@ -155,6 +155,7 @@ def _gather(campaign: Campaign, outcome: ComparisonOutcome, known: Mapping[str, 
             *control_caveats,
             *(say("the runs with {tool} are left out here", tool=series) for series in _turned_over(judged)),
             *_assumed(campaign),
+            *_elsewhere(judged),
             *(said for each in known.values() for said in each.caveats),
         ),
     )
@@ -188,8 +189,19 @@ def _names(campaign: Campaign, gains: Sequence[Gain]) -> list[str]:
 
 def _turned_over(judged: JudgedCampaign) -> list[str]:
     """The series made with a tool set the other way round than the campaign's: it may hit differently."""
-    rows = [run.stored.row for run in judged.runs]
-    return sorted({series for row in rows if (series := judged.campaign.series_of(row)) != row.tool})
+    return sorted({run.series for run in judged.runs if run.series != run.stored.row.tool})
+
+
+def _elsewhere(judged: JudgedCampaign) -> Iterator[str]:
+    """That the physics is that of one rig, where runs of several are fitted together."""
+    own = judged.campaign.rig.name
+    others = {judged.campaign.rig_of(run.stored.row) for run in judged.runs} - {own}
+    if others and not judged.worth.is_mixed:
+        yield say(
+            "runs on {others} are taken as if the parts that they clamp were as stiff as those of {own}",
+            others=", ".join(sorted(others)),
+            own=own,
+        )
 
 
 def _usable_tools(outcome: ComparisonOutcome) -> tuple[set[str], tuple[str, ...]]:
@@ -315,7 +327,7 @@ def _reference_runs(judged: JudgedCampaign, tool: str) -> list[JudgedRun]:
         run
         for run in judged.runs
         if run.stored.row.article == judged.campaign.reference
-        and judged.campaign.series_of(run.stored.row) == tool
+        and run.series == tool
         and run.stored.set_aside is None
     ]
 

@@ -10,10 +10,10 @@ from dataclasses import dataclass
 from strikeproof.campaign.kept import StoredRun
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.store import Store
-from strikeproof.desk.calibrating.worth import find_worth
+from strikeproof.desk.calibrating.worth import Worth, find_worth
 from strikeproof.desk.runs.facts import NotExamined, find_facts
 from strikeproof.desk.runs.full_scale import find_proven_limit
-from strikeproof.desk.runs.judged import in_time_order, trace_tasks
+from strikeproof.desk.runs.judged import by_rig, in_time_order, trace_tasks
 from strikeproof.desk.runs.overload import (
     Strains,
     find_overloads,
@@ -21,7 +21,7 @@ from strikeproof.desk.runs.overload import (
     overload_warnings,
     suspects,
 )
-from strikeproof.desk.safety.bolt_limit import BoltLimit, unwatched_words
+from strikeproof.desk.safety.bolt_limit import BoltLimit, find_limit, unwatched_words
 from strikeproof.errors import StrikeproofError
 from strikeproof.quantity import unit_label, write_number
 from strikeproof.trace import RunFacts
@@ -95,22 +95,38 @@ def audit_bolts(store: Store, key: int, campaign: Campaign) -> BoltAudit | str:
     runs = in_time_order(store.runs(key))
     try:
         worth = find_worth(store, key, campaign)
-        tasks = trace_tasks(campaign, runs, worth)
-        past = store.overloads([run.key for run in runs])
-        wanted = tuple(
-            dict.fromkeys((*suspects(store, campaign, worth, tasks), *(past.keys() & tasks.keys())))
-        )
-        seen = dict(zip(wanted, find_facts(store, [tasks[each] for each in wanted]), strict=True))
-        facts = {key: each for key, each in seen.items() if isinstance(each, RunFacts)}
-        chosen = [run for run in runs if run.key not in tasks or run.key in facts]
-        strains = find_overloads(store, campaign, worth, chosen, facts, tasks)
-        limit, off_scale = find_proven_limit(store, campaign, worth, runs, tasks)
+        audits = [_audit_rig(store, on, worth.on(on.rig.name), mine) for on, mine in by_rig(campaign, runs)]
     except StrikeproofError as wrong:
         return f"the runs were not checked for overload of the bolt: {wrong}"
-    store.keep_overloads(strains.history(limit.share))
+    if not audits:
+        limit = find_limit(campaign.on_rig(None), worth.on(campaign.rig.name))
+        return BoltAudit(limit, (), Strains({}, {}), ())
+    for each in audits:
+        store.keep_overloads(each.strains.history(each.limit.share))
+    return BoltAudit(
+        next((each.limit for each in audits if each.limit.unwatched), audits[0].limit),
+        tuple(runs),
+        Strains(
+            {key: one for each in audits for key, one in each.strains.now.items()},
+            {key: one for each in audits for key, one in each.strains.past.items()},
+        ),
+        tuple(said for each in audits for said in each.unknown),
+        "; ".join(each.off_scale for each in audits if each.off_scale),
+    )
+
+
+def _audit_rig(store: Store, campaign: Campaign, worth: Worth, runs: tuple[StoredRun, ...]) -> BoltAudit:
+    tasks = trace_tasks(campaign, runs, worth)
+    past = store.overloads([run.key for run in runs])
+    wanted = tuple(dict.fromkeys((*suspects(store, campaign, worth, tasks), *(past.keys() & tasks.keys()))))
+    seen = dict(zip(wanted, find_facts(store, [tasks[each] for each in wanted]), strict=True))
+    facts = {key: each for key, each in seen.items() if isinstance(each, RunFacts)}
+    chosen = [run for run in runs if run.key not in tasks or run.key in facts]
+    strains = find_overloads(store, campaign, worth, chosen, facts, tasks)
+    limit, off_scale = find_proven_limit(store, campaign, worth, runs, tasks)
     unknown = tuple(
         f"run {run.row.run} was not checked for overload of the bolt: {why}"
         for run in runs
         if isinstance(why := seen.get(run.key), NotExamined)
     )
-    return BoltAudit(limit, tuple(runs), strains, unknown, off_scale)
+    return BoltAudit(limit, runs, strains, unknown, off_scale)

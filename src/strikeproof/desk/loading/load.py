@@ -7,11 +7,11 @@ import shlex
 from collections import Counter
 from collections.abc import Callable, Collection, Generator, Iterator, Mapping
 from contextlib import closing
-from dataclasses import asdict, dataclass, field
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import ClassVar, Final, Literal
 
-from strikeproof.campaign.folder import CampaignFolder, read_folder
+from strikeproof.campaign.folder import CampaignFolder, keep_calibration, read_folder
 from strikeproof.campaign.gate import Job, read_each
 from strikeproof.campaign.inside import path_inside
 from strikeproof.campaign.kept import KeptTrace, StoredRun
@@ -27,7 +27,14 @@ from strikeproof.errors import BadFile, BadInput, Problem, StrikeproofError
 from strikeproof.plain_json import UNSHOWN
 from strikeproof.quantity import same_unit
 
-__all__ = ["LoadOutcome", "Progress", "RunChange", "bench_of", "load_campaign", "same_log"]
+__all__ = [
+    "LoadOutcome",
+    "Progress",
+    "RunChange",
+    "bench_of",
+    "load_campaign",
+    "same_log",
+]
 
 Progress = Callable[[int, int, str], None]
 """Called after each run that is stored for good: done, total, the run's name."""
@@ -118,8 +125,9 @@ def load_campaign(
         _require_same_labels(store, found.campaign)
     overloads = _audit_before(store, found.campaign)
     key = store.keep_campaign(found.campaign, folder)
-    if found.calibration_sheet and found.calibration:
-        _keep_calibration(store, key, found, found.calibration_sheet)
+    for calibration in found.calibrations:
+        if calibration.rows:
+            keep_calibration(store, key, found.campaign, calibration)
     reasons = {run: read_reason(why, "--because") for run, why in (replace_logs or {}).items()}
     replaced = {run: store.find_run(key, run) for run in reasons}
     others, remarks, amended, not_made = [], [], [], []
@@ -177,10 +185,21 @@ def _require_same_labels(store: Store, campaign: Campaign) -> None:
     was, now = before.turning.rotation, campaign.turning.rotation
     if was != now:
         raise _other_label("protocol.rotation", was, now, "runs of both are never compared")
-    pairs = [("rig.unit", before.rig.unit, campaign.rig.unit)]
+    made = {before.rig_of(run.row) for run in store.runs(key)}
+    if before.rig.name in made:
+        _require_same_units(before.on_rig(None), campaign.on_rig(None), is_own=True)
+    known = {each.rig.name for each in before.other_rigs} & {each.rig.name for each in campaign.other_rigs}
+    for name in sorted(made & known):
+        _require_same_units(before.on_rig(name), campaign.on_rig(name), is_own=False)
+
+
+def _require_same_units(before: Campaign, campaign: Campaign, *, is_own: bool) -> None:
+    """The same of one rig's unit, and that of its calibration."""
+    rig = "rig" if is_own else f"other_rig {campaign.rig.name!r}"
+    pairs = [(f"{rig}.unit", before.rig.unit, campaign.rig.unit)]
     if before.calibration and campaign.calibration:
         units = (before.calibration.applied_unit, campaign.calibration.applied_unit)
-        pairs.append(("calibration.applied_unit", *units))
+        pairs.append(("calibration.applied_unit" if is_own else f"{rig}.calibration.applied_unit", *units))
     for where, old, new in pairs:
         if not same_unit(old, new):
             raise _other_label(where, old, new, "numbers without a unit would be relabelled, not converted")
@@ -224,12 +243,6 @@ def _not_replaced(found: CampaignFolder, run: str) -> Problem:
     sheet = path_inside(found.folder, found.campaign.runs_sheet, key="runs.sheet")
     what = f"no usable line names a log for run {run!r}, so its log was not replaced"
     return Problem(str(sheet), None, what, "name the log on the run's line")
-
-
-def _keep_calibration(store: Store, key: int, found: CampaignFolder, sheet: Path) -> None:
-    content = found.calibration_content
-    original = (store.keep_original(content), sheet.name, len(content))
-    store.keep_calibration(key, original, [asdict(row) for row in found.calibration])
 
 
 _Trace = KeptTrace | BadFile | Literal[Saved.OTHER_LOG, Saved.NOT_MADE] | None
@@ -284,10 +297,9 @@ def _another_log(found: CampaignFolder, row: RunRow) -> Problem:
 
 def bench_of(store: Store, campaign: Campaign, row: RunRow) -> LogBench:
     """How the log of a run of the campaign is read, and where it goes."""
-    channel = row.judged_channel(campaign.rig)
-    return LogBench(
-        store.originals, store.traces, campaign.rig.sample_rate_hz, channel, row.channel is not None
-    )
+    rig = campaign.on_rig(row.rig).rig
+    channel = row.judged_channel(rig)
+    return LogBench(store.originals, store.traces, rig.sample_rate_hz, channel, row.channel is not None)
 
 
 def _audit_before(store: Store, campaign: Campaign) -> BoltAudit | str | None:
@@ -308,18 +320,18 @@ def _say_overloads(
     return (*changed, *after.warnings(campaign))
 
 
-_LABELS: Final = ("article", "tool", "block")
+_LABELS: Final = ("article", "tool", "block", "rig")
 
 
 @dataclass(frozen=True, slots=True)
 class RunChange:
     """One stored run that loading changed.
 
-    `before` and `after` are its article, tool or block; of `set_aside` the reason, None while it counts.
+    `before` and `after` are its article, tool, block or rig; of `set_aside` the reason, None while it counts.
     """
 
     run: str
-    what: Literal["article", "tool", "block", "set_aside"]
+    what: Literal["article", "tool", "block", "rig", "set_aside"]
     before: str | None
     after: str | None
 

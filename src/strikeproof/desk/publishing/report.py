@@ -125,7 +125,7 @@ def build_report(
     report = Report(
         campaign=campaign,
         comparison=outcome.comparison,
-        runs=tuple(_report_run(campaign, run) for run in judged.runs),
+        runs=tuple(_report_run(run) for run in judged.runs),
         quantity=_score_words(campaign, level),
         unit=unit_label(judged.unit),
         level_quantity=level,
@@ -140,7 +140,7 @@ def build_report(
         doubts=judged.doubts,
         warnings=outcome.warnings,
         uncalibrated=worth.ratio_reason,
-        hashes=tuple(_hashes(store, key, judged.runs)),
+        hashes=tuple(_hashes(store, key, campaign, judged.runs)),
         seed=outcome.seed,
         why=_find_why(store, key, outcome) if why else None,
         answers=answer_outcome(outcome),
@@ -213,10 +213,10 @@ def _score_words(campaign: Campaign, level: str) -> str:
     }[rule.kind]
 
 
-def _report_run(campaign: Campaign, run: JudgedRun) -> ReportRun:
+def _report_run(run: JudgedRun) -> ReportRun:
     stored = run.stored
     return ReportRun(
-        row=replace(stored.row_now, tool=campaign.series_of(stored.row)),
+        row=replace(stored.row_now, tool=run.series),
         order=run.order,
         unit=unit_label(run.unit),
         score=run.score,
@@ -252,10 +252,16 @@ def _bolt_rows(bolt: Bolt, worth: Worth) -> Iterator[tuple[str, str]]:
         yield label, f"{value} {unit}".strip()
 
 
-def _hashes(store: Store, key: int, runs: tuple[JudgedRun, ...]) -> Iterator[tuple[str, str]]:
+def _hashes(
+    store: Store, key: int, campaign: Campaign, runs: tuple[JudgedRun, ...]
+) -> Iterator[tuple[str, str]]:
     for run in runs:
         if run.stored.trace is not None:
             yield run.stored.row.log or run.stored.trace.original_name, run.stored.trace.original_sha256
     calibration = store.calibration_rows(key)
     if calibration is not None:
         yield say("calibration sheet"), calibration.original_sha256
+    for other in campaign.other_rigs:
+        calibration = store.calibration_rows(key, other.rig.name)
+        if calibration is not None:
+            yield say("calibration sheet of {rig}", rig=other.rig.name), calibration.original_sha256

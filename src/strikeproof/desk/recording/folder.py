@@ -266,7 +266,9 @@ def _make(store: Store, key: int, campaign: Campaign, place: Path) -> None:
     now = read_campaign(source / "campaign.toml")
     if now.name != campaign.name or not is_same_campaign(store, source, now):
         raise StoreError(f"{source}: holds another campaign now", "load the campaign from where it is now")
-    names = [*_COPIED, campaign.runs_sheet, *([campaign.calibration.sheet] if campaign.calibration else [])]
+    rigs = [campaign.on_rig(name) for name in campaign.rig_names]
+    sheets = [each.calibration.sheet for each in rigs if each.calibration is not None]
+    names = [*_COPIED, campaign.runs_sheet, *sheets]
     try:
         make_folder(place)
         for name in reversed(names):  # campaign.toml last: with it the folder is there

@@ -62,7 +62,8 @@ class PlanBook:
 
     def __init__(self, store: Store, key: int, campaign: Campaign, folder: RecordFolder) -> None:
         self.campaign = campaign
-        self.worth: Worth = find_worth(store, key, campaign)
+        of_rigs = find_worth(store, key, campaign)
+        self.worth: Worth = of_rigs.on(campaign.rig.name)
         self._sheet = store.calibration_rows(key)
         self.lock = threading.RLock()
         self.last: RunVerdict | None = None
@@ -75,12 +76,20 @@ class PlanBook:
         self.changes = 0
         self._store, self._key, self._folder = store, key, folder
         self.kept: dict[str, StoredRun] = {run.row.run: run for run in store.runs(key)}
-        self._refused = folder.made_by_file() - self.kept.keys()
+        self._refused = self._not_here()
+        if elsewhere := self._on_other_rigs():
+            self.tell(
+                say(
+                    "{count} planned runs are for another rig: only those of {rig} are recorded here",
+                    count=len(elsewhere),
+                    rig=campaign.rig.name,
+                )
+            )
         self._next: tuple[int, OpenRun | None] = (-1, None)
         self._again: tuple[int, OpenRun | None] = (-1, None)
         self._wanted: str | None = None
         self._bands: dict[tuple[str, str], Band | None] = {}
-        self._bolts = BoltLog(store, campaign, self.worth)
+        self._bolts = BoltLog(store, campaign, of_rigs)
         self._spent: tuple[int, SpentBolt | None] = (-1, None)
         self._undo: list[tuple[str, Callable[[], object]]] = []
         self._held: ExitStack | None = None
@@ -99,9 +108,10 @@ class PlanBook:
             if (campaign, sheet) == (self.campaign, self._sheet):
                 return False
             self.campaign, self._sheet = campaign, sheet
-            self.worth = find_worth(self._store, key, campaign)
+            of_rigs = find_worth(self._store, key, campaign)
+            self.worth = of_rigs.on(campaign.rig.name)
             self._bands = {}
-            self._bolts.renew(campaign, self.worth)
+            self._bolts.renew(campaign, of_rigs)
             self.changes += 1
             return True
 
@@ -117,8 +127,16 @@ class PlanBook:
             if self._held is None and self._folder.is_changed:
                 self._tell_saved(take_sheet(self._store, self._key, self.campaign, self._folder))
                 self._look_again()
-                self._refused = self._folder.made_by_file() - self.kept.keys()
+                self._refused = self._not_here()
                 self.changes += 1
+
+    def _not_here(self) -> set[str]:
+        """The planned runs that are none to record: made by a file, or on another rig."""
+        return {*(self._folder.made_by_file() - self.kept.keys()), *self._on_other_rigs()}
+
+    def _on_other_rigs(self) -> set[str]:
+        own = (None, "", self.campaign.rig.name)
+        return {line["run"] for line in self._folder.lines if line.get("rig") not in own}
 
     def hold_plan(self) -> None:
         """Let nobody change the plan from now on, until `release_plan`.
@@ -225,7 +243,9 @@ class PlanBook:
             return None
         pair = self.pair_of(as_row(run.cells, self.campaign))
         if pair not in self._bands:
-            runs = [each for each in self.kept.values() if self.pair_of(each.row) == pair]
+            own = self.campaign.rig.name
+            here = [each for each in self.kept.values() if self.campaign.rig_of(each.row) == own]
+            runs = [each for each in here if self.pair_of(each.row) == pair]
             self._bands[pair] = find_band(self._store, self.campaign, runs, self.worth)
         return self._bands[pair]
 
@@ -238,7 +258,8 @@ class PlanBook:
             If the plan has no such run.
         """
         with self._deciding():
-            names = [line["run"] for line in self._folder.lines]
+            elsewhere = self._on_other_rigs()
+            names = [line["run"] for line in self._folder.lines if line["run"] not in elsewhere]
             if planned is not None and planned not in names:
                 raise NotFound("planned run", planned, names)
             self._wanted = planned

@@ -21,6 +21,7 @@ from strikeproof.desk.runs.facts import NotExamined, TraceTask, find_facts
 from strikeproof.desk.runs.full_scale import find_proven_limit
 from strikeproof.desk.runs.overload import (
     Overload,
+    Strains,
     find_off_zero,
     find_overloads,
     later_on_bolt,
@@ -33,7 +34,15 @@ from strikeproof.language import say, write_figures
 from strikeproof.quantity import FloatArray, unit_ratio
 from strikeproof.trace import Flag, RunFacts, TraceSettings
 
-__all__ = ["JudgedCampaign", "JudgedRun", "in_time_order", "judge_chosen", "judge_runs", "trace_tasks"]
+__all__ = [
+    "JudgedCampaign",
+    "JudgedRun",
+    "by_rig",
+    "in_time_order",
+    "judge_chosen",
+    "judge_runs",
+    "trace_tasks",
+]
 
 Progress = Callable[[int, int], None]
 
@@ -42,7 +51,8 @@ Progress = Callable[[int, int], None]
 class JudgedRun:
     """One run with the number it is judged by.
 
-    `order` is its place in time, from 1. `unit` is the score's: `s` under a `time to` rule. `overload` is
+    `order` is its place in time, from 1. `series` is what it is compared within: its tool, with its rotation
+    or rig where that sets it apart. `unit` is the score's: `s` under a `time to` rule. `overload` is
     how far the run went beyond what its bolt may carry, `past_overload` the same by an earlier limit. Under a
     `time to` rule `not_reached_s` is how long a run was watched without reaching the level. The growth curve
     is in the campaign's level unit.
@@ -50,6 +60,7 @@ class JudgedRun:
 
     stored: StoredRun
     order: int
+    series: str
     score: float | None
     unit: str
     standard_uncertainty: float | None
@@ -73,6 +84,7 @@ class JudgedRun:
             "article": row.article,
             "tool": row.tool,
             "block": row.block,
+            "rig": row.rig,
             "order": self.order,
             "score": self.score,
             "unit": self.unit,
@@ -122,16 +134,23 @@ def judge_runs(
     if not stored:
         raise StoreError(f"campaign {campaign.name!r} has no runs yet", "add runs to its sheet and load it")
     worth = find_worth(store, key, campaign)
-    tasks = trace_tasks(campaign, stored, worth)
-    seen = _look(store, campaign, stored, tasks, progress)
-    facts = _examined(seen)
-    ratios = _ratios(campaign, worth, stored, seen)
-    strains = find_overloads(store, campaign, worth, stored, facts, tasks)
-    limit, off_scale = find_proven_limit(store, campaign, worth, stored, tasks)
-    unwatched = unwatched_words(limit)
-    later = later_on_bolt(campaign, stored, strains.keys)
-    off_zero = find_off_zero(campaign, worth, stored, facts)
-    scales = audit_scales(campaign, stored, facts)
+    rigs = [
+        _judge_rig(store, on, worth.on(on.rig.name), runs, progress) for on, runs in by_rig(campaign, stored)
+    ]
+    seen: dict[int, RunFacts | NotExamined] = {}
+    ratios: dict[int, str] = {}
+    now: dict[int, Overload] = {}
+    past: dict[int, str] = {}
+    off_zero: dict[int, Flag] = {}
+    scales: dict[int, str] = {}
+    for each in rigs:
+        seen |= each.seen
+        ratios |= each.ratios
+        now |= each.strains.now
+        past |= each.strains.past
+        off_zero |= each.off_zero
+        scales |= each.scales
+    later = later_on_bolt(campaign, stored, now.keys() | past.keys())
     beyond = [run.row.run for run in stored if run.key in ratios and run.set_aside is None]
     if beyond:
         one = len(beyond) == 1
@@ -139,31 +158,85 @@ def judge_runs(
         worth = find_worth(store, key, campaign, plain=reason)
     runs = tuple(
         _judged(
+            campaign,
             worth,
             run,
             order,
             seen.get(run.key),
             _Aside(
                 ratios.get(run.key),
-                strains.now.get(run.key),
-                strains.past.get(run.key),
+                now.get(run.key),
+                past.get(run.key),
                 later.get(run.key),
                 off_zero.get(run.key),
                 scales.get(run.key),
             ),
-            window_s=_timed_window(campaign),
         )
         for order, run in enumerate(stored, start=1)
     )
     unit = worth.unit if _timed_window(campaign) is None else "s"
     warnings = (
-        *overload_warnings(stored, strains.now, later),
-        *filter(None, [off_scale]),
+        *overload_warnings(stored, now, later),
+        *filter(None, [each.off_scale for each in rigs]),
         *worth.notes,
         *(() if worth.ratio_reason is None else (_ratio_warning(worth),)),
     )
     doubts = say_in_doubt(stored, scales)
+    blind = {each.campaign.rig.name: each.unwatched for each in rigs if each.unwatched}
+    unwatched = next(iter(blind.values()), "")
+    if campaign.other_rigs and (len(set(blind.values())) > 1 or len(blind) < len(rigs)):
+        unwatched = " ".join(f"{name}: {why}" for name, why in blind.items())
     return JudgedCampaign(key, campaign, runs, worth, unit, warnings, doubts, unwatched)
+
+
+def by_rig(campaign: Campaign, runs: Sequence[StoredRun]) -> Iterator[tuple[Campaign, tuple[StoredRun, ...]]]:
+    """The runs of each rig that has any, with the campaign as that rig sees it."""
+    for place, name in enumerate(campaign.rig_names):
+        mine = tuple(
+            run
+            for run in runs
+            if campaign.rig_of(run.row) == name or (place == 0 and _is_stray(campaign, run))
+        )
+        if mine:
+            yield campaign.on_rig(name), mine
+
+
+def _is_stray(campaign: Campaign, run: StoredRun) -> bool:
+    """Whether its rig is none of the campaign's (any more)."""
+    return campaign.rig_of(run.row) not in campaign.rig_names
+
+
+@dataclass(frozen=True, slots=True)
+class _RigRuns:
+    """What the runs of one rig show among themselves, by their keys."""
+
+    campaign: Campaign
+    seen: _Seen
+    ratios: Mapping[int, str]
+    strains: Strains
+    off_zero: Mapping[int, Flag]
+    scales: Mapping[int, str]
+    off_scale: str
+    unwatched: str
+
+
+def _judge_rig(
+    store: Store, campaign: Campaign, worth: Worth, stored: Sequence[StoredRun], progress: Progress | None
+) -> _RigRuns:
+    tasks = trace_tasks(campaign, stored, worth)
+    seen = _look(store, campaign, stored, tasks, progress)
+    facts = _examined(seen)
+    limit, off_scale = find_proven_limit(store, campaign, worth, stored, tasks)
+    return _RigRuns(
+        campaign,
+        seen,
+        _ratios(campaign, worth, stored, seen),
+        find_overloads(store, campaign, worth, stored, facts, tasks),
+        find_off_zero(campaign, worth, stored, facts),
+        audit_scales(campaign, stored, facts),
+        off_scale,
+        unwatched_words(limit),
+    )
 
 
 def judge_chosen(
@@ -179,28 +252,39 @@ def judge_chosen(
     `order` is the place in the sheet. Where `worth` is that of plain readings, an overload is found by what
     they are worth as far as they are `calibrated`; an earlier one on a run's bolt, among the runs given.
     """
-    tasks = trace_tasks(campaign, chosen, worth)
-    seen = _look(store, campaign, chosen, tasks, None)
+    seen: dict[int, RunFacts | NotExamined] = {}
+    ratios: dict[int, str] = {}
+    now: dict[int, Overload] = {}
+    past: dict[int, str] = {}
+    off_zero: dict[int, Flag] = {}
+    for on, runs in by_rig(campaign, chosen):
+        mine = worth.on(on.rig.name)
+        whole = (calibrated or worth).on(on.rig.name)
+        tasks = trace_tasks(on, runs, mine)
+        seen |= _look(store, on, runs, tasks, None)
+        facts = _examined(seen)
+        strains = find_overloads(store, on, whole, runs, facts, tasks)
+        now |= strains.now
+        past |= strains.past
+        off_zero |= find_off_zero(on, whole, runs, facts)
+        ratios |= _ratios(on, mine, runs, seen)
     facts = _examined(seen)
-    strains = find_overloads(store, campaign, calibrated or worth, chosen, facts, tasks)
-    later = later_on_bolt(campaign, in_time_order(chosen), strains.keys)
-    off_zero = find_off_zero(campaign, calibrated or worth, chosen, facts)
-    ratios = _ratios(campaign, worth, chosen, seen)
+    later = later_on_bolt(campaign, in_time_order(chosen), now.keys() | past.keys())
     return tuple(
         (
             _judged(
+                campaign,
                 worth,
                 run,
                 run.ordinal + 1,
                 seen.get(run.key),
                 _Aside(
                     ratios.get(run.key),
-                    strains.now.get(run.key),
-                    strains.past.get(run.key),
+                    now.get(run.key),
+                    past.get(run.key),
                     later.get(run.key),
                     off_zero.get(run.key),
                 ),
-                window_s=_timed_window(campaign),
             ),
             facts.get(run.key),
         )
@@ -209,6 +293,8 @@ def judge_chosen(
 
 
 def _ratio_warning(worth: Worth) -> str:
+    if worth.is_mixed:
+        return f"only the ratios of scores of one rig mean something: {worth.ratio_reason}"
     return f"scores are plain readings and only their ratios mean something: {worth.ratio_reason}"
 
 
@@ -239,9 +325,7 @@ def _look(
 ) -> _Seen:
     """What each trace shows, by the run's key; of one that cannot be examined, why."""
     unfit = {
-        run.key: why
-        for run in stored
-        if run.trace is not None and run.key not in tasks and (why := _unfit(campaign, run)) is not None
+        run.key: why for run in stored if run.key not in tasks and (why := _unfit(campaign, run)) is not None
     }
     return dict(zip(tasks, find_facts(store, list(tasks.values()), progress), strict=True)) | unfit
 
@@ -251,7 +335,14 @@ def _examined(seen: _Seen) -> dict[int, RunFacts]:
 
 
 def _unfit(campaign: Campaign, run: StoredRun) -> NotExamined | None:
-    """Why a run's log does not fit the campaign's rig; None where it does."""
+    """Why a run does not fit the campaign's rig; None where it does."""
+    if run.row.rig not in (None, campaign.rig.name):
+        return NotExamined(
+            f"it was made on rig {run.row.rig!r}, which the campaign does not have",
+            "add an [[other_rig]] of that name, or correct the run sheet, and load it again",
+        )
+    if run.trace is None:
+        return None
     try:
         _task(campaign, plain_worth(campaign), run, 1.0)
     except StrikeproofError as wrong:
@@ -360,18 +451,22 @@ class _Aside:
 
 
 def _judged(
-    worth: Worth,
+    campaign: Campaign,
+    together: Worth,
     run: StoredRun,
     order: int,
     seen: RunFacts | NotExamined | None,
     aside: _Aside,
-    *,
-    window_s: float | None,
 ) -> JudgedRun:
+    worth, window_s = together.on(campaign.rig_of(run.row)), _timed_window(campaign)
+    series, factor = campaign.series_of(run.row), worth.factor
+    if together.is_mixed and run.row.rig not in (None, campaign.rig.name) and window_s is None:
+        series = say("{series} on {rig}", series=series, rig=run.row.rig)
     net, facts = _net(run, seen), seen if isinstance(seen, RunFacts) else None
     spread = None if facts is None else facts.score_uncertainty
     timed = window_s is not None
     loads = None if net is None or timed else worth.loads(net, spread)
+    spread = loads.standard_uncertainty if loads else spread
     first, flags = tuple(aside.first()), _flags(run, seen, aside.ratio)
     late = _not_reached(facts, (*first, *flags), window_s)
     late_flag = (
@@ -380,9 +475,10 @@ def _judged(
     return JudgedRun(
         stored=run,
         order=order,
-        score=loads.value if loads else net,
-        unit="s" if timed else worth.unit,
-        standard_uncertainty=loads.standard_uncertainty if loads else spread,
+        series=series,
+        score=factor * loads.value if loads else net,
+        unit="s" if timed else worth.unit if together.is_mixed else together.unit,
+        standard_uncertainty=None if spread is None else spread if loads is None else factor * spread,
         clamp_load_n=loads.clamp_load_n if loads else None,
         torque_n_m=loads.torque_n_m if loads else None,
         blows=len(facts.blow_times) if facts is not None and facts.blow_rate_hz is not None else None,
@@ -393,7 +489,7 @@ def _judged(
         past_overload=aside.past_overload,
         not_reached_s=late,
         growth_time=facts.growth_time if facts is not None else np.empty(0),
-        growth_level=worth.levels(facts.growth_level) if facts is not None else np.empty(0),
+        growth_level=factor * worth.levels(facts.growth_level) if facts is not None else np.empty(0),
     )
 
 

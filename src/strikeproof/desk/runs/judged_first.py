@@ -31,7 +31,7 @@ def judge_first(
     calibrated = calibrated or worth
     judged = judge_chosen(store, campaign, chosen, worth, calibrated=calibrated)
     reason = judged[0][0].only_ratio
-    if reason is None or worth.calibration is None:
+    if reason is None or worth.on(campaign.rig_of(chosen[0].row)).calibration is None or worth.is_mixed:
         return worth, judged
     worth = leave_plain(worth, campaign, reason)
     (first, facts), *rest = judge_chosen(store, campaign, chosen, worth, calibrated=calibrated)

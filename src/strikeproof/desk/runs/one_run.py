@@ -113,6 +113,7 @@ def look_at_run(workspace: Path, name: str | None, run: str) -> RunLook:
     calibrated = find_worth(store, key, campaign)
     worth = find_worth(store, key, campaign, plain=None if listed is None else listed.plain)
     others = _others(stored, place)
+    rig = campaign.rig_of(stored[place].row)
     bolt = bolt_of(campaign, stored[place])
     known = {stored[place].key, *(each.key for each in others)}
     on_bolt = [each for each in stored if bolt_of(campaign, each) == bolt and each.key not in known]
@@ -125,8 +126,8 @@ def look_at_run(workspace: Path, name: str | None, run: str) -> RunLook:
     return RunLook(
         judged,
         facts,
-        level_unit=worth.unit,
-        reading_unit=campaign.rig.unit,
+        level_unit=worth.on(rig).unit if worth.is_mixed else worth.unit,
+        reading_unit=campaign.on_rig(rig).rig.unit,
         band=_band([each for each, _facts in rest[: len(others)]]),
         window_end_s=window,
         sound=find_sounds(store, key, campaign, stored[place : place + 1], worth).get(run),
@@ -145,7 +146,7 @@ def _others(stored: tuple[StoredRun, ...], place: int) -> list[StoredRun]:
         if at != place
         and each.trace is not None
         and each.set_aside is None
-        and (each.row.article, each.row.tool) == (row.article, row.tool)
+        and (each.row.article, each.row.tool, each.row.rig) == (row.article, row.tool, row.rig)
     ]
     alike.sort(key=lambda pair: pair[0])
     return [each for _off, each in alike[:_OTHERS]]

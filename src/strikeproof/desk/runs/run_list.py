@@ -226,7 +226,13 @@ def _state(store: Store, key: int, campaign: Campaign) -> str:
         sheet = db.scalar(
             sa.select(tables.calibration.c.original_sha256).where(tables.calibration.c.campaign_id == key)
         )
-    words = json.dumps(["run list", _FORM, SCORES, key, asdict(campaign), last, sheet])
+        others = db.execute(
+            sa.select(tables.rig_calibration.c.rig, tables.rig_calibration.c.original_sha256)
+            .where(tables.rig_calibration.c.campaign_id == key)
+            .order_by(tables.rig_calibration.c.rig)
+        )
+        sheets = [sheet, *map(list, others)]
+    words = json.dumps(["run list", _FORM, SCORES, key, asdict(campaign), last, sheets])
     return hashlib.sha256(words.encode()).hexdigest()
 
 

@@ -57,7 +57,8 @@ def find_trace(workspace: Path, campaign: str | None, run: str, channel: str | N
         If there is no such run, or it has no trace or no such channel.
     """
     store, key, found = open_campaign(workspace, campaign)
-    trace, own = _kept_trace(store, key, run)
+    trace, own, rig = _kept_trace(store, key, run)
+    found = found.on_rig(rig)
     names = tuple(name for name, _unit in trace.channels)
     judged = pick_name(list(names), own or found.rig.channel, trace.original_name)
     wanted = channel or judged
@@ -72,8 +73,8 @@ def find_trace(workspace: Path, campaign: str | None, run: str, channel: str | N
     )
 
 
-def _kept_trace(store: Store, key: int, run: str) -> tuple[KeptTrace, str | None]:
-    """The trace of one run and the channel that its line names, without reading the other runs."""
+def _kept_trace(store: Store, key: int, run: str) -> tuple[KeptTrace, str | None, str | None]:
+    """The trace of one run and the channel and rig that its line names, without reading the other runs."""
     query = (
         sa.select(tables.trace, tables.original.c.name, tables.original.c.bytes, tables.run.c.row)
         .select_from(tables.run.join(tables.trace).join(tables.original))
@@ -95,7 +96,7 @@ def _kept_trace(store: Store, key: int, run: str) -> tuple[KeptTrace, str | None
         channels=tuple((name, unit) for name, unit in found.channels),
         findings=tuple(found.findings),
     )
-    return kept, found.row.get("channel")
+    return kept, found.row.get("channel"), found.row.get("rig")
 
 
 def trace_window(

@@ -10,20 +10,17 @@ import fcntl
 import os
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from strikeproof.campaign.calibration_sheet import read_calibration_of
 from strikeproof.campaign.database_server import holds_store
 from strikeproof.campaign.faults import Fault, check_tables
-from strikeproof.campaign.folder import read_campaign, read_own_materials
+from strikeproof.campaign.folder import keep_calibration, read_calibrations, read_campaign, read_own_materials
 from strikeproof.campaign.identity import new_identity
-from strikeproof.campaign.inside import path_inside
 from strikeproof.campaign.keys import CampaignTable
 from strikeproof.campaign.records import RunRow
 from strikeproof.campaign.store import open_store
-from strikeproof.campaign.text import LARGEST_SHEET_BYTES, read_file
 from strikeproof.campaign.toml_document import merge_document, write_document
 from strikeproof.campaign.toml_reader import parse_toml, read_toml
 from strikeproof.campaign.whole_file import make_folder
@@ -42,7 +39,7 @@ from strikeproof.desk.setting_up.versions import (
 )
 from strikeproof.desk.workspace.places import DRAFT, campaign_place, find_campaign_place
 from strikeproof.desk.workspace.recognise import is_free_name, is_same_campaign, require_same_campaign
-from strikeproof.errors import BadFile, BadInput, StoreError
+from strikeproof.errors import BadInput, StoreError
 from strikeproof.plain_text import TextKind, accept_text
 
 __all__ = [
@@ -309,19 +306,11 @@ def keep_record(workspace: Path, folder: Path, *, make: bool = False) -> None:
         return
     require_same_campaign(store, folder)
     key = store.keep_campaign(campaign, folder.resolve())
-    source = campaign.calibration
-    sheet = path_inside(folder, source.sheet, key="calibration.sheet") if source else None
-    if sheet is None:
-        return
-    try:
-        content = read_file(sheet, LARGEST_SHEET_BYTES)
-    except BadFile:  # the form says so
-        return
-    units = (source.applied_unit, campaign.rig.unit) if source else (None, None)
-    rows, problems = read_calibration_of(sheet, content, units)
-    if rows and not problems:
-        original = (store.keep_original(content), sheet.name, len(content))
-        store.keep_calibration(key, original, [asdict(row) for row in rows])
+    found, problems = read_calibrations(folder, campaign)  # the form says what is wrong
+    wrong = {each.file for each in problems}
+    for each in found:
+        if each.rows and str(each.sheet) not in wrong:
+            keep_calibration(store, key, campaign, each)
 
 
 @contextmanager

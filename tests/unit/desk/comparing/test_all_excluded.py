@@ -13,8 +13,9 @@ from strikeproof.errors import TooFewRuns
 def test_excluded_runs_are_the_reason_and_not_their_flags() -> None:
     stored = SimpleNamespace(row=RunRow("r001", "plain", "air", "a"), set_aside="bolt yielded")
     flag = SimpleNamespace(kind="over-limit", detail="beyond")
-    run = SimpleNamespace(stored=stored, score=66.6, not_reached_s=None, order=1, flags=(flag,))
-    judged: Any = SimpleNamespace(campaign=SimpleNamespace(series_of=lambda row: row.tool), runs=(run,))
+    run = SimpleNamespace(stored=stored, score=66.6, not_reached_s=None, order=1, series="air", flags=(flag,))
+    rig = SimpleNamespace(rig=SimpleNamespace(name="rig"), rig_of=lambda _row: "rig")
+    judged: Any = SimpleNamespace(campaign=rig, runs=(run,))
     with pytest.raises(TooFewRuns, match="all runs are excluded") as refused:
         compare_judged(judged)
     assert "r001" not in str(refused.value)

@@ -14,7 +14,7 @@ from pathlib import Path, PurePosixPath
 from strikeproof.campaign.campaign_text import write_campaign_text
 from strikeproof.campaign.files import read_original
 from strikeproof.campaign.kept import StoredRun
-from strikeproof.campaign.records import Campaign, RunRow
+from strikeproof.campaign.records import CalibrationSource, Campaign, RunRow
 from strikeproof.campaign.run_sheet import COLUMNS, FURTHER_COLUMNS
 from strikeproof.campaign.sheet_text import write_run_sheet_text
 from strikeproof.campaign.store import Store
@@ -66,18 +66,35 @@ def gather_campaign(store: Store, key: int, campaign: Campaign) -> CampaignFiles
         for run in runs
         if run.trace is not None
     ]
-    calibration = campaign.calibration
-    if calibration is not None:
-        kept = store.calibration_rows(key)
-        if kept is None:
-            raise StoreError(
-                "the calibration sheet that the campaign names was never loaded", "load the campaign again"
-            )
-        sheet = f"calibration{PurePosixPath(calibration.sheet).suffix or '.csv'}"
-        originals.append((sheet, kept.original_sha256, calibration.sheet))
-        calibration = replace(calibration, sheet=sheet)
-    own = replace(campaign, runs_sheet=_SHEET, logs_folder=_LOGS, calibration=calibration)
+    calibration, *others = [
+        _with_calibration(store, key, campaign, place, originals) for place in range(len(campaign.rig_names))
+    ]
+    other_rigs = tuple(
+        replace(each, calibration=own) for each, own in zip(campaign.other_rigs, others, strict=True)
+    )
+    own = replace(
+        campaign, runs_sheet=_SHEET, logs_folder=_LOGS, calibration=calibration, other_rigs=other_rigs
+    )
     return CampaignFiles(own, rows, tuple(originals))
+
+
+def _with_calibration(
+    store: Store, key: int, campaign: Campaign, place: int, originals: list[tuple[str, str, str]]
+) -> CalibrationSource | None:
+    """The calibration of a rig, its sheet put among the originals; the first is the campaign's own."""
+    name = campaign.rig_names[place]
+    calibration = campaign.on_rig(name).calibration
+    if calibration is None:
+        return None
+    kept = store.calibration_rows(key, name if place else None)
+    if kept is None:
+        raise StoreError(
+            "the calibration sheet that the campaign names was never loaded", "load the campaign again"
+        )
+    number = f"-{place + 1}" if place else ""
+    sheet = f"calibration{number}{PurePosixPath(calibration.sheet).suffix or '.csv'}"
+    originals.append((sheet, kept.original_sha256, calibration.sheet))
+    return replace(calibration, sheet=sheet)
 
 
 def _log_places(runs: Sequence[StoredRun]) -> Iterator[tuple[str, str]]:

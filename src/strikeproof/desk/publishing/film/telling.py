@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from strikeproof.campaign.flags import Severity, find_flag
-from strikeproof.campaign.records import Campaign
+from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.desk.comparing.compare import ComparisonOutcome, compare_judged
 from strikeproof.desk.publishing.report import QUANTITIES
 from strikeproof.desk.runs.judged import JudgedCampaign, JudgedRun, judge_chosen, judge_runs
@@ -103,13 +103,15 @@ def _tell_run(
         if run.score is None
         else write_uncertain(run.score, run.standard_uncertainty, unit_label(run.unit))
     )
-    time, level = _trace(workspace, campaign, judged, row.run, facts)
+    time, level = _trace(workspace, campaign, judged, row, facts)
     return FilmRun(
         run=row.run,
         excluded=aside,
         article=row.article,
         tool=row.tool,
-        unit=unit_label(judged.worth.unit),
+        unit=unit_label(
+            judged.worth.on(campaign.rig_of(row)).unit if judged.worth.is_mixed else judged.worth.unit
+        ),
         decimals=_decimals(run),
         score=score,
         growth_time=run.growth_time,
@@ -131,15 +133,16 @@ def _decimals(run: JudgedRun) -> int:
 
 
 def _trace(
-    workspace: Path, campaign: Campaign, judged: JudgedCampaign, run: str, facts: RunFacts
+    workspace: Path, campaign: Campaign, judged: JudgedCampaign, row: RunRow, facts: RunFacts
 ) -> tuple[FloatArray, FloatArray]:
     """The trace in the unit of levels, where it rises from a zero that is known."""
     if facts.zero is None or facts.start_s is None or campaign.protocol.direction != "tighten":
         return np.zeros(0), np.zeros(0)
-    source = find_trace(workspace, campaign.name, run)
+    source = find_trace(workspace, campaign.name, row.run)
     window = trace_window(source, facts.start_s, facts.end_s, _TRACE_POINTS)
     good = np.isfinite(window.reading)
-    level = judged.worth.levels(judged.worth.nets(window.reading[good], facts.zero))
+    worth = judged.worth.on(campaign.rig_of(row))
+    level = worth.factor * worth.levels(worth.nets(window.reading[good], facts.zero))
     return window.time[good] - facts.start_s, np.asarray(level, np.float64)
 
 
