@@ -7,7 +7,9 @@ from dataclasses import asdict, dataclass, field, replace
 from typing import Any, Literal
 
 from strikeproof.campaign.conditions import CONDITIONS
+from strikeproof.joint.limits import allowed_clamp_load
 from strikeproof.joint.own_bolt import BoltParts, read_bolt_parts
+from strikeproof.joint.tightening import Friction
 from strikeproof.joint.turning import Hand, Rotation, Turning, settle_turning
 from strikeproof.language import say, write_figures
 
@@ -112,6 +114,24 @@ class Bolt:
         """What is given of it, by the keys of the campaign file."""
         given = {"class" if key == "property_class" else key: value for key, value in asdict(self).items()}
         return {key: value for key, value in given.items() if value is not None}
+
+    @property
+    def frictions(self) -> Friction | None:
+        """In the thread and under the head; None where it is not given."""
+        if self.friction is not None:
+            return Friction.total(self.friction)
+        if self.thread_friction is not None and self.head_friction is not None:
+            return Friction(self.thread_friction, self.head_friction)
+        return None
+
+    def allowed_load(self) -> float | None:
+        """Clamp load that is allowed to it; None where thread or strength is not given. [N]"""
+        parts = self.parts()
+        if parts is None or parts.property_class is None:
+            return None
+        return allowed_clamp_load(
+            parts.thread, parts.property_class, self.largest_proof_share, self.frictions
+        )
 
     def parts(self) -> BoltParts | None:
         """Thread, strength and bearing; None where thread or strength is not given."""

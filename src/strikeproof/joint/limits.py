@@ -6,7 +6,7 @@ from strikeproof.errors import BadInput
 from strikeproof.joint.bearing import Bearing
 from strikeproof.joint.classes import PropertyClass
 from strikeproof.joint.threads import Thread
-from strikeproof.joint.tightening import Friction, torque_tension
+from strikeproof.joint.tightening import Friction, assembly_preload, torque_tension
 
 __all__ = [
     "REUSED_SHARE",
@@ -97,8 +97,16 @@ def tensile_load(thread: Thread, property_class: PropertyClass) -> float:
     return thread.carrying_area * property_class.strength(thread).tensile_strength
 
 
-def allowed_clamp_load(thread: Thread, property_class: PropertyClass, share: float = REUSED_SHARE) -> float:
-    """Clamp load allowed to a test bolt. [N]
+def allowed_clamp_load(
+    thread: Thread,
+    property_class: PropertyClass,
+    share: float = REUSED_SHARE,
+    friction: Friction | None = None,
+) -> float:
+    """Clamp load allowed to a test bolt: a share of the proof load, or what its twist leaves of it. [N]
+
+    While it is tightened, thread friction twists the bolt too: tension and torsion together may use 90 % of
+    its yield strength (`assembly_preload`), which is less than the share where friction is high.
 
     Parameters
     ----------
@@ -106,11 +114,17 @@ def allowed_clamp_load(thread: Thread, property_class: PropertyClass, share: flo
         The bolt.
     share
         Part of the proof load, more than 0 and at most 1; see `REUSED_SHARE`.
+    friction
+        None where it is not known: then twist is left out.
 
     Raises
     ------
     BadInput
         If the share is out of range or the class does not cover the thread.
+
+    References
+    ----------
+    VDI 2230-1:2015, step R8.
     """
     if not 0 < share <= 1:
         raise BadInput(
@@ -119,7 +133,8 @@ def allowed_clamp_load(thread: Thread, property_class: PropertyClass, share: flo
             allowed="more than 0, at most 1",
             fix=f"{REUSED_SHARE:g} is usual for a bolt that is used again",
         )
-    return share * proof_load(thread, property_class)
+    most = share * proof_load(thread, property_class)
+    return most if friction is None else min(most, assembly_preload(thread, property_class, friction))
 
 
 def allowed_torque(
@@ -147,5 +162,5 @@ def allowed_torque(
     BadInput
         If the share is out of range or the class does not cover the thread.
     """
-    load = allowed_clamp_load(thread, property_class, share)
+    load = allowed_clamp_load(thread, property_class, share, friction)
     return torque_tension(thread, friction, bearing).torque(load)

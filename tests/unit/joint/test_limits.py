@@ -5,6 +5,7 @@ from strikeproof.joint import (
     Friction,
     allowed_clamp_load,
     allowed_torque,
+    assembly_preload,
     parse_bolt,
     parse_class,
     parse_thread,
@@ -24,6 +25,17 @@ def test_loads_stand_in_their_order():
 def test_three_quarters_of_the_proof_load_are_allowed_by_default():
     assert allowed_clamp_load(*BOLT) == pytest.approx(0.75 * proof_load(*BOLT))
     assert allowed_clamp_load(*BOLT, share=1.0) == proof_load(*BOLT)
+
+
+def test_twist_lowers_what_is_allowed_where_friction_is_high():
+    rough = Friction.total(0.4)
+    assert allowed_clamp_load(*BOLT, friction=Friction.total(0.12)) == allowed_clamp_load(*BOLT)
+    assert (
+        allowed_clamp_load(*BOLT, friction=rough)
+        == assembly_preload(*BOLT, rough)
+        < allowed_clamp_load(*BOLT)
+    )
+    assert allowed_clamp_load(*BOLT, share=1.0, friction=Friction.total(0.12)) < proof_load(*BOLT)
 
 
 def test_the_allowed_torque_reaches_the_allowed_clamp_load():

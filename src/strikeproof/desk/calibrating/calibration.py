@@ -19,7 +19,6 @@ from strikeproof.joint import (
     FRICTION_SPREAD,
     Friction,
     TorqueTension,
-    allowed_clamp_load,
     parse_thread,
     torque_tension,
 )
@@ -250,18 +249,10 @@ def torque_per_force(bolt: Bolt) -> float | None:
 
 
 def _tension(bolt: Bolt) -> TorqueTension | None:
-    friction = _friction(bolt)
+    friction = bolt.frictions
     if bolt.thread is None or friction is None:
         return None
     return torque_tension(parse_thread(bolt.thread), friction)
-
-
-def _friction(bolt: Bolt) -> Friction | None:
-    if bolt.friction is not None:
-        return Friction.total(bolt.friction)
-    if bolt.thread_friction is not None and bolt.head_friction is not None:
-        return Friction(bolt.thread_friction, bolt.head_friction)
-    return None
 
 
 def _beyond_bolt(campaign: Campaign, found: CalibrationOutcome) -> tuple[str, ...]:
@@ -269,16 +260,13 @@ def _beyond_bolt(campaign: Campaign, found: CalibrationOutcome) -> tuple[str, ..
 
     By the declared friction or by the load that the cell itself shows, whichever is more.
     """
-    parts, kind, highest = campaign.bolt.parts(), kind_of_unit(found.applied_unit), found.budget.at
+    allowed, kind, highest = campaign.bolt.allowed_load(), kind_of_unit(found.applied_unit), found.budget.at
     per_force = 1.0 if kind == "force" else torque_per_force(campaign.bolt)
     by_friction = None
     if kind is not None and per_force is not None:
         by_friction = to_si(highest, found.applied_unit, kind) / per_force
     load = max((each for each in (by_friction, found.own_load_at(highest)) if each is not None), default=None)
-    if parts is None or parts.property_class is None or load is None:
-        return ()
-    allowed = allowed_clamp_load(parts.thread, parts.property_class, campaign.bolt.largest_proof_share)
-    if load <= allowed:
+    if allowed is None or load is None or load <= allowed:
         return ()
     return (
         f"calibrated up to {write_number(load / 1e3, 3)} kN of clamp load, where "

@@ -14,7 +14,6 @@ import numpy as np
 from strikeproof.campaign.records import Campaign
 from strikeproof.desk.articles.known import KnownArticle
 from strikeproof.desk.articles.life_words import tell_margin
-from strikeproof.desk.safety.bolt_limit import allowed_load
 from strikeproof.desk.simulating.simulate import largest_loads
 from strikeproof.drivetrain import (
     ArticleModel,
@@ -278,7 +277,7 @@ def _expect_longer(
     known = {name for name, _margin in margins}
     return Endurance(
         load,
-        allowed_load(campaign),
+        campaign.bolt.allowed_load(),
         min(margins, key=lambda pair: pair[1].sure, default=None),
         tuple(each.facts.name for each in articles if each.facts.name not in known),
     )

@@ -102,7 +102,7 @@ def audit_bolts(store: Store, key: int, campaign: Campaign) -> BoltAudit | str:
         limit = find_limit(campaign.on_rig(None), worth.on(campaign.rig.name))
         return BoltAudit(limit, (), Strains({}, {}), ())
     for each in audits:
-        store.keep_overloads(each.strains.history(each.limit.share))
+        store.keep_overloads(each.strains.history(campaign.bolt.largest_proof_share))
     return BoltAudit(
         next((each.limit for each in audits if each.limit.unwatched), audits[0].limit),
         tuple(runs),

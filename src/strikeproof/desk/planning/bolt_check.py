@@ -58,8 +58,10 @@ class Expected:
     ----------
     load, peak_torque
         Clamp load at the end of a run, and the highest torque at the bolt's head. [N, N·m]
-    proof_share, allowed_share
-        The load over the bolt's proof load, and over what it is allowed.
+    withstood_share, allowed_share
+        The load over what the bolt withstands without lasting stretch, and over what it is allowed.
+    is_twisted
+        Whether it withstands less than its proof load, since tightening twists it too.
     assumed
         What had to be assumed, in words.
     """
@@ -68,14 +70,15 @@ class Expected:
     article: str
     load: float
     peak_torque: float
-    proof_share: float
+    withstood_share: float
     allowed_share: float
+    is_twisted: bool
     assumed: tuple[str, ...]
 
     @property
     def verdict(self) -> str:
-        """ "stop" above proof, "too much" above what is allowed, else "holds"."""
-        return "stop" if self.proof_share > 1.0 else "too much" if self.allowed_share > 1.0 else "holds"
+        """ "stop" above what it withstands, "too much" above what is allowed, else "holds"."""
+        return "stop" if self.withstood_share > 1.0 else "too much" if self.allowed_share > 1.0 else "holds"
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +107,7 @@ class BoltCheck:
 
     @property
     def stop(self) -> bool:
-        """Whether a run is predicted to go beyond the proof load."""
+        """Whether a run is predicted to go beyond what the bolt withstands."""
         return any(each.verdict == "stop" for each in self.expected)
 
     @property
@@ -112,16 +115,16 @@ class BoltCheck:
         """The worst of it in one sentence."""
         if not self.expected:
             return "Nothing can be predicted yet: describe a tool."
-        worst = max(self.expected, key=lambda each: each.proof_share)
+        worst = max(self.expected, key=lambda each: each.withstood_share)
         return self.caution or f"The hardest run, {_run_words(worst)}."
 
     @property
     def caution(self) -> str:
         """That the hardest run is expected to overload the bolt, and what helps; empty where none is.
 
-        It is a `Stop` beyond the proof load.
+        It is a `Stop` beyond what the bolt withstands.
         """
-        return self._caution(max(self.expected, key=lambda each: each.proof_share, default=None))
+        return self._caution(max(self.expected, key=lambda each: each.withstood_share, default=None))
 
     @property
     def other_cautions(self) -> tuple[str, ...]:
@@ -148,11 +151,19 @@ class BoltCheck:
 
 
 def _run_words(run: Expected) -> str:
+    if run.is_twisted:
+        return say(
+            "{tool} with {article} is expected to reach {share} % of the load at which tension and twist "
+            "make the bolt yield",
+            tool=run.tool,
+            article=run.article,
+            share=write_figures(f"{100 * run.withstood_share:.0f}"),
+        )
     return say(
         "{tool} with {article} is expected to reach {share} % of the proof load",
         tool=run.tool,
         article=run.article,
-        share=write_figures(f"{100 * run.proof_share:.0f}"),
+        share=write_figures(f"{100 * run.withstood_share:.0f}"),
     )
 
 
@@ -312,13 +323,15 @@ def _expect(
     facts: BoltFacts,
     assumed: tuple[str, ...],
 ) -> Expected:
+    withstands = min([facts.proof_load, *(each.limit for each in run.margins if each.unit == "n")])
     return Expected(
         str(tool.get("name", "tool")),
         str(article["name"]),
         run.load,
         run.peak_torque,
-        run.load / facts.proof_load,
+        run.load / withstands,
         run.load / facts.allowed_clamp_load,
+        withstands < facts.proof_load,
         (*assumed, *_taken(run, tables)),
     )
 

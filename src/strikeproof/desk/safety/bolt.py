@@ -74,7 +74,7 @@ class BoltFacts:
     thread, property_class, bearing
         The bolt and the ring its head turns on.
     share
-        Allowed part of the proof load.
+        Allowed part of the proof load: the one asked for, or what the twist of tightening leaves of it.
     proof_load, yield_load, tensile_load, allowed_clamp_load
         Loads. [N]
     needed_engagement
@@ -240,7 +240,7 @@ def describe_parts(
     if property_class is None:
         raise BadInput("not given", where="bolt.class", allowed="a property class", fix="give bolt.class")
     known = _friction_of(friction, thread_friction, head_friction)
-    allowed = allowed_clamp_load(thread, property_class, share)
+    allowed = allowed_clamp_load(thread, property_class, share, known)
     proof = proof_load(thread, property_class)
     tightening = (
         None if known is None else _describe_tightening(thread, property_class, bearing, known, allowed)
@@ -249,7 +249,7 @@ def describe_parts(
         thread=thread,
         property_class=property_class,
         bearing=bearing,
-        share=share,
+        share=allowed / proof,
         proof_load=proof,
         yield_load=yield_load(thread, property_class),
         tensile_load=tensile_load(thread, property_class),
@@ -337,8 +337,9 @@ def _friction_cautions(allowed: float, proof: float, facts: TighteningFacts | No
         )
     if allowed > facts.assembly_preload:
         said.append(
-            "With this friction the twist of tightening takes the bolt beyond 90 % of yield before the "
-            f"allowed clamp load: stop at {facts.assembly_preload / 1e3:.0f} kN or lower the friction."
+            "With this friction tension and the twist of tightening use 90 % of the yield strength at "
+            f"{facts.assembly_preload / 1e3:.0f} kN, before the share of the proof load that was asked for: "
+            "no more is allowed. Lower the friction for more."
         )
     if facts.loosening_torque <= 0:
         said.append("With so little friction the bolt turns loose by itself.")

@@ -10,7 +10,7 @@ from typing import Final, Literal
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 
-from strikeproof.campaign.records import Campaign
+from strikeproof.campaign.records import Bolt, Campaign
 from strikeproof.desk.calibrating.calibration import CalibrationOutcome, calibrate_folder
 from strikeproof.desk.calibrating.worth import (
     Worth,
@@ -20,7 +20,7 @@ from strikeproof.desk.calibrating.worth import (
     reading_of_level,
 )
 from strikeproof.errors import StrikeproofError
-from strikeproof.joint import allowed_clamp_load
+from strikeproof.joint import proof_load
 from strikeproof.language import say
 from strikeproof.quantity import FloatArray, kind_of_unit, unit_label, write_number, write_percent
 
@@ -28,7 +28,6 @@ __all__ = [
     "SETTLED",
     "BoltLimit",
     "Unwatched",
-    "allowed_load",
     "blind_words",
     "find_limit",
     "full_scale_words",
@@ -102,17 +101,9 @@ class BoltLimit:
     doubt: str = ""
 
 
-def allowed_load(campaign: Campaign) -> float | None:
-    """Clamp load that the campaign allows its bolt; None where thread or class is not known. [N]"""
-    parts = campaign.bolt.parts()
-    if parts is None or parts.property_class is None:
-        return None
-    return allowed_clamp_load(parts.thread, parts.property_class, campaign.bolt.largest_proof_share)
-
-
 def find_limit(campaign: Campaign, worth: Worth) -> BoltLimit:
     """The limit of a campaign's bolt by what a reading of its rig is worth."""
-    load, share = allowed_load(campaign), campaign.bolt.largest_proof_share
+    load, share = campaign.bolt.allowed_load(), _share_allowed(campaign.bolt)
     level = None if load is None else level_of_load(worth, load)
     loosens = campaign.protocol.direction == "loosen"
     why: Unwatched | None = None
@@ -189,7 +180,7 @@ def tell_limit(campaign: Campaign, folder: Path | None = None) -> str | None:
 
     `folder` is the campaign's own, with its calibration sheet; None where there is none.
     """
-    load = allowed_load(campaign)
+    load = campaign.bolt.allowed_load()
     if load is None:
         return None
     share = _share_words(campaign.bolt.largest_proof_share)
@@ -222,7 +213,7 @@ def blind_words(campaign: Campaign, folder: Path | None = None) -> str:
     friction = campaign.bolt.friction or campaign.bolt.thread_friction
     if kind == "torque" and friction is None and not reads_force:
         return say("the rig shows a torque and the bolt's friction is not given: give bolt.friction")
-    load = allowed_load(campaign)
+    load = campaign.bolt.allowed_load()
     plain = plain_worth(campaign, calibration)
     level = None if load is None else level_of_load(plain, load)
     hidden = "" if level is None else _hidden_words(campaign, plain, level)
@@ -236,6 +227,14 @@ def _calibration(campaign: Campaign, folder: Path | None) -> CalibrationOutcome 
         return calibrate_folder(folder)
     except StrikeproofError:  # said where the campaign is loaded
         return None
+
+
+def _share_allowed(bolt: Bolt) -> float:
+    """What is allowed, as a share of the proof load: less than the campaign says where twist asks for it."""
+    load, parts = bolt.allowed_load(), bolt.parts()
+    if load is None or parts is None or parts.property_class is None:
+        return bolt.largest_proof_share
+    return load / proof_load(parts.thread, parts.property_class)
 
 
 def _share_words(share: float) -> str:

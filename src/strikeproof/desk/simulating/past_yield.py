@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,7 +11,7 @@ import numpy as np
 from strikeproof.drivetrain import BoltModel, Run
 from strikeproof.joint import BoltYield
 
-__all__ = ["PastYield", "find_past_yield", "scattered_yield_words"]
+__all__ = ["PastYield", "find_past_yield", "load_at_yield", "scattered_yield_words"]
 
 _SHANK = "head to thread"  # the joint that a shank with a twist of its own is
 
@@ -55,13 +56,11 @@ class PastYield:
         )
 
 
-def find_past_yield(run: Run, bolt: BoltModel, yields: BoltYield | None) -> PastYield | None:
-    """Where a run goes beyond the yield of its bolt; None where it does not or the class is not known.
+def load_at_yield(run: Run, bolt: BoltModel, yields: BoltYield | None) -> float:
+    """Clamp load at which tension and torsion make a run's bolt yield; inf where that is not known. [N]
 
     The shank carries what the thread takes when it turns slowly, or in proportion more where the run's
-    largest torque in the shank is more than that at its largest clamp load. Once it yields, a bolt of the
-    class holds at least the load at which it began, so the excess over that is the most that a figure can
-    be too high; a bolt that is stronger than its class asks for, or hardens, carries more.
+    largest torque in the shank is more than that at its largest clamp load.
 
     Parameters
     ----------
@@ -78,13 +77,36 @@ def find_past_yield(run: Run, bolt: BoltModel, yields: BoltYield | None) -> Past
     """
     most = float(run.clamp_load.max(initial=0.0))
     if yields is None or most <= 0.0:
-        return None
-    load = _load_at_yield(run, bolt, yields, most)
+        return math.inf
+    lever = bolt.pitch / (2.0 * np.pi) + bolt.thread_friction * bolt.thread_radius / np.cos(bolt.flank_angle)
+    lever += bolt.prevailing_torque / most
+    if _SHANK in run.joints:
+        lever = max(lever, float(run.peaks[run.joints.index(_SHANK)]) / most)
+    return yields.load(float(lever))
+
+
+def find_past_yield(run: Run, bolt: BoltModel, yields: BoltYield | None) -> PastYield | None:
+    """Where a run goes beyond the yield of its bolt; None where it does not or the class is not known.
+
+    The load is that of `load_at_yield`. Once it yields, a bolt of the class holds at least the load at which
+    it began, so the excess over that is the most that a figure can be too high; a bolt that is stronger than
+    its class asks for, or hardens, carries more.
+
+    Parameters
+    ----------
+    run
+        As simulated.
+    bolt
+        Gives thread and friction.
+    yields
+        Of its class.
+    """
+    load = load_at_yield(run, bolt, yields)
     past = np.flatnonzero(run.clamp_load > load)
     if not past.size:
         return None
     first = int(past[0])
-    return PastYield(first + 1, float(run.time[first]), load, most)
+    return PastYield(first + 1, float(run.time[first]), load, float(run.clamp_load.max()))
 
 
 def scattered_yield_words(run: Run, bolt: BoltModel, yields: BoltYield | None, largest: float) -> str:
@@ -95,22 +117,11 @@ def scattered_yield_words(run: Run, bolt: BoltModel, yields: BoltYield | None, l
     largest
         Clamp load of the largest run that scatters. [N]
     """
-    most = float(run.clamp_load.max(initial=0.0))
-    if yields is None or most <= 0.0 or find_past_yield(run, bolt, yields) is not None:
-        return ""
-    load = _load_at_yield(run, bolt, yields, most)
-    if largest <= load:
+    load, most = load_at_yield(run, bolt, yields), float(run.clamp_load.max(initial=0.0))
+    if not most <= load < largest:
         return ""
     return (
         f"With the tool's scatter the clamp load reaches {largest / 1e3:.4g} kN, {largest / most:.2g} times "
         f"that of the run without; tension and torsion together make a bolt of its class yield at "
         f"{load / 1e3:.4g} kN. Shorten the run, lower the supply or take a stronger bolt."
     )
-
-
-def _load_at_yield(run: Run, bolt: BoltModel, yields: BoltYield, most: float) -> float:
-    lever = bolt.pitch / (2.0 * np.pi) + bolt.thread_friction * bolt.thread_radius / np.cos(bolt.flank_angle)
-    lever += bolt.prevailing_torque / most
-    if _SHANK in run.joints:
-        lever = max(lever, float(run.peaks[run.joints.index(_SHANK)]) / most)
-    return yields.load(float(lever))

@@ -13,7 +13,12 @@ from strikeproof.desk.articles.life_words import tell_static
 from strikeproof.desk.safety.supply import excess_words
 from strikeproof.desk.simulating.bench import ASSUMED_SOURCES, Setup, override
 from strikeproof.desk.simulating.bench_file import build_setup, read_tables
-from strikeproof.desk.simulating.past_yield import PastYield, find_past_yield, scattered_yield_words
+from strikeproof.desk.simulating.past_yield import (
+    PastYield,
+    find_past_yield,
+    load_at_yield,
+    scattered_yield_words,
+)
 from strikeproof.desk.simulating.stated import stated_words
 from strikeproof.drivetrain import (
     Blow,
@@ -244,10 +249,12 @@ def _score(setup: Setup, chain: Chain, run: Run) -> tuple[float, float | None]:
     return end, None
 
 
-def _margins(setup: Setup, chain: Chain, largest: Largest) -> tuple[Margin, ...]:
+def _margins(setup: Setup, chain: Chain, run: Run, largest: Largest) -> tuple[Margin, ...]:
     rows = []
-    if np.isfinite(chain.proof_load):
-        rows.append(Margin("bolt against its proof load", largest.load, chain.proof_load, "n"))
+    yields = load_at_yield(run, setup.bolt, setup.yields)
+    least, what = min((chain.proof_load, "its proof load"), (yields, "yield, with its twist"))
+    if np.isfinite(least):
+        rows.append(Margin(f"bolt against {what}", largest.load, least, "n"))
     loads = place_peaks(setup.article, setup.article, largest.own).tolist()
     worst: dict[str, Margin] = {}
     for limit, load in zip(setup.article.torque_limits, loads, strict=True):
@@ -272,11 +279,11 @@ def _simulate(setup: Setup, every: bool) -> tuple[Chain, Run]:
 def _is_beyond(setup: Setup, chain: Chain, run: Run) -> bool:
     """Whether a margin is below 1; runs that scatter are asked only where they can decide it."""
     plain = Largest(run.own, max(float(run.clamp_load.max(initial=0.0)), run.start_load), 0)
-    least = min((each.factor for each in _margins(setup, chain, plain)), default=np.inf)
+    least = min((each.factor for each in _margins(setup, chain, run, plain)), default=np.inf)
     if not 1.0 <= least < _CLEAR:
         return least < 1.0
     largest = largest_loads(chain, setup.tool, run, setup.duration)
-    return any(each.factor < 1.0 for each in _margins(setup, chain, largest))
+    return any(each.factor < 1.0 for each in _margins(setup, chain, run, largest))
 
 
 def simulate_setup(setup: Setup, *, blow: int | None = None, every: bool = False) -> Simulation:
@@ -299,7 +306,7 @@ def simulate_setup(setup: Setup, *, blow: int | None = None, every: bool = False
     shown = None if blow is None else blow_of_run(chain, setup.tool, run, blow, keep_motion=True)
     ledger = account_run(chain, setup.tool, run)
     largest = largest_loads(chain, setup.tool, run, setup.duration)
-    margins = _margins(setup, chain, largest)
+    margins = _margins(setup, chain, run, largest)
     return Simulation(
         setup,
         chain,

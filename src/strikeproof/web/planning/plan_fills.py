@@ -53,7 +53,7 @@ def show_bolt(found: BoltCheck, units: Units) -> str:
             each.tool,
             each.article,
             units.write(each.load, "force", 3),
-            f"{100 * each.proof_share:.0f} %",
+            f"{100 * each.withstood_share:.0f} %",
             units.write(each.peak_torque, "torque", 3),
             _SIGNS[each.verdict],
         )

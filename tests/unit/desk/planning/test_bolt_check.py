@@ -32,7 +32,9 @@ def test_the_prediction_is_the_simulated_run() -> None:
     (expected,) = checked.expected
     run = simulate_file(RING)
     assert expected.load == pytest.approx(run.run.end_load, rel=1e-9)
-    assert expected.proof_share == pytest.approx(expected.load / checked.facts.proof_load)
+    margin = run.margins[0].limit
+    assert expected.withstood_share == pytest.approx(expected.load / margin)
+    assert expected.is_twisted == (margin < checked.facts.proof_load)
     assert expected.article == "ring-27" and not checked.stop
 
 
@@ -69,7 +71,7 @@ def test_every_tool_that_overloads_the_bolt_is_named() -> None:
     found = check_bolt(tables())
     (fine,) = found.expected
     harder, hardest = (
-        replace(fine, tool=tool, proof_share=share) for tool, share in (("b", 1.2), ("c", 3.0))
+        replace(fine, tool=tool, withstood_share=share) for tool, share in (("b", 1.2), ("c", 3.0))
     )
     both = replace(found, expected=(fine, harder, hardest))
     assert both.caution.startswith("STOP: c with") and found.other_cautions == ()
@@ -78,7 +80,7 @@ def test_every_tool_that_overloads_the_bolt_is_named() -> None:
 
 
 def test_more_than_is_allowed_is_said() -> None:
-    share = check_bolt(tables()).expected[0].proof_share
+    share = check_bolt(tables()).expected[0].withstood_share
     tight = check_bolt(tables(largest_proof_share=round(0.9 * share, 3)))
     assert tight.expected[0].verdict == "too much" and "more than the" in tight.says
     assert "Shorten the run" in tight.says and "new bolt for every run" not in tight.says

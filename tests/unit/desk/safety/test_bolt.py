@@ -85,7 +85,7 @@ def test_lines_give_label_value_and_unit():
         ("M20 8.8", {"friction": 0.12}, "Friction is the largest unknown"),
         ("M20 8.8", {"friction": 0.12, "share": 0.9}, "goes beyond the proof load"),
         ("M20 8.8", {"friction": 0.12, "share": 0.9}, "take a new one for every run"),
-        ("M20 8.8", {"friction": 0.4}, "beyond 90 % of yield"),
+        ("M20 8.8", {"friction": 0.4}, "use 90 % of the yield strength"),
         ("M20 8.8", {"friction": 0.01}, "turns loose by itself"),
         ("M20 12.9", {"friction": 0.12}, "12.9 breaks without warning"),
         ("3/4-16 UNF grade 5", {"friction": 0.12}, "bearing face is taken as 1.5 d"),

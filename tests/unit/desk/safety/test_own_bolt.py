@@ -11,7 +11,6 @@ from strikeproof.campaign.folder import read_folder
 from strikeproof.cli import app
 from strikeproof.desk.planning.bolt_check import check_bolt
 from strikeproof.desk.publishing.report import _bolt_rows
-from strikeproof.desk.safety.bolt_limit import allowed_load
 from strikeproof.errors import BadFile
 
 FILE = """
@@ -46,7 +45,7 @@ def write(folder: Path, bolt: str) -> Path:
 
 def test_the_limit_is_that_of_the_own_strength_and_the_thin_shank(tmp_path: Path) -> None:
     campaign = read_folder(write(tmp_path, OWN)).campaign
-    assert allowed_load(campaign) == pytest.approx(0.75 * PROOF_N, rel=1e-5)
+    assert campaign.bolt.allowed_load() == pytest.approx(0.75 * PROOF_N, rel=1e-5)
     rows = dict(_bolt_rows(campaign.bolt, None))  # type: ignore[arg-type]  # not needed for these rows
     assert rows["property class"] == "own strength" and rows["thinnest shank"] == "24.00 mm"
 
@@ -68,7 +67,7 @@ def test_the_form_checks_it_and_says_whose_figure_it_is() -> None:
     )
     assert found.facts.bearing.outer == pytest.approx(0.93 * 0.0381)
     assert any("your own figure" in each for each in found.facts.cautions)
-    assert [each.proof_share > 0 for each in found.expected] == [True]
+    assert [each.withstood_share > 0 for each in found.expected] == [True]
 
 
 @pytest.mark.parametrize(
