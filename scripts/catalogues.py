@@ -27,7 +27,7 @@ PLACE = SOURCE / "language" / "catalogues"
 LANGUAGES = ("de", "es")
 KEYWORDS: dict[str, Any] = {"say": None, "say_marked": None, "say_many": (1, 2)}
 NOTE = "Made without a native reader: corrections are welcome."
-SCRIPTS = ("record_template.js", "record_screen.js", "record_keys.js")
+SCRIPTS = ("record_template.js", "record_screen.js", "record_keys.js", "record_signals.js")
 SAYS = re.compile(r"from strikeproof\.language import (?:\([^)]*?|[^)\n]*?)\bsay(?:_many)?\b")
 SAID = re.compile(r"""\bsay\((["'])(.+?)\1""")
 

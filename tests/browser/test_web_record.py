@@ -250,7 +250,8 @@ def test_the_simulated_rig_of_the_page_and_the_cool_down(chromium: Browser, tmp_
         expect(page.get_by_label("Port")).to_be_focused()
         page.get_by_role("button", name="Start a simulated rig").click()
         phase(page, "idle")
-        page.wait_for_timeout(2500)
+        take_a_calibration_reading(page, server)
+        page.wait_for_timeout(1500)
         page.get_by_label("Fault to simulate").select_option("spoil clipped")
         page.get_by_role("button", name="Simulate this fault").click()
         record_one(page)
@@ -263,6 +264,16 @@ def test_the_simulated_rig_of_the_page_and_the_cool_down(chromium: Browser, tmp_
         phase(page, "idle")
         press(page)
         phase(page, "armed")
+
+
+def take_a_calibration_reading(page: Page, server: Server) -> None:
+    """What the rig shows goes straight into the sheet of another window."""
+    beside = page.context.new_page()
+    beside.goto(f"{server.address}/calibration")
+    beside.get_by_role("button", name="Read from the rig").click()
+    beside.get_by_role("button", name="Take this reading").click()
+    expect(beside.locator("[name=reading]").first).to_have_value(re.compile(r"^-?\d"))
+    beside.close()
 
 
 def test_a_sound_is_set_beside_the_trace(

@@ -9,7 +9,7 @@ from strikeproof.language import retold, say, write_figures
 from strikeproof.quantity import write_number
 from strikeproof.web.units import Units
 
-__all__ = ["button_words", "second_words", "sentence", "status_words"]
+__all__ = ["button_words", "second_words", "sentence", "signal_of", "status_words"]
 
 Tone = Literal["calm", "armed", "live", "good", "bad", "wait"]
 
@@ -40,6 +40,28 @@ def status_words(view: StationView, units: Units, me: str) -> dict[str, str]:
         or _spent(view)
         or _after_a_run(view)
     )
+
+
+Signal = Literal["", "ready", "release", "stop", "done", "repeat"]
+
+
+def signal_of(view: StationView) -> Signal:
+    """What a screen at the rig also sounds, where a person wants it: a code for what `status_words` says."""
+    record = view.record
+    live, last, runs = record.live, record.last, record.phase == "recording"
+    between = record.phase not in ("armed", "recording", "keeping")
+    is_lost = runs and (not record.line.plugged or record.line.silent_s >= _SILENT_S)
+    is_beyond = live is not None and live.is_beyond
+    is_spent = between and last is not None and bool(last.overload) and record.spent is not None
+    is_good = last is not None and last.good and last.row.set_aside is None
+    signals: tuple[tuple[bool, Signal], ...] = (
+        (bool(record.failure) or is_beyond or is_lost or is_spent, "stop"),
+        (record.phase == "armed", "ready"),
+        (runs and live is not None and live.is_over, "release"),
+        (between and view.undecided is not None, "repeat"),
+        (between and is_good, "done"),
+    )
+    return next((signal for is_so, signal in signals if is_so), "")
 
 
 def _failed(view: StationView) -> dict[str, str] | None:

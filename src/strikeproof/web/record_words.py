@@ -15,19 +15,20 @@ from strikeproof.desk.recording.views import (
     RecordView,
     RunVerdict,
     SpentBolt,
+    Standing,
     StationView,
 )
 from strikeproof.desk.safety.bolt_limit import BoltLimit, unwatched_words
 from strikeproof.desk.safety.cautions import Stop
 from strikeproof.errors import StrikeproofError
 from strikeproof.language import say, translations, write_figures
-from strikeproof.quantity import write_duration, write_number
-from strikeproof.web.record_status import button_words, second_words, sentence, status_words
+from strikeproof.quantity import unit_label, write_duration, write_number
+from strikeproof.web.record_status import button_words, second_words, sentence, signal_of, status_words
 from strikeproof.web.units import Units
 
 __all__ = ["error_words", "screen_words", "script_words"]
 
-_SCRIPTS = ("record_template.js", "record_screen.js", "record_keys.js")
+_SCRIPTS = ("record_template.js", "record_screen.js", "record_keys.js", "record_signals.js")
 _SAID_IN_SCRIPT = re.compile(r"""\bsay\((["'])(.+?)\1""")
 
 _UNDER_WAY = ("armed", "recording", "keeping")
@@ -57,6 +58,8 @@ def screen_words(
         "cool": _clock(shown.cool_down_left_s) if shown else "",
         "cautions": _cautions(shown, expected or {}) if shown else [],
         "live": _live(record.live, units) or _lived(view, units),
+        "reading": _reading(record.standing),
+        "signal": signal_of(view),
         "progress": _progress(view),
         "undo": record.undo,
         "news": [sentence(each) for each in view.news],
@@ -201,6 +204,18 @@ def _lived(view: StationView, units: Units) -> dict[str, Any] | None:
         "score_unit": unit,
         "elapsed": "–",
         "of": "",
+    }
+
+
+def _reading(standing: Standing | None) -> dict[str, str] | None:
+    """What the rig itself shows, as it is typed into a calibration sheet."""
+    if standing is None:
+        return None
+    unit = unit_label(standing.reading_unit) if standing.reading_unit != "reading" else ""
+    return {
+        "typed": f"{standing.reading:.5g}",
+        "scatter": write_number(standing.scatter, 2),
+        "unit": unit,
     }
 
 

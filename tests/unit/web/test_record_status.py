@@ -22,7 +22,7 @@ from strikeproof.desk.recording.views import (
 from strikeproof.desk.runs.flag_words import list_flags
 from strikeproof.desk.safety.bolt_limit import BoltLimit
 from strikeproof.language import retold_all, speaking
-from strikeproof.web.record_status import button_words, second_words, status_words
+from strikeproof.web.record_status import button_words, second_words, signal_of, status_words
 from strikeproof.web.record_words import screen_words, script_words
 from strikeproof.web.units import Units
 
@@ -187,11 +187,30 @@ def test_once_the_window_is_over_the_screen_says_so_and_to_release_the_trigger(
     assert said["fix"].startswith("Release the trigger.") == (title == "Time is up")
 
 
+def test_a_signal_goes_with_what_the_screen_says_largest() -> None:
+    view = after(VERDICT)
+    live = LiveScore("r001", 1.0, 3.0, 80.0, "kN", 80.0, "kN", 80.0, 152.0)
+    run = replace(view.record, phase="recording", live=live)
+    gone = replace(LINE, plugged=False)
+    heard = {
+        "done": view,
+        "repeat": replace(view, undecided="r001"),
+        "ready": replace(view, record=replace(view.record, phase="armed")),
+        "": replace(view, record=run),
+        "release": replace(view, record=replace(run, live=replace(live, elapsed_s=3.0))),
+        "stop": replace(view, record=replace(run, live=replace(live, highest=153.0))),
+    }
+    assert {name: signal_of(each) for name, each in heard.items()} == {name: name for name in heard}
+    assert signal_of(replace(view, record=replace(run, line=gone))) == "stop"
+
+
 def test_between_runs_the_screen_shows_what_stands_on_the_bolt() -> None:
     view = after(VERDICT)
-    loaded = Standing(100.0, "kN", is_loaded=True, was_loaded=True, asks=False)
+    loaded = Standing(100.0, "kN", 731.25, 0.4, "reading", is_loaded=True, was_loaded=True, asks=False)
     shown = replace(view, record=replace(view.record, standing=loaded))
-    live = screen_words(shown, Units(), "")["live"]
+    words = screen_words(shown, Units(), "")
+    live = words["live"]
+    assert words["reading"] == {"typed": "731.25", "scatter": "0.40", "unit": ""}, "as the rig says it itself"
     assert (live["level"], live["level_unit"]) == ("100.0", "kN")
     assert second_words(shown) is None, "no button takes a zero that nobody asked for"
     asked = replace(view, record=replace(view.record, standing=replace(loaded, asks=True)))
@@ -203,7 +222,12 @@ def test_the_screen_is_in_the_language_of_the_person_who_looks() -> None:
     """The recorder makes its sentences before anybody knows who looks; each screen says them again."""
     reason = list_flags(["zero-moved", "late-start"])
     view = after(replace(VERDICT, outcome="doubtful", reason=reason, score=120.5))
-    view = replace(view, record=replace(view.record, standing=Standing(1.25, "kN", False, False, False)))
+    view = replace(
+        view,
+        record=replace(
+            view.record, standing=Standing(1.25, "kN", 12.75, 0.4, "reading", False, False, False)
+        ),
+    )
     with speaking("de"):
         shown = retold_all(screen_words(view, Units(), ""))
     assert shown["status"]["title"] == "Gut, aber"

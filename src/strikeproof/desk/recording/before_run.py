@@ -31,12 +31,22 @@ def see_standing(campaign: Campaign, worth: Worth, rig: LiveRig, *, asks: bool) 
     shown = rig.buckets.since(rig.now - _NOW_S).mean
     if not shown.size:
         return None
-    level = _level(worth, rig, float(np.median(shown)))
+    middle = float(np.median(shown))
+    level = _level(worth, rig, middle)
     spread = rig.factor * float(np.std(shown)) / max(np.sqrt(shown.size), 1.0)
     noise = abs(level_at(worth, _SURE * spread))
     is_loaded = stands_loaded(find_limit(campaign, worth), level, noise)
     was_loaded = is_loaded or loaded_until(campaign, worth, rig, rig.now) > rig.now - _ZERO_S
-    return Standing(level, worth.unit, is_loaded=is_loaded, was_loaded=was_loaded, asks=asks and is_loaded)
+    return Standing(
+        level,
+        worth.unit,
+        rig.factor * middle,
+        rig.factor * float(np.std(shown)),
+        campaign.rig.unit,
+        is_loaded=is_loaded,
+        was_loaded=was_loaded,
+        asks=asks and is_loaded,
+    )
 
 
 def _level(worth: Worth, rig: LiveRig, reading: float) -> float:

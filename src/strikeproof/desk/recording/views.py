@@ -94,11 +94,15 @@ class Standing:
 
     `is_loaded` says that this is a load on the bolt, by the bolt's limit; `was_loaded` that there was one
     while the zero of the next run is taken; `asks` that arming was refused for a load, so that a person may
-    say that the bolt is loose.
+    say that the bolt is loose. `reading` is what the rig itself shows over the last half second, without zero
+    or calibration, and `scatter` the standard deviation within it: what a calibration sheet takes.
     """
 
     level: float
     unit: str
+    reading: float
+    scatter: float
+    reading_unit: str
     is_loaded: bool
     was_loaded: bool
     asks: bool

@@ -1,4 +1,4 @@
-// Made by scripts/record_render.py of e8c95abc01cb349e; do not edit.
+// Made by scripts/record_render.py of 7d62a62f08a13a1d; do not edit.
 window.strikeproofRender = function (Vue) {
 const _Vue = Vue
 const { createElementVNode: _createElementVNode, createCommentVNode: _createCommentVNode, createTextVNode: _createTextVNode } = _Vue
@@ -133,41 +133,50 @@ const _hoisted_79 = ["aria-pressed", "onClick"]
 const _hoisted_80 = ["disabled", "onClick"]
 const _hoisted_81 = ["disabled", "onClick"]
 const _hoisted_82 = ["onClick"]
-const _hoisted_83 = { class: "quiet" }
-const _hoisted_84 = ["aria-label"]
-const _hoisted_85 = { class: "what" }
-const _hoisted_86 = ["href"]
-const _hoisted_87 = { class: "quiet" }
-const _hoisted_88 = { class: "says" }
-const _hoisted_89 = { key: 0 }
-const _hoisted_90 = { class: "bar" }
-const _hoisted_91 = ["disabled", "aria-label", "onClick"]
-const _hoisted_92 = ["disabled", "aria-label", "onClick"]
-const _hoisted_93 = ["disabled", "aria-label", "onClick"]
-const _hoisted_94 = { class: "button small sound" }
-const _hoisted_95 = ["aria-label", "onChange"]
-const _hoisted_96 = {
+const _hoisted_83 = { class: "bar" }
+const _hoisted_84 = { class: "field" }
+const _hoisted_85 = ["value", "onChange"]
+const _hoisted_86 = ["value"]
+const _hoisted_87 = ["disabled", "onClick"]
+const _hoisted_88 = {
+  key: 0,
+  class: "quiet"
+}
+const _hoisted_89 = { class: "quiet" }
+const _hoisted_90 = ["aria-label"]
+const _hoisted_91 = { class: "what" }
+const _hoisted_92 = ["href"]
+const _hoisted_93 = { class: "quiet" }
+const _hoisted_94 = { class: "says" }
+const _hoisted_95 = { key: 0 }
+const _hoisted_96 = { class: "bar" }
+const _hoisted_97 = ["disabled", "aria-label", "onClick"]
+const _hoisted_98 = ["disabled", "aria-label", "onClick"]
+const _hoisted_99 = ["disabled", "aria-label", "onClick"]
+const _hoisted_100 = { class: "button small sound" }
+const _hoisted_101 = ["aria-label", "onChange"]
+const _hoisted_102 = {
   key: 0,
   class: "heard",
   role: "status"
 }
-const _hoisted_97 = { key: 0 }
-const _hoisted_98 = {
+const _hoisted_103 = { key: 0 }
+const _hoisted_104 = {
   key: 1,
   class: "error"
 }
-const _hoisted_99 = { class: "visually-hidden" }
-const _hoisted_100 = { scope: "row" }
-const _hoisted_101 = ["aria-label", "onKeydown"]
-const _hoisted_102 = { class: "field" }
-const _hoisted_103 = ["onUpdate:modelValue", "placeholder", "required", "onKeydown"]
-const _hoisted_104 = {
+const _hoisted_105 = { class: "visually-hidden" }
+const _hoisted_106 = { scope: "row" }
+const _hoisted_107 = ["aria-label", "onKeydown"]
+const _hoisted_108 = { class: "field" }
+const _hoisted_109 = ["onUpdate:modelValue", "placeholder", "required", "onKeydown"]
+const _hoisted_110 = {
   key: 0,
   class: "quiet"
 }
-const _hoisted_105 = { class: "bar" }
-const _hoisted_106 = ["disabled", "onClick"]
-const _hoisted_107 = ["onClick"]
+const _hoisted_111 = { class: "bar" }
+const _hoisted_112 = ["disabled", "onClick"]
+const _hoisted_113 = ["onClick"]
 
 return function render(_ctx, _cache) {
   with (_ctx) {
@@ -389,13 +398,13 @@ return function render(_ctx, _cache) {
               type: "button",
               class: "button primary",
               disabled: !chosenPort || !said.can_decide,
-              onClick: $event => (press('connect', chosenPort, baud))
+              onClick: connect
             }, _toDisplayString(say("Connect")), 9, _hoisted_65),
             _createElementVNode("button", {
               type: "button",
               class: "button",
               disabled: !said.can_decide,
-              onClick: $event => (press('simulate'))
+              onClick: simulate
             }, _toDisplayString(say("Start a simulated rig")), 9, _hoisted_66),
             _createElementVNode("button", {
               type: "button",
@@ -461,7 +470,24 @@ return function render(_ctx, _cache) {
               onClick: fill
             }, _toDisplayString(full ? say("Leave full screen") : say("Full screen")), 9, _hoisted_82)
           ]),
-          _createElementVNode("p", _hoisted_83, _toDisplayString(said.screens > 1 ? say("{count} screens are open. All show the same run, and each can press the button.", { count: said.screens }) : say("You can close this page or open it on a second screen at any time; the recording goes on.")), 1)
+          _createElementVNode("div", _hoisted_83, [_createElementVNode("label", _hoisted_84, [_createElementVNode("span", null, _toDisplayString(say("Signals: ready, release the trigger, done, repeat")), 1), _createElementVNode("select", {
+            value: signalling,
+            onChange: chooseSignals
+          }, [(_openBlock(true), _createElementBlock(_Fragment, null, _renderList(signalChoices, ([name, text]) => {
+            return (_openBlock(), _createElementBlock("option", {
+              key: name,
+              value: name
+            }, _toDisplayString(say(text)), 9, _hoisted_86))
+          }), 128))], 40, _hoisted_85)]), _createElementVNode("button", {
+            type: "button",
+            class: "button",
+            disabled: signalling === 'off',
+            onClick: trySignal
+          }, _toDisplayString(say("Try it")), 9, _hoisted_87)]),
+          (signalling !== 'off')
+            ? (_openBlock(), _createElementBlock("p", _hoisted_88, _toDisplayString(say("A phone vibrates too. Hammering and ear protection drown sounds: what the screen says counts.")), 1))
+            : _createCommentVNode("", true),
+          _createElementVNode("p", _hoisted_89, _toDisplayString(said.screens > 1 ? say("{count} screens are open. All show the same run, and each can press the button.", { count: said.screens }) : say("You can close this page or open it on a second screen at any time; the recording goes on.")), 1)
         ], 8, _hoisted_77)
       ]),
       (said.recent.length)
@@ -474,21 +500,21 @@ return function render(_ctx, _cache) {
               key: each.run,
               class: _normalizeClass({ aside: each.aside })
             }, [
-              _createElementVNode("p", _hoisted_85, [
-                _createElementVNode("a", { href: runs + (runs.includes('?') ? '&' : '?') + 'run=' + encodeURIComponent(each.run) }, _toDisplayString(each.run), 9, _hoisted_86),
+              _createElementVNode("p", _hoisted_91, [
+                _createElementVNode("a", { href: runs + (runs.includes('?') ? '&' : '?') + 'run=' + encodeURIComponent(each.run) }, _toDisplayString(each.run), 9, _hoisted_92),
                 _createElementVNode("span", null, _toDisplayString(each.article) + ", " + _toDisplayString(each.tool), 1),
                 _cache[7] || (_cache[7] = _createTextVNode()),
-                _createElementVNode("span", _hoisted_87, _toDisplayString(each.started), 1)
+                _createElementVNode("span", _hoisted_93, _toDisplayString(each.started), 1)
               ]),
-              _createElementVNode("p", _hoisted_88, [
+              _createElementVNode("p", _hoisted_94, [
                 _createTextVNode(_toDisplayString(each.aside ? say("excluded: {reason}", { reason: each.aside }) : each.says) + " ", 1),
                 _createElementVNode("b", null, _toDisplayString(each.score), 1),
                 _cache[8] || (_cache[8] = _createTextVNode()),
                 (each.note)
-                  ? (_openBlock(), _createElementBlock("i", _hoisted_89, _toDisplayString(each.note), 1))
+                  ? (_openBlock(), _createElementBlock("i", _hoisted_95, _toDisplayString(each.note), 1))
                   : _createCommentVNode("", true)
               ]),
-              _createElementVNode("div", _hoisted_90, [(each.aside)
+              _createElementVNode("div", _hoisted_96, [(each.aside)
                 ? (_openBlock(), _createElementBlock("button", {
                     key: 0,
                     type: "button",
@@ -496,7 +522,7 @@ return function render(_ctx, _cache) {
                     disabled: !said.can_decide,
                     "aria-label": say('Include {run} again', { run: each.run }),
                     onClick: $event => (press('put back', each.run))
-                  }, _toDisplayString(say("Include")), 9, _hoisted_91))
+                  }, _toDisplayString(say("Include")), 9, _hoisted_97))
                 : (_openBlock(), _createElementBlock("button", {
                     key: 1,
                     type: "button",
@@ -504,30 +530,30 @@ return function render(_ctx, _cache) {
                     disabled: !said.can_decide,
                     "aria-label": say('Exclude {run}', { run: each.run }),
                     onClick: $event => (ask('set aside', say('Exclude {run}', { run: each.run }), say('Reason, for everyone who reads the result'), [each.run]))
-                  }, _toDisplayString(say("Exclude")), 9, _hoisted_92)), _createElementVNode("button", {
+                  }, _toDisplayString(say("Exclude")), 9, _hoisted_98)), _createElementVNode("button", {
                 type: "button",
                 class: "button small",
                 disabled: !said.can_decide,
                 "aria-label": say('Note on {run}', { run: each.run }),
                 onClick: $event => (ask('note', say('Note on {run}', { run: each.run }), say('What others should know'), [each.run], each.note))
-              }, _toDisplayString(say("Note")), 9, _hoisted_93), _createElementVNode("label", _hoisted_94, [_createTextVNode(_toDisplayString(say("Sound")), 1), _createElementVNode("input", {
+              }, _toDisplayString(say("Note")), 9, _hoisted_99), _createElementVNode("label", _hoisted_100, [_createTextVNode(_toDisplayString(say("Sound")), 1), _createElementVNode("input", {
                 type: "file",
                 accept: "audio/*,.wav",
                 "aria-label": say('Sound of run {run}', { run: each.run }),
                 onChange: $event => (hear(each.run, $event))
-              }, null, 40, _hoisted_95)])]),
+              }, null, 40, _hoisted_101)])]),
               (heard[each.run])
-                ? (_openBlock(), _createElementBlock("div", _hoisted_96, [(heard[each.run].busy)
-                    ? (_openBlock(), _createElementBlock("p", _hoisted_97, _toDisplayString(say("Reading {file}.", { file: heard[each.run].file })), 1))
+                ? (_openBlock(), _createElementBlock("div", _hoisted_102, [(heard[each.run].busy)
+                    ? (_openBlock(), _createElementBlock("p", _hoisted_103, _toDisplayString(say("Reading {file}.", { file: heard[each.run].file })), 1))
                     : (heard[each.run].problem)
-                      ? (_openBlock(), _createElementBlock("p", _hoisted_98, _toDisplayString(heard[each.run].problem) + " " + _toDisplayString(heard[each.run].fix), 1))
-                      : (_openBlock(), _createElementBlock(_Fragment, { key: 2 }, [_createElementVNode("p", null, [_createElementVNode("strong", null, _toDisplayString(say("Sound and trace: {verdict}", { verdict: heard[each.run].verdict })), 1), _createTextVNode(" (" + _toDisplayString(heard[each.run].file) + ")", 1)]), _createElementVNode("table", null, [_createElementVNode("caption", _hoisted_99, _toDisplayString(say("Sound against trace")), 1), _createElementVNode("thead", null, [_createElementVNode("tr", null, [(_openBlock(true), _createElementBlock(_Fragment, null, _renderList(heard[each.run].rows[0], (head, at) => {
+                      ? (_openBlock(), _createElementBlock("p", _hoisted_104, _toDisplayString(heard[each.run].problem) + " " + _toDisplayString(heard[each.run].fix), 1))
+                      : (_openBlock(), _createElementBlock(_Fragment, { key: 2 }, [_createElementVNode("p", null, [_createElementVNode("strong", null, _toDisplayString(say("Sound and trace: {verdict}", { verdict: heard[each.run].verdict })), 1), _createTextVNode(" (" + _toDisplayString(heard[each.run].file) + ")", 1)]), _createElementVNode("table", null, [_createElementVNode("caption", _hoisted_105, _toDisplayString(say("Sound against trace")), 1), _createElementVNode("thead", null, [_createElementVNode("tr", null, [(_openBlock(true), _createElementBlock(_Fragment, null, _renderList(heard[each.run].rows[0], (head, at) => {
                           return (_openBlock(), _createElementBlock("th", {
                             key: at,
                             scope: "col"
                           }, _toDisplayString(head || say("of the run")), 1))
                         }), 128))])]), _createElementVNode("tbody", null, [(_openBlock(true), _createElementBlock(_Fragment, null, _renderList(heard[each.run].rows.slice(1), (row) => {
-                          return (_openBlock(), _createElementBlock("tr", { key: row[0] }, [_createElementVNode("th", _hoisted_100, _toDisplayString(row[0]), 1), (_openBlock(true), _createElementBlock(_Fragment, null, _renderList(row.slice(1), (cell, at) => {
+                          return (_openBlock(), _createElementBlock("tr", { key: row[0] }, [_createElementVNode("th", _hoisted_106, _toDisplayString(row[0]), 1), (_openBlock(true), _createElementBlock(_Fragment, null, _renderList(row.slice(1), (cell, at) => {
                             return (_openBlock(), _createElementBlock("td", { key: at }, _toDisplayString(cell), 1))
                           }), 128))]))
                         }), 128))])]), (_openBlock(true), _createElementBlock(_Fragment, null, _renderList(heard[each.run].says, (each) => {
@@ -535,7 +561,7 @@ return function render(_ctx, _cache) {
                         }), 128))], 64))]))
                 : _createCommentVNode("", true)
             ], 2))
-          }), 128))])], 8, _hoisted_84))
+          }), 128))])], 8, _hoisted_90))
         : _createCommentVNode("", true),
       asking
         ? (_openBlock(), _createElementBlock("div", {
@@ -547,28 +573,28 @@ return function render(_ctx, _cache) {
             onKeydown: _withKeys($event => (asking = null), ["escape"])
           }, [
             _createElementVNode("strong", null, _toDisplayString(asking.title), 1),
-            _createElementVNode("label", _hoisted_102, [_createElementVNode("span", null, _toDisplayString(asking.label), 1), _withDirectives(_createElementVNode("input", {
+            _createElementVNode("label", _hoisted_108, [_createElementVNode("span", null, _toDisplayString(asking.label), 1), _withDirectives(_createElementVNode("input", {
               ref: "asked",
               "onUpdate:modelValue": $event => ((typed) = $event),
               maxlength: "300",
               placeholder: asking.hint,
               required: asking.must,
               onKeydown: _withKeys(_withModifiers($event => (asking.must || answer()), ["prevent"]), ["enter"])
-            }, null, 40, _hoisted_103), [[_vModelText, typed]])]),
+            }, null, 40, _hoisted_109), [[_vModelText, typed]])]),
             (asking.must)
-              ? (_openBlock(), _createElementBlock("p", _hoisted_104, _toDisplayString(say("Type it, then press the button here. The rig's key or foot switch does not answer this question.")), 1))
+              ? (_openBlock(), _createElementBlock("p", _hoisted_110, _toDisplayString(say("Type it, then press the button here. The rig's key or foot switch does not answer this question.")), 1))
               : _createCommentVNode("", true),
-            _createElementVNode("div", _hoisted_105, [_createElementVNode("button", {
+            _createElementVNode("div", _hoisted_111, [_createElementVNode("button", {
               type: "button",
               class: "button primary",
               disabled: asking.must && !typed.trim(),
               onClick: answer
-            }, _toDisplayString(asking.title), 9, _hoisted_106), _createElementVNode("button", {
+            }, _toDisplayString(asking.title), 9, _hoisted_112), _createElementVNode("button", {
               type: "button",
               class: "button",
               onClick: $event => (asking = null)
-            }, _toDisplayString(say("Cancel")), 9, _hoisted_107)])
-          ], 40, _hoisted_101))
+            }, _toDisplayString(say("Cancel")), 9, _hoisted_113)])
+          ], 40, _hoisted_107))
         : _createCommentVNode("", true)
     ], 8, _hoisted_1))
   }

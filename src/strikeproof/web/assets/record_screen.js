@@ -2,6 +2,7 @@
 import { LiveChart } from "/assets/live_chart.js";
 import { Wire } from "/assets/record_wire.js";
 import { NONE, USUAL, keepKey, keptKey, listen, nameKey } from "/assets/record_keys.js";
+import { CHOICES, Signals } from "/assets/record_signals.js";
 import * as Vue from "/assets/vue/vue.esm-browser.prod.js";
 
 const say = (text) => text; // marks a text for the catalogues; it is said in the screen's language where it is shown
@@ -23,8 +24,17 @@ const NO_SERVER = ["wait", say("No server"), say("The connection to the server i
 
 const EMPTY = {
   state: "starting", other: "", screens: 1, failure: null, phase: "", status: null, main: null, second: null,
-  verdict: null, run: null, cool: "", cautions: [], live: null, progress: null, undo: null, news: [],
+  verdict: null, run: null, cool: "", cautions: [], live: null, progress: null, undo: null, news: [], signal: "",
   line: { port: "", speaks: "", trouble: "", simulated: false, ours: false }, ports: [], recent: [], can_decide: false, can_plan: true, simulated: "", marked: false,
+};
+const RIG = "strikeproof.record.rig"; // port and baud rate that were connected last on this device
+const rememberedRig = () => {
+  try {
+    const { port, baud } = JSON.parse(localStorage.getItem(RIG) || "{}");
+    return { port: String(port || ""), baud: String(baud || "115200") };
+  } catch {
+    return { port: "", baud: "115200" };
+  }
 };
 const UNREAD_MS = 300; // nobody reads faster; another screen may have turned the button meanwhile
 const SIGNS = {
@@ -40,7 +50,7 @@ const screen = {
   render,
   props: { campaign: String, runs: String, compare: String, mishaps: Array, language: String, words: Object },
   data: () => ({
-    said: { ...EMPTY }, wired: true, quiet: false, refused: null, sure: false, asking: null, typed: "", port: "", baud: "115200",
+    said: { ...EMPTY }, wired: true, quiet: false, refused: null, sure: false, asking: null, typed: "", ...rememberedRig(), signals: null, signalChoices: CHOICES, signalling: "off",
     mishap: "", key: keptKey(), learning: false, heard: {}, full: false, unit: "", band: 0, limit: false, signs: SIGNS,
   }),
   computed: {
@@ -71,6 +81,12 @@ const screen = {
       const at = this.status;
       return `${at.title}. ${at.detail} ${at.fix}`;
     },
+    signal() {
+      const { state, other, phase, signal } = this.said;
+      if (other) return "";
+      const lost = (LOST[phase] && (!this.wired || (this.quiet && state === "on"))) || (GONE[phase] && state === "gone");
+      return lost ? "stop" : signal;
+    },
     keyName() {
       return this.say(nameKey(this.key));
     },
@@ -84,6 +100,10 @@ const screen = {
       if (this.asking && this.asking.must) this.asking = null; // another screen may have answered it
       this.turnedAt = performance.now();
     },
+    signal(name, before) {
+      // What was there when the page came is no news; the recorder's first words come with its state.
+      if (this.knows && name && name !== before) this.signals.give(name, `${this.status.title}. ${this.status.fix || this.status.detail}`, this.language);
+    },
     "said.phase"() {
       this.refused = null;
     },
@@ -91,6 +111,11 @@ const screen = {
   mounted() {
     this.turnedAt = -Infinity;
     this.chart = new LiveChart(this.$refs.plot);
+    this.signals = Vue.markRaw(new Signals());
+    this.signalling = this.signals.choice;
+    this.wakesSound = () => this.signals.wake();
+    document.addEventListener("pointerdown", this.wakesSound);
+    document.addEventListener("keydown", this.wakesSound);
     this.wire = new Wire(this.campaign, {
       words: (words) => this.take(words),
       picture: (bytes, drawn) => this.chart.take(bytes, drawn),
@@ -111,6 +136,9 @@ const screen = {
   unmounted() {
     this.wire.close();
     this.chart.close();
+    this.signals.close();
+    document.removeEventListener("pointerdown", this.wakesSound);
+    document.removeEventListener("keydown", this.wakesSound);
     this.deafen();
     document.removeEventListener("fullscreenchange", this.fills);
     document.removeEventListener("visibilitychange", this.wakes);
@@ -128,6 +156,7 @@ const screen = {
       clearTimeout(this.doubting);
       if (open) {
         this.wired = true;
+        this.knows = false;
         this.said = { ...EMPTY };
       } else {
         const hammering = this.said.phase === "recording" || this.said.phase === "armed";
@@ -151,6 +180,29 @@ const screen = {
       }
       if (words.state === "off") this.said = { ...EMPTY };
       Object.assign(this.said, words);
+      if (words.phase !== undefined) this.$nextTick(() => { this.knows = true; });
+    },
+    connect() {
+      const rig = { port: this.chosenPort, baud: this.baud };
+      localStorage.setItem(RIG, JSON.stringify(rig));
+      this.press("connect", rig.port, rig.baud);
+      this.toTop();
+    },
+    simulate() {
+      this.press("simulate");
+      this.toTop();
+    },
+    // What happens next is said at the top.
+    toTop() {
+      document.activeElement?.blur?.();
+      window.scrollTo({ top: 0 });
+    },
+    chooseSignals(event) {
+      this.signalling = event.target.value;
+      this.signals.choose(this.signalling);
+    },
+    trySignal() {
+      this.signals.give("ready", this.say("Ready"), this.language);
     },
     press(name, ...given) {
       this.refused = null;

@@ -121,8 +121,8 @@ const RIG = `
       <label class="field"><span>{{ say("Port") }}</span><input ref="port" list="ports" :value="chosenPort" :placeholder="say('such as /dev/ttyACM0')" autocomplete="off" spellcheck="false" @input="port = $event.target.value.trim()">
         <datalist id="ports"><option v-for="[name, what] in said.ports" :key="name" :value="name">{{ what }}</option></datalist></label>
       <label class="field baud"><span>{{ say("Baud rate") }}</span><input v-model.trim="baud" inputmode="numeric" autocomplete="off"></label>
-      <button type="button" class="button primary" :disabled="!chosenPort || !said.can_decide" @click="press('connect', chosenPort, baud)">{{ say("Connect") }}</button>
-      <button type="button" class="button" :disabled="!said.can_decide" @click="press('simulate')">{{ say("Start a simulated rig") }}</button>
+      <button type="button" class="button primary" :disabled="!chosenPort || !said.can_decide" @click="connect">{{ say("Connect") }}</button>
+      <button type="button" class="button" :disabled="!said.can_decide" @click="simulate">{{ say("Start a simulated rig") }}</button>
       <button type="button" class="button" :disabled="!said.line.port || !said.can_decide" @click="press('disconnect')">{{ say("Disconnect") }}</button>
       <button type="button" class="button" :disabled="said.state !== 'on' || !said.can_decide" @click="press('end')">{{ say("End recording") }}</button>
     </div>
@@ -143,6 +143,11 @@ const KEYS = `
       <button type="button" class="button" :disabled="key === 'none'" @click="noKey">{{ say("No key") }}</button>
       <button type="button" class="button" @click="fill">{{ full ? say("Leave full screen") : say("Full screen") }}</button>
     </div>
+    <div class="bar">
+      <label class="field"><span>{{ say("Signals: ready, release the trigger, done, repeat") }}</span><select :value="signalling" @change="chooseSignals"><option v-for="[name, text] in signalChoices" :key="name" :value="name">{{ say(text) }}</option></select></label>
+      <button type="button" class="button" :disabled="signalling === 'off'" @click="trySignal">{{ say("Try it") }}</button>
+    </div>
+    <p class="quiet" v-if="signalling !== 'off'">{{ say("A phone vibrates too. Hammering and ear protection drown sounds: what the screen says counts.") }}</p>
     <p class="quiet">{{ said.screens > 1 ? say("{count} screens are open. All show the same run, and each can press the button.", { count: said.screens }) : say("You can close this page or open it on a second screen at any time; the recording goes on.") }}</p>
   </section>`;
 

@@ -37,6 +37,8 @@ __all__ = ["register"]
 
 _BLANK = (Point(), Point(), Point())
 _MOST_FIELDS = 50_000
+_LEAST = 3
+"""Readings that a straight line and its scatter need."""
 
 
 def register(site: Site) -> None:
@@ -151,10 +153,14 @@ async def _tried(view: View, draft: Draft, *, refused: bool) -> dict[str, Any]:
             write_number(residuals.get(place), 3) + (" !" if place in suspects else "")
             for place in range(len(draft.points))
         ],
-        "markup": render(
-            "calibrated", found=found, nothing_typed=all(each.blank for each in draft.points), **shown
-        ),
+        "markup": render("calibrated", found=found, begins=_few(draft), **shown),
     }
+
+
+def _few(draft: Draft) -> bool:
+    """Whether there are too few readings for a curve because a person has only begun."""
+    typed = [each for each in draft.points if not each.blank]
+    return len(typed) < _LEAST and all(each.numbers(draft.units) is not None for each in typed)
 
 
 def _word(fault: Fault) -> str:
