@@ -7,9 +7,12 @@ leaves the rest usable; what is wrong with campaign.toml does not.
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass, replace
+from fnmatch import fnmatchcase
 from pathlib import Path
+from typing import Final
 
 from strikeproof.campaign.agreement import turning_of
 from strikeproof.campaign.calibration_sheet import CalibrationRow, read_calibration_of
@@ -45,8 +48,10 @@ from strikeproof.parts import read_materials
 from strikeproof.parts.materials import MaterialBook
 
 __all__ = [
+    "BETWEEN_FILES",
     "CalibrationFile",
     "CampaignFolder",
+    "find_log_files",
     "keep_calibration",
     "other_file_at",
     "read_calibrations",
@@ -54,6 +59,11 @@ __all__ = [
     "read_folder",
     "read_own_materials",
 ]
+
+
+BETWEEN_FILES: Final = "|"
+"""What comes between the files of a run that is recorded over several."""
+_PATTERN: Final = re.compile(r"[*?]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,10 +90,18 @@ class CampaignFolder:
     problems: tuple[Problem, ...]
 
     def log_path(self, row: RunRow) -> Path | None:
-        """Where the log of a run is; None where it has none."""
-        if row.log is None:
-            return None
-        return path_inside(self.folder, self.campaign.logs_folder, row.log, key="log")
+        """Where the log of a run is, or what its files are called together; None where it has none."""
+        return None if row.log is None else self.folder / self.campaign.logs_folder / row.log
+
+    def log_files(self, row: RunRow) -> tuple[Path, ...]:
+        """The files of a run's log: one, as a rule; of a pattern those that are there.
+
+        Raises
+        ------
+        BadFile
+            If one of them does not lie in the campaign's folder.
+        """
+        return find_log_files(self.folder, self.campaign, row) if row.log else ()
 
 
 def read_folder(path: Path) -> CampaignFolder:
@@ -138,19 +156,55 @@ def keep_calibration(store: Store, key: int, campaign: Campaign, read: Calibrati
     store.keep_calibration(key, original, [asdict(row) for row in read.rows], rig)
 
 
+def find_log_files(
+    folder: Path, campaign: Campaign, row: RunRow, sheet: Path | None = None
+) -> tuple[Path, ...]:
+    """The files that the log cell of a run names: one, several with bars between them, or by a pattern."""
+    found: list[Path] = []
+    for name in _log_names(folder, campaign, row.log or ""):
+        path = path_inside(folder, campaign.logs_folder, name, key="log", file=sheet, line=row.line)
+        found += [path] if path.exists() or not _PATTERN.search(name) else _matching(path)
+    return tuple(dict.fromkeys(found))
+
+
+def _log_names(folder: Path, campaign: Campaign, cell: str) -> list[str]:
+    """A file may have a bar in its name."""
+    if BETWEEN_FILES not in cell or (folder / campaign.logs_folder / cell).exists():
+        return [cell]
+    return [each.strip() for each in cell.split(BETWEEN_FILES) if each.strip()]
+
+
+def _matching(path: Path) -> list[Path]:
+    """The files of a folder whose names fit a pattern, in the order of their names, none that is hidden."""
+    try:
+        names = sorted(each.name for each in path.parent.iterdir() if each.is_file())
+    except OSError:
+        return []
+    fits = [name for name in names if fnmatchcase(name.casefold(), path.name.casefold())]
+    return [path.parent / name for name in fits if not name.startswith(".")]
+
+
 def _logs_inside(
     folder: Path, sheet: Path, campaign: Campaign, rows: tuple[RunRow, ...], problems: tuple[Problem, ...]
 ) -> tuple[tuple[RunRow, ...], tuple[Problem, ...]]:
     """The rows whose logs lie in the campaign's folder, and a problem more for each of the others."""
     good, more = [], list(problems)
+    taken: dict[Path, str] = {}
     for row in rows:
         try:
-            if row.log is not None:
-                path_inside(folder, campaign.logs_folder, row.log, key="log", file=sheet, line=row.line)
+            files = find_log_files(folder, campaign, row, sheet) if row.log is not None else ()
         except BadFile as wrong:
             more += wrong.problems
+            continue
+        if row.log is not None and not files:
+            what, fix = f"no file of the logs fits {row.log!r}", "correct the pattern, or put the files there"
+            more.append(Problem(str(sheet), row.line, what, fix))
+        elif twice := next((each for each in files if each in taken), None):
+            what = f"log {twice.name!r} of run {row.run!r} belongs to run {taken[twice]!r} already"
+            more.append(Problem(str(sheet), row.line, what, "name the logs of this run"))
         else:
             good.append(row)
+            taken |= dict.fromkeys(files, row.run)
     return tuple(good), tuple(more)
 
 

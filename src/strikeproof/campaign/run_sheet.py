@@ -44,7 +44,11 @@ class Column:
 
 _NEW: Final = (
     Column("run", "the run's name, once in the sheet", needed=True),
-    Column("log", "file in the folder of logs, for one run; this or a score", TextKind.FILE),
+    Column(
+        "log",
+        "file in the folder of logs, for one run, or several with |, or a pattern with *; this or a score",
+        TextKind.FILE,
+    ),
     Column("tool", "a tool of the campaign; needed when there are several"),
     Column("article", "an article of the campaign", needed=True),
     Column("block", "runs close in time, compared with each other first", needed=True),

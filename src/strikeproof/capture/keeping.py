@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,7 @@ from strikeproof.campaign.files import is_whole, keep_bytes, trace_bytes
 from strikeproof.campaign.kept import KeptTrace
 from strikeproof.campaign.text import read_file
 from strikeproof.capture.log import Log, NoChannel, pick_channel, pick_name
+from strikeproof.capture.parts import pack_parts
 from strikeproof.capture.reading import read_log_of
 from strikeproof.errors import BadFile
 
@@ -48,19 +50,24 @@ class LogBench:
         return True
 
 
-def is_same_log(path: Path, kept: KeptTrace) -> bool:
-    """Whether the file holds the bytes that a trace was read from.
+def is_same_log(paths: Sequence[Path], kept: KeptTrace) -> bool:
+    """Whether the files of a run hold the bytes that a trace was read from.
 
     Raises
     ------
     BadFile
         If it is no file that can be read.
     """
-    return hashlib.sha256(read_file(path)).hexdigest() == kept.original_sha256
+    return hashlib.sha256(_bytes_of(paths)).hexdigest() == kept.original_sha256
 
 
-def keep_log(path: Path, bench: LogBench) -> KeptTrace:
+def keep_log(path: Path, bench: LogBench, parts: Sequence[Path] = ()) -> KeptTrace:
     """Put one log's bytes, and the samples that are read from just these, on disk.
+
+    Parameters
+    ----------
+    parts
+        The files of a run that is recorded over several; `path` is then what they are called together.
 
     Raises
     ------
@@ -69,7 +76,7 @@ def keep_log(path: Path, bench: LogBench) -> KeptTrace:
     StoreError
         If the disk is full or cannot be written.
     """
-    content = read_file(path)
+    content = _bytes_of(parts or (path,))
     try:
         log = read_log_of(path, content, sample_rate_hz=bench.sample_rate_hz, channel=bench.channel)
         pick_channel(log, bench.channel)
@@ -88,6 +95,10 @@ def keep_log(path: Path, bench: LogBench) -> KeptTrace:
         channels=tuple((channel.name, channel.unit) for channel in log.channels),
         findings=tuple(asdict(finding) for finding in log.findings),
     )
+
+
+def _bytes_of(paths: Sequence[Path]) -> bytes:
+    return read_file(paths[0]) if len(paths) == 1 else pack_parts(paths)
 
 
 def _by_name(log: Log) -> dict[str, Any]:

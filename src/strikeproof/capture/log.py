@@ -72,6 +72,8 @@ class Log:
         One over the median sampling period. [Hz]
     findings
         What is odd, in the order of the file's columns.
+    begins_s
+        What the file's own clock shows at the first sample, where it is not absolute; None without one. [s]
     """
 
     path: Path
@@ -80,6 +82,7 @@ class Log:
     started: str | None
     sample_rate_hz: float
     findings: tuple[Finding, ...]
+    begins_s: float | None = None
 
     def channel(self, name: str | None = None) -> Channel:
         """The same as `pick_channel`."""

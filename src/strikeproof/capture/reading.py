@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -22,6 +23,7 @@ from strikeproof.capture.many_runs import ManyRuns
 from strikeproof.capture.markup import refuse_markup
 from strikeproof.capture.mdf import is_mdf, read_mdf
 from strikeproof.capture.minus_signs import plain_minus
+from strikeproof.capture.parts import is_parts, join_parts, read_parts
 from strikeproof.capture.recording import is_recording, read_recording_columns
 from strikeproof.capture.restarts import find_restarts
 from strikeproof.capture.sideways import turn_rows
@@ -90,6 +92,13 @@ def read_log_of(
         raise BadInput(
             f"{sample_rate_hz!r}", where="sample_rate_hz", allowed="> 0", fix="give samples a second"
         )
+    raw = unpack(path, content)
+    if is_parts(raw):
+        return join_parts(path, read_parts(path, raw), partial(_read_one, sample_rate_hz, channel))
+    return _read_one(sample_rate_hz, channel, path, raw)
+
+
+def _read_one(sample_rate_hz: float | None, channel: str | None, path: Path, content: bytes) -> Log:
     columns = with_plain_names(_read_columns(path, unpack(path, content), channel))
     stated = columns.sample_rate_hz
     return _build_log(path, columns, sample_rate_hz or (stated if _is_rate(stated) else None))
@@ -184,6 +193,7 @@ def _build_log(path: Path, columns: Columns, rate: float | None) -> Log:
         started=(clock.stamps.started if clock.stamps else None) or columns.started,
         sample_rate_hz=1.0 / rhythm.period,
         findings=(*_with_lines(late, columns), *columns.findings),
+        begins_s=clock.stamps.begins_s if clock.stamps else None,
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 import math
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -34,11 +34,15 @@ _UNIX_EPOCH = datetime.datetime(1970, 1, 1, tzinfo=datetime.UTC)
 
 @dataclass(frozen=True, slots=True)
 class Stamps:
-    """(n,) times [s] from the first readable one, NaN where unreadable; absolute start; what was assumed."""
+    """(n,) times [s] from the first readable one, NaN where unreadable; absolute start; what was assumed.
+
+    `begins_s` is what the file's own clock shows at the first, where nothing says on which day. [s]
+    """
 
     seconds: FloatArray
     started: str | None
     assumed: str | None
+    begins_s: float | None = None
 
 
 def join_date_and_clock(dates: Any, clocks: Any) -> Any:
@@ -62,7 +66,7 @@ def read_text_stamps(cells: Any) -> Stamps:
     seconds = (days - days[first]) * _DAY + (clock - clock[first]) - (zone - zone[first])
     mark = parts.field("zone")[first].as_py() if dated else ""
     started = _write_start(days[first], clock[first], mark) if dated and not assumed else None
-    return Stamps(seconds, started, assumed)
+    return Stamps(seconds, started, assumed, None if dated else float(clock[first]))
 
 
 def _first_finite(values: FloatArray) -> int | None:
@@ -162,7 +166,7 @@ def read_number_stamps(values: FloatArray, unit: str | None, rate: float | None)
     if turn is None:
         return stamps
     note = f"the time begins again at {turn:.10g} and is read on"
-    return Stamps(stamps.seconds, stamps.started, stamps.assumed or note)
+    return replace(stamps, assumed=stamps.assumed or note)
 
 
 def _read_numbers(values: FloatArray, first: int, known: float | None, rate: float | None) -> Stamps:
@@ -173,11 +177,11 @@ def _read_numbers(values: FloatArray, first: int, known: float | None, rate: flo
     if absolute:
         return Stamps(steps * absolute[0], absolute[1], None)
     if known:
-        return Stamps(steps * known, None, None)
+        return Stamps(steps * known, None, None, float(start * known))
     factor = _guess_factor(values, span, rate)
     name = {1.0: "seconds", 1e-3: "milliseconds", 1e-6: "microseconds"}[factor]
     note = None if factor == 1.0 else f"the time column has no unit and is read as {name}"
-    return Stamps(steps * factor, None, note)
+    return Stamps(steps * factor, None, note, float(start * factor))
 
 
 def _read_absolute(start: float, span: float, known: float | None) -> tuple[float, str] | None:

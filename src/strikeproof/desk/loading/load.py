@@ -5,12 +5,13 @@ from __future__ import annotations
 import os
 import shlex
 from collections import Counter
-from collections.abc import Callable, Collection, Generator, Iterator, Mapping
+from collections.abc import Callable, Collection, Generator, Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import ClassVar, Final, Literal
 
+from strikeproof.campaign.bounds import bounds_for
 from strikeproof.campaign.folder import CampaignFolder, keep_calibration, read_folder
 from strikeproof.campaign.gate import Job, read_each
 from strikeproof.campaign.inside import path_inside
@@ -268,13 +269,13 @@ def _sort_out(
     found: CampaignFolder, row: RunRow, stored: Mapping[str, KeptTrace | None], bench: LogBench
 ) -> Job | _Trace:
     """What is known of a run's log without reading it as one, or the job to do that."""
-    path = found.log_path(row)
-    if path is None:
+    path, files = found.log_path(row), found.log_files(row)
+    if path is None or not files:
         return None
     if row.run in stored:
         kept = stored[row.run]
         try:
-            if kept is None or not is_same_log(path, kept):
+            if kept is None or not is_same_log(files, kept):
                 return Saved.OTHER_LOG
         except BadFile as wrong:
             return wrong
@@ -282,7 +283,14 @@ def _sort_out(
             return kept
     elif says_only_plan(row) and not os.path.lexists(path):
         return Saved.NOT_MADE
-    return Job(path, keep_log, (path, bench))
+    return _job(path, files, bench)
+
+
+def _job(path: Path, files: Sequence[Path], bench: LogBench) -> Job:
+    if len(files) == 1:
+        return Job(files[0], keep_log, (files[0], bench))
+    bounds = bounds_for(sum(each.stat().st_size for each in files if each.is_file()))
+    return Job(path, keep_log, (path, bench, files), bounds)
 
 
 def _another_log(found: CampaignFolder, row: RunRow) -> Problem:

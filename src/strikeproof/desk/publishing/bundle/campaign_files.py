@@ -105,8 +105,13 @@ def _log_places(runs: Sequence[StoredRun]) -> Iterator[tuple[str, str]]:
             continue
         name = (run.row.log or run.trace.original_name).replace("\\", "/")
         plain = unicodedata.normalize("NFC", name).casefold()
-        if _is_odd(name) or plain in taken or any(str(up) in taken for up in PurePosixPath(plain).parents):
-            ending = re.sub(r"[^A-Za-z0-9.]", "", PurePosixPath(name).suffix)[:8]
+        if (
+            (joined := re.search(r"[*?|]", name) is not None)
+            or _is_odd(name)
+            or plain in taken
+            or any(str(up) in taken for up in PurePosixPath(plain).parents)
+        ):
+            ending = ".zip" if joined else re.sub(r"[^A-Za-z0-9.]", "", PurePosixPath(name).suffix)[:8]
             name = f"log-{number:05d}{ending}"
             plain = name.casefold()
         taken.add(plain)
