@@ -13,7 +13,7 @@ from operator import attrgetter
 from typing import Any, Final, Literal, TypeAlias
 
 from strikeproof.judge.records import RigControl
-from strikeproof.language import comma_in_files, say
+from strikeproof.language import comma_in_files, say, speaking
 from strikeproof.plain_text import escape_json, write_csv_text
 from strikeproof.publish.report import Report
 from strikeproof.publish.texts import unit_words
@@ -278,6 +278,12 @@ def _summary(report: Report) -> DataTable:
     return DataTable("summary", say("What the results rest on"), columns, rows)
 
 
+def _reading_unit(report: Report) -> str:
+    """In English whoever reads the page: these tables are compared by others, word for word."""
+    with speaking("en"):
+        return f"{report.reading_unit}"
+
+
 def _facts(report: Report) -> Iterator[tuple[str, float | None, str]]:
     found = report.comparison
     yield "margin of same", float(found.margin_percent), "%"
@@ -292,8 +298,8 @@ def _facts(report: Report) -> Iterator[tuple[str, float | None, str]]:
     if fit is not None:
         for power, value in enumerate(fit.coefficients.tolist()):
             per = {0: "", 1: f"/({report.applied_unit})"}.get(power, f"/({report.applied_unit})^{power}")
-            yield f"calibration coefficient {power}", value, f"{report.reading_unit}{per}"
-        yield "calibration residual standard deviation", fit.residual_sd, report.reading_unit
+            yield f"calibration coefficient {power}", value, f"{_reading_unit(report)}{per}"
+        yield "calibration residual standard deviation", fit.residual_sd, _reading_unit(report)
     if budget is not None:
         yield "calibration budget made at", budget.at, report.applied_unit
         yield "calibration expanded uncertainty", budget.expanded_uncertainty, report.applied_unit
@@ -324,8 +330,8 @@ def _calibration(report: Report) -> Iterator[DataTable]:
     fields = [
         _count("point", "from 1", lambda each: each[0]),
         _number("applied", report.applied_unit, "by the reference instrument", lambda each: each[1]),
-        _number("reading", report.reading_unit, "of the rig", lambda each: each[2]),
-        _number("residual", report.reading_unit, "reading less curve", lambda each: each[3]),
+        _number("reading", _reading_unit(report), "of the rig", lambda each: each[2]),
+        _number("residual", _reading_unit(report), "reading less curve", lambda each: each[3]),
     ]
     listed = zip(fit.applied.tolist(), fit.reading.tolist(), fit.residuals.tolist(), strict=True)
     points = ((at, *each) for at, each in enumerate(listed, start=1))

@@ -9,6 +9,8 @@ from dataclasses import replace
 
 from tests.unit.publish.sample import sample_report
 
+from strikeproof.language import Said, speaking
+from strikeproof.publish.data.agreement import compare_table
 from strikeproof.publish.data.tables import page_tables, result_tables, write_csv, write_json
 
 
@@ -41,3 +43,16 @@ def test_no_cell_is_a_formula() -> None:
     cells = [cell for row in csv.reader(io.StringIO(text)) for cell in row]
     assert '\'=HYPERLINK("http://x")' in cells and "'@SUM(1)" in cells
     assert not [cell for cell in cells if cell[:1] in "=@" and cell]
+
+
+def test_what_others_compare_is_the_same_in_every_language() -> None:
+    report = sample_report()
+    campaign = replace(report.campaign, rig=replace(report.campaign.rig, unit="reading"))
+    report = replace(report, campaign=campaign)
+    english = result_tables(report)
+    for language in ("de", "es"):
+        with speaking(language):
+            for ours, theirs in zip(result_tables(report), english, strict=True):
+                assert [each.head for each in ours.columns] == [each.head for each in theirs.columns]
+                assert compare_table(ours, [each.name for each in theirs.columns], theirs.rows).agrees
+                assert all(type(cell) is not Said for row in ours.rows for cell in row)
