@@ -15,7 +15,7 @@ from pyarrow import csv
 from strikeproof.campaign.text import bad_file
 from strikeproof.capture.cells import MISSING, OVERFLOW_PATTERN, cell_kind, split_line
 from strikeproof.capture.columns import Columns, Numbers, find_numbers, row_lines
-from strikeproof.capture.decimal_marks import Marks, find_marks, find_votes, matches, plain_numbers
+from strikeproof.capture.decimal_marks import Marks, find_marks, find_marks_and_votes, matches, plain_numbers
 from strikeproof.capture.layout import Layout
 from strikeproof.capture.log import Finding
 
@@ -69,17 +69,37 @@ def _shows_mark(body: bytes, layout: Layout) -> bool:
     """
     if layout.decimal.encode() not in body:
         return True
+    text = "".join(part.decode("utf-8", "replace") for part in _samples(body))
+    columns = _split_cells(text, layout)
+    marked = {i: each for i, each in columns.items() if _has(each, layout.decimal)}
+    marks, votes = find_marks_and_votes(columns)
+    agree = all(each.decimal == layout.decimal for i, each in marks.items() if i in marked)
+    return agree and layout.decimal in votes
+
+
+def _split_cells(text: str, layout: Layout) -> dict[int, Any]:
+    """The trimmed cells of each column of numbers, of the lines that have as many cells as there are columns.
+
+    Lines with quotes, or with blanks between cells, are taken apart one by one, which takes four times as
+    long.
+    """
     width = len(layout.kinds)
-    lines = [line for part in _samples(body) for line in part.decode("utf-8", "replace").split("\n")]
-    rows = [cells for line in lines if len(cells := split_line(line, layout.separator)) == width]
-    columns = {
-        i: pa.array([row[i] for row in rows], pa.string())
+    if '"' in text or layout.separator == " ":
+        rows = [
+            cells for line in text.split("\n") if len(cells := split_line(line, layout.separator)) == width
+        ]
+        flat = pa.array([cell for row in rows for cell in row], pa.string())
+    else:
+        lines = pc.split_pattern(pa.array([text], pa.string()), "\n").flatten()
+        cells = pc.split_pattern(lines, layout.separator)
+        whole = cells.filter(pc.equal(pc.list_value_length(cells), width))
+        flat = pc.utf8_trim_whitespace(whole.flatten())
+    places = range(0, len(flat), width)
+    return {
+        i: flat.take(pa.array(np.asarray(places) + i, pa.int64()))
         for i, kind in enumerate(layout.kinds)
         if kind == "number"
     }
-    marked = {i: each for i, each in columns.items() if _has(each, layout.decimal)}
-    agree = all(each.decimal == layout.decimal for i, each in find_marks(columns).items() if i in marked)
-    return agree and layout.decimal in find_votes(columns)
 
 
 def _samples(body: bytes) -> list[bytes]:

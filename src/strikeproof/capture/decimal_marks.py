@@ -16,7 +16,7 @@ import pyarrow.compute as pc
 
 from strikeproof.quantity import FloatArray
 
-__all__ = ["Marks", "find_marks", "find_votes", "matches", "plain_numbers"]
+__all__ = ["Marks", "find_marks", "find_marks_and_votes", "matches", "plain_numbers"]
 
 _GROUPING = r" '\x{2019}\x{a0}\x{2009}\x{202f}"
 """The characters, inside a class of a pattern, that can do nothing but group."""
@@ -73,18 +73,18 @@ class _Shown:
 
 def find_marks(columns: dict[int, Any]) -> dict[int, Marks]:
     """The marks of each column of trimmed text cells, with those that fix theirs deciding for the others."""
+    return find_marks_and_votes(columns)[0]
+
+
+def find_marks_and_votes(columns: dict[int, Any]) -> tuple[dict[int, Marks], set[str]]:
+    """The same, and the marks that columns fix for their file."""
     shown = {i: _shown(cells) for i, cells in columns.items()}
     votes = {i: each.vote for i, each in shown.items()}
     found = {}
     for i, cells in columns.items():
         others = {vote for at, vote in votes.items() if at != i and vote}
         found[i] = _decide(cells, shown[i], others.pop() if len(others) == 1 else None)
-    return found
-
-
-def find_votes(columns: dict[int, Any]) -> set[str]:
-    """The marks that columns of trimmed text cells fix for their file."""
-    return {vote for cells in columns.values() if (vote := _shown(cells).vote)}
+    return found, {each for each in votes.values() if each}
 
 
 def _shown(cells: Any) -> _Shown:

@@ -174,7 +174,9 @@ def _place(path: Path, logs: Sequence[Log], period: float) -> tuple[FloatArray, 
             raise bad_file(path, what, "name the files of one run; across midnight export them with dates")
         return begins, 0.0, ""
     if np.isnan(begins).all() or (np.isfinite(begins).all() and np.ptp(begins) <= 2 * period):
-        said = "each file's time begins again: taken in the order of their names, without a pause between them"
+        said = (
+            "each file's time begins again: taken in the order of their names, without a pause between them"
+        )
         return np.concatenate([[0.0], np.cumsum(lasts + period)[:-1]]), 0.0, said
     raise bad_file(path, "the times of its files do not say their order", "export them with date and time")
 
