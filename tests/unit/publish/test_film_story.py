@@ -11,7 +11,7 @@ import pytest
 from strikeproof.errors import BadInput
 from strikeproof.publish.film.captions import describe_film, write_captions
 from strikeproof.publish.film.layout import lay_out
-from strikeproof.publish.film.lettering import fit_words
+from strikeproof.publish.film.lettering import fit_words, line_height
 from strikeproof.publish.film.looks import LOOKS, contrast, needed_opacity
 from strikeproof.publish.film.overlay import RESULT, Overlay, number_words
 from strikeproof.publish.film.shapes import FORMATS, SIDES, find_shape
@@ -91,6 +91,14 @@ def test_an_excluded_run_says_so_at_the_smallest_size(name: str, runs: int) -> N
     sample = round(1.8 * sizes.name) + sizes.gap // 2
     room = (row.right if layout.stacked else layout.numbers[0].left) - row.left - sample
     assert fit_words("excluded: a very long name of a tool", sizes.small, room).startswith("excluded:")
+
+
+@pytest.mark.parametrize("runs", [1, 2, 3, 4])
+@pytest.mark.parametrize("name", FORMATS)
+def test_a_result_has_room_for_each_verdict_and_what_limits_it(name: str, runs: int) -> None:
+    layout = lay_out(find_shape(name, 1080, Fraction(30)), runs)
+    lines = 1 + max(runs - 1, 1) + 1
+    assert layout.above.height >= 2 * layout.sizes.gap + lines * line_height(layout.sizes.small)
 
 
 def test_where_blows_cannot_be_separated_nobody_counts_them() -> None:

@@ -55,10 +55,11 @@ class FilmChart:
     def __init__(self, plate: Plate, box: Box, story: FilmStory, look: Look, sizes: Sizes) -> None:
         self._plate, self._story, self._look, self._sizes = plate, story, look, sizes
         top = 1.08 * story.highest
-        ticks = _ticks(top, 4 if len(story.runs) == 1 else 5)
-        left = max(text_width(f"{each:g}", sizes.small) for each in ticks) + sizes.gap // 2
         lanes = max(round(2.2 * sizes.line), 2) * len(story.runs) + sizes.gap // 3
         head, foot = round(1.28 * sizes.small), round(1.28 * sizes.small)
+        fit = (box.height - head - foot - lanes) // round(1.4 * sizes.small)  # numbers below each other
+        ticks = _ticks(top, max(min(4 if len(story.runs) == 1 else 5, fit), 2))
+        left = max(text_width(f"{each:g}", sizes.small) for each in ticks) + sizes.gap // 2
         plot = Box(
             box.left + left,
             box.top + head,

@@ -55,20 +55,21 @@ def lay_out(shape: Shape, runs: int) -> Layout:
         max(5.0 * unit, 1.0),
     )
     across = right - left
-    row = round((300 if stacked else 112) * unit)
+    many = runs > 2 and shape.format == "1:1"  # less of each, so that a result has room above
+    row = round((300 if stacked else 94 if many else 112) * unit)
     if wide:
         column = round((0.40 if stacked else 0.52) * across)
         down = max(round(300 * unit), runs * row) + 2 * gap
         chart = Box(column + gap, gap, across - column - 2 * gap, down - 2 * gap)
     else:
         column = across
-        drawn = round((300 if shape.format == "1:1" else 400) * unit)
+        tall = (220 if runs == 3 else 184) if many else 300
+        drawn = round((tall if shape.format == "1:1" else 400) * unit)
         down = runs * row + drawn + 3 * gap
         chart = Box(gap, runs * row + 2 * gap, across - 2 * gap, drawn)
     panel = Box(left, bottom - down, across, down).even()
     rows = tuple(Box(gap, gap + place * row, column - 2 * gap, row) for place in range(runs))
-    tall = round(1.3 * sizes.words) + gap
-    badge = Box(left, top, round(8.2 * sizes.words), tall)
+    badge = Box(left, top, round(8.2 * sizes.words), round(1.3 * sizes.words) + gap)
     above = Box(left, badge.bottom + gap, across, panel.top - badge.bottom - 2 * gap)
     return Layout(
         panel,

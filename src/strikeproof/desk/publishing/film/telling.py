@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -17,6 +18,7 @@ from strikeproof.desk.runs.trace_window import find_trace, trace_window
 from strikeproof.desk.workspace.opening import is_simulated, open_campaign
 from strikeproof.errors import BadInput, NotFound, TooFewRuns
 from strikeproof.judge.records import ArticleResult
+from strikeproof.language import with_capital
 from strikeproof.publish.film.story import FilmRun, FilmStory, FilmVerdict
 from strikeproof.publish.texts import join_words
 from strikeproof.publish.verdicts import alarms, gain_words, sign_of, verdict_sentence
@@ -164,7 +166,20 @@ def _results(
     excluded = any(run.stored.set_aside is not None for run in judged.runs)
     # With what is excluded, spoiled or warned of, it may be another.
     winner = None if excluded or spoiled or warnings else _winner(outcome, results)
-    return verdicts, (*_run_caveats(aside, spoiled), *caveats, *warnings), winner
+    ours_too = [each for each in warnings if _concerns(each, judged.campaign, shown)]
+    said = (*_run_caveats(aside, spoiled), *caveats, *map(with_capital, ours_too))
+    return verdicts, said, winner
+
+
+def _concerns(warning: str, campaign: Campaign, shown: AbstractSet[tuple[str, str]]) -> bool:
+    """Whether a warning is of what is shown: of an article or tool there, or of none by name."""
+    articles, tools = ({each.name for each in kind} for kind in (campaign.articles, campaign.tools))
+    seen = ({article for article, _tool in shown}, {tool for _article, tool in shown})
+    for names, there in ((articles, seen[0]), (tools, seen[1])):
+        named = {name for name in names if name in warning}
+        if named and not named & there:
+            return False
+    return True
 
 
 def _run_caveats(aside: Sequence[JudgedRun], spoiled: Sequence[JudgedRun]) -> Iterator[str]:
