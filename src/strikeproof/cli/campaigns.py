@@ -246,13 +246,24 @@ def calibration(campaign: CampaignPath, as_json: AsJson = False) -> None:
 
 
 @app.command()
-def compare(workspace: Workspace, campaign: CampaignName = None, as_json: AsJson = False) -> None:
+def compare(
+    workspace: Workspace,
+    campaign: CampaignName = None,
+    adjust: Annotated[
+        list[str] | None,
+        typer.Option(
+            help="Condition of the runs to fit too, by its column of the run sheet, such as supply; may be "
+            "given several times."
+        ),
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
     """Compare every article with the reference."""
     from strikeproof.desk.comparing.compare import compare_campaign
     from strikeproof.desk.comparing.tables import rig_sentence, verdict_tables
 
     with progress("examining") as step:
-        outcome = compare_campaign(workspace, campaign, step)
+        outcome = compare_campaign(workspace, campaign, step, adjust=adjust or ())
     if as_json:
         print_json(outcome)
         return

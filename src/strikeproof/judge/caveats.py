@@ -20,6 +20,7 @@ from strikeproof.language import say, say_many, write_figures
 from strikeproof.quantity import write_number
 
 __all__ = [
+    "find_asked_caveats",
     "find_design_caveats",
     "find_late_caveats",
     "find_look_caveats",
@@ -136,6 +137,49 @@ def find_slope_caveats(fit: Fit) -> list[str]:
                 )
             )
     return found
+
+
+def find_asked_caveats(runs: Sequence[ScoredRun], fit: Fit) -> list[str]:
+    """What each covariate that was asked for does and costs, or why it is not fitted.
+
+    Parameters
+    ----------
+    runs
+        Those that count.
+    fit
+        Of them.
+    """
+    found = []
+    for name in dict(runs[0].asked) if runs else ():
+        if name in fit.covariates:
+            found.append(_say_asked(name, fit))
+        elif name in fit.confounded:
+            found.append(
+                say("{name} is not fitted: inside the blocks it changes only as the articles do", name=name)
+            )
+        else:
+            found.append(
+                say(
+                    "{name} is not fitted: it does not change inside the blocks, or too few degrees of "
+                    "freedom are left",
+                    name=name,
+                )
+            )
+    return found
+
+
+def _say_asked(name: str, fit: Fit) -> str:
+    at = fit.covariates.index(name)
+    slope, variance = float(fit.slope[at]), 0.0 if fit.variance is None else fit.variance
+    error = float(np.sqrt(variance * fit.slope_factor[at]))
+    return say(
+        "{name} is fitted, as was asked: {slope} % ({error}) for each step of 1. It costs 1 degree of "
+        "freedom, and {left} are left",
+        name=name,
+        slope=_signed(100.0 * float(np.expm1(slope)), ".2g"),
+        error=write_figures(f"{100 * error:.1g}"),
+        left=fit.degrees_of_freedom,
+    )
 
 
 def find_repeat_caveats(runs: Sequence[ScoredRun], reference: str, *, averaged: bool) -> list[str]:

@@ -9,6 +9,7 @@ import numpy as np
 
 from strikeproof.errors import BadInput, NotFound, TooFewRuns
 from strikeproof.judge.caveats import (
+    find_asked_caveats,
     find_design_caveats,
     find_late_caveats,
     find_look_caveats,
@@ -132,6 +133,7 @@ def compare_runs(
         critical_value=judged.critical_value,
         warnings=(
             *find_rig_caveats(rig),
+            *find_asked_caveats(counted, fit),
             *find_design_caveats(counted, fit, reference),
             *find_repeat_caveats(counted, reference, averaged=len(judged.rows) < len(counted)),
             *([] if late else find_slope_caveats(fit)),

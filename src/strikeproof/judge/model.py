@@ -41,11 +41,13 @@ WARM_UP = say("warm-up in the block")
 BREAK_IN = say("break-in of a new bolt")
 """What the covariates are called wherever they are shown."""
 RANK_TOLERANCE = 1e-9
+ROOM_FOR_ASKED = 2
 ROOM_FOR_BOLT_USE = 4
 ROOM_FOR_WARM_UP = 8
 ROOM_FOR_ORDER = 12
 """Residual degrees of freedom before a covariate is fitted: the order of the runs earns its place where it
-makes the critical value dearer by 1 % at most, warm-up and wear of the bolt, which are expected, sooner."""
+makes the critical value dearer by 1 % at most, warm-up and wear of the bolt, which are expected, sooner. What
+a person asks for is fitted where one degree is left."""
 FADING = 0.5
 """What warm-up and break-in have left from one run to the next (engineering estimate)."""
 OWN_SHARE = 0.02
@@ -353,7 +355,11 @@ def list_terms(runs: Sequence[ScoredRun], cell: IntArray) -> list[Term]:
         terms.insert(0, Term(BOLT_USE, ROOM_FOR_BOLT_USE, np.asarray(uses)))
         if uses.count(0) > 1:
             terms.append(Term(BREAK_IN, ROOM_FOR_ORDER, FADING ** np.asarray(uses)))
-    return terms
+    asked = [
+        Term(name, ROOM_FOR_ASKED, np.asarray([each.asked[i][1] for each in runs]))
+        for i, (name, _value) in enumerate(runs[0].asked if runs else ())
+    ]
+    return [*asked, *terms]
 
 
 def _places(order: FloatArray, cell: IntArray) -> FloatArray:

@@ -34,7 +34,8 @@ class ScoredRun:
 
     `order` is the position in time over the whole campaign, `bolt_use` the number of runs its bolt had
     seen before. A run that had `not_reached` the level of a score that is a time has the time it was watched
-    as its score: its own is longer.
+    as its score: its own is longer. `asked` are the covariates that a person wants fitted, by what they are
+    called; the same for all runs of a comparison.
     """
 
     run: str
@@ -47,6 +48,7 @@ class ScoredRun:
     bolt_use: float | None = None
     set_aside: bool = False
     not_reached: bool = False
+    asked: tuple[tuple[str, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

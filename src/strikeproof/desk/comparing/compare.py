@@ -12,7 +12,7 @@ import numpy as np
 from strikeproof.campaign.flags import OVERLOADS, Severity, find_flag, sort_flags
 from strikeproof.campaign.records import Campaign, RunRow
 from strikeproof.desk.calibrating.worth import reading_of_level
-from strikeproof.desk.comparing.conditions import say_conditions
+from strikeproof.desk.comparing.conditions import find_asked, say_conditions
 from strikeproof.desk.planning.plan import plan_repeats
 from strikeproof.desk.runs.judged import JudgedCampaign, JudgedRun, Progress, judge_runs
 from strikeproof.desk.workspace.opening import open_campaign
@@ -39,6 +39,7 @@ class ComparisonOutcome:
     comparison: Comparison
     warnings: tuple[str, ...]
     seed: int
+    adjusted: tuple[str, ...] = ()
 
     @property
     def spoiled(self) -> tuple[str, ...]:
@@ -63,6 +64,7 @@ class ComparisonOutcome:
             "articles": comparison.results,
             "residual_cv_percent": comparison.residual_cv_percent,
             "degrees_of_freedom": comparison.degrees_of_freedom,
+            "adjusted": self.adjusted,
             "seed": self.seed,
             "warnings": self.warnings,
         }
@@ -88,23 +90,32 @@ def _rig_json(rig: RigControl) -> dict[str, Any]:
 
 
 def compare_campaign(
-    workspace: Path, name: str | None = None, progress: Progress | None = None
+    workspace: Path,
+    name: str | None = None,
+    progress: Progress | None = None,
+    *,
+    adjust: Sequence[str] = (),
 ) -> ComparisonOutcome:
     """Compare the articles of a campaign in a workspace.
+
+    Parameters
+    ----------
+    adjust
+        Conditions of the runs, by their columns of the run sheet, that are to be fitted too.
 
     Raises
     ------
     StrikeproofError
-        If there is no such campaign, or no run in it has a score.
+        If there is no such campaign, no run in it has a score, or a condition cannot be fitted.
     """
     store, key, campaign = open_campaign(workspace, name)
-    return compare_judged(judge_runs(store, key, campaign, progress))
+    return compare_judged(judge_runs(store, key, campaign, progress), adjust)
 
 
-def compare_judged(judged: JudgedCampaign) -> ComparisonOutcome:
-    """Compare the articles of a campaign whose runs are judged already."""
+def compare_judged(judged: JudgedCampaign, adjust: Sequence[str] = ()) -> ComparisonOutcome:
+    """Compare the articles of a campaign whose runs are judged already; `adjust` as above."""
     campaign = judged.campaign
-    scored = scored_runs(judged)
+    scored = scored_runs(judged, adjust)
     if not any(not run.set_aside for run in scored):
         counted = [run for run in judged.runs if run.stored.set_aside is None]
         if judged.runs and not counted:
@@ -126,9 +137,9 @@ def compare_judged(judged: JudgedCampaign) -> ComparisonOutcome:
         looks=_look(campaign, scored),
         prices={each.name: each.price for each in campaign.articles if each.price is not None},
     )
-    conditions = say_conditions(judged, comparison.degrees_of_freedom)
+    conditions = say_conditions(judged, comparison.degrees_of_freedom, adjust)
     warnings = (*judged.warnings, *_run_warnings(judged), *conditions, *comparison.warnings)
-    return ComparisonOutcome(judged, comparison, warnings, seed)
+    return ComparisonOutcome(judged, comparison, warnings, seed, tuple(adjust))
 
 
 def _look(campaign: Campaign, scored: Sequence[ScoredRun]) -> Looks | None:
@@ -166,11 +177,14 @@ def _step_of(judged: JudgedCampaign, rig: str, score: float) -> float:
     return float(abs(high - low)) * worth.factor
 
 
-def scored_runs(judged: JudgedCampaign) -> list[ScoredRun]:
+def scored_runs(judged: JudgedCampaign, adjust: Sequence[str] = ()) -> list[ScoredRun]:
     """The runs that have a score, or never reached its level, as the judging rooms take them.
+
+    `adjust` are conditions that are to be fitted.
 
     A run whose tool was set the other way round is as of another tool: it is never compared with the others.
     """
+    asked = find_asked(judged, adjust) if adjust else {}
     seen: dict[str, int] = {}
     scored: list[ScoredRun] = []
     for run in judged.runs:
@@ -193,6 +207,7 @@ def scored_runs(judged: JudgedCampaign) -> list[ScoredRun]:
                     bolt_use=use,
                     set_aside=run.stored.set_aside is not None,
                     not_reached=run.score is None,
+                    asked=asked.get(run.stored.key, ()),
                 )
             )
     return scored

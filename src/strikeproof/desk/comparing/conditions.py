@@ -6,28 +6,93 @@ Nothing is fitted: a covariate costs degrees of freedom, and one that goes with 
 from __future__ import annotations
 
 import math
-from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Iterator, Mapping, Sequence
 from statistics import fmean
 
 import numpy as np
 
 from strikeproof.campaign.conditions import CONDITIONS, Condition, read_condition
 from strikeproof.desk.runs.judged import JudgedCampaign, JudgedRun
-from strikeproof.errors import BadInput
+from strikeproof.errors import BadInput, NotFound
 from strikeproof.language import say, write_figures
 
-__all__ = ["say_conditions"]
+__all__ = ["find_asked", "say_conditions"]
 
 _FEWEST = 6  # runs for which it is said how what is left goes with a condition
 _NAMED = 4
 
+_Value = tuple[float, str] | str
 
-def say_conditions(judged: JudgedCampaign, degrees_of_freedom: int) -> Iterator[str]:
-    """One line for each condition that differs between runs that count."""
+
+def find_asked(judged: JudgedCampaign, names: Sequence[str]) -> dict[int, tuple[tuple[str, float], ...]]:
+    """The conditions that a person wants fitted, of each run by its key, as numbers.
+
+    Words become one number for each but the commonest: 1 where a run has it.
+
+    Raises
+    ------
+    NotFound
+        If there is no such condition.
+    BadInput
+        If a run with a score does not say it, or its numbers have different units.
+    """
+    runs = [run for run in judged.runs if run.score is not None or run.not_reached_s is not None]
+    asked: dict[int, tuple[tuple[str, float], ...]] = {run.stored.key: () for run in judged.runs}
+    for name in dict.fromkeys(names):
+        known = [each.name for each in CONDITIONS]
+        if name not in known:
+            raise NotFound("condition", name, known)
+        condition = CONDITIONS[known.index(name)]
+        read = {run.stored.key: _value(condition, _cell(condition, run) or "") or None for run in runs}
+        without = [run.stored.row.run for run in runs if read[run.stored.key] is None]
+        if without:
+            more = f" and {len(without) - 6} more" if len(without) > 6 else ""
+            raise BadInput(
+                f"{name} is not given for {', '.join(without[:6])}{more}",
+                where="--adjust",
+                allowed="a condition of every run",
+                fix=f"fill in the column {name} of the run sheet and load it, or compare without it",
+            )
+        for key, columns in _as_numbers(condition, read).items():
+            asked[key] += columns
+    return asked
+
+
+def _as_numbers(
+    condition: Condition, read: Mapping[int, _Value | None]
+) -> dict[int, tuple[tuple[str, float], ...]]:
+    values = [value for value in read.values() if value is not None]
+    if condition.is_number:
+        if not _one_unit(values):
+            units = sorted({each[1] for each in values if isinstance(each, tuple)})
+            raise BadInput(
+                f"{condition.name} is given in {' and in '.join(units)}",
+                where="--adjust",
+                allowed="one unit",
+                fix="write it in one unit for all runs, or compare without it",
+            )
+        return {
+            key: ((f"{condition.label} [{value[1]}]", value[0]),)
+            for key, value in read.items()
+            if isinstance(value, tuple)
+        }
+    words = [word for word, _count in Counter(map(str, values)).most_common()]
+    return {
+        key: tuple((f"{condition.label}: {word}", float(value == word)) for word in words[1:])
+        for key, value in read.items()
+    }
+
+
+def say_conditions(
+    judged: JudgedCampaign, degrees_of_freedom: int, fitted: Sequence[str] = ()
+) -> Iterator[str]:
+    """One line for each condition that differs between runs that count, and is not `fitted` as asked."""
     runs = [run for run in judged.runs if run.stored.set_aside is None and run.score is not None]
     left = _left(judged, runs)
     for condition in CONDITIONS:
+        if condition.name in fitted:
+            continue
         read = [(run, _value(condition, text)) for run in runs if (text := _cell(condition, run))]
         given = [(run, value) for run, value in read if value is not None]
         values = [value for _run, value in given]
@@ -58,9 +123,6 @@ def say_conditions(judged: JudgedCampaign, degrees_of_freedom: int) -> Iterator[
                 what_goes_with=_what_goes_with(condition, given, left),
             )
         )
-
-
-_Value = tuple[float, str] | str
 
 
 def _cell(condition: Condition, run: JudgedRun) -> str | None:

@@ -11,7 +11,7 @@ from strikeproof.errors import TooFewRuns
 
 
 def test_excluded_runs_are_the_reason_and_not_their_flags() -> None:
-    stored = SimpleNamespace(row=RunRow("r001", "plain", "air", "a"), set_aside="bolt yielded")
+    stored = SimpleNamespace(key=1, row=RunRow("r001", "plain", "air", "a"), set_aside="bolt yielded")
     flag = SimpleNamespace(kind="over-limit", detail="beyond")
     run = SimpleNamespace(stored=stored, score=66.6, not_reached_s=None, order=1, series="air", flags=(flag,))
     rig = SimpleNamespace(rig=SimpleNamespace(name="rig"), rig_of=lambda _row: "rig")

@@ -9,7 +9,7 @@ import pytest
 from strikeproof.campaign.conditions import find_condition, read_condition
 from strikeproof.desk.comparing.compare import ComparisonOutcome, compare_campaign
 from strikeproof.desk.loading.load import load_campaign
-from strikeproof.errors import BadInput
+from strikeproof.errors import BadInput, NotFound
 from strikeproof.plain_json import to_json
 
 CAMPAIGN = """
@@ -50,6 +50,25 @@ def test_a_condition_is_said_with_its_price_and_what_goes_with_it(tmp_path: Path
     assert f"1 of the {outcome.comparison.degrees_of_freedom} degrees of freedom" in said
     assert float(said.rsplit("=", 1)[1]) > 0.9
     assert to_json(outcome.judged.runs[0])["conditions"] == {"supply": "5.7 bar", "operator": "A"}
+
+
+def test_a_condition_that_is_asked_for_is_fitted_and_its_price_is_said(tmp_path: Path) -> None:
+    plain = compare(tmp_path)
+    outcome = compare_campaign(tmp_path / "lab", adjust=("supply",))
+    (said,) = [each for each in outcome.warnings if "Supply" in each]
+    assert "Supply at the tool [bar] is fitted" in said and "+1 % (" in said  # 1 % a bar was put in
+    assert outcome.comparison.degrees_of_freedom == plain.comparison.degrees_of_freedom - 1
+    with pytest.raises(BadInput, match="tool_temperature is not given for r0, r1"):
+        compare_campaign(tmp_path / "lab", adjust=("tool_temperature",))
+    with pytest.raises(NotFound, match="supply"):
+        compare_campaign(tmp_path / "lab", adjust=("suply",))
+
+
+def test_what_goes_with_the_article_is_not_fitted_and_says_so(tmp_path: Path) -> None:
+    plain = compare(tmp_path, two_people=True)
+    outcome = compare_campaign(tmp_path / "lab", adjust=("operator",))
+    assert any("Operator: b is not fitted: inside the blocks" in each for each in outcome.warnings)
+    assert outcome.comparison.degrees_of_freedom == plain.comparison.degrees_of_freedom
 
 
 def test_a_person_an_article_cannot_be_told_from_the_article(tmp_path: Path) -> None:
