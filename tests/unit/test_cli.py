@@ -224,6 +224,7 @@ def test_report_writes_one_page_and_the_charts(folder: Path, tmp_path: Path) -> 
     page = (tmp_path / "page.html").read_text(encoding="utf-8")
     assert "scores from a notebook" in page
     assert "strikeproof load CAMPAIGN_FOLDER -w lab" in page  # what computes it again
+    assert "strikeproof recompute BUNDLE.zip" in page
     assert "http://" not in page.replace("http://www.w3.org", "")
     assert "https://" not in page
     assert {path.suffix for path in (tmp_path / "charts").iterdir()} == {".svg", ".png"}

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import shlex
 from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
 from strikeproof.desk.explaining.explain import explain_workspace
-from strikeproof.desk.publishing.report import build_report, tell_why
+from strikeproof.desk.publishing.report import build_report, commands_again, tell_why
 from strikeproof.desk.workspace.opening import open_campaign
 from strikeproof.errors import NotFound
 from strikeproof.language import speaking
@@ -62,9 +61,5 @@ def film_to_show(workspace: Path, name: str | None, whose: str, *, quick: bool) 
 
 def _report(workspace: Path, name: str | None, progress: Progress | None) -> Report:
     store, key, campaign = open_campaign(workspace, name)
-    place, title = shlex.quote(workspace.name), shlex.quote(campaign.name)
-    command = (
-        f"strikeproof load CAMPAIGN_FOLDER -w {place}\n"
-        f"strikeproof report -w {place} --campaign {title} -o page.html"
-    )
+    command = commands_again(workspace, campaign, "page.html")
     return build_report(store, key, campaign, command, progress)[0]

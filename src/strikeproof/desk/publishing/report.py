@@ -40,7 +40,7 @@ from strikeproof.publish.page import write_page
 from strikeproof.publish.report import Report, ReportRun
 from strikeproof.quantity import LoadKind, unit_label
 
-__all__ = ["CAUTIONS", "QUANTITIES", "build_report", "tell_why", "write_report"]
+__all__ = ["CAUTIONS", "QUANTITIES", "build_report", "commands_again", "tell_why", "write_report"]
 
 
 def tell_why(outcome: ExplainOutcome) -> Why:
@@ -148,6 +148,15 @@ def build_report(
     return report, outcome
 
 
+def commands_again(workspace: Path, campaign: Campaign, page: str) -> str:
+    """The command lines that compute a page of this name again."""
+    place, title = shlex.quote(workspace.name), shlex.quote(campaign.name)
+    return (
+        f"strikeproof load CAMPAIGN_FOLDER -w {place}\n"
+        f"strikeproof report -w {place} --campaign {title} -o {shlex.quote(page)}"
+    )
+
+
 def write_report(
     workspace: Path,
     page: Path,
@@ -170,11 +179,7 @@ def write_report(
         If there is nothing to report on, or the files cannot be written.
     """
     store, key, campaign = open_campaign(workspace, name)
-    place, title = shlex.quote(workspace.name), shlex.quote(campaign.name)
-    command = (
-        f"strikeproof load CAMPAIGN_FOLDER -w {place}\n"
-        f"strikeproof report -w {place} --campaign {title} -o {shlex.quote(page.name)}"
-    )
+    command = commands_again(workspace, campaign, page.name)
     report, outcome = build_report(store, key, campaign, command, progress, why=why)
     try:
         page.parent.mkdir(parents=True, exist_ok=True)
