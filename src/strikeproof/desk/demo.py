@@ -25,6 +25,7 @@ from pyarrow import csv as arrow_csv
 from strikeproof.campaign.run_sheet import COLUMNS, NEW_BOLT
 from strikeproof.campaign.whole_file import write_whole
 from strikeproof.desk.articles.article import describe_article
+from strikeproof.desk.loading.load import load_campaign
 from strikeproof.desk.simulating.bench import read_setup
 from strikeproof.desk.workspace.places import campaign_place
 from strikeproof.drivetrain import Chain, ToolModel, build_chain, draw_scatter, simulate_run
@@ -35,7 +36,7 @@ from strikeproof.judge.records import PlannedRun
 from strikeproof.quantity import FloatArray
 from strikeproof.trace import TracePlan, record_blows
 
-__all__ = ["build_benches", "demo_place", "design_demo", "make_demo", "true_gains"]
+__all__ = ["build_benches", "demo_place", "design_demo", "make_demo", "make_trial", "true_gains"]
 
 Progress = Callable[[int, int, str], None]
 Benches = Mapping[tuple[str, str], tuple[Chain, ToolModel]]
@@ -48,6 +49,7 @@ _ZERO = 4.0
 _HAMMER_S = 10.3  # a person releases the trigger a little after the ten seconds
 _TRUTH_DRAWS = 10  # the same luck for every article, so few are enough
 _FAST_BLOCKS = 4  # logged at 10 kS/s; a board with 80 samples a second logged the others
+_TRIAL_SEED = 13  # the demo's own
 _SPOILED = "socket not fully on the head, seen after the run"
 
 
@@ -88,6 +90,20 @@ def make_demo(folder: Path, seed: int, progress: Progress | None = None) -> None
         _write_runs(folder, _plan(tables, seed), benches, rng, progress)
     except OSError as cause:
         raise StoreError(f"{folder}: cannot be written: {cause.strerror}", "choose another place") from cause
+
+
+def make_trial(workspace: Path, progress: Progress | None = None) -> Path:
+    """A workspace to try everything in: the demo's campaign, written and loaded; gives the workspace.
+
+    Raises
+    ------
+    StoreError
+        If it cannot be written.
+    """
+    folder = demo_place(workspace)
+    make_demo(folder, _TRIAL_SEED, progress)
+    load_campaign(folder, workspace, progress)
+    return workspace
 
 
 def design_demo(

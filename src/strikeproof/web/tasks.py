@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from importlib import import_module
+from pathlib import Path
 from typing import Any, Final, Generic, TypeVar
 
 from strikeproof.desk.designing.views import DesignView, FitView, Refusal
@@ -50,6 +51,7 @@ __all__ = [
     "REPLICATION",
     "SHELF",
     "TOOL_SHEET",
+    "TRIAL",
     "Task",
 ]
 
@@ -91,6 +93,7 @@ PAPER: Final[Task[PaperView]] = Task("publishing.shown", "paper_to_show")
 SHELF: Final[Task[ShelfView]] = Task("publishing.shown", "shelf_to_show")
 REPLICATE: Final[Task[ReplicationPlanView]] = Task("publishing.shown", "replication_plan_to_show")
 REPLICATION: Final[Task[ReplicationView]] = Task("publishing.shown", "replication_to_show")
+TRIAL: Final[Task[Path]] = Task("demo", "make_trial")
 LOAD: Final[Task[Any]] = Task("loading.upload", "load_inside")
 LOAD_UPLOAD: Final[Task[Any]] = Task("loading.upload", "load_upload")
 DESIGN: Final[Task[DesignView | Refusal]] = Task("designing.show", "design_to_show", keeps=True)

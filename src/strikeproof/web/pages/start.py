@@ -16,6 +16,7 @@ from strikeproof.web.plain import plain_page, stream_work, typed_in
 from strikeproof.web.routes import app
 from strikeproof.web.site import Site
 from strikeproof.web.tasks import LOAD, LOAD_UPLOAD
+from strikeproof.web.trial import register_trial
 from strikeproof.web.upload import register_uploads
 from strikeproof.web.work import WORK, Job
 
@@ -35,7 +36,8 @@ _STAGES: Final = {
 def register(site: Site) -> None:
     """Make the page, the route that takes files, and the one that loads a folder."""
     register_uploads(site)
-    plain_page(site, "/", "Start", facts=_facts)
+    trial = register_trial(site)
+    plain_page(site, "/", "Start", facts=lambda view: {**_facts(view), "trial": trial})
 
     @app.post("/data/filled/loaded")
     async def loaded(request: Request) -> Response:
