@@ -63,7 +63,9 @@ def look_of(cookies: Mapping[str, str]) -> str:
 
 def shell_markup() -> str:
     """Colours, style sheet and scripts of every page in the frame."""
-    scripts = "".join(f'<script defer src="{asset(f"{name}.js")}"></script>' for name in ("shell", "fill"))
+    scripts = "".join(
+        f'<script defer src="{asset(f"{name}.js")}"></script>' for name in ("shell", "fill", "tray")
+    )
     return f"{style_markup()}{scripts}"
 
 

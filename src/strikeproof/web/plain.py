@@ -10,15 +10,14 @@ import inspect
 import json
 import logging
 import re
-import secrets
 import zlib
-from collections.abc import AsyncIterator, Awaitable, Callable, Iterator, Mapping
-from contextlib import contextmanager, suppress
+from collections.abc import AsyncIterator, Awaitable, Callable, Mapping
+from contextlib import suppress
 from typing import Any
 from urllib.parse import parse_qsl
 
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, PlainTextResponse, Response, StreamingResponse
+from starlette.responses import HTMLResponse, JSONResponse, PlainTextResponse, Response, StreamingResponse
 
 from strikeproof.desk.workspace.opening import is_simulated
 from strikeproof.errors import NotFound, StrikeproofError
@@ -28,6 +27,7 @@ from strikeproof.web.look import look_of, shell_markup
 from strikeproof.web.looking import looks_only
 from strikeproof.web.routes import app
 from strikeproof.web.site import Site
+from strikeproof.web.tray import TRAY
 from strikeproof.web.work import Cancelled, Job, WorkFailed
 
 __all__ = [
@@ -35,8 +35,10 @@ __all__ = [
     "error_markup",
     "field_of",
     "plain_page",
+    "show_tray",
     "stop_work",
     "stream_work",
+    "take_from_tray",
     "typed_in",
     "view_of_runs",
 ]
@@ -47,7 +49,6 @@ _LINES = "application/x-ndjson"
 _MOST_FIELDS = 2000
 _STOPPING = "stopping and saving what was found (stop again to end at once)"
 
-_STOPPABLE: dict[str, Job] = {}
 """Jobs that a person has started, while somebody watches them, by a word that only their pages know."""
 
 
@@ -159,9 +160,9 @@ def stream_work(
     async def lines() -> AsyncIterator[dict[str, Any]]:
         try:
             job = start()
-            with job.awaited(), _stoppable(job) as word:
-                if word:
-                    yield {"job": word, "keeps": job.keeps}
+            if job.is_pressed and not job.ended.is_set():
+                yield {"job": TRAY.put(job, title, request), "keeps": job.keeps}
+            with job.awaited():
                 while not job.ended.is_set():
                     now = job.step
                     yield {"done": now.done, "total": now.total, "name": now.name} | (
@@ -170,7 +171,7 @@ def stream_work(
                     with suppress(TimeoutError):
                         async with asyncio.timeout(_TICK_S):
                             await job.ended.wait()
-            yield {"markup": show(await job.wait())}
+            yield {"markup": show(await _seen(job))}
         except Cancelled:  # which somebody wanted
             yield {"stopped": True}
         except Exception as error:  # whatever it is, a person waits for an answer in this place
@@ -182,23 +183,35 @@ def stream_work(
     return StreamingResponse(_packed(lines()), media_type=_LINES, headers=packed)
 
 
-@contextmanager
-def _stoppable(job: Job) -> Iterator[str]:
-    """A word by which the job can be stopped meanwhile; an empty one where leaving it is enough."""
-    word = secrets.token_urlsafe(12) if job.is_pressed and not job.ended.is_set() else ""
-    if word:
-        _STOPPABLE[word] = job
+async def _seen(job: Job) -> Any:
+    """Its result or error, which is shown where it was asked for and therefore leaves the tray."""
     try:
-        yield word
-    finally:
-        _STOPPABLE.pop(word, None)
+        result = await job.wait()
+    except Exception:  # not that whoever waited has left
+        TRAY.take_out(job)
+        raise
+    TRAY.take_out(job)
+    return result
 
 
 async def stop_work(request: Request) -> Response:
     """End a job of which a page knows the word."""
-    job = _STOPPABLE.get(request.query_params.get("job", ""))
+    job = TRAY.find(request.query_params.get("job", ""))
     if job is not None:
         job.stop()
+    return Response(status_code=204)
+
+
+async def show_tray(_request: Request) -> Response:
+    """What is in the tray of long work."""
+    return JSONResponse({"work": list(TRAY.look())}, headers={"cache-control": "no-store"})
+
+
+async def take_from_tray(request: Request) -> Response:
+    """A result that somebody has seen, or does not want to see; work that goes on stays."""
+    job = TRAY.find(request.query_params.get("job", ""))
+    if job is not None and job.ended.is_set():
+        TRAY.take_out(job)
     return Response(status_code=204)
 
 

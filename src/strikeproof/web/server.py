@@ -35,7 +35,7 @@ from strikeproof.web.drawings import register_chart_files
 from strikeproof.web.guard import App, Guard
 from strikeproof.web.look import look_of, style_markup
 from strikeproof.web.navigation import register_pages
-from strikeproof.web.plain import show_missing, stop_work
+from strikeproof.web.plain import show_missing, show_tray, stop_work, take_from_tray
 from strikeproof.web.routes import app
 from strikeproof.web.sessions import Door, cookie_name
 from strikeproof.web.site import LOOPBACK, Site
@@ -55,6 +55,8 @@ def make_application(site: Site) -> App:
         Route("/favicon.ico", _mark),
         *_sign_in_routes(site, door),
         Route("/data/stop", stop_work, methods=["POST"]),
+        Route("/data/tray", show_tray),
+        Route("/data/tray/seen", take_from_tray, methods=["POST"]),
     ]
     register_chart_files(site)
     register_pages(site)
