@@ -192,7 +192,7 @@ def test_what_excludes_a_spoiled_run_can_be_pasted(
     found = compare_campaign(folder / "lab", None)
     runs = (replace(found.judged.runs[0], flags=(Flag("clipped", "it is cut off"),)), *found.judged.runs[1:])
     spoiled = compare_judged(replace(found.judged, runs=runs))
-    monkeypatch.setattr("strikeproof.desk.comparing.compare.compare_campaign", lambda *_: spoiled)
+    monkeypatch.setattr("strikeproof.desk.comparing.compare.compare_campaign", lambda *_, **_more: spoiled)
     _, said = strikeproof("compare", "-w", folder / "lab", "--campaign", "scores from a notebook")
     name, place = runs[0].stored.row.run, folder / "lab"
     of = f"-w {place} --campaign 'scores from a notebook'"

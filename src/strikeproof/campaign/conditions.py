@@ -14,7 +14,7 @@ from strikeproof.quantity import parse_quantity
 
 __all__ = ["CONDITIONS", "Condition", "find_condition", "read_condition"]
 
-Kind = Literal["supply", "battery", "temperature", "word"]
+Kind = Literal["supply", "battery", "temperature", "metres", "millimetres", "word"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +36,8 @@ CONDITIONS: Final = (
     Condition("supply", "Supply at the tool", "supply"),
     Condition("battery", "Battery", "battery"),
     Condition("tool_temperature", "Temperature of the tool", "temperature", "°C"),
+    Condition("hose_length", "Length of the hose", "metres", "m"),
+    Condition("hose_bore", "Bore of the hose", "millimetres", "mm"),
     Condition("operator", "Operator", "word"),
     Condition("specimen", "Specimen of the article", "word"),
     Condition("lubricant", "Lubricant", "word"),
@@ -44,8 +46,23 @@ _DEGREES: Final = re.compile(r"([+-]?\d+(?:[.,]\d+)?)\s*(?:°\s*)?([CFK])?", re.
 _OF_KIND: Final = {
     "supply": (("pressure", "bar", 1e5), ("voltage", "V", 1.0)),
     "battery": (("voltage", "V", 1.0), ("share", "%", 0.01)),
+    "metres": (("length", "m", 1.0),),
+    "millimetres": (("length", "mm", 1e-3),),
 }
-_BOUNDS: Final = {"bar": (0.0, 1000.0), "V": (0.0, 1000.0), "%": (0.0, 100.0), "°C": (-60.0, 300.0)}
+_EXAMPLES: Final = {
+    "supply": "6.2 bar or 18 V",
+    "battery": "17.8 V or 80 %",
+    "metres": "10 m",
+    "millimetres": "10 mm or 3/8 in",
+}
+_BOUNDS: Final = {
+    "bar": (0.0, 1000.0),
+    "V": (0.0, 1000.0),
+    "%": (0.0, 100.0),
+    "°C": (-60.0, 300.0),
+    "m": (0.0, 1000.0),
+    "mm": (0.0, 100.0),
+}
 """Beyond what any tool has at work (estimate, no source); without pressure or voltage none works at all."""
 
 
@@ -76,7 +93,7 @@ def read_condition(condition: Condition, text: str) -> tuple[float, str] | None:
 
 def _require_possible(condition: Condition, text: str, number: float, unit: str) -> None:
     low, high = _BOUNDS[unit]
-    needed = unit in ("bar", "V")
+    needed = unit in ("bar", "V", "m", "mm")
     if not low <= number <= high or (needed and number == low):
         allowed = f"{'above ' if needed else ''}{low:g} to {high:g} {unit}"
         raise BadInput(
@@ -104,7 +121,7 @@ def _read(condition: Condition, text: str) -> tuple[float, str] | None:
 
 
 def _refused(condition: Condition, text: str, allowed: str) -> BadInput:
-    example = {"supply": "6.2 bar or 18 V", "battery": "17.8 V or 80 %"}.get(condition.kind, "35 °C")
+    example = _EXAMPLES.get(condition.kind, "35 °C")
     return BadInput(
         f"{text!r} is none", where=condition.name, allowed=allowed, fix=f"write it like {example}"
     )

@@ -217,6 +217,8 @@ class RunRow:
     supply: str | None = None
     battery: str | None = None
     tool_temperature: str | None = None
+    hose_length: str | None = None
+    hose_bore: str | None = None
     operator: str | None = None
     specimen: str | None = None
     lubricant: str | None = None

@@ -21,7 +21,32 @@ from strikeproof.cli.speaking import (
     show,
 )
 
-__all__ = ["article", "bolt", "fit_check", "simulate", "sweep"]
+__all__ = ["article", "bolt", "fit_check", "hose", "simulate", "sweep"]
+
+
+@app.command()
+def hose(
+    supply: Annotated[str, typer.Argument(help='Pressure at the beginning of the hose, such as "6.3 bar".')],
+    flow: Annotated[str, typer.Option(help='Free air that the tool takes: "500 l/min" or "18 cfm".')],
+    length: Annotated[
+        str, typer.Option(help='Length, with the equivalent length of couplings and bends: "10 m".')
+    ],
+    bore: Annotated[str, typer.Option(help='Inner diameter, such as "10 mm" or "3/8 in".')],
+    roughness: Annotated[
+        str | None, typer.Option(help="Of its inside; smooth rubber, 0.01 mm, when left out.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Work out how much pressure an air hose leaves at the tool."""
+    from strikeproof.desk.safety.hose import describe_hose
+
+    facts = describe_hose(supply, flow, length, bore, roughness)
+    if as_json:
+        print_json(facts)
+        return
+    print_rows(facts.lines())
+    for note in facts.notes:
+        show(f"! {note}")
 
 
 @app.command()

@@ -117,11 +117,22 @@ _ENERGY: Final = (
     (1e3, "kJ", "kilojoule", "kilojoules"),
     (1e-3, "mJ", "millijoule", "millijoules"),
 )
+_CUBIC_FOOT: Final = (12 * _INCH) ** 3
+_FLOW: Final = (
+    (1.0, "m3/s"),
+    (1.0 / 60.0, "m3/min"),
+    (1.0 / 3600.0, "m3/h"),
+    (1e-3, "l/s", "dm3/s"),
+    (1e-3 / 60.0, "l/min", "lpm"),
+    (_CUBIC_FOOT, "ft3/s"),
+    (_CUBIC_FOOT / 60.0, "cfm", "ft3/min", "scfm"),
+)
 UNITS: Final[dict[str, Rows]] = {
     "acceleration": ((1.0, "m/s2"), (_GRAVITY, "g", "gn")),
     "angle": _ANGLE,
     "density": ((1.0, "kg/m3"), (1e3, "g/cm3", "kg/l", "t/m3"), (_POUND / _INCH**3, "lb/in3")),
     "energy": _ENERGY,
+    "flow": _FLOW,
     "force": _FORCE,
     "frequency": _FREQUENCY,
     "inertia": _OTHER_INERTIA,

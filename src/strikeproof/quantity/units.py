@@ -55,6 +55,7 @@ KINDS = {
         Kind("angle", "rad", "2 deg"),
         Kind("density", "kg/m3", "7850 kg/m3"),
         Kind("energy", "J", "120 J"),
+        Kind("flow", "m3/s", "500 l/min"),
         Kind("force", "N", "120 kN"),
         Kind("inertia", "kg m2", "6e-5 kg m2"),
         Kind("length", "m", "24 mm"),
