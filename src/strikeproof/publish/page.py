@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from markupsafe import Markup
 
@@ -34,14 +34,17 @@ from strikeproof.quantity import write_number
 __all__ = ["write_page"]
 
 
-def write_page(report: Report) -> str:
+def write_page(report: Report, progress: Callable[[int, int, str], None] | None = None) -> str:
     """The report as one self-contained HTML document.
 
     Every word that came from outside (names, notes, reasons) is escaped, and the page's own policy lets
-    nothing run but its one script.
+    nothing run but its one script. `progress` is called with what is drawn, of how many, and their name.
     """
     drawn: dict[str, list[dict[str, object]]] = {section: [] for section in SECTIONS}
-    for chart in find_charts(report):
+    charts = list(find_charts(report))
+    for count, chart in enumerate(charts):
+        if progress is not None:
+            progress(count, len(charts), "charts drawn")
         drawn[chart.section].append(page_drawing(chart))
     script = read_piece("page.js")
     panels = panels_of(report)

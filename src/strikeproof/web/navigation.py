@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib import import_module
 from importlib.util import find_spec
+from typing import Final
 
 from strikeproof.web.site import Site
 
-__all__ = ["ENTRIES", "Entry", "present", "register_pages"]
+__all__ = ["ENTRIES", "NEXT", "Entry", "present", "register_pages"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +36,19 @@ ENTRIES = (
     Entry("published", "/page", "Page"),
     Entry("glossary", "/glossary", "Glossary"),
 )
+
+
+NEXT: Final[Mapping[str, tuple[str, str]]] = {
+    "/articles": ("/plan", "Plan the runs"),
+    "/calibration": ("/record", "Record runs"),
+    "/runs": ("/comparison", "See which differences are real"),
+    "/run": ("/comparison", "See which differences are real"),
+    "/comparison": ("/explanation", "Find the property that makes the difference"),
+    "/explanation": ("/design", "Design the next article"),
+    "/design": ("/page", "Publish what was found"),
+    "/page": ("/", "All campaigns"),
+}
+"""Where each page leads at its end; planning has steps of its own, the screen at the rig says what comes."""
 
 
 def present() -> tuple[Entry, ...]:

@@ -25,6 +25,7 @@ from strikeproof.web.fragments import render
 from strikeproof.web.frame import View, about_of, rail_markup, view_of, warm_work
 from strikeproof.web.look import look_of, shell_markup
 from strikeproof.web.looking import looks_only
+from strikeproof.web.navigation import NEXT
 from strikeproof.web.routes import app
 from strikeproof.web.site import Site
 from strikeproof.web.tray import TRAY
@@ -133,6 +134,7 @@ def _framed(name: str, view: View, path: str, title: str, status: int = 200, /, 
         head=shell_markup(),
         rail=rail_markup(view, path),
         looks_only=looks_only(view.request.scope),
+        onward=NEXT.get(path) if view.campaign else None,
         simulated=about is not None and is_simulated(view.site.workspace, about),
         **facts,
     )

@@ -40,7 +40,7 @@ def page_to_show(
         If there is nothing to report on.
     """
     with speaking(language, decimal_comma=comma):
-        return write_page(_report(workspace, name, progress))
+        return write_page(_report(workspace, name, progress), progress)
 
 
 def film_to_show(workspace: Path, name: str | None, whose: str, *, quick: bool) -> str:
@@ -60,6 +60,8 @@ def film_to_show(workspace: Path, name: str | None, whose: str, *, quick: bool) 
 
 
 def _report(workspace: Path, name: str | None, progress: Progress | None) -> Report:
+    if progress is not None:
+        progress(0, 1, "comparison")
     store, key, campaign = open_campaign(workspace, name)
     command = commands_again(workspace, campaign, "page.html")
     return build_report(store, key, campaign, command, progress)[0]
