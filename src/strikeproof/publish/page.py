@@ -34,17 +34,17 @@ from strikeproof.quantity import write_number
 __all__ = ["write_page"]
 
 
-def write_page(report: Report, progress: Callable[[int, int, str], None] | None = None) -> str:
+def write_page(report: Report, progress: Callable[[int, int], None] | None = None) -> str:
     """The report as one self-contained HTML document.
 
     Every word that came from outside (names, notes, reasons) is escaped, and the page's own policy lets
-    nothing run but its one script. `progress` is called with what is drawn, of how many, and their name.
+    nothing run but its one script. `progress` is called with how many charts are drawn, and of how many.
     """
     drawn: dict[str, list[dict[str, object]]] = {section: [] for section in SECTIONS}
     charts = list(find_charts(report))
     for count, chart in enumerate(charts):
         if progress is not None:
-            progress(count, len(charts), "charts drawn")
+            progress(count, len(charts))
         drawn[chart.section].append(page_drawing(chart))
     script = read_piece("page.js")
     panels = panels_of(report)

@@ -61,7 +61,7 @@ def film_to_show(workspace: Path, name: str | None, whose: str, *, quick: bool) 
 
 def _report(workspace: Path, name: str | None, progress: Progress | None) -> Report:
     if progress is not None:
-        progress(0, 1, "comparison")
+        progress(0, 1)
     store, key, campaign = open_campaign(workspace, name)
     command = commands_again(workspace, campaign, "page.html")
     return build_report(store, key, campaign, command, progress)[0]
