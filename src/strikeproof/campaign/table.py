@@ -59,7 +59,7 @@ class Table:
     def column_problems(self, required: Iterable[str], optional: Iterable[str] = ()) -> tuple[Problem, ...]:
         """One problem for each required column that is missing and each that is unknown."""
         required = tuple(required)
-        known = (*required, *optional)
+        known = tuple(dict.fromkeys((*required, *optional)))
         missing = [name for name in required if name not in self.columns]
         unknown = [name for name in self.columns if name not in known]
         return (
@@ -140,7 +140,7 @@ class Table:
         return Problem(str(self.path), self.header_line, f"there is no column {name!r}", fix)
 
     def _unknown(self, name: str, known: Sequence[str]) -> Problem:
-        hint = nearest(name, known)
+        hint = "note" if name in _REMARKS and "note" in known else nearest(name, known)
         fix = f"did you mean {hint!r}?" if hint else f"known columns: {', '.join(known)}"
         return Problem(str(self.path), self.header_line, f"unknown column {name!r}", fix)
 
@@ -148,12 +148,20 @@ class Table:
 _EITHER = re.compile(r"[+-]?[1-9]\d{0,2}([.,])\d{3}", re.ASCII)
 _BARE = re.compile(r"[+-]?\d{1,3}", re.ASCII)
 
+_MARKS = ";\t,|"
+_REMARKS = ("remark", "remarks", "comment", "comments")
+_HEADINGS = frozenset(("run", "log", "article", "block", "score", "applied", "reading"))
+"""Names of which the heading of a run sheet or a calibration sheet has two at least."""
+_TITLES = 10  # rows in which it begins: titles, and headings of several columns together, may be above it
+
 # A record is the line it starts on and its cells, stripped.
 _Record = tuple[int, list[str]]
 
 
 def read_table(path: Path, numbers: tuple[str, ...] = ()) -> Table:
     """A sheet with its column names in the first row that is neither blank nor a `#` comment.
+
+    Titles may be above the names, where two of these are such as a run sheet or a calibration sheet has.
 
     `numbers` are the columns of numbers: these and no others say which decimal mark the sheet has.
 
@@ -188,9 +196,19 @@ def _read(path: Path, content: bytes, numbers: tuple[str, ...]) -> Table:
         text = decode(path, raw, find_encoding(path, raw, is_sheet=True), is_sheet=True)
         separator, records = split_sheet(path, text)
     records = [each for each in records if any(each[1]) and not each[1][0].startswith("#")]
+    records = records[_find_heading([cells for _line, cells in records]) :]
     if not records:
         raise bad_file(path, "holds no rows", "write the column names in the first row and the data below")
     return _build(path, records, separator, numbers)
+
+
+def _find_heading(rows: Sequence[Sequence[str]]) -> int:
+    """Which of the rows names the columns: the first one where none surely does."""
+    return next((i for i, cells in enumerate(rows[:_TITLES]) if _count_headings(cells) > 1), 0)
+
+
+def _count_headings(cells: Iterable[str]) -> int:
+    return len(_HEADINGS & set(map(plain_name, cells)))
 
 
 def split_sheet(path: Path, text: str) -> tuple[str, list[tuple[int, list[str]]]]:
@@ -208,7 +226,11 @@ def split_sheet(path: Path, text: str) -> tuple[str, list[tuple[int, list[str]]]
     if declared:
         separator, lines[first] = declared[1], ""
     else:
-        separator = max(";\t,|", key=lambda mark: _field_count(lines[first], mark))
+        begin = [line for line in lines if line.strip()][:_TITLES]
+        heads = {
+            mark: max((_count_headings(line.split(mark)) for line in begin), default=0) for mark in _MARKS
+        }
+        separator = max(_MARKS, key=lambda mark: (heads[mark] > 1, _field_count(lines[first], mark)))
     return separator, list(_records(path, lines, separator))
 
 

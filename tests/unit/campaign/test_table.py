@@ -250,3 +250,21 @@ def test_an_unquoted_decimal_comma_is_called_so(tmp_path: Path) -> None:
     path.write_text("applied;reading;direction\n100;12;5;up\n")
     with pytest.raises(BadFile, match="quote the cell that holds the separator"):
         read_table(path)
+
+
+@pytest.mark.parametrize(
+    "above", ["Tests, May 2026;;;\nwhat;;which;\n", "\nBench 2\n", ""], ids=["merged", "title", "none"]
+)
+def test_titles_may_be_above_the_names_of_the_columns(tmp_path: Path, above: str) -> None:
+    path = tmp_path / "runs.csv"
+    path.write_text(f"{above}run;log;article;block\nr1;a, b.csv;plain;1\n")
+    table = read_table(path)
+    assert table.columns == ("run", "log", "article", "block")
+    assert [(row.line, row.cells["log"]) for row in table.rows] == [(2 + above.count("\n"), "a, b.csv")]
+
+
+def test_a_remark_is_a_note(tmp_path: Path) -> None:
+    path = tmp_path / "runs.csv"
+    path.write_text("run,article,remark\nr1,plain,ok\n")
+    (problem,) = read_table(path).column_problems(("run", "article"), ("run", "note"))
+    assert problem.fix == "did you mean 'note'?"
