@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from strikeproof.desk.articles.life_words import tell_static
 from strikeproof.desk.runs.flag_words import list_flags
 from strikeproof.judge.control import say_unjudged
@@ -97,11 +99,12 @@ _BEYOND = {True: "beyond a limit", False: ""}
 
 
 def simulation_table(simulation: Simulation) -> list[tuple[str, ...]]:
-    """What one simulated run gave; it is a model's estimate, without an uncertainty of its own."""
+    """What one simulated run gave; of a model's estimate only the tool's scatter gives a range."""
     run, ledger = simulation.run, simulation.ledger.total.as_json()
     torque = simulation.chain.torque_per_load * simulation.score
     rows: list[tuple[str, ...]] = [
         ("score", write_number(simulation.score / 1000), "kN clamp load"),
+        ("score, with the tool's scatter", _scattered(simulation), "kN: median and range"),
         ("torque equivalent", write_number(torque), "N·m"),
         ("blows", str(run.clamp_load.size), ""),
         ("blow rate", write_number(run.blow_rate, 3), "1/s"),
@@ -128,6 +131,11 @@ def simulation_table(simulation: Simulation) -> list[tuple[str, ...]]:
     return rows + [
         (f"assumed {name}", write_number(value, 3), unit) for name, value, unit in simulation.priors
     ]
+
+
+def _scattered(simulation: Simulation) -> str:
+    low, middle, high = np.quantile(simulation.scattered / 1000, (0.0, 0.5, 1.0)).tolist()
+    return f"{write_number(middle)} ({write_number(low)} to {write_number(high)})"
 
 
 def sweep_table(sweep: Sweep) -> list[tuple[str, ...]]:

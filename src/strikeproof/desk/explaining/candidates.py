@@ -14,7 +14,7 @@ import numpy as np
 from strikeproof.campaign.records import Campaign
 from strikeproof.desk.articles.known import KnownArticle
 from strikeproof.desk.articles.life_words import tell_margin
-from strikeproof.desk.simulating.simulate import largest_loads
+from strikeproof.desk.simulating.largest import largest_loads
 from strikeproof.drivetrain import (
     ArticleModel,
     Chain,

@@ -13,6 +13,7 @@ from strikeproof.desk.articles.life_words import tell_static
 from strikeproof.desk.safety.supply import excess_words
 from strikeproof.desk.simulating.bench import ASSUMED_SOURCES, Setup, override
 from strikeproof.desk.simulating.bench_file import build_setup, read_tables
+from strikeproof.desk.simulating.largest import Largest, largest_loads
 from strikeproof.desk.simulating.past_yield import (
     PastYield,
     find_past_yield,
@@ -26,12 +27,10 @@ from strikeproof.drivetrain import (
     Optimum,
     Run,
     RunLedger,
-    ToolModel,
     account_blow,
     account_run,
     blow_of_run,
     build_chain,
-    draw_scatter,
     find_optimum,
     place_peaks,
     simulate_run,
@@ -42,11 +41,9 @@ from strikeproof.quantity import FloatArray
 from strikeproof.team import gather_team
 
 __all__ = [
-    "Largest",
     "Margin",
     "Simulation",
     "Sweep",
-    "largest_loads",
     "simulate_file",
     "simulate_setup",
     "simulate_tables",
@@ -61,6 +58,11 @@ _IN_REVERSE = (
     "The tool's values are those of forward; in reverse many tools hit differently "
     "(common practice, no source)."
 )
+_STATIC = (
+    "Margins are static, of the hardest blow: how many such blows a part withstands, "
+    "`strikeproof article FILE --peak-torque TORQUE` says."
+)
+_APART: Final = 0.05
 _CAUTION = (
     "A simulated figure is an estimate and no instruction for tightening: local codes, the makers' values "
     "and licensed practice come first."
@@ -100,6 +102,7 @@ class Margin:
             f"load_{self.unit}": self.load,
             f"limit_{self.unit}": self.limit,
             "factor": self.factor,
+            "static_uncertainty": self.uncertainty,
         }
 
 
@@ -113,8 +116,10 @@ class Simulation:
         Clamp load by the protocol's rule [N]; for `time to` the clamp load at the end.
     time_to
         Seconds until the rule's level, None where the rule is another or the level is not reached.
-    margins, margin_runs
-        By the largest loads of so many runs with the tool's scatter; all else is of one run without it.
+    margins
+        By the largest loads of runs with the tool's scatter.
+    scattered : (runs,)
+        Scores of these runs [N]; all else is of one run without scatter.
     blow
         The blow whose motion was asked for.
     priors
@@ -129,7 +134,7 @@ class Simulation:
     time_to: float | None
     ledger: RunLedger
     margins: tuple[Margin, ...]
-    margin_runs: int
+    scattered: FloatArray
     blow: Blow | None
     priors: tuple[tuple[str, float, str], ...]
 
@@ -160,7 +165,29 @@ class Simulation:
         above = [f"{excess[:1].upper()}{excess[1:]}"] if excess else []
         other = stated_words(self.setup.tool.name, self.setup.stated, self.run)
         past = [self.past_yield.words] if self.past_yield else self._scattered
-        return (*stops, *near, *past, *above, *turned, *([other] if other else []), _CAUTION)
+        static = [_STATIC] if any(each.unit == "nm" for each in self.margins) else []
+        apart = [self._scatter_words] if self._scatter_words else []
+        last = (*above, *turned, *([other] if other else []), *static, _CAUTION)
+        return (*stops, *near, *past, *apart, *last)
+
+    @property
+    def margin_runs(self) -> int:
+        """How many runs with scatter stand behind margins and `scattered`."""
+        return self.scattered.size
+
+    @property
+    def _scatter_words(self) -> str:
+        """That a run without scatter is no usual one here; "" where it is."""
+        median = float(np.median(self.scattered))
+        if abs(median - self.score) <= _APART * self.score:
+            return ""
+        apart = 100.0 * (median / self.score - 1.0)
+        return (
+            "The score is that of a run in which every blow is alike. With the tool's scatter the middle "
+            f"one of {self.margin_runs} runs gives {median / 1e3:.4g} kN, {abs(apart):.0f} % "
+            f"{'more' if apart > 0 else 'less'}: near a stall only the harder blows turn the bolt. "
+            "Expect that one."
+        )
 
     def as_json(self) -> dict[str, Any]:
         """Keys carry their unit; one row a blow."""
@@ -178,6 +205,12 @@ class Simulation:
             "energy_j": self.ledger.total,
             "margins": self.margins,
             "margins_of": {"runs": self.margin_runs, "scatter": True},
+            "scattered": {
+                "runs": self.margin_runs,
+                "median_score_n": float(np.median(self.scattered)),
+                "lowest_score_n": float(self.scattered.min()),
+                "highest_score_n": float(self.scattered.max()),
+            },
             "past_yield": self.past_yield,
             "blow_rate_hz": run.blow_rate,
             "rebound_rad_s": float(run.rebound[-1]) if run.rebound.size else None,
@@ -278,7 +311,7 @@ def _simulate(setup: Setup, every: bool) -> tuple[Chain, Run]:
 
 def _is_beyond(setup: Setup, chain: Chain, run: Run) -> bool:
     """Whether a margin is below 1; runs that scatter are asked only where they can decide it."""
-    plain = Largest(run.own, max(float(run.clamp_load.max(initial=0.0)), run.start_load), 0)
+    plain = Largest(run.own, max(float(run.clamp_load.max(initial=0.0)), run.start_load), np.zeros(0))
     least = min((each.factor for each in _margins(setup, chain, run, plain)), default=np.inf)
     if not 1.0 <= least < _CLEAR:
         return least < 1.0
@@ -305,7 +338,9 @@ def simulate_setup(setup: Setup, *, blow: int | None = None, every: bool = False
     score, time_to = _score(setup, chain, run)
     shown = None if blow is None else blow_of_run(chain, setup.tool, run, blow, keep_motion=True)
     ledger = account_run(chain, setup.tool, run)
-    largest = largest_loads(chain, setup.tool, run, setup.duration)
+    largest = largest_loads(
+        chain, setup.tool, run, setup.duration, lambda each: _score(setup, chain, each)[0]
+    )
     margins = _margins(setup, chain, run, largest)
     return Simulation(
         setup,
@@ -315,7 +350,7 @@ def simulate_setup(setup: Setup, *, blow: int | None = None, every: bool = False
         time_to,
         ledger,
         margins,
-        largest.runs,
+        largest.scores,
         shown,
         (*setup.priors, *setup.assumed),
     )
@@ -411,39 +446,3 @@ def _sweep_point(setup: Setup) -> _Point:
     chain, run = _simulate(setup, every=False)
     score, _time_to = _score(setup, chain, run)
     return score, chain.torque_per_load * score, _is_beyond(setup, chain, run)
-
-
-RUNS: Final = 16
-_SEED: Final = 16
-_MOST_BLOWS: Final = 40_000
-"""In all runs together; runs of many blows are fewer, for each has met its scatter often."""
-
-
-@dataclass(frozen=True, slots=True)
-class Largest:
-    """Largest torque at each of an article's joints, either way [N·m], largest clamp load [N], and of how
-    many runs that scatter."""
-
-    own: FloatArray
-    load: float
-    runs: int
-
-
-def largest_loads(chain: Chain, tool: ToolModel, run: Run, duration: float) -> Largest:
-    """The largest of `run` and of as many runs with the tool's scatter of speed and gaps as time allows.
-
-    The scatter is the same at every call, so that two articles are judged by the same blows.
-
-    Raises
-    ------
-    DidNotConverge
-        If a blow's contacts switch without end.
-    """
-    own, load = run.own.copy(), max(float(run.clamp_load.max(initial=0.0)), run.start_load)
-    runs = max(1, min(RUNS, _MOST_BLOWS // max(run.clamp_load.size, 1)))
-    for number in range(runs):
-        scatter = draw_scatter(tool, duration, np.random.default_rng([_SEED, number]))
-        each = simulate_run(chain, tool, duration=duration, scatter=scatter)
-        own = np.maximum(own, each.own)
-        load = max(load, float(each.clamp_load.max(initial=0.0)))
-    return Largest(own, load, runs)

@@ -31,7 +31,7 @@ def test_the_prediction_is_the_simulated_run() -> None:
     checked = check_bolt(tables())
     (expected,) = checked.expected
     run = simulate_file(RING)
-    assert expected.load == pytest.approx(run.run.end_load, rel=1e-9)
+    assert expected.load == run.margins[0].load >= run.scattered.max()
     margin = run.margins[0].limit
     assert expected.withstood_share == pytest.approx(expected.load / margin)
     assert expected.is_twisted == (margin < checked.facts.proof_load)
