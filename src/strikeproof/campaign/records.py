@@ -296,3 +296,11 @@ class Campaign:
         """What a run is compared within: its tool, and its rotation where that is not the campaign's."""
         is_usual = row.rotation in (None, self.turning.rotation)
         return row.tool if is_usual else f"{row.tool} in {row.rotation}"
+
+    def block_of(self, row: RunRow) -> str:
+        """Runs of one block that were made on several rigs are a block each.
+
+        What a rig adds to all of its runs, such as the error of its calibration, is then in no difference.
+        """
+        rig = self.rig_of(row)
+        return row.block if rig == self.rig.name else say("{block} on {rig}", block=row.block, rig=rig)

@@ -10,7 +10,7 @@ from typing import Any, Final
 import numpy as np
 
 from strikeproof.campaign.flags import OVERLOADS, Severity, find_flag, sort_flags
-from strikeproof.campaign.records import Campaign, RunRow
+from strikeproof.campaign.records import Campaign
 from strikeproof.desk.calibrating.worth import reading_of_level
 from strikeproof.desk.comparing.conditions import find_asked, say_conditions
 from strikeproof.desk.planning.plan import plan_repeats
@@ -200,7 +200,7 @@ def scored_runs(judged: JudgedCampaign, adjust: Sequence[str] = ()) -> list[Scor
                     run=row.run,
                     article=row.article,
                     tool=run.series,
-                    block=_block(judged.campaign, row),
+                    block=judged.campaign.block_of(row),
                     order=run.order,
                     score=score,
                     bolt=row.bolt,
@@ -211,13 +211,6 @@ def scored_runs(judged: JudgedCampaign, adjust: Sequence[str] = ()) -> list[Scor
                 )
             )
     return scored
-
-
-def _block(campaign: Campaign, row: RunRow) -> str:
-    """Runs of one block that were made on several rigs are a block each: what a rig adds to all of its runs,
-    such as the error of its calibration, is then in no difference."""
-    rig = campaign.rig_of(row)
-    return row.block if rig == campaign.rig.name else say("{block} on {rig}", block=row.block, rig=rig)
 
 
 def _first_flag(run: JudgedRun) -> str:

@@ -77,7 +77,7 @@ class PlanBook:
         self._store, self._key, self._folder = store, key, folder
         self.kept: dict[str, StoredRun] = {run.row.run: run for run in store.runs(key)}
         self._refused = self._not_here()
-        if elsewhere := self._on_other_rigs():
+        if elsewhere := self._on_other_rigs() - self.kept.keys():
             self.tell(
                 say(
                     "{count} planned runs are for another rig: only those of {rig} are recorded here",

@@ -300,7 +300,7 @@ _COLUMNS = tuple(field.name for field in fields(RunLine) if field.name != "row")
 
 def _packed(judged: JudgedCampaign) -> dict[str, Any]:
     """The list as plain JSON, column by column."""
-    lines = [_line(run) for run in judged.runs]
+    lines = [_line(judged.campaign, run) for run in judged.runs]
     return {
         "campaign": judged.campaign.name,
         "unit": judged.unit,
@@ -313,10 +313,10 @@ def _packed(judged: JudgedCampaign) -> dict[str, Any]:
     }
 
 
-def _line(run: JudgedRun) -> RunLine:
+def _line(campaign: Campaign, run: JudgedRun) -> RunLine:
     return RunLine(
         key=run.stored.key,
-        row=run.stored.row,
+        row=replace(run.stored.row, block=campaign.block_of(run.stored.row)),
         order=run.order,
         score=run.score,
         standard_uncertainty=run.standard_uncertainty,

@@ -185,7 +185,13 @@ def _numbers(view: View, look: RunLook) -> list[tuple[str, str]]:
         else []
     )
     rows += [
-        (label, text) for label, text in (("Bolt", look.row.bolt), ("Started", look.row.started)) if text
+        (label, text)
+        for label, text in (
+            ("Rig", look.row.rig),
+            ("Bolt", look.row.bolt),
+            ("Started", look.row.started),
+        )
+        if text
     ]
     if look.trace is not None:
         rows.append(("Samples", f"{look.trace.samples} at {write_number(look.trace.sample_rate_hz)} Hz"))

@@ -14,8 +14,8 @@ def test_excluded_runs_are_the_reason_and_not_their_flags() -> None:
     stored = SimpleNamespace(key=1, row=RunRow("r001", "plain", "air", "a"), set_aside="bolt yielded")
     flag = SimpleNamespace(kind="over-limit", detail="beyond")
     run = SimpleNamespace(stored=stored, score=66.6, not_reached_s=None, order=1, series="air", flags=(flag,))
-    rig = SimpleNamespace(rig=SimpleNamespace(name="rig"), rig_of=lambda _row: "rig")
-    judged: Any = SimpleNamespace(campaign=rig, runs=(run,))
+    campaign = SimpleNamespace(block_of=lambda row: row.block)
+    judged: Any = SimpleNamespace(campaign=campaign, runs=(run,))
     with pytest.raises(TooFewRuns, match="all runs are excluded") as refused:
         compare_judged(judged)
     assert "r001" not in str(refused.value)
