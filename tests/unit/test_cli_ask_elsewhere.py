@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import shutil
 from pathlib import Path
 
@@ -9,6 +10,8 @@ import numpy as np
 import pytest
 from tests.commands import strikeproof
 from tests.json_keys import printed
+
+from strikeproof.campaign.store import open_store
 
 CAMPAIGN = """
 [campaign]
@@ -211,3 +214,14 @@ def test_the_question_is_that_of_the_first_source_with_the_tool(lab: Path, tmp_p
     _, told = strikeproof("ask", "elsewhere", "-w", tmp_path / "lab", "--campaign", "a-first", "--campaign",
                           "b", code=2)  # fmt: skip
     assert "b: its score, direction or length of a run is another one" in told
+
+
+def test_a_page_says_whether_it_holds_elsewhere_where_that_is_asked(lab: Path, tmp_path: Path) -> None:
+    said = strikeproof("ask", "elsewhere", "-w", lab, "--reference", "plain")[0].splitlines()[0]
+    name = open_store(lab).campaigns()[0]
+    for words, expected in (((), False), (("--elsewhere",), True)):
+        strikeproof("report", "-w", lab, "--campaign", name, "-o", tmp_path / "page.html", *words)
+        page = html.unescape((tmp_path / "page.html").read_text()).replace("\u00a0", " ")
+        assert (said in page) == expected
+        assert ("Does it hold elsewhere" in page) == expected
+        assert ("page.html --elsewhere" in page) == expected

@@ -287,6 +287,13 @@ def report(
     out: Annotated[Path, typer.Option("-o", "--out", help="File of the page to write, such as page.html.")],
     campaign: CampaignName = None,
     charts: Annotated[Path | None, typer.Option(help="Folder for the charts as SVG and PNG.")] = None,
+    elsewhere: Annotated[
+        bool,
+        typer.Option(
+            "--elsewhere",
+            help="Show whether it holds on other benches, by all campaigns and published summaries here.",
+        ),
+    ] = False,
     language: Language = "en",
     decimal_comma: Annotated[
         bool,
@@ -301,7 +308,7 @@ def report(
 
     spoken = read_language(language)
     with speaking(spoken, decimal_comma=decimal_comma), progress("examining") as step:
-        write_report(workspace, out, name=campaign, charts=charts, progress=step)
+        write_report(workspace, out, name=campaign, charts=charts, progress=step, elsewhere=elsewhere)
     show(out)
 
 

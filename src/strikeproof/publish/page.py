@@ -34,8 +34,10 @@ from strikeproof.quantity import write_number
 __all__ = ["write_page"]
 
 
-def write_page(report: Report, progress: Callable[[int, int], None] | None = None) -> str:
-    """The report as one self-contained HTML document.
+def write_page(
+    report: Report, progress: Callable[[int, int], None] | None = None, more: Sequence[Panel] = ()
+) -> str:
+    """The report as one self-contained HTML document; `more` are answers that it does not hold itself.
 
     Every word that came from outside (names, notes, reasons) is escaped, and the page's own policy lets
     nothing run but its one script. `progress` is called with how many charts are drawn, and of how many.
@@ -47,7 +49,7 @@ def write_page(report: Report, progress: Callable[[int, int], None] | None = Non
             progress(count, len(charts))
         drawn[chart.section].append(page_drawing(chart))
     script = read_piece("page.js")
-    panels = panels_of(report)
+    panels = (*panels_of(report), *more)
     return find_template("page.html").render(
         report=report,
         campaign=report.campaign,

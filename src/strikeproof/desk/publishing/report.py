@@ -17,6 +17,7 @@ from strikeproof.campaign.whole_file import write_whole
 from strikeproof.desk.calibrating.worth import Worth
 from strikeproof.desk.comparing.answers import answer_outcome
 from strikeproof.desk.comparing.compare import ComparisonOutcome, compare_judged
+from strikeproof.desk.comparing.elsewhere import ElsewhereWishes, ask_elsewhere
 from strikeproof.desk.explaining.explain import ExplainOutcome, find_explanation
 from strikeproof.desk.runs.judged import JudgedRun, Progress, judge_runs
 from strikeproof.desk.safety.bolt import describe_parts
@@ -33,6 +34,7 @@ from strikeproof.explain.parameters import build_bench, build_tool, read_spread,
 from strikeproof.explain.physical import Physical
 from strikeproof.explain.variants import spread_article, vary_article
 from strikeproof.language import say, write_figures
+from strikeproof.publish.answers import Panel
 from strikeproof.publish.blow import tell_blow
 from strikeproof.publish.explain import BlowView, Why
 from strikeproof.publish.gallery import write_charts
@@ -148,12 +150,13 @@ def build_report(
     return report, outcome
 
 
-def commands_again(workspace: Path, campaign: Campaign, page: str) -> str:
+def commands_again(workspace: Path, campaign: Campaign, page: str, *, elsewhere: bool = False) -> str:
     """The command lines that compute a page of this name again."""
     place, title = shlex.quote(workspace.name), shlex.quote(campaign.name)
     return (
         f"strikeproof load CAMPAIGN_FOLDER -w {place}\n"
         f"strikeproof report -w {place} --campaign {title} -o {shlex.quote(page)}"
+        f"{' --elsewhere' if elsewhere else ''}"
     )
 
 
@@ -165,6 +168,7 @@ def write_report(
     charts: Path | None = None,
     progress: Progress | None = None,
     why: bool = True,
+    elsewhere: bool = False,
 ) -> ComparisonOutcome:
     """Write the page, and the charts as files where `charts` names a folder.
 
@@ -172,6 +176,8 @@ def write_report(
     ----------
     why
         Show why, where an explanation is stored for the campaign as it is now; none is worked out here.
+    elsewhere
+        Show whether it holds on other benches: the network of all campaigns and published summaries here.
 
     Raises
     ------
@@ -179,11 +185,12 @@ def write_report(
         If there is nothing to report on, or the files cannot be written.
     """
     store, key, campaign = open_campaign(workspace, name)
-    command = commands_again(workspace, campaign, page.name)
+    command = commands_again(workspace, campaign, page.name, elsewhere=elsewhere)
     report, outcome = build_report(store, key, campaign, command, progress, why=why)
+    more = (_elsewhere(store, workspace, campaign, progress),) if elsewhere else ()
     try:
         page.parent.mkdir(parents=True, exist_ok=True)
-        write_whole(page, write_page(report))
+        write_whole(page, write_page(report, more=more))
         if charts is not None:
             charts.mkdir(parents=True, exist_ok=True)
             write_charts(report, charts)
@@ -192,6 +199,13 @@ def write_report(
             f"{cause.filename}: cannot be written: {cause.strerror}", "choose another place"
         ) from cause
     return outcome
+
+
+def _elsewhere(store: Store, workspace: Path, campaign: Campaign, progress: Progress | None) -> Panel:
+    """All benches together, asked what this campaign asked."""
+    others = (each for each in store.campaigns() if each != campaign.name)
+    wishes = ElsewhereWishes((campaign.name, *others), reference=campaign.reference)
+    return ask_elsewhere(workspace, wishes, progress).panel
 
 
 def _find_why(store: Store, key: int, outcome: ComparisonOutcome) -> Why | None:
