@@ -46,7 +46,7 @@ class Sheet:
 
 
 WIDE = Sheet("wide", 860, 13.0, 72)
-NARROW = Sheet("narrow", 328, 11.0, 40)
+NARROW = Sheet("narrow", 328, 12.0, 40)
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,7 +24,7 @@ from strikeproof.parts.reading_part import BOND_RANGES, PART_RANGES, read_part
 __all__ = ["ArticleDraft", "draft_article", "page_markup"]
 
 _LETTERS: Final = 1.35  # a drawing on a page is shown smaller than on paper
-_PIXELS_PER_MM: Final = 2.7  # below this its figures cannot be read; it is scrolled instead
+_PIXELS_PER_MM: Final = 3.3  # its letters are 11 px then; in less room it is scrolled instead
 
 
 @dataclass(frozen=True, slots=True)

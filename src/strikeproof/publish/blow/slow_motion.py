@@ -144,7 +144,7 @@ def _write_state(
     ground: dict[str, Any] = {} if state != BACKWARD else {"backgroundcolor": light("paper")}
     middle = (stretch[0] + stretch[1]) / 2
     cell.text(
-        middle, place, word, color=colour, ha="center", va="center", fontsize=0.85 * sheet.letters, **ground
+        middle, place, word, color=colour, ha="center", va="center", fontsize=0.92 * sheet.letters, **ground
     )
 
 
