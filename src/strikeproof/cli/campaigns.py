@@ -267,7 +267,7 @@ def compare(
     if as_json:
         print_json(outcome)
         return
-    for doubt in outcome.judged.doubts:
+    for doubt in (*outcome.judged.doubts, *outcome.judged.unread):
         show(f"IN DOUBT: {doubt}.")
     show(rig_sentence(outcome))
     for rows in verdict_tables(outcome):

@@ -109,7 +109,7 @@ class JudgedCampaign:
     """A campaign with all its runs judged by one rule and one worth of a reading.
 
     `doubts` is what must be said before any result; `unwatched` that no overload of the bolt could be
-    found, or not surely, and why.
+    found, or not surely, and why; `unread` which runs do not show what the rig did, to be said first, too.
     """
 
     key: int
@@ -120,6 +120,7 @@ class JudgedCampaign:
     warnings: tuple[str, ...]
     doubts: tuple[str, ...] = ()
     unwatched: str = ""
+    unread: tuple[str, ...] = ()
 
 
 def judge_runs(
@@ -186,7 +187,27 @@ def judge_runs(
     unwatched = next(iter(blind.values()), "")
     if campaign.other_rigs and (len(set(blind.values())) > 1 or len(blind) < len(rigs)):
         unwatched = " ".join(f"{name}: {why}" for name, why in blind.items())
-    return JudgedCampaign(key, campaign, runs, worth, unit, warnings, doubts, unwatched)
+    unread = tuple(_say_unread(runs))
+    return JudgedCampaign(key, campaign, runs, worth, unit, warnings, doubts, unwatched, unread)
+
+
+def _say_unread(runs: Sequence[JudgedRun]) -> Iterator[str]:
+    """The runs that count whose log does not show what the rig did, some by name."""
+    counted = [run for run in runs if run.stored.set_aside is None]
+
+    def flagged(kind: str) -> str:
+        names = [run.stored.row.run for run in counted if any(flag.kind == kind for flag in run.flags)]
+        more = say(" and {runs} more", runs=len(names) - 6) if len(names) > 6 else ""
+        return ", ".join(names[:6]) + more
+
+    if names := flagged("clipped"):
+        yield say(
+            "cut off at a limit of rig or logger, so that the score may be too low: {names}", names=names
+        )
+    if names := flagged("no-hammering"):
+        yield say(
+            "no hammering in the judged channel, so check that it is that of the load: {names}", names=names
+        )
 
 
 def by_rig(campaign: Campaign, runs: Sequence[StoredRun]) -> Iterator[tuple[Campaign, tuple[StoredRun, ...]]]:

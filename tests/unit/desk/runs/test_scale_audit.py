@@ -63,3 +63,10 @@ def test_runs_as_they_should_be_raise_no_doubt(tmp_path: Path) -> None:
     load_campaign(write_logged(tmp_path / "campaign"), tmp_path / "lab")
     out, _ = strikeproof("compare", "-w", tmp_path / "lab")
     assert "IN DOUBT" not in out
+
+
+def test_a_run_whose_channel_shows_no_hammering_is_said_first(tmp_path: Path) -> None:
+    load_campaign(write_logged(tmp_path / "campaign", {6: times(0.0)}), tmp_path / "lab")
+    out, _ = strikeproof("compare", "-w", tmp_path / "lab")
+    assert out.startswith("IN DOUBT: no hammering in the judged channel")
+    assert "load: 6." in out.splitlines()[0]
