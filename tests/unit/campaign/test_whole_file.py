@@ -113,6 +113,7 @@ OTHER_WAYS = {
     "desk/setting_up/editor.py",  # a lock
     "desk/recording/folder.py",  # a lock
     "desk/publishing/film/placing.py",  # a lock
+    "desk/workspace/moving.py",  # a lock
     "web/upload.py",  # grows under a name of its own, then is renamed
     "desk/loading/upload.py",  # unpacks into a folder that is renamed when complete
     "capture/recording.py",  # grows while it is recorded, synced batch by batch

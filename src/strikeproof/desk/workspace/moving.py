@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import fcntl
 from dataclasses import dataclass
 from pathlib import Path
 
-from sqlalchemy import Engine
+from sqlalchemy import URL, Engine
 
 from strikeproof.campaign.database import (
     MOVED,
@@ -17,7 +18,7 @@ from strikeproof.campaign.database import (
     schema_of,
     writing,
 )
-from strikeproof.campaign.database_server import ADDRESS, OWN_FILE, parse_address
+from strikeproof.campaign.database_server import ADDRESS, holds_store, parse_address
 from strikeproof.campaign.transfer import TableSum, copy_rows, sum_up
 from strikeproof.campaign.whole_file import write_whole
 from strikeproof.desk.workspace.check import check_workspace
@@ -51,11 +52,20 @@ def move_workspace(workspace: Path, to: str) -> MoveOutcome:
         If `to` is no address of a server, or has a password in it.
     """
     url = parse_address(to)
-    shown = url.set(drivername="postgresql").render_as_string()
-    if (workspace / ADDRESS).is_file():
+    if not holds_store(workspace):
         raise StoreError(
-            f"{workspace}: its database is on a server already", f"{ADDRESS} in it says on which"
+            f"{workspace}: no workspace there", "load a campaign into it first: strikeproof load"
         )
+    with (workspace / ".move.lock").open("w") as lock:  # of two at once the second finds it moved
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if (workspace / ADDRESS).is_file():
+            fix = f"{ADDRESS} in it says on which"
+            raise StoreError(f"{workspace}: its database is on a server already", fix)
+        return _move(workspace, url)
+
+
+def _move(workspace: Path, url: URL) -> MoveOutcome:
+    shown = url.set(drivername="postgresql").render_as_string()
     own = _own_file(workspace)
     server = open_database(url, workspace)
     with writing(own) as here:
@@ -77,10 +87,6 @@ def move_workspace(workspace: Path, to: str) -> MoveOutcome:
 
 def _own_file(workspace: Path) -> Engine:
     """The database in the folder, sound and of the newest schema, or closed by a move that was cut off."""
-    if not (workspace / OWN_FILE).is_file():
-        raise StoreError(
-            f"{workspace}: no workspace there", "load a campaign into it first: strikeproof load"
-        )
     engine = open_file(file_url(workspace))
     with reading(engine) as db:
         is_closed = schema_of(db) == MOVED

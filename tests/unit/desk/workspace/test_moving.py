@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import sqlite3
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -143,3 +144,13 @@ def test_steps_of_the_schema_are_the_same_on_a_server(server: Server, tmp_path: 
     engine = open_database(parse_address(server.new_database("steps", template="template0")), tmp_path)
     with engine.connect() as db:
         assert compare_metadata(MigrationContext.configure(db, opts={"compare_type": True}), metadata) == []
+
+
+def test_of_two_moves_at_once_one_is_refused(lab: Path, server: Server) -> None:
+    addresses = [server.new_database(f"pair_{each}", template="template0") for each in "ab"]
+    with ThreadPoolExecutor() as both:
+        moves = [both.submit(move_workspace, lab, each) for each in addresses]
+    failed = [each.exception() for each in moves if each.exception()]
+    assert [str(each).count("on a server already") for each in failed] == [1]
+    moved = next(each.result() for each in moves if not each.exception())
+    assert (lab / ADDRESS).read_text().strip() == moved.server
