@@ -205,7 +205,7 @@ def test_from_nothing_to_a_printed_sheet_by_the_keyboard_alone(chromium: Browser
         assert rows.first.locator(".article").inner_text() in {"plain-24", "ring-24"}
         assert axe_faults(paper) == []
     found = read_folder(workspace / "campaigns" / "track-rollers")
-    assert len(found.rows) == 9 and len(found.calibration) == 5 and found.problems == ()
+    assert len(found.rows) == 9 and len(found.calibrations[0].rows) == 5 and found.problems == ()
 
 
 def test_bad_input_is_named_kept_and_undone(chromium: Browser, bench: Server) -> None:

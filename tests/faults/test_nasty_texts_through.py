@@ -136,6 +136,7 @@ def test_a_workspace_made_before_texts_were_judged_works(tmp_path: Path, lab: Pa
     with sqlite3.connect(old / "strikeproof.db") as db:
         db.execute("UPDATE alembic_version SET version_num = '0004'")
         db.execute("ALTER TABLE event DROP COLUMN allowed_n")  # came later
+        db.execute("DROP TABLE rig_calibration")  # and this
         db.execute("UPDATE run SET name = 'r\x1b1', row = json_set(row, '$.run', 'r\x1b1') WHERE name = 'r1'")
         db.execute(
             "UPDATE run SET row = json_set(row, '$.article', '=ri\x07ng') WHERE name IN ('r2', 'r4', 'r6')"
