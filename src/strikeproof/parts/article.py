@@ -95,6 +95,8 @@ class Part:
         How far it reaches into or over the part before it. [m]
     carrier
         Name of the part it rides on; None on the torque path.
+    second_carrier
+        Name of another part that holds it too, such as the other cap of a drum.
     at
         Its start from the drive end of its carrier. [m]
     seat
@@ -128,6 +130,12 @@ class Part:
     stock: str | None = None
     family: str | None = None
     price: float | None = None
+    second_carrier: str | None = None
+
+    @property
+    def carriers(self) -> tuple[str, ...]:
+        """Names of all parts that hold it; none on the torque path."""
+        return tuple(name for name in (self.carrier, self.second_carrier) if name is not None)
 
     @property
     def on_path(self) -> bool:

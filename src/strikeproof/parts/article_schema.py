@@ -22,7 +22,7 @@ def part_schema() -> dict[str, Any]:
     cut = _table(CUT_RANGES, {"kind": _word(CutKind), "end": _word(End)})
     bond = _table(BOND_RANGES, {"kind": _word(BondKind)})
     words = {
-        **dict.fromkeys(("name", "material", "stock", "carrier"), _TEXT),
+        **dict.fromkeys(("name", "material", "stock", "carrier", "second_carrier"), _TEXT),
         **{"shape": _word(Shape), "seat": _word(Seat)},
         "bond": {"anyOf": [_word(BondKind), bond]},
         "cut": {"type": "array", "items": cut},

@@ -18,6 +18,7 @@ __all__ = [
     "fit_pressure",
     "make_bond",
     "series",
+    "side_by_side",
     "weld_length",
 ]
 
@@ -123,6 +124,32 @@ def series(*stiffnesses: float) -> float:
     """Stiffness of springs one after the other, 1/k = Σ 1/kᵢ; infinite ones do not count. [N·m/rad]"""
     compliance = sum(1 / each for each in stiffnesses)
     return 1 / compliance if compliance > 0 else math.inf
+
+
+def side_by_side(*bonds: Bond) -> Bond:
+    """Bonds that hold one part on several: stiffness and slip torque add up, and the torque is shared as the
+    stiffness is, so that the bond which reaches its own strength first counts (springs in parallel).
+
+    Parameters
+    ----------
+    bonds
+        At least one; the kind is that of the first.
+    """
+    if len(bonds) == 1:
+        return bonds[0]
+    whole = sum(each.stiffness for each in bonds)
+    shares = [1.0 if math.isinf(each.stiffness) else each.stiffness / whole for each in bonds]
+    carrying = [(each, share) for each, share in zip(bonds, shares, strict=True) if share > 0]
+    return Bond(
+        bonds[0].kind,
+        whole,
+        max(each.damping_ratio for each in bonds),
+        sum(each.slip_torque for each in bonds),
+        max(each.gap for each in bonds),
+        min(each.strength / share for each, share in carrying),
+        min(each.endurance / share for each, share in carrying),
+        sum(each.weld_length for each in bonds),
+    )
 
 
 def annulus_stiffness(shear_modulus: float, length: float, inside: float, outside: float) -> float:

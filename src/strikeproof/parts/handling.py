@@ -138,7 +138,7 @@ def _list_closed(article: Article) -> tuple[Part, ...]:
         for part in article.parts
         if part.carrier is not None
         and part.bond.kind == "weld"
-        and part.bond.runs >= 2
+        and (part.bond.runs >= 2 or part.second_carrier is not None)
         and part.bond.coverage >= 1.0
     )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
@@ -139,12 +140,15 @@ def _check_seat(rider: Placed, carrier: Placed) -> None:
         If it is off its carrier.
     """
     part, under = rider.part, carrier.part
-    middle = part.at + part.length / 2
-    if not 0 <= middle <= under.length:
+    middle, own_middle = _meeting(rider, carrier)
+    if part.second_carrier is not None:
+        if not 0 < middle < under.length:
+            raise _off_carrier(part, under, "it does not reach it", "a length that reaches both", key="at_mm")
+    elif not 0 <= middle <= under.length:
         allowed = f"at_mm from {-part.length / 2 * 1e3:.4g} to {(under.length - part.length / 2) * 1e3:.4g}"
         raise _off_carrier(part, under, f"at_mm = {part.at * 1e3:.4g}", allowed, key="at_mm")
     outside, hole = _outline_at(carrier, middle)
-    own_outside, own_hole = _outline_at(rider, part.length / 2)
+    own_outside, own_hole = _outline_at(rider, own_middle)
     inner, outer = (outside, own_hole) if part.seat == "outside" else (own_outside, hole)
     if outer is None:
         which = "a bore" if part.seat == "outside" else "a hole in its carrier"
@@ -157,6 +161,20 @@ def _check_seat(rider: Placed, carrier: Placed) -> None:
     if outer.size - inner.corners > _REACH:
         what = f"{(outer.size - inner.corners) * 1e3:.4g} mm of play on the diameter"
         raise _off_carrier(part, under, what, f"up to {_REACH * 1e3:g} mm")
+
+
+def _meeting(rider: Placed, carrier: Placed) -> tuple[float, float]:
+    """Where a rider is joined to its carrier, from the drive end of the carrier and of the rider. [m]
+
+    In the rider's middle; where two parts hold it, in the middle of what it shares with this one, and off the
+    carrier where it shares nothing.
+    """
+    part = rider.part
+    if part.second_carrier is None:
+        return part.at + part.length / 2, part.length / 2
+    first, last = max(rider.start, carrier.start), min(rider.end, carrier.end)
+    at = (first + last) / 2 if last > first else -math.inf
+    return at - carrier.start, at - rider.start
 
 
 def _check_ring(part: Part) -> None:
@@ -226,9 +244,11 @@ def _place_one(
         return placed
     if part.carrier not in above:
         raise NotFound(f"carrier of part {part.name!r} above it:", part.carrier, above, key="carrier")
-    carrier = above[part.carrier]
-    placed = _placed(number, part, carrier.start + part.at, own)
-    _check_seat(placed, carrier)
+    placed = _placed(number, part, above[part.carrier].start + part.at, own)
+    for name in part.carriers:
+        if name not in above:
+            raise NotFound(f"carrier of part {part.name!r} above it:", name, above, key="second_carrier")
+        _check_seat(placed, above[name])
     return placed
 
 
@@ -245,10 +265,11 @@ def fit_between(placed: Placed, other: Placed) -> Fit:
     part = placed.part
     if part.on_path:
         return _path_fit(placed, other)
-    at = min(max(part.at + part.length / 2, 0.0), other.part.length)
-    outside, hole = _outline_at(other, at)
-    own_outside, own_hole = _outline_at(placed, part.length / 2)
-    shared = min(part.at + part.length, other.part.length) - max(part.at, 0.0)
+    middle, own_middle = _meeting(placed, other)
+    outside, hole = _outline_at(other, min(max(middle, 0.0), other.part.length))
+    own_outside, own_hole = _outline_at(placed, own_middle)
+    start = part.at if part.carrier == other.part.name else placed.start - other.start
+    shared = min(start + part.length, other.part.length) - max(start, 0.0)
     if part.seat == "outside":
         bore = hole.size if hole else 0.0
         return Fit(outside.size, shared, other.material, placed.material, bore, own_outside.size)

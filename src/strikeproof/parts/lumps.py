@@ -4,27 +4,31 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from strikeproof.errors import at_place
-from strikeproof.parts.bonds import Bond, annulus_stiffness, make_bond
+from strikeproof.errors import BadInput, at_place
+from strikeproof.parts.bonds import Bond, annulus_stiffness, make_bond, series, side_by_side
 from strikeproof.parts.layout import Placed, fit_between
 from strikeproof.parts.path import LUMP_LENGTH, Chain, Stretch
 from strikeproof.parts.properties import Link, Lump, RiderProperties
 
-__all__ = ["Hanging", "Lumped", "hang_riders", "list_riders", "lump_chain", "rider_bond"]
+__all__ = ["Hanging", "Lumped", "hang_riders", "list_riders", "lump_chain", "rider_bond", "soft_bodies"]
 
 _METAL_DAMPING = 0.005  # share of critical in one piece of steel: engineering estimate, no source
 
 
 @dataclass(frozen=True, slots=True)
 class Hanging:
-    """A rider on its carrier: the bond, and the stretch or rider that carries it at last."""
+    """A rider on its carrier: the bond, the stretch or rider that carries it at last, and its body's name.
+
+    Caps that hold one drum between them are one body: they turn together.
+    """
 
     placed: Placed
     bond: Bond
     root: int
     on: str
+    body: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,16 +85,56 @@ def hang_riders(placed: Sequence[Placed], chain: Chain) -> tuple[Hanging, ...]:
     by_name = {each.part.name: each for each in placed}
     hung: dict[str, Hanging] = {}
     for each in placed:
-        if each.part.carrier is None:
+        carriers = [by_name[name] for name in each.part.carriers]
+        if not carriers:
             continue
-        carrier = by_name[each.part.carrier]
-        bond = rider_bond(each, carrier)
-        below = hung.get(carrier.part.name)
-        root = below.root if below is not None else _stretch_under(each, carrier, chain)
-        # What holds rigidly to a rider moves with it, and carries on its behalf.
-        holder = carrier.part.name if below is None or math.isfinite(below.bond.stiffness) else below.on
-        hung[each.part.name] = Hanging(each, bond, root, holder)
+        bonds = [rider_bond(each, carrier) for carrier in carriers]
+        holders = [_holder(carrier, hung) for carrier in carriers]
+        bond, on = (bonds[0], holders[0]) if len(carriers) == 1 else _two_holds(each, bonds, holders, hung)
+        below = hung.get(carriers[0].part.name)
+        root = below.root if below is not None else _stretch_under(each, carriers[0], chain)
+        hung[each.part.name] = Hanging(each, bond, root, on, each.part.name)
     return tuple(hung.values())
+
+
+def _holder(carrier: Placed, hung: Mapping[str, Hanging]) -> str:
+    """Who carries what sits on a part: what holds rigidly to a rider moves with it and carries on its
+    behalf."""
+    below = hung.get(carrier.part.name)
+    return carrier.part.name if below is None or math.isfinite(below.bond.stiffness) else below.on
+
+
+def _two_holds(
+    rider: Placed, bonds: Sequence[Bond], holders: Sequence[str], hung: dict[str, Hanging]
+) -> tuple[Bond, str]:
+    """The bond and the holder of a part on two others.
+
+    Two that hang by bonds with give become one body: they turn together (exact for two alike on one lump,
+    since only then nothing turns one against the other). Where one of them belongs to the path, the bond to
+    the other is in series with that one's own: exact but for the inertia of the other.
+    """
+    hanging = [hung.get(name) for name in holders]
+    first, second = hanging
+    if first is not None and second is not None:
+        if first.body != second.body:
+            if first.on != second.on and (first.on in hung or second.on in hung):
+                raise BadInput(
+                    f"carried by {holders[0]!r} and {holders[1]!r}, which hang on different riders",
+                    where=f"part {rider.part.name!r}",
+                    allowed="two carriers that sit on the same part, or on the torque path",
+                    fix="let both sit on the same part",
+                    key="second_carrier",
+                )
+            body = f"{first.body} + {second.body}"
+            for name, each in hung.items():
+                if each.body in (first.body, second.body):
+                    hung[name] = replace(each, body=body)
+        return side_by_side(*bonds), holders[0]
+    ways = [
+        bond if own is None else replace(bond, stiffness=series(bond.stiffness, own.bond.stiffness))
+        for bond, own in zip(bonds, hanging, strict=True)
+    ]
+    return side_by_side(*ways), next(n for n, own in zip(holders, hanging, strict=True) if own is None)
 
 
 def _is_rigid(hanging: Hanging) -> bool:
@@ -188,37 +232,50 @@ def lump_chain(chain: Chain, hung: Sequence[Hanging]) -> Lumped:
     )
 
 
-def _moving(name: str, hung: Sequence[Hanging]) -> float:
-    """Inertia of a rider with everything that holds rigidly to it. [kg·m²]"""
+def _moving(body: Sequence[Hanging], hung: Sequence[Hanging]) -> float:
+    """Inertia of a body with everything that holds rigidly to it. [kg·m²]"""
+    own = {each.placed.part.name for each in body}
     return sum(
         each.placed.inertia
         for each in hung
-        if each.placed.part.name == name or (_is_rigid(each) and each.on == name)
+        if each.placed.part.name in own or (_is_rigid(each) and each.on in own)
     )
 
 
 def list_riders(hung: Sequence[Hanging], lumped: Lumped) -> tuple[RiderProperties, ...]:
     """The riders that hang with give, in an order where carriers come first."""
-    soft = [each for each in hung if not _is_rigid(each)]
-    index: Mapping[str, int] = {each.placed.part.name: i for i, each in enumerate(soft)}
-    moving = [_moving(each.placed.part.name, hung) for each in soft]
+    bodies = soft_bodies(hung)
+    index: Mapping[str, int] = {
+        each.placed.part.name: i for i, body in enumerate(bodies.values()) for each in body
+    }
+    moving = [_moving(body, hung) for body in bodies.values()]
     riders = []
-    for each, inertia in zip(soft, moving, strict=True):
-        lump, under = lumped.lump_of[each.root], index.get(each.on)
+    for (name, body), inertia in zip(bodies.items(), moving, strict=True):
+        first, bond = body[0], side_by_side(*(each.bond for each in body))
+        lump, under = lumped.lump_of[first.root], index.get(first.on)
         held = lumped.lumps[lump].inertia if under is None else moving[under]
         riders.append(
             RiderProperties(
-                each.placed.part.name,
-                each.bond.kind,
+                name,
+                bond.kind,
                 inertia,
-                each.bond.stiffness,
-                _damping(each.bond.damping_ratio, each.bond.stiffness, inertia, held),
-                each.bond.slip_torque,
-                each.bond.gap,
+                bond.stiffness,
+                _damping(bond.damping_ratio, bond.stiffness, inertia, held),
+                bond.slip_torque,
+                bond.gap,
                 lump if under is None else None,
                 under,
-                math.sqrt(each.bond.stiffness / inertia) / (2 * math.pi),
-                each.bond.damping_ratio,
+                math.sqrt(bond.stiffness / inertia) / (2 * math.pi),
+                bond.damping_ratio,
             )
         )
     return tuple(riders)
+
+
+def soft_bodies(hung: Sequence[Hanging]) -> dict[str, list[Hanging]]:
+    """The riders that hang with give, by the body that each belongs to."""
+    bodies: dict[str, list[Hanging]] = {}
+    for each in hung:
+        if not _is_rigid(each):
+            bodies.setdefault(each.body, []).append(each)
+    return bodies

@@ -34,7 +34,7 @@ PART_RANGES: Final = {
     "packing": named("Packing", "share of the volume that is filled, such as 0.6 for shot", 0.05, 1),
     "price": named("Price", "used in place of the price table", 0, 1e9),
 }
-_WORDS: Final = ("name", "shape", "material", "stock", "carrier", "seat", "bond", "cut")
+_WORDS: Final = ("name", "shape", "material", "stock", "carrier", "second_carrier", "seat", "bond", "cut")
 BOND_RANGES: Final = {
     "throat_mm": named("Throat of the weld", "its height", 0.5, 50),
     "runs": named("Weld runs", "how many", 1, 20),
@@ -94,6 +94,7 @@ def read_part(
     stock = find_stock(fields.text("stock")) if "stock" in fields else None
     shape: Shape = fields.choice("shape", get_args(Shape), stock.shape if stock else None)  # type: ignore[assignment]
     carrier = _carrier(fields, above)
+    second = _second_carrier(fields, above)
     length = _length(fields, shape, stock)
     body = _body(fields, shape, stock, carrier)
     cuts = tuple(_cuts(fields, length, body.outer, mates))
@@ -111,7 +112,7 @@ def read_part(
         plan,
         _overlap(fields, plan, before, cuts, length) if carrier is None else 0.0,
         carrier.name if carrier else None,
-        fields.number("at_mm", (carrier.length - length) / 2) if carrier else 0.0,
+        fields.number("at_mm", _middle(carrier, second) - length / 2) if carrier else 0.0,
         _seat(fields, shape, carrier),
         fields.number("eccentric_mm", 0.0),
         fields.number("eccentric_towards_deg", 0.0),
@@ -119,6 +120,7 @@ def read_part(
         stock.name if stock else None,
         stock.family if stock else None,
         fields.maybe("price"),
+        second.name if second else None,
     )
 
 
@@ -131,18 +133,38 @@ def _cuts(fields: Fields, length: float, outer: Outline, mates: Mates) -> Iterat
 
 def _carrier(fields: Fields, above: Sequence[Part]) -> Part | None:
     if "carrier" not in fields:
-        for key in ("at_mm", "seat"):
+        for key in ("second_carrier", "at_mm", "seat"):
             if key in fields:
                 raise fields.wrong(key, "only beside a carrier", "name the carrier, or remove it")
         return None
-    name = fields.text("carrier")
-    found = next((part for part in above if part.name == name), None)
-    if found is None:
-        what = f"carrier ({fields.where}) among the parts above it:"
-        raise NotFound(what, name, [part.name for part in above], key="carrier")
     if "overlap_mm" in fields:
         raise fields.wrong("overlap_mm", "only on the torque path", "use at_mm")
+    return _find_above(fields, above, "carrier")
+
+
+def _find_above(fields: Fields, above: Sequence[Part], key: str) -> Part:
+    name = fields.text(key)
+    found = next((part for part in above if part.name == name), None)
+    if found is None:
+        what = f"{key} ({fields.where}) among the parts above it:"
+        raise NotFound(what, name, [part.name for part in above], key=key)
     return found
+
+
+def _second_carrier(fields: Fields, above: Sequence[Part]) -> Part | None:
+    if "second_carrier" not in fields:
+        return None
+    if fields.text("second_carrier") == fields.text("carrier"):
+        raise fields.wrong("second_carrier", "another part than carrier", "name the other cap, or remove it")
+    return _find_above(fields, above, "second_carrier")
+
+
+def _middle(carrier: Part, second: Part | None) -> float:
+    """Middle between the far ends of what holds a part, from the drive end of the first. [m]"""
+    if second is None or second.carrier != carrier.carrier:
+        return carrier.length / 2
+    low, high = min(0.0, second.at - carrier.at), second.at - carrier.at + second.length
+    return (low + max(carrier.length, high)) / 2
 
 
 def _length(fields: Fields, shape: str, stock: StockItem | None) -> float:

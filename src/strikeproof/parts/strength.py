@@ -10,12 +10,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import Final
 
 from strikeproof.parts.article import Cut, End, Part
 from strikeproof.parts.bonds import Bond
 from strikeproof.parts.life import DETAIL, LifeCurve, Stresses, metal_curve, notch_sensitivity, weld_curve
-from strikeproof.parts.lumps import Hanging
+from strikeproof.parts.lumps import Hanging, soft_bodies
 from strikeproof.parts.materials import Material
 from strikeproof.parts.path import Chain, Stretch
 from strikeproof.parts.properties import Check, Joints, Mode, Section
@@ -225,10 +226,17 @@ def _carried(hung: Sequence[Hanging]) -> dict[str, float]:
     """Inertia that hangs on the bond of each rider: its own and that of what rides on it. [kg·m²]"""
     carried = {each.placed.part.name: each.placed.inertia for each in hung}
     for each in reversed(hung):  # carriers come first
-        below = each.placed.part.carrier
-        if below in carried:
-            carried[below] += carried[each.placed.part.name]
+        below = [name for name in each.placed.part.carriers if name in carried]
+        for name in below:
+            carried[name] += carried[each.placed.part.name] / len(each.placed.part.carriers)
     return carried
+
+
+def _loaded_as_body(bond: Bond, body: Sequence[Hanging]) -> Bond:
+    """What the whole body's bond may carry until this one of its bonds gives: torque is shared as stiffness
+    is."""
+    share = bond.stiffness / sum(each.bond.stiffness for each in body)
+    return replace(bond, strength=bond.strength / share, endurance=bond.endurance / share)
 
 
 def _rider_checks(hung: Sequence[Hanging], joints: Joints, hanging: Hanging, share: float) -> Iterator[Check]:
@@ -238,8 +246,7 @@ def _rider_checks(hung: Sequence[Hanging], joints: Joints, hanging: Hanging, sha
     weakest counts, as a round tube with a bore across the corners: on the safe side.
     """
     rider = hanging.placed
-    riding = [each.placed.part.name for each in hung if each.placed.part.carrier == rider.part.name]
-    soft = [each.placed.part.name for each in hung if math.isfinite(each.bond.stiffness)]
+    riding = [each for each in hung if rider.part.name in each.placed.part.carriers]
     if not riding:
         return
     material = rider.material
@@ -251,7 +258,7 @@ def _rider_checks(hung: Sequence[Hanging], joints: Joints, hanging: Hanging, sha
         section = twist(Outline("round", outside), hole)
         yielding = material.yield_strength / math.sqrt(3) * section.flow
         endures, life = _pulsating(material, outside, section.notch_shear, section.shear, shear=True)
-        for each in (joints, *(name for name in riding if name in soft)):
+        for each in (joints, *(each.body for each in riding if math.isfinite(each.bond.stiffness))):
             yield Check(rider.part.name, "shear", each, yielding, endures, share, _known(life))
 
 
@@ -295,12 +302,14 @@ def list_checks(
         names = list(dict.fromkeys(stretch.placed.part.name for stretch in chain.stretches))
         for name, bond in zip(names[1:], chain.bonds, strict=True):
             yield from _bond_check(name, bond, _ends(chain, lump_of, firsts[name], "drive"))
-        carried = _carried(hung)
+        carried, bodies = _carried(hung), soft_bodies(hung)
         for hanging in hung:
             name = hanging.placed.part.name
             lump = lump_of[hanging.root]
-            joints: Joints = name if math.isfinite(hanging.bond.stiffness) else (lump, lump + 1)
-            yield from _bond_check(name, hanging.bond, joints, carried[name] / inertia)
+            soft = math.isfinite(hanging.bond.stiffness)
+            joints: Joints = hanging.body if soft else (lump, lump + 1)
+            bond = _loaded_as_body(hanging.bond, bodies[hanging.body]) if soft else hanging.bond
+            yield from _bond_check(name, bond, joints, carried[name] / inertia)
             yield from _rider_checks(hung, joints, hanging, carried[name] / inertia)
 
     return tuple(sorted(_worst(each()), key=lambda check: check.holds_to))

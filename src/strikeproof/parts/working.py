@@ -10,8 +10,8 @@ from typing import Final
 
 from strikeproof.errors import BadInput
 from strikeproof.parts.article import Article, Part
-from strikeproof.parts.bonds import Bond
-from strikeproof.parts.layout import Placed, place
+from strikeproof.parts.bonds import Bond, weld_length
+from strikeproof.parts.layout import Placed, fit_between, place
 from strikeproof.parts.lumps import Hanging, hang_riders, list_riders, lump_chain
 from strikeproof.parts.materials import MaterialBook
 from strikeproof.parts.measured import Difference, Measured, compare, inertia_from_swing
@@ -376,9 +376,11 @@ def _list_welds(
     for name, bond in bonds.items():
         if bond.kind == "weld":
             each = by_name[name]
-            other = by_name[each.part.carrier or before[name]]
-            preheat = each.material.hardenable or other.material.hardenable
-            lines.append(WeldLine(name, other.part.name, each.part.bond.throat, bond.weld_length, preheat))
+            plan = each.part.bond
+            for other in (by_name[to] for to in each.part.carriers or (before[name],)):
+                bead = weld_length(plan, fit_between(each, other).diameter)
+                preheat = each.material.hardenable or other.material.hardenable
+                lines.append(WeldLine(name, other.part.name, plan.throat, bead, preheat))
     return tuple(lines)
 
 

@@ -113,7 +113,7 @@ def _faults_of_parts(table: Mapping[str, Any], mates: Mates) -> Iterator[Fault]:
     where = f"article {table.get('name', 'article')!r}"
     for number, part in enumerate(parts if isinstance(parts, list) else []):
         name = str(part.get("name", f"part {number + 1}")) if isinstance(part, Mapping) else ""
-        if isinstance(part, Mapping) and str(part.get("carrier")) in bad:
+        if isinstance(part, Mapping) and bad & {str(part.get("carrier")), str(part.get("second_carrier"))}:
             bad.add(name)  # it can be judged when its carrier is fixed
             continue
         if name in {each.name for each in good} | bad:

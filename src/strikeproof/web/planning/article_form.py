@@ -123,6 +123,9 @@ def _part(maker: BoxMaker, number: int) -> PartForm:
         ]
         rides = _words("carrier", "Rides on", "nothing: it carries the torque itself")
         boxes.append(maker.box((*place, "carrier"), rides, _same(above)))
+        if part.get("carrier") and len(above) > 1:
+            held = _words("second_carrier", "Held by another too", "the other cap of a closed drum")
+            boxes.append(maker.box((*place, "second_carrier"), held, _same(above)))
     boxes += [maker.box((*place, each.key), each) for each in fields if each not in rare]
     more = tuple(maker.box((*place, each.key), each) for each in rare)
     return PartForm(
