@@ -20,6 +20,10 @@ __all__ = ["ChartTitle", "describe_chart_still", "draw_chart_still"]
 
 _SCALES: Final = (2.3, 2.0, 1.7, 1.5, 1.3, 1.2, 1.1)
 """Pixels of a picture of 1080 for one of the chart; at the last its letters are 14 pixels high."""
+_LEAST: Final = 11.0
+"""Height of letters that can be read. [pixels]"""
+_MOST_FOOT: Final = 7
+"""Lines below the chart: beyond, the chart would have too little room."""
 _LEFT_FREE: Final = 0.36
 """Of a wide picture's width, for the photo."""
 
@@ -58,6 +62,8 @@ def draw_chart_still(title: ChartTitle, photo: Pixels, shape: Shape) -> Pixels:
         *((line, small, False) for line in wrap_words(title.chart.title, small, room)),
     )
     foot = [line for each in (title.chart.key, *title.caveats) for line in wrap_words(each, small, room)]
+    if len(foot) > _MOST_FOOT:
+        foot = [*foot[: _MOST_FOOT - 1], "… and more: see the page of results"]
     words = sum(line_height(size) for _line, size, _bold in lines) + len(foot) * line_height(small)
     badge = mark_simulated(title.simulated, shape, look)
     free = bottom - (top if is_wide else badge.place.bottom + gap) - 3 * gap - words
@@ -82,6 +88,8 @@ def _drawn(chart: Chart, width: int, height: int, unit: float) -> Pixels:
 
     for scale in _SCALES:
         per = scale * unit
+        if per * WIDE.letters < _LEAST:
+            break
         sheet = Sheet("still", int(width / per), WIDE.letters, WIDE.points)
         if chart.height(sheet) * per <= height:
             picture = Image.open(BytesIO(render_png(chart, sheet, scale=per)))
@@ -89,8 +97,8 @@ def _drawn(chart: Chart, width: int, height: int, unit: float) -> Pixels:
     raise BadInput(
         f"chart {chart.name!r} has more rows than can be read in this picture",
         where="still",
-        allowed="a chart with fewer rows, or another format",
-        fix="choose another format (9:16 has the most room), or another chart",
+        allowed="a chart with fewer rows, another format or a larger size",
+        fix="choose a larger --size, another format (9:16 has the most room), or another chart",
         key="chart",
     )
 

@@ -208,7 +208,9 @@ def _result_plate(story: FilmStory, layout: Layout, look: Look) -> Plate:
             break
     spare = max((above.height - fixed) // line_height(size), 0)
     if len(more) > spare:
-        more = [*more[: max(spare - 1, 0)], "… and more: see the page of results"][:spare]
+        # One line is for what limits the result most, cut with an ellipsis where it does not fit.
+        first = [fit_words(story.caveats[0], size, room)] if spare == 1 else []
+        more = first or [*more[: max(spare - 1, 0)], "… and more: see the page of results"][:spare]
         needed = fixed + len(more) * line_height(size)
     height = min(needed, above.height)
     plate = Plate(Box(above.left, above.bottom - height, above.width, height), shown=False)

@@ -61,13 +61,15 @@ def test_what_cannot_be_drawn_says_why(
 
 def test_a_title_picture_shows_any_chart_of_the_report(lab: Path, tmp_path: Path) -> None:
     out, photo = tmp_path / "t.png", lab.parent / "photo.png"
-    words = ("still", "-w", lab, "--photo", photo, "-o", out, "--format", "9:16", "--size", 360)
+    words = ("still", "-w", lab, "--photo", photo, "-o", out, "--format", "9:16", "--size", 1080)
     strikeproof(*words, "--chart", "gain", "--title", "Rings")
     picture = Image.open(out)
-    assert picture.size == (360, 640)
-    assert picture.getpixel((180, 2)) == (200, 200, 200)  # the photo above the card
+    assert picture.size == (1080, 1920)
+    assert picture.getpixel((540, 6)) == (200, 200, 200)  # the photo above the card
     says = out.with_suffix(".txt").read_text()
     assert says.startswith("Photo with a chart over it: Rings. ") and "ring" in says
+    small = (*words[:-1], 360, "--replace", "--chart", "gain")
+    assert "larger --size" in strikeproof(*small, code=2)[1]
     for extra, wrong in (
         (("--chart", "gane"), "did you mean 'gain'"),
         (("--chart", "gain", "--tool", "air"), "--tool"),

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from PIL import Image
+from tests.commands import strikeproof
 from tests.unit.desk.publishing.plain_bundle import CAMPAIGN, rows
 
 from strikeproof.desk.loading.load import load_campaign
@@ -30,3 +32,10 @@ def test_no_winner_where_a_run_of_any_article_is_excluded(tmp_path: Path) -> Non
     assert told("plain", "ring")[1] is None
     caveats, _winner = told("plain", "sleeve")
     assert caveats[0] == f"Excluded from the result: {other.row.run}."
+    # A title picture says it too, and only where that article is shown.
+    photo, out = tmp_path / "p.png", tmp_path / "t.png"
+    Image.new("RGB", (60, 40)).save(photo)
+    for article, is_said in (("sleeve", True), ("ring", False)):
+        words = ("--photo", photo, "-o", out, "--article", article, "--size", 360, "--replace")
+        strikeproof("still", "-w", tmp_path / "lab", *words)
+        assert (caveats[0] in out.with_suffix(".txt").read_text()) == is_said

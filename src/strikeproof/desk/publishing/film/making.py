@@ -219,7 +219,7 @@ def _plan(
     uses = tuple(ClipUse(clip, each.first_blow_s, each.pace) for clip, each in zip(facts, said, strict=True))
     pace = uses[0].pace if uses else 1.0
     end = told.story.verdict_s / pace + LINGER_S
-    start = -BEFORE_S
+    start = -max(0.0, min([BEFORE_S, *(each.first_blow_s for each in uses)]))  # no clip is black at first
     if len(uses) == 1 and not wishes.trim:
         start, end = -uses[0].first_blow_s, max(end, facts[0].length_s - uses[0].first_blow_s)
     if not 0.0 < end - start <= MOST_S:
@@ -356,8 +356,8 @@ def _notes(told: ToldRuns, facts: Sequence[ClipFacts], said: Sequence[SyncSaid])
         missing = each.first_blow_s + end / each.pace - clip.length_s
         if each.first_blow_s < 0.0:
             notes.append(
-                f"{clip.path.name} begins {-each.first_blow_s:.1f} s after the first blow: its first picture "
-                "is shown until then"
+                f"{clip.path.name} begins {-each.first_blow_s:.1f} s after the first blow: it is black until "
+                "then"
             )
         if missing > _ENDS_WITHIN_S:
             notes.append(

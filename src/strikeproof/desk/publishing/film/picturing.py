@@ -20,7 +20,7 @@ from strikeproof.desk.publishing.film.placing import (
     refuse_other_texts,
     writing_to,
 )
-from strikeproof.desk.publishing.film.telling import tell_verdicts
+from strikeproof.desk.publishing.film.telling import tell_limits
 from strikeproof.desk.publishing.report import build_report
 from strikeproof.desk.workspace.opening import is_simulated, open_campaign
 from strikeproof.errors import BadInput, NotFound, StoreError
@@ -139,7 +139,9 @@ def _chart_title(workspace: Path, wishes: StillWishes, campaign: str | None) -> 
         raise NotFound("chart", wishes.chart, tuple(charts))
     chart = charts[wishes.chart]
     heading = wishes.title or report.campaign.name
-    return ChartTitle(heading, chart, tell_verdicts(outcome, ())[1], report.simulated)
+    every = {(each.article, each.tool) for each in outcome.comparison.results}
+    sure = f"Intervals hold together with {100 * outcome.comparison.interval_confidence:.3g} %."
+    return ChartTitle(heading, chart, (sure, *tell_limits(outcome, every)), report.simulated)
 
 
 def _title(workspace: Path, wishes: StillWishes, campaign: str | None) -> Title:
@@ -164,7 +166,7 @@ def _title(workspace: Path, wishes: StillWishes, campaign: str | None) -> Title:
             key="article",
         )
     results = [there[each] for each in wanted]
-    _verdicts, caveats = tell_verdicts(outcome, results)
+    caveats = tell_limits(outcome, {(each, tool) for each in (comparison.reference, *wanted)})
     level = f"{100 * comparison.interval_confidence:.3g} %"
     return Title(
         heading=wishes.title or name,

@@ -16,16 +16,15 @@ from strikeproof.desk.publishing.report import QUANTITIES
 from strikeproof.desk.runs.judged import JudgedCampaign, JudgedRun, judge_chosen, judge_runs
 from strikeproof.desk.runs.trace_window import find_trace, trace_window
 from strikeproof.desk.workspace.opening import is_simulated, open_campaign
-from strikeproof.errors import BadInput, NotFound, TooFewRuns
+from strikeproof.errors import BadInput, NotFound, TooFewRuns, end_sentence
 from strikeproof.judge.records import ArticleResult
-from strikeproof.language import with_capital
 from strikeproof.publish.film.story import FilmRun, FilmStory, FilmVerdict
 from strikeproof.publish.texts import join_words
 from strikeproof.publish.verdicts import alarms, gain_words, sign_of, verdict_sentence
 from strikeproof.quantity import FloatArray, unit_label, write_uncertain
 from strikeproof.trace import RunFacts
 
-__all__ = ["MOST_RUNS", "ToldRuns", "tell_film", "tell_verdicts"]
+__all__ = ["MOST_RUNS", "ToldRuns", "tell_film", "tell_limits"]
 
 MOST_RUNS = 4
 _TRACE_POINTS = 1200
@@ -157,18 +156,25 @@ def _results(
     except TooFewRuns as few:
         return (), (f"No result yet: {few.problem}.",), None
     shown = {(run.stored.row.article, run.stored.row.tool) for run in chosen}
-    ours = [run for run in judged.runs if (run.stored.row.article, run.stored.row.tool) in shown]
-    aside = [run for run in ours if run.stored.set_aside is not None]
-    spoiled = [run for run in ours if any(_spoiling(run))]
     results = [each for each in outcome.comparison.results if (each.article, each.tool) in shown]
-    verdicts, caveats = tell_verdicts(outcome, results)
-    warnings = outcome.comparison.warnings
+    limits = tell_limits(outcome, shown)
     excluded = any(run.stored.set_aside is not None for run in judged.runs)
     # With what is excluded, spoiled or warned of, it may be another.
-    winner = None if excluded or spoiled or warnings else _winner(outcome, results)
-    ours_too = [each for each in warnings if _concerns(each, judged.campaign, shown)]
-    said = (*_run_caveats(aside, spoiled), *caveats, *map(with_capital, ours_too))
-    return verdicts, said, winner
+    doubtful = excluded or limits or outcome.comparison.warnings
+    return tell_verdicts(outcome, results), limits, None if doubtful else _winner(outcome, results)
+
+
+def tell_limits(outcome: ComparisonOutcome, shown: AbstractSet[tuple[str, str]]) -> tuple[str, ...]:
+    """All that limits the results of some articles, each with its tool: what is worst comes first."""
+    runs = outcome.judged.runs
+    ours = [run for run in runs if (run.stored.row.article, run.stored.row.tool) in shown]
+    aside = [run for run in ours if run.stored.set_aside is not None]
+    spoiled = [run for run in ours if any(_spoiling(run))]
+    warnings = [
+        each for each in outcome.comparison.warnings if _concerns(each, outcome.judged.campaign, shown)
+    ]
+    said = (*alarms(outcome.comparison), *outcome.judged.doubts, *warnings)
+    return (*_run_caveats(aside, spoiled), *map(end_sentence, said))
 
 
 def _concerns(warning: str, campaign: Campaign, shown: AbstractSet[tuple[str, str]]) -> bool:
@@ -196,10 +202,8 @@ def _spoiling(run: JudgedRun) -> Iterator[str]:
     return (str(kind.words) for kind in kinds if kind.score is Severity.SPOILS)
 
 
-def tell_verdicts(
-    outcome: ComparisonOutcome, results: Sequence[ArticleResult]
-) -> tuple[tuple[FilmVerdict, ...], tuple[str, ...]]:
-    """Each result but the reference's own in words with its sign, and what must be said before any."""
+def tell_verdicts(outcome: ComparisonOutcome, results: Sequence[ArticleResult]) -> tuple[FilmVerdict, ...]:
+    """Each result but the reference's own in words with its sign."""
     verdicts = []
     for each in results:
         if each.verdict != "reference":
@@ -209,7 +213,7 @@ def tell_verdicts(
             verdicts.append(
                 FilmVerdict(each.article, each.tool, words, short, sign.role, sign.path, sign.hollow)
             )
-    return tuple(verdicts), (*alarms(outcome.comparison), *outcome.judged.doubts)
+    return tuple(verdicts)
 
 
 def _winner(outcome: ComparisonOutcome, results: Sequence[ArticleResult]) -> str | None:

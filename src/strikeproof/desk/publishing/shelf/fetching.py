@@ -38,15 +38,17 @@ class Fetched:
 
 
 class _SameHost(HTTPRedirectHandler):
-    """Follows a redirect only to the same host and port: nobody else is asked than whom a person named."""
+    """Follows a redirect only to the same host, kind and port, or from http to https at their usual ports:
+    nobody else is asked than whom a person named, and never less safely."""
 
     def redirect_request(
         self, req: Request, fp: Any, code: int, msg: str, headers: Any, newurl: str
     ) -> Request | None:
         here, there = urlsplit(req.full_url), urlsplit(newurl)
-        safer = here.scheme == "http" and there.scheme == "https" and here.port is there.port is None
-        same = here.hostname == there.hostname and (here.port == there.port or safer)
-        if not same or there.scheme not in ("http", "https"):
+        schemes = (here.scheme, there.scheme)
+        safer = schemes == ("http", "https") and here.port is there.port is None
+        same = schemes in (("http", "http"), ("https", "https")) and here.port == there.port
+        if here.hostname != there.hostname or not (same or safer):
             raise StoreError(f"{req.full_url}: leads on to {newurl}", "name that address if you trust it")
         return super().redirect_request(req, fp, code, msg, headers, newurl)
 
