@@ -54,6 +54,9 @@ class FlagKind:
         Whether the timed window was not hammered or not logged in full.
     cause
         What broke, where this made the other flags of a run rather than followed from them.
+    unread
+        What is said before any result of runs that count with it, of their `{names}`: that their logs do not
+        show what the rig did. Empty where nothing is.
     """
 
     code: str
@@ -67,6 +70,7 @@ class FlagKind:
     hides_level: bool = False
     misses_window: bool = False
     cause: str = ""
+    unread: str = ""
 
 
 _SAY, _SPOILS = Severity.WORTH_SAYING, Severity.SPOILS
@@ -127,6 +131,7 @@ _IN_TELLING_ORDER: Final = (
         rig=_SPOILS,
         evidence=False,
         hides_level=True,
+        unread=say("cut off at a limit of rig or logger, so that the score may be too low: {names}"),
     ),
     FlagKind(
         "overflow-code",
@@ -147,6 +152,7 @@ _IN_TELLING_ORDER: Final = (
         rig=_SPOILS,
         evidence=False,
         misses_window=True,
+        unread=say("no hammering in the judged channel, so check that it is that of the load: {names}"),
     ),
     FlagKind(
         "no-zero",

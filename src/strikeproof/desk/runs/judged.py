@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from strikeproof.campaign.flags import find_flag
+from strikeproof.campaign.flags import FLAGS, find_flag
 from strikeproof.campaign.kept import KeptTrace, StoredRun
 from strikeproof.campaign.records import Campaign
 from strikeproof.campaign.run_sheet import parse_started
@@ -194,20 +194,11 @@ def judge_runs(
 def _say_unread(runs: Sequence[JudgedRun]) -> Iterator[str]:
     """The runs that count whose log does not show what the rig did, some by name."""
     counted = [run for run in runs if run.stored.set_aside is None]
-
-    def flagged(kind: str) -> str:
-        names = [run.stored.row.run for run in counted if any(flag.kind == kind for flag in run.flags)]
-        more = say(" and {runs} more", runs=len(names) - 6) if len(names) > 6 else ""
-        return ", ".join(names[:6]) + more
-
-    if names := flagged("clipped"):
-        yield say(
-            "cut off at a limit of rig or logger, so that the score may be too low: {names}", names=names
-        )
-    if names := flagged("no-hammering"):
-        yield say(
-            "no hammering in the judged channel, so check that it is that of the load: {names}", names=names
-        )
+    for kind in FLAGS.values():
+        names = [run.stored.row.run for run in counted if any(flag.kind == kind.code for flag in run.flags)]
+        if kind.unread and names:
+            more = say(" and {runs} more", runs=len(names) - 6) if len(names) > 6 else ""
+            yield say(kind.unread, names=", ".join(names[:6]) + more)
 
 
 def by_rig(campaign: Campaign, runs: Sequence[StoredRun]) -> Iterator[tuple[Campaign, tuple[StoredRun, ...]]]:
